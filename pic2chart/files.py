@@ -1,0 +1,78 @@
+"""Reading with a limit and writing all at once: a file is either the old one or the new one."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from pic2chart.errors import InputError, OutputError
+
+
+def read_bytes(path: Path, limit: int, what: str) -> bytes:
+    """Read a whole file of at most `limit` bytes; raises InputError naming `what` it should be."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(limit + 1)
+    except OSError as error:
+        raise InputError(f"The {what} '{path}' cannot be read: {reason(error)}.") from error
+    if len(data) > limit:
+        raise InputError(
+            f"The {what} '{path}' is larger than {limit / 1e6:g} MB; use a smaller one."
+        )
+    return data
+
+
+def read_text(path: Path, limit: int, what: str) -> str:
+    """Read a UTF-8 text file of at most `limit` bytes (a byte-order mark is dropped)."""
+    try:
+        return read_bytes(path, limit, what).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(
+            f"The {what} '{path}' is not UTF-8 text (byte {error.start}); save it as UTF-8."
+        ) from error
+
+
+def write_atomic(path: Path, data: bytes | str) -> None:
+    """Write a file so that nobody ever sees half of it: temporary file, fsync, rename.
+
+    Raises OutputError, and removes the temporary file, when the disk or the folder refuses.
+    """
+    content = data.encode("utf-8") if isinstance(data, str) else data
+    temporary: str | None = None
+    try:
+        handle, temporary = tempfile.mkstemp(prefix=".writing-", dir=path.parent)
+        with os.fdopen(handle, "wb") as file:
+            os.chmod(temporary, 0o666 & ~_umask())
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(temporary, path)
+        temporary = None
+    except OSError as error:
+        raise OutputError(f"'{path}' cannot be written: {reason(error)}.") from error
+    finally:
+        if temporary is not None:
+            with contextlib.suppress(OSError):
+                os.unlink(temporary)
+
+
+def make_folder(path: Path) -> Path:
+    """Create the folder and its parents; raises OutputError when that is not allowed."""
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"The folder '{path}' cannot be made: {reason(error)}.") from error
+    return path
+
+
+def reason(error: OSError) -> str:
+    """The system's own words for what went wrong, in lower case."""
+    return (error.strerror or str(error) or "unknown error").lower()
+
+
+def _umask() -> int:
+    mask = os.umask(0o022)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,174 @@
+"""Every option as data: default, range, unit and help, said once.
+
+The flags, the desk's form, the recipe file, the chart file and the README's table all read this.
+Values are plain (numbers, words, tuples of words), spelled the same everywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from typing import Any, Self
+
+from pic2chart.errors import SettingError
+
+MAX_SIDE = 1000
+"""Most stitches across or rounds up a chart may have."""
+
+
+def option(
+    default: Any,
+    help: str,
+    *,
+    unit: str = "",
+    low: float | None = None,
+    high: float | None = None,
+    choices: tuple[str, ...] = (),
+    example: str = "",
+    kind: type = str,
+) -> Any:
+    """Declare one option. `kind` is the type of a single value (int, float, bool or str)."""
+    facts = {
+        "help": help,
+        "unit": unit,
+        "low": low,
+        "high": high,
+        "choices": choices,
+        "example": example,
+        "kind": kind,
+    }
+    return field(default=default, metadata=facts)
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What the knitter asked for. Raises SettingError naming the option that is out of range."""
+
+    stitches: int = option(
+        60, "Stitches across the chart.", unit="stitches", low=4, high=MAX_SIDE, kind=int
+    )
+    rounds: int | None = option(
+        None,
+        "Rounds up the chart; when left out, the picture's own shape decides.",
+        unit="rounds",
+        low=4,
+        high=MAX_SIDE,
+        kind=int,
+    )
+    gauge: str = option(
+        "28x30",
+        "Stitches x rounds in 10 cm of your washed stranded swatch.",
+        example="28x31",
+    )
+    yarn: tuple[str, ...] = option(
+        (), "A yarn you have, as name=#rrggbb; repeat for each yarn.", example="oat=#ece2d0"
+    )
+    shelf: str | None = option(
+        None, "A CSV file of yarns to choose the best from.", example="shelf.csv"
+    )
+    yarns: int | None = option(
+        None,
+        "How many yarns to choose when they come from the shelf or from the picture (2 at first).",
+        unit="yarns",
+        low=2,
+        high=12,
+        kind=int,
+    )
+    per_round: int = option(
+        2, "Most yarns in any one round.", unit="yarns", low=1, high=3, kind=int
+    )
+    float_limit: int = option(
+        5, "Longest float left uncaught.", unit="stitches", low=1, high=60, kind=int
+    )
+    float_cm: float | None = option(
+        None,
+        "Longest float left uncaught, by length at your gauge; the smaller limit wins.",
+        unit="cm",
+        low=0.3,
+        high=20.0,
+        kind=float,
+    )
+    long_floats: str = option(
+        "catch",
+        "Leave long floats and plan catches, or break them with stitches.",
+        choices=("catch", "break"),
+    )
+    isolated: str = option(
+        "tidy", "Tidy single stitches away, or keep them.", choices=("tidy", "keep")
+    )
+    min_delta_L: float = option(
+        20.0,
+        "Smallest difference in lightness L* between yarns that share a round.",
+        unit="L*",
+        low=0.0,
+        high=100.0,
+        kind=float,
+    )
+    crop: str | None = option(
+        None, "Part of the picture to use: x,y,width,height in pixels.", example="40,10,300,280"
+    )
+    subject: str | None = option(
+        None,
+        "Box round the subject; everything outside it becomes background.",
+        example="60,20,240,250",
+    )
+    background: str | None = option(
+        None, "Name of the yarn for a plain background; when left out, the best one is chosen."
+    )
+    filler: str | None = option(
+        None, "Float-safe pattern to knit behind the subject instead of one plain yarn."
+    )
+    flat: bool = option(False, "Work back and forth in rows instead of in the round.", kind=bool)
+    left_handed: bool = option(False, "Chart for a left-handed knitter.", kind=bool)
+    title: str | None = option(None, "Title of the chart; when left out, the picture's name.")
+    seed: int = option(0, "Seed; the same seed gives the same chart.", low=0, high=2**31, kind=int)
+
+    def __post_init__(self) -> None:
+        for f in fields(self):
+            check_option(f.name, getattr(self, f.name), f.metadata)
+
+    @classmethod
+    def from_mapping(cls, values: Mapping[str, Any]) -> Self:
+        """Build from plain data; raises SettingError on a name that is no option."""
+        known = {f.name for f in fields(cls)}
+        for name in values:
+            if name not in known:
+                raise SettingError(
+                    f"'{name}' is not an option; the options are {', '.join(sorted(known))}."
+                )
+        plain: dict[str, Any] = {
+            k: tuple(v) if isinstance(v, list) else v for k, v in values.items()
+        }
+        return cls(**plain)
+
+    def changed(self) -> dict[str, Any]:
+        """The options that differ from their defaults, as plain JSON data."""
+        pairs = ((f, getattr(self, f.name)) for f in fields(self))
+        return {f.name: list(v) if isinstance(v, tuple) else v for f, v in pairs if v != f.default}
+
+
+def flag(name: str) -> str:
+    """The command-line spelling of an option: `float_limit` → `--float-limit`."""
+    return "--" + name.replace("_", "-").lower()
+
+
+def check_option(name: str, value: Any, facts: Mapping[str, Any]) -> None:
+    """Raise SettingError unless `value` has the option's kind and lies in its range."""
+    if value is None:
+        return
+    kind, low, high = facts["kind"], facts["low"], facts["high"]
+    for single in value if isinstance(value, tuple) else (value,):
+        good = isinstance(single, (int, float)) if kind is float else isinstance(single, kind)
+        if not good or (kind is not bool and isinstance(single, bool)):
+            raise SettingError(f"{flag(name)} is {single!r}; it must be a {_kind_word(kind)}.")
+    if low is not None and not low <= value <= high:
+        raise SettingError(
+            f"{flag(name)} is {value}; it must be between {low:g} and {high:g} {facts['unit']}".rstrip()
+            + "."
+        )
+    if facts["choices"] and value not in facts["choices"]:
+        raise SettingError(f"{flag(name)} is '{value}'; choose {' or '.join(facts['choices'])}.")
+
+
+def _kind_word(kind: type) -> str:
+    return {int: "whole number", float: "number", bool: "yes or no"}.get(kind, "word")
