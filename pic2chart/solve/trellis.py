@@ -1,0 +1,104 @@
+"""The trellis of one round: its states and the steps between them, as small tables.
+
+A state holds the yarn of the current stitch and, for every other yarn of the round, how many
+stitches its running float has come to, the current stitch included. Where long floats are broken
+a float may come to `limit` and no further. Where they are caught, one catch is charged each time it
+reaches a multiple of `limit + 1`, so beyond 1 the length is needed only modulo `limit + 1`: the
+ages are 1, 2 … limit + 2, and after limit + 2 comes 2. Age 1 is kept apart because it tells which
+yarn the stitch before had.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+class Trellis(NamedTuple):
+    """Tables over states S of a round with C yarns (numbered 0 … C-1 here).
+
+    `colour` [S]: yarn of the current stitch; `prev` [S]: yarn of the stitch before; `nxt` [S, C]:
+    state after knitting yarn q, -1 where not allowed; `pay` [S, C]: catches charged on that step;
+    `first` [C]: state of a flat row's first stitch; `loop` [S]: states a closed round may pass.
+    """
+
+    colour: NDArray[np.int64]
+    prev: NDArray[np.int64]
+    nxt: NDArray[np.int64]
+    pay: NDArray[np.float64]
+    first: NDArray[np.int64]
+    loop: NDArray[np.uint8]
+
+
+@lru_cache(maxsize=64)
+def trellis(yarns: int, limit: int, breaking: bool) -> Trellis:
+    """Build the trellis of `yarns` (2 or 3) yarns a round for a float limit in stitches."""
+    states = _states(yarns, limit, breaking)
+    index = {state: i for i, state in enumerate(states)}
+    nxt = np.full((len(states), yarns), -1, np.int64)
+    pay = np.zeros((len(states), yarns))
+    for i, state in enumerate(states):
+        for q in range(yarns):
+            following, charged = _step(state, q, limit, breaking)
+            if following in index:
+                nxt[i, q] = index[following]
+                pay[i, q] = charged
+    start = [(q, tuple(0 if o == q else 1 for o in range(yarns))) for q in range(yarns)]
+    tables = Trellis(
+        np.array([colour for colour, _ in states]),
+        np.array([_previous(state) for state in states]),
+        nxt,
+        pay,
+        np.array([index[s] for s in start]),
+        np.array([sum(age == 1 for age in ages) <= 1 for _, ages in states], np.uint8),
+    )
+    for table in tables:
+        table.setflags(write=False)
+    return tables
+
+
+State = tuple[int, tuple[int, ...]]
+
+
+def _states(yarns: int, limit: int, breaking: bool) -> list[State]:
+    top = limit if breaking else limit + 2
+    states: list[State] = []
+    for colour in range(yarns):
+        spans = [(0,) if other == colour else range(1, top + 1) for other in range(yarns)]
+        for ages in product(*spans):
+            floats = [age for other, age in enumerate(ages) if other != colour]
+            at_edge = all(age == 1 for age in floats)
+            if breaking and len(set(floats)) < len(floats) and not at_edge:
+                # two yarns cannot have been knitted last on the same stitch; at a flat row's
+                # edge both floats begin together
+                if max(floats) > limit:
+                    continue
+            states.append((colour, ages))
+    return states
+
+
+def _step(state: State, q: int, limit: int, breaking: bool) -> tuple[State, int]:
+    colour, ages = state
+    following, charged = [], 0
+    for other, age in enumerate(ages):
+        if other == q:
+            following.append(0)
+            continue
+        older = 1 if other == colour else age + 1
+        if not breaking:
+            older = 2 if older == limit + 3 else older
+            charged += older == limit + 1
+        following.append(older)
+    return (q, tuple(following)), charged
+
+
+def _previous(state: State) -> int:
+    colour, ages = state
+    for other, age in enumerate(ages):
+        if other != colour and age == 1:
+            return other
+    return colour
