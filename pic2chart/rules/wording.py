@@ -1,0 +1,45 @@
+"""Words every rule's messages share. Numbers a knitter reads count from 1."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+_MOST_SPANS = 4
+
+
+def place(round: int, stitch: int) -> str:
+    """'Round 12, stitch 7' for a round and stitch that count from 0."""
+    return f"Round {round + 1}, stitch {stitch + 1}"
+
+
+def many(count: int, word: str) -> str:
+    """'1 stitch', '2 stitches', '3 rounds'."""
+    ending = "" if count == 1 else "es" if word.endswith("ch") else "s"
+    return f"{count} {word}{ending}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """'oat', 'oat and ink', 'oat, ink and rust'."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def rounds_named(rounds: Iterable[int]) -> str:
+    """Name sorted rounds (from 0): 'round 4', 'rounds 1–3 and 7', with 'more' after four spans."""
+    spans: list[list[int]] = []
+    for r in rounds:
+        if spans and r == spans[-1][1] + 1:
+            spans[-1][1] = r
+        else:
+            spans.append([r, r])
+    shown = [f"{a + 1}" if a == b else f"{a + 1}–{b + 1}" for a, b in spans[:_MOST_SPANS]]
+    rest = sum(b - a + 1 for a, b in spans[_MOST_SPANS:])
+    single = len(spans) == 1 and spans[0][0] == spans[0][1]
+    return f"round{'' if single else 's'} {listed(shown + ([f'{rest} more'] if rest else []))}"
+
+
+def behind(columns: Iterable[int]) -> str:
+    """'behind stitch 11' or 'behind stitches 6, 11 and 16' for columns that count from 0."""
+    numbers = [str(c + 1) for c in columns]
+    if len(numbers) > _MOST_SPANS:
+        numbers = [*numbers[: _MOST_SPANS - 1], f"{len(numbers) - _MOST_SPANS + 1} more"]
+    return f"behind stitch{'' if len(numbers) == 1 else 'es'} {listed(numbers)}"
