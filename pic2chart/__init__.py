@@ -1,3 +1,87 @@
-"""pic2chart: from a picture to a stranded-colourwork chart that can be knitted."""
+"""pic2chart: from a picture to a stranded-colourwork chart that can be knitted.
+
+    from pathlib import Path
+    import pic2chart
+
+    settings = pic2chart.Settings(stitches=64, yarn=("oat=#ece2d0", "ink=#26304c"))
+    made = pic2chart.make_chart(Path("dog.jpg"), settings)
+    print(made.report.catches, made.findings)
+    pic2chart.write_chart_folder(made, Path("dog-chart"))
+
+Names are loaded when first used, so that importing the package costs nothing.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from pic2chart.chart import Catch, Chart, Rules
+    from pic2chart.chart.any_file import read_any as read_chart
+    from pic2chart.chart.json_file import write_chart
+    from pic2chart.draw import chart_sheet, fabric_front, pixels_png
+    from pic2chart.errors import Pic2ChartError
+    from pic2chart.gauge import Gauge
+    from pic2chart.pipeline import make_chart, mend, write_chart_folder
+    from pic2chart.report import Report, report_of
+    from pic2chart.rules import Finding, check
+    from pic2chart.settings import Settings
+    from pic2chart.yarn import Yarn
 
 __version__ = "0.1.0"
+
+_HOMES = {
+    "Catch": "chart",
+    "Chart": "chart",
+    "Finding": "rules",
+    "Gauge": "gauge",
+    "Pic2ChartError": "errors",
+    "Report": "report",
+    "Rules": "chart",
+    "Settings": "settings",
+    "Yarn": "yarn",
+    "chart_sheet": "draw",
+    "check": "rules",
+    "fabric_front": "draw",
+    "make_chart": "pipeline",
+    "mend": "pipeline",
+    "pixels_png": "draw",
+    "read_chart": "chart.any_file:read_any",
+    "report_of": "report",
+    "write_chart": "chart.json_file",
+    "write_chart_folder": "pipeline",
+}
+
+__all__ = [
+    "Catch",
+    "Chart",
+    "Finding",
+    "Gauge",
+    "Pic2ChartError",
+    "Report",
+    "Rules",
+    "Settings",
+    "Yarn",
+    "chart_sheet",
+    "check",
+    "fabric_front",
+    "make_chart",
+    "mend",
+    "pixels_png",
+    "read_chart",
+    "report_of",
+    "write_chart",
+    "write_chart_folder",
+]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'pic2chart' has no attribute '{name}'")
+    home, _, original = _HOMES[name].partition(":")
+    return getattr(import_module(f"pic2chart.{home}"), original or name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from pic2chart.errors import InputError, OutputError
@@ -39,23 +40,45 @@ def write_atomic(path: Path, data: bytes | str) -> None:
 
     Raises OutputError, and removes the temporary file, when the disk or the folder refuses.
     """
-    content = data.encode("utf-8") if isinstance(data, str) else data
-    temporary: str | None = None
+    write_all({path: data})
+
+
+def write_all(contents: Mapping[Path, bytes | str]) -> None:
+    """Write several files, none before all of them lie safely on the disk under temporary names.
+
+    Raises OutputError, and removes the temporary files, when the disk or a folder refuses.
+    """
+    waiting: list[tuple[str, Path]] = []
     try:
-        handle, temporary = tempfile.mkstemp(prefix=".writing-", dir=path.parent)
-        with os.fdopen(handle, "wb") as file:
-            os.chmod(temporary, 0o666 & ~_umask())
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(temporary, path)
-        temporary = None
-    except OSError as error:
-        raise OutputError(f"'{path}' cannot be written: {reason(error)}.") from error
+        for path, data in contents.items():
+            with _explained(path):
+                _write_temporary(path, data, waiting)
+        for temporary, path in list(waiting):
+            with _explained(path):
+                os.replace(temporary, path)
+            waiting.remove((temporary, path))
     finally:
-        if temporary is not None:
+        for temporary, _ in waiting:
             with contextlib.suppress(OSError):
                 os.unlink(temporary)
+
+
+def _write_temporary(path: Path, data: bytes | str, waiting: list[tuple[str, Path]]) -> None:
+    handle, temporary = tempfile.mkstemp(prefix=".writing-", dir=path.parent)
+    waiting.append((temporary, path))
+    with os.fdopen(handle, "wb") as file:
+        file.write(data.encode("utf-8") if isinstance(data, str) else data)
+        file.flush()
+        os.fsync(file.fileno())
+    os.chmod(temporary, 0o666 & ~_umask())
+
+
+@contextlib.contextmanager
+def _explained(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise OutputError(f"'{path}' cannot be written: {reason(error)}.") from error
 
 
 def make_folder(path: Path) -> Path:

@@ -1,0 +1,67 @@
+"""What is knitted behind the subject: one yarn, or a filler in two."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.canvas import FREE
+from pic2chart.errors import SettingError
+from pic2chart.filler import fill
+from pic2chart.yarn import Yarn
+
+
+def background(
+    subject: NDArray[np.float32],
+    lightness: NDArray[np.float64],
+    yarns: tuple[Yarn, ...],
+    yarn_lightness: NDArray[np.float64],
+    name: str | None,
+    filler: str | None,
+) -> NDArray[np.uint8]:
+    """Yarn wanted at each background stitch, FREE on the subject; uint8 [R, N].
+
+    `subject` float32 [R, N] is the subject's share of each stitch, `lightness` [R, N] the target's
+    L*. The ground is the yarn called `name`, or else the one that stands out most from the
+    subject's edge. A filler's motif takes the yarn farthest from the ground in lightness.
+    """
+    behind = subject < 0.5
+    ground = _ground(subject, lightness, yarn_lightness) if name is None else _named(yarns, name)
+    wanted = np.full(subject.shape, FREE, np.uint8)
+    wanted[behind] = ground
+    if filler is not None:
+        motif = int(np.abs(yarn_lightness - yarn_lightness[ground]).argmax())
+        tile = fill(filler, *subject.shape)
+        wanted[behind & (tile == 1)] = motif
+    return wanted
+
+
+def _ground(
+    subject: NDArray[np.float32],
+    lightness: NDArray[np.float64],
+    yarn_lightness: NDArray[np.float64],
+) -> int:
+    inside = subject >= 0.5
+    edge = inside & ~_shrunk(inside)
+    if not edge.any():
+        return int(yarn_lightness.argmax())
+    return int(np.abs(yarn_lightness - np.median(lightness[edge])).argmax())
+
+
+def _shrunk(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """The subject without its outermost two stitches."""
+    for _ in range(2):
+        around = np.pad(inside, 1, mode="edge")
+        inside = (
+            inside & around[:-2, 1:-1] & around[2:, 1:-1] & around[1:-1, :-2] & around[1:-1, 2:]
+        )
+    return inside
+
+
+def _named(yarns: tuple[Yarn, ...], name: str) -> int:
+    for index, yarn in enumerate(yarns):
+        if yarn.name.casefold() == name.strip().casefold():
+            return index
+    raise SettingError(
+        f"--background names the yarn '{name}'; the yarns are {', '.join(y.name for y in yarns)}."
+    )

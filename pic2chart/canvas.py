@@ -1,0 +1,164 @@
+"""Canvas: what is to be solved: target, weights, live stitches, fixed stitches and background.
+
+Here a picture's tones are fitted to the yarns there are, and colours become costs. The solver never
+sees a colour; the picture never sees a yarn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.chart import NO_STITCH, Rules
+from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
+
+FREE = 255
+"""Marks a stitch that is not fixed in `Canvas.fixed`, or not background in `Canvas.wanted`."""
+
+CHANGE = 0.035
+"""Price of a change of yarn, as a share of a wholly wrong stitch; it keeps areas together."""
+ISOLATED = 1.4
+CATCH = 0.12
+THIRD = 1.0
+JOIN = 8.0
+BACKGROUND = 3.0
+"""Weight of a background stitch: it should follow its yarn or filler wherever the rules let it."""
+CHROMA = 0.35
+"""Weight of hue against lightness when the yarns were not taken from the picture itself: light
+against dark is what reads in stranded knitting (common practice)."""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Canvas:
+    """Arrays in knitting order, read-only.
+
+    `target` [R, N, 3]: Lab each stitch should have. `weight` [R, N]: how much it matters.
+    `live` bool [R, N]: where there is a stitch. `fixed` uint8 [R, N]: yarn a stitch must have, FREE
+    elsewhere. `wanted` uint8 [R, N]: yarn a background stitch should have, FREE elsewhere.
+    """
+
+    target: Floats
+    weight: Floats
+    live: NDArray[np.bool_]
+    fixed: NDArray[np.uint8]
+    wanted: NDArray[np.uint8]
+
+    def __post_init__(self) -> None:
+        for part in (self.target, self.weight, self.live, self.fixed, self.wanted):
+            part.setflags(write=False)
+
+    @classmethod
+    def of(cls, target: Floats, wanted: NDArray[np.uint8] | None = None) -> Canvas:
+        """A rectangle in which every stitch is live and none is fixed."""
+        shape = target.shape[:2]
+        free = np.full(shape, FREE, np.uint8)
+        return cls(
+            np.array(target),
+            np.ones(shape),
+            np.ones(shape, bool),
+            free,
+            free.copy() if wanted is None else wanted.astype(np.uint8),
+        )
+
+
+def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Floats:
+    """Bend lightness (any shape) so that the picture's main tones land on the yarns' lightness.
+
+    The weighted one-dimensional k-means centres of the picture's L*, one for each clearly different
+    yarn lightness, are mapped to those in order, straight lines between and beyond. The
+    borders between two tones then fall midway between two yarns, whatever the yarns.
+    """
+    steps = _distinct(np.sort(yarn_lightness))
+    if steps.size == 1:
+        return np.full_like(lightness, steps[0])
+    centres = _centres(lightness.ravel(), weight.ravel(), steps.size)
+    bent = np.interp(lightness, centres, steps)
+    low, high = lightness < centres[0], lightness > centres[-1]
+    bent[low] = steps[0] + lightness[low] - centres[0]
+    bent[high] = steps[-1] + lightness[high] - centres[-1]
+    return np.asarray(np.clip(bent, 0, 100))
+
+
+def _distinct(levels: Floats, gap: float = 6.0) -> Floats:
+    """Sorted levels with those closer than `gap` merged into their mean."""
+    groups: list[list[float]] = []
+    for level in levels.tolist():
+        if groups and level - groups[-1][-1] < gap:
+            groups[-1].append(level)
+        else:
+            groups.append([level])
+    return np.array([np.mean(group) for group in groups])
+
+
+def _centres(values: Floats, weight: Floats, k: int) -> Floats:
+    """Weighted one-dimensional k-means, on a histogram of 256 bins, from evenly spaced quantiles."""
+    heights, edges = np.histogram(values, bins=256, range=(0, 100), weights=weight)
+    middle = (edges[1:] + edges[:-1]) / 2
+    share = np.cumsum(heights) / max(heights.sum(), 1e-12)
+    centres = np.interp((np.arange(k) + 0.5) / k, share, middle)
+    for _ in range(60):
+        nearest = np.abs(middle[:, None] - centres).argmin(axis=1)
+        mass = np.bincount(nearest, heights, k)
+        moved = np.where(
+            mass > 0, np.bincount(nearest, heights * middle, k) / np.maximum(mass, 1e-12), centres
+        )
+        if np.allclose(moved, centres, atol=1e-6):
+            break
+        centres = moved
+    return np.maximum.accumulate(np.sort(centres) + np.arange(k) * 1e-3)
+
+
+def stitch_costs(canvas: Canvas, yarn_lab: Floats, chroma: float) -> Floats:
+    """Cost of each yarn at each stitch, float64 [R, N, K]; 1 is a wholly wrong stitch.
+
+    `yarn_lab` [K, 3]. The squared distance in lightness, and `chroma` times that in a* and b*, over
+    the mean squared distance between a yarn and its nearest other.
+    """
+    away = _squared(yarn_lab[:, None], yarn_lab[None], chroma)
+    np.fill_diagonal(away, np.inf)
+    unit = max(float(away.min(axis=1).mean()), 25.0)
+    np.fill_diagonal(away, 0.0)
+    cost = _squared(canvas.target[:, :, None], yarn_lab, chroma) / unit
+    cost -= cost.min(axis=2, keepdims=True)
+    cost *= canvas.weight[..., None]
+    ground = canvas.wanted != FREE
+    cost[ground] = BACKGROUND * np.minimum(away[canvas.wanted[ground]] / unit, 1.0)
+    held = canvas.fixed != FREE
+    cost[held] = NOT_ALLOWED
+    cost[held, canvas.fixed[held]] = 0.0
+    cost[~canvas.live] = 0.0
+    return cost
+
+
+def _squared(a: Floats, b: Floats, chroma: float) -> Floats:
+    apart = (a - b) ** 2
+    return np.asarray(apart[..., 0] + chroma * (apart[..., 1] + apart[..., 2]))
+
+
+def problem_of(
+    canvas: Canvas, cost: Floats, rules: Rules, *, circular: bool, stacked: bool = False
+) -> Problem:
+    """The problem the solver gets: costs, and the prices of all that is not wanted."""
+    even = np.full(canvas.live.shape, CHANGE)
+    tidy = rules.isolated == "tidy"
+    return Problem(
+        np.ascontiguousarray(cost),
+        canvas.live,
+        even,
+        even,
+        rules.colours_per_round,
+        rules.float_limit,
+        rules.long_floats == "break",
+        circular,
+        stacked,
+        Prices(ISOLATED if tidy else 0.0, CATCH, THIRD, JOIN),
+    )
+
+
+def nearest(cost: Floats, live: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    """Every stitch its cheapest yarn, no rules: what the chart would be if it need not be knitted."""
+    return np.where(live, cost.argmin(axis=2).astype(np.uint8), np.uint8(NO_STITCH))

@@ -1,0 +1,373 @@
+"""The one corridor that commands, page and library go through: picture → chart → check → files."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart import canvas as canvases
+from pic2chart.background import background
+from pic2chart.canvas import Canvas
+from pic2chart.chart import NO_STITCH, Catch, Chart, Rules
+from pic2chart.chart.any_file import read_any
+from pic2chart.colour import srgb_to_lab
+from pic2chart.errors import SettingError
+from pic2chart.filler import FILLERS
+from pic2chart.gauge import Gauge
+from pic2chart.grid import Grid, make_grid
+from pic2chart.picture import Box, Picture, find_subject, load_picture
+from pic2chart.report import Report, report_of
+from pic2chart.rules import Finding, check
+from pic2chart.settings import Settings
+from pic2chart.yarn import Yarn
+
+if TYPE_CHECKING:
+    from pic2chart.solve.problem import Problem, Solution
+
+Progress = Callable[[str, float], None]
+"""Told what is being done, and how far the whole is (0–1)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A chart made from a picture, what the checks say of it, and the measured report."""
+
+    chart: Chart
+    findings: tuple[Finding, ...]
+    report: Report
+
+    @property
+    def stem(self) -> str:
+        """Name of the chart's files: the picture's, without its ending."""
+        return Path(str(self.chart.source.get("picture", "chart"))).stem or "chart"
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A chart that was read, what the checks say of it, and the measured report."""
+
+    chart: Chart
+    findings: tuple[Finding, ...]
+    report: Report
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A stitch that mending changed: round and stitch from 1, yarn names before and after."""
+
+    round: int
+    stitch: int
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """The mended chart, the chart before, and every stitch that differs."""
+
+    chart: Chart
+    before: Chart
+    changes: tuple[Change, ...]
+    findings: tuple[Finding, ...]
+    report: Report
+
+
+def make_chart(picture: Path, settings: Settings, progress: Progress | None = None) -> Made:
+    """Turn a picture into a chart under the settings' rules.
+
+    Raises InputError for a picture or shelf that cannot be used, SettingError for options that
+    contradict each other. The same picture, settings and seed give the same chart.
+    """
+    say = progress or _silent
+    _check_fit(settings)
+    gauge = Gauge.parse(settings.gauge)
+    say("Reading the picture", 0.0)
+    source = _load(picture, settings)
+    grid = _grid(source, settings, gauge)
+    say("Choosing yarns", 0.2)
+    yarns, chroma = _yarns(grid, settings)
+    canvas = _canvas(grid, yarns, settings)
+    cost = canvases.stitch_costs(canvas, _lab(yarns), chroma)
+    rules = Rules.of(settings)
+    problem = canvases.problem_of(canvas, cost, rules, circular=not settings.flat)
+    solution = solve_announced(problem, say)
+    say("Planning catches", 0.9)
+    chart = Chart(
+        solution.stitches,
+        yarns,
+        gauge,
+        settings.title or picture.stem,
+        "flat" if settings.flat else "round",
+        "left" if settings.left_handed else "right",
+        _kept_rules(rules, settings),
+        source={
+            "picture": source.name,
+            "sha256": source.sha256,
+            "settings": settings.changed(),
+        },
+        score={"energy": round(solution.energy, 6)},
+    )
+    chart = with_catches(chart)
+    findings = check(chart)
+    free = canvases.nearest(cost, canvas.live)
+    moved = int((free != chart.stitches).sum())
+    report = report_of(chart, findings, moved=moved, notes=_notes(chart, solution.blocked))
+    return Made(chart, findings, report)
+
+
+def check_chart(path: Path) -> Checked:
+    """Read a chart (JSON, PNG or CSV) and check it."""
+    chart = read_any(path)
+    findings = check(chart)
+    return Checked(chart, findings, report_of(chart, findings))
+
+
+def mend_chart(path: Path, progress: Progress | None = None) -> Mended:
+    """Read a chart and mend it."""
+    return mend(read_any(path), progress)
+
+
+def mend(chart: Chart, progress: Progress | None = None) -> Mended:
+    """Change as few stitches as can be until the chart's rules hold; fixed stitches stay.
+
+    A chart whose stitches already hold the rules keeps them all; its catches are planned anew only
+    where they are missing, stacked or hold nothing.
+    """
+    solution = solve_announced(_mending(chart), progress or _silent, chart.stitches)
+    mended = chart.with_(stitches=solution.stitches)
+    if not np.array_equal(mended.stitches, chart.stitches) or _catches_broken(chart):
+        mended = with_catches(mended)
+    findings = check(mended)
+    changes = _changes(chart, mended)
+    report = report_of(mended, findings, moved=len(changes), notes=_notes(mended, solution.blocked))
+    return Mended(mended, chart, changes, findings, report)
+
+
+def with_catches(chart: Chart) -> Chart:
+    """The chart with the fewest catches that keep every stretch within its float limit.
+
+    Where long floats are broken none is planned, unless fixed stitches forced a long float.
+    """
+    from pic2chart.solve.catches import plan_catches
+
+    lightness = _lab(chart.yarns)[:, 0]
+    plan = plan_catches(
+        chart.stitches.copy(),
+        circular=chart.in_round,
+        limit=chart.rules.float_limit,
+        stacked=chart.stacked,
+        show=np.abs(lightness[:, None] - lightness),
+    )
+    return chart.with_(catches=tuple(Catch(c.round, c.stitch, c.yarn) for c in plan.catches))
+
+
+def solve_announced(
+    problem: Problem, say: Progress, start: NDArray[np.uint8] | None = None
+) -> Solution:
+    """Solve, saying so; the one-time compilation of the kernels is announced first."""
+    from pic2chart.solve import solver
+    from pic2chart.solve.ready import kernels_ready
+
+    if not kernels_ready():
+        say(
+            "Preparing the solver for this machine; this is done once and takes about a minute", 0.3
+        )
+    else:
+        say("Choosing stitches", 0.3)
+    return solver.solve(problem, start, lambda share: say("Choosing stitches", 0.3 + 0.6 * share))
+
+
+def _silent(words: str, share: float) -> None:
+    del words, share
+
+
+def _check_fit(settings: Settings) -> None:
+    """Refuse options that contradict each other before anything is read."""
+    if settings.yarn and settings.shelf:
+        raise SettingError("--yarn and --shelf are both given; name yarns or choose from a shelf.")
+    if len(settings.yarn) == 1:
+        raise SettingError(
+            "Only one yarn is given; stranded knitting needs at least two. Add another --yarn."
+        )
+    if settings.yarn and settings.yarns not in (None, len(settings.yarn)):
+        raise SettingError(
+            f"--yarns is {settings.yarns} but {len(settings.yarn)} --yarn are given; leave --yarns out."
+        )
+    if settings.filler is not None and settings.filler not in FILLERS:
+        raise SettingError(
+            f"--filler is '{settings.filler}'; the fillers are {', '.join(FILLERS)}."
+        )
+
+
+def _load(path: Path, settings: Settings) -> Picture:
+    crop = None if settings.crop is None else Box.parse(settings.crop)
+    return load_picture(path, crop=crop, cells=(settings.stitches, settings.rounds))
+
+
+def _grid(picture: Picture, settings: Settings, gauge: Gauge) -> Grid:
+    mask = None
+    if settings.subject is not None or picture.opacity is not None:
+        box = None if settings.subject is None else Box.parse(settings.subject)
+        mask = find_subject(picture, box).mask
+    elif settings.filler is not None or settings.background is not None:
+        raise SettingError(
+            "There is no background to fill: mark the subject with --subject x,y,width,height, "
+            "or use a picture with a transparent background."
+        )
+    return make_grid(picture, gauge, settings.stitches, settings.rounds, mask)
+
+
+def _yarns(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
+    """The chart's yarns, and how much their hue counts against lightness."""
+    if settings.yarn:
+        yarns = tuple(Yarn.parse(text) for text in settings.yarn)
+        _refuse_doubles(yarns)
+        return yarns, 0.0 if len(yarns) == 2 else canvases.CHROMA
+    from pic2chart.yarn.choose import choose_yarns, free_yarns
+
+    count = settings.yarns or 2
+    lab = grid.target.reshape(-1, 3).astype(np.float64)
+    weight = grid.subject.ravel().astype(np.float64) + 0.02
+    if settings.shelf is None:
+        return free_yarns(lab, weight, count, settings.seed), 0.0 if count == 2 else 1.0
+    from pic2chart.yarn.shelf import read_shelf
+
+    shelf = read_shelf(Path(settings.shelf))
+    if len(shelf) < count:
+        raise SettingError(
+            f"The shelf '{settings.shelf}' has {len(shelf)} yarns; --yarns asks for {count}."
+        )
+    chosen = choose_yarns(lab, weight, _lab(shelf), count, settings.min_delta_L)
+    return tuple(shelf[i] for i in chosen), 0.0 if count == 2 else canvases.CHROMA
+
+
+def _refuse_doubles(yarns: Sequence[Yarn]) -> None:
+    seen: set[str] = set()
+    for yarn in yarns:
+        if yarn.name.casefold() in seen:
+            raise SettingError(
+                f"The yarn name '{yarn.name}' is given twice; name each differently."
+            )
+        seen.add(yarn.name.casefold())
+    if len(yarns) > 12:
+        raise SettingError(f"{len(yarns)} yarns are given; a chart has at most 12.")
+
+
+def _canvas(grid: Grid, yarns: tuple[Yarn, ...], settings: Settings) -> Canvas:
+    light = _lab(yarns)[:, 0]
+    target = grid.target.astype(np.float64)
+    target[..., 0] = canvases.fit_tone(target[..., 0], grid.subject.astype(np.float64), light)
+    wanted = background(
+        grid.subject, target[..., 0], yarns, light, settings.background, settings.filler
+    )
+    return Canvas.of(target, wanted)
+
+
+def _kept_rules(rules: Rules, settings: Settings) -> Rules:
+    """A filler made of single stitches is meant to have them."""
+    if settings.filler is not None and FILLERS[settings.filler].isolated:
+        return replace(rules, isolated="keep")
+    return rules
+
+
+def _lab(yarns: Sequence[Yarn]) -> NDArray[np.float64]:
+    return srgb_to_lab(np.array([yarn.rgb for yarn in yarns], np.uint8))
+
+
+def _mending(chart: Chart) -> Problem:
+    """One for each stitch changed, a hair more for a yarn far from the one before."""
+    from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
+
+    lab = _lab(chart.yarns)
+    apart = np.sqrt(((lab[:, None] - lab) ** 2).sum(axis=2))
+    step = np.where(apart == 0, 0.0, 1.0 + apart / 1e5)
+    np.fill_diagonal(step, 0.0)
+    step[(apart == 0) & ~np.eye(len(lab), dtype=bool)] = 1.0
+    live = chart.live
+    cost = step[np.where(live, chart.stitches, 0)]
+    if chart.fixed is not None:
+        held = chart.fixed & live
+        cost[held] = NOT_ALLOWED
+        cost[held, chart.stitches[held]] = 0.0
+    cost[~live] = 0.0
+    hair = np.full(live.shape, 1e-4)
+    rules = chart.rules
+    return Problem(
+        np.ascontiguousarray(cost),
+        live,
+        hair,
+        hair,
+        rules.colours_per_round,
+        rules.float_limit,
+        rules.long_floats == "break",
+        chart.in_round,
+        chart.stacked,
+        Prices(isolated=4.0 if rules.isolated == "tidy" else 0.0, catch=1e-3),
+    )
+
+
+def _catches_broken(chart: Chart) -> bool:
+    broken = {"catch-missing", "catch-stacked", "unknown-yarn"}
+    return any(finding.rule in broken for finding in check(chart))
+
+
+def _changes(before: Chart, after: Chart) -> tuple[Change, ...]:
+    places = np.argwhere(before.stitches != after.stitches)
+    return tuple(
+        Change(
+            int(r) + 1,
+            int(s) + 1,
+            before.yarns[before.stitches[r, s]].name,
+            after.yarns[after.stitches[r, s]].name,
+        )
+        for r, s in places
+    )
+
+
+def _notes(chart: Chart, blocked: tuple[int, ...]) -> tuple[str, ...]:
+    """A sentence for each round whose fixed stitches contradict the rules, and why."""
+    notes = []
+    for r in blocked:
+        fixed = chart.stitches[r] if chart.fixed is None else chart.stitches[r][chart.fixed[r]]
+        yarns = len(np.unique(fixed[fixed != NO_STITCH]))
+        limit = chart.rules.colours_per_round
+        why = (
+            f"they use {yarns} yarns and {limit} are allowed"
+            if yarns > limit
+            else f"they leave a float over {chart.rules.float_limit} stitches that nothing can break"
+        )
+        notes.append(f"Round {r + 1} cannot hold the rules with its fixed stitches kept: {why}.")
+    return tuple(notes)
+
+
+def chart_files(chart: Chart, stem: str) -> dict[str, Any]:
+    """The chart folder's files by name: chart file, pixels, chart sheet and the fabric's front."""
+    from pic2chart.chart.json_file import chart_to_text
+    from pic2chart.draw import chart_sheet, fabric_front, pixels_png, sheet_svg
+
+    return {
+        f"{stem}.chart.json": chart_to_text(chart),
+        f"{stem}.png": pixels_png(chart),
+        f"{stem}.svg": sheet_svg(chart_sheet(chart)),
+        f"{stem}-front.png": fabric_front(chart),
+    }
+
+
+def write_chart_folder(made: Made, out: Path) -> list[Path]:
+    """Write the chart folder, all files or none; return their paths. Raises OutputError."""
+    return write_folder(chart_files(made.chart, made.stem), out)
+
+
+def write_folder(files: Mapping[str, Any], out: Path) -> list[Path]:
+    """Write files by name into a folder that is made if need be, all or none."""
+    from pic2chart.files import make_folder, write_all
+
+    make_folder(out)
+    contents = {out / name: data for name, data in files.items()}
+    write_all(contents)
+    return list(contents)
