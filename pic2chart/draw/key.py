@@ -1,0 +1,134 @@
+"""The key of a sheet: what every colour, symbol and outline on it means."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from pic2chart.chart import Chart
+from pic2chart.draw.overlays import ALERT, CATCH_DROP, alert_boxes, catch_stamps, changed_stamps
+from pic2chart.draw.page import Boxes, Label, Mark, Point, Style, clean, fit, text_width
+from pic2chart.draw.squares import ABSENT
+from pic2chart.draw.symbols import symbol_stamps
+from pic2chart.rules.finding import Finding, Level
+
+_NAME, _DETAIL = 3.4, 2.9
+_BLOCK = 6.5
+_ROW = 9.2
+_GAP = 7.0
+_FRAME = Style(stroke="#1c1c1c", width=0.2)
+
+LEVELS: tuple[Level, ...] = ("error", "warning", "note")
+
+Kind = Literal["yarn", "no-stitch", "catch", "repeat", "changed", "error", "warning", "note"]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the key. `yarn` and `colour` are those of the block's yarn, if it has one."""
+
+    kind: Kind
+    name: str
+    detail: str
+    yarn: int = 0
+    colour: str = ABSENT
+
+
+def sheet_entries(chart: Chart, changed: int, findings: Sequence[Finding]) -> tuple[Entry, ...]:
+    """Every yarn in the chart's order, then each further mark that the sheet shows."""
+    entries = list(yarn_entries(chart))
+    if not chart.live.all():
+        entries.append(Entry("no-stitch", "no stitch", "skip this square"))
+    if chart.catches:
+        caught = sorted({catch.yarn for catch in chart.catches})
+        detail = f"{len(chart.catches)}, in the caught yarn's colour"
+        entries.append(
+            Entry("catch", "catch behind stitch", detail, colour=chart.yarns[caught[0]].colour)
+        )
+    if chart.repeat:
+        size = f"{_count(chart.repeat[0], 'stitch', 'stitches')} × {chart.repeat[1]} rounds"
+        entries.append(Entry("repeat", "repeat", size))
+    if changed:
+        entries.append(Entry("changed", "changed stitch", _count(changed, "stitch", "stitches")))
+    for level in LEVELS:
+        number = sum(f.level == level and f.round is not None for f in findings)
+        if number:
+            entries.append(Entry(level, level, f"{_count(number, 'place', 'places')}, see below"))
+    return tuple(entries)
+
+
+def yarn_entries(chart: Chart) -> tuple[Entry, ...]:
+    """One entry a yarn: its key letter and name, and how many stitches it knits."""
+    counts = np.bincount(chart.stitches[chart.live], minlength=len(chart.yarns))
+    return tuple(
+        Entry(
+            "yarn",
+            f"{chr(ord('A') + index)} {clean(yarn.name)}",
+            _count(int(counts[index]), "stitch", "stitches"),
+            index,
+            yarn.colour,
+        )
+        for index, yarn in enumerate(chart.yarns)
+    )
+
+
+def key_marks(
+    entries: Sequence[Entry], square: tuple[float, float], at: Point, width: float
+) -> tuple[list[Mark], float]:
+    """The key in as many columns as fit `width`; returns the marks and the height they end at."""
+    scale = _BLOCK / max(square)
+    block = (square[0] * scale, square[1] * scale)
+    column = min(width, max(_entry_width(entry) for entry in entries) + block[0] + 2 + _GAP)
+    columns = max(1, int((width + _GAP) // column))
+    rows = -(-len(entries) // columns)
+    marks: list[Mark] = []
+    for place, entry in enumerate(entries):
+        corner = (at[0] + place // rows * column, at[1] + place % rows * _ROW)
+        marks += _entry_marks(entry, block, corner, column - block[0] - 2)
+    return marks, at[1] + rows * _ROW
+
+
+def _entry_width(entry: Entry) -> float:
+    return max(text_width(entry.name, _NAME), text_width(entry.detail, _DETAIL))
+
+
+def _entry_marks(entry: Entry, block: tuple[float, float], at: Point, room: float) -> list[Mark]:
+    x = at[0] + block[0] + 2
+    middle = at[1] + block[1] / 2
+    return [
+        *block_marks(entry, block, at),
+        Label(
+            (x, middle - 0.4),
+            fit(entry.name, _NAME, room),
+            _NAME,
+            bold=True,
+            name=f"key {entry.kind}",
+        ),
+        Label((x, middle + 3.1), fit(entry.detail, _DETAIL, room), _DETAIL, name="key detail"),
+    ]
+
+
+def block_marks(entry: Entry, block: tuple[float, float], at: Point) -> list[Mark]:
+    """The block that stands for an entry, drawn just as on the chart."""
+    middle = (at[0] + block[0] / 2, at[1] + block[1] / 2)
+    filled = {"yarn": entry.colour, "no-stitch": ABSENT}.get(entry.kind, "#ffffff")
+    marks: list[Mark] = [Boxes(((*at, *block),), Style(fill=filled), f"block {entry.kind}")]
+    if entry.kind == "yarn":
+        stamps = symbol_stamps(entry.yarn, entry.colour, (middle,), min(block))
+        marks += [stamps] if stamps else []
+    elif entry.kind == "catch":
+        place = (middle[0], middle[1] + CATCH_DROP * block[1])
+        marks.append(catch_stamps(entry.colour, (place,), block, "block catch"))
+    elif entry.kind == "changed":
+        marks += changed_stamps((middle,), block)
+    elif entry.kind in ALERT:
+        return [*marks, *alert_boxes(((*at, *block),), entry.kind)]
+    heavy = Style(stroke="#b00020", width=0.8)
+    return [*marks, Boxes(((*at, *block),), heavy if entry.kind == "repeat" else _FRAME, "block")]
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number:,} {one if number == 1 else many}"

@@ -1,0 +1,109 @@
+"""Marks laid over the squares: catches, changed stitches, and what the checks found."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.draw.order import page_column, page_row, to_page
+from pic2chart.draw.page import Box, Boxes, Mark, Point, Shape, Stamps, Style
+from pic2chart.draw.squares import Plan
+from pic2chart.draw.symbols import ink_on
+from pic2chart.rules.finding import Finding
+
+CHANGED = "#e0007a"
+ALERT = {"error": "#d00000", "warning": "#d06a00", "note": "#0062b8"}
+CATCH_DROP = 0.35
+"""How far below the middle of a square a catch mark lies, in square heights."""
+_PAPER = "#ffffff"
+
+
+def catch_marks(plan: Plan) -> list[Mark]:
+    """A short bit of the caught yarn lying along the foot of each square behind which it is caught."""
+    marks: list[Mark] = []
+    for index, yarn in enumerate(plan.chart.yarns):
+        places = tuple(
+            catch_place(plan, c.round, c.stitch) for c in plan.chart.catches if c.yarn == index
+        )
+        if places:
+            marks.append(catch_stamps(yarn.colour, places, plan.square, f"catch yarn-{index + 1}"))
+    return marks
+
+
+def catch_place(plan: Plan, round_: int, stitch: int) -> Point:
+    """The middle of a catch mark in that square."""
+    x, y = plan.middle(round_, stitch)
+    return x, y + CATCH_DROP * plan.square[1]
+
+
+def catch_stamps(
+    colour: str, places: tuple[Point, ...], square: tuple[float, float], name: str
+) -> Stamps:
+    """Catch marks in one yarn's colour, outlined so that they show on any square."""
+    x, y = 0.38 * square[0], 0.11 * square[1]
+    shape = Shape((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
+    style = Style(fill=colour, stroke=ink_on(colour), width=0.07 * min(square))
+    return Stamps(shape, places, style, name)
+
+
+def changed_marks(plan: Plan, changed: NDArray[np.bool_]) -> list[Mark]:
+    """A bright outline inside every changed square; `changed` is in knitting order."""
+    places = plan.middles(to_page(changed, plan.chart.hand))
+    return changed_stamps(places, plan.square) if places else []
+
+
+def changed_stamps(places: tuple[Point, ...], square: tuple[float, float]) -> list[Mark]:
+    """The outlines of changed squares at these middles, on a white line that lifts them."""
+    x, y = 0.4 * square[0], 0.4 * square[1]
+    shape = Shape((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
+    wide, narrow = 0.2 * min(square), 0.12 * min(square)
+    return [
+        Stamps(shape, places, Style(stroke=_PAPER, width=wide), "changed under"),
+        Stamps(shape, places, Style(stroke=CHANGED, width=narrow), "changed"),
+    ]
+
+
+def finding_marks(plan: Plan, findings: Sequence[Finding]) -> list[Mark]:
+    """An outline round the stitches each finding speaks of, notes first so that errors lie on top."""
+    marks: list[Mark] = []
+    for level in ("note", "warning", "error"):
+        boxes = tuple(b for f in findings if f.level == level for b in _finding_boxes(plan, f))
+        marks += alert_boxes(boxes, level) if boxes else []
+    return marks
+
+
+def alert_boxes(boxes: tuple[Box, ...], level: str) -> list[Mark]:
+    """The outlines of findings of one level: errors in a full line, the others dashed."""
+    dash = () if level == "error" else (0.9, 0.9)
+    style = Style(stroke=ALERT[level], width=0.4, dash=dash)
+    return [
+        Boxes(boxes, Style(stroke=_PAPER, width=0.7), "finding under"),
+        Boxes(boxes, style, f"finding {level}"),
+    ]
+
+
+def _finding_boxes(plan: Plan, finding: Finding) -> list[Box]:
+    """Boxes round the live stitches a finding names: a whole round when it names no stitch."""
+    if finding.round is None or not 1 <= finding.round <= plan.chart.round_count:
+        return []
+    columns = np.flatnonzero(plan.chart.live[finding.round - 1])
+    if finding.stitch is not None:
+        columns = _stretch(columns, finding.stitch - 1, finding.length or 1, plan.chart.in_round)
+    pieces = np.split(columns, np.flatnonzero(np.diff(columns) > 1) + 1)
+    return [_piece_box(plan, finding.round - 1, piece) for piece in pieces if piece.size]
+
+
+def _stretch(live: NDArray[np.intp], first: int, length: int, circle: bool) -> NDArray[np.intp]:
+    """The columns of `length` live stitches from `first` on, round the join when it is a circle."""
+    start = int(np.searchsorted(live, first))
+    places = np.arange(start, start + min(length, live.size))
+    places = places % live.size if circle and live.size else places[places < live.size]
+    return np.sort(live[places])
+
+
+def _piece_box(plan: Plan, round_: int, columns: NDArray[np.intp]) -> Box:
+    ends = [page_column(plan.chart, int(c)) for c in (columns[0], columns[-1])]
+    left, top = plan.corner(page_row(plan.chart, round_), min(ends))
+    return left, top, columns.size * plan.square[0], plan.square[1]
