@@ -1,0 +1,116 @@
+"""The table of commands, and how anything that goes wrong becomes one line and an exit status."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import typer
+
+from pic2chart import __version__
+from pic2chart.cli import chart, check, mend
+from pic2chart.cli.wording import one_line
+from pic2chart.errors import Pic2ChartError
+from pic2chart.files import reason
+
+INTERRUPTED = 130
+FAILED = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """A command's name, what runs it, and the example its help ends with."""
+
+    name: str
+    run: Callable[..., Any]
+    example: str
+
+
+COMMANDS = (
+    Command("chart", chart.chart, chart.EXAMPLE),
+    Command("check", check.check, check.EXAMPLE),
+    Command("mend", mend.mend, mend.EXAMPLE),
+)
+
+EXAMPLE = "pic2chart chart dog.jpg --stitches 64 --yarn oat=#ece2d0 --yarn ink=#26304c"
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"pic2chart {__version__}")
+        raise typer.Exit
+
+
+def _front(
+    context: typer.Context,
+    version: bool = typer.Option(
+        False, "--version", callback=_version, is_eager=True, help="Show the version and leave."
+    ),
+) -> None:
+    """Turn a picture into a stranded-colourwork chart that can be knitted, and show that it can."""
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help())
+
+
+def build() -> typer.Typer:
+    """The Typer app with every command of the table."""
+    app = typer.Typer(add_completion=False, rich_markup_mode=None)
+    app.callback(invoke_without_command=True, epilog=_epilog(EXAMPLE))(_front)
+    for command in COMMANDS:
+        app.command(command.name, epilog=_epilog(command.example))(command.run)
+    return app
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one command line and give back its exit status; prints at most one line on failure."""
+    try:
+        command = typer.main.get_command(build())
+        status = command.main(list(arguments), prog_name="pic2chart", standalone_mode=False)
+        sys.stdout.flush()
+        return status if isinstance(status, int) else 0
+    except Pic2ChartError as error:
+        return _complain(str(error))
+    except (KeyboardInterrupt, typer.Abort):
+        return INTERRUPTED
+    except OSError as error:
+        return _output_refused(error)
+    except Exception as error:
+        return _unexpected(error)
+
+
+def _unexpected(error: Exception) -> int:
+    """A usage error says so itself; anything else is a fault of the program."""
+    if hasattr(error, "format_message"):  # what Typer raises on bad usage, whichever its version
+        context = getattr(error, "ctx", None)
+        path = context.command_path if context is not None else "pic2chart"
+        return _complain(f"{error.format_message().rstrip('.')}. See {path} --help.")
+    if os.environ.get("PIC2CHART_TRACEBACK"):
+        raise error
+    if isinstance(error, MemoryError):
+        return _complain("There is not enough memory for this; try a smaller picture or chart.")
+    return _complain(
+        f"Something went wrong that should not ({type(error).__name__}: {error}). Please report it "
+        "with the command you gave; PIC2CHART_TRACEBACK=1 shows where it happened."
+    )
+
+
+def _complain(sentence: str) -> int:
+    print(f"pic2chart: {one_line(sentence)}", file=sys.stderr)
+    return FAILED
+
+
+def _output_refused(error: OSError) -> int:
+    """Standard output is full, or whoever read it has left (then without a word)."""
+    if error.filename is not None:
+        return _unexpected(error)
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nothing is flushed again
+    if isinstance(error, BrokenPipeError):
+        return 1
+    return _complain(f"The output cannot be written: {reason(error)}.")
+
+
+def _epilog(example: str) -> str:
+    return f"\b\nExample:\n  {example}"

@@ -1,0 +1,44 @@
+"""`pic2chart chart`: a picture becomes a chart folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pic2chart.cli.options import Json, chart_folder, with_settings
+from pic2chart.settings import Settings
+
+EXAMPLE = "pic2chart chart dog.jpg --stitches 64 --yarn oat=#ece2d0 --yarn ink=#26304c"
+
+
+@with_settings
+def chart(
+    settings: Settings,
+    picture: Annotated[Path, typer.Argument(metavar="PICTURE", help="A photo or drawing.")],
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", metavar="DIR", help="Folder for the chart; NAME-chart when left out."
+        ),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Turn a picture into a chart that can be knitted.
+
+    The folder holds NAME.chart.json, NAME.png (one pixel a stitch), NAME.svg (the chart to knit
+    from) and NAME-front.png (the fabric).
+    """
+    from pic2chart.cli.progress import Steps
+    from pic2chart.cli.show import print_json, show, status
+    from pic2chart.pipeline import make_chart, write_chart_folder
+
+    with Steps() as steps:
+        made = make_chart(picture, settings, steps)
+        files = write_chart_folder(made, chart_folder(picture, out))
+    if json:
+        print_json(made.report, made.findings, files=[str(file) for file in files])
+    else:
+        show(made.report, made.findings, files=files)
+    raise typer.Exit(status(made.findings))

@@ -1,0 +1,198 @@
+"""A report and its findings as a screen to read at the needles, or as one JSON object."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from pic2chart.cli.wording import many, one_line
+
+if TYPE_CHECKING:
+    from pic2chart.report import Report
+    from pic2chart.rules.finding import Finding
+
+LEVELS = {"error": "bold red", "warning": "yellow", "note": "dim"}
+"""Levels, gravest first, and how they are written on a terminal with colour."""
+
+NUMBERS = {1: "one", 2: "two", 3: "three", 4: "four"}
+
+MOST_LINES = 12
+MOST_WIDTH = 100
+
+
+class Change(Protocol):
+    """A stitch that mending changed; numbers count from 1, yarns by name."""
+
+    @property
+    def round(self) -> int: ...
+    @property
+    def stitch(self) -> int: ...
+    @property
+    def before(self) -> str: ...
+    @property
+    def after(self) -> str: ...
+
+
+def status(findings: Iterable[Finding]) -> int:
+    """The exit status of work that was done: 1 when a finding is an error, else 0."""
+    return int(any(finding.level == "error" for finding in findings))
+
+
+def print_json(report: Report, findings: Iterable[Finding], **more: Any) -> None:
+    """Print one JSON object: what else there is, the report, and the findings in their order."""
+    content = {**more, "report": report.to_dict(), "findings": [f.to_dict() for f in findings]}
+    print(json.dumps(content, indent=2))
+
+
+def show(
+    report: Report,
+    findings: Sequence[Finding],
+    files: Iterable[Path] = (),
+    limit: int | None = MOST_LINES,
+) -> None:
+    """Print the report, then at most `limit` findings (they come gravest first), then the files."""
+    console = _console()
+    with console.capture() as screen:
+        console.print(Text(one_line(report.title), style="bold"))
+        console.print(Text(_size(report)))
+        _print(console, "Yarns", _yarns(report, console.color_system is not None))
+        if report.pairs:
+            _print(console, "Together in a round", _pairs(report))
+        _print(console, "On the needles", _knitting(report))
+        for remark in report.remarks:
+            console.print(Text(f"\n{one_line(remark)}"))
+        _show_findings(console, report, findings, limit)
+        for number, file in enumerate(files):
+            word = "Written  " if number == 0 else "         "
+            console.print(Text(word + one_line(str(file))), soft_wrap=True)
+    for line in screen.get().splitlines():
+        print(line.rstrip())
+
+
+def show_changes(changes: Sequence[Change], limit: int = MOST_LINES) -> None:
+    """Print which stitches changed, at most `limit` of them."""
+    console = _console()
+    console.print(Text(f"\n{many(len(changes), 'stitch', 'stitches')} changed", style="bold"))
+    for change in changes[:limit]:
+        words = (
+            f"Round {change.round}, stitch {change.stitch}: {change.before} becomes {change.after}"
+        )
+        console.print(Text(f"  {one_line(words)}"))
+    if len(changes) > limit:
+        console.print(Text(f"  and {len(changes) - limit:,} more; --json lists them all"))
+
+
+def _console() -> Console:
+    """Plain text of a steady width when the output is piped, colour on a terminal."""
+    console = Console(file=sys.stdout, highlight=False, markup=False, emoji=False)
+    console.width = min(console.width, MOST_WIDTH) if console.is_terminal else MOST_WIDTH
+    return console
+
+
+def _size(report: Report) -> str:
+    around = "in the round" if report.worked == "round" else "flat, in rows"
+    rounds = many(report.rounds, "round" if report.worked == "round" else "row")
+    stitches = many(report.stitches, "stitch", "stitches")
+    size = f"{report.width_cm:.1f} × {report.height_cm:.1f} cm"
+    return f"{stitches} × {rounds}, worked {around}: {size} at {report.gauge}"
+
+
+def _yarns(report: Report, coloured: bool) -> Table:
+    table = _table("<", "<", "<", ">", ">", ">")
+    for yarn in report.yarns:
+        name = Text(one_line(yarn.name))
+        if coloured:
+            name = Text.assemble(("      ", f"on {yarn.colour}"), " ", name)
+        used = many(yarn.stitches, "stitch", "stitches")
+        facts = (Text(yarn.colour), Text(used), Text(f"{yarn.share:.0%}"), Text(f"L* {yarn.L:.0f}"))
+        table.add_row(Text(yarn.key), name, *facts)
+    return table
+
+
+def _pairs(report: Report) -> Table:
+    table = _table("<", ">", ">", ">")
+    for pair in report.pairs:
+        table.add_row(
+            Text(one_line(f"{pair.first} and {pair.second}")),
+            Text(many(pair.rounds, "round")),
+            Text(f"lightness differs by {pair.delta_L:.0f} L*"),
+            Text(f"contrast {pair.contrast:.1f} : 1"),
+        )
+    return table
+
+
+def _knitting(report: Report) -> Table:
+    table = _table("<", "<")
+    for label, value in _facts(report):
+        table.add_row(Text(label), Text(value))
+    return table
+
+
+def _facts(report: Report) -> list[tuple[str, str]]:
+    facts = [
+        ("Longest float", many(report.longest_float, "stitch", "stitches")),
+        (
+            "Longest uncaught",
+            f"{many(report.longest_uncaught, 'stitch', 'stitches')} (limit {report.float_limit})",
+        ),
+        ("Catches", f"{report.catches:,}"),
+        ("Yarns in a round", _yarns_in_rounds(report)),
+        ("Isolated stitches", f"{report.isolated:,}"),
+        ("Ends to weave in", f"{report.ends:,}"),
+    ]
+    if report.moved is not None:
+        share = report.moved / report.live
+        facts.append(
+            ("Moved by the rules", f"{many(report.moved, 'stitch', 'stitches')} ({share:.0%})")
+        )
+    return facts
+
+
+def _yarns_in_rounds(report: Report) -> str:
+    """'20 rounds of one yarn, 39 of two'."""
+    word = "round" if report.worked == "round" else "row"
+    counts = [(yarns, rounds) for yarns, rounds in enumerate(report.rounds_with, 1) if rounds]
+    parts = [f"{rounds:,} of {NUMBERS.get(yarns, str(yarns))}" for yarns, rounds in counts]
+    yarns, rounds = counts[0]
+    number = NUMBERS.get(yarns, str(yarns))
+    parts[0] = f"{many(rounds, word)} of {number} {'yarn' if yarns == 1 else 'yarns'}"
+    return ", ".join(parts)
+
+
+def _show_findings(
+    console: Console, report: Report, findings: Sequence[Finding], limit: int | None
+) -> None:
+    if not findings:
+        console.print(Text("\nNothing found: every rule holds.", style="green"))
+        return
+    counts = ((report.errors, "error"), (report.warnings, "warning"), (report.notes, "note"))
+    summary = ", ".join(many(count, word) for count, word in counts if count)
+    table = _table("<", "<")
+    for finding in findings[:limit]:
+        words = one_line(f"{finding.message} {finding.mend}")
+        table.add_row(Text(finding.level, style=LEVELS[finding.level]), Text(words))
+    _print(console, f"Findings: {summary}", table)
+    rest = len(findings[limit:]) if limit is not None else 0
+    if rest:
+        console.print(Text(f"  and {rest:,} more; run pic2chart check for all", style="dim"))
+    console.print()
+
+
+def _table(*sides: str) -> Table:
+    table = Table(box=None, show_header=False, pad_edge=False, padding=(0, 2, 0, 0))
+    for side in sides:
+        table.add_column(justify="right" if side == ">" else "left", overflow="fold")
+    return table
+
+
+def _print(console: Console, title: str, table: Table) -> None:
+    console.print(Text(f"\n{title}", style="bold"))
+    console.print(Padding(table, (0, 0, 0, 2)))
