@@ -137,6 +137,36 @@ def test_runs_rebuild_the_grid_and_are_as_long_as_can_be(rows, columns, seed):
     assert len(found) == rows + int((grid[:, 1:] != grid[:, :-1]).sum())
 
 
+def read_points(path: str) -> list[tuple[int, int]]:
+    """Every point a path visits, in absolute units, read as the SVG standard says."""
+    x = y = 0
+    start = (0, 0)
+    points = []
+    for command, numbers in re.findall(r"([mhvlz])([-0-9 ]*)", path):
+        steps = [int(n) for n in re.findall(r"-?\d+", numbers)]
+        if command == "z":
+            x, y = start
+            continue
+        dx, dy = {"h": (*steps, 0), "v": (0, *steps)}.get(command, tuple(steps))
+        x, y = x + dx, y + dy
+        start = (x, y) if command == "m" else start
+        points.append((x, y))
+    return points
+
+
+def test_the_svg_has_every_figure_where_the_sheet_has_it():
+    chart = make_chart(yarns=5, ragged=True, repeat=(6, 8), catches=(Catch(4, 6, 1),))
+    sheet = chart_sheet(chart, square_mm=3.37, changed=chart.stitches == 1)
+    paths = ElementTree.fromstring(sheet_svg(sheet)).iter(f"{SVG}path")
+    figures = [mark for mark in sheet.marks if not isinstance(mark, Label)]
+    for mark, path in zip(figures, paths, strict=True):
+        points = np.array(read_points(path.get("d", ""))) / 100
+        wanted = np.array(mark_corners(mark))
+        if isinstance(mark, Boxes):
+            points, wanted = points[::4], wanted[::4]
+        assert np.abs(points - wanted).max() < 0.0101, path.get("class")
+
+
 @pytest.mark.parametrize(("stitches", "rounds"), [(28, 31), (20, 27), (30, 30), (32, 25.5)])
 def test_squares_are_drawn_at_the_stitchs_proportions(stitches, rounds):
     chart = make_chart(gauge=Gauge(stitches, rounds))

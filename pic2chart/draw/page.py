@@ -47,7 +47,7 @@ class Lines:
 class Shape:
     """A small figure about its own origin, in mm: polylines, closed when `closed`.
 
-    A polyline of one point is a dot as wide as the stroke. Line ends are round.
+    Line ends and corners are round.
     """
 
     polylines: tuple[tuple[Point, ...], ...]

@@ -74,8 +74,6 @@ class _Pen:
 
     def polyline(self, points: list[tuple[int, int]], *, closed: bool) -> None:
         self._move(points[0])
-        if len(points) == 1:
-            self.steps.append("h0")
         for x, y in points[1:]:
             self.steps.append(_step(x - self.at[0], y - self.at[1]))
             self.at = (x, y)
