@@ -8,6 +8,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.colour import contrast_ratio, parse_hex
 from pic2chart.draw.page import Point, Shape, Stamps, Style
 
 Strokes = tuple[tuple[Point, ...], ...]
@@ -64,29 +68,17 @@ def ink_on(colour: str) -> str:
 
     4.5 to 1 is WCAG 2.2's success criterion 1.4.3 (text); black or white always reaches 4.58.
     """
-    base = _rgb(colour)
-    end = max(((0, 0, 0), (255, 255, 255)), key=lambda ink: contrast(base, ink))
+    base = parse_hex(colour)
+    end = max(
+        ((0, 0, 0), (255, 255, 255)),
+        key=lambda ink: float(contrast_ratio(_bytes(base), _bytes(ink))),
+    )
     for strength in (0.65, 0.75, 0.85):
         mixed = tuple(round(b + (e - b) * strength) for b, e in zip(base, end, strict=True))
-        if contrast(base, mixed) >= 4.5:
+        if contrast_ratio(_bytes(base), _bytes(mixed)) >= 4.5:
             return "#{:02x}{:02x}{:02x}".format(*mixed)
     return "#{:02x}{:02x}{:02x}".format(*end)
 
 
-def contrast(one: tuple[int, ...], other: tuple[int, ...]) -> float:
-    """WCAG 2.2 contrast ratio of two sRGB colours, 1 to 21: (L1 + 0.05) / (L2 + 0.05)."""
-    dark, light = sorted((_luminance(one), _luminance(other)))
-    return (light + 0.05) / (dark + 0.05)
-
-
-def _luminance(rgb: tuple[int, ...]) -> float:
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in _parts(rgb)]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
-def _parts(rgb: tuple[int, ...]) -> list[float]:
-    return [channel / 255 for channel in rgb]
-
-
-def _rgb(colour: str) -> tuple[int, int, int]:
-    return int(colour[1:3], 16), int(colour[3:5], 16), int(colour[5:7], 16)
+def _bytes(colour: tuple[int, ...]) -> NDArray[np.uint8]:
+    return np.array(colour, np.uint8)
