@@ -43,15 +43,8 @@ BLAZE = [
 MUZZLE = [(420, 520), (370, 560), (340, 625), (352, 700), (400, 748)]
 NOSE = [(425, 562), (392, 570), (381, 592), (396, 622), (428, 646)]
 EYE = [
-    (322, 446),
-    (340, 424),
-    (366, 416),
-    (392, 428),
-    (402, 452),
-    (384, 466),
-    (358, 470),
-    (336, 464),
-]
+    (314, 448), (336, 420), (366, 411), (396, 425), (408, 454), (388, 472), (358, 477), (330, 469),
+]  # fmt: skip
 
 
 def placed(points: ArrayLike) -> Field:
@@ -98,7 +91,7 @@ def quay(rng: np.random.Generator) -> Field:
 def coat() -> Field:
     """The colours of the fur before light and hairs: dark, tan and white, with soft borders."""
     picture = blank(WIDTH, HEIGHT, DARK)
-    brows = pair(curve([(338, 392), (352, 366), (384, 366), (402, 388), (378, 402)]))
+    brows = pair(curve([(328, 372), (346, 340), (384, 342), (404, 368), (376, 382)]))
     cheeks = pair([(276, 520), (318, 496), (372, 520), (360, 580), (342, 640), (306, 600)])
     paint(picture, blur(np.maximum(brows, cheeks), 9), TAN, 1.0)
     paint(picture, blur(pair(ellipse(268, 900, 60, 70)), 24), TAN, 0.7)
@@ -112,7 +105,7 @@ def light(rng: np.random.Generator) -> Field:
     """How bright each place is, from the slopes of the head lit from the upper left."""
     skull, ears = area(both_sides(SKULL, AXIS)), pair(EAR)
     height = 60 * blur(skull, 34) + 50 * blur(area(both_sides(MUZZLE, AXIS)), 18)
-    height += 34 * blur(ears, 22) + 16 * blur(pair(ellipse(358, 386, 42, 20)), 10)
+    height += 34 * blur(ears, 22) + 16 * blur(pair(ellipse(364, 362, 44, 22)), 10)
     height += 40 * blur(area(both_sides(CHEST, AXIS)), 40)
     height -= 16 * blur(pair(ellipse(400, 470, 30, 52, 14)), 12)
     down, right = np.gradient(height)
@@ -159,13 +152,13 @@ def eyes(picture: Field) -> None:
         paint(picture, blur(area(rim), 3), "#15110f", 0.95)
         inside = area(side)
         globe = blank(WIDTH, HEIGHT, "#a89a8c")
-        paint(globe, area(ellipse(*centre, 32, 32), False), "#3a2010")
-        paint(globe, blur(area(ellipse(*centre, 28, 28), False), 3), "#7a4518")
+        paint(globe, area(ellipse(*centre, 35, 35), False), "#4a2a12")
+        paint(globe, blur(area(ellipse(*centre, 31, 31), False), 3), "#b4722f")
         paint(
-            globe, blur(area(ellipse(centre[0] + 5, centre[1] + 11, 15, 10), False), 4), "#c98a3c"
+            globe, blur(area(ellipse(centre[0] + 5, centre[1] + 12, 20, 12), False), 4), "#e6b25e"
         )
-        paint(globe, blur(area(ellipse(*centre, 14, 14), False), 1.5), "#0b0807")
-        shadow = area(side) - area(lower(side, 9))
+        paint(globe, blur(area(ellipse(*centre, 15, 15), False), 1.5), "#0b0807")
+        shadow = area(side) - area(lower(side, 8))
         paint(globe, blur(np.clip(shadow, 0, 1), 3), "#120c09", 0.75)
         paint(globe, area(ellipse(centre[0] - 9, centre[1] - 9, 6.5, 5.5), False), "#ffffff")
         paint(globe, area(ellipse(centre[0] + 10, centre[1] + 9, 3, 2.5), False), "#cfe0ea", 0.7)

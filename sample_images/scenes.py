@@ -31,25 +31,43 @@ def layer(picture: Field, outline: ArrayLike, colour: str, smooth: bool = True) 
     return cover
 
 
-def cloud(picture: Field, puffs: list[tuple[float, float, float]], soft: float) -> None:
+def cloud(
+    picture: Field,
+    puffs: list[tuple[float, float, float]],
+    soft: float,
+    colour: str,
+    strength: float,
+) -> None:
     """Flat-bottomed puffs (x, y, half width), all blurred together."""
     cover = np.zeros(picture.shape[:2])
     for x, y, half in puffs:
         np.maximum(cover, fill(picture.shape, ellipse(x, y, half, half * 0.36)), out=cover)
-    paint(picture, blur(cover, soft), "#f6efe4", 0.75)
+    paint(picture, blur(cover, soft), colour, strength)
 
 
 def gull() -> Field:
     """A gull in profile on a mooring post, [720, 720, 3]."""
     rng = np.random.default_rng(5)
-    picture = blank(720, 720, "#9dbdcf")
-    paint(picture, downward(picture.shape, 60, 560), "#dfe6e4")
-    cloud(picture, [(560, 150, 110), (650, 130, 90), (470, 178, 70), (700, 170, 80)], 20)
-    cloud(picture, [(40, 420, 100), (120, 440, 80), (-10, 450, 90), (660, 380, 60)], 18)
-    paint(picture, downward(picture.shape, 596, 600), "#52798a")
+    picture = blank(720, 720, "#2f4b68")
+    paint(picture, downward(picture.shape, 0, 600), "#5f8199")
+    cloud(
+        picture,
+        [(560, 150, 110), (650, 130, 90), (470, 178, 70), (700, 170, 80)],
+        20,
+        "#7d9cb0",
+        0.8,
+    )
+    cloud(
+        picture,
+        [(40, 420, 100), (120, 440, 80), (-10, 450, 90), (660, 380, 60)],
+        18,
+        "#7d9cb0",
+        0.7,
+    )
+    paint(picture, downward(picture.shape, 596, 600), "#3c5f70")
     for y in range(612, 720, 17):
         wave = [(x, y + 4 * np.sin(x / 31 + y)) for x in range(-20, 760, 20)]
-        paint(picture, stroke(picture.shape, wave, 3 + (y - 600) / 24), "#86a8b3", 0.7)
+        paint(picture, stroke(picture.shape, wave, 3 + (y - 600) / 24), "#6d92a0", 0.7)
     post(picture, rng)
     legs(picture)
     gull_body(picture)
@@ -71,8 +89,8 @@ def post(picture: Field, rng: np.random.Generator) -> None:
 
 def legs(picture: Field) -> None:
     for x, shade in ((392, "#c98d7c"), (352, "#e0a592")):
-        paint(picture, stroke(picture.shape, [(x, 520), (x + 4, 572), (x - 2, 622)], 11), shade)
-        foot = [(x - 4, 614), (x - 46, 632), (x - 20, 636), (x + 2, 638), (x + 14, 632)]
+        paint(picture, stroke(picture.shape, [(x, 520), (x + 4, 572), (x - 2, 622)], 17), shade)
+        foot = [(x - 4, 614), (x - 50, 632), (x - 20, 636), (x + 2, 638), (x + 14, 632)]
         layer(picture, foot, shade, False)
 
 
@@ -131,20 +149,20 @@ def gull_head(picture: Field) -> None:
 def lighthouse() -> Field:
     """A banded tower on its rock at dusk, [840, 640, 3]."""
     rng = np.random.default_rng(11)
-    picture = blank(640, 840, "#4f6f96")
-    paint(picture, downward(picture.shape, 0, 620), "#f0c79b")
-    cloud(picture, [(520, 330, 120), (600, 318, 90), (470, 344, 60)], 9)
-    cloud(picture, [(90, 420, 130), (170, 432, 80), (20, 440, 70)], 9)
-    cloud(picture, [(560, 520, 150), (180, 548, 120)], 8)
+    picture = blank(640, 840, "#1f3357")
+    paint(picture, downward(picture.shape, 120, 660), "#84495a")
+    cloud(picture, [(520, 330, 120), (600, 318, 90), (470, 344, 60)], 9, "#5f4e70", 0.7)
+    cloud(picture, [(90, 420, 130), (170, 432, 80), (20, 440, 70)], 9, "#5f4e70", 0.7)
+    cloud(picture, [(560, 520, 150), (180, 548, 120)], 8, "#5f4e70", 0.7)
     beam = fill(picture.shape, [(318, 172), (-20, 60), (-20, 220)])
-    paint(picture, blur(beam, 5), "#fff2c4", 0.55)
+    paint(picture, blur(beam, 5), "#ffe9b0", 0.5)
     paint(picture, downward(picture.shape, 638, 640), "#3d5b70")
     paint(picture, downward(picture.shape, 640, 840), "#243b50")
     for k in range(46):
         y = 648 + 190 * (k / 46) ** 1.4
         x, size = rng.random(2) * (640, 90)
         paint(
-            picture, stroke(picture.shape, [(x, y), (x + 20 + size, y)], 2 + k / 18), "#7f9aa6", 0.6
+            picture, stroke(picture.shape, [(x, y), (x + 20 + size, y)], 2 + k / 18), "#4d6b80", 0.7
         )
     rock(picture, rng)
     tower(picture)
