@@ -13,6 +13,7 @@ import io
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Self
 
 from pic2chart.errors import InputError, SettingError
@@ -60,6 +61,7 @@ class Shelf:
     separator: str = ","
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "rows", MappingProxyType(dict(self.rows)))
         if len(self.yarns) > MAX_SHELF:
             raise SettingError(f"A shelf holds at most {MAX_SHELF} yarns, not {len(self.yarns)}.")
         taken: set[str] = set()
