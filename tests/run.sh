@@ -1,0 +1,32 @@
+#!/bin/sh
+# Everything that must hold: style, types and tests. Makes .venv when it is missing or out of date.
+# sh tests/run.sh            all of it
+# sh tests/run.sh -k cli     with words for pytest
+set -eu
+cd "$(dirname "$0")/.."
+
+export PIP_DISABLE_PIP_VERSION_CHECK=1
+if ! cmp -s pyproject.toml .venv/pyproject.installed; then
+    python3 -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed")'
+    python3 -m venv .venv
+    .venv/bin/python -m pip install -q -e ".[test]"
+    cp pyproject.toml .venv/pyproject.installed
+fi
+
+failed=""
+step() {
+    name=$1
+    shift
+    echo "== $name"
+    "$@" || failed="$failed $name"
+}
+step style .venv/bin/python -m ruff check .
+step format .venv/bin/python -m ruff format --check .
+step types .venv/bin/python -m mypy
+step tests .venv/bin/python -m pytest -n 2 "$@"
+
+if [ -n "$failed" ]; then
+    echo "Failed:$failed" >&2
+    exit 1
+fi
+echo "All holds."
