@@ -1,0 +1,248 @@
+"""A picture file → upright sRGB pixels, no more of them than the chart can use.
+
+The file is read once; its size, its format and its pixel count are settled before any pixel is
+decoded. JPEG files are decoded at 1/2, 1/4 or 1/8 where that leaves enough pixels for each stitch;
+other formats are averaged down in bands, so that no second full-size copy is ever held.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import ExifTags, Image, UnidentifiedImageError
+
+from pic2chart.errors import InputError
+from pic2chart.files import read_bytes
+from pic2chart.picture.box import Box
+from pic2chart.picture.profile import to_srgb
+
+MAX_BYTES = 200_000_000
+MAX_PIXELS = 120_000_000
+PIXELS_PER_STITCH = 8
+"""Pixels across a stitch that reduction leaves: at 8 the mean colour error is far below 1 ΔE."""
+
+_FORMATS = ("JPEG", "PNG", "GIF", "BMP", "WEBP", "TIFF")
+_WORDS = "JPEG, PNG, WebP, TIFF, HEIC, GIF or BMP"
+_TRANSPOSE = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
+"""Exif 2.3, tag 0x0112: what turns the stored picture upright."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Picture:
+    """Upright sRGB pixels in page order (row 0 at the top), and where they came from.
+
+    `rgb`: uint8 [H, W, 3], read-only, laid on white where the picture is transparent.
+    `opacity`: float32 [H, W], 0 clear to 1 solid, read-only; None when the picture has none.
+    `name`, `sha256`: of the file. `size`: (width, height) of the whole upright picture in its
+    own pixels. `window`: the part of it that `rgb` shows, in the same pixels.
+    """
+
+    rgb: NDArray[np.uint8]
+    opacity: NDArray[np.float32] | None
+    name: str
+    sha256: str
+    size: tuple[int, int]
+    window: Box
+
+    def __post_init__(self) -> None:
+        for pixels in (self.rgb, self.opacity):
+            if pixels is not None:
+                pixels.setflags(write=False)
+
+    @property
+    def scale(self) -> float:
+        """Pixels of `rgb` for each pixel of the file: 1, or less when it was reduced."""
+        return float(self.rgb.shape[1] / self.window.w)
+
+
+def load_picture(
+    path: Path, *, crop: Box | None = None, cells: tuple[int, int | None] | None = None
+) -> Picture:
+    """Read a picture file.
+
+    `crop`: the part to use, in pixels of the upright picture. `cells`: (stitches, rounds) the
+    part will be averaged to; the pixels may then be reduced, to no fewer than
+    PIXELS_PER_STITCH across a stitch. Raises InputError, with one clear sentence, when the file is
+    missing, too large, of no known format, damaged or cut short, or when `crop` leaves the picture.
+    """
+    data = read_bytes(path, MAX_BYTES, "picture")
+    digest = hashlib.sha256(data).hexdigest()
+    with _explained(path), _opened(data) as image:
+        _check_size(image, path)
+        if image.format == "TIFF":
+            image.load()  # Pillow turns TIFF files upright itself, and only TIFF files
+        size = _upright_size(image)
+        window = (crop or Box.whole(size)).inside(size, path.name)
+        upright = _decode(image, window, _factor(window, cells))
+    rgb, opacity = _flatten(upright)
+    return Picture(rgb, opacity, path.name, digest, size, window)
+
+
+@contextmanager
+def _explained(path: Path) -> Iterator[None]:
+    """Turn whatever a decoder throws at hostile bytes into one InputError."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # the limits here are ours, and decided earlier
+            yield
+    except InputError:
+        raise
+    except Image.DecompressionBombError as error:
+        raise InputError(_too_many(path)) from error
+    except UnidentifiedImageError as error:
+        raise InputError(
+            f"The picture '{path}' is not a {_WORDS} file; save it as one of these."
+        ) from error
+    except MemoryError as error:
+        raise InputError(f"The picture '{path}' needs more memory than there is.") from error
+    except Exception as error:  # decoders raise anything from struct.error to SyntaxError
+        raise InputError(
+            f"The picture '{path}' is damaged or cut short ({_short(error)}); export it again."
+        ) from error
+
+
+def _short(error: Exception) -> str:
+    words = " ".join(str(error).split())[:120].rstrip(".")
+    return words or type(error).__name__
+
+
+def _opened(data: bytes) -> Image.Image:
+    """Read the header only, with the decoders on the list and no other."""
+    formats: tuple[str, ...] = _FORMATS
+    if data[4:8] == b"ftyp":  # ISO base media file: HEIC, which Pillow learns from pillow-heif
+        from pillow_heif import register_heif_opener
+
+        register_heif_opener()
+        formats = ("HEIF",)
+    return Image.open(io.BytesIO(data), formats=formats)
+
+
+def _check_size(image: Image.Image, path: Path) -> None:
+    width, height = image.size
+    if width < 1 or height < 1:
+        raise InputError(f"The picture '{path}' is {width} × {height} pixels; it holds nothing.")
+    if width * height > MAX_PIXELS:
+        raise InputError(_too_many(path, f"is {width} × {height} pixels and "))
+
+
+def _too_many(path: Path, found: str = "") -> str:
+    limit = MAX_PIXELS // 1_000_000
+    return f"The picture '{path}' {found}has more than {limit} million pixels; make it smaller."
+
+
+def _orientation(image: Image.Image) -> int:
+    try:
+        return int(image.getexif().get(ExifTags.Base.Orientation, 1))
+    except (OSError, InputError):
+        raise
+    except Exception:  # a broken Exif block is no reason to refuse the picture
+        return 1
+
+
+def _upright_size(image: Image.Image) -> tuple[int, int]:
+    width, height = image.size
+    return (height, width) if _orientation(image) in (5, 6, 7, 8) else (width, height)
+
+
+def _factor(window: Box, cells: tuple[int, int | None] | None) -> int:
+    """How many times smaller the window may become."""
+    if cells is None:
+        return 1
+    across = window.w / (cells[0] * PIXELS_PER_STITCH)
+    up = window.h / (cells[1] * PIXELS_PER_STITCH) if cells[1] else across
+    return max(1, int(min(across, up)))
+
+
+def _decode(image: Image.Image, window: Box, factor: int) -> Image.Image:
+    """Decode, reduce, crop, convert to sRGB and turn upright."""
+    stored = image.size
+    if image.format in ("JPEG", "MPO"):
+        image.draft(None, (max(1, stored[0] // factor), max(1, stored[1] // factor)))
+    drafted = round(stored[0] / image.size[0])
+    image.load()
+    turn = _orientation(image)
+    box = _mapped(_stored(window, turn, stored), drafted, image.size)
+    small = to_srgb(_reduced(image, box, max(1, factor // drafted)), image.info.get("icc_profile"))
+    return small.transpose(_TRANSPOSE[turn]) if turn in _TRANSPOSE else small
+
+
+def _stored(window: Box, turn: int, stored: tuple[int, int]) -> Box:
+    """Where a window of the upright picture lies in the picture as stored."""
+    x, y, w, h = window.x, window.y, window.w, window.h
+    if turn in (5, 6, 7, 8):
+        x, y, w, h = y, x, h, w
+    if turn in (2, 3, 7, 8):
+        x = stored[0] - x - w
+    if turn in (3, 4, 6, 7):
+        y = stored[1] - y - h
+    return Box(x, y, w, h)
+
+
+def _mapped(part: Box, drafted: int, small: tuple[int, int]) -> tuple[int, int, int, int]:
+    """The corners of `part` in pixels of drafted × drafted: the last ones may hang over the edge."""
+    left = min(round(part.x / drafted), small[0] - 1)
+    top = min(round(part.y / drafted), small[1] - 1)
+    right = min(max(left + 1, round((part.x + part.w) / drafted)), small[0])
+    bottom = min(max(top + 1, round((part.y + part.h) / drafted)), small[1])
+    return left, top, right, bottom
+
+
+def _reduced(image: Image.Image, box: tuple[int, int, int, int], factor: int) -> Image.Image:
+    """The box, averaged over factor × factor pixels, band by band to save memory."""
+    left, top, right, bottom = box
+    if image.mode in ("RGB", "L", "CMYK") and "transparency" not in image.info:
+        whole_size = factor == 1 and box == (0, 0, *image.size)
+        return image if whole_size else image.reduce(factor, box)
+    step = factor * max(1, 4_000_000 // (factor * (right - left)))
+    pieces = [
+        _plain(image.crop((left, y, right, min(y + step, bottom)))).reduce(factor)
+        for y in range(top, bottom, step)
+    ]
+    whole = Image.new(pieces[0].mode, (pieces[0].width, sum(piece.height for piece in pieces)))
+    for number, piece in enumerate(pieces):
+        whole.paste(piece, (0, number * (step // factor)))
+    return whole
+
+
+def _plain(image: Image.Image) -> Image.Image:
+    """The same pixels in a mode that can be averaged: L, RGB, RGBA, CMYK or LAB."""
+    if image.mode.startswith("I") or image.mode == "F":
+        return _grey(image)
+    if image.has_transparency_data:
+        return image.convert("RGBA")
+    if image.mode in ("L", "RGB", "CMYK", "LAB"):
+        return image
+    return image.convert("L" if image.mode == "1" else "RGB")
+
+
+def _grey(image: Image.Image) -> Image.Image:
+    """Deep greys to 8 bits: whole numbers are taken as 0–65535, fractions as 0–1."""
+    full = 1.0 if image.mode == "F" else 65535.0
+    values = np.nan_to_num(np.asarray(image, dtype=np.float32))
+    return Image.fromarray((np.clip(values / full, 0, 1) * 255 + 0.5).astype(np.uint8))
+
+
+def _flatten(image: Image.Image) -> tuple[NDArray[np.uint8], NDArray[np.float32] | None]:
+    """Colour of an RGB or RGBA image laid on white, and opacity if any pixel is not solid."""
+    if image.mode != "RGBA":
+        return np.asarray(image), None
+    opacity = np.asarray(image.getchannel("A"), dtype=np.float32) / np.float32(255)
+    white = Image.new("RGBA", image.size, "white")
+    rgb = np.asarray(Image.alpha_composite(white, image).convert("RGB"))
+    return rgb, (None if bool((opacity == 1).all()) else opacity)
