@@ -440,6 +440,20 @@ def save(path, picture, **options):
     return path
 
 
+def chunk(name, content):
+    """One part of a PNG: length, name, content, checksum."""
+    return (
+        len(content).to_bytes(4, "big")
+        + name
+        + content
+        + zlib.crc32(name + content).to_bytes(4, "big")
+    )
+
+
+def png(*chunks):
+    return b"\x89PNG\r\n\x1a\n" + b"".join(chunks) + chunk(b"IEND", b"")
+
+
 def indexed(grid, yarns):
     """A chart as an indexed picture: palette in yarn order, 255 transparent."""
     picture = Image.fromarray(np.ascontiguousarray(grid[::-1, ::-1]))
@@ -547,19 +561,45 @@ def test_damaged_pictures_are_refused(tmp_path):
             read_any(path)
 
 
-def test_a_picture_that_claims_to_be_enormous(tmp_path):
+@pytest.mark.parametrize("side", [1001, 12_000, 50_000, 2**31 - 1])
+@pytest.mark.filterwarnings("error")
+def test_a_picture_that_claims_to_be_enormous(tmp_path, side):
     """The size in the header is believed only as far as refusing it: nothing is unpacked."""
-    header = b"IHDR" + (50_000).to_bytes(4, "big") * 2 + b"\x08\x02\x00\x00\x00"
-    data = b"\x89PNG\r\n\x1a\n" + (13).to_bytes(4, "big") + header
-    data += (
-        zlib.crc32(header).to_bytes(4, "big")
-        + b"\0\0\0\0IDAT"
-        + zlib.crc32(b"IDAT").to_bytes(4, "big")
+    path = tmp_path / "a.png"
+    size = side.to_bytes(4, "big") * 2
+    path.write_bytes(png(chunk(b"IHDR", size + b"\x08\x02\x00\x00\x00"), chunk(b"IDAT", b"")))
+    with pytest.raises(InputError, match=f"is {side} by {side} pixels"):
+        read_png(path)
+
+
+@settings(
+    max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(st.data())
+def test_parts_with_wrong_contents_and_right_checksums(tmp_path, data):
+    """A header, palette, transparency and pixels of any bytes: read, or refused in one sentence."""
+    small = st.integers(0, 9).map(lambda n: n.to_bytes(4, "big"))
+    kind = st.sampled_from(
+        [bytes([b, k, 0, 0, i]) for b in (1, 4, 8, 16) for k in (0, 2, 3, 4, 6) for i in (0, 1)]
+    )
+    header = data.draw(small) + data.draw(small) + data.draw(kind)
+    pixels = data.draw(st.binary(max_size=200).map(zlib.compress) | st.binary(max_size=30))
+    parts = [chunk(b"IHDR", header), chunk(b"PLTE", data.draw(st.binary(max_size=40)))]
+    parts.append(
+        chunk(
+            data.draw(st.sampled_from([b"tRNS", b"IHDR", b"zTXt", b"iCCP"])),
+            data.draw(st.binary(max_size=20)),
+        )
     )
     path = tmp_path / "a.png"
-    path.write_bytes(data)
-    with pytest.raises(InputError):
+    path.write_bytes(png(*parts, chunk(b"IDAT", pixels)))
+    said = "."
+    try:
         read_png(path)
+    except InputError as error:
+        said = str(error)
+    assert said.endswith(".")
+    assert "\n" not in said
 
 
 # --- CSV ---------------------------------------------------------------------------------------

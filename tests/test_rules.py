@@ -150,6 +150,8 @@ def test_a_catch_beside_a_change_of_colour():
 def test_a_catch_beside_a_change_stays_where_no_other_place_would_do():
     short = chart_of("BAABAA", catches=(Catch(0, 1, 1),))
     assert not found(short, "catch-beside-change")
+    double = chart_of("AAABAAAAAA", catches=(Catch(0, 4, 1), Catch(0, 5, 1)))
+    assert not found(double, "catch-beside-change")
     rules = Rules(float_limit=2)
     rows = ("BAAABAAAAA", "BAAABAAAAA")
     crowded = chart_of(*rows, rules=rules, catches=(Catch(0, 1, 1), Catch(1, 2, 1)))
@@ -331,6 +333,10 @@ def test_rounds_that_are_empty_short_or_jump():
     chart = chart_of("AAAAAAAA", "AAAA....", "AA......", "........", "AAAAAAAA", "A.......")
     said = [(f.level, f.round, f.length) for f in found(chart, "ragged-round")]
     assert said == [("error", 4, 0), ("warning", 3, 2), ("warning", 6, 1), ("note", 6, 1)]
+    growing = chart_of("AAA....", "AAAAAA.", "AAA....", "AAAAAAA")
+    assert [(f.level, f.round, f.length) for f in found(growing, "ragged-round")] == [
+        ("note", 4, 7)
+    ]
     triangle = chart_of("AAAA", "AA..", "A...", worked="flat")
     assert not found(triangle, "ragged-round")
 

@@ -7,18 +7,17 @@ from pathlib import Path
 from pic2chart.chart.chart import Chart
 from pic2chart.chart.csv_file import read_csv
 from pic2chart.chart.json_file import read_chart
-from pic2chart.chart.png_file import read_png
+from pic2chart.chart.png_file import SIGNATURE, read_png
 from pic2chart.errors import InputError
 from pic2chart.files import reason
 
-_PNG = b"\x89PNG\r\n\x1a\n"
 _TABLES = (".csv", ".tsv", ".txt")
 
 
 def read_any(path: Path) -> Chart:
     """Read a chart by what the file holds, then by its name. Raises InputError."""
     start, ending = _start(path), path.suffix.lower()
-    if start.startswith(_PNG) or ending == ".png":
+    if start.startswith(SIGNATURE) or ending == ".png":
         return read_png(path)
     if start.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] == b"{" or ending == ".json":
         return read_chart(path)
