@@ -222,6 +222,17 @@ def test_a_broken_or_misfit_profile_is_ignored(tmp_path):
     assert load_picture(save(tmp_path / "g.png", grey, icc_profile=display_p3())).size == (120, 90)
 
 
+def test_a_lab_tiff_comes_out_in_srgb(tmp_path):
+    from PIL import ImageCms
+
+    srgb, lab = ImageCms.createProfile("sRGB"), ImageCms.createProfile("LAB")
+    image = ImageCms.profileToProfile(Image.fromarray(scene()), srgb, lab, outputMode="LAB")
+    found = load_picture(save(tmp_path / "lab.tif", image), cells=(5, 5)).rgb
+    exact = scene().reshape(45, 2, 60, 2, 3).mean(axis=(1, 3))
+    assert found.shape == exact.shape
+    assert np.abs(found - exact).mean() < 3
+
+
 def png_header(width: int, height: int) -> bytes:
     def chunk(sign: bytes, data: bytes) -> bytes:
         return (
