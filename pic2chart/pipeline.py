@@ -88,7 +88,8 @@ def make_chart(picture: Path, settings: Settings, progress: Progress | None = No
     gauge = Gauge.parse(settings.gauge)
     say("Reading the picture", 0.0)
     source = _load(picture, settings)
-    grid = _grid(source, settings, gauge)
+    mask, remarks = _mask(source, settings)
+    grid = make_grid(source, gauge, settings.stitches, settings.rounds, mask)
     say("Choosing yarns", 0.2)
     yarns, chroma = _yarns(grid, settings)
     canvas = _canvas(grid, yarns, settings)
@@ -116,7 +117,8 @@ def make_chart(picture: Path, settings: Settings, progress: Progress | None = No
     findings = check(chart)
     free = canvases.nearest(cost, canvas.live)
     moved = int((free != chart.stitches).sum())
-    report = report_of(chart, findings, moved=moved, notes=_notes(chart, solution.blocked))
+    remarks += _notes(chart, solution.blocked)
+    report = report_of(chart, findings, moved=moved, notes=remarks)
     return Made(chart, findings, report)
 
 
@@ -209,17 +211,25 @@ def _load(path: Path, settings: Settings) -> Picture:
     return load_picture(path, crop=crop, cells=(settings.stitches, settings.rounds))
 
 
-def _grid(picture: Picture, settings: Settings, gauge: Gauge) -> Grid:
-    mask = None
+def _mask(
+    picture: Picture, settings: Settings
+) -> tuple[NDArray[np.float32] | None, tuple[str, ...]]:
+    """The subject's mask, None when nothing is marked, and what the knitter should know of it."""
     if settings.subject is not None or picture.opacity is not None:
         box = None if settings.subject is None else Box.parse(settings.subject)
-        mask = find_subject(picture, box).mask
-    elif settings.filler is not None or settings.background is not None:
+        subject = find_subject(picture, box)
+        if subject.found:
+            return subject.mask, ()
+        return subject.mask, (
+            "Nothing stood out inside the subject box, so the whole box is taken as the subject; "
+            "draw it closer round the subject if too much shows.",
+        )
+    if settings.filler is not None or settings.background is not None:
         raise SettingError(
             "There is no background to fill: mark the subject with --subject x,y,width,height, "
             "or use a picture with a transparent background."
         )
-    return make_grid(picture, gauge, settings.stitches, settings.rounds, mask)
+    return None, ()
 
 
 def _yarns(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:

@@ -1,0 +1,37 @@
+"""Write the generated parts of README.md anew: python tests/docs.py. A test compares them."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import fields
+from pathlib import Path
+
+from pic2chart.cli.options import help_text
+from pic2chart.settings import Settings, flag
+
+README = Path(__file__).parents[1] / "README.md"
+
+
+def options_table() -> str:
+    """Every setting as a line of a Markdown table."""
+    lines = ["| option | default | what it does |", "|---|---|---|"]
+    for f in fields(Settings):
+        default = "" if f.default in (None, (), False) else f"`{f.default}`"
+        choices = f" ({', '.join(f.metadata['choices'])})" if f.metadata["choices"] else ""
+        lines.append(f"| `{flag(f.name)}` | {default} | {help_text(f.metadata)}{choices} |")
+    return "\n".join(lines)
+
+
+def with_part(text: str, name: str, part: str) -> str:
+    """The text with the part between its two marks replaced."""
+    pattern = rf"(<!-- {name}: [^\n]*-->\n).*?(<!-- end of {name} -->)"
+    return re.sub(pattern, lambda m: f"{m[1]}{part}\n{m[2]}", text, flags=re.DOTALL)
+
+
+def readme() -> str:
+    """README.md as it should be."""
+    return with_part(README.read_text(encoding="utf-8"), "options", options_table())
+
+
+if __name__ == "__main__":
+    README.write_text(readme(), encoding="utf-8")
