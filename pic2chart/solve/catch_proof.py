@@ -1,0 +1,159 @@
+"""Settle the catch plan where the quick sweep and the plain lower bound do not meet.
+
+Floats that share a column in consecutive rounds form groups that do not touch each other. In each
+group the bound rises with prices on the meeting places (see `raise_bound`), the same prices lead
+the catches of neighbouring rounds apart, and both stop when they meet. Groups for which they never
+meet are few and go to an integer program.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.solve import catch_kernels as kernels
+from pic2chart.solve.catches import ATTEMPTS, STEPS, SWEEPS, Draft, Ints
+
+DRIVING_SWEEPS = 20
+"""Sweeps in which the price of stacked catches rises where they persist."""
+EIGHTH = kernels.CATCH // 8
+
+
+@dataclass(slots=True, eq=False)
+class Groups:
+    """The groups of one task and what is known of them.
+
+    `pairs` int32 [P, 2]: places that meet; `group` int32 [F]: the first float of each float's
+    group; `owner` int32 [places] the same for places; `square` [P]: round * N + column of the lower
+    place; `square_group` int32 [R * N]: the group that meets there. `price`, `drift` [P] are the
+    kernel's; `least`, `best` [F], at the first float: catches without neighbours, lower bound.
+    """
+
+    draft: Draft
+    pairs: Ints = field(init=False)
+    group: Ints = field(init=False)
+    owner: Ints = field(init=False)
+    square: NDArray[np.intp] = field(init=False)
+    square_group: Ints = field(init=False)
+    price: NDArray[np.float64] = field(init=False)
+    drift: NDArray[np.float64] = field(init=False)
+    least: NDArray[np.int64] = field(init=False)
+    best: NDArray[np.float64] = field(init=False)
+
+    def __post_init__(self) -> None:
+        task = self.draft.task
+        rounds, width = task.stitches.shape
+        self.pairs, self.group = kernels.meeting_places(
+            task.floats, task.offsets, task.places, rounds, width, task.stacked
+        )
+        self.owner = np.repeat(self.group, task.floats[:, 3])
+        own = np.repeat(task.floats[:, 0], task.floats[:, 3]).astype(np.intp)
+        lower = self.pairs[:, 0]
+        self.square = (own * width + task.places)[lower]
+        self.square_group = np.zeros(task.stitches.size, np.int32)
+        self.square_group[self.square] = self.owner[lower]
+        self.price = np.zeros(len(self.pairs))
+        self.drift = np.zeros(len(self.pairs))
+        self.least = self._sums(task.fewest)
+        self.best = self.least.astype(float)
+
+    def _sums(self, per_float: NDArray[np.int64]) -> NDArray[np.int64]:
+        sums = np.bincount(self.group, per_float, len(self.group))
+        return np.asarray(np.rint(sums), np.int64)
+
+    def bounds(self) -> NDArray[np.int64]:
+        """Int [F]: the whole number of catches no plan of the group can go below."""
+        return np.asarray(np.ceil(self.best - 1e-6), np.int64)
+
+    def counted(self, draft: Draft) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Int [F] each: the group's stacked pairs of catches, and its catches, in this draft."""
+        both = draft.caught[self.pairs].all(axis=1)
+        at = np.zeros(draft.held.size, bool)
+        at[self.square[both]] = True  # two yarns caught behind one stitch count once
+        stacked = np.bincount(self.square_group[at], minlength=len(self.group))
+        return stacked.astype(np.int64), self._sums(draft.counts())
+
+    def open(self) -> NDArray[np.bool_]:
+        """Bool [F]: the float's group is not settled yet."""
+        stacked, catches = self.counted(self.draft)
+        return np.asarray(((stacked > 0) | (self.bounds() < catches))[self.group])
+
+    def raise_bounds(self) -> None:
+        """Some steps of the lower bound, aiming at the present number of catches."""
+        task = self.draft.task
+        stacked, catches = self.counted(self.draft)
+        target = (catches + (stacked > 0)).astype(float)
+        kernels.raise_bound(
+            task.floats, task.offsets, self.pairs, self.group, task.limit, self.price, self.drift,
+            target, self.best, STEPS,
+        )  # fmt: skip
+
+    def take_better(self, other: Draft) -> None:
+        """Take over the catches of every group that stacks less, or as much with fewer catches."""
+        stacked, catches = self.counted(self.draft)
+        other_stacked, other_catches = self.counted(other)
+        fewer = (other_stacked == stacked) & (other_catches < catches)
+        better = (other_stacked < stacked) | fewer
+        self.draft.replace(better[self.owner], other.caught)
+
+
+def settle_groups(draft: Draft, parity: Ints) -> tuple[Draft, int, bool]:
+    """The better draft, the lower bound on its catches, and whether it is proven best.
+
+    `parity`: the floats in the order of the last sweeps (even rounds, then odd ones).
+    """
+    groups = Groups(draft)
+    for attempt in range(ATTEMPTS):
+        if not groups.open().any():
+            break
+        groups.raise_bounds()
+        if not groups.open().any():
+            break
+        groups.take_better(_driven_apart(groups, parity, with_toll=attempt % 2 == 0))
+    proven = True
+    for first in np.unique(groups.group[groups.open()]).tolist():
+        proven &= _settled_exactly(groups, first)
+    draft.sweep(parity, SWEEPS)
+    return draft, int(groups.bounds()[np.unique(groups.group)].sum()), proven
+
+
+def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> Draft:
+    """A new draft of the open groups, led by the prices of the lower bound."""
+    task, is_open = groups.draft.task, groups.open()
+    draft, none = Draft(task), np.zeros(len(task.places), np.int64)
+    draft.replace(~is_open[groups.owner], groups.draft.caught)
+    paid = (np.minimum(groups.price, 100.0) * kernels.CATCH).astype(np.int64)
+    toll = np.bincount(groups.pairs.T.ravel(), np.tile(paid, 2), len(task.places)).astype(np.int64)
+    price = np.zeros(draft.held.shape, np.int64)
+    np.maximum.at(price.reshape(-1), groups.square, paid)
+    price += EIGHTH
+    slack = task.order(task.limit - task.floats[:, 3] % (task.limit + 1))
+    order = parity[is_open[parity]]
+    draft.sweep(slack[is_open[slack]], 1, price, toll if with_toll else none)
+    for _ in range(DRIVING_SWEEPS):
+        draft.sweep(order, 1, price, none)
+        both = draft.stacked()
+        if not both.any():
+            break
+        price[both] += EIGHTH
+    draft.sweep(order, SWEEPS)
+    return draft
+
+
+def _settled_exactly(groups: Groups, first: int) -> bool:
+    """Settle one group with the integer program; False when it gives up."""
+    from pic2chart.solve.catch_program import fewest_catches
+
+    answer = fewest_catches(groups.draft.task, groups.pairs, groups.group == first)
+    if groups.counted(groups.draft)[0][first]:
+        groups.best[first] = groups.least[first]  # prices hold only where nothing need be stacked
+    if answer is None:
+        return False
+    trial = Draft(groups.draft.task)
+    mine = groups.owner == first
+    trial.replace(np.ones_like(mine), np.where(mine, answer.caught, groups.draft.caught))
+    groups.take_better(trial)
+    groups.best[first] = max(groups.best[first], answer.bound)
+    return answer.proven

@@ -1,0 +1,194 @@
+"""The catch plan: behind which stitches the long floats are caught.
+
+Requirements, in strict order: no uncaught stretch over the limit; no catch right above another
+(common practice: a column of twists shows on the front), or, where that cannot be had, as few as
+can be; the fewest catches; then no two yarns caught behind one stitch, none beside a colour
+change, none slantwise beside a catch of the next round, the least show, an even spread.
+
+Each float by itself needs its length // (limit + 1) catches. A quick sweep often places just so
+many. Where it does not, the floats that meet on some column in consecutive rounds are taken group
+by group: prices on the meeting places raise the lower bound and drive the catches apart, and most
+groups are settled when the two numbers meet. What is left goes to an integer program.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.chart.chart import NO_STITCH, Catch, Stitches
+from pic2chart.errors import InputError, SettingError
+from pic2chart.solve import catch_kernels as kernels
+
+Ints = NDArray[np.int32]
+
+SWEEPS = 12
+"""At most so many sweeps over all floats; two to five are usual."""
+ATTEMPTS = 30
+"""How often prices and placing are tried in turn before the integer program is asked."""
+STEPS = 40
+"""Steps of the lower bound between two attempts."""
+
+
+@dataclass(frozen=True, slots=True)
+class CatchPlan:
+    """Catches sorted by round, stitch and yarn, counted from 0.
+
+    `proven`: no plan that keeps the requirements has fewer catches (nor fewer stacked ones).
+    `lower_bound`: no plan has fewer catches than this. `stacked_left`: how many catches lie right
+    above another one; 0 unless the limit leaves no other way.
+    """
+
+    catches: tuple[Catch, ...]
+    proven: bool
+    lower_bound: int
+    stacked_left: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Task:
+    """Long floats and all that their placing depends on. Arrays as the kernels take them.
+
+    `floats` int32 [F, 5], `offsets` int32 [F + 1], `places` int32 [places]: columns.
+    """
+
+    stitches: Stitches
+    show: NDArray[np.int64]
+    limit: int
+    circular: bool
+    stacked: bool
+    floats: Ints
+    offsets: Ints
+    places: Ints
+
+    @property
+    def fewest(self) -> NDArray[np.int64]:
+        """Int [F]: catches each float needs by itself."""
+        return np.asarray(self.floats[:, 3] // (self.limit + 1), np.int64)
+
+    def order(self, *keys: NDArray[np.int32]) -> Ints:
+        """Numbers of the floats sorted by `keys`, then from below and from the right."""
+        return np.lexsort((self.floats[:, 2], self.floats[:, 0], *keys[::-1])).astype(np.int32)
+
+
+@dataclass(slots=True, eq=False)
+class Draft:
+    """A plan in the making: uint8 [places] where catches are, uint8 [R, N] how many per stitch."""
+
+    task: Task
+    caught: NDArray[np.uint8] = field(init=False)
+    held: NDArray[np.uint8] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.caught = np.zeros(len(self.task.places), np.uint8)
+        self.held = np.zeros(self.task.stitches.shape, np.uint8)
+
+    def sweep(
+        self,
+        order: Ints,
+        times: int,
+        price: NDArray[np.int64] | None = None,
+        toll: NDArray[np.int64] | None = None,
+    ) -> None:
+        """Place the floats of `order`; stacked catches cost `price`, by default more than all."""
+        task = self.task
+        if price is None:
+            price = np.full(self.held.shape, kernels.STACKED, np.int64)
+        if toll is None:
+            toll = np.zeros(len(task.places), np.int64)
+        kernels.place_catches(
+            task.floats, task.offsets, task.places, task.stitches, task.show, task.limit,
+            task.circular, task.stacked, order, price, toll, self.caught, self.held, times,
+        )  # fmt: skip
+
+    def replace(self, chosen: NDArray[np.bool_], caught: NDArray[np.uint8]) -> None:
+        """Take over the catches of the chosen places (bool [places]) from elsewhere."""
+        self.caught = np.where(chosen, caught, self.caught)
+        rounds = np.repeat(self.task.floats[:, 0], self.task.floats[:, 3])
+        self.held[:] = 0
+        np.add.at(self.held, (rounds, self.task.places), self.caught)
+
+    def stacked(self) -> NDArray[np.bool_]:
+        """Bool [R, N]: caught here and again on the same column in the next round."""
+        both = (self.held > 0) & (np.roll(self.held, -1, axis=0) > 0)
+        if not self.task.stacked:
+            both[-1] = False
+        return both
+
+    def counts(self) -> NDArray[np.int64]:
+        """Int [F]: the catches of each float."""
+        sums = np.concatenate([[0], np.cumsum(self.caught, dtype=np.int64)])
+        return np.asarray(np.diff(sums[self.task.offsets]))
+
+
+def plan_catches(
+    stitches: Stitches,
+    *,
+    circular: bool,
+    limit: int,
+    stacked: bool,
+    show: NDArray[np.float64],
+) -> CatchPlan:
+    """The fewest catches that keep every stretch of every float within `limit` stitches.
+
+    `stitches` uint8 [R, N], 255 = no stitch; `circular`: worked in the round; `stacked`: the last
+    round is followed by the first (of a chart of one round, whose catches must then stack, the
+    plan is made as if it were not). `show` float [K, K]: how much yarn b shows when caught behind
+    a stitch of yarn a (such as their difference in L*, 0 to 100; steps of a half count). Raises
+    SettingError for a limit under 1 and InputError for a yarn that `show` lacks.
+    """
+    if limit < 1:
+        raise SettingError(
+            f"A float limit of {limit} cannot be kept; it must be at least 1 stitch."
+        )
+    used = stitches[stitches != NO_STITCH]
+    if used.size and int(used.max()) >= len(show):
+        raise InputError(
+            f"A stitch uses yarn {int(used.max()) + 1}, but the catch plan knows {len(show)} yarns."
+        )
+    draft, bound, proven = _settled(_task(stitches, circular, limit, stacked, show))
+    left = draft.stacked().sum()
+    if stacked and len(stitches) == 1:
+        left = (draft.held > 0).sum()
+    return CatchPlan(_catches(draft), proven, bound, int(left))
+
+
+def _task(
+    stitches: Stitches, circular: bool, limit: int, stacked: bool, show: NDArray[np.float64]
+) -> Task:
+    knitted = np.array(stitches, dtype=np.uint8, order="C")  # kernels take no read-only arrays
+    limit = min(limit, knitted.shape[1])
+    floats, columns, live = kernels.find_floats(knitted, circular, limit)
+    offsets = np.concatenate([[0], np.cumsum(floats[:, 3])]).astype(np.int32)
+    rounds = np.repeat(floats[:, 0], floats[:, 3])
+    within = np.arange(offsets[-1]) - np.repeat(offsets[:-1], floats[:, 3])
+    along = (np.repeat(floats[:, 2], floats[:, 3]) + within) % live[rounds]
+    places = columns[rounds, along].astype(np.int32)
+    seen = np.clip(np.rint(2 * np.nan_to_num(show)), 0, 255).astype(np.int64)
+    stacked = stacked and len(knitted) > 1
+    return Task(
+        knitted, np.ascontiguousarray(seen), limit, circular, stacked, floats, offsets, places
+    )
+
+
+def _settled(task: Task) -> tuple[Draft, int, bool]:
+    """The finished draft, the lower bound on its catches, and whether they meet."""
+    draft = Draft(task)
+    parity = task.order(task.floats[:, 0] % 2)
+    draft.sweep(task.order(task.limit - task.floats[:, 3] % (task.limit + 1)), 1)
+    draft.sweep(parity, SWEEPS)
+    bound = int(task.fewest.sum())
+    if int(draft.caught.sum()) == bound and not draft.stacked().any():
+        return draft, bound, True
+    from pic2chart.solve.catch_proof import settle_groups
+
+    return settle_groups(draft, parity)
+
+
+def _catches(draft: Draft) -> tuple[Catch, ...]:
+    task, at = draft.task, np.flatnonzero(draft.caught)
+    owner = np.searchsorted(task.offsets, at, side="right") - 1
+    rows = np.column_stack([task.floats[owner, 0], task.places[at], task.floats[owner, 1]])
+    return tuple(Catch(r, stitch, yarn) for r, stitch, yarn in sorted(rows.tolist()))
