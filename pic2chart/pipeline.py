@@ -24,6 +24,7 @@ from pic2chart.picture import Box, Picture, find_subject, load_picture
 from pic2chart.report import Report, report_of
 from pic2chart.rules import Finding, check
 from pic2chart.settings import Settings
+from pic2chart.strands import with_strands
 from pic2chart.yarn import Yarn
 
 if TYPE_CHECKING:
@@ -113,7 +114,7 @@ def make_chart(picture: Path, settings: Settings, progress: Progress | None = No
         },
         score={"energy": round(solution.energy, 6)},
     )
-    chart = with_catches(chart)
+    chart = with_strands(with_catches(chart))
     findings = check(chart)
     free = canvases.nearest(cost, canvas.live)
     moved = int((free != chart.stitches).sum())
@@ -144,6 +145,7 @@ def mend(chart: Chart, progress: Progress | None = None) -> Mended:
     mended = chart.with_(stitches=solution.stitches)
     if not np.array_equal(mended.stitches, chart.stitches) or _catches_broken(chart):
         mended = with_catches(mended)
+    mended = with_strands(mended)
     findings = check(mended)
     changes = _changes(chart, mended)
     report = report_of(mended, findings, moved=len(changes), notes=_notes(mended, solution.blocked))
@@ -379,5 +381,20 @@ def write_folder(files: Mapping[str, Any], out: Path) -> list[Path]:
 
     make_folder(out)
     contents = {out / name: data for name, data in files.items()}
+    write_all(contents)
+    return list(contents)
+
+
+def write_mended(mended: Mended, out: Path) -> list[Path]:
+    """Write a mended chart's file and, when stitches changed, a sheet that outlines them beside it."""
+    from pic2chart.chart.json_file import chart_to_text
+    from pic2chart.draw import changes_sheet, sheet_svg
+    from pic2chart.files import write_all
+
+    files: dict[str, Any] = {out.name: chart_to_text(mended.chart)}
+    if mended.changes:
+        stem = out.name.removesuffix(".json").removesuffix(".chart")
+        files[f"{stem}-changes.svg"] = sheet_svg(changes_sheet(mended.before, mended.chart))
+    contents = {out.parent / name: data for name, data in files.items()}
     write_all(contents)
     return list(contents)

@@ -18,6 +18,7 @@ from pic2chart.colour import contrast_ratio, lightness
 from pic2chart.rules.finding import Finding
 from pic2chart.rules.live import Bools
 from pic2chart.rules.measure import Measures
+from pic2chart.strands import plan_strands
 
 CARRIED = 4
 """Rounds a yarn may rest and still be carried up at the join instead of broken off (common
@@ -54,7 +55,7 @@ class Report:
     `longest_uncaught` is the longest stretch between the places where a yarn is knitted or caught.
     `moved` counts the stitches the rules moved away from their nearest yarn, None when not known.
     `ends` are the yarn ends to weave in: two for each time a yarn is joined. `rounds_with[n]` is
-    the number of rounds of n + 1 yarns.
+    the number of rounds of n + 1 yarns. `strands` says in sentences which yarn runs under and why.
     """
 
     title: str
@@ -79,6 +80,7 @@ class Report:
     warnings: int
     notes: int
     remarks: tuple[str, ...]
+    strands: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data; `rounds_with` by the number of yarns, as words of a JSON object must be."""
@@ -117,6 +119,7 @@ def report_of(
         warnings=levels.count("warning"),
         notes=levels.count("note"),
         remarks=tuple(notes),
+        strands=plan_strands(chart).words(chart.hand),
     )
 
 

@@ -64,6 +64,7 @@ class Chart:
     `stitches`: uint8 [rounds, stitches], read-only. `repeat`: (stitches, rounds) of the unit the
     chart repeats, or None when it is knitted once; a chart with a repeat is also stacked on itself.
     `fixed`: bool [rounds, stitches], stitches that mending must not change, or None.
+    `strands`: the plan of `pic2chart.strands` as plain data, empty when none was made.
     `extra`: keys of the file this program does not know, kept. Raises InputError when the parts do
     not fit together.
     """
@@ -80,6 +81,7 @@ class Chart:
     fixed: NDArray[np.bool_] | None = None
     source: Mapping[str, Any] = field(default_factory=dict)
     score: Mapping[str, Any] = field(default_factory=dict)
+    strands: Mapping[str, Any] = field(default_factory=dict)
     extra: Mapping[str, Any] = field(default_factory=dict)
 
     def __post_init__(self) -> None:

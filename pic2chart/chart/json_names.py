@@ -20,7 +20,7 @@ FIXED = "#"
 
 TOP = (
     *("format", "version", "title", "worked", "hand", "gauge", "yarns", "rounds", "catches"),
-    *("rules", "repeat", "fixed", "source", "score"),
+    *("rules", "repeat", "fixed", "source", "score", "strands"),
 )
 YARN = ("key", *(f.name for f in fields(Yarn)))
 INSIDE = {

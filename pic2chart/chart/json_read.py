@@ -56,6 +56,7 @@ def _chart(data: Mapping[str, Any]) -> Chart:
         fixed=_fixed(data.get("fixed"), stitches.shape),
         source=read.mapping(data.get("source", {}), "source"),
         score=read.mapping(data.get("score", {}), "score"),
+        strands=read.mapping(data.get("strands", {}), "strands"),
         extra=gather(data),
     )
 

@@ -42,6 +42,8 @@ def chart_to_text(chart: Chart) -> str:
     if chart.fixed is not None:
         parts["fixed"] = ["".join(FIXED if f else GAP for f in row) for row in chart.fixed.tolist()]
     parts |= {"source": chart.source, "score": chart.score}
+    if chart.strands:
+        parts["strands"] = chart.strands
     return document(parts | unknown(chart.extra, TOP), _BROKEN)
 
 

@@ -25,6 +25,9 @@ LEVELS = {"error": "bold red", "warning": "yellow", "note": "dim"}
 NUMBERS = {1: "one", 2: "two", 3: "three", 4: "four"}
 
 MOST_LINES = 12
+MOST_ALIKE = 3
+"""Findings of one rule that are written out; the rest of that rule is counted."""
+MOST_STRANDS = 8
 MOST_WIDTH = 100
 
 
@@ -67,6 +70,7 @@ def show(
         if report.pairs:
             _print(console, "Together in a round", _pairs(report))
         _print(console, "On the needles", _knitting(report))
+        _show_strands(console, report.strands)
         for remark in report.remarks:
             console.print(Text(f"\n{one_line(remark)}"))
         _show_findings(console, report, findings, limit)
@@ -167,6 +171,18 @@ def _yarns_in_rounds(report: Report) -> str:
     return ", ".join(parts)
 
 
+def _show_strands(console: Console, words: Sequence[str]) -> None:
+    """Which yarn runs under; a plan that swaps them often is cut short."""
+    table = _table("<")
+    for sentence in words[:MOST_STRANDS]:
+        table.add_row(Text(one_line(sentence)))
+    rest = len(words[MOST_STRANDS:])
+    if rest:
+        table.add_row(Text(f"and {many(rest, 'more change')} of place; --json lists them all"))
+    if words:
+        _print(console, "Strands", table)
+
+
 def _show_findings(
     console: Console, report: Report, findings: Sequence[Finding], limit: int | None
 ) -> None:
@@ -176,14 +192,31 @@ def _show_findings(
     counts = ((report.errors, "error"), (report.warnings, "warning"), (report.notes, "note"))
     summary = ", ".join(many(count, word) for count, word in counts if count)
     table = _table("<", "<")
-    for finding in findings[:limit]:
-        words = one_line(f"{finding.message} {finding.mend}")
-        table.add_row(Text(finding.level, style=LEVELS[finding.level]), Text(words))
+    lines = _finding_lines(findings, limit is not None)
+    for level, words in lines[:limit]:
+        table.add_row(Text(level, style=LEVELS[level]), Text(one_line(words)))
     _print(console, f"Findings: {summary}", table)
-    rest = len(findings[limit:]) if limit is not None else 0
-    if rest:
-        console.print(Text(f"  and {rest:,} more; run pic2chart check for all", style="dim"))
+    if limit is not None and len(lines) > limit:
+        console.print(Text("  and more; run pic2chart check for all", style="dim"))
     console.print()
+
+
+def _finding_lines(findings: Sequence[Finding], brief: bool) -> list[tuple[str, str]]:
+    """(level, words) of each finding; when `brief`, all but the first few of a rule become one line."""
+    if not brief:
+        return [(f.level, f"{f.message} {f.mend}") for f in findings]
+    alike: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        alike.setdefault((finding.level, finding.rule), []).append(finding)
+    lines = []
+    for (level, _), group in alike.items():
+        most = len(group) if len(group) <= MOST_ALIKE else MOST_ALIKE - 1
+        lines += [(level, f"{f.message} {f.mend}") for f in group[:most]]
+        if rest := group[most:]:
+            rounds = sorted({f.round for f in rest if f.round is not None})
+            where = f", in rounds {rounds[0]} to {rounds[-1]}" if len(rounds) > 1 else ""
+            lines.append((level, f"and {len(rest):,} more like this{where}."))
+    return lines
 
 
 def _table(*sides: str) -> Table:

@@ -1,0 +1,315 @@
+"""Strands: which yarn runs under and which over, through the whole piece.
+
+Common practice, as the trade tells it: the yarn that travels lower on the back is dominant, its
+stitches look larger; keep it the same yarn throughout; normally that is the yarn of the motif; when
+nothing else decides, the darker one. Held one in each hand, the left-hand yarn runs under and the
+right-hand yarn over; a left-handed knitter, who works the mirror image, has it the other way round
+(worked out from the mirror). Picked up always the same way the yarns do not twist; each catch twists
+them once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.chart import NO_STITCH, Chart
+from pic2chart.chart.keys import KEYS
+from pic2chart.colour import lightness
+from pic2chart.rules.live import Bools
+from pic2chart.rules.measure import catch_array, catch_holds, yarns_per_round
+from pic2chart.rules.wording import listed
+
+Role = Literal["under", "middle", "over"]
+Floats = NDArray[np.float64]
+
+_EDGE = 0.08
+"""Part of the chart's width and height at each edge that counts as its border."""
+_ALIKE = 0.1
+"""Yarns whose part in the ground differs by less than this are told apart by lightness."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundStrands:
+    """One round: the yarns (indices) from the lowest on the back to the highest, and its twists.
+
+    `order` has one yarn in a round of one yarn, none in a round without stitches. `twists` counts
+    the catches of the round that hold a float.
+    """
+
+    round: int
+    order: tuple[int, ...]
+    twists: int
+
+    @property
+    def under(self) -> int | None:
+        """The yarn that runs under; None in a round of one yarn."""
+        return self.order[0] if len(self.order) > 1 else None
+
+    @property
+    def over(self) -> int | None:
+        """The yarn that runs over; None in a round of one yarn."""
+        return self.order[-1] if len(self.order) > 1 else None
+
+    def role(self, yarn: int) -> Role | None:
+        """Where a yarn runs in this round; None when it does not run beside another."""
+        if len(self.order) < 2 or yarn not in self.order:
+            return None
+        if yarn == self.order[0]:
+            return "under"
+        return "over" if yarn == self.order[-1] else "middle"
+
+
+@dataclass(frozen=True, slots=True)
+class Swap:
+    """A yarn that runs elsewhere than when it last met another; rounds count from 0."""
+
+    round: int
+    yarn: int
+    before: Role
+    now: Role
+    last_round: int
+
+
+@dataclass(frozen=True, slots=True)
+class Strands:
+    """The plan for a chart. `under` and `over` are the yarns (indices) by where they mostly run.
+
+    `why` says what decided. `holds` maps (hand, how) to words: hand 'right' or 'left', how
+    'two-handed' or 'one-handed'. `warnings` name the rounds where a change of yarns swaps them.
+    """
+
+    rounds: tuple[RoundStrands, ...]
+    under: tuple[int, ...]
+    over: tuple[int, ...]
+    why: str
+    holds: dict[tuple[str, str], str]
+    swaps: tuple[Swap, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def twists(self) -> int:
+        """Twists in the whole piece: one for each catch."""
+        return sum(r.twists for r in self.rounds)
+
+    def spans(self) -> Iterator[tuple[int, int, tuple[int, ...]]]:
+        """(first round, last round, order) of the rounds that have the same order, from 0."""
+        first = 0
+        for r, here in enumerate(self.rounds):
+            if r + 1 == len(self.rounds) or self.rounds[r + 1].order != here.order:
+                yield first, r, here.order
+                first = r + 1
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data for the chart file: rounds from 1, yarns by key, `order` from under to over."""
+        return {
+            "why": self.why,
+            "holds": [
+                {"hand": hand, "how": how, "words": words}
+                for (hand, how), words in self.holds.items()
+            ],
+            "rounds": [
+                {"from": first + 1, "to": last + 1, "order": "".join(KEYS[y] for y in order)}
+                for first, last, order in self.spans()
+            ],
+            "twists": [r.twists for r in self.rounds],
+            "warnings": list(self.warnings),
+        }
+
+    def words(self, hand: str) -> tuple[str, ...]:
+        """What a report says: how to hold the yarns, why, the twists, where they swap."""
+        if not self.under:
+            return ("One yarn a round: nothing runs behind.",)
+        held = tuple(self.holds[hand, how] for how in ("two-handed", "one-handed"))
+        return (self.why, *held, self._twist_words(), *self.warnings)
+
+    def _twist_words(self) -> str:
+        if not self.twists:
+            return "No catches: the yarns stay free of twists."
+        most = max(self.rounds, key=lambda r: r.twists)
+        return (
+            f"Twists: {self.twists}, one at each catch, at most {most.twists} in a round (round "
+            f"{most.round + 1}); twist one catch forwards and the next backwards, or turn the "
+            "balls now and then."
+        )
+
+
+def plan_strands(chart: Chart) -> Strands:
+    """Plan under and over for every round.
+
+    Each yarn is given one place, under or over, for the whole piece, so that yarns change places as
+    seldom as can be; among the ways that do, the yarns of the motif run under for most rounds.
+    """
+    used = yarns_per_round(chart.stitches, len(chart.yarns))
+    ground = ground_parts(chart)
+    light = lightness(np.array([yarn.rgb for yarn in chart.yarns], np.uint8))
+    rank = _motif_rank(ground, light)
+    homes = _homes(used, rank)
+    rounds = _rounds(chart, used, rank, homes)
+    meeting = np.flatnonzero(used[used.sum(axis=1) > 1].any(axis=0)).tolist()
+    under = tuple(y for y in sorted(meeting, key=lambda y: rank[y]) if homes[y])
+    over = tuple(y for y in sorted(meeting, key=lambda y: rank[y]) if not homes[y])
+    swaps = _swaps(rounds)
+    return Strands(
+        rounds,
+        under,
+        over,
+        _why(chart, under, over, ground, light) if under else "",
+        _holds(chart, under, over) if under else {},
+        swaps,
+        tuple(_warning(chart, rounds, swap) for swap in swaps),
+    )
+
+
+def with_strands(chart: Chart) -> Chart:
+    """The chart with its strand plan as plain data, as its file holds it."""
+    return chart.with_(strands=plan_strands(chart).to_dict())
+
+
+def ground_parts(chart: Chart) -> Floats:
+    """How much each yarn is the ground, 0 to 1 [yarns]: mean of its parts of chart and border.
+
+    The border is taken from the edges of the chart; a yarn that fills it is the ground even where
+    the motif is large.
+    """
+    stitches = chart.stitches
+    border = np.ones(stitches.shape, bool)
+    up, across = (max(1, round(_EDGE * side)) for side in stitches.shape)
+    border[up:-up, across:-across] = False
+    parts = [
+        np.bincount(chosen[chosen != NO_STITCH], minlength=len(chart.yarns)).astype(np.float64)
+        for chosen in (stitches.ravel(), stitches[border])
+    ]
+    return np.asarray(np.mean([part / max(part.sum(), 1) for part in parts], axis=0))
+
+
+def _motif_rank(ground: Floats, light: Floats) -> list[int]:
+    """Place of each yarn from most motif (0) to most ground; like ones by darkness."""
+    order = np.lexsort((light, np.round(ground / _ALIKE)))
+    rank = np.empty(len(order), np.intp)
+    rank[order] = np.arange(len(order))
+    return [int(r) for r in rank]
+
+
+def _homes(used: Bools, rank: list[int]) -> Bools:
+    """Bool [yarns]: which run under. Fewest swaps first, then most rounds with the motif under.
+
+    Every way is tried (at most 4096). Two yarns of the same place are ordered by `rank`. Rounds of
+    three yarns follow what is decided by those of two.
+    """
+    k = used.shape[1]
+    ways = (np.arange(1 << k)[:, None] >> np.arange(k) & 1).astype(bool)
+    pairs = list(combinations(range(k), 2))
+    together = [int((used[:, a] & used[:, b]).sum()) for a, b in pairs]
+    under = np.zeros((k, k, len(ways)), bool)
+    wrong, torn = np.zeros(len(ways)), np.zeros(len(ways))
+    for (a, b), rounds in zip(pairs, together, strict=True):
+        first = np.where(ways[:, a] == ways[:, b], rank[a] < rank[b], ways[:, a])
+        under[a, b], under[b, a] = first, ~first
+        wrong += rounds * (first != (rank[a] < rank[b]))
+        torn += rounds * (ways[:, a] == ways[:, b])
+    best = np.lexsort((torn, wrong, _count_swaps(used, under)))[0]
+    return np.asarray(ways[int(best)])
+
+
+def _count_swaps(used: Bools, under: Bools) -> NDArray[np.intp]:
+    """Swaps of every way: times a yarn's place changes between two rounds in which it meets another."""
+    total = np.zeros(under.shape[2], np.intp)
+    seen: dict[tuple[int, int, int], int] = {}
+    last: dict[int, int] = {}
+    for yarns in used[used.sum(axis=1) == 2]:
+        a, b = np.flatnonzero(yarns).tolist()
+        for yarn, other in ((a, b), (b, a)):
+            before = last.get(yarn, other)
+            last[yarn] = other
+            if before != other:
+                seen[yarn, before, other] = seen.get((yarn, before, other), 0) + 1
+    for (yarn, before, other), count in seen.items():
+        total += count * (under[yarn, before] != under[yarn, other])
+    return total
+
+
+def _rounds(chart: Chart, used: Bools, rank: list[int], homes: Bools) -> tuple[RoundStrands, ...]:
+    catches = catch_array(chart.catches)
+    held = catches[catch_holds(chart.stitches, catches), 0]
+    twists = np.bincount(held, minlength=chart.round_count)
+    return tuple(
+        RoundStrands(
+            r,
+            tuple(sorted(np.flatnonzero(yarns).tolist(), key=lambda y: (not homes[y], rank[y]))),
+            int(twists[r]),
+        )
+        for r, yarns in enumerate(used)
+    )
+
+
+def _swaps(rounds: tuple[RoundStrands, ...]) -> tuple[Swap, ...]:
+    """Where a yarn runs elsewhere than in the last round in which it met another."""
+    found = []
+    last: dict[int, tuple[Role, int]] = {}
+    for here in rounds:
+        for yarn in here.order:
+            role = here.role(yarn)
+            if role is None:
+                continue
+            before, when = last.get(yarn, (role, here.round))
+            if {before, role} == {"under", "over"}:
+                found.append(Swap(here.round, yarn, before, role, when))
+            last[yarn] = (role, here.round)
+    return tuple(found)
+
+
+def _warning(chart: Chart, rounds: tuple[RoundStrands, ...], swap: Swap) -> str:
+    name = chart.yarns[swap.yarn].name
+    then, now = (
+        listed([chart.yarns[y].name for y in rounds[r].order if y != swap.yarn])
+        for r in (swap.last_round, swap.round)
+    )
+    return (
+        f"Round {swap.round + 1}: {name} changes places. It ran {swap.before} {then} in round "
+        f"{swap.last_round + 1} and runs {swap.now} {now} from here; its stitches will look "
+        f"{'larger' if swap.now == 'under' else 'smaller'}."
+    )
+
+
+def _why(
+    chart: Chart,
+    under: tuple[int, ...],
+    over: tuple[int, ...],
+    ground: Floats,
+    light: Floats,
+) -> str:
+    names = _names(chart, under)
+    verb = "runs" if len(under) == 1 else "run"
+    lead = f"{names} {verb} under: the lower yarn shows larger on the front, and "
+    if not over or ground[list(over)].min() - ground[list(under)].max() >= _ALIKE:
+        return f"{lead}{names} {'draws' if len(under) == 1 else 'draw'} the motif."
+    if light[list(under)].max() < light[list(over)].min():
+        return f"{lead}neither is the ground more than the other, so the darker is taken."
+    return f"{lead}in this way the yarns change places least often."
+
+
+def _holds(
+    chart: Chart, under: tuple[int, ...], over: tuple[int, ...]
+) -> dict[tuple[str, str], str]:
+    below, above = _names(chart, under), _names(chart, over)
+    picked = (
+        f"One hand: bring {below} up from beneath {above}, and {above} over the top, every time "
+        "the same way, so that they never twist."
+    )
+    both = "Two hands: {0} in the left hand, {1} in the right."
+    return {
+        ("right", "two-handed"): both.format(below, above),
+        ("right", "one-handed"): picked,
+        ("left", "two-handed"): both.format(above, below),
+        ("left", "one-handed"): picked,
+    }
+
+
+def _names(chart: Chart, yarns: tuple[int, ...]) -> str:
+    return listed([chart.yarns[y].name for y in yarns])
