@@ -90,6 +90,20 @@ def make_folder(path: Path) -> Path:
     return path
 
 
+def refuse_unwritable(folder: Path) -> None:
+    """Raise OutputError when files cannot be written to `folder`, which need not exist yet.
+
+    For use before long work; nothing is made. A disk may still fill up later.
+    """
+    there = folder.absolute()
+    while not there.exists() and there != there.parent:
+        there = there.parent
+    if not there.is_dir():
+        raise OutputError(f"'{there}' is not a folder, so '{folder}' cannot be written to.")
+    if not os.access(there, os.W_OK | os.X_OK):
+        raise OutputError(f"The folder '{there}' does not allow writing; choose another.")
+
+
 def reason(error: OSError) -> str:
     """The system's own words for what went wrong, in lower case."""
     return (error.strerror or str(error) or "unknown error").lower()

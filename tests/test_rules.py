@@ -86,8 +86,9 @@ def test_a_long_float_wants_a_catch_and_is_content_with_it():
     finding = only(bare, "catch-missing")
     assert (finding.level, *place(finding)) == ("error", 1, 5, 9, "ink")
     assert finding.message == (
-        "Round 1, stitch 5: the ink yarn floats behind 9 stitches; catch it behind stitch 9."
+        "Round 1, stitch 5: the ink yarn floats behind 9 stitches, and the limit is 5."
     )
+    assert finding.mend == "Catch ink behind stitch 9."
     caught = bare.with_(catches=(Catch(0, 8, 1),))
     assert not found(caught, "catch-missing")
     assert not found(caught, "long-float")

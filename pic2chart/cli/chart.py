@@ -32,11 +32,14 @@ def chart(
     """
     from pic2chart.cli.progress import Steps
     from pic2chart.cli.show import print_json, show, status
+    from pic2chart.files import refuse_unwritable
     from pic2chart.pipeline import make_chart, write_chart_folder
 
+    folder = chart_folder(picture, out)
+    refuse_unwritable(folder)
     with Steps() as steps:
         made = make_chart(picture, settings, steps)
-        files = write_chart_folder(made, chart_folder(picture, out))
+        files = write_chart_folder(made, folder)
     if json:
         print_json(made.report, made.findings, files=[str(file) for file in files])
     else:

@@ -18,19 +18,25 @@ def mend(
     out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The chart file to write.")],
     json: Json = False,
 ) -> None:
-    """Mend a chart: change as few stitches as can be until its rules hold, and list them."""
-    from pic2chart.chart.json_file import write_chart
+    """Mend a chart: change as few stitches as can be until its rules hold, and list them.
+
+    Beside FILE a chart sheet, FILE-changes.svg, outlines every stitch that changed.
+    """
     from pic2chart.cli.progress import Steps
     from pic2chart.cli.show import print_json, show, show_changes, status
-    from pic2chart.pipeline import mend_chart
+    from pic2chart.files import refuse_unwritable
+    from pic2chart.pipeline import mend_chart, write_mended
 
+    refuse_unwritable(out.parent)
     with Steps() as steps:
         mended = mend_chart(chart, steps)
-    write_chart(mended.chart, out)
+    files = write_mended(mended, out)
     if json:
         changes = [asdict(change) for change in mended.changes]
-        print_json(mended.report, mended.findings, files=[str(out)], changes=changes)
+        print_json(
+            mended.report, mended.findings, files=[str(file) for file in files], changes=changes
+        )
     else:
-        show(mended.report, mended.findings, files=[out])
+        show(mended.report, mended.findings, files=files)
         show_changes(mended.changes)
     raise typer.Exit(status(mended.findings))

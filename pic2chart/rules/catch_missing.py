@@ -24,8 +24,8 @@ def catch_missing(chart: Chart, measures: Measures) -> list[Finding]:
         offsets = catch_offsets(length, limit)
         where = behind(measures.live.columns(r, at, length)[offsets].tolist())
         message = (
-            f"{place(r, start)}: the {name} yarn floats behind {many(length, 'stitch')}; "
-            f"catch it {where}."
+            f"{place(r, start)}: the {name} yarn floats behind {many(length, 'stitch')}, "
+            f"and the limit is {limit}."
         )
         mend = f"Catch {name} {where}."
         found.append(Finding(CODE, "error", message, mend, r + 1, start + 1, length, name))
