@@ -1,533 +1,584 @@
 """The solver's compiled kernels (numba), all in this one file.
 
-One round is a closed walk on a small trellis. A state holds the yarn of the current stitch, the
-yarn of the stitch before it, and for every other yarn of the round the length of its running
-float, folded modulo `limit + 1` where long floats are caught, since catches are charged each time
-a running float reaches a multiple of `limit + 1`. On the circle the walk must end in the state it
-began with: laps over sets of start states give lower bounds, and splitting a set until start and
-end agree gives the optimum exactly (branch and bound over a tail-biting trellis).
+One round is a closed walk on a small trellis (see `trellis`). A state holds the yarn of the current
+stitch and for every other yarn of the round the length of its running float, folded modulo
+`limit + 1` where long floats are caught, since a catch is charged each time a running float reaches
+a multiple of `limit + 1`. On the circle the walk must end in the state it began with: a lap from a
+set of start states gives a lower bound, and splitting the set until start and end agree gives the
+optimum exactly (branch and bound over a tail-biting trellis).
 
-Nothing here knows yarn names, files or pictures. Costs are float64; HUGE stands for 'not allowed'.
+Only `sweep` and `set_bounds` are called from outside; the rest is compiled into them. Shapes: R
+rounds, N stitches a round, K yarns, S states of a trellis; n live stitches of the round in hand,
+numbered 0 … n-1 in knitting order; m yarns of the subset in hand, numbered 0 … m-1. Nothing here
+knows yarn names, files or pictures. HUGE stands for 'not allowed'.
 """
 
 from __future__ import annotations
 
-from typing import Any
+import sys
+from typing import Any, NamedTuple
 
 import numpy as np
-from numba import njit
 
 HUGE = 1e12
 """Cost of what is not allowed; a total at or above HUGE / 2 means the round cannot be worked."""
 EMPTY = 255
 EPS = 1e-9
+"""A choice is better only if it is better by more than this, so that equal ones never alternate."""
 
 
-@njit(cache=True)
-def _neighbour_rounds(r: int, count: int, stacked: bool) -> Any:
+def _load_numba_without_blas() -> None:
+    """Keep numba from loading scipy's linear algebra, which no kernel uses (0.15 s of a cold start).
+
+    numba asks for it once, when its array functions are first loaded. Only `numpy.cov` and
+    `numpy.corrcoef` inside compiled code would miss it afterwards. Where numba or scipy is loaded
+    already, or numba has changed, nothing is done.
+    """
+    if "scipy.linalg" in sys.modules or "numba.np.arraymath" in sys.modules:
+        return
+
+    def refuse() -> None:
+        raise ImportError("not needed here")
+
+    try:
+        import numba.np.linalg as linalg
+
+        ensure, linalg.ensure_blas = linalg.ensure_blas, refuse
+    except (ImportError, AttributeError):
+        return
+    try:
+        import numba.np.arraymath  # noqa: F401
+    finally:
+        linalg.ensure_blas = ensure
+
+
+_load_numba_without_blas()
+
+from numba import njit  # noqa: E402
+
+_inner: Any = njit(  # type: ignore[call-overload]
+    no_cpython_wrapper=True, no_cfunc_wrapper=True, error_model="numpy"
+)
+"""Compiled into its callers only: without doors for Python, which would double the compile time."""
+
+
+class Grid(NamedTuple):
+    """What the stitches cost: cost float64 [R, N, K], weight_h and weight_v float64 [R, N]."""
+
+    cost: Any
+    weight_h: Any
+    weight_v: Any
+
+
+class Law(NamedTuple):
+    """Prices of the energy, and the rules a round is worked under."""
+
+    isolated: float
+    catch: float
+    third: float
+    join: float
+    limit: int
+    breaking: bool
+    circular: bool
+    stacked: bool
+
+
+class Choice(NamedTuple):
+    """What a round may use: bit masks of yarns and the trellises for two and three of them.
+
+    `subsets` int64 [J]: the yarns a round is made of; `sets` int64 [P]: the yarns it has in hand.
+    """
+
+    subsets: Any
+    sets: Any
+    two: Any
+    three: Any
+
+
+class Costs(NamedTuple):
+    """Costs of one round by live stitch i and yarn k.
+
+    `own` [N, K]: of the stitch and its differences to the rounds below and above; `lone` [N, K]: of
+    a run of one; `two` and `three` [N, K]: when the last two (three) stitches up to i all miss yarn
+    k, so that a stitch of the next round is isolated; `flagged` bool [N]: whether `two` or `three`
+    has anything at i; `change` [N]: of a change of yarn between i-1 and i.
+    """
+
+    own: Any
+    lone: Any
+    two: Any
+    three: Any
+    flagged: Any
+    change: Any
+
+
+class Workspace(NamedTuple):
+    """Room for one round, allocated once a call.
+
+    `columns`, `place` int64 [N]: columns of the live stitches and back (-1: none); `whole`: costs
+    by yarn; `local`: costs by the m yarns of a subset; `missing` [K]: all of whole.two and
+    whole.three by yarn; `trial`, `best`, `keep` int64 [N]: sequences of local yarns; `f`, `g` [S];
+    `back` int16 [N+1, S]; `masks` uint8 [S+2, S] and `bounds` [S+2]: sets of start states still to
+    be tried; `hand_price` [P]; `price`, `least` [J]: what a subset adds to its sequence, and a lower
+    bound with it; `hand` int64 [J]: the cheapest set that holds it; `member` int64 [64]: its yarns.
+    """
+
+    columns: Any
+    place: Any
+    whole: Any
+    local: Any
+    missing: Any
+    trial: Any
+    best: Any
+    keep: Any
+    f: Any
+    g: Any
+    back: Any
+    masks: Any
+    bounds: Any
+    hand_price: Any
+    price: Any
+    least: Any
+    hand: Any
+    member: Any
+
+
+@_inner
+def _costs(width: int, yarns: int, change: Any) -> Any:
+    """Room for the costs of `width` stitches and `yarns` yarns, with the array `change` shared."""
+    return Costs(
+        np.empty((width, yarns)),
+        np.empty((width, yarns)),
+        np.empty((width, yarns)),
+        np.empty((width, yarns)),
+        np.empty(width, np.bool_),
+        change,
+    )
+
+
+@_inner
+def _workspace(width: int, yarns: int, choice: Any) -> Any:
+    """Room for rounds of `width` stitches."""
+    states = max(choice.two.colour.shape[0], choice.three.colour.shape[0])
+    sets, subsets = choice.sets.shape[0], choice.subsets.shape[0]
+    change = np.empty(width)
+    return Workspace(
+        np.empty(width, np.int64),
+        np.empty(width, np.int64),
+        _costs(width, yarns, change),
+        _costs(width, 3, change),
+        np.empty(yarns),
+        np.empty(width, np.int64),
+        np.empty(width, np.int64),
+        np.empty(width, np.int64),
+        np.empty(states),
+        np.empty(states),
+        np.empty((width + 1, states), np.int16),
+        np.empty((states + 2, states), np.uint8),
+        np.empty(states + 2),
+        np.empty(sets),
+        np.empty(subsets),
+        np.empty(subsets),
+        np.empty(subsets, np.int64),
+        np.empty(64, np.int64),
+    )
+
+
+# --- The chart around a round ---------------------------------------------------------------------
+
+
+@_inner
+def _rounds_beside(r: int, rounds: int, stacked: bool) -> Any:
+    """The rounds below and above round r, -1 for none; stacked charts close from three rounds on."""
     below, above = r - 1, r + 1
-    if stacked and count >= 3:
-        below, above = below % count, above % count
-    if above >= count:
-        above = -1
-    return below, above
+    if stacked and rounds >= 3:
+        return below % rounds, above % rounds
+    return below, above if above < rounds else -1
 
 
-@njit(cache=True)
-def _window(c: int, width: int, circular: bool, out: Any) -> int:
-    """Columns c-1, c, c+1 in order, without those past an edge and without doubles; their count."""
-    m = 0
+@_inner
+def _within(c: int, width: int, circular: bool) -> int:
+    """Column c on the circle, or -1 past an edge of a flat row."""
+    if circular:
+        return c % width
+    return c if 0 <= c < width else -1
+
+
+@_inner
+def _meets(x: Any, q: int, c: int, k: int, circular: bool) -> bool:
+    """Whether a stitch of round q (-1: no round) at columns c-1 … c+1 has yarn k."""
+    if q < 0:
+        return False
     for d in range(-1, 2):
-        col = c + d
-        if circular:
-            col %= width
-        elif col < 0 or col >= width:
-            continue
-        fresh = True
-        for j in range(m):
-            if out[j] == col:
-                fresh = False
-        if fresh:
-            out[m] = col
-            m += 1
-    return m
-
-
-@njit(cache=True)
-def _meets(row: Any, c: int, k: int, circular: bool) -> bool:
-    """Whether one of the three stitches of `row` at columns c-1 … c+1 has yarn k."""
-    width = row.shape[0]
-    for d in range(-1, 2):
-        col = c + d
-        if circular:
-            col %= width
-        elif col < 0 or col >= width:
-            continue
-        if row[col] == k:
+        column = _within(c + d, x.shape[1], circular)
+        if column >= 0 and x[q, column] == k:
             return True
     return False
 
 
-@njit(cache=True)
-def _beside(row: Any, c: int, k: int, circular: bool) -> bool:
-    """Whether the previous or the next live stitch of `row` has yarn k (a lone stitch has itself)."""
-    width = row.shape[0]
+@_inner
+def _beside(x: Any, q: int, c: int, circular: bool) -> bool:
+    """Whether the previous or next live stitch of round q has the yarn of its stitch at column c."""
     for sign in (-1, 1):
-        col = c
-        for _ in range(width):
-            col += sign
-            if circular:
-                col %= width
-            elif col < 0 or col >= width:
+        column = c
+        for _ in range(x.shape[1] - 1):
+            column = _within(column + sign, x.shape[1], circular)
+            if column < 0:
                 break
-            if row[col] != EMPTY:
-                if row[col] == k:
+            if x[q, column] != EMPTY:
+                if x[q, column] == x[q, c]:
                     return True
                 break
     return False
 
 
-@njit(cache=True)
-def _describe_round(
-    r: int,
-    x: Any,
-    cost: Any,
-    weight_h: Any,
-    weight_v: Any,
-    isolated: float,
-    circular: bool,
-    stacked: bool,
-    coupled: bool,
-    cols: Any,
-    place: Any,
-    u: Any,
-    lone: Any,
-    d2: Any,
-    d3: Any,
-    h: Any,
-    spare: Any,
-) -> Any:
-    """Fill the round's costs given its neighbours; return (live stitches, constant).
+# --- Costs of one round, given its neighbours -----------------------------------------------------
 
-    u[i, k] cost of yarn k at live stitch i; lone[i, k] price of a run of one there;
-    d2[i, k], d3[i, k] price when the last two, three stitches up to i all miss yarn k (a stitch of
-    the next round is then isolated); h[i] price of a change between i-1 and i; spare[k] = sum of
-    d2 and d3 for yarn k.
-    """
-    rounds, width, yarns = cost.shape
+
+@_inner
+def _describe(r: int, x: Any, grid: Grid, law: Law, coupled: bool, w: Workspace) -> Any:
+    """Fill w.columns, place, whole and missing for round r; return (live stitches, constant)."""
     n = 0
-    for c in range(width):
-        place[c] = -1
+    for c in range(x.shape[1]):
+        w.place[c] = -1
         if x[r, c] != EMPTY:
-            cols[n] = c
-            place[c] = n
+            w.columns[n] = c
+            w.place[c] = n
             n += 1
+    _price_stitches(r, n, grid, w)
+    if not coupled:
+        return n, 0.0
+    below, above = _rounds_beside(r, x.shape[0], law.stacked)
+    if below >= 0:
+        _price_differences(x[below], grid.weight_v[below], n, w)
+    if above >= 0:
+        _price_differences(x[above], grid.weight_v[r], n, w)
     constant = 0.0
-    for k in range(yarns):
-        spare[k] = 0.0
-    below, above = _neighbour_rounds(r, rounds, stacked)
-    for i in range(n):
-        c = cols[i]
-        h[i] = weight_h[r, c]
-        for k in range(yarns):
-            u[i, k] = cost[r, c, k]
-            lone[i, k] = 0.0
-            d2[i, k] = 0.0
-            d3[i, k] = 0.0
-        if not coupled:
-            continue
-        for side in range(2):
-            q = below if side == 0 else above
-            if q < 0:
-                continue
-            other = x[q, c]
-            if other != EMPTY:
-                w = weight_v[q, c] if side == 0 else weight_v[r, c]
-                for k in range(yarns):
-                    if k != other:
-                        u[i, k] += w
-        if isolated > 0.0 and n > 1:
-            for k in range(yarns):
-                seen = (below >= 0 and _meets(x[below], c, k, circular)) or (
-                    above >= 0 and _meets(x[above], c, k, circular)
-                )
-                if not seen:
-                    lone[i, k] = isolated
-    if not coupled or isolated <= 0.0:
-        return n, constant
-    window = np.empty(3, np.int64)
-    for side in range(2):
-        q = below if side == 0 else above
-        if q < 0:
-            continue
-        qb, qa = _neighbour_rounds(q, rounds, stacked)
-        far = qb if side == 0 else qa
-        for c in range(width):
-            k = x[q, c]
-            if k == EMPTY or _beside(x[q], c, k, circular):
-                continue
-            if far >= 0 and _meets(x[far], c, k, circular):
-                continue
-            m = _window(c, width, circular, window)
-            hits, last, single = 0, -1, -1
-            for j in range(m):
-                if place[window[j]] >= 0:
-                    last = place[window[j]]
-                    single = last
-                    hits += 1
-            if hits == 1:
-                constant += isolated
-                u[single, k] -= isolated
-            elif hits == 2:
-                d2[last, k] += isolated
-                spare[k] += isolated
-            elif hits == 3:
-                d3[last, k] += isolated
-                spare[k] += isolated
+    if law.isolated > 0.0:
+        _price_runs_of_one(x, below, above, n, law, w)
+        if below >= 0:
+            constant += _price_rescues(x, below, r, law, w)
+        if above >= 0:
+            constant += _price_rescues(x, above, r, law, w)
     return n, constant
 
 
-@njit(cache=True)
-def _sequence_cost(
-    n: int,
-    nc: int,
-    seq: Any,
-    lu: Any,
-    llone: Any,
-    l2: Any,
-    l3: Any,
-    h: Any,
-    kappa: float,
-    limit: int,
-    breaking: bool,
-    circular: bool,
-) -> float:
-    """The true cost of one sequence of local yarns, floats measured on the circle or to the edges."""
-    total = 0.0
+@_inner
+def _price_stitches(r: int, n: int, grid: Grid, w: Workspace) -> None:
+    """Costs of round r's stitches by themselves, all else 0."""
+    costs = w.whole
+    yarns = w.missing.shape[0]
+    for k in range(yarns):
+        w.missing[k] = 0.0
     for i in range(n):
-        total += lu[i, seq[i]]
-        before = i - 1 if i > 0 else (n - 1 if circular else -1)
-        after = i + 1 if i < n - 1 else (0 if circular else -1)
-        differs_before = before < 0 or seq[before] != seq[i]
-        differs_after = after < 0 or seq[after] != seq[i]
-        if before >= 0 and differs_before and n > 1:
-            total += h[i]
-        if differs_before and differs_after:
-            total += llone[i, seq[i]]
-        if before >= 0 and n > 1:
-            earlier = before - 1 if before > 0 else (n - 1 if circular else -1)
-            for k in range(nc):
-                if k != seq[i] and k != seq[before]:
-                    total += l2[i, k]
-                    if earlier >= 0 and k != seq[earlier]:
-                        total += l3[i, k]
-    for k in range(nc):
-        first = -1
-        for i in range(n):
-            if seq[i] == k:
-                first = i
-                break
-        if first < 0:
+        c = w.columns[i]
+        costs.change[i] = grid.weight_h[r, c]
+        for k in range(yarns):
+            costs.own[i, k] = grid.cost[r, c, k]
+            costs.lone[i, k] = 0.0
+            costs.two[i, k] = 0.0
+            costs.three[i, k] = 0.0
+
+
+@_inner
+def _price_differences(other: Any, weights: Any, n: int, w: Workspace) -> None:
+    """Add the price of every yarn but the one the adjacent round `other` uint8 [N] has there."""
+    own = w.whole.own
+    for i in range(n):
+        c = w.columns[i]
+        if other[c] == EMPTY:
             continue
-        run = 0
-        begin = first if circular else 0
-        for t in range(n + 1):
-            i = begin + t
-            at_end = t == n
-            if not at_end and seq[i % n] != k:
-                run += 1
-                continue
-            if at_end and circular and seq[i % n] != k:
-                run += 1
-                continue
-            if run > limit:
-                if breaking:
-                    return HUGE
-                total += kappa * (run // (limit + 1))
-            run = 0
+        for k in range(own.shape[1]):
+            if k != other[c]:
+                own[i, k] += weights[c]
+
+
+@_inner
+def _price_runs_of_one(x: Any, below: int, above: int, n: int, law: Law, w: Workspace) -> None:
+    """A run of one pays where none of the six stitches below and above has its yarn."""
+    lone = w.whole.lone
+    for i in range(n):
+        c = w.columns[i]
+        for k in range(lone.shape[1]):
+            if not (_meets(x, below, c, k, law.circular) or _meets(x, above, c, k, law.circular)):
+                lone[i, k] = law.isolated
+
+
+@_inner
+def _price_rescues(x: Any, q: int, r: int, law: Law, w: Workspace) -> float:
+    """Price the stitches of the adjacent round q that only round r can keep from being isolated.
+
+    Each such stitch touches one, two or three live stitches of round r, which follow one another. It
+    is isolated when they all miss its yarn. Return what is charged in advance.
+    """
+    costs = w.whole
+    under, over = _rounds_beside(q, x.shape[0], law.stacked)
+    far = under if over == r else over
+    constant = 0.0
+    for c in range(x.shape[1]):
+        k = x[q, c]
+        if k == EMPTY or _beside(x, q, c, law.circular) or _meets(x, far, c, k, law.circular):
+            continue
+        hits, last = _touched(c, law.circular, w.place)
+        if hits == 1:
+            constant += law.isolated
+            costs.own[last, k] -= law.isolated
+        elif hits == 2:
+            costs.two[last, k] += law.isolated
+            w.missing[k] += law.isolated
+        elif hits == 3:
+            costs.three[last, k] += law.isolated
+            w.missing[k] += law.isolated
+    return constant
+
+
+@_inner
+def _touched(c: int, circular: bool, place: Any) -> Any:
+    """How many live stitches lie at columns c-1 … c+1, each counted once, and the last of them."""
+    width = place.shape[0]
+    hits, last = 0, -1
+    for d in range(-1, 2):
+        column = _within(c + d, width, circular)
+        doubled = circular and d + 1 >= width
+        if column >= 0 and place[column] >= 0 and not doubled:
+            hits += 1
+            last = place[column]
+    return hits, last
+
+
+@_inner
+def _localise(n: int, m: int, w: Workspace) -> None:
+    """Copy the columns of the yarns w.member[:m] from w.whole into w.local."""
+    whole, local, member = w.whole, w.local, w.member
+    for i in range(n):
+        flag = False
+        for q in range(m):
+            k = member[q]
+            local.own[i, q] = whole.own[i, k]
+            local.lone[i, q] = whole.lone[i, k]
+            local.two[i, q] = whole.two[i, k]
+            local.three[i, q] = whole.three[i, k]
+            if whole.two[i, k] != 0.0 or whole.three[i, k] != 0.0:
+                flag = True
+        local.flagged[i] = flag
+
+
+# --- The cost of one sequence ---------------------------------------------------------------------
+
+
+@_inner
+def _sequence_cost(n: int, m: int, seq: Any, costs: Costs, law: Law) -> float:
+    """The true cost of a sequence int64 [n] of the local yarns 0 … m-1."""
+    closed = law.circular and n > 1
+    total: float = _float_cost(n, m, seq, law)
+    for i in range(n):
+        k = seq[i]
+        before = i - 1 if i > 0 else (n - 1 if closed else -1)
+        after = i + 1 if i < n - 1 else (0 if closed else -1)
+        fresh = before < 0 or seq[before] != k
+        total += costs.own[i, k]
+        if fresh and (after < 0 or seq[after] != k):
+            total += costs.lone[i, k]
+        if before < 0:
+            continue
+        if fresh:
+            total += costs.change[i]
+        earlier = before - 1 if before > 0 else (n - 1 if closed else -1)
+        for o in range(m):
+            if o != k and o != seq[before]:
+                total += costs.two[i, o]
+                if earlier >= 0 and o != seq[earlier]:
+                    total += costs.three[i, o]
     return total
 
 
-@njit(cache=True)
+@_inner
+def _float_cost(n: int, m: int, seq: Any, law: Law) -> float:
+    """Catches of all floats of a sequence, on the circle or to the edges; HUGE if not allowed."""
+    total = 0.0
+    for k in range(m):
+        first = 0
+        while first < n and seq[first] != k:
+            first += 1
+        if first == n:
+            continue
+        begin = first if law.circular else 0
+        run = 0
+        for t in range(n):
+            if seq[(begin + t) % n] == k:
+                total += _one_float(run, law)
+                run = 0
+            else:
+                run += 1
+        total += _one_float(run, law)
+    return total
+
+
+@_inner
+def _one_float(length: int, law: Law) -> float:
+    """Price of one float of `length` stitches."""
+    if length <= law.limit:
+        return 0.0
+    return HUGE if law.breaking else law.catch * (length // (law.limit + 1))
+
+
+# --- The best sequence of one round with the yarns of one subset ----------------------------------
+
+
+@_inner
 def _lap(
-    n: int,
-    nc: int,
-    colour: Any,
-    prev: Any,
-    nxt: Any,
-    pay: Any,
-    lu: Any,
-    llone: Any,
-    l2: Any,
-    l3: Any,
-    flagged: Any,
-    h: Any,
-    kappa: float,
-    shift: int,
-    steps: int,
-    f: Any,
-    g: Any,
-    back: Any,
+    n: int, steps: int, shift: int, t: Any, costs: Costs, catch: float, f: Any, g: Any, back: Any
 ) -> None:
-    """Walk `steps` stitches from live stitch `shift`; f holds start costs in, end costs out."""
-    states = colour.shape[0]
+    """Walk `steps` stitches on from live stitch `shift`.
+
+    `f` [S]: cost of each start state in, least cost of each end state out; `g` [S]: room; `back`
+    [steps+1, S]: the state each state was reached from.
+    """
+    states, yarns = t.nxt.shape
     here = shift
-    for t in range(1, steps + 1):
-        was = here
-        here += 1
-        if here == n:
-            here = 0
+    for step in range(1, steps + 1):
+        was, here = here, here + 1 if here + 1 < n else 0
+        change, flagged = costs.change[here], costs.flagged[here]
         for y in range(states):
             g[y] = HUGE
-        change = h[here]
-        flag = flagged[here]
         for s in range(states):
-            fs = f[s]
-            if fs >= HUGE:
+            stay = f[s]
+            if stay >= HUGE:
                 continue
-            c = colour[s]
-            p = prev[s]
-            leave = fs + change
-            if p != c:
-                leave += llone[was, c]
-            for q in range(nc):
-                y = nxt[s, q]
+            c, p = t.colour[s], t.previous[s]
+            leave = stay + change + (costs.lone[was, c] if p != c else 0.0)
+            for q in range(yarns):
+                y = t.nxt[s, q]
                 if y < 0:
                     continue
-                v = (fs if q == c else leave) + lu[here, q] + kappa * pay[s, q]
-                if flag:
-                    for k in range(nc):
-                        if k != q and k != c:
-                            v += l2[here, k]
-                            if k != p:
-                                v += l3[here, k]
+                v = (stay if q == c else leave) + costs.own[here, q] + catch * t.pay[s, q]
+                if flagged:
+                    for o in range(yarns):
+                        if o != q and o != c:
+                            v += costs.two[here, o] + (costs.three[here, o] if o != p else 0.0)
                 if v < g[y]:
                     g[y] = v
-                    back[t, y] = s
+                    back[step, y] = s
         for y in range(states):
             f[y] = g[y]
 
 
-@njit(cache=True)
-def _trace(steps: int, end: int, colour: Any, back: Any, shift: int, n: int, seq: Any) -> int:
+@_inner
+def _trace(n: int, steps: int, shift: int, end: int, colour: Any, back: Any, seq: Any) -> int:
     """Read the sequence of a walk off its back pointers; return the state it began with."""
     s = end
-    for t in range(steps, 0, -1):
-        seq[(shift + t) % n] = colour[s]
-        s = back[t, s]
+    for step in range(steps, 0, -1):
+        seq[(shift + step) % n] = colour[s]
+        s = back[step, s]
     if steps < n:
         seq[shift] = colour[s]
     return s
 
 
-@njit(cache=True)
-def _best_edge(n: int, nc: int, lu: Any) -> int:
+@_inner
+def _cut(n: int, m: int, own: Any) -> int:
     """Where to cut the circle: after the surest change of yarn, so that few states compete."""
     best, at = -1.0, 0
     for i in range(n):
         j = i - 1 if i > 0 else n - 1
         a, b = 0, 0
-        for q in range(1, nc):
-            if lu[i, q] < lu[i, a]:
+        for q in range(1, m):
+            if own[i, q] < own[i, a]:
                 a = q
-            if lu[j, q] < lu[j, b]:
+            if own[j, q] < own[j, b]:
                 b = q
         if a == b:
             continue
-        sure = min(lu[i, b] - lu[i, a], lu[j, a] - lu[j, b])
+        sure = min(own[i, b] - own[i, a], own[j, a] - own[j, b])
         if sure > best:
             best, at = sure, i
     return at
 
 
-@njit(cache=True)
-def _best_circle(
-    n: int,
-    nc: int,
-    colour: Any,
-    prev: Any,
-    nxt: Any,
-    pay: Any,
-    loop: Any,
-    lu: Any,
-    llone: Any,
-    l2: Any,
-    l3: Any,
-    flagged: Any,
-    h: Any,
-    kappa: float,
-    limit: int,
-    breaking: bool,
-    ceiling: float,
-    seq: Any,
-    best_seq: Any,
-    work: Any,
-    back: Any,
-    masks: Any,
-    bounds: Any,
-) -> float:
-    """The least cost of a closed walk under `ceiling`, its sequence in best_seq; else `ceiling`."""
-    states = colour.shape[0]
-    f, g = work[0], work[1]
-    shift = _best_edge(n, nc, lu)
+@_inner
+def _best_walk(n: int, m: int, t: Any, law: Law, ceiling: float, w: Workspace) -> float:
+    """The least cost under `ceiling` of a round with the trellis t, its sequence in w.best.
+
+    `ceiling` if there is none. Worked flat one lap from edge to edge is exact.
+    """
+    states = t.colour.shape[0]
+    shift, steps = 0, n - 1
+    if law.circular:
+        shift, steps = _cut(n, m, w.local.own), n
     best = ceiling
-    for s in range(states):
-        masks[0, s] = loop[s]
-    bounds[0] = -HUGE
+    w.masks[0, :states] = t.loop
+    w.bounds[0] = -HUGE
     top = 1
     while top > 0:
         top -= 1
-        if bounds[top] >= best - EPS:
+        if w.bounds[top] >= best - EPS:
             continue
-        for s in range(states):
-            f[s] = 0.0 if masks[top, s] else HUGE
-        _lap(
-            n,
-            nc,
-            colour,
-            prev,
-            nxt,
-            pay,
-            lu,
-            llone,
-            l2,
-            l3,
-            flagged,
-            h,
-            kappa,
-            shift,
-            n,
-            f,
-            g,
-            back,
-        )
-        end, v = -1, HUGE
-        for s in range(states):
-            if masks[top, s] and f[s] < v:
-                end, v = s, f[s]
-        if end < 0 or v >= best - EPS:
+        _start(states, m, t, law.circular, w.masks[top], w)
+        _lap(n, steps, shift, t, w.local, law.catch, w.f, w.g, w.back)
+        end = _end(n, states, t, law.circular, w.masks[top], w)
+        if end < 0 or w.f[end] >= best - EPS:
             continue
-        start = _trace(n, end, colour, back, shift, n, seq)
-        true = _sequence_cost(n, nc, seq, lu, llone, l2, l3, h, kappa, limit, breaking, True)
+        start = _trace(n, steps, shift, end, t.colour, w.back, w.trial)
+        true = _sequence_cost(n, m, w.trial, w.local, law)
         if true < best - EPS:
             best = true
-            for i in range(n):
-                best_seq[i] = seq[i]
-        if start == end or v >= best - EPS:
-            continue
-        middle = (start + end) // 2
-        for s in range(states):
-            inside = masks[top, s]
-            masks[top + 1, s] = 1 if inside and s > middle else 0
-            masks[top, s] = 1 if inside and s <= middle else 0
-        bounds[top] = v
-        bounds[top + 1] = v
-        top += 2
+            w.best[:n] = w.trial[:n]
+        if law.circular and start != end and w.f[end] < best - EPS:
+            top = _split(top, states, (start + end) // 2, best, w)
     return best
 
 
-@njit(cache=True)
-def _best_line(
-    n: int,
-    nc: int,
-    colour: Any,
-    prev: Any,
-    nxt: Any,
-    pay: Any,
-    first: Any,
-    lu: Any,
-    llone: Any,
-    l2: Any,
-    l3: Any,
-    flagged: Any,
-    h: Any,
-    kappa: float,
-    limit: int,
-    breaking: bool,
-    ceiling: float,
-    seq: Any,
-    best_seq: Any,
-    work: Any,
-    back: Any,
-) -> float:
-    """The least cost of a row worked flat: both yarns are carried to the edges."""
-    states = colour.shape[0]
-    f, g = work[0], work[1]
+@_inner
+def _start(states: int, m: int, t: Any, circular: bool, mask: Any, w: Workspace) -> None:
+    """Fill w.f with the cost of each start state: those in `mask`, flat a first stitch each yarn."""
     for s in range(states):
-        f[s] = HUGE
-    for q in range(nc):
-        f[first[q]] = lu[0, q]
-    _lap(
-        n,
-        nc,
-        colour,
-        prev,
-        nxt,
-        pay,
-        lu,
-        llone,
-        l2,
-        l3,
-        flagged,
-        h,
-        kappa,
-        0,
-        n - 1,
-        f,
-        g,
-        back,
-    )
-    end, v = -1, HUGE
+        w.f[s] = 0.0 if circular and mask[s] else HUGE
+    if not circular:
+        for q in range(m):
+            w.f[t.first[q]] = w.local.own[0, q]
+
+
+@_inner
+def _end(n: int, states: int, t: Any, circular: bool, mask: Any, w: Workspace) -> int:
+    """The best end state in w.f, -1 if there is none; flat, a last stitch may be a run of one."""
+    end, least = -1, HUGE
     for s in range(states):
-        last = f[s]
-        if prev[s] != colour[s]:
-            last += llone[n - 1, colour[s]]
-        if last < v:
-            end, v = s, last
-    if end < 0:
-        return ceiling
-    _trace(n - 1, end, colour, back, 0, n, seq)
-    true = _sequence_cost(n, nc, seq, lu, llone, l2, l3, h, kappa, limit, breaking, False)
-    if true < ceiling - EPS:
-        for i in range(n):
-            best_seq[i] = seq[i]
-        return true
-    return ceiling
+        if not circular and t.previous[s] != t.colour[s]:
+            w.f[s] += w.local.lone[n - 1, t.colour[s]]
+        if (mask[s] or not circular) and w.f[s] < least:
+            end, least = s, w.f[s]
+    return end
 
 
-@njit(cache=True)
-def _localise(n: int, sub: Any, nc: int, u: Any, lone: Any, d2: Any, d3: Any, out: Any) -> None:
-    """Copy the columns of a subset's yarns into the work arrays of that many yarns."""
-    lu, llone, l2, l3, flagged = out
-    for i in range(n):
-        flag = False
-        for q in range(nc):
-            k = sub[q]
-            lu[i, q] = u[i, k]
-            llone[i, q] = lone[i, k]
-            l2[i, q] = d2[i, k]
-            l3[i, q] = d3[i, k]
-            if d2[i, k] != 0.0 or d3[i, k] != 0.0:
-                flag = True
-        flagged[i] = flag
+@_inner
+def _split(top: int, states: int, middle: int, best: float, w: Workspace) -> int:
+    """Part the start states at `top` into those up to `middle` and those after it; the new top.
+
+    f[s] is a lower bound of every closed walk through s: states that cannot better `best` are left
+    out, and the more promising part comes to lie uppermost.
+    """
+    low, high = HUGE, HUGE
+    for s in range(states):
+        inside = w.masks[top, s] and w.f[s] < best - EPS
+        if inside and s <= middle:
+            low = min(low, w.f[s])
+        elif inside:
+            high = min(high, w.f[s])
+    first, second = (top, top + 1) if low > high else (top + 1, top)
+    for s in range(states):
+        inside = w.masks[top, s] and w.f[s] < best - EPS
+        w.masks[first, s] = 1 if inside and s <= middle else 0
+        w.masks[second, s] = 1 if inside and s > middle else 0
+    w.bounds[first], w.bounds[second] = low, high
+    return top + 2
 
 
-@njit(cache=True)
-def _hand_costs(r: int, hands: Any, sets: Any, join: float, stacked: bool, out: Any) -> None:
-    """Price of each set of yarns in hand at round r, given those of the rounds before and after."""
-    count = hands.shape[0]
-    below, above = _neighbour_rounds(r, count, stacked)
-    for p in range(sets.shape[0]):
-        price = 0.0
-        if below >= 0:
-            price += join * _bits(sets[p] & ~sets[hands[below]])
-        if above >= 0:
-            price += join * _bits(sets[hands[above]] & ~sets[p])
-        out[p] = price
+# --- One round among all subsets of yarns ---------------------------------------------------------
 
 
-@njit(cache=True)
+@_inner
 def _bits(mask: int) -> int:
+    """How many yarns a mask holds."""
     count = 0
     while mask:
         mask &= mask - 1
@@ -535,8 +586,9 @@ def _bits(mask: int) -> int:
     return count
 
 
-@njit(cache=True)
+@_inner
 def _members(mask: int, out: Any) -> int:
+    """Write the yarns of a mask to `out` in order; return how many."""
     count, k = 0, 0
     while mask:
         if mask & 1:
@@ -547,309 +599,166 @@ def _members(mask: int, out: Any) -> int:
     return count
 
 
-@njit(cache=True)
+@_inner
+def _price_hands(r: int, hands: Any, choice: Choice, law: Law, keep: bool, w: Workspace) -> None:
+    """Fill w.hand_price: yarns taken up at round r and after it; with `keep` only hands[r] may be."""
+    below, above = _rounds_beside(r, hands.shape[0], law.stacked)
+    sets = choice.sets
+    for p in range(sets.shape[0]):
+        price = HUGE if keep and p != hands[r] else 0.0
+        if below >= 0:
+            price += law.join * _bits(sets[p] & ~sets[hands[below]])
+        if above >= 0:
+            price += law.join * _bits(sets[hands[above]] & ~sets[p])
+        w.hand_price[p] = price
+
+
+@_inner
+def _price_subset(j: int, n: int, constant: float, choice: Choice, law: Law, w: Workspace) -> None:
+    """Fill w.price, w.hand and w.least of subset j."""
+    w.price[j] = HUGE
+    for p in range(choice.sets.shape[0]):
+        if choice.subsets[j] & ~choice.sets[p] == 0 and w.hand_price[p] < w.price[j]:
+            w.price[j] = w.hand_price[p]
+            w.hand[j] = p
+    m = _members(choice.subsets[j], w.member)
+    w.price[j] += constant + (law.third if m == 3 else 0.0)
+    for k in range(w.missing.shape[0]):
+        if not choice.subsets[j] >> k & 1:
+            w.price[j] += w.missing[k]
+    least = w.price[j]
+    for i in range(n):
+        nearest = w.whole.own[i, w.member[0]]
+        for q in range(1, m):
+            nearest = min(nearest, w.whole.own[i, w.member[q]])
+        least += nearest
+    w.least[j] = least if n >= m else HUGE
+
+
+@_inner
+def _cost_now(r: int, n: int, x: Any, choice: Choice, law: Law, w: Workspace) -> Any:
+    """(cost, subset) of round r as it is, its sequence in w.keep; (HUGE / 2, -1) if not allowed."""
+    mask = 0
+    for i in range(n):
+        mask |= 1 << x[r, w.columns[i]]
+    for j in range(choice.subsets.shape[0]):
+        if choice.subsets[j] != mask:
+            continue
+        m = _members(mask, w.member)
+        _localise(n, m, w)
+        for i in range(n):
+            for q in range(m):
+                if w.member[q] == x[r, w.columns[i]]:
+                    w.keep[i] = q
+        cost = w.price[j] + _sequence_cost(n, m, w.keep, w.local, law)
+        if cost < HUGE / 2:
+            return cost, j
+    return HUGE / 2, -1
+
+
+@_inner
+def _best_subset(n: int, best: float, at: int, choice: Choice, law: Law, w: Workspace) -> int:
+    """The subset that betters cost `best` of subset `at` most, its sequence in w.keep; else `at`.
+
+    The subsets are tried in the order of their lower bounds, until these reach the best cost.
+    """
+    for _ in range(choice.subsets.shape[0]):
+        j = int(np.argmin(w.least))
+        if w.least[j] >= best - EPS:
+            break
+        w.least[j] = HUGE
+        m = _members(choice.subsets[j], w.member)
+        _localise(n, m, w)
+        ceiling = best - w.price[j]
+        if m == 1:
+            w.best[:n] = 0
+            value = _sequence_cost(n, m, w.best, w.local, law)
+        else:
+            value = _best_walk(n, m, choice.two if m == 2 else choice.three, law, ceiling, w)
+        if value < ceiling - EPS:
+            best, at = w.price[j] + value, j
+            w.keep[:n] = w.best[:n]
+    return at
+
+
+@_inner
+def _apply(r: int, n: int, subset: int, x: Any, w: Workspace) -> bool:
+    """Write the sequence in w.keep to round r; return whether a stitch changed."""
+    _members(subset, w.member)
+    changed = False
+    for i in range(n):
+        k = w.member[w.keep[i]]
+        if x[r, w.columns[i]] != k:
+            x[r, w.columns[i]] = k
+            changed = True
+    return changed
+
+
+# --- Called from outside --------------------------------------------------------------------------
+
+
+@njit(cache=True, error_model="numpy")
 def sweep(
     x: Any,
     hands: Any,
     order: Any,
-    cost: Any,
-    weight_h: Any,
-    weight_v: Any,
-    prices: Any,
-    limit: int,
-    breaking: bool,
-    circular: bool,
-    stacked: bool,
+    grid: Grid,
+    law: Law,
+    choice: Choice,
     coupled: bool,
     keep_hands: bool,
-    subsets: Any,
-    sets: Any,
-    two: Any,
-    three: Any,
     blocked: Any,
 ) -> int:
     """One exact step for each round in `order`, given its neighbours; return how many changed.
 
-    x uint8 [R, N] and hands int64 [R] (indices into `sets`) are changed in place; prices =
-    (isolated, catch, third yarn, join); subsets and sets hold bit masks of yarns; two and three
-    are the trellises of two and three yarns. `coupled` False leaves out everything between
-    rounds; `keep_hands` solves each round with the yarns it has in hand. blocked[r] is set where
-    no sequence is allowed.
+    x uint8 [R, N] and hands int64 [R] (indices into choice.sets) are changed in place. `coupled`
+    False leaves out everything between the stitches of different rounds; `keep_hands` solves each
+    round with the yarns it has in hand. blocked bool [R] is set where no sequence is allowed.
     """
-    rounds, width, yarns = cost.shape
-    isolated, kappa, third, join = prices[0], prices[1], prices[2], prices[3]
-    states = max(two[0].shape[0], three[0].shape[0])
-    cols = np.empty(width, np.int64)
-    place = np.empty(width, np.int64)
-    u = np.empty((width, yarns))
-    lone = np.empty((width, yarns))
-    d2 = np.empty((width, yarns))
-    d3 = np.empty((width, yarns))
-    h = np.empty(width)
-    spare = np.empty(yarns)
-    local = (
-        np.empty((width, 3)),
-        np.empty((width, 3)),
-        np.empty((width, 3)),
-        np.empty((width, 3)),
-        np.empty(width, np.bool_),
-    )
-    seq = np.empty(width, np.int64)
-    best_seq = np.empty(width, np.int64)
-    keep = np.empty(width, np.int64)
-    work = np.empty((2, states))
-    back = np.empty((width + 1, states), np.int16)
-    masks = np.empty((states + 2, states), np.uint8)
-    bounds = np.empty(states + 2)
-    hand_price = np.empty(sets.shape[0])
-    sub_price = np.empty(subsets.shape[0])
-    sub_hand = np.empty(subsets.shape[0], np.int64)
-    cheap = np.empty(subsets.shape[0])
-    member = np.empty(16, np.int64)
+    w = _workspace(x.shape[1], grid.cost.shape[2], choice)
     changed = 0
-    for step in range(order.shape[0]):
-        r = order[step]
-        n, constant = _describe_round(
-            r,
-            x,
-            cost,
-            weight_h,
-            weight_v,
-            isolated,
-            circular,
-            stacked,
-            coupled,
-            cols,
-            place,
-            u,
-            lone,
-            d2,
-            d3,
-            h,
-            spare,
-        )
+    for r in order:
+        n, constant = _describe(r, x, grid, law, coupled, w)
         if n == 0:
             continue
-        _hand_costs(r, hands, sets, join, stacked, hand_price)
-        if keep_hands:
-            for p in range(sets.shape[0]):
-                if p != hands[r]:
-                    hand_price[p] = HUGE
-        now_mask = 0
-        for i in range(n):
-            now_mask |= 1 << x[r, cols[i]]
-        now = -1
-        for j in range(subsets.shape[0]):
-            sub_price[j] = HUGE
-            sub_hand[j] = -1
-            for p in range(sets.shape[0]):
-                if subsets[j] & ~sets[p] == 0 and hand_price[p] < sub_price[j]:
-                    sub_price[j] = hand_price[p]
-                    sub_hand[j] = p
-            if subsets[j] == now_mask:
-                now = j
-            m = _members(subsets[j], member)
-            price = sub_price[j] + constant + (third if m == 3 else 0.0)
-            for k in range(yarns):
-                price += spare[k]
-            for q in range(m):
-                price -= spare[member[q]]
-            sub_price[j] = price
-            for i in range(n):
-                least = u[i, member[0]]
-                for q in range(1, m):
-                    if u[i, member[q]] < least:
-                        least = u[i, member[q]]
-                price += least
-            cheap[j] = price if n >= m else HUGE
-        best = HUGE / 2
-        best_sub = -1
-        if coupled and now >= 0 and sub_price[now] < HUGE / 2:
-            m = _members(subsets[now], member)
-            _localise(n, member, m, u, lone, d2, d3, local)
-            for i in range(n):
-                for q in range(m):
-                    if member[q] == x[r, cols[i]]:
-                        keep[i] = q
-            value = sub_price[now] + _sequence_cost(
-                n,
-                m,
-                keep,
-                local[0],
-                local[1],
-                local[2],
-                local[3],
-                h,
-                kappa,
-                limit,
-                breaking,
-                circular,
-            )
-            if value < best:
-                best = value
-                best_sub = now
-        for _ in range(subsets.shape[0]):
-            j = 0
-            for i in range(1, subsets.shape[0]):
-                if cheap[i] < cheap[j]:
-                    j = i
-            if cheap[j] >= best - EPS:
-                break
-            cheap[j] = HUGE
-            m = _members(subsets[j], member)
-            _localise(n, member, m, u, lone, d2, d3, local)
-            room = best - sub_price[j]
-            if m == 1:
-                for i in range(n):
-                    best_seq[i] = 0
-                value = _sequence_cost(
-                    n,
-                    1,
-                    best_seq,
-                    local[0],
-                    local[1],
-                    local[2],
-                    local[3],
-                    h,
-                    kappa,
-                    limit,
-                    breaking,
-                    circular,
-                )
-            elif circular:
-                t = two if m == 2 else three
-                value = _best_circle(
-                    n,
-                    m,
-                    t[0],
-                    t[1],
-                    t[2],
-                    t[3],
-                    t[5],
-                    local[0],
-                    local[1],
-                    local[2],
-                    local[3],
-                    local[4],
-                    h,
-                    kappa,
-                    limit,
-                    breaking,
-                    room,
-                    seq,
-                    best_seq,
-                    work,
-                    back,
-                    masks,
-                    bounds,
-                )
-            else:
-                t = two if m == 2 else three
-                value = _best_line(
-                    n,
-                    m,
-                    t[0],
-                    t[1],
-                    t[2],
-                    t[3],
-                    t[4],
-                    local[0],
-                    local[1],
-                    local[2],
-                    local[3],
-                    local[4],
-                    h,
-                    kappa,
-                    limit,
-                    breaking,
-                    room,
-                    seq,
-                    best_seq,
-                    work,
-                    back,
-                )
-            if value < room - EPS:
-                best = sub_price[j] + value
-                best_sub = j
-                for i in range(n):
-                    keep[i] = best_seq[i]
-        if best_sub < 0:
+        _price_hands(r, hands, choice, law, keep_hands, w)
+        for j in range(choice.subsets.shape[0]):
+            _price_subset(j, n, constant, choice, law, w)
+        best, at = HUGE / 2, -1
+        if coupled:
+            best, at = _cost_now(r, n, x, choice, law, w)
+        at = _best_subset(n, best, at, choice, law, w)
+        if at < 0:
             blocked[r] = True
             continue
-        _members(subsets[best_sub], member)
-        different = False
-        for i in range(n):
-            k = member[keep[i]]
-            if x[r, cols[i]] != k:
-                x[r, cols[i]] = k
-                different = True
-        hands[r] = sub_hand[best_sub]
-        if different:
-            changed += 1
+        hands[r] = w.hand[at]
+        changed += _apply(r, n, choice.subsets[at], x, w)
     return changed
 
 
-@njit(cache=True)
-def set_bounds(
-    x: Any,
-    cost: Any,
-    weight_h: Any,
-    weight_v: Any,
-    prices: Any,
-    circular: bool,
-    subsets: Any,
-    two: Any,
-    three: Any,
-) -> Any:
-    """Float64 [R, subsets]: a lower bound of each round with each subset, rounds uncoupled."""
-    rounds, width, yarns = cost.shape
-    states = max(two[0].shape[0], three[0].shape[0])
-    cols = np.empty(width, np.int64)
-    place = np.empty(width, np.int64)
-    u = np.empty((width, yarns))
-    lone = np.empty((width, yarns))
-    d2 = np.empty((width, yarns))
-    d3 = np.empty((width, yarns))
-    h = np.empty(width)
-    spare = np.empty(yarns)
-    local = (
-        np.empty((width, 3)),
-        np.empty((width, 3)),
-        np.empty((width, 3)),
-        np.empty((width, 3)),
-        np.empty(width, np.bool_),
-    )
-    f, g = np.empty(states), np.empty(states)
-    back = np.empty((width + 1, states), np.int16)
-    member = np.empty(16, np.int64)
-    out = np.zeros((rounds, subsets.shape[0]))
-    for r in range(rounds):
-        n, _ = _describe_round(
-            r, x, cost, weight_h, weight_v, 0.0, circular, False, False,
-            cols, place, u, lone, d2, d3, h, spare,
-        )  # fmt: skip
-        for j in range(subsets.shape[0]):
-            m = _members(subsets[j], member)
-            if n == 0:
-                continue
-            if n < m:
-                out[r, j] = HUGE
-                continue
-            _localise(n, member, m, u, lone, d2, d3, local)
-            if m == 1:
-                for i in range(n):
-                    out[r, j] += local[0][i, 0]
-                continue
-            t = two if m == 2 else three
-            states_here = t[0].shape[0]
-            for s in range(states_here):
-                f[s] = 0.0 if t[5][s] else HUGE
-            _lap(
-                n, m, t[0], t[1], t[2], t[3], local[0], local[1], local[2], local[3], local[4],
-                h, prices[1], 0, n, f, g, back,
-            )  # fmt: skip
-            least = HUGE
-            for s in range(states_here):
-                least = min(least, f[s])
-            out[r, j] = least + (prices[2] if m == 3 else 0.0)
+@njit(cache=True, error_model="numpy")
+def set_bounds(x: Any, grid: Grid, law: Law, choice: Choice) -> Any:
+    """Float64 [R, J]: a lower bound of each round with each subset, the rounds uncoupled."""
+    w = _workspace(x.shape[1], grid.cost.shape[2], choice)
+    out = np.zeros((x.shape[0], choice.subsets.shape[0]))
+    for r in range(x.shape[0]):
+        n, _ = _describe(r, x, grid, law, False, w)
+        for j in range(choice.subsets.shape[0]):
+            m = _members(choice.subsets[j], w.member)
+            if n > 0:
+                _localise(n, m, w)
+                out[r, j] = _subset_bound(n, m, choice, law, w) if n >= m else HUGE
     return out
+
+
+@_inner
+def _subset_bound(n: int, m: int, choice: Choice, law: Law, w: Workspace) -> float:
+    """A lower bound of the round with the m yarns in w.local: one lap that need not close."""
+    if m == 1:
+        return float(w.local.own[:n, 0].sum())
+    t = choice.two if m == 2 else choice.three
+    states = t.colour.shape[0]
+    for s in range(states):
+        w.f[s] = 0.0 if t.loop[s] else HUGE
+    _lap(n, n, _cut(n, m, w.local.own), t, w.local, law.catch, w.f, w.g, w.back)
+    return float(w.f[:states].min() + (law.third if m == 3 else 0.0))

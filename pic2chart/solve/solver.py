@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,239 +14,234 @@ from pic2chart.solve.problem import NOT_ALLOWED, Problem, Solution
 from pic2chart.solve.trellis import trellis
 
 MAX_SWEEPS = 40
-FORCED_CATCH = 1e6
-"""Price of a catch too many in a round whose fixed stitches contradict the float limit."""
+NO_STITCH = 255
+
+Floats64 = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Stitches = NDArray[np.uint8]
 
 
 def solve(
     problem: Problem,
-    start: NDArray[np.uint8] | None = None,
+    start: Stitches | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Solution:
     """Choose the stitches of least energy, each round exactly, until no round can be bettered.
 
-    `start` uint8 [R, N], if given, is where the sweeps begin. Deterministic.
+    `start` uint8 [R, N], if given, is where the sweeps begin; `progress` is told the part done, from
+    0 to 1. Deterministic. The result is a chart that no change within a single round betters, not
+    always the best of all charts.
     """
     run = _Run.of(problem)
-    stitches = _blank(problem)
+    stitches = np.where(problem.live, problem.cost.argmin(axis=2), NO_STITCH).astype(np.uint8)
     if start is None:
         hands = _choose_hands(run, stitches)
         run.sweep(stitches, hands, run.rounds, coupled=False, keep_hands=True)
     else:
         stitches[problem.live] = start[problem.live]
         hands = _hands_holding(run, stitches)
-    hopeless = _settle_blocked(run, stitches, hands)
-    sweeps = 0
+    soft = _settle_blocked(run, stitches, hands)
     order = np.concatenate([run.rounds[0::2], run.rounds[1::2]])
-    for sweeps in range(1, MAX_SWEEPS + 1):  # noqa: B007
+    sweeps, changed = 0, 1
+    while changed and sweeps < MAX_SWEEPS:
         changed = run.sweep(stitches, hands, order)
-        soft = np.array([r for r in np.flatnonzero(run.blocked) if r not in hopeless], np.int64)
         if soft.size:
             changed += run.softened().sweep(stitches, hands, soft)
+        sweeps += 1
         if progress is not None:
             progress(sweeps / (sweeps + 2))
-        if changed == 0:
-            break
-    blocked = tuple(int(r) for r in np.flatnonzero(run.blocked))
-    masks = run.sets[hands]
+    masks = run.choice.sets[hands]
+    blocked = tuple(np.flatnonzero(run.blocked).tolist())
     return Solution(stitches, energy_of(problem, stitches, masks), masks, blocked, sweeps)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Run:
-    """A problem unpacked into what the kernels take."""
+    """A problem in the form the kernels take; `blocked` bool [R] is filled by them."""
 
     problem: Problem
-    breaking: bool
-    prices: NDArray[np.float64]
-    limit: int
-    subsets: NDArray[np.int64]
-    sets: NDArray[np.int64]
-    rounds: NDArray[np.int64]
+    grid: kernels.Grid
+    law: kernels.Law
+    choice: kernels.Choice
+    rounds: Ints
     blocked: NDArray[np.bool_]
 
     @classmethod
     def of(cls, problem: Problem) -> _Run:
-        rounds, width, yarns = problem.cost.shape
+        rounds, _, yarns = problem.cost.shape
         most = min(problem.per_round, yarns)
-        p = problem.prices
-        return cls(
-            problem,
-            problem.breaking,
-            np.array([p.isolated, p.catch, p.third, p.join]),
-            max(1, min(problem.float_limit, width)),
-            _masks(yarns, range(1, most + 1)),
-            _masks(yarns, [most]),
-            np.arange(rounds, dtype=np.int64),
-            np.zeros(rounds, bool),
+        law = _law(problem)
+        choice = kernels.Choice(
+            _masks(yarns, range(1, most + 1)), _masks(yarns, [most]), *_trellises(most, law)
         )
+        order = np.arange(rounds, dtype=np.int64)
+        return cls(problem, _grid(problem), law, choice, order, np.zeros(rounds, bool))
 
     def softened(self) -> _Run:
-        """The same run with floats over the limit allowed at a high price."""
-        prices = self.prices.copy()
-        prices[1] = FORCED_CATCH
-        return _Run(
-            self.problem,
-            False,
-            prices,
-            self.limit,
-            self.subsets,
-            self.sets,
-            self.rounds,
-            np.zeros_like(self.blocked),
-        )
-
-    def tables(self) -> tuple[Any, Any]:
-        three = 3 if self.problem.per_round >= 3 else 2
-        return (
-            tuple(trellis(2, self.limit, self.breaking)),
-            tuple(trellis(three, self.limit, self.breaking)),
-        )
+        """The same run with floats over the limit allowed at more than all else can cost."""
+        law = self.law._replace(breaking=False, catch=_dearest_round(self.problem))
+        two_three = _trellises(int(self.choice.sets[0]).bit_count(), law)
+        choice = kernels.Choice(self.choice.subsets, self.choice.sets, *two_three)
+        blocked = np.zeros_like(self.blocked)
+        return _Run(self.problem, self.grid, law, choice, self.rounds, blocked)
 
     def sweep(
         self,
-        stitches: NDArray[np.uint8],
-        hands: NDArray[np.int64],
-        order: NDArray[np.int64],
+        stitches: Stitches,
+        hands: Ints,
+        order: Ints,
         coupled: bool = True,
         keep_hands: bool = False,
     ) -> int:
-        p = self.problem
+        """One exact step for each round of `order`, in place; how many rounds changed."""
         return int(
             kernels.sweep(
-                stitches,
-                hands,
-                order,
-                p.cost,
-                p.weight_h,
-                p.weight_v,
-                self.prices,
-                self.limit,
-                self.breaking,
-                p.circular,
-                p.stacked,
-                coupled,
-                keep_hands,
-                self.subsets,
-                self.sets,
-                *self.tables(),
+                stitches, hands, order, self.grid, self.law, self.choice, coupled, keep_hands,
                 self.blocked,
             )
-        )
+        )  # fmt: skip
 
 
-def _masks(yarns: int, sizes: Any) -> NDArray[np.int64]:
+def _grid(problem: Problem) -> kernels.Grid:
+    """Writable C-ordered float64 copies, whatever was given, so that the kernels compile once."""
+    parts = (problem.cost, problem.weight_h, problem.weight_v)
+    return kernels.Grid(*(np.array(part, np.float64, order="C") for part in parts))
+
+
+def _law(problem: Problem) -> kernels.Law:
+    """The prices and rules. A single round that repeats upwards lies above itself: none isolated."""
+    p = problem.prices
+    rounds, width, _ = problem.cost.shape
+    isolated = 0.0 if problem.stacked and rounds == 1 else p.isolated
+    return kernels.Law(
+        float(isolated),
+        float(p.catch),
+        float(p.third),
+        float(p.join),
+        max(1, min(int(problem.float_limit), width)),
+        bool(problem.breaking),
+        bool(problem.circular),
+        bool(problem.stacked),
+    )
+
+
+def _trellises(most: int, law: kernels.Law) -> tuple[tuple[NDArray[np.generic], ...], ...]:
+    """The trellises of two and, where a round may have as many, of three yarns."""
+    return tuple(trellis(m, law.limit, law.breaking) for m in (2, 3 if most >= 3 else 2))
+
+
+def _masks(yarns: int, sizes: Iterable[int]) -> Ints:
+    """All sets of so many yarns as bit masks, the small ones first."""
     return np.array(
         [sum(1 << k for k in chosen) for m in sizes for chosen in combinations(range(yarns), m)],
         np.int64,
     )
 
 
-def _blank(problem: Problem) -> NDArray[np.uint8]:
-    nearest = problem.cost.argmin(axis=2).astype(np.uint8)
-    return np.where(problem.live, nearest, np.uint8(255))
+def _dearest_round(problem: Problem) -> float:
+    """More than the costs of any two allowed choices for one round can differ by."""
+    cost = np.where(problem.cost < NOT_ALLOWED, problem.cost, 0.0)
+    p, width = problem.prices, problem.cost.shape[1]
+    weights = 2 * np.abs(problem.weight_v).max(axis=1) + np.abs(problem.weight_h).max(axis=1)
+    stitches = np.abs(cost).max(axis=(1, 2)).max() + weights.max() + 9 * abs(p.isolated)
+    return float(1.0 + 2.0 * width * stitches + p.third + 16 * p.join)
 
 
-def _choose_hands(run: _Run, stitches: NDArray[np.uint8]) -> NDArray[np.int64]:
-    """Yarns in hand for each round: Viterbi over the rounds with a price for each yarn taken up."""
-    p = run.problem
-    count = p.cost.shape[0]
-    if run.sets.size == 1:
-        return np.zeros(count, np.int64)
-    least = kernels.set_bounds(
-        stitches,
-        p.cost,
-        p.weight_h,
-        p.weight_v,
-        run.prices,
-        p.circular,
-        run.subsets,
-        *run.tables(),
-    )
-    inside = (run.subsets[None, :] & ~run.sets[:, None]) == 0
-    node = np.where(inside[None], least[:, None, :], np.inf).min(axis=2)
-    step = run.prices[3] * np.array(
-        [[int(b & ~a).bit_count() for b in run.sets] for a in run.sets], dtype=float
-    )
+def _choose_hands(run: _Run, stitches: Stitches) -> Ints:
+    """Yarns in hand that cost least by the bounds of single rounds; indices int64 [R] of sets."""
+    if run.choice.sets.size == 1:
+        return np.zeros(run.rounds.size, np.int64)
+    bounds = kernels.set_bounds(stitches, run.grid, run.law, run.choice)
+    inside = (run.choice.subsets[None, :] & ~run.choice.sets[:, None]) == 0
+    return _cheapest_hands(run, np.where(inside[None], bounds[:, None, :], np.inf).min(axis=2))
+
+
+def _hands_holding(run: _Run, stitches: Stitches) -> Ints:
+    """Yarns in hand that hold those the stitches use (or most of them) and are changed least."""
+    yarns = run.grid.cost.shape[2]
+    uses = [sum(1 << k for k in range(yarns) if (row == k).any()) for row in stitches]
+    missing = [[int(used & ~s).bit_count() for s in run.choice.sets.tolist()] for used in uses]
+    dear = 1.0 + run.law.join * 16 * len(uses)
+    return _cheapest_hands(run, dear * np.array(missing, np.float64))
+
+
+def _cheapest_hands(run: _Run, node: Floats64) -> Ints:
+    """Least sum of node [R, P] and the yarns taken up between rounds: Viterbi over the rounds."""
+    sets = run.choice.sets.tolist()
+    step = run.law.join * np.array([[(b & ~a).bit_count() for b in sets] for a in sets], float)
     total, back = node[0], np.zeros(node.shape, np.int64)
-    for r in range(1, count):
+    for r in range(1, len(node)):
         reach = total[:, None] + step
         back[r] = reach.argmin(axis=0)
         total = reach.min(axis=0) + node[r]
-    hands = np.empty(count, np.int64)
-    hands[-1] = int(total.argmin())
-    for r in range(count - 1, 0, -1):
+    hands = np.full(len(node), total.argmin(), np.int64)
+    for r in range(len(node) - 1, 0, -1):
         hands[r - 1] = back[r, hands[r]]
     return hands
 
 
-def _hands_holding(run: _Run, stitches: NDArray[np.uint8]) -> NDArray[np.int64]:
-    """For each round the first set of yarns that holds those it uses, nearest to the round before."""
-    hands = np.zeros(stitches.shape[0], np.int64)
-    for r, row in enumerate(stitches):
-        used = sum(1 << int(k) for k in np.unique(row[row != 255]))
-        before = int(run.sets[hands[r - 1]]) if r else 0
-        prices = [
-            (int(used & ~s).bit_count(), int(int(s) & ~before).bit_count())
-            for s in run.sets.tolist()
-        ]
-        hands[r] = min(range(len(prices)), key=prices.__getitem__)
-    return hands
+def _settle_blocked(run: _Run, stitches: Stitches, hands: Ints) -> Ints:
+    """Find the rounds whose fixed stitches contradict the rules and give them their first stitches.
 
-
-def _settle_blocked(
-    run: _Run, stitches: NDArray[np.uint8], hands: NDArray[np.int64]
-) -> frozenset[int]:
-    """Give rounds that cannot hold the rules their first stitches; return those past all help.
-
-    A round is past help when its fixed stitches alone use too many yarns: its free stitches then
-    take the nearest of those yarns.
+    Returns those that can be worked with as few catches as can be. The others' fixed stitches use
+    too many yarns: their free stitches take the nearest of those yarns and stay.
     """
-    p = run.problem
+    run.blocked[:] = False
     run.sweep(stitches, hands, run.rounds)
-    soft = np.flatnonzero(run.blocked)
-    if not soft.size:
-        return frozenset()
+    blocked = np.flatnonzero(run.blocked)
     softened = run.softened()
-    softened.sweep(stitches, hands, soft)
-    hopeless = np.flatnonzero(softened.blocked)
-    for r in hopeless:
+    softened.sweep(stitches, hands, blocked)
+    p = run.problem
+    for r in np.flatnonzero(softened.blocked):
         allowed = p.cost[r] < NOT_ALLOWED
         fixed = p.live[r] & (allowed.sum(axis=1) == 1)
         yarns = np.unique(allowed[fixed].argmax(axis=1))
-        stitches[r, p.live[r]] = yarns[p.cost[r][:, yarns].argmin(axis=1)][p.live[r]]
-    return frozenset(int(r) for r in hopeless)
+        nearest = yarns[p.cost[r][:, yarns].argmin(axis=1)]
+        stitches[r, p.live[r]] = nearest[p.live[r]]
+    return blocked[~softened.blocked[blocked]]
 
 
-def energy_of(
-    problem: Problem, stitches: NDArray[np.uint8], hands: NDArray[np.int64] | None = None
-) -> float:
-    """The energy, measured anew with the rules' own measures (not the solver's running sums)."""
+def energy_of(problem: Problem, stitches: Stitches, hands: Ints | None = None) -> float:
+    """The energy, measured anew with the rules' own measures (not the solver's running sums).
+
+    `stitches` uint8 [R, N]; `hands` int64 [R]: bit masks of the yarns in hand, whose joins are
+    charged if given. Single rounds and pairs of rounds that repeat upwards are charged no
+    differences and no joins from the last round to the first; isolated stitches are counted as
+    `measure.isolated` does.
+    """
     from pic2chart.rules import measure
 
-    p, live = problem, problem.live
-    stacked = p.stacked and len(stitches) >= 3
-    index = np.where(live, stitches, 0).astype(np.int64)
-    total = float(np.take_along_axis(p.cost, index[..., None], 2)[..., 0][live].sum())
-    for row, weights in zip(stitches, p.weight_h, strict=True):
-        at = np.flatnonzero(row != 255)
-        if at.size < 2:
-            continue
-        differs = row[at] != np.roll(row[at], 1)
-        total += float(weights[at][differs][0 if p.circular or not differs[0] else 1 :].sum())
-    pairs = [(r, r + 1) for r in range(len(stitches) - 1)] + (
-        [(len(stitches) - 1, 0)] if stacked else []
-    )
-    for low, high in pairs:
-        differs = (stitches[low] != stitches[high]) & live[low] & live[high]
-        total += float(p.weight_v[low][differs].sum())
-    total += p.prices.isolated * int(measure.isolated(stitches, p.circular, stacked).sum())
+    p, prices = problem, problem.prices
+    index = np.where(p.live, stitches, 0).astype(np.int64)
+    total = float(np.take_along_axis(p.cost, index[..., None], 2)[..., 0][p.live].sum())
+    total += _changes(p, stitches)
     lengths = measure.floats(stitches, p.circular).length
-    total += p.prices.catch * int((lengths // (p.float_limit + 1)).sum())
+    total += prices.catch * int((lengths // (p.float_limit + 1)).sum())
+    total += prices.isolated * int(measure.isolated(stitches, p.circular, p.stacked).sum())
     used = measure.yarns_per_round(stitches, p.cost.shape[2])
-    total += p.prices.third * int((used.sum(axis=1) >= 3).sum())
-    if hands is not None:
-        total += p.prices.join * sum(
-            int(hands[high] & ~hands[low]).bit_count() for low, high in pairs
-        )
+    total += prices.third * int((used.sum(axis=1) >= 3).sum())
+    for low, high in _adjacent(p):
+        differs = (stitches[low] != stitches[high]) & p.live[low] & p.live[high]
+        total += float(p.weight_v[low][differs].sum())
+        if hands is not None:
+            total += prices.join * int(hands[high] & ~hands[low]).bit_count()
     return total
+
+
+def _changes(problem: Problem, stitches: Stitches) -> float:
+    """Price of the changes of yarn along the rounds."""
+    total = 0.0
+    for row, weights in zip(stitches, problem.weight_h, strict=True):
+        at = np.flatnonzero(row != NO_STITCH)
+        differs = row[at] != np.roll(row[at], 1)
+        if not problem.circular:
+            differs[:1] = False
+        total += float(weights[at][differs].sum())
+    return total
+
+
+def _adjacent(problem: Problem) -> list[tuple[int, int]]:
+    """Pairs (round, round above it); from three rounds on a stacked chart closes."""
+    rounds = len(problem.live)
+    pairs = [(r, r + 1) for r in range(rounds - 1)]
+    return [*pairs, (rounds - 1, 0)] if problem.stacked and rounds >= 3 else pairs

@@ -21,13 +21,13 @@ from numpy.typing import NDArray
 class Trellis(NamedTuple):
     """Tables over states S of a round with C yarns (numbered 0 … C-1 here).
 
-    `colour` [S]: yarn of the current stitch; `prev` [S]: yarn of the stitch before; `nxt` [S, C]:
+    `colour` [S]: yarn of the current stitch; `previous` [S]: yarn of the stitch before; `nxt` [S, C]:
     state after knitting yarn q, -1 where not allowed; `pay` [S, C]: catches charged on that step;
     `first` [C]: state of a flat row's first stitch; `loop` [S]: states a closed round may pass.
     """
 
     colour: NDArray[np.int64]
-    prev: NDArray[np.int64]
+    previous: NDArray[np.int64]
     nxt: NDArray[np.int64]
     pay: NDArray[np.float64]
     first: NDArray[np.int64]
@@ -54,7 +54,7 @@ def trellis(yarns: int, limit: int, breaking: bool) -> Trellis:
         nxt,
         pay,
         np.array([index[s] for s in start]),
-        np.array([sum(age == 1 for age in ages) <= 1 for _, ages in states], np.uint8),
+        np.array([_may_close(state, breaking) for state in states], np.uint8),
     )
     for table in tables:
         table.setflags(write=False)
@@ -62,26 +62,30 @@ def trellis(yarns: int, limit: int, breaking: bool) -> Trellis:
 
 
 State = tuple[int, tuple[int, ...]]
+"""The current yarn and the length of every yarn's running float, 0 for the current one."""
 
 
 def _states(yarns: int, limit: int, breaking: bool) -> list[State]:
-    top = limit if breaking else limit + 2
-    states: list[State] = []
-    for colour in range(yarns):
-        spans = [(0,) if other == colour else range(1, top + 1) for other in range(yarns)]
-        for ages in product(*spans):
-            floats = [age for other, age in enumerate(ages) if other != colour]
-            at_edge = all(age == 1 for age in floats)
-            if breaking and len(set(floats)) < len(floats) and not at_edge:
-                # two yarns cannot have been knitted last on the same stitch; at a flat row's
-                # edge both floats begin together
-                if max(floats) > limit:
-                    continue
-            states.append((colour, ages))
-    return states
+    """Every yarn with every length of the other yarns' floats, in a fixed order."""
+    ages = range(1, (limit if breaking else limit + 2) + 1)
+    return [
+        (colour, (*floats[:colour], 0, *floats[colour:]))
+        for colour in range(yarns)
+        for floats in product(ages, repeat=yarns - 1)
+    ]
+
+
+def _may_close(state: State, breaking: bool) -> bool:
+    """Whether a closed round can pass: no two yarns were knitted last at the same stitch.
+
+    Folded lengths past 1 may be equal though the true ones differ.
+    """
+    ages = state[1]
+    return len(set(ages)) == len(ages) if breaking else ages.count(1) <= 1
 
 
 def _step(state: State, q: int, limit: int, breaking: bool) -> tuple[State, int]:
+    """The state after knitting yarn q (past the limit: no state at all) and the catches charged."""
     colour, ages = state
     following, charged = [], 0
     for other, age in enumerate(ages):
@@ -97,6 +101,7 @@ def _step(state: State, q: int, limit: int, breaking: bool) -> tuple[State, int]
 
 
 def _previous(state: State) -> int:
+    """The yarn of the stitch before the current one."""
     colour, ages = state
     for other, age in enumerate(ages):
         if other != colour and age == 1:
