@@ -84,13 +84,15 @@ def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Float
 
 
 def _distinct(levels: Floats, gap: float = 6.0) -> Floats:
-    """Sorted levels with those closer than `gap` merged into their mean."""
+    """Sorted levels with those closer than `gap` merged into their mean, but two if any differ."""
     groups: list[list[float]] = []
     for level in levels.tolist():
         if groups and level - groups[-1][-1] < gap:
             groups[-1].append(level)
         else:
             groups.append([level])
+    if len(groups) == 1 and levels[0] < levels[-1]:
+        return levels[[0, -1]]
     return np.array([np.mean(group) for group in groups])
 
 
@@ -120,7 +122,7 @@ def stitch_costs(canvas: Canvas, yarn_lab: Floats, chroma: float) -> Floats:
     """
     away = _squared(yarn_lab[:, None], yarn_lab[None], chroma)
     np.fill_diagonal(away, np.inf)
-    unit = max(float(away.min(axis=1).mean()), 25.0)
+    unit = max(float(away.min(axis=1).mean()), 1.0)
     np.fill_diagonal(away, 0.0)
     cost = _squared(canvas.target[:, :, None], yarn_lab, chroma) / unit
     cost -= cost.min(axis=2, keepdims=True)

@@ -22,12 +22,12 @@ CODE = "low-contrast"
 def low_contrast(chart: Chart, measures: Measures) -> list[Finding]:
     """One finding for every pair too close in lightness, naming the rounds they share.
 
-    Two yarns of the very same colour are an error in the rounds they share, and a warning when both
-    are used but never meet.
+    Two yarns of the very same colour are an error in the rounds they share, and a warning when they
+    never meet, used or not.
     """
     light = lightness(np.array([y.rgb for y in chart.yarns], np.uint8)).tolist()
     found = []
-    for a, b in combinations(np.flatnonzero(measures.used.any(axis=0)).tolist(), 2):
+    for a, b in combinations(range(len(chart.yarns)), 2):
         first, second = chart.yarns[a], chart.yarns[b]
         shared = np.flatnonzero(measures.used[:, a] & measures.used[:, b]).tolist()
         if first.colour == second.colour:
