@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 Progress = Callable[[str, float], None]
 """Told what is being done, and how far the whole is (0–1)."""
+Recall = Callable[[Hashable, Callable[[], Any]], Any]
+"""Given a key and a function: what the function gave for that key before, or else gives now."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +80,18 @@ class Mended:
     report: Report
 
 
-def make_chart(picture: Path, settings: Settings, progress: Progress | None = None) -> Made:
+def make_chart(
+    picture: Path,
+    settings: Settings,
+    progress: Progress | None = None,
+    *,
+    keep: Chart | None = None,
+    recall: Recall | None = None,
+) -> Made:
     """Turn a picture into a chart under the settings' rules.
+
+    The fixed stitches of `keep`, an earlier chart of the same size, stay as they are. `recall` may
+    remember the decoded picture and the subject found in it between calls for the same files.
 
     Raises InputError for a picture or shelf that cannot be used, SettingError for options that
     contradict each other. The same picture, settings and seed give the same chart.
@@ -88,12 +100,18 @@ def make_chart(picture: Path, settings: Settings, progress: Progress | None = No
     _check_fit(settings)
     gauge = Gauge.parse(settings.gauge)
     say("Reading the picture", 0.0)
-    source = _load(picture, settings)
-    mask, remarks = _mask(source, settings)
+    recall = recall or _afresh
+    scale = (str(picture), settings.crop, settings.stitches, settings.rounds)
+    source = recall(("picture", *scale), lambda: _load(picture, settings))
+    marked = (settings.subject, settings.filler, settings.background)
+    part = (source.sha256, source.window, source.rgb.shape)
+    mask, remarks = recall(("mask", *part, *marked), lambda: _mask(source, settings))
     grid = make_grid(source, gauge, settings.stitches, settings.rounds, mask)
     say("Choosing yarns", 0.2)
     yarns, chroma = _yarns(grid, settings)
     canvas = _canvas(grid, yarns, settings)
+    if keep is not None:
+        canvas = _holding(canvas, keep, yarns)
     cost = canvases.stitch_costs(canvas, _lab(yarns), chroma)
     rules = Rules.of(settings)
     problem = canvases.problem_of(canvas, cost, rules, circular=not settings.flat)
@@ -107,6 +125,7 @@ def make_chart(picture: Path, settings: Settings, progress: Progress | None = No
         "flat" if settings.flat else "round",
         "left" if settings.left_handed else "right",
         _kept_rules(rules, settings),
+        fixed=None if keep is None else canvas.fixed != canvases.FREE,
         source={
             "picture": source.name,
             "sha256": source.sha256,
@@ -188,6 +207,11 @@ def solve_announced(
 
 def _silent(words: str, share: float) -> None:
     del words, share
+
+
+def _afresh(key: Hashable, work: Callable[[], Any]) -> Any:
+    del key
+    return work()
 
 
 def _check_fit(settings: Settings) -> None:
@@ -278,6 +302,28 @@ def _canvas(grid: Grid, yarns: tuple[Yarn, ...], settings: Settings) -> Canvas:
         grid.subject, target[..., 0], yarns, light, settings.background, settings.filler
     )
     return Canvas.of(target, wanted)
+
+
+def _holding(canvas: Canvas, keep: Chart, yarns: tuple[Yarn, ...]) -> Canvas:
+    """The canvas with the fixed stitches of `keep`: their yarns by name, or else the nearest colour."""
+    if keep.fixed is None:
+        return canvas
+    if keep.stitches.shape != canvas.live.shape:
+        raise SettingError(
+            "The fixed stitches are of a chart of {1} stitches and {0} rounds, and this one has "
+            "{3} and {2}; keep the size or free them.".format(
+                *keep.stitches.shape, *canvas.live.shape
+            )
+        )
+    away = ((_lab(keep.yarns)[:, None] - _lab(yarns)) ** 2).sum(axis=2)
+    for old, before in enumerate(keep.yarns):
+        for new, now in enumerate(yarns):
+            if before.name.casefold() == now.name.casefold():
+                away[old, new] = -1.0
+    place = np.full(NO_STITCH + 1, canvases.FREE, np.uint8)
+    place[: len(away)] = away.argmin(axis=1)
+    fixed = np.where(keep.fixed, place[keep.stitches], np.uint8(canvases.FREE))
+    return replace(canvas, fixed=fixed)
 
 
 def _kept_rules(rules: Rules, settings: Settings) -> Rules:
