@@ -149,6 +149,26 @@ def check_chart(path: Path) -> Checked:
     return Checked(chart, findings, report_of(chart, findings))
 
 
+def settle(chart: Chart) -> Checked:
+    """Check a chart whose stitches were changed by hand, its catches planned anew if they need it."""
+    findings = check(chart)
+    if _catches_broken(findings):
+        chart = with_catches(chart)
+        findings = check(chart)
+    return Checked(chart, findings, report_of(chart, findings))
+
+
+def with_rules(chart: Chart, settings: Settings) -> Chart:
+    """The same stitches under the settings' rules, gauge, way of working, hand and title."""
+    return chart.with_(
+        gauge=Gauge.parse(settings.gauge),
+        rules=_kept_rules(Rules.of(settings), settings),
+        worked="flat" if settings.flat else "round",
+        hand="left" if settings.left_handed else "right",
+        title=settings.title or chart.title,
+    )
+
+
 def mend_chart(path: Path, progress: Progress | None = None) -> Mended:
     """Read a chart and mend it."""
     return mend(read_any(path), progress)
@@ -162,7 +182,7 @@ def mend(chart: Chart, progress: Progress | None = None) -> Mended:
     """
     solution = solve_announced(_mending(chart), progress or _silent, chart.stitches)
     mended = chart.with_(stitches=solution.stitches)
-    if not np.array_equal(mended.stitches, chart.stitches) or _catches_broken(chart):
+    if not np.array_equal(mended.stitches, chart.stitches) or _catches_broken(check(chart)):
         mended = with_catches(mended)
     mended = with_strands(mended)
     findings = check(mended)
@@ -369,9 +389,9 @@ def _mending(chart: Chart) -> Problem:
     )
 
 
-def _catches_broken(chart: Chart) -> bool:
+def _catches_broken(findings: Sequence[Finding]) -> bool:
     broken = {"catch-missing", "catch-stacked", "unknown-yarn"}
-    return any(finding.rule in broken for finding in check(chart))
+    return any(finding.rule in broken for finding in findings)
 
 
 def _changes(before: Chart, after: Chart) -> tuple[Change, ...]:
