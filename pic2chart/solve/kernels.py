@@ -614,13 +614,16 @@ def _price_hands(r: int, hands: Any, choice: Choice, law: Law, keep: bool, w: Wo
 
 
 @_inner
-def _price_subset(j: int, n: int, constant: float, choice: Choice, law: Law, w: Workspace) -> None:
-    """Fill w.price, w.hand and w.least of subset j."""
+def _price_subset(
+    j: int, n: int, constant: float, now: int, choice: Choice, law: Law, w: Workspace
+) -> None:
+    """Fill w.price, w.hand and w.least of subset j; the set `now` in hand wins a draw."""
     w.price[j] = HUGE
+    if choice.subsets[j] & ~choice.sets[now] == 0:
+        w.price[j], w.hand[j] = w.hand_price[now], now
     for p in range(choice.sets.shape[0]):
-        if choice.subsets[j] & ~choice.sets[p] == 0 and w.hand_price[p] < w.price[j]:
-            w.price[j] = w.hand_price[p]
-            w.hand[j] = p
+        if choice.subsets[j] & ~choice.sets[p] == 0 and w.hand_price[p] < w.price[j] - EPS:
+            w.price[j], w.hand[j] = w.hand_price[p], p
     m = _members(choice.subsets[j], w.member)
     w.price[j] += constant + (law.third if m == 3 else 0.0)
     for k in range(w.missing.shape[0]):
@@ -709,7 +712,7 @@ def sweep(
     keep_hands: bool,
     blocked: Any,
 ) -> int:
-    """One exact step for each round in `order`, given its neighbours; return how many changed.
+    """One exact step for each round in `order`, given its neighbours; return how many rounds changed.
 
     x uint8 [R, N] and hands int64 [R] (indices into choice.sets) are changed in place. `coupled`
     False leaves out everything between the stitches of different rounds; `keep_hands` solves each
@@ -723,7 +726,7 @@ def sweep(
             continue
         _price_hands(r, hands, choice, law, keep_hands, w)
         for j in range(choice.subsets.shape[0]):
-            _price_subset(j, n, constant, choice, law, w)
+            _price_subset(j, n, constant, hands[r], choice, law, w)
         best, at = HUGE / 2, -1
         if coupled:
             best, at = _cost_now(r, n, x, choice, law, w)
@@ -731,8 +734,9 @@ def sweep(
         if at < 0:
             blocked[r] = True
             continue
+        different = _apply(r, n, choice.subsets[at], x, w) or hands[r] != w.hand[at]
         hands[r] = w.hand[at]
-        changed += _apply(r, n, choice.subsets[at], x, w)
+        changed += different
     return changed
 
 

@@ -42,11 +42,12 @@ def solve(
         hands = _hands_holding(run, stitches)
     soft = _settle_blocked(run, stitches, hands)
     order = np.concatenate([run.rounds[0::2], run.rounds[1::2]])
-    sweeps, changed = 0, 1
-    while changed and sweeps < MAX_SWEEPS:
+    sweeps, settled = 0, False
+    while not settled and sweeps < MAX_SWEEPS:
         changed = run.sweep(stitches, hands, order)
         if soft.size:
             changed += run.softened().sweep(stitches, hands, soft)
+        settled = changed == 0 and not _retake_hands(run, stitches, hands)
         sweeps += 1
         if progress is not None:
             progress(sweeps / (sweeps + 2))
@@ -165,18 +166,37 @@ def _hands_holding(run: _Run, stitches: Stitches) -> Ints:
     return _cheapest_hands(run, dear * np.array(missing, np.float64))
 
 
+def _retake_hands(run: _Run, stitches: Stitches, hands: Ints) -> bool:
+    """Put better yarns in hand, all rounds at once, if there are any for these stitches."""
+    if run.law.join == 0.0:
+        return False
+    better, sets = _hands_holding(run, stitches), run.choice.sets
+    if _joins(run.problem, sets[better]) >= _joins(run.problem, sets[hands]):
+        return False
+    hands[:] = better
+    return True
+
+
 def _cheapest_hands(run: _Run, node: Floats64) -> Ints:
-    """Least sum of node [R, P] and the yarns taken up between rounds: Viterbi over the rounds."""
+    """Least sum of node [R, P] and the yarns taken up between rounds: Viterbi over the rounds.
+
+    Where the chart closes upwards, one Viterbi for each set of the first round.
+    """
     sets = run.choice.sets.tolist()
+    closed = len(_adjacent(run.problem)) == len(node)
     step = run.law.join * np.array([[(b & ~a).bit_count() for b in sets] for a in sets], float)
-    total, back = node[0], np.zeros(node.shape, np.int64)
+    total = np.where(np.eye(len(sets)) > 0, node[0], np.inf) if closed else node[:1].copy()
+    back = np.zeros((len(node), *total.shape), np.int64)
     for r in range(1, len(node)):
-        reach = total[:, None] + step
-        back[r] = reach.argmin(axis=0)
-        total = reach.min(axis=0) + node[r]
-    hands = np.full(len(node), total.argmin(), np.int64)
+        reach = total[:, :, None] + step
+        back[r] = reach.argmin(axis=1)
+        total = reach.min(axis=1) + node[r]
+    if closed:
+        total += step.T
+    first, last = np.unravel_index(total.argmin(), total.shape)
+    hands = np.full(len(node), last, np.int64)
     for r in range(len(node) - 1, 0, -1):
-        hands[r - 1] = back[r, hands[r]]
+        hands[r - 1] = back[r, first, hands[r]]
     return hands
 
 
@@ -223,9 +243,13 @@ def energy_of(problem: Problem, stitches: Stitches, hands: Ints | None = None) -
     for low, high in _adjacent(p):
         differs = (stitches[low] != stitches[high]) & p.live[low] & p.live[high]
         total += float(p.weight_v[low][differs].sum())
-        if hands is not None:
-            total += prices.join * int(hands[high] & ~hands[low]).bit_count()
-    return total
+    return total if hands is None else total + _joins(p, hands)
+
+
+def _joins(problem: Problem, masks: Ints) -> float:
+    """Price of the yarns taken up from round to round; `masks` int64 [R]: the yarns in hand."""
+    taken = [int(masks[high] & ~masks[low]).bit_count() for low, high in _adjacent(problem)]
+    return problem.prices.join * sum(taken)
 
 
 def _changes(problem: Problem, stitches: Stitches) -> float:
