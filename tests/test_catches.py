@@ -18,6 +18,7 @@ from pic2chart.rules.catch_missing import catch_missing
 from pic2chart.rules.catch_stacked import catch_stacked
 from pic2chart.rules.measure import Measures, catch_holds, floats, stretches
 from pic2chart.solve import catch_kernels as kernels
+from pic2chart.solve import catch_program, catch_proof
 from pic2chart.solve.catch_program import fewest_catches
 from pic2chart.solve.catch_proof import Groups
 from pic2chart.solve.catches import CatchPlan, Draft, _task, plan_catches
@@ -296,6 +297,19 @@ def test_prices_and_the_integer_program_agree(name):
         total += answer.bound
     assert found.proven
     assert len(found.catches) == total
+
+
+def test_a_plan_left_unproven_is_good_and_says_so(monkeypatch):
+    """With no attempts and no integer program the plan still keeps the limit, and its bound."""
+    stitches = photograph("rocket", 60, 64, 3)
+    best = plan(stitches)
+    monkeypatch.setattr(catch_proof, "ATTEMPTS", 0)
+    monkeypatch.setattr(catch_program, "MOST_PLACES", 0)
+    monkeypatch.setattr(catch_program, "relaxed_bound", lambda *_: 0)
+    rough = plan(stitches)
+    assert not rough.proven
+    assert rough.lower_bound <= len(best.catches) < len(rough.catches)
+    assert longest_uncaught(stitches, True, rough) <= 5
 
 
 def test_same_input_same_plan_and_input_untouched():

@@ -234,11 +234,15 @@ def place_catches(  # type: ignore[no-untyped-def]
 @njit("float64(int64, int64, float64[::1], float64[::1], int64[::1], float64[::1])", cache=True)
 def _cheapest(n, limit, toll, total, came, chosen):  # type: ignore[no-untyped-def]
     """Least of catches and tolls for one float; writes the places chosen, 0 or 1."""
+    best = 0
     for p in range(1, n + 2):
-        best = max(0, p - limit - 1)
-        for q in range(best + 1, p):
-            if total[q] < total[best]:
-                best = q
+        if best < p - limit - 1:  # the least has gone out of reach: look for the next
+            best = p - limit - 1
+            for q in range(best + 1, p):
+                if total[q] < total[best]:
+                    best = q
+        elif total[p - 1] < total[best]:
+            best = p - 1
         total[p] = total[best] + (1.0 + toll[p - 1] if p <= n else 0.0)
         came[p] = best
     chosen[:] = 0.0

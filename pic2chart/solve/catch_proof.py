@@ -69,7 +69,7 @@ class Groups:
 
     def counted(self, draft: Draft) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Int [F] each: the group's stacked pairs of catches, and its catches, in this draft."""
-        both = draft.caught[self.pairs].all(axis=1)
+        both = (draft.caught[self.pairs[:, 0]] & draft.caught[self.pairs[:, 1]]).astype(bool)
         at = np.zeros(draft.held.size, bool)
         at[self.square[both]] = True  # two yarns caught behind one stitch count once
         stacked = np.bincount(self.square_group[at], minlength=len(self.group))
@@ -143,15 +143,22 @@ def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> Draft:
 
 
 def _settled_exactly(groups: Groups, first: int) -> bool:
-    """Settle one group with the integer program; False when it gives up."""
-    from pic2chart.solve.catch_program import fewest_catches
+    """Settle one group with the linear, then the integer program; False when that gives up."""
+    from pic2chart.solve.catch_program import fewest_catches, relaxed_bound
 
-    answer = fewest_catches(groups.draft.task, groups.pairs, groups.group == first)
-    if groups.counted(groups.draft)[0][first]:
+    task, members = groups.draft.task, groups.group == first
+    stacked, catches = (counts[first] for counts in groups.counted(groups.draft))
+    if stacked:
         groups.best[first] = groups.least[first]  # prices hold only where nothing need be stacked
+    else:
+        relaxed = relaxed_bound(task, groups.pairs, members)
+        groups.best[first] = max(groups.best[first], relaxed)
+        if relaxed >= catches:
+            return True
+    answer = fewest_catches(task, groups.pairs, members)
     if answer is None:
         return False
-    trial = Draft(groups.draft.task)
+    trial = Draft(task)
     mine = groups.owner == first
     trial.replace(np.ones_like(mine), np.where(mine, answer.caught, groups.draft.caught))
     groups.take_better(trial)
