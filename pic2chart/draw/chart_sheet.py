@@ -8,27 +8,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.chart import Chart
-from pic2chart.draw.key import Entry, key_marks, sheet_entries
-from pic2chart.draw.overlays import catch_marks, changed_marks, finding_marks
-from pic2chart.draw.page import Label, Mark, Sheet, clean, fit, text_width, wrap
-from pic2chart.draw.squares import (
-    Plan,
-    absent_squares,
-    coloured_squares,
+from pic2chart.draw.counting import (
     counting_lines,
     fine_lines,
+    number_size,
     numbers,
     reading_arrows,
     repeat_box,
 )
+from pic2chart.draw.heading import facts, heading, note_lines, notes, reading
+from pic2chart.draw.key import Entry, key_marks, sheet_entries
+from pic2chart.draw.look import PLAIN, Look
+from pic2chart.draw.overlays import catch_marks, changed_marks, finding_marks
+from pic2chart.draw.page import Mark, Sheet, clean, text_width
+from pic2chart.draw.shaping import shaping_marks
+from pic2chart.draw.squares import Plan, absent_squares, coloured_squares
 from pic2chart.errors import InputError, SettingError
 from pic2chart.rules.finding import Finding
 
 MARGIN = 9.0
 SQUARE_MM = 4.0
 _NARROWEST = 150.0
-_TITLE, _TYPE, _SMALL = 6.5, 3.3, 2.9
-_LISTED = 20
 
 
 def chart_sheet(
@@ -37,6 +37,7 @@ def chart_sheet(
     square_mm: float = SQUARE_MM,
     changed: NDArray[np.bool_] | None = None,
     findings: Sequence[Finding] = (),
+    look: Look = PLAIN,
 ) -> Sheet:
     """Lay out a chart on one sheet as large as it needs.
 
@@ -51,18 +52,22 @@ def chart_sheet(
         )
     if not 0.5 <= square_mm <= 50:
         raise SettingError(f"A square of {square_mm:g} mm cannot be drawn; choose 0.5 to 50 mm.")
-    side = _side(chart)
+    side = side_room(chart, look)
     across = chart.stitch_count * square_mm
-    width = max(across + 2 * (MARGIN + side), _NARROWEST)
+    width = max(across + 2 * (MARGIN + side), _NARROWEST * look.scale)
     inner = width - 2 * MARGIN
-    marks, top = _heading(chart, inner)
-    plan = Plan(chart, (width - across) / 2, top + 2, (square_mm, square_mm * chart.gauge.aspect))
+    marks, top = heading(chart, look, (MARGIN, MARGIN), inner)
+    square = (square_mm, square_mm * chart.gauge.aspect)
+    plan = Plan(chart, (width - across) / 2, top + 2, square, look)
     marks += squares_marks(plan, changed, findings)
-    entries = sheet_entries(chart, 0 if changed is None else int(changed.sum()), findings)
-    keys, bottom = key_marks(entries, plan.square, (MARGIN, plan.bottom + 10), inner)
-    notes, bottom = _notes(_note_lines(findings), bottom + 2, inner)
+    entries = sheet_entries(chart, 0 if changed is None else int(changed.sum()), findings, look)
+    foot = plan.bottom + 4 + 2.4 * number_size(plan)
+    keys, bottom = key_marks(entries, plan.square, (MARGIN, foot), inner, look)
+    told = note_lines(findings) if look.words else []
+    small, bottom = notes(told, (MARGIN, bottom + 2), inner, look.scale)
     title = clean(chart.title)
-    return Sheet(width, bottom + MARGIN, title, describe(chart, entries), (*marks, *keys, *notes))
+    words = describe(chart, entries, look)
+    return Sheet(width, bottom + MARGIN, title, words, (*marks, *keys, *small))
 
 
 def changes_sheet(before: Chart, after: Chart, *, square_mm: float = SQUARE_MM) -> Sheet:
@@ -96,88 +101,23 @@ def squares_marks(
         *fine_lines(plan),
         *absent_squares(plan),
         *catch_marks(plan),
+        *shaping_marks(plan),
         *counting_lines(plan),
         *repeat_box(plan),
         *([] if changed is None else changed_marks(plan, changed)),
         *finding_marks(plan, findings),
         *numbers(plan),
-        *reading_arrows(plan, _side(plan.chart) - 3.6),
+        *reading_arrows(plan, side_room(plan.chart, plan.look) - 3.6),
     ]
 
 
-def describe(chart: Chart, entries: Sequence[Entry]) -> str:
+def describe(chart: Chart, entries: Sequence[Entry], look: Look = PLAIN) -> str:
     """The sheet in words, for those who cannot see it."""
     keys = "; ".join(f"{entry.name}: {entry.detail}" for entry in entries)
-    return f"Knitting chart. {_facts(chart)} {_reading(chart)} Key: {keys}."
+    return f"Knitting chart. {facts(chart, look)} {reading(chart)} Key: {keys}."
 
 
-def _side(chart: Chart) -> float:
+def side_room(chart: Chart, look: Look, last_round: int = 0) -> float:
     """Room for the round numbers and the arrow on each side of the grid, mm."""
-    return 2.2 + text_width(str(chart.round_count), 2.6) + 4.0
-
-
-def _facts(chart: Chart) -> str:
-    width, height = chart.gauge.size_cm(chart.stitch_count, chart.round_count)
-    rounds = "rounds" if chart.in_round else "rows"
-    gauge = f"{chart.gauge.stitches:g} stitches × {chart.gauge.rounds:g} {rounds}"
-    return (
-        f"{chart.stitch_count} stitches × {chart.round_count} {rounds}. "
-        f"Gauge {gauge} in {chart.gauge.over_cm:g} cm. "
-        f"Finished size {width:.1f} × {height:.1f} cm (width × height)."
-    )
-
-
-def _reading(chart: Chart) -> str:
-    first, back = ("right", "left") if chart.hand == "right" else ("left", "right")
-    hand = "" if chart.hand == "right" else "For a left-handed knitter. "
-    if chart.in_round:
-        way = f"Worked in the round: read from the bottom up, every round from {first} to {back}."
-    else:
-        way = (
-            f"Worked flat: read from the bottom up, right-side (odd) rows from {first} to {back}, "
-            f"wrong-side (even) rows from {back} to {first}, worked in purl."
-        )
-    return f"{hand}{way} One square is one stitch, seen from the right side."
-
-
-def _heading(chart: Chart, width: float) -> tuple[list[Mark], float]:
-    """Title and facts; returns the marks and the height they end at."""
-    y = MARGIN + 0.8 * _TITLE
-    marks: list[Mark] = []
-    for line in _title_lines(chart.title, width):
-        marks.append(Label((MARGIN, y), line, _TITLE, bold=True, name="title"))
-        y += 1.2 * _TITLE
-    y += 1.5 - 1.2 * _TITLE
-    for text in (_facts(chart), _reading(chart)):
-        for line in wrap(text, _TYPE, width):
-            y += 1.4 * _TYPE
-            marks.append(Label((MARGIN, y), line, _TYPE, name="facts"))
-    return marks, y + 2.5
-
-
-def _title_lines(title: str, width: float) -> list[str]:
-    """The title in at most two lines."""
-    lines = wrap(clean(title), _TITLE, width) or ["untitled"]
-    return lines if len(lines) <= 2 else [lines[0], fit(" ".join(lines[1:]), _TITLE, width)]
-
-
-def _note_lines(findings: Sequence[Finding]) -> list[str]:
-    told = [f"{f.level.capitalize()}: {f.message} {f.mend}" for f in findings[:_LISTED]]
-    if len(findings) > _LISTED:
-        told.append(f"… and {len(findings) - _LISTED} more findings.")
-    told.append(
-        "Sizes follow from the gauge and are estimates: knit and wash a swatch first. Catch long "
-        "floats; inside mittens, socks and children's things every 3–4 stitches, so that nothing snags."
-    )
-    return told
-
-
-def _notes(lines: Sequence[str], top: float, width: float) -> tuple[list[Mark], float]:
-    marks: list[Mark] = []
-    y = top
-    for text in lines:
-        for line in wrap(clean(text), _SMALL, width):
-            y += 1.4 * _SMALL
-            marks.append(Label((MARGIN, y), line, _SMALL, colour="#444444", name="note"))
-        y += 0.6
-    return marks, y
+    largest = str(max(chart.round_count, last_round))
+    return 2.2 + text_width(largest, 2.6 * look.scale) + 4.0

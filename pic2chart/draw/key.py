@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from pic2chart.chart import Chart
-from pic2chart.draw.overlays import ALERT, CATCH_DROP, alert_boxes, catch_stamps, changed_stamps
+from pic2chart.draw.counting import REPEAT
+from pic2chart.draw.look import PLAIN, Look
+from pic2chart.draw.overlays import (
+    ALERT,
+    CATCH_DROP,
+    alert_boxes,
+    catch_stamps,
+    changed_stamps,
+)
 from pic2chart.draw.page import Boxes, Label, Mark, Point, Style, clean, fit, text_width
-from pic2chart.draw.squares import ABSENT
+from pic2chart.draw.shaping import SHAPES, shape_stamps, shapings
+from pic2chart.draw.squares import ABSENT, ground_of
 from pic2chart.draw.symbols import symbol_stamps
 from pic2chart.rules.finding import Finding, Level
 
@@ -23,23 +32,32 @@ _FRAME = Style(stroke="#1c1c1c", width=0.2)
 
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
 
-Kind = Literal["yarn", "no-stitch", "catch", "repeat", "changed", "error", "warning", "note"]
+Kind = Literal[
+    "yarn", "no-stitch", "catch", "shaping", "repeat", "changed", "error", "warning", "note"
+]
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One line of the key. `yarn` and `colour` are those of the block's yarn, if it has one."""
+    """One line of the key. `yarn` and `colour` are those of the block's yarn, if it has one.
+
+    `sign` is the kind of shaping, drawn for that `hand`.
+    """
 
     kind: Kind
     name: str
     detail: str
     yarn: int = 0
     colour: str = ABSENT
+    sign: str = ""
+    hand: str = "right"
 
 
-def sheet_entries(chart: Chart, changed: int, findings: Sequence[Finding]) -> tuple[Entry, ...]:
+def sheet_entries(
+    chart: Chart, changed: int, findings: Sequence[Finding], look: Look = PLAIN
+) -> tuple[Entry, ...]:
     """Every yarn in the chart's order, then each further mark that the sheet shows."""
-    entries = list(yarn_entries(chart))
+    entries = list(yarn_entries(chart, look))
     if not chart.live.all():
         entries.append(Entry("no-stitch", "no stitch", "skip this square"))
     if chart.catches:
@@ -48,6 +66,10 @@ def sheet_entries(chart: Chart, changed: int, findings: Sequence[Finding]) -> tu
         entries.append(
             Entry("catch", "catch behind stitch", detail, colour=chart.yarns[caught[0]].colour)
         )
+    found = [shaping.kind for shaping in shapings(chart)]
+    for kind in (kind for kind in SHAPES if kind in found):
+        detail = _count(found.count(kind), "place", "places")
+        entries.append(Entry("shaping", SHAPES[kind].words, detail, sign=kind, hand=chart.hand))
     if chart.repeat:
         size = f"{_count(chart.repeat[0], 'stitch', 'stitches')} × {chart.repeat[1]} rounds"
         entries.append(Entry("repeat", "repeat", size))
@@ -60,7 +82,7 @@ def sheet_entries(chart: Chart, changed: int, findings: Sequence[Finding]) -> tu
     return tuple(entries)
 
 
-def yarn_entries(chart: Chart) -> tuple[Entry, ...]:
+def yarn_entries(chart: Chart, look: Look = PLAIN) -> tuple[Entry, ...]:
     """One entry a yarn: its key letter and name, and how many stitches it knits."""
     counts = np.bincount(chart.stitches[chart.live], minlength=len(chart.yarns))
     return tuple(
@@ -69,64 +91,115 @@ def yarn_entries(chart: Chart) -> tuple[Entry, ...]:
             f"{chr(ord('A') + index)} {clean(yarn.name)}",
             _count(int(counts[index]), "stitch", "stitches"),
             index,
-            yarn.colour,
+            ground_of(yarn.colour, look),
         )
         for index, yarn in enumerate(chart.yarns)
     )
 
 
 def key_marks(
-    entries: Sequence[Entry], square: tuple[float, float], at: Point, width: float
+    entries: Sequence[Entry],
+    square: tuple[float, float],
+    at: Point,
+    width: float,
+    look: Look = PLAIN,
 ) -> tuple[list[Mark], float]:
     """The key in as many columns as fit `width`; returns the marks and the height they end at."""
-    scale = _BLOCK / max(square)
-    block = (square[0] * scale, square[1] * scale)
-    column = min(width, max(_entry_width(entry) for entry in entries) + block[0] + 2 + _GAP)
+    scale = look.scale
+    side = _BLOCK * scale / max(square)
+    block = (square[0] * side, square[1] * side)
+    shown = [entry if look.words else _wordless(entry) for entry in entries]
+    widest = max(_entry_width(entry, scale) for entry in shown)
+    column = min(width, widest + block[0] + 2 + _GAP)
     columns = max(1, int((width + _GAP) // column))
-    rows = -(-len(entries) // columns)
+    rows = -(-len(shown) // columns)
     marks: list[Mark] = []
-    for place, entry in enumerate(entries):
-        corner = (at[0] + place // rows * column, at[1] + place % rows * _ROW)
-        marks += _entry_marks(entry, block, corner, column - block[0] - 2)
-    return marks, at[1] + rows * _ROW
+    for place, entry in enumerate(shown):
+        corner = (at[0] + place // rows * column, at[1] + place % rows * _ROW * scale)
+        marks += _entry_marks(entry, block, corner, column - block[0] - 2, look)
+    return marks, at[1] + rows * _ROW * scale
 
 
-def _entry_width(entry: Entry) -> float:
-    return max(text_width(entry.name, _NAME), text_width(entry.detail, _DETAIL))
+def key_row(
+    entries: Sequence[Entry],
+    square: tuple[float, float],
+    at: Point,
+    width: float,
+    look: Look = PLAIN,
+) -> list[Mark]:
+    """The key again on one line or as many as it needs: small blocks and names alone."""
+    size = 2.9 * look.scale
+    side = 4.2 * look.scale / max(square)
+    block = (square[0] * side, square[1] * side)
+    marks: list[Mark] = []
+    x, y = at
+    for entry in entries if look.words else map(_wordless, entries):
+        name = fit(entry.name, size, width - block[0] - 2)
+        wide = block[0] + 1.5 + text_width(name, size) + 4
+        if x > at[0] and x + wide > at[0] + width + 4:
+            x, y = at[0], y + 5.6 * look.scale
+        marks += block_marks(entry, block, (x, y), look)
+        base = (x + block[0] + 1.5, y + block[1] / 2 + 0.36 * size)
+        marks.append(Label(base, name, size, name=f"key {entry.kind}"))
+        x += wide
+    return marks
 
 
-def _entry_marks(entry: Entry, block: tuple[float, float], at: Point, room: float) -> list[Mark]:
+def _wordless(entry: Entry) -> Entry:
+    """The entry with its count alone; a yarn keeps its name, which is the knitter's own word."""
+    count = entry.detail.split(" ")[0].rstrip(",")
+    detail = count if count.replace(",", "").isdigit() else ""
+    return replace(entry, name=entry.name if entry.kind == "yarn" else "", detail=detail)
+
+
+def _entry_width(entry: Entry, scale: float) -> float:
+    return max(text_width(entry.name, _NAME * scale), text_width(entry.detail, _DETAIL * scale))
+
+
+def _entry_marks(
+    entry: Entry, block: tuple[float, float], at: Point, room: float, look: Look
+) -> list[Mark]:
     x = at[0] + block[0] + 2
     middle = at[1] + block[1] / 2
+    name, detail = _NAME * look.scale, _DETAIL * look.scale
     return [
-        *block_marks(entry, block, at),
+        *block_marks(entry, block, at, look),
         Label(
-            (x, middle - 0.4),
-            fit(entry.name, _NAME, room),
-            _NAME,
+            (x, middle - 0.4 * look.scale),
+            fit(entry.name, name, room),
+            name,
             bold=True,
             name=f"key {entry.kind}",
         ),
-        Label((x, middle + 3.1), fit(entry.detail, _DETAIL, room), _DETAIL, name="key detail"),
+        Label(
+            (x, middle + 3.1 * look.scale),
+            fit(entry.detail, detail, room),
+            detail,
+            name="key detail",
+        ),
     ]
 
 
-def block_marks(entry: Entry, block: tuple[float, float], at: Point) -> list[Mark]:
+def block_marks(
+    entry: Entry, block: tuple[float, float], at: Point, look: Look = PLAIN
+) -> list[Mark]:
     """The block that stands for an entry, drawn just as on the chart."""
     middle = (at[0] + block[0] / 2, at[1] + block[1] / 2)
     filled = {"yarn": entry.colour, "no-stitch": ABSENT}.get(entry.kind, "#ffffff")
     marks: list[Mark] = [Boxes(((*at, *block),), Style(fill=filled), f"block {entry.kind}")]
-    if entry.kind == "yarn":
+    if entry.kind == "yarn" and look.symbols != "colour":
         stamps = symbol_stamps(entry.yarn, entry.colour, (middle,), min(block))
         marks += [stamps] if stamps else []
     elif entry.kind == "catch":
         place = (middle[0], middle[1] + CATCH_DROP * block[1])
         marks.append(catch_stamps(entry.colour, (place,), block, "block catch"))
+    elif entry.kind == "shaping":
+        marks += shape_stamps(entry.sign, (middle,), block, entry.hand)
     elif entry.kind == "changed":
         marks += changed_stamps((middle,), block)
     elif entry.kind in ALERT:
         return [*marks, *alert_boxes(((*at, *block),), entry.kind)]
-    heavy = Style(stroke="#b00020", width=0.8)
+    heavy = Style(stroke=REPEAT, width=0.8)
     return [*marks, Boxes(((*at, *block),), heavy if entry.kind == "repeat" else _FRAME, "block")]
 
 

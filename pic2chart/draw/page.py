@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 Anchor = Literal["start", "middle", "end"]
@@ -17,12 +18,16 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How a mark is painted: fill and stroke as '#rrggbb' or None, stroke width and dashes in mm."""
+    """How a mark is painted: fill and stroke as '#rrggbb' or None, stroke width and dashes in mm.
+
+    `opacity` is that of the fill, 0 to 1.
+    """
 
     fill: str | None = None
     stroke: str | None = None
     width: float = 0.0
     dash: tuple[float, ...] = ()
+    opacity: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +46,16 @@ class Lines:
     lines: tuple[tuple[Point, Point], ...]
     style: Style
     name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Paths:
+    """Polylines that share a style, closed when `closed`; line ends and corners are round."""
+
+    paths: tuple[tuple[Point, ...], ...]
+    style: Style
+    name: str = ""
+    closed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +92,7 @@ class Label:
     name: str = ""
 
 
-Mark = Boxes | Lines | Stamps | Label
+Mark = Boxes | Lines | Paths | Stamps | Label
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +119,7 @@ def text_width(text: str, size: float) -> float:
     return size * sum(map(_letter_width, text))
 
 
+@lru_cache(maxsize=4096)
 def _letter_width(letter: str) -> float:
     """Width over type size, rounded up from the widths usual in sans faces."""
     if unicodedata.east_asian_width(letter) in "WF":

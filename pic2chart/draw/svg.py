@@ -9,9 +9,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from xml.sax.saxutils import escape, quoteattr
 
-from pic2chart.draw.page import Boxes, Label, Lines, Mark, Point, Sheet, Stamps, Style, clean
+from pic2chart.draw.page import (
+    Boxes,
+    Label,
+    Lines,
+    Mark,
+    Paths,
+    Point,
+    Sheet,
+    Stamps,
+    Style,
+    clean,
+)
 
-FONTS = "Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
+FONTS = "Roboto, Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 _UNITS = 100
 _ANCHORS = {"start": "", "middle": ' text-anchor="middle"', "end": ' text-anchor="end"'}
 
@@ -44,7 +55,7 @@ def _label(label: Label) -> str:
     )
 
 
-def _path(mark: Boxes | Lines | Stamps) -> str:
+def _path(mark: Boxes | Lines | Paths | Stamps) -> str:
     pen = _Pen()
     if isinstance(mark, Boxes):
         for left, top, width, height in mark.boxes:
@@ -52,6 +63,9 @@ def _path(mark: Boxes | Lines | Stamps) -> str:
     elif isinstance(mark, Lines):
         for start, end in mark.lines:
             pen.polyline([_place(start), _place(end)], closed=False)
+    elif isinstance(mark, Paths):
+        for path in mark.paths:
+            pen.polyline([_place(point) for point in path], closed=mark.closed)
     else:
         polylines = [[_place(point) for point in line] for line in mark.shape.polylines]
         for x, y in map(_place, mark.places):
@@ -98,6 +112,8 @@ def _pair(x: int, y: int) -> str:
 
 def _style(style: Style) -> str:
     parts = [f' fill="{style.fill or "none"}"']
+    if style.opacity < 1:
+        parts.append(f' fill-opacity="{style.opacity:g}"')
     if style.stroke:
         parts.append(f' stroke="{style.stroke}" stroke-width="{_unit(style.width)}"')
     if style.dash:

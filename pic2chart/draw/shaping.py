@@ -1,0 +1,97 @@
+"""Shaping marks: decreases and increases drawn on the squares they are worked in.
+
+A chart file says where they are under `shaping`: `[{"round": 30, "stitch": 1, "kind": "k2tog"}]`,
+counted from 1. The slants are those of the Craft Yarn Council's knit chart symbols (from memory):
+`/` two together leaning right, `\\` leaning left. The others are plain figures of the project's own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pic2chart.chart import Chart
+from pic2chart.draw.page import Mark, Point, Shape, Stamps, Style
+from pic2chart.draw.squares import PAPER, Plan
+
+_INK = "#b00020"
+_UP = ((0.0, -0.6), (0.0, 0.6))
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """How a kind of shaping is drawn, inside the square from -1 to 1, and named in the key."""
+
+    words: str
+    lines: tuple[tuple[Point, ...], ...]
+
+
+SHAPES: Mapping[str, Sign] = {
+    "k2tog": Sign("two together, leaning right", (((-0.7, 0.75), (0.7, -0.75)),)),
+    "ssk": Sign("two together, leaning left", (((-0.7, -0.75), (0.7, 0.75)),)),
+    "centred": Sign(
+        "three together, centred",
+        (((-0.7, 0.75), (0.0, -0.75), (0.7, 0.75)), ((0, -0.75), (0, 0.75))),
+    ),
+    "increase-right": Sign(
+        "increase, leaning right", (_UP, ((-0.6, 0.0), (0.6, 0.0)), ((0.0, -0.6), (0.6, -0.6)))
+    ),
+    "increase-left": Sign(
+        "increase, leaning left", (_UP, ((-0.6, 0.0), (0.6, 0.0)), ((0.0, -0.6), (-0.6, -0.6)))
+    ),
+    "increase": Sign("increase", (_UP, ((-0.6, 0.0), (0.6, 0.0)))),
+}
+"""Every kind of shaping, in the order of the key."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shaping:
+    """One decrease or increase; round and stitch count from 0."""
+
+    round: int
+    stitch: int
+    kind: str
+
+
+def shapings(chart: Chart) -> tuple[Shaping, ...]:
+    """The shaping the chart's file speaks of, as far as it can be understood and lies on the chart."""
+    told = chart.extra.get("shaping")
+    found = (_shaping(part, chart) for part in told) if isinstance(told, list) else ()
+    return tuple(shaping for shaping in found if shaping is not None)
+
+
+def _shaping(part: Any, chart: Chart) -> Shaping | None:
+    if not isinstance(part, Mapping) or part.get("kind") not in SHAPES:
+        return None
+    round_, stitch = part.get("round"), part.get("stitch")
+    if not isinstance(round_, int) or not isinstance(stitch, int):
+        return None
+    if not (1 <= round_ <= chart.round_count and 1 <= stitch <= chart.stitch_count):
+        return None
+    return Shaping(round_ - 1, stitch - 1, part["kind"])
+
+
+def shaping_marks(plan: Plan) -> list[Mark]:
+    """The sign of every shaping in its square, red on a white line that lifts it."""
+    found = shapings(plan.chart)
+    marks: list[Mark] = []
+    for kind in SHAPES:
+        places = tuple(plan.middle(s.round, s.stitch) for s in found if s.kind == kind)
+        if places:
+            marks += shape_stamps(kind, places, plan.square, plan.chart.hand)
+    return marks
+
+
+def shape_stamps(
+    kind: str, places: tuple[Point, ...], square: tuple[float, float], hand: str = "right"
+) -> list[Mark]:
+    """The sign of one kind at the middles of its squares; a left-handed chart has the mirror image."""
+    x, y = 0.42 * square[0] * (1 if hand == "right" else -1), 0.42 * square[1]
+    lines = tuple(tuple((px * x, py * y) for px, py in line) for line in SHAPES[kind].lines)
+    thin = 0.11 * min(square)
+    under, over = Style(stroke=PAPER, width=2.2 * thin), Style(stroke=_INK, width=thin)
+    return [
+        Stamps(Shape(lines), places, under, "shaping under"),
+        Stamps(Shape(lines), places, over, f"shaping {kind}"),
+    ]
