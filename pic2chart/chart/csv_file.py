@@ -55,8 +55,13 @@ def read_csv(path: Path, yarns: Sequence[Yarn] = ()) -> Chart:
 
 def write_csv(chart: Chart, path: Path) -> None:
     """Write the table of keys, commas between the cells. Raises OutputError."""
+    write_atomic(path, csv_text(chart))
+
+
+def csv_text(chart: Chart) -> str:
+    """The table of keys as text, commas between the cells."""
     lines = [",".join(row[::-1]) for row in reversed(rows_of(chart.stitches))]
-    write_atomic(path, "\n".join(lines) + "\n")
+    return "\n".join(lines) + "\n"
 
 
 def _rows(content: str, name: str) -> list[str]:
