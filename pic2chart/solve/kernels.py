@@ -63,11 +63,12 @@ _inner: Any = njit(  # type: ignore[call-overload]
 
 
 class Grid(NamedTuple):
-    """What the stitches cost: cost float64 [R, N, K], weight_h and weight_v float64 [R, N]."""
+    """What the stitches cost: cost float64 [R, N, K], weight_h, weight_v and form float64 [R, N]."""
 
     cost: Any
     weight_h: Any
     weight_v: Any
+    form: Any
 
 
 class Law(NamedTuple):
@@ -75,7 +76,6 @@ class Law(NamedTuple):
 
     isolated: float
     catch: float
-    third: float
     join: float
     limit: int
     breaking: bool
@@ -86,10 +86,14 @@ class Law(NamedTuple):
 class Choice(NamedTuple):
     """What a round may use: bit masks of yarns and the trellises for two and three of them.
 
-    `subsets` int64 [J]: the yarns a round is made of; `sets` int64 [P]: the yarns it has in hand.
+    `subsets` int64 [J]: the yarns a round is made of, `price` [J]: what using them costs, `role`
+    int64 [J, 3]: 1 for the lightest of them, -1 for the darkest, 0 between; `sets` int64 [P]: the
+    yarns a round has in hand.
     """
 
     subsets: Any
+    price: Any
+    role: Any
     sets: Any
     two: Any
     three: Any
@@ -116,9 +120,9 @@ class Workspace(NamedTuple):
     """Room for one round, allocated once a call.
 
     `columns`, `place` int64 [N]: columns of the live stitches and back (-1: none); `whole`: costs
-    by yarn; `local`: costs by the m yarns of a subset; `missing` [K]: all of whole.two and
+    by yarn; `form` [N]: see `Problem`; `local`: costs by the m yarns of a subset; `missing` [K]: all of whole.two and
     whole.three by yarn; `trial`, `best`, `keep` int64 [N]: sequences of local yarns; `f`, `g` [S];
-    `back` int16 [N+1, S]; `masks` uint8 [S+2, S] and `bounds` [S+2]: sets of start states still to
+    `back` int32 [N+1, S]; `masks` uint8 [S+2, S] and `bounds` [S+2]: sets of start states still to
     be tried; `hand_price` [P]; `price`, `least` [J]: what a subset adds to its sequence, and a lower
     bound with it; `hand` int64 [J]: the cheapest set that holds it; `member` int64 [64]: its yarns.
     """
@@ -126,6 +130,7 @@ class Workspace(NamedTuple):
     columns: Any
     place: Any
     whole: Any
+    form: Any
     local: Any
     missing: Any
     trial: Any
@@ -166,6 +171,7 @@ def _workspace(width: int, yarns: int, choice: Any) -> Any:
         np.empty(width, np.int64),
         np.empty(width, np.int64),
         _costs(width, yarns, change),
+        np.empty(width),
         _costs(width, 3, change),
         np.empty(yarns),
         np.empty(width, np.int64),
@@ -173,7 +179,7 @@ def _workspace(width: int, yarns: int, choice: Any) -> Any:
         np.empty(width, np.int64),
         np.empty(states),
         np.empty(states),
-        np.empty((width + 1, states), np.int16),
+        np.empty((width + 1, states), np.int32),
         np.empty((states + 2, states), np.uint8),
         np.empty(states + 2),
         np.empty(sets),
@@ -273,6 +279,7 @@ def _price_stitches(r: int, n: int, grid: Grid, w: Workspace) -> None:
     for i in range(n):
         c = w.columns[i]
         costs.change[i] = grid.weight_h[r, c]
+        w.form[i] = grid.form[r, c]
         for k in range(yarns):
             costs.own[i, k] = grid.cost[r, c, k]
             costs.lone[i, k] = 0.0
@@ -347,14 +354,37 @@ def _touched(c: int, circular: bool, place: Any) -> Any:
 
 
 @_inner
-def _localise(n: int, m: int, w: Workspace) -> None:
-    """Copy the columns of the yarns w.member[:m] from w.whole into w.local."""
+def _form_cost(form: float, role: int) -> float:
+    """What it costs a stitch to have the lightest (1), darkest (-1) or a middle (0) yarn."""
+    if role == 0:
+        return 0.5 * abs(form)
+    return max(0.0, -role * form)
+
+
+@_inner
+def _role(n: int, m: int, q: int, j: int, choice: Choice, w: Workspace) -> int:
+    """The role of the q-th of m yarns of subset j; one alone takes the cheaper."""
+    if m > 1:
+        return choice.role[j, q]
+    light, dark = 0.0, 0.0
+    for i in range(n):
+        light += _form_cost(w.form[i], 1)
+        dark += _form_cost(w.form[i], -1)
+    return 1 if light <= dark else -1
+
+
+@_inner
+def _localise(n: int, m: int, j: int, choice: Choice, w: Workspace) -> None:
+    """Copy the columns of the yarns w.member[:m] of subset j from w.whole into w.local."""
     whole, local, member = w.whole, w.local, w.member
+    for q in range(m):
+        role = _role(n, m, q, j, choice, w)
+        for i in range(n):
+            local.own[i, q] = whole.own[i, member[q]] + _form_cost(w.form[i], role)
     for i in range(n):
         flag = False
         for q in range(m):
             k = member[q]
-            local.own[i, q] = whole.own[i, k]
             local.lone[i, q] = whole.lone[i, k]
             local.two[i, q] = whole.two[i, k]
             local.three[i, q] = whole.three[i, k]
@@ -427,40 +457,83 @@ def _one_float(length: int, law: Law) -> float:
 
 @_inner
 def _lap(
-    n: int, steps: int, shift: int, t: Any, costs: Costs, catch: float, f: Any, g: Any, back: Any
+    n: int, steps: int, shift: int, t: Any, costs: Costs, law: Law, f: Any, g: Any, back: Any
 ) -> None:
     """Walk `steps` stitches on from live stitch `shift`.
 
     `f` [S]: cost of each start state in, least cost of each end state out; `g` [S]: room; `back`
-    [steps+1, S]: the state each state was reached from.
+    [steps+1, S]: the state each state was reached from. What cannot be reached costs about HUGE.
     """
-    states, yarns = t.nxt.shape
     here = shift
     for step in range(1, steps + 1):
         was, here = here, here + 1 if here + 1 < n else 0
-        change, flagged = costs.change[here], costs.flagged[here]
-        for y in range(states):
-            g[y] = HUGE
-        for s in range(states):
-            stay = f[s]
-            if stay >= HUGE:
-                continue
-            c, p = t.colour[s], t.previous[s]
-            leave = stay + change + (costs.lone[was, c] if p != c else 0.0)
-            for q in range(yarns):
-                y = t.nxt[s, q]
-                if y < 0:
-                    continue
-                v = (stay if q == c else leave) + costs.own[here, q] + catch * t.pay[s, q]
-                if flagged:
-                    for o in range(yarns):
-                        if o != q and o != c:
-                            v += costs.two[here, o] + (costs.three[here, o] if o != p else 0.0)
-                if v < g[y]:
-                    g[y] = v
-                    back[step, y] = s
-        for y in range(states):
+        if t.nxt.shape[1] == 2:
+            _step_of_two(was, here, t, costs, law, f, g, back[step])
+        else:
+            _step_of_three(was, here, t, costs, law, f, g, back[step])
+        for y in range(t.nxt.shape[0]):
             f[y] = g[y]
+
+
+@_inner
+def _step_of_two(
+    was: int, here: int, t: Any, costs: Costs, law: Law, f: Any, g: Any, back: Any
+) -> None:
+    """One stitch with two yarns, by the order of the states: yarn, then length of the other's float.
+
+    Going on with a yarn makes the other's float one longer; a change begins a float of one.
+    """
+    lengths = t.nxt.shape[0] // 2
+    for c in range(2):
+        o = 1 - c
+        low, high = c * lengths, (c + 1) * lengths
+        turn, least = low, f[low] + costs.lone[was, c]
+        for s in range(low + 1, high):
+            if f[s] < least:
+                turn, least = s, f[s]
+        g[o * lengths] = least + costs.change[here] + costs.own[here, o]
+        back[o * lengths] = turn
+        if lengths == 1:
+            continue
+        after_one = costs.own[here, c] + costs.two[here, o]
+        for s in range(low, high - 1):
+            g[s + 1] = f[s] + (after_one + costs.three[here, o])
+            back[s + 1] = s
+        g[low + 1] = f[low] + after_one
+        if not law.breaking:
+            folded = f[high - 1] + after_one + costs.three[here, o]
+            if folded < g[low + 1]:
+                g[low + 1] = folded
+                back[low + 1] = high - 1
+            g[low + law.limit] += law.catch
+
+
+@_inner
+def _step_of_three(
+    was: int, here: int, t: Any, costs: Costs, law: Law, f: Any, g: Any, back: Any
+) -> None:
+    """One stitch with three yarns, by the tables of the trellis."""
+    states, yarns = t.nxt.shape
+    for y in range(states):
+        g[y] = HUGE
+    for s in range(states):
+        stay = f[s]
+        if stay >= HUGE:
+            continue
+        c, p = t.colour[s], t.previous[s]
+        leave = stay + costs.change[here] + (costs.lone[was, c] if p != c else 0.0)
+        for q in range(yarns):
+            y = t.nxt[s, q]
+            if y < 0:
+                continue
+            v = (stay if q == c else leave) + costs.own[here, q] + law.catch * t.pay[s, q]
+            if costs.flagged[here]:
+                for o in range(yarns):
+                    if o != q and o != c:
+                        v += costs.two[here, o] + (costs.three[here, o] if o != p else 0.0)
+            if v < g[y]:
+                g[y] = v
+                back[y] = s
 
 
 @_inner
@@ -514,7 +587,7 @@ def _best_walk(n: int, m: int, t: Any, law: Law, ceiling: float, w: Workspace) -
         if w.bounds[top] >= best - EPS:
             continue
         _start(states, m, t, law.circular, w.masks[top], w)
-        _lap(n, steps, shift, t, w.local, law.catch, w.f, w.g, w.back)
+        _lap(n, steps, shift, t, w.local, law, w.f, w.g, w.back)
         end = _end(n, states, t, law.circular, w.masks[top], w)
         if end < 0 or w.f[end] >= best - EPS:
             continue
@@ -614,9 +687,7 @@ def _price_hands(r: int, hands: Any, choice: Choice, law: Law, keep: bool, w: Wo
 
 
 @_inner
-def _price_subset(
-    j: int, n: int, constant: float, now: int, choice: Choice, law: Law, w: Workspace
-) -> None:
+def _price_subset(j: int, n: int, constant: float, now: int, choice: Choice, w: Workspace) -> None:
     """Fill w.price, w.hand and w.least of subset j; the set `now` in hand wins a draw."""
     w.price[j] = HUGE
     if choice.subsets[j] & ~choice.sets[now] == 0:
@@ -625,15 +696,16 @@ def _price_subset(
         if choice.subsets[j] & ~choice.sets[p] == 0 and w.hand_price[p] < w.price[j] - EPS:
             w.price[j], w.hand[j] = w.hand_price[p], p
     m = _members(choice.subsets[j], w.member)
-    w.price[j] += constant + (law.third if m == 3 else 0.0)
+    w.price[j] += constant + choice.price[j]
     for k in range(w.missing.shape[0]):
         if not choice.subsets[j] >> k & 1:
             w.price[j] += w.missing[k]
     least = w.price[j]
     for i in range(n):
-        nearest = w.whole.own[i, w.member[0]]
-        for q in range(1, m):
-            nearest = min(nearest, w.whole.own[i, w.member[q]])
+        nearest = HUGE
+        for q in range(m):
+            form = _form_cost(w.form[i], choice.role[j, q]) if m > 1 else 0.0
+            nearest = min(nearest, w.whole.own[i, w.member[q]] + form)
         least += nearest
     w.least[j] = least if n >= m else HUGE
 
@@ -648,7 +720,7 @@ def _cost_now(r: int, n: int, x: Any, choice: Choice, law: Law, w: Workspace) ->
         if choice.subsets[j] != mask:
             continue
         m = _members(mask, w.member)
-        _localise(n, m, w)
+        _localise(n, m, j, choice, w)
         for i in range(n):
             for q in range(m):
                 if w.member[q] == x[r, w.columns[i]]:
@@ -671,7 +743,7 @@ def _best_subset(n: int, best: float, at: int, choice: Choice, law: Law, w: Work
             break
         w.least[j] = HUGE
         m = _members(choice.subsets[j], w.member)
-        _localise(n, m, w)
+        _localise(n, m, j, choice, w)
         ceiling = best - w.price[j]
         if m == 1:
             w.best[:n] = 0
@@ -726,7 +798,7 @@ def sweep(
             continue
         _price_hands(r, hands, choice, law, keep_hands, w)
         for j in range(choice.subsets.shape[0]):
-            _price_subset(j, n, constant, hands[r], choice, law, w)
+            _price_subset(j, n, constant, hands[r], choice, w)
         best, at = HUGE / 2, -1
         if coupled:
             best, at = _cost_now(r, n, x, choice, law, w)
@@ -750,8 +822,10 @@ def set_bounds(x: Any, grid: Grid, law: Law, choice: Choice) -> Any:
         for j in range(choice.subsets.shape[0]):
             m = _members(choice.subsets[j], w.member)
             if n > 0:
-                _localise(n, m, w)
-                out[r, j] = _subset_bound(n, m, choice, law, w) if n >= m else HUGE
+                _localise(n, m, j, choice, w)
+                out[r, j] = (
+                    _subset_bound(n, m, choice, law, w) + choice.price[j] if n >= m else HUGE
+                )
     return out
 
 
@@ -762,7 +836,11 @@ def _subset_bound(n: int, m: int, choice: Choice, law: Law, w: Workspace) -> flo
         return float(w.local.own[:n, 0].sum())
     t = choice.two if m == 2 else choice.three
     states = t.colour.shape[0]
-    for s in range(states):
-        w.f[s] = 0.0 if t.loop[s] else HUGE
-    _lap(n, n, _cut(n, m, w.local.own), t, w.local, law.catch, w.f, w.g, w.back)
-    return float(w.f[:states].min() + (law.third if m == 3 else 0.0))
+    shift, steps = 0, n - 1
+    if law.circular:
+        shift, steps = _cut(n, m, w.local.own), n
+    w.masks[0, :states] = t.loop
+    _start(states, m, t, law.circular, w.masks[0], w)
+    _lap(n, steps, shift, t, w.local, law, w.f, w.g, w.back)
+    end = _end(n, states, t, law.circular, w.masks[0], w)
+    return float(w.f[end]) if end >= 0 else HUGE

@@ -17,12 +17,14 @@ class Prices:
 
     `isolated`: a stitch none of whose eight neighbours has its yarn. `catch`: each catch a float
     needs. `third`: a round that uses three yarns. `join`: a yarn taken up between two rounds.
+    `pair` float64 [K, K], symmetric, 0 on the diagonal: two yarns that share a round, for each round.
     """
 
     isolated: float = 0.0
     catch: float = 0.0
     third: float = 0.0
     join: float = 0.0
+    pair: NDArray[np.float64] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,6 +37,11 @@ class Problem:
     between a stitch and the one above it. `circular`: worked in the round; `stacked`: the last
     round is followed by the first (from three rounds on). With `breaking` no float may pass
     `float_limit`; otherwise long floats pay for their catches. At most `per_round` yarns a round.
+
+    `form` float64 [R, N], with `light` float64 [K], the yarns' lightness (all different): where it is
+    f > 0 a stitch pays f for having the darkest of its round's yarns, where f < 0 it pays -f for the
+    lightest, and half of either for one between; a round of one yarn takes the cheaper role. So light
+    and dark stay where they are whichever yarns a round has.
     """
 
     cost: NDArray[np.float64]
@@ -47,6 +54,8 @@ class Problem:
     circular: bool = True
     stacked: bool = False
     prices: Prices = field(default_factory=Prices)
+    form: NDArray[np.float64] | None = None
+    light: NDArray[np.float64] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

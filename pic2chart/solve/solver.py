@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.solve import kernels
-from pic2chart.solve.problem import NOT_ALLOWED, Problem, Solution
+from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem, Solution
 from pic2chart.solve.trellis import trellis
 
 MAX_SWEEPS = 40
@@ -72,17 +72,15 @@ class _Run:
         rounds, _, yarns = problem.cost.shape
         most = min(problem.per_round, yarns)
         law = _law(problem)
-        choice = kernels.Choice(
-            _masks(yarns, range(1, most + 1)), _masks(yarns, [most]), *_trellises(most, law)
-        )
+        choice = _choice(problem, most, law)
         order = np.arange(rounds, dtype=np.int64)
         return cls(problem, _grid(problem), law, choice, order, np.zeros(rounds, bool))
 
     def softened(self) -> _Run:
         """The same run with floats over the limit allowed at more than all else can cost."""
         law = self.law._replace(breaking=False, catch=_dearest_round(self.problem))
-        two_three = _trellises(int(self.choice.sets[0]).bit_count(), law)
-        choice = kernels.Choice(self.choice.subsets, self.choice.sets, *two_three)
+        two, three = _trellises(int(self.choice.sets[0]).bit_count(), law)
+        choice = self.choice._replace(two=two, three=three)
         blocked = np.zeros_like(self.blocked)
         return _Run(self.problem, self.grid, law, choice, self.rounds, blocked)
 
@@ -105,25 +103,48 @@ class _Run:
 
 def _grid(problem: Problem) -> kernels.Grid:
     """Writable C-ordered float64 copies, whatever was given, so that the kernels compile once."""
-    parts = (problem.cost, problem.weight_h, problem.weight_v)
+    form = np.zeros(problem.live.shape) if problem.form is None else problem.form
+    parts = (problem.cost, problem.weight_h, problem.weight_v, form)
     return kernels.Grid(*(np.array(part, np.float64, order="C") for part in parts))
 
 
 def _law(problem: Problem) -> kernels.Law:
-    """The prices and rules. A single round that repeats upwards lies above itself: none isolated."""
+    """The prices and rules.
+
+    A single round that repeats upwards lies above itself: nothing in it is isolated. Where no float
+    can be long enough to pass the limit, the smallest trellis does, its catches free.
+    """
     p = problem.prices
-    rounds, width, _ = problem.cost.shape
-    isolated = 0.0 if problem.stacked and rounds == 1 else p.isolated
+    binds = problem.float_limit < problem.live.sum(axis=1).max(initial=0) - 1
     return kernels.Law(
-        float(isolated),
-        float(p.catch),
-        float(p.third),
+        0.0 if problem.stacked and len(problem.live) == 1 else float(p.isolated),
+        float(p.catch) if binds else 0.0,
         float(p.join),
-        max(1, min(int(problem.float_limit), width)),
-        bool(problem.breaking),
+        max(1, int(problem.float_limit)) if binds else 1,
+        bool(problem.breaking) and bool(binds),
         bool(problem.circular),
         bool(problem.stacked),
     )
+
+
+def _choice(problem: Problem, most: int, law: kernels.Law) -> kernels.Choice:
+    """The sets of yarns a round may use and have in hand, what using them costs, and their roles."""
+    yarns = problem.cost.shape[2]
+    subsets = _masks(yarns, range(1, most + 1))
+    light = np.zeros(yarns) if problem.light is None else problem.light
+    price, role = np.zeros(subsets.size), np.zeros((subsets.size, 3), np.int64)
+    for j, mask in enumerate(subsets.tolist()):
+        members = np.flatnonzero(mask >> np.arange(yarns) & 1)
+        price[j] = _price_together(problem.prices, members)
+        role[j, light[members].argmin()] = -1
+        role[j, light[members].argmax()] = 1
+    return kernels.Choice(subsets, price, role, _masks(yarns, [most]), *_trellises(most, law))
+
+
+def _price_together(prices: Prices, members: Ints) -> float:
+    """What it costs a round to use these yarns together."""
+    pairs = 0.0 if prices.pair is None else float(prices.pair[np.ix_(members, members)].sum()) / 2
+    return pairs + (prices.third if len(members) >= 3 else 0.0)
 
 
 def _trellises(most: int, law: kernels.Law) -> tuple[tuple[NDArray[np.generic], ...], ...]:
@@ -239,7 +260,8 @@ def energy_of(problem: Problem, stitches: Stitches, hands: Ints | None = None) -
     total += prices.catch * int((lengths // (p.float_limit + 1)).sum())
     total += prices.isolated * int(measure.isolated(stitches, p.circular, p.stacked).sum())
     used = measure.yarns_per_round(stitches, p.cost.shape[2])
-    total += prices.third * int((used.sum(axis=1) >= 3).sum())
+    total += sum(_price_together(prices, np.flatnonzero(row)) for row in used)
+    total += _form_cost(p, stitches, used)
     for low, high in _adjacent(p):
         differs = (stitches[low] != stitches[high]) & p.live[low] & p.live[high]
         total += float(p.weight_v[low][differs].sum())
@@ -250,6 +272,23 @@ def _joins(problem: Problem, masks: Ints) -> float:
     """Price of the yarns taken up from round to round; `masks` int64 [R]: the yarns in hand."""
     taken = [int(masks[high] & ~masks[low]).bit_count() for low, high in _adjacent(problem)]
     return problem.prices.join * sum(taken)
+
+
+def _form_cost(problem: Problem, stitches: Stitches, used: NDArray[np.bool_]) -> float:
+    """Price of stitches that are light or dark of their round's yarns where they should not be."""
+    if problem.form is None or problem.light is None:
+        return 0.0
+    total = 0.0
+    for form, live, row, here in zip(problem.form, problem.live, stitches, used, strict=True):
+        light, form = problem.light[row[live]], form[live]
+        pay_light, pay_dark = np.maximum(-form, 0.0), np.maximum(form, 0.0)
+        if here.sum() < 2:
+            total += min(pay_light.sum(), pay_dark.sum())
+            continue
+        lightest, darkest = problem.light[here].max(), problem.light[here].min()
+        middle = np.where(light == darkest, pay_dark, 0.5 * np.abs(form))
+        total += np.where(light == lightest, pay_light, middle).sum()
+    return float(total)
 
 
 def _changes(problem: Problem, stitches: Stitches) -> float:
