@@ -19,7 +19,7 @@ from pic2chart.draw.overlays import (
     changed_stamps,
 )
 from pic2chart.draw.page import Boxes, Label, Mark, Point, Style, clean, fit, text_width
-from pic2chart.draw.shaping import SHAPES, shape_stamps, shapings
+from pic2chart.draw.shaping import SHAPES, shape_stamps, shapings, sign
 from pic2chart.draw.squares import ABSENT, ground_of
 from pic2chart.draw.symbols import symbol_stamps
 from pic2chart.rules.finding import Finding, Level
@@ -69,7 +69,9 @@ def sheet_entries(
     found = [shaping.kind for shaping in shapings(chart)]
     for kind in (kind for kind in SHAPES if kind in found):
         detail = _count(found.count(kind), "place", "places")
-        entries.append(Entry("shaping", SHAPES[kind].words, detail, sign=kind, hand=chart.hand))
+        entries.append(
+            Entry("shaping", sign(kind, chart.hand).words, detail, sign=kind, hand=chart.hand)
+        )
     if chart.repeat:
         size = f"{_count(chart.repeat[0], 'stitch', 'stitches')} × {chart.repeat[1]} rounds"
         entries.append(Entry("repeat", "repeat", size))

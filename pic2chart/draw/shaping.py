@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pic2chart.chart import Chart
+from pic2chart.chart.hand import MIRRORED
 from pic2chart.draw.page import Mark, Point, Shape, Stamps, Style
 from pic2chart.draw.squares import PAPER, Plan
 
@@ -43,6 +44,11 @@ SHAPES: Mapping[str, Sign] = {
     "increase": Sign("increase", (_UP, ((-0.6, 0.0), (0.6, 0.0)))),
 }
 """Every kind of shaping, in the order of the key."""
+
+
+def sign(kind: str, hand: str) -> Sign:
+    """The sign of a kind; worked by the left hand it leans the other way."""
+    return SHAPES[kind if hand == "right" else MIRRORED.get(kind, kind)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,9 +92,9 @@ def shaping_marks(plan: Plan) -> list[Mark]:
 def shape_stamps(
     kind: str, places: tuple[Point, ...], square: tuple[float, float], hand: str = "right"
 ) -> list[Mark]:
-    """The sign of one kind at the middles of its squares; a left-handed chart has the mirror image."""
-    x, y = 0.42 * square[0] * (1 if hand == "right" else -1), 0.42 * square[1]
-    lines = tuple(tuple((px * x, py * y) for px, py in line) for line in SHAPES[kind].lines)
+    """The sign of one kind at the middles of its squares."""
+    x, y = 0.42 * square[0], 0.42 * square[1]
+    lines = tuple(tuple((px * x, py * y) for px, py in line) for line in sign(kind, hand).lines)
     thin = 0.11 * min(square)
     under, over = Style(stroke=PAPER, width=2.2 * thin), Style(stroke=_INK, width=thin)
     return [
