@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 
 from pic2chart.solve.catches import Ints, Task
 
-NODES = 2000
+NODES = 500
 """Nodes of the search after which a group is left unproven."""
-MOST_PLACES = 12_000
+MOST_PLACES = 6_000
 """Places above which a group is not tried: it would take minutes."""
 INFEASIBLE = 2
 
