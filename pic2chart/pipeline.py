@@ -50,6 +50,16 @@ class Made:
         return Path(str(self.chart.source.get("picture", "chart"))).stem or "chart"
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Solved:
+    """Stitches chosen for a canvas, the energy, how many the rules moved, and the rounds blocked."""
+
+    stitches: NDArray[np.uint8]
+    energy: float
+    moved: int
+    blocked: tuple[int, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Checked:
     """A chart that was read, what the checks say of it, and the measured report."""
@@ -101,21 +111,20 @@ def make_chart(
     gauge = Gauge.parse(settings.gauge)
     say("Reading the picture", 0.0)
     recall = recall or _afresh
-    scale = (str(picture), settings.crop, settings.stitches, settings.rounds)
-    source = recall(("picture", *scale), lambda: _load(picture, settings))
+    cells = (settings.stitches, settings.rounds)
+    scale = (str(picture), settings.crop, *cells)
+    source = recall(("picture", *scale), lambda: load_source(picture, settings, cells))
     marked = (settings.subject, settings.filler, settings.background)
     part = (source.sha256, source.window, source.rgb.shape)
-    mask, remarks = recall(("mask", *part, *marked), lambda: _mask(source, settings))
+    mask, remarks = recall(("mask", *part, *marked), lambda: subject_mask(source, settings))
     grid = make_grid(source, gauge, settings.stitches, settings.rounds, mask)
     say("Choosing yarns", 0.2)
-    yarns, chroma = _yarns(grid, settings)
+    yarns, chroma = yarns_for(grid, settings)
     canvas = _canvas(grid, yarns, settings)
     if keep is not None:
         canvas = _holding(canvas, keep, yarns)
-    cost = canvases.stitch_costs(canvas, _lab(yarns), chroma)
     rules = Rules.of(settings)
-    problem = canvases.problem_of(canvas, cost, rules, circular=not settings.flat)
-    solution = solve_announced(problem, say)
+    solution = solve_canvas(canvas, yarns, chroma, rules, say, circular=not settings.flat)
     say("Planning catches", 0.9)
     chart = Chart(
         solution.stitches,
@@ -124,7 +133,7 @@ def make_chart(
         settings.title or picture.stem,
         "flat" if settings.flat else "round",
         "left" if settings.left_handed else "right",
-        _kept_rules(rules, settings),
+        kept_rules(rules, settings.filler),
         fixed=None if keep is None else canvas.fixed != canvases.FREE,
         source={
             "picture": source.name,
@@ -135,11 +144,26 @@ def make_chart(
     )
     chart = with_strands(with_catches(chart))
     findings = check(chart)
-    free = canvases.nearest(cost, canvas.live)
-    moved = int((free != chart.stitches).sum())
-    remarks += _notes(chart, solution.blocked)
-    report = report_of(chart, findings, moved=moved, notes=remarks)
+    remarks += blocked_notes(chart, solution.blocked)
+    report = report_of(chart, findings, moved=solution.moved, notes=remarks)
     return Made(chart, findings, report)
+
+
+def solve_canvas(
+    canvas: Canvas,
+    yarns: Sequence[Yarn],
+    chroma: float,
+    rules: Rules,
+    say: Progress,
+    *,
+    circular: bool,
+) -> Solved:
+    """Choose the stitches of a canvas; `chroma` is what `yarns_for` gives with the yarns."""
+    cost = canvases.stitch_costs(canvas, yarn_lab(yarns), chroma)
+    solution = solve_announced(canvases.problem_of(canvas, cost, rules, circular=circular), say)
+    free = canvases.nearest(cost, canvas.live)
+    moved = int((free != solution.stitches).sum())
+    return Solved(solution.stitches, solution.energy, moved, solution.blocked)
 
 
 def check_chart(path: Path) -> Checked:
@@ -162,7 +186,7 @@ def with_rules(chart: Chart, settings: Settings) -> Chart:
     """The same stitches under the settings' rules, gauge, way of working, hand and title."""
     return chart.with_(
         gauge=Gauge.parse(settings.gauge),
-        rules=_kept_rules(Rules.of(settings), settings),
+        rules=kept_rules(Rules.of(settings), settings.filler),
         worked="flat" if settings.flat else "round",
         hand="left" if settings.left_handed else "right",
         title=settings.title or chart.title,
@@ -191,7 +215,9 @@ def mend(chart: Chart, progress: Progress | None = None) -> Mended:
     mended = with_strands(mended)
     findings = check(mended)
     changes = _changes(chart, mended)
-    report = report_of(mended, findings, moved=len(changes), notes=_notes(mended, solution.blocked))
+    report = report_of(
+        mended, findings, moved=len(changes), notes=blocked_notes(mended, solution.blocked)
+    )
     return Mended(mended, chart, changes, findings, report)
 
 
@@ -202,7 +228,7 @@ def with_catches(chart: Chart) -> Chart:
     """
     from pic2chart.solve.catches import plan_catches
 
-    lightness = _lab(chart.yarns)[:, 0]
+    lightness = yarn_lab(chart.yarns)[:, 0]
     plan = plan_catches(
         chart.stitches,
         circular=chart.in_round,
@@ -256,12 +282,13 @@ def _check_fit(settings: Settings) -> None:
         )
 
 
-def _load(path: Path, settings: Settings) -> Picture:
+def load_source(path: Path, settings: Settings, cells: tuple[int, int | None]) -> Picture:
+    """Read the picture, cropped, at a size good enough for `cells` (stitches, rounds)."""
     crop = None if settings.crop is None else Box.parse(settings.crop)
-    return load_picture(path, crop=crop, cells=(settings.stitches, settings.rounds))
+    return load_picture(path, crop=crop, cells=cells)
 
 
-def _mask(
+def subject_mask(
     picture: Picture, settings: Settings
 ) -> tuple[NDArray[np.float32] | None, tuple[str, ...]]:
     """The subject's mask, None when nothing is marked, and what the knitter should know of it."""
@@ -282,7 +309,7 @@ def _mask(
     return None, ()
 
 
-def _yarns(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
+def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
     """The chart's yarns, and how much their hue counts against lightness."""
     if settings.yarn:
         yarns = tuple(Yarn.parse(text) for text in settings.yarn)
@@ -302,7 +329,7 @@ def _yarns(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
         raise SettingError(
             f"The shelf '{settings.shelf}' has {len(shelf)} yarns; --yarns asks for {count}."
         )
-    chosen = choose_yarns(lab, weight, _lab(shelf), count, settings.min_delta_L)
+    chosen = choose_yarns(lab, weight, yarn_lab(shelf), count, settings.min_delta_L)
     return tuple(shelf[i] for i in chosen), 0.0 if count == 2 else canvases.CHROMA
 
 
@@ -319,7 +346,7 @@ def _refuse_doubles(yarns: Sequence[Yarn]) -> None:
 
 
 def _canvas(grid: Grid, yarns: tuple[Yarn, ...], settings: Settings) -> Canvas:
-    light = _lab(yarns)[:, 0]
+    light = yarn_lab(yarns)[:, 0]
     target = grid.target.astype(np.float64)
     target[..., 0] = canvases.fit_tone(target[..., 0], grid.subject.astype(np.float64), light)
     wanted = background(
@@ -339,7 +366,7 @@ def _holding(canvas: Canvas, keep: Chart, yarns: tuple[Yarn, ...]) -> Canvas:
                 *keep.stitches.shape, *canvas.live.shape
             )
         )
-    away = ((_lab(keep.yarns)[:, None] - _lab(yarns)) ** 2).sum(axis=2)
+    away = ((yarn_lab(keep.yarns)[:, None] - yarn_lab(yarns)) ** 2).sum(axis=2)
     for old, before in enumerate(keep.yarns):
         for new, now in enumerate(yarns):
             if before.name.casefold() == now.name.casefold():
@@ -350,14 +377,15 @@ def _holding(canvas: Canvas, keep: Chart, yarns: tuple[Yarn, ...]) -> Canvas:
     return replace(canvas, fixed=fixed)
 
 
-def _kept_rules(rules: Rules, settings: Settings) -> Rules:
+def kept_rules(rules: Rules, filler: str | None) -> Rules:
     """A filler made of single stitches is meant to have them."""
-    if settings.filler is not None and FILLERS[settings.filler].isolated:
+    if filler is not None and FILLERS[filler].isolated:
         return replace(rules, isolated="keep")
     return rules
 
 
-def _lab(yarns: Sequence[Yarn]) -> NDArray[np.float64]:
+def yarn_lab(yarns: Sequence[Yarn]) -> NDArray[np.float64]:
+    """Lab of every yarn, float64 [K, 3]."""
     return srgb_to_lab(np.array([yarn.rgb for yarn in yarns], np.uint8))
 
 
@@ -365,7 +393,7 @@ def _mending(chart: Chart) -> Problem:
     """One for each stitch changed, a hair more for a yarn far from the one before."""
     from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
 
-    lab = _lab(chart.yarns)
+    lab = yarn_lab(chart.yarns)
     apart = np.sqrt(((lab[:, None] - lab) ** 2).sum(axis=2))
     step = np.where(apart == 0, 0.0, 1.0 + apart / 1e6)
     np.fill_diagonal(step, 0.0)
@@ -430,7 +458,7 @@ def _changes(before: Chart, after: Chart) -> tuple[Change, ...]:
     )
 
 
-def _notes(chart: Chart, blocked: tuple[int, ...]) -> tuple[str, ...]:
+def blocked_notes(chart: Chart, blocked: tuple[int, ...]) -> tuple[str, ...]:
     """A sentence for each round whose fixed stitches contradict the rules, and why."""
     notes = []
     for r in blocked:

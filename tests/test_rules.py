@@ -32,6 +32,7 @@ CODES = [
     "snag-risk",
     "unknown-yarn",
     "ragged-round",
+    "shaping-misfit",
 ]
 
 

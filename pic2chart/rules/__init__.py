@@ -16,6 +16,7 @@ from pic2chart.rules import (
     low_contrast,
     ragged_round,
     repeat_misfit,
+    shaping_misfit,
     snag_risk,
     too_many_colours,
     unknown_yarn,
@@ -43,6 +44,7 @@ RULES: dict[str, Rule] = {
     snag_risk.CODE: snag_risk.snag_risk,
     unknown_yarn.CODE: unknown_yarn.unknown_yarn,
     ragged_round.CODE: ragged_round.ragged_round,
+    shaping_misfit.CODE: shaping_misfit.shaping_misfit,
 }
 """Every rule by its code, in the order the README lists them."""
 
