@@ -5,7 +5,8 @@ observer of 20 to 30 years, both eyes, the constants as `colour-science` and ITU
 them). A pattern of stitches knitted in turn is a square wave whose half period is one stitch; its
 fundamental is 4/π times its Michelson contrast, and it is seen for sure, not only suspected, when
 that is RESERVE times the threshold (after Whittaker & Lovie-Kitchin 1993, who ask a contrast
-reserve of 10 for fluent reading; from memory). Lengths are metres, angles degrees, luminance cd/m².
+reserve of 10 for fluent reading; from memory). The fabric's own light and shade hides what is no
+stronger than itself, so FABRIC is taken off first. Lengths are metres, angles degrees, luminance cd/m².
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ ROOM = 100.0
 """Luminance of a white surface in a well-lit room, cd/m² (about 310 lx)."""
 ACUITY = 30.0
 """Cycles a degree at which a half period fills one minute of arc: finer detail is not told apart."""
+FABRIC = 0.12
+"""Contrast that the shadows between stitches hide; judged by eye on drawn swatches in grey."""
 _CYCLES = 4.0
 """Periods of the pattern side by side: a motif of eight single stitches."""
 _PEAK = 3.0
@@ -66,7 +69,7 @@ def finest(first: ArrayLike, second: ArrayLike) -> Floats:
 
     `first` and `second` are luminances relative to white, 0 to 1.
     """
-    contrast = 4 / np.pi * michelson(first, second)
+    contrast = np.maximum(4 / np.pi * michelson(first, second) - FABRIC, 0.0)
     mean = np.maximum(ROOM * (np.asarray(first) + np.asarray(second)) / 2, 0.05)
     low, high = np.full(contrast.shape, _PEAK), np.full(contrast.shape, ACUITY)
     sharp = _reads(high, contrast, mean)
@@ -79,7 +82,7 @@ def finest(first: ArrayLike, second: ArrayLike) -> Floats:
 
 
 def reading_distance(frequency: ArrayLike, stitch_m: float, block: int = 1) -> Floats:
-    """Metres from which blocks of `block` stitches of that width, in turn, have that frequency.
+    """Metres up to which blocks of `block` stitches of that width, in turn, are no finer.
 
     0 where the frequency is 0.
     """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import inspect
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import Field, fields
 from pathlib import Path
 from typing import Annotated, Any
@@ -21,18 +21,22 @@ ChartFile = Annotated[
 ]
 
 
-def with_settings(command: Callable[..., Any]) -> Callable[..., Any]:
+def with_settings(
+    command: Callable[..., Any], only: Sequence[str] | None = None
+) -> Callable[..., Any]:
     """Give a command one flag for each setting; it is called with `settings` made of them.
 
+    `only`: the names of the settings this command listens to, when not all.
     Ranges and choices are checked by Settings itself, in the same words at every door.
     """
     signature = inspect.signature(command, eval_str=True)
     own = [p for p in signature.parameters.values() if p.name != "settings"]
-    flags = [_parameter(f) for f in fields(Settings)]
+    chosen = [f for f in fields(Settings) if only is None or f.name in only]
+    flags = [_parameter(f) for f in chosen]
 
     @functools.wraps(command)
     def called(**given: Any) -> Any:
-        values = {f.name: given.pop(f.name) for f in fields(Settings)}
+        values = {f.name: given.pop(f.name) for f in chosen}
         return command(settings=Settings.from_mapping(values), **given)
 
     parameters = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in (*own, *flags)]

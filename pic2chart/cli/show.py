@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from pic2chart.cli.screen import block, new_console, new_table, put, section
 from pic2chart.cli.wording import many, one_line
 
 if TYPE_CHECKING:
@@ -28,7 +27,6 @@ MOST_LINES = 12
 MOST_ALIKE = 3
 """Findings of one rule that are written out; the rest of that rule is counted."""
 MOST_STRANDS = 8
-MOST_WIDTH = 100
 
 
 class Change(Protocol):
@@ -62,14 +60,14 @@ def show(
     limit: int | None = MOST_LINES,
 ) -> None:
     """Print the report, then at most `limit` findings (they come gravest first), then the files."""
-    console = _console()
+    console = new_console()
     with console.capture() as screen:
         console.print(Text(one_line(report.title), style="bold"))
         console.print(Text(_size(report)))
-        _print(console, "Yarns", _yarns(report, console.color_system is not None))
+        section(console, "Yarns", _yarns(report, console.color_system is not None))
         if report.pairs:
-            _print(console, "Together in a round", _pairs(report))
-        _print(console, "On the needles", _knitting(report))
+            section(console, "Together in a round", _pairs(report))
+        section(console, "On the needles", _knitting(report))
         _show_strands(console, report.strands)
         for remark in report.remarks:
             console.print(Text(f"\n{one_line(remark)}"))
@@ -77,13 +75,12 @@ def show(
         for number, file in enumerate(files):
             word = "Written  " if number == 0 else "         "
             console.print(Text(word + one_line(str(file))), soft_wrap=True)
-    for line in screen.get().splitlines():
-        print(line.rstrip())
+    put(screen.get())
 
 
 def show_changes(changes: Sequence[Change], limit: int = MOST_LINES) -> None:
     """Print which stitches changed, at most `limit` of them."""
-    console = _console()
+    console = new_console()
     console.print(Text(f"\n{many(len(changes), 'stitch', 'stitches')} changed", style="bold"))
     for change in changes[:limit]:
         words = (
@@ -92,13 +89,6 @@ def show_changes(changes: Sequence[Change], limit: int = MOST_LINES) -> None:
         console.print(Text(f"  {one_line(words)}"))
     if len(changes) > limit:
         console.print(Text(f"  and {len(changes) - limit:,} more; --json lists them all"))
-
-
-def _console() -> Console:
-    """Plain text of a steady width when the output is piped, colour on a terminal."""
-    console = Console(file=sys.stdout, highlight=False, markup=False, emoji=False)
-    console.width = min(console.width, MOST_WIDTH) if console.is_terminal else MOST_WIDTH
-    return console
 
 
 def _size(report: Report) -> str:
@@ -110,11 +100,9 @@ def _size(report: Report) -> str:
 
 
 def _yarns(report: Report, coloured: bool) -> Table:
-    table = _table("<", "<", "<", ">", ">", ">")
+    table = new_table("<", "<", "<", ">", ">", ">")
     for yarn in report.yarns:
-        name = Text(one_line(yarn.name))
-        if coloured:
-            name = Text.assemble(("      ", f"on {yarn.colour}"), " ", name)
+        name = block(yarn.name, yarn.colour, coloured)
         used = many(yarn.stitches, "stitch", "stitches")
         facts = (Text(yarn.colour), Text(used), Text(f"{yarn.share:.0%}"), Text(f"L* {yarn.L:.0f}"))
         table.add_row(Text(yarn.key), name, *facts)
@@ -122,7 +110,7 @@ def _yarns(report: Report, coloured: bool) -> Table:
 
 
 def _pairs(report: Report) -> Table:
-    table = _table("<", ">", ">", ">")
+    table = new_table("<", ">", ">", ">")
     for pair in report.pairs:
         table.add_row(
             Text(one_line(f"{pair.first} and {pair.second}")),
@@ -134,7 +122,7 @@ def _pairs(report: Report) -> Table:
 
 
 def _knitting(report: Report) -> Table:
-    table = _table("<", "<")
+    table = new_table("<", "<")
     for label, value in _facts(report):
         table.add_row(Text(label), Text(value))
     return table
@@ -173,14 +161,14 @@ def _yarns_in_rounds(report: Report) -> str:
 
 def _show_strands(console: Console, words: Sequence[str]) -> None:
     """Which yarn runs under; a plan that swaps them often is cut short."""
-    table = _table("<")
+    table = new_table("<")
     for sentence in words[:MOST_STRANDS]:
         table.add_row(Text(one_line(sentence)))
     rest = len(words[MOST_STRANDS:])
     if rest:
         table.add_row(Text(f"and {many(rest, 'more change')} of place; --json lists them all"))
     if words:
-        _print(console, "Strands", table)
+        section(console, "Strands", table)
 
 
 def _show_findings(
@@ -191,11 +179,11 @@ def _show_findings(
         return
     counts = ((report.errors, "error"), (report.warnings, "warning"), (report.notes, "note"))
     summary = ", ".join(many(count, word) for count, word in counts if count)
-    table = _table("<", "<")
+    table = new_table("<", "<")
     lines = _finding_lines(findings, limit is not None)
     for level, words in lines[:limit]:
         table.add_row(Text(level, style=LEVELS[level]), Text(one_line(words)))
-    _print(console, f"Findings: {summary}", table)
+    section(console, f"Findings: {summary}", table)
     if limit is not None and len(lines) > limit:
         console.print(Text("  and more; run pic2chart check for all", style="dim"))
     console.print()
@@ -217,15 +205,3 @@ def _finding_lines(findings: Sequence[Finding], brief: bool) -> list[tuple[str, 
             where = f", in rounds {rounds[0]} to {rounds[-1]}" if len(rounds) > 1 else ""
             lines.append((level, f"and {len(rest):,} more like this{where}."))
     return lines
-
-
-def _table(*sides: str) -> Table:
-    table = Table(box=None, show_header=False, pad_edge=False, padding=(0, 2, 0, 0))
-    for side in sides:
-        table.add_column(justify="right" if side == ">" else "left", overflow="fold")
-    return table
-
-
-def _print(console: Console, title: str, table: Table) -> None:
-    console.print(Text(f"\n{title}", style="bold"))
-    console.print(Padding(table, (0, 0, 0, 2)))

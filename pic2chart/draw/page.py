@@ -80,6 +80,16 @@ class Stamps:
 
 
 @dataclass(frozen=True, slots=True)
+class Raster:
+    """A picture of pixels, a whole PNG file, stretched over a box. `words` say what it shows."""
+
+    box: Box
+    png: bytes
+    words: str
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Label:
     """One line of text; `at` is on the baseline, `size` is the height of the type in mm."""
 
@@ -92,7 +102,7 @@ class Label:
     name: str = ""
 
 
-Mark = Boxes | Lines | Paths | Stamps | Label
+Mark = Boxes | Lines | Paths | Stamps | Label | Raster
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from importlib.resources import files
 from typing import Any
 
 from pic2chart import __version__
-from pic2chart.draw.page import Boxes, Label, Lines, Paths, Sheet, Stamps, Style, clean
+from pic2chart.draw.page import Boxes, Label, Lines, Paths, Raster, Sheet, Stamps, Style, clean
 
 REGULAR, BOLD = "Roboto-Regular", "Roboto-Bold"
 MISSING = "?"
@@ -54,8 +54,20 @@ def _page(canvas: Any, sheet: Sheet) -> None:
     for mark in sheet.marks:
         if isinstance(mark, Label):
             _label(canvas, mark)
+        elif isinstance(mark, Raster):
+            _raster(canvas, mark)
         else:
             _figure(canvas, mark)
+
+
+def _raster(canvas: Any, mark: Raster) -> None:
+    from reportlab.lib.utils import ImageReader
+
+    left, top, width, height = mark.box
+    canvas.saveState()
+    canvas.transform(1, 0, 0, -1, left, top + height)
+    canvas.drawImage(ImageReader(io.BytesIO(mark.png)), 0, 0, width, height)
+    canvas.restoreState()
 
 
 def _figure(canvas: Any, mark: Boxes | Lines | Paths | Stamps) -> None:

@@ -6,7 +6,8 @@ thousand stitches stays small. Positions are rounded before they are subtracted,
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import base64
+from collections.abc import Iterable, Iterator
 from xml.sax.saxutils import escape, quoteattr
 
 from pic2chart.draw.page import (
@@ -16,6 +17,7 @@ from pic2chart.draw.page import (
     Mark,
     Paths,
     Point,
+    Raster,
     Sheet,
     Stamps,
     Style,
@@ -37,12 +39,28 @@ def sheet_svg(sheet: Sheet) -> str:
     )
     words = f"<title>{_text(sheet.title)}</title>\n<desc>{_text(sheet.description)}</desc>"
     paper = f'<rect width="{width}" height="{height}" fill="#ffffff"/>'
-    return "\n".join([head, words, paper, *map(_mark, sheet.marks), "</svg>"]) + "\n"
+    return "\n".join([head, words, paper, *_marks(sheet.marks), "</svg>"]) + "\n"
+
+
+def _marks(marks: Iterable[Mark]) -> Iterator[str]:
+    """The marks in order; strokes along the same paths name the paths once and use them again."""
+    known: dict[int, str] = {}
+    for mark in marks:
+        if not isinstance(mark, Paths):
+            yield _mark(mark)
+            continue
+        name = known.get(id(mark.paths))
+        if name is None:
+            name = known[id(mark.paths)] = f"p{len(known) + 1}"
+            yield f'<defs><path id="{name}" d="{_path(mark)}"/></defs>'
+        yield f'<use href="#{name}"{_class(mark.name)}{_style(mark.style)}/>'
 
 
 def _mark(mark: Mark) -> str:
     if isinstance(mark, Label):
         return _label(mark)
+    if isinstance(mark, Raster):
+        return _raster(mark)
     return f'<path{_class(mark.name)}{_style(mark.style)} d="{_path(mark)}"/>'
 
 
@@ -52,6 +70,16 @@ def _label(label: Label) -> str:
     return (
         f'<text{_class(label.name)} x="{x}" y="{y}" font-size="{_unit(label.size)}"'
         f'{_ANCHORS[label.anchor]}{bold} fill="{label.colour}">{_text(label.text)}</text>'
+    )
+
+
+def _raster(mark: Raster) -> str:
+    (x, y), (width, height) = _place(mark.box[:2]), _place(mark.box[2:])
+    data = base64.b64encode(mark.png).decode("ascii")
+    return (
+        f'<image{_class(mark.name)} x="{x}" y="{y}" width="{width}" height="{height}" '
+        f'preserveAspectRatio="none" aria-label={quoteattr(clean(mark.words))} '
+        f'href="data:image/png;base64,{data}"/>'
     )
 
 

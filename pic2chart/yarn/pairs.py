@@ -72,7 +72,7 @@ class Pair:
                 eye: {"delta_L": round(self.seen_L[eye], 1), "delta_e2000": round(value, 1)}
                 for eye, value in self.seen_e.items()
             },
-            "reads_from_m": {
+            "reads_to_m": {
                 "single": round(self.single_m, 1),
                 "two_by_two": round(self.block_m, 1),
             },
@@ -121,8 +121,14 @@ class Pairs:
     def rows(self, most: int | None = None) -> tuple[Pair, ...]:
         """The pairs in order, at most `most` of them, each with its verdict in words."""
         distance = reading_distance(self.finest, self.stitch_m)
-        columns = (self.first, self.second, self.delta_L, self.delta_e, self.ratio)
-        columns += (self.seen_L.T, self.seen_e.T, distance, self.verdict)
+        single = (self.first, self.second, self.delta_L, self.delta_e, self.ratio)
+        columns: list[NDArray[Any]] = [
+            *single,
+            self.seen_L.T,
+            self.seen_e.T,
+            distance,
+            self.verdict,
+        ]
         lists = [column[:most].tolist() for column in columns]
         return tuple(self._pair(*values) for values in zip(*lists, strict=True))
 
@@ -138,16 +144,24 @@ class Pairs:
         distance: float,
         code: int,
     ) -> Pair:
-        by_eye = (dict(zip(DEFICIENCIES, seen, strict=True)) for seen in (seen_L, seen_e))
         verdict = VERDICTS[code]
         words = _REASONS[verdict]
         if verdict == "alike" and delta_e < _SAME:
             words = "The same colour to the eye: no pattern will show."
         reason = words.format(L=delta_L, e=delta_e, ratio=ratio, least=self.min_delta_L)
-        reason += _eyes(verdict, seen_L, seen_e, self.min_delta_L)
-        yarns = self.yarns[first], self.yarns[second]
-        measures = delta_L, delta_e, ratio, *by_eye, distance, 2 * distance
-        return Pair(*yarns, *measures, verdict, reason)
+        return Pair(
+            self.yarns[first],
+            self.yarns[second],
+            delta_L,
+            delta_e,
+            ratio,
+            dict(zip(DEFICIENCIES, seen_L, strict=True)),
+            dict(zip(DEFICIENCIES, seen_e, strict=True)),
+            distance,
+            2 * distance,
+            verdict,
+            reason + _eyes(verdict, seen_L, seen_e, self.min_delta_L),
+        )
 
 
 def measure_pairs(yarns: Sequence[Yarn], min_delta_L: float, stitch_m: float) -> Pairs:
@@ -212,7 +226,9 @@ def _eyes(verdict: Verdict, seen_L: list[float], seen_e: list[float], min_delta_
     if verdict == "alike":
         return ""
     if verdict in ("strong", "reads"):
-        lost = [eye for eye, seen in zip(DEFICIENCIES, seen_L, strict=True) if seen < min_delta_L]
+        lost = [
+            eye for eye, seen in zip(DEFICIENCIES, seen_L, strict=True) if seen < min_delta_L - 1
+        ]
         return f" To {_eye_words(lost)} only {min(seen_L):.0f} L* remain." if lost else ""
     lost = [eye for eye, seen in zip(DEFICIENCIES, seen_e, strict=True) if seen < HUE_SEEN]
     left = f"(ΔE {min(seen_e):.0f})"
