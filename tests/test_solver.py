@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations, product
 
 import numpy as np
@@ -21,7 +22,7 @@ def chance(rng, likely=0.5):
     return bool(rng.random() < likely)
 
 
-def a_problem(rng, rounds, width, yarns, fixed=0.0, ragged=0.0, **law):
+def a_problem(rng, rounds, width, yarns, fixed=0.0, ragged=0.0, form=False, **law):
     """Random integer costs, weights and prices, some squares dead, some stitches fixed."""
     cost = rng.integers(0, 20, (rounds, width, yarns)).astype(float)
     for r, c in np.argwhere(rng.random((rounds, width)) < fixed):
@@ -30,6 +31,11 @@ def a_problem(rng, rounds, width, yarns, fixed=0.0, ragged=0.0, **law):
     live[~live.any(axis=1), rng.integers(width)] = True
     prices = Prices(*(float(rng.integers(0, most)) for most in (12, 10, 5, 5)))
     weights = rng.integers(0, 6, (2, rounds, width)).astype(float)
+    if form:
+        pair = np.triu(rng.integers(0, 30, (yarns, yarns)), 1).astype(float)
+        prices = replace(prices, pair=pair + pair.T)
+        law["form"] = 2.0 * rng.integers(-6, 7, (rounds, width))
+        law["light"] = rng.permutation(yarns).astype(float)
     return Problem(cost, live, *weights, prices=prices, **law)
 
 
@@ -44,6 +50,7 @@ def a_small_problem(seed, per_round=None):
         yarns=yarns,
         fixed=0.12 if chance(rng) else 0.0,
         ragged=0.15 if chance(rng) else 0.0,
+        form=chance(rng, 0.3),
         per_round=per_round or int(rng.integers(1, 4)),
         float_limit=int(rng.integers(1, 5)),
         breaking=chance(rng),

@@ -120,8 +120,8 @@ class Workspace(NamedTuple):
     """Room for one round, allocated once a call.
 
     `columns`, `place` int64 [N]: columns of the live stitches and back (-1: none); `whole`: costs
-    by yarn; `form` [N]: see `Problem`; `local`: costs by the m yarns of a subset; `missing` [K]: all of whole.two and
-    whole.three by yarn; `trial`, `best`, `keep` int64 [N]: sequences of local yarns; `f`, `g` [S];
+    by yarn; `form` [N]: see `Problem`; `local`: costs by the m yarns of a subset; `missing` [K]:
+    all of whole.two and whole.three by yarn; `trial`, `best`, `keep` int64 [N]: sequences of local yarns; `f`, `g` [S];
     `back` int32 [N+1, S]; `masks` uint8 [S+2, S] and `bounds` [S+2]: sets of start states still to
     be tried; `hand_price` [P]; `price`, `least` [J]: what a subset adds to its sequence, and a lower
     bound with it; `hand` int64 [J]: the cheapest set that holds it; `member` int64 [64]: its yarns.
@@ -365,7 +365,7 @@ def _form_cost(form: float, role: int) -> float:
 def _role(n: int, m: int, q: int, j: int, choice: Choice, w: Workspace) -> int:
     """The role of the q-th of m yarns of subset j; one alone takes the cheaper."""
     if m > 1:
-        return choice.role[j, q]
+        return int(choice.role[j, q])
     light, dark = 0.0, 0.0
     for i in range(n):
         light += _form_cost(w.form[i], 1)

@@ -35,7 +35,8 @@ class Problem:
     `live` bool [R, N]: where there is a stitch. `weight_h` [R, N]: price of a change of yarn
     between a stitch and the live stitch before it; `weight_v` [R, N]: price of a difference
     between a stitch and the one above it. `circular`: worked in the round; `stacked`: the last
-    round is followed by the first (from three rounds on). With `breaking` no float may pass
+    round is followed by the first; one or two rounds are charged no differences and no joins across
+    that seam, but isolated stitches are counted as the checks count them. With `breaking` no float may pass
     `float_limit`; otherwise long floats pay for their catches. At most `per_round` yarns a round.
 
     `form` float64 [R, N], with `light` float64 [K], the yarns' lightness (all different): where it is

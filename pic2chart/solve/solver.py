@@ -162,11 +162,14 @@ def _masks(yarns: int, sizes: Iterable[int]) -> Ints:
 
 def _dearest_round(problem: Problem) -> float:
     """More than the costs of any two allowed choices for one round can differ by."""
-    cost = np.where(problem.cost < NOT_ALLOWED, problem.cost, 0.0)
     p, width = problem.prices, problem.cost.shape[1]
-    weights = 2 * np.abs(problem.weight_v).max(axis=1) + np.abs(problem.weight_h).max(axis=1)
-    stitches = np.abs(cost).max(axis=(1, 2)).max() + weights.max() + 9 * abs(p.isolated)
-    return float(1.0 + 2.0 * width * stitches + p.third + 16 * p.join)
+    cost = np.where(problem.cost < NOT_ALLOWED, problem.cost, 0.0)
+    stitch = np.abs(cost).max() + 9 * abs(p.isolated)
+    stitch += np.abs(problem.weight_h).max() + 2 * np.abs(problem.weight_v).max()
+    if problem.form is not None:
+        stitch += np.abs(problem.form).max()
+    together = p.third + (0.0 if p.pair is None else 3 * np.abs(p.pair).max())
+    return float(1.0 + 2.0 * (width * stitch + together) + 16 * p.join)
 
 
 def _choose_hands(run: _Run, stitches: Stitches) -> Ints:
@@ -180,11 +183,13 @@ def _choose_hands(run: _Run, stitches: Stitches) -> Ints:
 
 def _hands_holding(run: _Run, stitches: Stitches) -> Ints:
     """Yarns in hand that hold those the stitches use (or most of them) and are changed least."""
-    yarns = run.grid.cost.shape[2]
-    uses = [sum(1 << k for k in range(yarns) if (row == k).any()) for row in stitches]
-    missing = [[int(used & ~s).bit_count() for s in run.choice.sets.tolist()] for used in uses]
-    dear = 1.0 + run.law.join * 16 * len(uses)
-    return _cheapest_hands(run, dear * np.array(missing, np.float64))
+    from pic2chart.rules import measure
+
+    yarns = np.arange(run.grid.cost.shape[2])
+    used = measure.yarns_per_round(stitches, yarns.size)
+    absent = (run.choice.sets[:, None] >> yarns & 1) == 0
+    dear = 1.0 + run.law.join * yarns.size * len(used)
+    return _cheapest_hands(run, dear * (used.astype(float) @ absent.T))
 
 
 def _retake_hands(run: _Run, stitches: Stitches, hands: Ints) -> bool:
