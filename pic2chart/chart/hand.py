@@ -32,20 +32,22 @@ def for_hand(chart: Chart, hand: Literal["right", "left"]) -> Chart:
         fixed=None if chart.fixed is None else chart.fixed[:, ::-1],
         hand=hand,
         strands={},
-        extra={**chart.extra, **_shaping(chart)},
+        extra={**chart.extra, **_told(chart, "shaping"), **_told(chart, "openings")},
     )
 
 
-def _shaping(chart: Chart) -> dict[str, Any]:
-    told = chart.extra.get("shaping")
+def _told(chart: Chart, name: str) -> dict[str, Any]:
+    told = chart.extra.get(name)
     if not isinstance(told, list):
         return {}
-    return {"shaping": [_turned(part, chart.stitch_count) for part in told]}
+    return {name: [_turned(part, chart.stitch_count) for part in told]}
 
 
 def _turned(part: Any, stitches: int) -> Any:
     if not isinstance(part, Mapping) or not isinstance(part.get("stitch"), int):
         return part
     kind = part.get("kind")
-    turned = MIRRORED.get(kind, kind) if isinstance(kind, str) else kind
-    return {**part, "stitch": stitches + 1 - part["stitch"], "kind": turned}
+    told = part.get("count", 1)
+    count = told if isinstance(told, int) else 1
+    turned = {"kind": MIRRORED.get(kind, kind)} if isinstance(kind, str) else {}
+    return {**part, "stitch": stitches + 2 - count - part["stitch"], **turned}

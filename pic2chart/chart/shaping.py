@@ -6,22 +6,23 @@ an increase on the stitch it makes, a cast-on on the first stitch cast on; stitc
 named by the first of them, in the round after the last in which they were knitted. Stitches of two
 neighbouring rounds meet one another in knitting order, from the join on.
 
-Names are those usual in patterns (k2tog, ssk, M1L, M1R; Craft Yarn Council abbreviations, from
-memory). k2tog leans to the right, ssk to the left.
+`"openings"` is a list of `{"round", "stitch", "count"}`: stitches knitted once with waste yarn,
+below that round, to be opened later (a thumb).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal, get_args
+from typing import Any
 
-Kind = Literal["k2tog", "ssk", "M1L", "M1R", "cast on", "hold"]
-KINDS: tuple[Kind, ...] = get_args(Kind)
+from pic2chart.chart.hand import MIRRORED
 
-DECREASES: frozenset[str] = frozenset({"k2tog", "ssk"})
-INCREASES: frozenset[str] = frozenset({"M1L", "M1R"})
-MIRRORED: Mapping[str, Kind] = {"k2tog": "ssk", "ssk": "k2tog", "M1L": "M1R", "M1R": "M1L"}
+USED: Mapping[str, int] = {"k2tog": 2, "ssk": 2, "centred": 3}
+"""Decreases, and how many stitches of the round before each joins."""
+INCREASES = frozenset({"increase", "increase-left", "increase-right"})
+CAST_ON, HOLD = "cast-on", "hold"
+KINDS = frozenset({*USED, *INCREASES, CAST_ON, HOLD})
 MOST = 100_000
 
 
@@ -31,31 +32,39 @@ class Shaping:
 
     round: int
     stitch: int
-    kind: Kind
+    kind: str
     count: int = 1
 
     @property
     def used(self) -> int:
         """Stitches of the round before that it takes up."""
-        return 2 if self.kind in DECREASES else self.count if self.kind == "hold" else 0
-
-    @property
-    def made(self) -> int:
-        """Stitches of its own round that it leaves."""
-        return {"hold": 0, "cast on": self.count}.get(self.kind, 1)
+        return self.count if self.kind == HOLD else USED.get(self.kind, 0)
 
     def mirrored(self, width: int) -> Shaping:
         """The same in the mirror image of a chart `width` squares across."""
-        last = self.stitch if self.kind in DECREASES | INCREASES else self.stitch + self.count - 1
+        last = self.stitch + self.count - 1
         kind = MIRRORED.get(self.kind, self.kind)
         return Shaping(self.round, width - 1 - last, kind, self.count)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Opening:
+    """`count` stitches from `stitch` on, below `round`, knitted with waste yarn; from 0."""
+
+    round: int
+    stitch: int
+    count: int
+
+    def mirrored(self, width: int) -> Opening:
+        """The same in the mirror image of a chart `width` squares across."""
+        return Opening(self.round, width - self.stitch - self.count, self.count)
 
 
 def shaping_data(shapings: Iterable[Shaping]) -> list[dict[str, Any]]:
     """Plain data for `Chart.extra["shaping"]`, counting from 1."""
     return [
         {"round": s.round + 1, "stitch": s.stitch + 1, "kind": s.kind}
-        | ({"count": s.count} if s.kind in ("cast on", "hold") else {})
+        | ({"count": s.count} if s.kind in (CAST_ON, HOLD) else {})
         for s in sorted(shapings)
     ]
 
@@ -70,10 +79,31 @@ def read_shaping(extra: Mapping[str, Any]) -> tuple[tuple[Shaping, ...], int]:
     return good, len(parts) - len(good)
 
 
+def opening_data(openings: Iterable[Opening]) -> list[dict[str, int]]:
+    """Plain data for `Chart.extra["openings"]`, counting from 1."""
+    return [{"round": o.round + 1, "stitch": o.stitch + 1, "count": o.count} for o in openings]
+
+
+def read_openings(extra: Mapping[str, Any]) -> tuple[Opening, ...]:
+    """The openings a chart's further keys tell, as far as they can be read."""
+    parts = extra.get("openings", [])
+    read = map(_numbers, parts[:MOST]) if isinstance(parts, (list, tuple)) else ()
+    return tuple(Opening(n[0] - 1, n[1] - 1, n[2]) for n in read if n is not None)
+
+
 def _one(part: Any) -> Shaping | None:
-    if not isinstance(part, Mapping) or part.get("kind") not in KINDS:
+    numbers = _numbers(part)
+    if numbers is None or part.get("kind") not in KINDS:
         return None
-    numbers = [part.get("round"), part.get("stitch"), part.get("count", 1)]
+    counted = part["kind"] in (CAST_ON, HOLD)
+    return Shaping(numbers[0] - 1, numbers[1] - 1, part["kind"], numbers[2] if counted else 1)
+
+
+def _numbers(part: Any) -> tuple[int, int, int] | None:
+    """Round, stitch and count of a part, each from 1."""
+    if not isinstance(part, Mapping):
+        return None
+    numbers = (part.get("round"), part.get("stitch"), part.get("count", 1))
     if not all(type(n) is int and 1 <= n <= MOST for n in numbers):
         return None
-    return Shaping(numbers[0] - 1, numbers[1] - 1, part["kind"], numbers[2])
+    return numbers  # type: ignore[return-value]  # checked just above

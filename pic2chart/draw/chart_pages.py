@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from pic2chart.chart import Catch, Chart
+from pic2chart.chart.shaping import opening_data, read_openings, read_shaping, shaping_data
 from pic2chart.draw.chart_sheet import describe, side_room, squares_marks
 from pic2chart.draw.counting import (
     counting_lines,
@@ -329,16 +330,18 @@ def part_of(chart: Chart, up: Span, across: Span) -> Chart:
 
 
 def _moved(chart: Chart, up: Span, across: Span) -> dict[str, object]:
-    """The chart's shaping, counted from the part's first square."""
-    from pic2chart.draw.shaping import shapings
-
+    """The chart's shaping and openings, counted from the part's first square."""
     return {
-        "shaping": [
+        name: [
             {
-                "round": s.round - up.shown_first + 1,
-                "stitch": s.stitch - across.shown_first + 1,
-                "kind": s.kind,
+                **part,
+                "round": part["round"] - up.shown_first,
+                "stitch": part["stitch"] - across.shown_first,
             }
-            for s in shapings(chart)
+            for part in told
         ]
+        for name, told in (
+            ("shaping", shaping_data(read_shaping(chart.extra)[0])),
+            ("openings", opening_data(read_openings(chart.extra))),
+        )
     }

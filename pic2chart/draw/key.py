@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from pic2chart.chart import Chart
+from pic2chart.chart.shaping import read_openings
 from pic2chart.draw.counting import REPEAT
 from pic2chart.draw.look import PLAIN, Look
 from pic2chart.draw.overlays import (
@@ -19,7 +20,7 @@ from pic2chart.draw.overlays import (
     changed_stamps,
 )
 from pic2chart.draw.page import Boxes, Label, Mark, Point, Style, clean, fit, text_width
-from pic2chart.draw.shaping import SHAPES, shape_stamps, shapings, sign
+from pic2chart.draw.shaping import SHAPES, opening_lines, shape_stamps, shapings, sign
 from pic2chart.draw.squares import ABSENT, ground_of
 from pic2chart.draw.symbols import symbol_stamps
 from pic2chart.rules.finding import Finding, Level
@@ -33,7 +34,16 @@ _FRAME = Style(stroke="#1c1c1c", width=0.2)
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
 
 Kind = Literal[
-    "yarn", "no-stitch", "catch", "shaping", "repeat", "changed", "error", "warning", "note"
+    "yarn",
+    "no-stitch",
+    "catch",
+    "shaping",
+    "opening",
+    "repeat",
+    "changed",
+    "error",
+    "warning",
+    "note",
 ]
 
 
@@ -72,6 +82,10 @@ def sheet_entries(
         entries.append(
             Entry("shaping", sign(kind, chart.hand).words, detail, sign=kind, hand=chart.hand)
         )
+    entries += [
+        Entry("opening", "opening", f"{_count(o.count, 'stitch', 'stitches')} on waste yarn")
+        for o in read_openings(chart.extra)[:1]
+    ]
     if chart.repeat:
         size = f"{_count(chart.repeat[0], 'stitch', 'stitches')} × {chart.repeat[1]} rounds"
         entries.append(Entry("repeat", "repeat", size))
@@ -197,6 +211,9 @@ def block_marks(
         marks.append(catch_stamps(entry.colour, (place,), block, "block catch"))
     elif entry.kind == "shaping":
         marks += shape_stamps(entry.sign, (middle,), block, entry.hand)
+    elif entry.kind == "opening":
+        foot = at[1] + block[1]
+        marks += opening_lines((((at[0], foot), (at[0] + block[0], foot)),), 0.2 * min(block))
     elif entry.kind == "changed":
         marks += changed_stamps((middle,), block)
     elif entry.kind in ALERT:

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from pic2chart.chart import Chart
 from pic2chart.chart.hand import MIRRORED
-from pic2chart.draw.page import Mark, Point, Shape, Stamps, Style
+from pic2chart.chart.shaping import Shaping, read_openings, read_shaping
+from pic2chart.draw.page import Lines, Mark, Point, Shape, Stamps, Style
 from pic2chart.draw.squares import PAPER, Plan
 
 _INK = "#b00020"
@@ -51,31 +51,13 @@ def sign(kind: str, hand: str) -> Sign:
     return SHAPES[kind if hand == "right" else MIRRORED.get(kind, kind)]
 
 
-@dataclass(frozen=True, slots=True)
-class Shaping:
-    """One decrease or increase; round and stitch count from 0."""
-
-    round: int
-    stitch: int
-    kind: str
-
-
 def shapings(chart: Chart) -> tuple[Shaping, ...]:
-    """The shaping the chart's file speaks of, as far as it can be understood and lies on the chart."""
-    told = chart.extra.get("shaping")
-    found = (_shaping(part, chart) for part in told) if isinstance(told, list) else ()
-    return tuple(shaping for shaping in found if shaping is not None)
-
-
-def _shaping(part: Any, chart: Chart) -> Shaping | None:
-    if not isinstance(part, Mapping) or part.get("kind") not in SHAPES:
-        return None
-    round_, stitch = part.get("round"), part.get("stitch")
-    if not isinstance(round_, int) or not isinstance(stitch, int):
-        return None
-    if not (1 <= round_ <= chart.round_count and 1 <= stitch <= chart.stitch_count):
-        return None
-    return Shaping(round_ - 1, stitch - 1, part["kind"])
+    """The decreases and increases the chart's file speaks of, as far as they lie on the chart."""
+    return tuple(
+        s
+        for s in read_shaping(chart.extra)[0]
+        if s.kind in SHAPES and s.round < chart.round_count and s.stitch < chart.stitch_count
+    )
 
 
 def shaping_marks(plan: Plan) -> list[Mark]:
@@ -86,7 +68,29 @@ def shaping_marks(plan: Plan) -> list[Mark]:
         places = tuple(plan.middle(s.round, s.stitch) for s in found if s.kind == kind)
         if places:
             marks += shape_stamps(kind, places, plan.square, plan.chart.hand)
-    return marks
+    return marks + opening_marks(plan)
+
+
+def opening_marks(plan: Plan) -> list[Mark]:
+    """A heavy line along the foot of the stitches below which waste yarn is knitted in."""
+    lines = []
+    for opening in read_openings(plan.chart.extra):
+        ends = [opening.stitch, opening.stitch + opening.count - 1]
+        if not (0 < opening.round < plan.chart.round_count and ends[1] < plan.chart.stitch_count):
+            continue
+        places = [plan.middle(opening.round, stitch) for stitch in ends]
+        left, right = min(x for x, _ in places), max(x for x, _ in places)
+        half, y = plan.square[0] / 2, places[0][1] + plan.square[1] / 2
+        lines.append(((left - half, y), (right + half, y)))
+    return opening_lines(tuple(lines), 0.3 * min(plan.square)) if lines else []
+
+
+def opening_lines(lines: tuple[tuple[Point, Point], ...], width: float) -> list[Mark]:
+    """The lines of openings, on a white line that lifts them."""
+    return [
+        Lines(lines, Style(stroke=PAPER, width=1.7 * width), "opening under"),
+        Lines(lines, Style(stroke=_INK, width=width), "opening"),
+    ]
 
 
 def shape_stamps(

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from pic2chart.chart.chart import Chart
-from pic2chart.chart.shaping import DECREASES, Shaping, read_shaping
+from pic2chart.chart.shaping import CAST_ON, HOLD, USED, Shaping, read_shaping
 from pic2chart.rules.finding import Finding
 from pic2chart.rules.measure import Measures
 from pic2chart.rules.wording import many, place
@@ -51,7 +51,7 @@ def _misplaced(chart: Chart, shaping: Shaping) -> Finding | None:
     """An error when shaping stands where there is no such stitch."""
     r, stitch = shaping.round, shaping.stitch
     inside = 0 < r < chart.round_count and stitch + shaping.count <= chart.stitch_count
-    row = r - 1 if shaping.kind == "hold" else r
+    row = r - 1 if shaping.kind == HOLD else r
     if inside and bool(chart.live[row, stitch]):
         return None
     message = f"{place(r, stitch)}: {shaping.kind} is marked where there is no stitch for it."
@@ -63,11 +63,9 @@ def _round(chart: Chart, r: int, before: int, shapings: Sequence[Shaping]) -> li
     used, found = 0, []
     for column, shaping in _events(chart, r, shapings):
         need = 1 if shaping is None else shaping.used
-        if shaping is not None and shaping.kind in DECREASES and used + need > before:
+        if shaping is not None and shaping.kind in USED and used + need > before:
             left = max(before - used, 0)
-            message = (
-                f"{place(r, column)}: {shaping.kind} has {many(left, 'stitch')} to join, not two."
-            )
+            message = f"{place(r, column)}: {shaping.kind} has {many(left, 'stitch')} to join, not {need}."
             mend = "Take the decrease out, or work it earlier in the round."
             found.append(Finding(CODE, "error", message, mend, r + 1, column + 1, left))
         used += need
@@ -83,10 +81,10 @@ def _events(chart: Chart, r: int, shapings: Sequence[Shaping]) -> list[tuple[int
     """What is worked in a round, in knitting order: plain stitches and shaping."""
     marked: dict[int, Shaping | None] = {}
     for shaping in shapings:
-        if shaping.kind == "cast on":
+        if shaping.kind == CAST_ON:
             marked |= {shaping.stitch + i: shaping for i in range(shaping.count)}
-        elif shaping.kind != "hold":
+        elif shaping.kind != HOLD:
             marked[shaping.stitch] = shaping
     stitches = [(int(c), marked.get(int(c))) for c in np.flatnonzero(chart.live[r])]
-    held = [(s.stitch, s) for s in shapings if s.kind == "hold"]
+    held = [(s.stitch, s) for s in shapings if s.kind == HOLD]
     return sorted([*held, *stitches], key=lambda event: event[0])
