@@ -40,7 +40,7 @@ def fabric_front(chart: Chart, *, stitch_px: int = 16) -> bytes:
     Height follows from the gauge to within a pixel. Raises SettingError when the picture would
     have more than 60 million pixels.
     """
-    return _png(fabric_pixels(chart, stitch_px))
+    return png_bytes(fabric_pixels(chart, stitch_px))
 
 
 def fabric_pixels(chart: Chart, stitch_px: int) -> NDArray[np.uint8]:
@@ -138,7 +138,8 @@ def _average_lines(sums: Shares, lines: NDArray[np.float64]) -> Shares:
     return np.asarray(np.diff(at, axis=0) / np.diff(lines).astype(np.float32)[:, None, None])
 
 
-def _png(pixels: NDArray[np.uint8]) -> bytes:
+def png_bytes(pixels: NDArray[np.uint8]) -> bytes:
+    """RGB [height, width, 3] as a PNG."""
     out = io.BytesIO()
     Image.fromarray(pixels).save(out, "PNG", compress_level=_COMPRESS)
     return out.getvalue()

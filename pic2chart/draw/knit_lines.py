@@ -1,0 +1,103 @@
+"""Fabric drawn with strokes: what front and back share. One stroke is a bit of yarn with its shade.
+
+Sheets are at the fabric's true size, in mm. Places are given in stitches across and rounds up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Self
+
+from pic2chart.chart import Chart
+from pic2chart.colour import parse_hex
+from pic2chart.draw.page import Boxes, Mark, Paths, Point, Style
+
+GROUND = "#f2f0ec"
+"""Colour where there is no stitch."""
+DEEP = 0.42
+"""Light left between stitches, as a part of the yarn's own."""
+
+Strokes = tuple[tuple[Point, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cloth:
+    """Turns places on the fabric into places on the sheet, mm.
+
+    `stitch` is the width and height of a stitch; `mirrored`: stitch 1 lies on the left.
+    """
+
+    chart: Chart
+    stitch: tuple[float, float]
+    mirrored: bool
+
+    @classmethod
+    def of(cls, chart: Chart, *, back: bool) -> Self:
+        """The fabric at its true size, seen from the front or the back."""
+        stitch = (chart.gauge.stitch_width * 10, chart.gauge.round_height * 10)
+        return cls(chart, stitch, (chart.hand == "left") != back)
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of the fabric, mm."""
+        rounds, stitches = self.chart.stitches.shape
+        return stitches * self.stitch[0], rounds * self.stitch[1]
+
+    def at(self, across: float, up: float) -> Point:
+        """A place `across` stitches from the start of the rounds and `up` rounds from the foot."""
+        rounds, stitches = self.chart.stitches.shape
+        width, height = self.stitch
+        return (across if self.mirrored else stitches - across) * width, (rounds - up) * height
+
+
+def yarn_marks(paths: Strokes, colour: str, width: float, name: str) -> list[Mark]:
+    """Bits of one yarn: its dark edge, its body, and the light along the middle."""
+    if not paths:
+        return []
+    return [
+        Paths(paths, Style(stroke=shade(colour, 0.55), width=width * 1.16), f"{name} edge"),
+        Paths(paths, Style(stroke=colour, width=width * 0.9), name),
+        Paths(paths, Style(stroke=gleam(colour), width=width * 0.3), f"{name} light"),
+    ]
+
+
+def deep_marks(cloth: Cloth) -> list[Mark]:
+    """The deep shade behind the stitches of each yarn, where there is a stitch."""
+    marks: list[Mark] = []
+    width, height = cloth.stitch
+    for index, yarn in enumerate(cloth.chart.yarns):
+        boxes = []
+        for r, row in enumerate(cloth.chart.stitches):
+            for first, past in stretches_of(row == index):
+                ends = cloth.at(first, r + 1), cloth.at(past, r + 1)
+                left = min(end[0] for end in ends)
+                boxes.append((left, ends[0][1], (past - first) * width, height))
+        if boxes:
+            marks.append(Boxes(tuple(boxes), Style(fill=shade(yarn.colour, DEEP)), "deep"))
+    return marks
+
+
+def stretches_of(chosen: Iterable[bool]) -> list[tuple[int, int]]:
+    """(first, past the last) of every stretch of true values."""
+    found: list[tuple[int, int]] = []
+    for place, wanted in enumerate(chosen):
+        if wanted and found and found[-1][1] == place:
+            found[-1] = (found[-1][0], place + 1)
+        elif wanted:
+            found.append((place, place + 1))
+    return found
+
+
+def shade(colour: str, light: float) -> str:
+    """The colour with a part of its light."""
+    return _hex(channel * light for channel in parse_hex(colour))
+
+
+def gleam(colour: str) -> str:
+    """The colour with light lying on it; dark yarns gleam as well."""
+    return _hex(channel + (255 - channel) * 0.2 + 6 for channel in parse_hex(colour))
+
+
+def _hex(channels: Iterable[float]) -> str:
+    return "#" + "".join(f"{min(255, round(channel)):02x}" for channel in channels)
