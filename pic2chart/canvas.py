@@ -28,6 +28,11 @@ BACKGROUND = 3.0
 CHROMA = 0.35
 """Weight of hue against lightness when the yarns were not taken from the picture itself: light
 against dark is what reads in stranded knitting (common practice)."""
+FORM, COLOUR = 0.8, 0.6
+"""With more yarns than a round may use: what light and dark in their places count, and what each
+stitch's own colour counts. Form must lead, or the chart falls into bands of flat colour."""
+UNREADABLE = 10.0
+"""Price of a round in which two yarns meet that do not read against each other."""
 
 Floats = NDArray[np.float64]
 
@@ -38,7 +43,8 @@ class Canvas:
 
     `target` [R, N, 3]: Lab each stitch should have. `weight` [R, N]: how much it matters.
     `live` bool [R, N]: where there is a stitch. `fixed` uint8 [R, N]: yarn a stitch must have, FREE
-    elsewhere. `wanted` uint8 [R, N]: yarn a background stitch should have, FREE elsewhere.
+    elsewhere. `wanted` uint8 [R, N]: yarn a background stitch should have, FREE elsewhere. `form`
+    [R, N], -1 dark to 1 light: which of its round's yarns a stitch should have, whichever they are.
     """
 
     target: Floats
@@ -46,22 +52,31 @@ class Canvas:
     live: NDArray[np.bool_]
     fixed: NDArray[np.uint8]
     wanted: NDArray[np.uint8]
+    form: Floats | None = None
 
     def __post_init__(self) -> None:
-        for part in (self.target, self.weight, self.live, self.fixed, self.wanted):
-            part.setflags(write=False)
+        for part in (self.target, self.weight, self.live, self.fixed, self.wanted, self.form):
+            if part is not None:
+                part.setflags(write=False)
 
     @classmethod
-    def of(cls, target: Floats, wanted: NDArray[np.uint8] | None = None) -> Canvas:
+    def of(
+        cls,
+        target: Floats,
+        wanted: NDArray[np.uint8] | None = None,
+        weight: Floats | None = None,
+        form: Floats | None = None,
+    ) -> Canvas:
         """A rectangle in which every stitch is live and none is fixed."""
         shape = target.shape[:2]
         free = np.full(shape, FREE, np.uint8)
         return cls(
             np.array(target),
-            np.ones(shape),
+            np.ones(shape) if weight is None else weight.copy(),
             np.ones(shape, bool),
             free,
             free.copy() if wanted is None else wanted.astype(np.uint8),
+            form,
         )
 
 
@@ -72,7 +87,7 @@ def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Float
     yarn lightness, are mapped to those in order, straight lines between and beyond. The
     borders between two tones then fall midway between two yarns, whatever the yarns.
     """
-    steps = _distinct(np.sort(yarn_lightness))
+    steps = tone_levels(yarn_lightness)
     if steps.size == 1:
         return np.full_like(lightness, steps[0])
     centres = _centres(lightness.ravel(), weight.ravel(), steps.size)
@@ -83,8 +98,15 @@ def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Float
     return np.asarray(np.clip(bent, 0, 100))
 
 
-def _distinct(levels: Floats, gap: float = 6.0) -> Floats:
-    """Sorted levels with those closer than `gap` merged into their mean, but two if any differ."""
+def form_of(lightness: Floats, weight: Floats) -> Floats:
+    """L* (any shape) as -1 at the picture's dark main tone, 1 at its light one, straight between."""
+    dark, light = _centres(lightness.ravel(), weight.ravel(), 2)
+    return np.asarray(np.clip((2 * lightness - dark - light) / (light - dark), -1.5, 1.5))
+
+
+def tone_levels(yarn_lightness: Floats, gap: float = 6.0) -> Floats:
+    """The yarns' L*, sorted, those closer than `gap` merged into their mean, but two if any differ."""
+    levels = np.sort(yarn_lightness)
     groups: list[list[float]] = []
     for level in levels.tolist():
         if groups and level - groups[-1][-1] < gap:
@@ -126,7 +148,7 @@ def stitch_costs(canvas: Canvas, yarn_lab: Floats, chroma: float) -> Floats:
     np.fill_diagonal(away, 0.0)
     cost = _squared(canvas.target[:, :, None], yarn_lab, chroma) / unit
     cost -= cost.min(axis=2, keepdims=True)
-    cost *= canvas.weight[..., None]
+    cost *= canvas.weight[..., None] * (1.0 if canvas.form is None else COLOUR)
     ground = canvas.wanted != FREE
     cost[ground] = BACKGROUND * np.minimum(away[canvas.wanted[ground]] / unit, 1.0)
     held = canvas.fixed != FREE
@@ -142,11 +164,26 @@ def _squared(a: Floats, b: Floats, chroma: float) -> Floats:
 
 
 def problem_of(
-    canvas: Canvas, cost: Floats, rules: Rules, *, circular: bool, stacked: bool = False
+    canvas: Canvas,
+    cost: Floats,
+    rules: Rules,
+    yarn_lightness: Floats,
+    *,
+    circular: bool,
+    stacked: bool = False,
+    change: float = 1.0,
 ) -> Problem:
-    """The problem the solver gets: costs, and the prices of all that is not wanted."""
-    even = np.full(canvas.live.shape, CHANGE)
+    """The problem the solver gets: costs, and the prices of all that is not wanted.
+
+    `yarn_lightness` [K]: L* of the yarns; `change`: price of a change of yarn against the usual one.
+    """
+    even = np.full(canvas.live.shape, CHANGE * change)
     tidy = rules.isolated == "tidy"
+    pairs = _pair_prices(yarn_lightness, rules.min_delta_L)
+    form = None
+    if canvas.form is not None:
+        form = FORM * canvas.form * canvas.weight
+        form[(canvas.wanted != FREE) | (canvas.fixed != FREE) | ~canvas.live] = 0.0
     return Problem(
         np.ascontiguousarray(cost),
         canvas.live,
@@ -157,8 +194,20 @@ def problem_of(
         rules.long_floats == "break",
         circular,
         stacked,
-        Prices(ISOLATED if tidy else 0.0, CATCH, THIRD, JOIN),
+        Prices(ISOLATED if tidy else 0.0, CATCH, THIRD, JOIN, pairs),
+        form,
+        np.argsort(np.argsort(yarn_lightness, kind="stable"), kind="stable").astype(np.float64),
     )
+
+
+def _pair_prices(light: Floats, least: float) -> Floats | None:
+    """Price [K, K] of pairs closer in L* than `least`; None when no pair is farther apart."""
+    close = np.abs(light[:, None] - light) < least
+    if close.all():
+        return None
+    prices = np.where(close, UNREADABLE, 0.0)
+    np.fill_diagonal(prices, 0.0)
+    return prices
 
 
 def nearest(cost: Floats, live: NDArray[np.bool_]) -> NDArray[np.uint8]:

@@ -11,15 +11,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart import canvas as canvases
-from pic2chart.background import background
 from pic2chart.canvas import Canvas
 from pic2chart.chart import NO_STITCH, Chart, Rules
 from pic2chart.chart.any_file import read_any
 from pic2chart.colour import srgb_to_lab
+from pic2chart.draft import draft, small_subject
 from pic2chart.errors import SettingError
 from pic2chart.filler import FILLERS
+from pic2chart.floor import greedy_chart
+from pic2chart.focus import Spot, focus_weight
 from pic2chart.gauge import Gauge
 from pic2chart.grid import Grid, make_grid
+from pic2chart.likeness import Kept, View
+from pic2chart.looks import LOOKS
 from pic2chart.picture import Box, Picture, find_subject, load_picture
 from pic2chart.report import Report, report_of
 from pic2chart.rules import Finding, check, measure
@@ -52,12 +56,31 @@ class Made:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Solved:
-    """Stitches chosen for a canvas, the energy, how many the rules moved, and the rounds blocked."""
+    """The solution for a canvas, the problem it solves, and the chart of nearest yarns, no rules."""
 
-    stitches: NDArray[np.uint8]
-    energy: float
-    moved: int
-    blocked: tuple[int, ...]
+    solution: Solution
+    problem: Problem
+    free: NDArray[np.uint8]
+
+    @property
+    def stitches(self) -> NDArray[np.uint8]:
+        """The chosen stitches."""
+        return self.solution.stitches
+
+    @property
+    def energy(self) -> float:
+        """Their energy."""
+        return self.solution.energy
+
+    @property
+    def blocked(self) -> tuple[int, ...]:
+        """Rounds whose fixed stitches contradict the rules."""
+        return self.solution.blocked
+
+    @property
+    def moved(self) -> int:
+        """Stitches that the rules moved away from their nearest yarn."""
+        return int((self.free != self.solution.stitches).sum())
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,12 +143,27 @@ def make_chart(
     grid = make_grid(source, gauge, settings.stitches, settings.rounds, mask)
     say("Choosing yarns", 0.2)
     yarns, chroma = yarns_for(grid, settings)
-    canvas = _canvas(grid, yarns, settings)
+    look = LOOKS[settings.look]
+    drafted = draft(
+        grid,
+        yarns,
+        yarn_lab(yarns),
+        focus_weight(_spots(settings), source, grid.part, grid.subject.shape),
+        look,
+        gauge.aspect,
+        per_round=settings.per_round,
+        ground=settings.background,
+        filler=settings.filler,
+    )
+    canvas = drafted.canvas
     if keep is not None:
         canvas = _holding(canvas, keep, yarns)
     rules = Rules.of(settings)
-    solution = solve_canvas(canvas, yarns, chroma, rules, say, circular=not settings.flat)
+    solution = solve_canvas(
+        canvas, yarns, chroma, rules, say, circular=not settings.flat, change=look.change
+    )
     say("Planning catches", 0.9)
+    kept = likeness_kept(drafted.view, solution, yarns)
     chart = Chart(
         solution.stitches,
         yarns,
@@ -140,12 +178,12 @@ def make_chart(
             "sha256": source.sha256,
             "settings": settings.changed(),
         },
-        score={"energy": round(solution.energy, 6)},
+        score={"energy": round(solution.energy, 6), "likeness": round(kept.chart.headline, 4)},
     )
     chart = with_strands(with_catches(chart))
     findings = check(chart)
-    remarks += blocked_notes(chart, solution.blocked)
-    report = report_of(chart, findings, moved=solution.moved, notes=remarks)
+    remarks += small_subject(grid) + blocked_notes(chart, solution.blocked)
+    report = report_of(chart, findings, moved=solution.moved, notes=remarks, likeness=kept)
     return Made(chart, findings, report)
 
 
@@ -157,13 +195,26 @@ def solve_canvas(
     say: Progress,
     *,
     circular: bool,
+    change: float = 1.0,
 ) -> Solved:
-    """Choose the stitches of a canvas; `chroma` is what `yarns_for` gives with the yarns."""
-    cost = canvases.stitch_costs(canvas, yarn_lab(yarns), chroma)
-    solution = solve_announced(canvases.problem_of(canvas, cost, rules, circular=circular), say)
-    free = canvases.nearest(cost, canvas.live)
-    moved = int((free != solution.stitches).sum())
-    return Solved(solution.stitches, solution.energy, moved, solution.blocked)
+    """Choose the stitches of a canvas; `chroma` is what `yarns_for` gives with the yarns.
+
+    `change` is the look's price of a change of yarn against the usual one.
+    """
+    lab = yarn_lab(yarns)
+    cost = canvases.stitch_costs(canvas, lab, chroma)
+    problem = canvases.problem_of(canvas, cost, rules, lab[:, 0], circular=circular, change=change)
+    solution = solve_announced(problem, say)
+    return Solved(solution, problem, canvases.nearest(cost, canvas.live))
+
+
+def likeness_kept(view: View, solved: Solved, yarns: Sequence[Yarn]) -> Kept:
+    """The chart's likeness beside that of the nearest yarns and of their plain repair."""
+    p, light = solved.problem, yarn_lab(yarns)[:, 0]
+    repaired = greedy_chart(p.cost, p.live, p.per_round, p.float_limit, p.circular)
+    shown = np.append(light, np.zeros(NO_STITCH + 1 - light.size))
+    charts = (solved.stitches, solved.free, repaired)
+    return Kept(*(view.compare(shown[chart]) for chart in charts))
 
 
 def check_chart(path: Path) -> Checked:
@@ -345,14 +396,8 @@ def _refuse_doubles(yarns: Sequence[Yarn]) -> None:
         raise SettingError(f"{len(yarns)} yarns are given; a chart has at most 12.")
 
 
-def _canvas(grid: Grid, yarns: tuple[Yarn, ...], settings: Settings) -> Canvas:
-    light = yarn_lab(yarns)[:, 0]
-    target = grid.target.astype(np.float64)
-    target[..., 0] = canvases.fit_tone(target[..., 0], grid.subject.astype(np.float64), light)
-    wanted = background(
-        grid.subject, target[..., 0], yarns, light, settings.background, settings.filler
-    )
-    return Canvas.of(target, wanted)
+def _spots(settings: Settings) -> tuple[Spot, ...]:
+    return tuple(Spot.parse(text) for text in settings.focus)
 
 
 def _holding(canvas: Canvas, keep: Chart, yarns: tuple[Yarn, ...]) -> Canvas:

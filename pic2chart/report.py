@@ -15,6 +15,7 @@ import numpy as np
 from pic2chart.chart import Chart
 from pic2chart.chart.keys import KEYS
 from pic2chart.colour import contrast_ratio, lightness
+from pic2chart.likeness import Kept
 from pic2chart.rules.finding import Finding
 from pic2chart.rules.live import Bools
 from pic2chart.rules.measure import Measures
@@ -81,18 +82,27 @@ class Report:
     notes: int
     remarks: tuple[str, ...]
     strands: tuple[str, ...] = ()
+    likeness: Kept | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data; `rounds_with` by the number of yarns, as words of a JSON object must be."""
         plain = asdict(self)
+        plain["likeness"] = None if self.likeness is None else self.likeness.to_dict()
         plain["rounds_with"] = {str(n + 1): count for n, count in enumerate(self.rounds_with)}
         return plain
 
 
 def report_of(
-    chart: Chart, findings: Sequence[Finding], moved: int | None = None, notes: Iterable[str] = ()
+    chart: Chart,
+    findings: Sequence[Finding],
+    moved: int | None = None,
+    notes: Iterable[str] = (),
+    likeness: Kept | None = None,
 ) -> Report:
-    """Measure a chart. `moved` comes from the solver; `notes` are remarks to show as they are."""
+    """Measure a chart. `moved` comes from the solver; `notes` are remarks to show as they are.
+
+    `likeness` is known where the picture is: when the chart is made.
+    """
     measures = Measures.of(chart)
     width, height = chart.gauge.size_cm(chart.stitch_count, chart.round_count)
     levels = [finding.level for finding in findings]
@@ -120,6 +130,7 @@ def report_of(
         notes=levels.count("note"),
         remarks=tuple(notes),
         strands=plan_strands(chart).words(chart.hand),
+        likeness=likeness,
     )
 
 

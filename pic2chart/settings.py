@@ -118,6 +118,16 @@ class Settings:
     filler: str | None = option(
         None, "Float-safe pattern to knit behind the subject instead of one plain yarn."
     )
+    look: str = option(
+        "clear",
+        "How the picture is drawn; --compare shows all looks side by side.",
+        choices=("clear", "calm", "inked", "hatched"),
+    )
+    focus: tuple[str, ...] = option(
+        (),
+        "A spot that matters most, such as an eye: x,y,radius in pixels; repeat for each spot.",
+        example="210,140,25",
+    )
     flat: bool = option(False, "Work back and forth in rows instead of in the round.", kind=bool)
     left_handed: bool = option(False, "Chart for a left-handed knitter.", kind=bool)
     title: str | None = option(None, "Title of the chart; when left out, the picture's name.")

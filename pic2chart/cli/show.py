@@ -140,6 +140,8 @@ def _facts(report: Report) -> list[tuple[str, str]]:
         ("Isolated stitches", f"{report.isolated:,}"),
         ("Ends to weave in", f"{report.ends:,}"),
     ]
+    if report.likeness is not None:
+        facts.append(("Likeness", report.likeness.words))
     if report.moved is not None:
         share = report.moved / report.live
         facts.append(
