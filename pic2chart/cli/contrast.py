@@ -1,0 +1,62 @@
+"""`pic2chart contrast`: will a pattern knitted in these yarns read?"""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pic2chart.cli.options import Json, with_settings
+from pic2chart.settings import Settings
+
+EXAMPLE = "pic2chart contrast --shelf shelf.csv --partner ink --out ink-partners"
+
+_OPTIONS = ("yarn", "shelf", "gauge", "min_delta_L")
+
+
+@partial(with_settings, only=_OPTIONS)
+def contrast(
+    settings: Settings,
+    partner: Annotated[
+        str | None,
+        typer.Option(
+            "--partner", metavar="NAME", help="Only the partners of this yarn, best first."
+        ),
+    ] = None,
+    set_of: Annotated[
+        int | None,
+        typer.Option(
+            "--set",
+            metavar="K",
+            help="The best sets of K yarns (2 to 8) in which every pair differs by --min-delta-l.",
+        ),
+    ] = None,
+    like: Annotated[
+        Path | None,
+        typer.Option(
+            "--like", metavar="PICTURE", help="The best --set K yarns for this picture (3)."
+        ),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="DIR", help="Folder for contrast.svg and contrast.png."),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Compare yarns: value contrast, colour vision, and from how far away a pattern reads.
+
+    Name yarns with --yarn, or compare a whole --shelf. --out draws the pairs as knitted swatches in
+    colour and in grey.
+    """
+    from pic2chart.cli.show_contrast import print_contrast, show_contrast
+    from pic2chart.contrast import compare, contrast_files
+    from pic2chart.pipeline import write_folder
+
+    found = compare(settings, partner, set_of, like)
+    files = [] if out is None else write_folder(contrast_files(found), out)
+    if json:
+        print_contrast(found, files)
+    else:
+        show_contrast(found, files)

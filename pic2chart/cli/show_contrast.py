@@ -1,0 +1,130 @@
+"""Contrast on the screen: a table of pairs with blocks of their colours, or one JSON object."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from pic2chart.cli.screen import block, new_console, new_table, put, section
+from pic2chart.cli.wording import many, one_line
+
+if TYPE_CHECKING:
+    from pic2chart.contrast import Contrast
+    from pic2chart.yarn.pairs import Pair
+
+_MOST_ROWS = 24
+_MOST_SPOILED = 6
+
+
+def print_contrast(found: Contrast, files: Sequence[Path]) -> None:
+    """Print everything as one JSON object."""
+    content = {**found.to_dict(), "files": [str(file) for file in files]}
+    print(json.dumps(content, ensure_ascii=False))
+
+
+def show_contrast(found: Contrast, files: Sequence[Path]) -> None:
+    """Print the sets, the pairs as a table with their colours, and what the verdicts mean."""
+
+    console = new_console()
+    with console.capture() as screen:
+        console.print(Text(one_line(found.title), style="bold"))
+        console.print(
+            Text(f"{many(len(found.yarns), 'yarn')}, {many(found.total, 'pair')} at {found.gauge}")
+        )
+        for line in _set_lines(found):
+            console.print(Text(one_line(line)))
+        if len(found.pairs):
+            _show_pairs(console, found)
+        for number, file in enumerate(files):
+            word = "\nWritten  " if number == 0 else "         "
+            console.print(Text(word + one_line(str(file))), soft_wrap=True)
+    put(screen.get())
+
+
+def _show_pairs(console: Console, found: Contrast) -> None:
+    section(console, "Pairs, best first", _pairs(found, console.color_system is not None))
+    rest = len(found.pairs) - _MOST_ROWS
+    if rest > 0:
+        console.print(Text(f"  and {many(rest, 'more pair')}; --json lists them all", style="dim"))
+    section(console, "Why", _reasons(found))
+
+
+def _set_lines(found: Contrast) -> list[str]:
+    """The sets in words."""
+    if found.sets is None:
+        return []
+    if not found.sets.sets:
+        return [
+            f"No such set: nowhere do all pairs differ by {found.pairs.min_delta_L:g} L*. Ask for fewer "
+            "yarns, or a smaller --min-delta-l."
+        ]
+    if found.like is not None:
+        return [f"For {found.like}: {', '.join(found.set_names()[0])}"]
+    proof = "no better set exists" if found.sets.proven else "not proven to be the very best"
+    lines = [
+        f"Sets in which every pair differs by {found.pairs.min_delta_L:g} L* or more; {proof}:"
+    ]
+    for place, names in enumerate(found.set_names()):
+        lines.append(f"{place + 1}. {', '.join(names)} (ΔE {found.sets.totals[place]:.0f} in all)")
+    return lines
+
+
+def _pairs(found: Contrast, coloured: bool) -> Table:
+
+    headings = (
+        "lighter",
+        "darker",
+        "verdict",
+        "L* apart",
+        "ΔE",
+        "ratio",
+        "least seen",
+        "1 × 1",
+        "2 × 2",
+    )
+    table = new_table("<", "<", "<", ">", ">", ">", "<", ">", ">", headings=headings)
+    for pair in found.pairs.rows(_MOST_ROWS):
+        eye = min(pair.seen_L, key=lambda name: (pair.seen_L[name], name))
+        spoiled = pair.verdict in ("hue only", "alike")
+        table.add_row(
+            block(pair.first.name, pair.first.colour, coloured),
+            block(pair.second.name, pair.second.colour, coloured),
+            Text(
+                "SPOILED" if pair.verdict == "hue only" else pair.verdict,
+                style="bold red" if spoiled else "",
+            ),
+            Text(f"{pair.delta_L:.0f}"),
+            Text(f"{pair.delta_e:.0f}"),
+            Text(f"{pair.ratio:.1f} : 1"),
+            Text(f"{pair.seen_L[eye]:.0f} L* {eye}"),
+            Text(f"{pair.single_m:.0f} m" if pair.single_m else "-"),
+            Text(f"{pair.block_m:.0f} m" if pair.block_m else "-"),
+        )
+    return table
+
+
+def _reasons(found: Contrast) -> Table:
+    """The reason of the first pair of each verdict, and of each spoiled pair while they are few."""
+
+    table = new_table("<", "<")
+    for pair in _telling(found):
+        table.add_row(
+            Text(one_line(f"{pair.first.name} and {pair.second.name}")), Text(pair.reason)
+        )
+    return table
+
+
+def _telling(found: Contrast) -> list[Pair]:
+    told: list[Pair] = []
+    spoiled = int((found.pairs.verdict == 3).sum())
+    for pair in found.pairs.rows(2000):
+        first = all(pair.verdict != other.verdict for other in told)
+        if first or (pair.verdict == "hue only" and spoiled <= _MOST_SPOILED):
+            told.append(pair)
+    return told
