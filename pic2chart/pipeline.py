@@ -15,7 +15,7 @@ from pic2chart.canvas import Canvas
 from pic2chart.chart import NO_STITCH, Chart, Rules
 from pic2chart.chart.any_file import read_any
 from pic2chart.colour import srgb_to_lab
-from pic2chart.draft import draft, small_subject
+from pic2chart.draft import Draft, draft, small_subject
 from pic2chart.errors import SettingError
 from pic2chart.filler import FILLERS
 from pic2chart.floor import greedy_chart
@@ -130,7 +130,7 @@ def make_chart(
     contradict each other. The same picture, settings and seed give the same chart.
     """
     say = progress or _silent
-    _check_fit(settings)
+    check_settings(settings)
     gauge = Gauge.parse(settings.gauge)
     say("Reading the picture", 0.0)
     recall = recall or _afresh
@@ -144,17 +144,7 @@ def make_chart(
     say("Choosing yarns", 0.2)
     yarns, chroma = yarns_for(grid, settings)
     look = LOOKS[settings.look]
-    drafted = draft(
-        grid,
-        yarns,
-        yarn_lab(yarns),
-        focus_weight(_spots(settings), source, grid.part, grid.subject.shape),
-        look,
-        gauge.aspect,
-        per_round=settings.per_round,
-        ground=settings.background,
-        filler=settings.filler,
-    )
+    drafted = draft_grid(grid, source, yarns, settings)
     canvas = drafted.canvas
     if keep is not None:
         canvas = _holding(canvas, keep, yarns)
@@ -185,6 +175,21 @@ def make_chart(
     remarks += small_subject(grid) + blocked_notes(chart, solution.blocked)
     report = report_of(chart, findings, moved=solution.moved, notes=remarks, likeness=kept)
     return Made(chart, findings, report)
+
+
+def draft_grid(grid: Grid, source: Picture, yarns: tuple[Yarn, ...], settings: Settings) -> Draft:
+    """The grid drawn in the settings' look, with their focus, background and filler."""
+    return draft(
+        grid,
+        yarns,
+        yarn_lab(yarns),
+        focus_weight(_spots(settings), source, grid.part, grid.subject.shape),
+        LOOKS[settings.look],
+        Gauge.parse(settings.gauge).aspect,
+        per_round=settings.per_round,
+        ground=settings.background,
+        filler=settings.filler,
+    )
 
 
 def solve_canvas(
@@ -315,7 +320,7 @@ def _afresh(key: Hashable, work: Callable[[], Any]) -> Any:
     return work()
 
 
-def _check_fit(settings: Settings) -> None:
+def check_settings(settings: Settings) -> None:
     """Refuse options that contradict each other before anything is read."""
     if settings.yarn and settings.shelf:
         raise SettingError("--yarn and --shelf are both given; name yarns or choose from a shelf.")

@@ -16,6 +16,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from pic2chart.chart.hand import MIRRORED
 
 USED: Mapping[str, int] = {"k2tog": 2, "ssk": 2, "centred": 3}
@@ -40,6 +43,10 @@ class Shaping:
         """Stitches of the round before that it takes up."""
         return self.count if self.kind == HOLD else USED.get(self.kind, 0)
 
+    def moved(self, across: int, up: int = 0) -> Shaping:
+        """The same, that many squares to the left and rounds up."""
+        return Shaping(self.round + up, self.stitch + across, self.kind, self.count)
+
     def mirrored(self, width: int) -> Shaping:
         """The same in the mirror image of a chart `width` squares across."""
         last = self.stitch + self.count - 1
@@ -58,6 +65,24 @@ class Opening:
     def mirrored(self, width: int) -> Opening:
         """The same in the mirror image of a chart `width` squares across."""
         return Opening(self.round, width - self.stitch - self.count, self.count)
+
+
+def worked(
+    live: NDArray[np.bool_], shapings: Iterable[Shaping]
+) -> list[tuple[int, Shaping | None]]:
+    """What one round works, in knitting order: (column, its shaping or None for a plain stitch).
+
+    `live`: bool [squares], the round's stitches; `shapings`: those of that round.
+    """
+    marked: dict[int, Shaping] = {}
+    held: list[tuple[int, Shaping | None]] = []
+    for shaping in shapings:
+        if shaping.kind == HOLD:
+            held.append((shaping.stitch, shaping))
+        else:
+            marked |= {shaping.stitch + i: shaping for i in range(shaping.count)}
+    stitches = [(int(c), marked.get(int(c))) for c in np.flatnonzero(live)]
+    return sorted([*held, *stitches], key=lambda event: event[0])
 
 
 def shaping_data(shapings: Iterable[Shaping]) -> list[dict[str, Any]]:

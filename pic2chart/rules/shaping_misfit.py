@@ -14,7 +14,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from pic2chart.chart.chart import Chart
-from pic2chart.chart.shaping import CAST_ON, HOLD, USED, Shaping, read_shaping
+from pic2chart.chart.shaping import HOLD, USED, Shaping, read_shaping, worked
 from pic2chart.rules.finding import Finding
 from pic2chart.rules.measure import Measures
 from pic2chart.rules.wording import many, place
@@ -61,7 +61,7 @@ def _misplaced(chart: Chart, shaping: Shaping) -> Finding | None:
 def _round(chart: Chart, r: int, before: int, shapings: Sequence[Shaping]) -> list[Finding]:
     """Walk a round in knitting order and count the stitches of the round before it uses up."""
     used, found = 0, []
-    for column, shaping in _events(chart, r, shapings):
+    for column, shaping in worked(chart.live[r], shapings):
         need = 1 if shaping is None else shaping.used
         if shaping is not None and shaping.kind in USED and used + need > before:
             left = max(before - used, 0)
@@ -76,15 +76,3 @@ def _round(chart: Chart, r: int, before: int, shapings: Sequence[Shaping]) -> li
         found.append(Finding(CODE, "error", message, mend, r + 1, length=abs(used - before)))
     return found
 
-
-def _events(chart: Chart, r: int, shapings: Sequence[Shaping]) -> list[tuple[int, Shaping | None]]:
-    """What is worked in a round, in knitting order: plain stitches and shaping."""
-    marked: dict[int, Shaping | None] = {}
-    for shaping in shapings:
-        if shaping.kind == CAST_ON:
-            marked |= {shaping.stitch + i: shaping for i in range(shaping.count)}
-        elif shaping.kind != HOLD:
-            marked[shaping.stitch] = shaping
-    stitches = [(int(c), marked.get(int(c))) for c in np.flatnonzero(chart.live[r])]
-    held = [(s.stitch, s) for s in shapings if s.kind == HOLD]
-    return sorted([*held, *stitches], key=lambda event: event[0])
