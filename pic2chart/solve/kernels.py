@@ -844,3 +844,86 @@ def _subset_bound(n: int, m: int, choice: Choice, law: Law, w: Workspace) -> flo
     _lap(n, steps, shift, t, w.local, law, w.f, w.g, w.back)
     end = _end(n, states, t, law.circular, w.masks[0], w)
     return float(w.f[end]) if end >= 0 else HUGE
+
+
+# --- For the bound: rounds and columns, each by themselves ----------------------------------------
+
+
+@njit(cache=True, error_model="numpy")
+def best_rounds(x: Any, hands: Any, grid: Grid, law: Law, choice: Choice, values: Any) -> None:
+    """Put each round at its best by itself, with the yarns it has in hand.
+
+    x uint8 [R, N] is changed in place, and each round begins from what it is; `values` [R] takes the
+    least costs, isolated stitches and other rounds left out (HUGE: no sequence is allowed).
+    """
+    w = _workspace(x.shape[1], grid.cost.shape[2], choice)
+    for r in range(x.shape[0]):
+        n, _ = _describe(r, x, grid, law, False, w)
+        values[r] = 0.0
+        if n == 0:
+            continue
+        for p in range(choice.sets.shape[0]):
+            w.hand_price[p] = 0.0 if p == hands[r] else HUGE
+        for j in range(choice.subsets.shape[0]):
+            _price_subset(j, n, 0.0, hands[r], choice, w)
+        best, at = _cost_now(r, n, x, choice, law, w)
+        at = _best_subset(n, best, at, choice, law, w)
+        values[r] = HUGE
+        if at >= 0:
+            m = _members(choice.subsets[at], w.member)
+            _localise(n, m, at, choice, w)
+            values[r] = choice.price[at] + _sequence_cost(n, m, w.keep, w.local, law)
+            _apply(r, n, choice.subsets[at], x, w)
+
+
+@njit(cache=True, error_model="numpy")
+def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
+    """Put each column at its best by itself: stitches and their differences upwards; the least cost.
+
+    y uint8 [R, N] is changed in place where it is not EMPTY; cost [R, N, K]; weight_v [R, N] as in
+    Grid. `closed`: the last round is followed by the first.
+    """
+    rounds, width, yarns = cost.shape
+    f, g = np.empty(yarns), np.empty(yarns)
+    back = np.empty((rounds, yarns), np.int64)
+    total = 0.0
+    for c in range(width):
+        least, best_first, best_last = HUGE, -1, -1
+        for first in range(yarns if closed else 1):
+            _climb(c, first if closed else -1, y, cost, weight_v, f, g, back)
+            for k in range(yarns):
+                value = f[k]
+                if closed and k != first and y[rounds - 1, c] != EMPTY and y[0, c] != EMPTY:
+                    value += weight_v[rounds - 1, c]
+                if value < least:
+                    least, best_first, best_last = value, first, k
+        if closed:
+            _climb(c, best_first, y, cost, weight_v, f, g, back)
+        k = best_last
+        for r in range(rounds - 1, -1, -1):
+            if y[r, c] != EMPTY:
+                y[r, c] = k
+            k = back[r, k]
+        total += least
+    return total
+
+
+@_inner
+def _climb(c: int, first: int, y: Any, cost: Any, weight_v: Any, f: Any, g: Any, back: Any) -> None:
+    """Fill f [K] with the least cost of column c up to each yarn of its last stitch.
+
+    `first`: the yarn it begins with, -1 for any. back [R, K]: the yarn below each.
+    """
+    rounds, _, yarns = cost.shape
+    for k in range(yarns):
+        f[k] = cost[0, c, k] if first < 0 or k == first else HUGE
+        back[0, k] = k
+    for r in range(1, rounds):
+        lowest = np.argmin(f)
+        meets = y[r, c] != EMPTY and y[r - 1, c] != EMPTY
+        change = f[lowest] + (weight_v[r - 1, c] if meets else 0.0)
+        for k in range(yarns):
+            back[r, k] = k if f[k] <= change else lowest
+            g[k] = min(f[k], change) + cost[r, c, k]
+        for k in range(yarns):
+            f[k] = g[k]

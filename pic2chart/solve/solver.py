@@ -32,7 +32,7 @@ def solve(
     0 to 1. Deterministic. The result is a chart that no change within a single round betters, not
     always the best of all charts.
     """
-    run = _Run.of(problem)
+    run = Run.of(problem)
     stitches = np.where(problem.live, problem.cost.argmin(axis=2), NO_STITCH).astype(np.uint8)
     if start is None:
         hands = _choose_hands(run, stitches)
@@ -41,23 +41,38 @@ def solve(
         stitches[problem.live] = start[problem.live]
         hands = _hands_holding(run, stitches)
     soft = _settle_blocked(run, stitches, hands)
+    return settled(run, stitches, hands, soft, progress)
+
+
+def settled(
+    run: Run,
+    stitches: Stitches,
+    hands: Ints,
+    soft: Ints | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Solution:
+    """Sweep stitches and yarns in hand, in place, until no round can be bettered.
+
+    `soft`: the rounds whose fixed stitches contradict the rules.
+    """
     order = np.concatenate([run.rounds[0::2], run.rounds[1::2]])
-    sweeps, settled = 0, False
-    while not settled and sweeps < MAX_SWEEPS:
+    sweeps, still = 0, False
+    while not still and sweeps < MAX_SWEEPS:
         changed = run.sweep(stitches, hands, order)
-        if soft.size:
+        if soft is not None and soft.size:
             changed += run.softened().sweep(stitches, hands, soft)
-        settled = changed == 0 and not _retake_hands(run, stitches, hands)
+        still = changed == 0 and not _retake_hands(run, stitches, hands)
         sweeps += 1
         if progress is not None:
             progress(sweeps / (sweeps + 2))
     masks = run.choice.sets[hands]
     blocked = tuple(np.flatnonzero(run.blocked).tolist())
-    return Solution(stitches, energy_of(problem, stitches, masks), masks, blocked, sweeps)
+    energy = energy_of(run.problem, stitches, masks)
+    return Solution(stitches, energy, masks, blocked, sweeps)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Run:
+class Run:
     """A problem in the form the kernels take; `blocked` bool [R] is filled by them."""
 
     problem: Problem
@@ -68,7 +83,7 @@ class _Run:
     blocked: NDArray[np.bool_]
 
     @classmethod
-    def of(cls, problem: Problem) -> _Run:
+    def of(cls, problem: Problem) -> Run:
         rounds, _, yarns = problem.cost.shape
         most = min(problem.per_round, yarns)
         law = _law(problem)
@@ -76,13 +91,13 @@ class _Run:
         order = np.arange(rounds, dtype=np.int64)
         return cls(problem, _grid(problem), law, choice, order, np.zeros(rounds, bool))
 
-    def softened(self) -> _Run:
+    def softened(self) -> Run:
         """The same run with floats over the limit allowed at more than all else can cost."""
         law = self.law._replace(breaking=False, catch=_dearest_round(self.problem))
         two, three = _trellises(int(self.choice.sets[0]).bit_count(), law)
         choice = self.choice._replace(two=two, three=three)
         blocked = np.zeros_like(self.blocked)
-        return _Run(self.problem, self.grid, law, choice, self.rounds, blocked)
+        return Run(self.problem, self.grid, law, choice, self.rounds, blocked)
 
     def sweep(
         self,
@@ -172,16 +187,16 @@ def _dearest_round(problem: Problem) -> float:
     return float(1.0 + 2.0 * (width * stitch + together) + 16 * p.join)
 
 
-def _choose_hands(run: _Run, stitches: Stitches) -> Ints:
+def _choose_hands(run: Run, stitches: Stitches) -> Ints:
     """Yarns in hand that cost least by the bounds of single rounds; indices int64 [R] of sets."""
     if run.choice.sets.size == 1:
         return np.zeros(run.rounds.size, np.int64)
     bounds = kernels.set_bounds(stitches, run.grid, run.law, run.choice)
     inside = (run.choice.subsets[None, :] & ~run.choice.sets[:, None]) == 0
-    return _cheapest_hands(run, np.where(inside[None], bounds[:, None, :], np.inf).min(axis=2))
+    return cheapest_hands(run, np.where(inside[None], bounds[:, None, :], np.inf).min(axis=2))[0]
 
 
-def _hands_holding(run: _Run, stitches: Stitches) -> Ints:
+def _hands_holding(run: Run, stitches: Stitches) -> Ints:
     """Yarns in hand that hold those the stitches use (or most of them) and are changed least."""
     from pic2chart.rules import measure
 
@@ -189,10 +204,10 @@ def _hands_holding(run: _Run, stitches: Stitches) -> Ints:
     used = measure.yarns_per_round(stitches, yarns.size)
     absent = (run.choice.sets[:, None] >> yarns & 1) == 0
     dear = 1.0 + run.law.join * yarns.size * len(used)
-    return _cheapest_hands(run, dear * (used.astype(float) @ absent.T))
+    return cheapest_hands(run, dear * (used.astype(float) @ absent.T))[0]
 
 
-def _retake_hands(run: _Run, stitches: Stitches, hands: Ints) -> bool:
+def _retake_hands(run: Run, stitches: Stitches, hands: Ints) -> bool:
     """Put better yarns in hand, all rounds at once, if there are any for these stitches."""
     if run.law.join == 0.0:
         return False
@@ -203,7 +218,7 @@ def _retake_hands(run: _Run, stitches: Stitches, hands: Ints) -> bool:
     return True
 
 
-def _cheapest_hands(run: _Run, node: Floats64) -> Ints:
+def cheapest_hands(run: Run, node: Floats64) -> tuple[Ints, float]:
     """Least sum of node [R, P] and the yarns taken up between rounds: Viterbi over the rounds.
 
     Where the chart closes upwards, one Viterbi for each set of the first round.
@@ -223,10 +238,10 @@ def _cheapest_hands(run: _Run, node: Floats64) -> Ints:
     hands = np.full(len(node), last, np.int64)
     for r in range(len(node) - 1, 0, -1):
         hands[r - 1] = back[r, first, hands[r]]
-    return hands
+    return hands, float(total.min())
 
 
-def _settle_blocked(run: _Run, stitches: Stitches, hands: Ints) -> Ints:
+def _settle_blocked(run: Run, stitches: Stitches, hands: Ints) -> Ints:
     """Find the rounds whose fixed stitches contradict the rules and give them their first stitches.
 
     Returns those that can be worked with as few catches as can be. The others' fixed stitches use
