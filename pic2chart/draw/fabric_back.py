@@ -52,12 +52,12 @@ def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = Non
     ground = Boxes(((0.0, 0.0, width, height),), Style(fill=GROUND), "ground")
     marks: list[Mark] = [ground, *deep_marks(cloth)]
     for r in range(chart.round_count):
-        marks += _bumps(cloth, r)
+        marks += bump_marks(cloth, r)
     by_round: dict[int, list[Strand]] = {}
     for strand in strands_of(chart, plan or plan_strands(chart)):
         by_round.setdefault(strand.round, []).append(strand)
     for r in sorted(by_round):
-        marks += _round_strands(cloth, r, by_round[r], drape)
+        marks += strand_marks(cloth, r, by_round[r], drape)
     words = (
         f"The back of the fabric, {chart.stitch_count} stitches by {chart.round_count}, with "
         f"{sum(map(len, by_round.values()))} strands and {len(chart.catches)} catches."
@@ -101,12 +101,11 @@ def _strand(
     return Strand(r, yarn, level, ends[0], ends[1], (held[0], held[1]))
 
 
-def _bumps(cloth: Cloth, r: int) -> list[Mark]:
+def bump_marks(cloth: Cloth, r: int) -> list[Mark]:
     """The heads of the stitches, and the loops between two stitches of one yarn."""
     marks: list[Mark] = []
-    row = cloth.chart.stitches[r]
     for index, yarn in enumerate(cloth.chart.yarns):
-        mine = (row == index).nonzero()[0].tolist()
+        mine = cloth.of_yarn(r, index)
         heads = [_arc(cloth, s + 0.5, r + 0.90, 0.20) for s in mine]
         after = set(mine)
         loops = [_arc(cloth, s + 1.0, r + 0.16, -0.20) for s in mine if s + 1 in after]
@@ -121,9 +120,10 @@ def _arc(cloth: Cloth, across: float, up: float, bow: float) -> tuple[Point, ...
     return tuple(cloth.at(across + x, up + bow * y) for x, y in steps)
 
 
-def _round_strands(cloth: Cloth, r: int, strands: list[Strand], drape: Drape) -> list[Mark]:
+def strand_marks(cloth: Cloth, r: int, strands: list[Strand], drape: Drape) -> list[Mark]:
     """The strands of a round from the lowest to the highest, then what holds the caught ones."""
     marks: list[Mark] = []
+    first, past = cloth.window
     width = _STRAND * min(cloth.stitch)
     for yarn in dict.fromkeys(s.yarn for s in strands):
         paths = tuple(p for s in strands if s.yarn == yarn for p in _paths(cloth, s, drape))
@@ -133,7 +133,9 @@ def _round_strands(cloth: Cloth, r: int, strands: list[Strand], drape: Drape) ->
         ties = tuple(
             _tie(cloth, r, catch.stitch)
             for catch in cloth.chart.catches
-            if catch.round == r and cloth.chart.stitches[r, catch.stitch] == yarn
+            if catch.round == r
+            and first <= catch.stitch < past
+            and cloth.chart.stitches[r, catch.stitch] == yarn
         )
         marks += yarn_marks(ties, colour, 0.85 * width, f"tie yarn-{yarn + 1}")
     return marks
@@ -146,8 +148,9 @@ def _tie(cloth: Cloth, r: int, stitch: int) -> tuple[Point, ...]:
 
 
 def _paths(cloth: Cloth, strand: Strand, drape: Drape) -> list[tuple[Point, ...]]:
-    """The strand's course; one that runs across the join shows at both edges."""
+    """The strand's course within the window; one that runs across the join shows at both edges."""
     count = cloth.chart.stitch_count
+    first, past = cloth.window
     shifts = [0]
     if cloth.chart.in_round:
         shifts += [count] if strand.start < 0 else []
@@ -155,7 +158,7 @@ def _paths(cloth: Cloth, strand: Strand, drape: Drape) -> list[tuple[Point, ...]
     found = []
     for shift in shifts:
         course = _course(strand, drape)
-        kept = [(x + shift, y) for x, y in course if -0.01 <= x + shift <= count + 0.01]
+        kept = [(x + shift, y) for x, y in course if first - 0.01 <= x + shift <= past + 0.01]
         if len(kept) > 1:
             found.append(tuple(cloth.at(x, y) for x, y in kept))
     return found

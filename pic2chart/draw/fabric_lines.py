@@ -18,18 +18,18 @@ def front_lines(chart: Chart) -> Sheet:
     ground = Boxes(((0.0, 0.0, width, height),), Style(fill=GROUND), "ground")
     marks: list[Mark] = [ground, *deep_marks(cloth)]
     for r in range(chart.round_count):
-        marks += _round_marks(cloth, r)
+        marks += stitch_marks(cloth, r)
     words = f"The front of the fabric, {chart.stitch_count} stitches by {chart.round_count}."
     return Sheet(width, height, clean(chart.title), words, tuple(marks))
 
 
-def _round_marks(cloth: Cloth, r: int) -> list[Mark]:
+def stitch_marks(cloth: Cloth, r: int) -> list[Mark]:
+    """The stitches of a round from the right side."""
     marks: list[Mark] = []
-    row = cloth.chart.stitches[r]
     for index, yarn in enumerate(cloth.chart.yarns):
         legs = tuple(
             tuple(cloth.at(s + 0.5 + side * x, r + y) for x, y in _LEG)
-            for s in (row == index).nonzero()[0].tolist()
+            for s in cloth.of_yarn(r, index)
             for side in (-1, 1)
         )
         marks += yarn_marks(

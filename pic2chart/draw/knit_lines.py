@@ -25,18 +25,21 @@ Strokes = tuple[tuple[Point, ...], ...]
 class Cloth:
     """Turns places on the fabric into places on the sheet, mm.
 
-    `stitch` is the width and height of a stitch; `mirrored`: stitch 1 lies on the left.
+    `stitch` is the width and height of a stitch; `mirrored`: stitch 1 lies on the left. `window` is
+    the first stitch that is drawn and the one past the last; `origin` moves the whole on the sheet.
     """
 
     chart: Chart
     stitch: tuple[float, float]
     mirrored: bool
+    window: tuple[int, int]
+    origin: Point = (0.0, 0.0)
 
     @classmethod
     def of(cls, chart: Chart, *, back: bool) -> Self:
         """The fabric at its true size, seen from the front or the back."""
         stitch = (chart.gauge.stitch_width * 10, chart.gauge.round_height * 10)
-        return cls(chart, stitch, (chart.hand == "left") != back)
+        return cls(chart, stitch, (chart.hand == "left") != back, (0, chart.stitch_count))
 
     @property
     def size(self) -> tuple[float, float]:
@@ -47,8 +50,17 @@ class Cloth:
     def at(self, across: float, up: float) -> Point:
         """A place `across` stitches from the start of the rounds and `up` rounds from the foot."""
         rounds, stitches = self.chart.stitches.shape
-        width, height = self.stitch
-        return (across if self.mirrored else stitches - across) * width, (rounds - up) * height
+        column = across if self.mirrored else stitches - across
+        return (
+            self.origin[0] + column * self.stitch[0],
+            self.origin[1] + (rounds - up) * self.stitch[1],
+        )
+
+    def of_yarn(self, round_: int, yarn: int) -> list[int]:
+        """The drawn stitches of a yarn in a round."""
+        first, past = self.window
+        mine = self.chart.stitches[round_, first:past] == yarn
+        return [first + int(place) for place in mine.nonzero()[0]]
 
 
 def yarn_marks(paths: Strokes, colour: str, width: float, name: str) -> list[Mark]:

@@ -124,6 +124,107 @@ def clean(text: str) -> str:
     return "".join(c if c.isprintable() else "\ufffd" for c in " ".join(text.split()))
 
 
+_ASCII = (
+    278,
+    333,
+    474,
+    556,
+    556,
+    889,
+    722,
+    238,
+    333,
+    333,
+    389,
+    584,
+    278,
+    333,
+    278,
+    278,
+    556,
+    556,
+    556,
+    556,
+    556,
+    556,
+    556,
+    556,
+    556,
+    556,
+    333,
+    333,
+    584,
+    584,
+    584,
+    611,
+    975,
+    722,
+    722,
+    722,
+    722,
+    667,
+    611,
+    778,
+    722,
+    278,
+    556,
+    722,
+    611,
+    833,
+    722,
+    778,
+    667,
+    778,
+    722,
+    667,
+    611,
+    722,
+    667,
+    944,
+    667,
+    667,
+    611,
+    333,
+    278,
+    333,
+    584,
+    556,
+    333,
+    556,
+    611,
+    556,
+    611,
+    556,
+    333,
+    611,
+    611,
+    278,
+    278,
+    556,
+    278,
+    889,
+    611,
+    611,
+    611,
+    611,
+    389,
+    556,
+    333,
+    611,
+    556,
+    778,
+    556,
+    556,
+    500,
+    389,
+    280,
+    389,
+    584,
+)
+"""Widths of the printable ASCII letters in Helvetica Bold, thousandths of the type size, from Adobe's
+font metrics as they come with ReportLab. Roboto and Helvetica regular are a little narrower."""
+
+
 def text_width(text: str, size: float) -> float:
     """An estimate, a little on the safe side, of how wide a line of bold sans type is, mm."""
     return size * sum(map(_letter_width, text))
@@ -131,12 +232,12 @@ def text_width(text: str, size: float) -> float:
 
 @lru_cache(maxsize=4096)
 def _letter_width(letter: str) -> float:
-    """Width over type size, rounded up from the widths usual in sans faces."""
+    """Width over type size; beyond ASCII rounded up from the widths usual in sans faces."""
+    if " " <= letter <= "~":
+        return _ASCII[ord(letter) - 32] / 1000
     if unicodedata.east_asian_width(letter) in "WF":
         return 1.05
-    if letter in "iljtfI.,:;'|! ()[]":
-        return 0.34
-    if letter in "mwMW@%…":
+    if letter in "…—":
         return 1.0
     return 0.78 if letter.isupper() else 0.62
 

@@ -1,0 +1,94 @@
+"""The words on paper: a line or more for each round, its number in bold, catches below the runs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from pic2chart.chart import Chart
+from pic2chart.draw.look import Look
+from pic2chart.draw.page import Label, Lines, Mark, Sheet, Style, clean, fit, text_width, wrap
+from pic2chart.draw.paper import EDGE, page_size
+from pic2chart.words.spoken import Spoken, called, catch_words, label, run_words, speak
+from pic2chart.words.write import how_to_read
+
+_KIND = 3.1
+_FOOT = 6.0
+_GREY = "#5a5a5a"
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """One round: its label, and its lines with their colour."""
+
+    label: str
+    lines: tuple[tuple[str, str], ...]
+
+
+def words_pages(
+    chart: Chart, paper: str, look: Look, told: Iterable[str] = ()
+) -> tuple[Sheet, ...]:
+    """As many pages as the words need. `told` are further sentences for the first page."""
+    size = page_size(paper, on_side=False)
+    kind = _KIND * look.scale
+    width = size[0] - 2 * EDGE
+    spoken = speak(chart)
+    side = max(text_width(label(s, chart.in_round), kind) for s in spoken) + 2.5
+    names = called(chart)
+    marks, y = _head(chart, look, width, [*how_to_read(chart), *told])
+    sheets: list[Sheet] = []
+    for s in spoken:
+        entry = _entry(chart, s, names, kind, width - side)
+        tall = 1.4 * kind * len(entry.lines) + 0.35 * kind
+        if y + tall > size[1] - EDGE - _FOOT:
+            sheets.append(_sheet(chart, size, marks))
+            marks, y = _again(chart, look, width)
+        marks += _entry_marks(entry, y, kind, side, width)
+        y += tall
+    return (*sheets, _sheet(chart, size, marks))
+
+
+def _sheet(chart: Chart, size: tuple[float, float], marks: list[Mark]) -> Sheet:
+    return Sheet(*size, clean(chart.title), "The chart in words.", tuple(marks))
+
+
+def _head(
+    chart: Chart, look: Look, width: float, sentences: Iterable[str]
+) -> tuple[list[Mark], float]:
+    scale, y = look.scale, EDGE + 5 * look.scale
+    title = fit(f"{clean(chart.title)}: in words", 6 * min(scale, 1.4), width)
+    marks: list[Mark] = [Label((EDGE, y), title, 6 * min(scale, 1.4), bold=True, name="title")]
+    y += 1.5
+    for sentence in sentences:
+        for line in wrap(clean(sentence), 2.9 * scale, width):
+            y += 1.4 * 2.9 * scale
+            marks.append(Label((EDGE, y), line, 2.9 * scale, colour="#444444", name="told"))
+        y += 0.6
+    return marks, y + 3
+
+
+def _again(chart: Chart, look: Look, width: float) -> tuple[list[Mark], float]:
+    """The head of a further page."""
+    size = 3.6 * look.scale
+    text = fit(f"{clean(chart.title)}: in words, continued", size, width)
+    return [Label((EDGE, EDGE + size), text, size, bold=True, name="title")], EDGE + 2 * size
+
+
+def _entry(chart: Chart, s: Spoken, names: tuple[str, ...], size: float, width: float) -> _Entry:
+    runs = run_words(s.parts, names) + "."
+    lines = [(line, "#1c1c1c") for line in wrap(clean(runs), size, width)]
+    caught = catch_words(s, names)
+    if caught:
+        text = clean(f"{caught[0].upper()}{caught[1:]}.")
+        lines += [(line, _GREY) for line in wrap(text, size, width)]
+    return _Entry(label(s, chart.in_round), tuple(lines))
+
+
+def _entry_marks(entry: _Entry, top: float, size: float, side: float, width: float) -> list[Mark]:
+    base = top + 1.1 * size
+    rule = Lines((((EDGE, top), (EDGE + width, top)),), Style(stroke="#d9d9d9", width=0.12), "rule")
+    marks: list[Mark] = [rule, Label((EDGE, base), entry.label, size, bold=True, name="round")]
+    for row, (line, colour) in enumerate(entry.lines):
+        at = (EDGE + side, base + 1.4 * size * row)
+        marks.append(Label(at, line, size, colour=colour, name="words"))
+    return marks
