@@ -176,8 +176,11 @@ def check_option(name: str, value: Any, facts: Mapping[str, Any]) -> None:
             f"{flag(name)} is {value}; it must be between {low:g} and {high:g} {facts['unit']}".rstrip()
             + "."
         )
-    if facts["choices"] and value not in facts["choices"]:
-        raise SettingError(f"{flag(name)} is '{value}'; choose {' or '.join(facts['choices'])}.")
+    for single in value if isinstance(value, tuple) else (value,):
+        if facts["choices"] and single not in facts["choices"]:
+            raise SettingError(
+                f"{flag(name)} is '{single}'; choose {' or '.join(facts['choices'])}."
+            )
 
 
 def _kind_word(kind: type) -> str:

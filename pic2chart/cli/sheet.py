@@ -1,0 +1,45 @@
+"""`pic2chart sheet`: print, teach and knit from a chart."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pic2chart.cli.options import ChartFile, Json, with_settings
+from pic2chart.sheet_settings import SheetSettings
+
+EXAMPLE = "pic2chart sheet dog-chart/dog.chart.json --author 'A. Gull' --paper a4 --out dog-sheets"
+
+
+@partial(with_settings, kind=SheetSettings)
+def sheet(
+    settings: SheetSettings,
+    chart: ChartFile,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", metavar="DIR", help="Folder for the sheets; NAME-sheets when left out."
+        ),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Make what one prints, teaches from and knits from.
+
+    Chart as PDF and SVG, words, fabric front and back, strand sheet, and a knit-along page for phone
+    or tablet.
+    """
+    import json as json_module
+
+    from pic2chart.pipeline import write_folder
+    from pic2chart.sheets import read_and_make, stem_of
+
+    folder = out if out is not None else Path(f"{stem_of(chart)}-sheets")
+    files = write_folder(read_and_make(chart, settings), folder)
+    if json:
+        typer.echo(json_module.dumps({"files": [str(file) for file in files]}, indent=2))
+    else:
+        for file in files:
+            typer.echo(str(file))

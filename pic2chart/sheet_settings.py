@@ -1,0 +1,98 @@
+"""What is asked of sheets, as data; flags and forms are made from it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
+
+from pic2chart.errors import SettingError
+from pic2chart.settings import check_option, option
+
+if TYPE_CHECKING:
+    from pic2chart.draw.look import Look
+
+PARTS = ("chart", "words", "front", "back", "strands", "knit-along")
+"""The parts of a set of sheets, in the order they are made."""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetSettings:
+    """What sheets are asked for, and how they look. Raises SettingError naming the option."""
+
+    only: tuple[str, ...] = option(
+        (),
+        "Make only these: chart, words, front, back, strands, knit-along; repeat for each.",
+        choices=PARTS,
+        example="words",
+    )
+    title: str | None = option(None, "Title on every sheet; when left out, the chart's.")
+    author: str | None = option(None, "Author line under the title.", example="A. Gull")
+    paper: str = option("a4", "Size of the paper.", choices=("a4", "letter"))
+    large_print: bool = option(False, "Larger squares and type.", kind=bool)
+    units: str = option("cm", "Units of lengths.", choices=("cm", "in"))
+    symbols: str = option(
+        "both",
+        "Colours and symbols, colours alone, or plain symbols on white for copying.",
+        choices=("both", "colour", "plain"),
+    )
+    wordless: bool = option(
+        False, "Numbers and signs only, for any language (not the words and knit-along).", kind=bool
+    )
+    heavy: int = option(
+        10, "A heavier line every 10 or every 5.", unit="squares", low=5, high=10, kind=int
+    )
+    drape: str = option("loose", "How the strands hang on the back.", choices=("loose", "tight"))
+    hand: str | None = option(
+        None,
+        "For a right- or left-handed knitter; when left out, as charted.",
+        choices=("right", "left"),
+    )
+    rounds: str | None = option(
+        None,
+        "Rounds of the strand sheet; when left out, two telling ones.",
+        example="12-14",
+    )
+
+    def __post_init__(self) -> None:
+        for f in fields(self):
+            check_option(f.name, getattr(self, f.name), f.metadata)
+        if self.heavy not in (5, 10):
+            raise SettingError(f"--heavy is {self.heavy}; choose 10 or 5.")
+        for word, text in (("title", self.title), ("author", self.author)):
+            if text is not None and not text.strip():
+                raise SettingError(f"--{word} is empty; leave it out or give some words.")
+
+    @property
+    def look(self) -> Look:
+        """The look all sheets share."""
+        from pic2chart.chart.keys import clean_title
+        from pic2chart.draw.look import LARGE_PRINT, Look
+
+        return Look(
+            clean_title(self.author) if self.author else "",
+            self.units,  # type: ignore[arg-type]  # checked above
+            self.symbols,  # type: ignore[arg-type]
+            self.heavy,
+            LARGE_PRINT if self.large_print else 1.0,
+            not self.wordless,
+        )
+
+    def wants(self, part: str) -> bool:
+        """Whether a part was asked for."""
+        return not self.only or part in self.only
+
+
+def parse_rounds(text: str, count: int) -> tuple[int, ...]:
+    """Rounds like '12', '12-14' or '3,12-14' (from 1) as numbers from 0, in order, each once."""
+    found: set[int] = set()
+    for part in text.replace("–", "-").split(","):
+        match = re.fullmatch(r"\s*(\d{1,4})\s*(?:-\s*(\d{1,4})\s*)?", part)
+        first = int(match[1]) if match else 0
+        last = int(match[2] or first) if match else 0
+        if not 1 <= first <= last <= count:
+            raise SettingError(
+                f"--rounds is '{text[:40]}'; name rounds from 1 to {count}, like 12 or 12-14."
+            )
+        found |= set(range(first - 1, last))
+    return tuple(sorted(found))

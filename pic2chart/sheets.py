@@ -1,0 +1,169 @@
+"""Sheets: everything a knitter or a teacher takes from a chart, made in one go.
+
+The command `sheet`, the desk and the library call `sheet_files`; it draws nothing itself.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pic2chart.chart import Chart, read_any
+from pic2chart.chart.hand import for_hand
+from pic2chart.chart.keys import clean_title
+from pic2chart.sheet_settings import PARTS, SheetSettings, parse_rounds
+from pic2chart.strands import Strands, plan_strands
+
+if TYPE_CHECKING:
+    from pic2chart.draw.page import Sheet
+
+_PICTURE_PIXELS = 12_000_000
+_STITCH_PX = 16
+"""Pixels of a fabric picture, at the most, and pixels a stitch where that allows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A chart turned for its knitter, its strands, and what is asked of its sheets."""
+
+    chart: Chart
+    plan: Strands
+    settings: SheetSettings
+    stem: str
+
+
+Files = dict[str, bytes | str]
+
+
+def sheet_files(chart: Chart, settings: SheetSettings, stem: str) -> Files:
+    """The files of every part asked for, by name. The same chart and settings give the same bytes.
+
+    Raises SettingError on rounds the chart does not have.
+    """
+    asked = Asked(
+        _prepared(chart, settings), plan_strands(_prepared(chart, settings)), settings, stem
+    )
+    files: Files = {}
+    for part in PARTS:
+        if settings.wants(part):
+            files |= _MAKERS[part](asked)
+    return files
+
+
+def read_and_make(path: Path, settings: SheetSettings) -> Files:
+    """Read a chart (JSON, PNG or CSV) and make its sheets; files are named after it."""
+    return sheet_files(read_any(path), settings, stem_of(path))
+
+
+def stem_of(path: Path) -> str:
+    """The name of a chart's files, without their endings."""
+    return re.sub(r"\.chart$", "", path.stem) or "chart"
+
+
+def _prepared(chart: Chart, settings: SheetSettings) -> Chart:
+    turned = chart if settings.hand is None else for_hand(chart, settings.hand)  # type: ignore[arg-type]
+    return turned if settings.title is None else turned.with_(title=clean_title(settings.title))
+
+
+def _chart(asked: Asked) -> Files:
+    """The chart on one sheet as SVG; on paper, with the words, as PDF."""
+    from pic2chart.draw.chart_pages import chart_pages
+    from pic2chart.draw.chart_sheet import chart_sheet
+    from pic2chart.draw.svg import sheet_svg
+    from pic2chart.draw.words_pages import words_pages
+
+    chart, look = asked.chart, asked.settings.look
+    square = 7.0 if look.scale > 1 else 4.0
+    pages, names = chart_pages(chart, asked.settings.paper, look)
+    if asked.settings.wants("words") and look.words:
+        words = words_pages(chart, asked.settings.paper, look, asked.plan.words(chart.hand))
+        pages, names = (*pages, *words), (*names, "In words")
+    return {
+        f"{asked.stem}.svg": sheet_svg(chart_sheet(chart, square_mm=square, look=look)),
+        f"{asked.stem}.pdf": _pdf(asked, pages, names),
+    }
+
+
+def _pdf(asked: Asked, pages: tuple[Sheet, ...], names: tuple[str, ...]) -> bytes:
+    from pic2chart.draw.pdf import sheets_pdf
+    from pic2chart.draw.running_foot import with_foot
+
+    look = asked.settings.look
+    numbered = with_foot(pages, asked.chart.title, look)
+    return sheets_pdf(numbered, title=asked.chart.title, author=look.author, outline=names)
+
+
+def _words(asked: Asked) -> Files:
+    from pic2chart.words import words_markdown, words_text
+
+    told = (asked.chart, asked.settings.look.author, asked.plan.words(asked.chart.hand))
+    return {
+        f"{asked.stem}-words.txt": words_text(*told),
+        f"{asked.stem}-words.md": words_markdown(*told),
+    }
+
+
+def _front(asked: Asked) -> Files:
+    from pic2chart.draw.fabric import fabric_front
+    from pic2chart.draw.fabric_lines import front_lines
+    from pic2chart.draw.svg import sheet_svg
+
+    return {
+        f"{asked.stem}-front.png": fabric_front(asked.chart, stitch_px=_stitch_px(asked.chart)),
+        f"{asked.stem}-front.svg": sheet_svg(front_lines(asked.chart)),
+    }
+
+
+def _back(asked: Asked) -> Files:
+    from pic2chart.draw.fabric_back import fabric_back
+    from pic2chart.draw.raster import sheet_png
+    from pic2chart.draw.svg import sheet_svg
+
+    chart = asked.chart
+    sheet = fabric_back(chart, asked.settings.drape, asked.plan)  # type: ignore[arg-type]
+    px_per_mm = _stitch_px(chart) / (10 * chart.gauge.stitch_width)
+    return {
+        f"{asked.stem}-back.png": sheet_png(sheet, px_per_mm),
+        f"{asked.stem}-back.svg": sheet_svg(sheet),
+    }
+
+
+def _stitch_px(chart: Chart) -> int:
+    """Pixels a stitch: 16, fewer for a large chart so that its picture stays handy."""
+    most = (_PICTURE_PIXELS / (chart.stitches.size * chart.gauge.aspect)) ** 0.5
+    return max(3, min(_STITCH_PX, int(most)))
+
+
+def _strands(asked: Asked) -> Files:
+    from pic2chart.draw.strand_sheet import rounds_to_teach, strand_sheets
+    from pic2chart.draw.svg import sheet_svg
+
+    chart, settings = asked.chart, asked.settings
+    wanted = settings.rounds
+    rounds = rounds_to_teach(chart) if wanted is None else parse_rounds(wanted, chart.round_count)
+    sheets = strand_sheets(chart, asked.plan, rounds, settings.paper, settings.look)
+    names = tuple(sheet.description for sheet in sheets)
+    return {
+        f"{asked.stem}-strands.pdf": _pdf(asked, sheets, names),
+        f"{asked.stem}-strands.svg": sheet_svg(sheets[0]),
+    }
+
+
+def _knit_along(asked: Asked) -> Files:
+    from pic2chart.draw.knit_along import knit_along
+
+    html = knit_along(asked.chart, asked.plan, asked.settings.look)
+    return {f"{asked.stem}-knit-along.html": html}
+
+
+_MAKERS: Mapping[str, Callable[[Asked], Files]] = {
+    "chart": _chart,
+    "words": _words,
+    "front": _front,
+    "back": _back,
+    "strands": _strands,
+    "knit-along": _knit_along,
+}
