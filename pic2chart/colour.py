@@ -28,6 +28,9 @@ _XYZ_FROM_RGB = np.array(
 _RGB_FROM_XYZ = np.linalg.inv(_XYZ_FROM_RGB)
 _WHITE = np.array([0.95047, 1.0, 1.08883])
 _WHITED_FROM_RGB = (_XYZ_FROM_RGB / _WHITE[:, None]).T
+_BRADFORD = np.array(
+    [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
+)
 _EPSILON, _KAPPA = 216 / 24389, 24389 / 27
 
 # Machado, Oliveira & Fernandes 2009, IEEE TVCG 15(6), severity 1.0; they act on linear RGB.
@@ -65,6 +68,36 @@ def srgb_to_lab(rgb: ArrayLike) -> Floats:
 def lab_to_srgb(lab: ArrayLike) -> NDArray[np.uint8]:
     """Lab [..., 3] (D65) → sRGB uint8 [..., 3]; what sRGB cannot show is clipped per channel."""
     return _encode(_linear_from_lab(lab))
+
+
+def linear_rgb(rgb: ArrayLike) -> Floats:
+    """Linear light 0–1 [..., 3] of sRGB [..., 3]."""
+    return _linear(rgb)
+
+
+def linear_to_lab(linear: ArrayLike) -> Floats:
+    """Lab [..., 3] (D65) of linear light [..., 3], which may lie outside 0–1."""
+    return _lab_from_whited(np.asarray(linear, dtype=np.float64) @ _WHITED_FROM_RGB)
+
+
+def lab_to_linear(lab: ArrayLike) -> Floats:
+    """Linear light [..., 3] of Lab [..., 3] (D65), outside 0–1 where sRGB cannot show it."""
+    return _linear_from_lab(lab)
+
+
+def white_balance(seen: ArrayLike, known: ArrayLike) -> Floats:
+    """The matrix [3, 3] that turns what a reference looks like into what it is known to be.
+
+    `seen` and `known` [3] are linear light; multiply linear light [..., 3] by the matrix from the
+    right. A cast is partly the camera's own gains, which act on its channels, and partly the light,
+    to which the eye adapts by gains in cone space (Bradford, Lam 1985, as ICC.1 prints it). One
+    part of the first and two of the second keep the worst error small whichever it was.
+    """
+    first, last = (np.maximum(np.asarray(c, dtype=np.float64), 1e-6) for c in (seen, known))
+    to_cones = _BRADFORD @ _XYZ_FROM_RGB
+    gains = (to_cones @ last) / (to_cones @ first)
+    cones = np.linalg.inv(to_cones) @ np.diag(gains) @ to_cones
+    return np.asarray((np.diag(last / first) + 2 * cones).T / 3)
 
 
 def in_gamut(lab: ArrayLike) -> NDArray[np.bool_]:

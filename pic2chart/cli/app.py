@@ -11,7 +11,7 @@ from typing import Any
 import typer
 
 from pic2chart import __version__
-from pic2chart.cli import chart, check, contrast, mend
+from pic2chart.cli import chart, check, contrast, mend, shade
 from pic2chart.cli.wording import one_line
 from pic2chart.errors import Pic2ChartError
 from pic2chart.files import reason
@@ -34,6 +34,7 @@ COMMANDS = (
     Command("check", check.check, check.EXAMPLE),
     Command("mend", mend.mend, mend.EXAMPLE),
     Command("contrast", contrast.contrast, contrast.EXAMPLE),
+    Command("shade", shade.shade, shade.EXAMPLE),
 )
 
 EXAMPLE = "pic2chart chart dog.jpg --stitches 64 --yarn oat=#ece2d0 --yarn ink=#26304c"

@@ -1,0 +1,77 @@
+"""`pic2chart shade`: the colour of a yarn in a photo."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pic2chart.cli.options import Json
+
+EXAMPLE = (
+    "pic2chart shade balls.jpg --patch rust=410,300,160,160 --white 60,40,120,90 --shelf shelf.csv"
+)
+
+_BOX = "x,y,w,h"
+
+
+def shade(
+    photo: Annotated[
+        Path, typer.Argument(metavar="PHOTO", help="A photo of yarn, best in daylight.")
+    ],
+    patch: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--patch",
+            metavar=f"NAME={_BOX}",
+            help="A yarn's name and where it lies; repeat. The middle of the photo when left out.",
+        ),
+    ] = None,
+    white: Annotated[
+        str | None,
+        typer.Option("--white", metavar=_BOX, help="Where white paper lies; found when left out."),
+    ] = None,
+    grey: Annotated[
+        str | None,
+        typer.Option("--grey", metavar=_BOX, help="Where an 18 % grey card lies."),
+    ] = None,
+    reference_is: Annotated[
+        str | None,
+        typer.Option(
+            "--reference-is",
+            metavar="COLOUR",
+            help="The known colour of --white or --grey, as #rrggbb or 'lab(95, 0, 2) D50'.",
+        ),
+    ] = None,
+    as_lit: Annotated[
+        bool, typer.Option("--as-lit", help="Do not correct the light of the photo.")
+    ] = False,
+    shelf: Annotated[
+        Path | None,
+        typer.Option("--shelf", metavar="FILE", help="Put the colours into this shelf."),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Measure the colour of balls, skeins or swatches in a photo, and how far it can be trusted.
+
+    Lay white paper beside the yarn, in even light without flash. Two patches are also compared as dye
+    lots, by the grey scale of ISO 105-A02.
+    """
+    from pic2chart.cli.show_shade import print_shades, show_shades
+    from pic2chart.picture import Box
+    from pic2chart.shade import Asked, measure_photo, parse_patch, put_on_shelf
+
+    asked = Asked(
+        tuple(parse_patch(text) for text in patch or ()),
+        None if white is None else Box.parse(white),
+        None if grey is None else Box.parse(grey),
+        reference_is,
+        as_lit,
+    )
+    measured = measure_photo(photo, asked)
+    changes = () if shelf is None else put_on_shelf(measured, shelf)
+    if json:
+        print_shades(measured, changes)
+    else:
+        show_shades(measured, changes, shelf)

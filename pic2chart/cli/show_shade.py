@@ -1,0 +1,71 @@
+"""Measured shades on the screen: a table with blocks of their colours, or one JSON object."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.table import Table
+from rich.text import Text
+
+from pic2chart.cli.screen import block, new_console, new_table, put, section
+from pic2chart.cli.wording import one_line
+
+if TYPE_CHECKING:
+    from pic2chart.shade import Measured
+
+
+def print_shades(measured: Measured, changes: Sequence[str]) -> None:
+    """Print everything as one JSON object."""
+    print(json.dumps({**measured.to_dict(), "shelf": list(changes)}, indent=2, ensure_ascii=False))
+
+
+def show_shades(measured: Measured, changes: Sequence[str], shelf: Path | None) -> None:
+    """Print the shades, how the light was corrected, the dye lots, and what the shelf now says."""
+    console = new_console()
+    with console.capture() as screen:
+        console.print(Text(one_line(measured.photo), style="bold"))
+        section(console, "Shades", _shades(measured, console.color_system is not None))
+        for remark in measured.remarks:
+            console.print(Text(f"  {one_line(remark)}"))
+        if measured.lots:
+            section(console, "As dye lots (grey scale of ISO 105-A02, 5 best)", _lots(measured))
+        if shelf is not None:
+            section(console, f"Shelf {one_line(str(shelf))}", _lines(changes))
+        console.print(Text("\nCheck the colours against the yarn in daylight before you buy."))
+    put(screen.get())
+
+
+def _shades(measured: Measured, coloured: bool) -> Table:
+    headings = ("yarn", "colour", "L*", "a*", "b*", "within", "spread")
+    table = new_table("<", "<", ">", ">", ">", ">", ">", headings=headings)
+    for shade, doubt in zip(measured.shades, measured.doubts, strict=True):
+        table.add_row(
+            block(shade.name, shade.colour, coloured),
+            Text(shade.colour),
+            *(Text(f"{value:.1f}") for value in shade.lab),
+            Text("not known" if doubt is None else f"{doubt:.1f} ΔE"),
+            Text(f"{shade.spread:.1f} ΔE"),
+        )
+    return table
+
+
+def _lots(measured: Measured) -> Table:
+    table = new_table("<", ">", "<", "<")
+    for lot in measured.lots:
+        table.add_row(
+            Text(one_line(f"{lot.first} and {lot.second}")),
+            Text(f"ΔE {lot.delta_e:.1f}"),
+            Text(f"grade {lot.grade}"),
+            Text(lot.words),
+        )
+    return table
+
+
+def _lines(lines: Sequence[str]) -> Table:
+    table = new_table("<")
+    for line in lines:
+        table.add_row(Text(one_line(line)))
+    return table
