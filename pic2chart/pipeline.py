@@ -32,6 +32,7 @@ from pic2chart.strands import with_strands
 from pic2chart.yarn import Yarn
 
 if TYPE_CHECKING:
+    from pic2chart.solve.bound import Proof
     from pic2chart.solve.problem import Problem, Solution
 
 Progress = Callable[[str, float], None]
@@ -56,11 +57,15 @@ class Made:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Solved:
-    """The solution for a canvas, the problem it solves, and the chart of nearest yarns, no rules."""
+    """The solution for a canvas, the problem it solves, and the chart of nearest yarns, no rules.
+
+    `proof` is there when it was asked for and no fixed stitches contradict the rules.
+    """
 
     solution: Solution
     problem: Problem
     free: NDArray[np.uint8]
+    proof: Proof | None = None
 
     @property
     def stitches(self) -> NDArray[np.uint8]:
@@ -76,6 +81,17 @@ class Solved:
     def blocked(self) -> tuple[int, ...]:
         """Rounds whose fixed stitches contradict the rules."""
         return self.solution.blocked
+
+    @property
+    def gap(self) -> float | None:
+        """How much closer any chart can be, as a share; None when it was not proved."""
+        return None if self.proof is None else self.proof.gap
+
+    @property
+    def score(self) -> dict[str, float]:
+        """The energy and, where it was proved, its lower bound."""
+        bound = {} if self.proof is None else {"bound": round(self.proof.bound, 6)}
+        return {"energy": round(self.solution.energy, 6), **bound}
 
     @property
     def moved(self) -> int:
@@ -129,7 +145,7 @@ def make_chart(
     Raises InputError for a picture or shelf that cannot be used, SettingError for options that
     contradict each other. The same picture, settings and seed give the same chart.
     """
-    say = progress or _silent
+    say = progress or silent
     check_settings(settings)
     gauge = Gauge.parse(settings.gauge)
     say("Reading the picture", 0.0)
@@ -150,7 +166,14 @@ def make_chart(
         canvas = _holding(canvas, keep, yarns)
     rules = Rules.of(settings)
     solution = solve_canvas(
-        canvas, yarns, chroma, rules, say, circular=not settings.flat, change=look.change
+        canvas,
+        yarns,
+        chroma,
+        rules,
+        say,
+        circular=not settings.flat,
+        change=look.change,
+        seconds=settings.prove,
     )
     say("Planning catches", 0.9)
     kept = likeness_kept(drafted.view, solution, yarns)
@@ -168,12 +191,14 @@ def make_chart(
             "sha256": source.sha256,
             "settings": settings.changed(),
         },
-        score={"energy": round(solution.energy, 6), "likeness": round(kept.chart.headline, 4)},
+        score={**solution.score, "likeness": round(kept.chart.headline, 4)},
     )
     chart = with_strands(with_catches(chart))
     findings = check(chart)
     remarks += small_subject(grid) + blocked_notes(chart, solution.blocked)
-    report = report_of(chart, findings, moved=solution.moved, notes=remarks, likeness=kept)
+    report = report_of(
+        chart, findings, moved=solution.moved, notes=remarks, likeness=kept, gap=solution.gap
+    )
     return Made(chart, findings, report)
 
 
@@ -201,16 +226,25 @@ def solve_canvas(
     *,
     circular: bool,
     change: float = 1.0,
+    seconds: float | None = None,
 ) -> Solved:
     """Choose the stitches of a canvas; `chroma` is what `yarns_for` gives with the yarns.
+
+    With `seconds` the solution is bettered and proved for so long at most. What a step of the proof
+    finds does not depend on the clock, only how many steps there are.
 
     `change` is the look's price of a change of yarn against the usual one.
     """
     lab = yarn_lab(yarns)
     cost = canvases.stitch_costs(canvas, lab, chroma)
     problem = canvases.problem_of(canvas, cost, rules, lab[:, 0], circular=circular, change=change)
-    solution = solve_announced(problem, say)
-    return Solved(solution, problem, canvases.nearest(cost, canvas.live))
+    solution, proof = solve_announced(problem, say), None
+    if seconds is not None and not solution.blocked:
+        from pic2chart.proving import prove_for
+
+        proof = prove_for(problem, solution, seconds, say)
+        solution = proof.solution
+    return Solved(solution, problem, canvases.nearest(cost, canvas.live), proof)
 
 
 def likeness_kept(view: View, solved: Solved, yarns: Sequence[Yarn]) -> Kept:
@@ -260,7 +294,7 @@ def mend(chart: Chart, progress: Progress | None = None) -> Mended:
     A chart whose stitches already hold the rules keeps them all; its catches are planned anew only
     where they are missing, stacked or hold nothing.
     """
-    problem, say = _mending(chart), progress or _silent
+    problem, say = _mending(chart), progress or silent
     starts = (_without_specks(chart), chart.stitches)
     solution = min(
         (solve_announced(problem, say, start) for start in starts), key=lambda found: found.energy
@@ -311,7 +345,8 @@ def solve_announced(
     return solver.solve(problem, start, lambda share: say("Choosing stitches", 0.3 + 0.6 * share))
 
 
-def _silent(words: str, share: float) -> None:
+def silent(words: str, share: float) -> None:
+    """Progress that tells nobody."""
     del words, share
 
 

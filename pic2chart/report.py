@@ -54,6 +54,7 @@ class Report:
     """The figures of one chart. Lengths of floats are in stitches.
 
     `longest_uncaught` is the longest stretch between the places where a yarn is knitted or caught.
+    `gap` is the most that any chart under the same rules can be closer, as a share, None when not proved.
     `moved` counts the stitches the rules moved away from their nearest yarn, None when not known.
     `ends` are the yarn ends to weave in: two for each time a yarn is joined. `rounds_with[n]` is
     the number of rounds of n + 1 yarns. `strands` says in sentences which yarn runs under and why.
@@ -83,6 +84,7 @@ class Report:
     remarks: tuple[str, ...]
     strands: tuple[str, ...] = ()
     likeness: Kept | None = None
+    gap: float | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data; `rounds_with` by the number of yarns, as words of a JSON object must be."""
@@ -98,6 +100,7 @@ def report_of(
     moved: int | None = None,
     notes: Iterable[str] = (),
     likeness: Kept | None = None,
+    gap: float | None = None,
 ) -> Report:
     """Measure a chart. `moved` comes from the solver; `notes` are remarks to show as they are.
 
@@ -131,6 +134,7 @@ def report_of(
         remarks=tuple(notes),
         strands=plan_strands(chart).words(chart.hand),
         likeness=likeness,
+        gap=gap,
     )
 
 

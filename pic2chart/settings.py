@@ -131,6 +131,14 @@ class Settings:
     flat: bool = option(False, "Work back and forth in rows instead of in the round.", kind=bool)
     left_handed: bool = option(False, "Chart for a left-handed knitter.", kind=bool)
     title: str | None = option(None, "Title of the chart; when left out, the picture's name.")
+    prove: float | None = option(
+        None,
+        "Most seconds to spend proving how near the best chart this is; the chart may get better.",
+        unit="seconds",
+        low=0.05,
+        high=3600.0,
+        kind=float,
+    )
     seed: int = option(0, "Seed; the same seed gives the same chart.", low=0, high=2**31, kind=int)
 
     def __post_init__(self) -> None:

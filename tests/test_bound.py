@@ -10,7 +10,7 @@ import pytest
 
 from pic2chart.rules import measure
 from pic2chart.solve.bound import prove
-from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem, Solution
+from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
 from pic2chart.solve.solver import energy_of, solve
 
 CASES = 300

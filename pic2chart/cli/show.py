@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
+from math import ceil
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -142,12 +143,22 @@ def _facts(report: Report) -> list[tuple[str, str]]:
     ]
     if report.likeness is not None:
         facts.append(("Likeness", report.likeness.words))
+    if report.gap is not None:
+        facts.append(("Proof", gap_words(report.gap)))
     if report.moved is not None:
         share = report.moved / report.live
         facts.append(
             ("Moved by the rules", f"{many(report.moved, 'stitch', 'stitches')} ({share:.0%})")
         )
     return facts
+
+
+def gap_words(gap: float) -> str:
+    """What the proof says, the share rounded up."""
+    percent = ceil(gap * 1000 - 1e-9) / 10
+    if percent == 0:
+        return "no chart under these rules can be closer"
+    return f"no chart under these rules can be more than {percent:.1f} % closer"
 
 
 def _yarns_in_rounds(report: Report) -> str:

@@ -55,10 +55,9 @@ def settled(
 
     `soft`: the rounds whose fixed stitches contradict the rules.
     """
-    order = np.concatenate([run.rounds[0::2], run.rounds[1::2]])
     sweeps, still = 0, False
     while not still and sweeps < MAX_SWEEPS:
-        changed = run.sweep(stitches, hands, order)
+        changed = run.sweep(stitches, hands, run.order)
         if soft is not None and soft.size:
             changed += run.softened().sweep(stitches, hands, soft)
         still = changed == 0 and not _retake_hands(run, stitches, hands)
@@ -90,6 +89,11 @@ class Run:
         choice = _choice(problem, most, law)
         order = np.arange(rounds, dtype=np.int64)
         return cls(problem, _grid(problem), law, choice, order, np.zeros(rounds, bool))
+
+    @property
+    def order(self) -> Ints:
+        """Every other round first: those beside each then stand still while it is chosen."""
+        return np.concatenate([self.rounds[0::2], self.rounds[1::2]])
 
     def softened(self) -> Run:
         """The same run with floats over the limit allowed at more than all else can cost."""
@@ -248,7 +252,7 @@ def _settle_blocked(run: Run, stitches: Stitches, hands: Ints) -> Ints:
     too many yarns: their free stitches take the nearest of those yarns and stay.
     """
     run.blocked[:] = False
-    run.sweep(stitches, hands, run.rounds)
+    run.sweep(stitches, hands, run.order)
     blocked = np.flatnonzero(run.blocked)
     softened = run.softened()
     softened.sweep(stitches, hands, blocked)
