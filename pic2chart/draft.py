@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.background import background
-from pic2chart.canvas import Canvas, fit_tone, form_of, tone_levels
+from pic2chart.canvas import FREE, Canvas, fit_tone, form_of, tone_levels
 from pic2chart.grid import Grid
 from pic2chart.likeness import View
 from pic2chart.looks import Look, drawn, evened, hatched
@@ -61,8 +61,9 @@ def draft(
     wanted = background(grid.subject, seen, yarns, light, ground, filler)
     form = hatched(form_of(even, share), look, np.array([-1.0, 1.0])) if several else None
     canvas = Canvas.of(target, wanted, weight, form)
-    subject = share >= 0.5
-    return Draft(canvas, View(seen, aspect, None, None if subject.all() else subject))
+    behind = wanted != FREE
+    seen = np.where(behind, light[np.where(behind, wanted, 0)], seen)
+    return Draft(canvas, View(seen, aspect, subject=None if share.min() >= 0.5 else share >= 0.5))
 
 
 def small_subject(grid: Grid) -> tuple[str, ...]:

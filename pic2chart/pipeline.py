@@ -420,7 +420,15 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
         raise SettingError(
             f"The shelf '{settings.shelf}' has {len(shelf)} yarns; --yarns asks for {count}."
         )
-    chosen = choose_yarns(lab, weight, yarn_lab(shelf), count, settings.min_delta_L)
+    colours, judge = yarn_lab(shelf), None
+    if count > settings.per_round:
+        from pic2chart.trial import judge_of
+
+        aspect = Gauge.parse(settings.gauge).aspect
+        judge = judge_of(
+            grid, shelf, colours, Rules.of(settings), LOOKS[settings.look], aspect
+        )
+    chosen = choose_yarns(lab, weight, colours, count, settings.min_delta_L, judge)
     return tuple(shelf[i] for i in chosen), 0.0 if count == 2 else canvases.CHROMA
 
 

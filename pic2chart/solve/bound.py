@@ -149,9 +149,9 @@ class _Dual:
     def climb(self, energy: float, value: float) -> bool:
         """Move the multipliers; False when all copies agree or the bound has reached the energy."""
         slope = np.zeros(self.move.shape)
-        differ = np.nonzero(self.problem.live & (self.rows != self.columns))
-        np.add.at(slope, (*differ, self.rows[differ]), 1.0)
-        np.add.at(slope, (*differ, self.columns[differ]), -1.0)
+        at, place = np.nonzero(self.problem.live & (self.rows != self.columns))
+        slope[at, place, self.rows[at, place]] = 1.0
+        slope[at, place, self.columns[at, place]] = -1.0
         self.speed = slope + AVERAGE * self.speed
         length = float((self.speed**2).sum()) + self.alone.turn(self.rows, AVERAGE)
         if energy - value <= SLACK or length < 1e-12:
