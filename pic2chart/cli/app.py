@@ -11,7 +11,7 @@ from typing import Any
 import typer
 
 from pic2chart import __version__
-from pic2chart.cli import chart, check, contrast, mend, shade
+from pic2chart.cli import amounts, chart, check, contrast, mend, shade
 from pic2chart.cli.wording import one_line
 from pic2chart.errors import Pic2ChartError
 from pic2chart.files import reason
@@ -35,6 +35,7 @@ COMMANDS = (
     Command("mend", mend.mend, mend.EXAMPLE),
     Command("contrast", contrast.contrast, contrast.EXAMPLE),
     Command("shade", shade.shade, shade.EXAMPLE),
+    Command("amounts", amounts.amounts, amounts.EXAMPLE),
 )
 
 EXAMPLE = "pic2chart chart dog.jpg --stitches 64 --yarn oat=#ece2d0 --yarn ink=#26304c"
