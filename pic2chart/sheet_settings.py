@@ -39,9 +39,7 @@ class SheetSettings:
     wordless: bool = option(
         False, "Numbers and signs only, for any language (not the words and knit-along).", kind=bool
     )
-    heavy: int = option(
-        10, "A heavier line every 10 or every 5.", unit="squares", low=5, high=10, kind=int
-    )
+    heavy: str = option("10", "A heavier line every 10 or every 5 squares.", choices=("10", "5"))
     drape: str = option("loose", "How the strands hang on the back.", choices=("loose", "tight"))
     hand: str | None = option(
         None,
@@ -57,8 +55,6 @@ class SheetSettings:
     def __post_init__(self) -> None:
         for f in fields(self):
             check_option(f.name, getattr(self, f.name), f.metadata)
-        if self.heavy not in (5, 10):
-            raise SettingError(f"--heavy is {self.heavy}; choose 10 or 5.")
         for word, text in (("title", self.title), ("author", self.author)):
             if text is not None and not text.strip():
                 raise SettingError(f"--{word} is empty; leave it out or give some words.")
@@ -73,7 +69,7 @@ class SheetSettings:
             clean_title(self.author) if self.author else "",
             self.units,  # type: ignore[arg-type]  # checked above
             self.symbols,  # type: ignore[arg-type]
-            self.heavy,
+            int(self.heavy),
             LARGE_PRINT if self.large_print else 1.0,
             not self.wordless,
         )

@@ -1,0 +1,279 @@
+"use strict";
+(() => {
+  const chart = JSON.parse(document.getElementById("data").textContent);
+  const $ = (id) => document.getElementById(id);
+  const count = chart.rounds.length;
+  const key = "knit-along " + chart.place;
+  const NONE = 255;
+  const state = { round: 0, done: 0, contrast: false, larger: false, zoom: false, awake: true };
+
+  // ---- what is kept ------------------------------------------------------------------------
+  function load() {
+    try {
+      const kept = JSON.parse(localStorage.getItem(key) || "{}");
+      if (Number.isInteger(kept.round) && kept.round >= 0 && kept.round <= count) state.round = kept.round;
+      if (Number.isInteger(kept.done) && kept.done >= 0) state.done = kept.done;
+      for (const name of ["contrast", "larger", "zoom", "awake"]) {
+        if (typeof kept[name] === "boolean") state[name] = kept[name];
+      }
+    } catch (error) { /* nothing kept, or not readable: start at the first round */ }
+  }
+  function save() {
+    try {
+      localStorage.setItem(key, JSON.stringify(state));
+    } catch (error) {
+      $("awake-said").textContent = "This browser does not keep your place when the page is closed.";
+    }
+  }
+
+  // ---- words -------------------------------------------------------------------------------
+  const capital = (text) => text[0].toUpperCase() + text.slice(1);
+  const run = ([n, yarn]) => (yarn === NONE ? "skip " + n : n + " " + chart.yarns[yarn].name);
+  const part = (p) => (Array.isArray(p) ? run(p) : "(" + p.runs.map(run).join(", ") + ") × " + p.times);
+  const listed = (numbers) => numbers.length === 1 ? String(numbers[0])
+    : numbers.slice(0, -1).join(", ") + " and " + numbers[numbers.length - 1];
+  const caught = ([yarn, stitches]) => "Catch " + chart.yarns[yarn].name + " behind stitch"
+    + (stitches.length === 1 ? " " : "es ") + listed(stitches);
+  const told = () => chart.spoken[chart.rounds[state.round]];
+  function way() {
+    const start = chart.hand === "right" ? "right" : "left";
+    const end = start === "right" ? "left" : "right";
+    if (!chart.flat) return "Knit, from " + start + " to " + end;
+    return state.round % 2 ? "Wrong side: purl, from " + end + " to " + start
+      : "Right side: knit, from " + start + " to " + end;
+  }
+  function role(order, yarn) {
+    if (order.length < 2) return "";
+    if (yarn === order[0]) return ", under";
+    return yarn === order[order.length - 1] ? ", over" : ", between";
+  }
+
+  // ---- drawing -----------------------------------------------------------------------------
+  function element(name, text, className) {
+    const made = document.createElement(name);
+    if (text !== undefined) made.textContent = text;
+    if (className) made.className = className;
+    return made;
+  }
+  function swatch(yarn) {
+    const made = element("span", undefined, "swatch");
+    const letter = element("span", chart.yarns[yarn].key);
+    made.append(letter);
+    made.setAttribute("aria-hidden", "true");
+    made.style.backgroundColor = chart.yarns[yarn].colour;
+    made.style.color = chart.yarns[yarn].ink;
+    return made;
+  }
+  function runElement([n, yarn]) {
+    const made = element("span", undefined, "run");
+    if (yarn === NONE) {
+      made.append(element("span", "skip"), element("b", n));
+    } else {
+      made.append(swatch(yarn), element("b", n), element("span", chart.yarns[yarn].name));
+    }
+    return made;
+  }
+  const width = (p) => (Array.isArray(p) ? p[0] : p.times * p.runs.reduce((sum, r) => sum + r[0], 0));
+  const nth = (n) => n + (["th", "st", "nd", "rd"][n % 100 > 10 && n % 100 < 14 ? 0 : n % 10] || "th");
+  function hooks(p, before) {
+    if (!Array.isArray(p)) return "";
+    const across = chart.rows[0].length;
+    const backwards = chart.flat && state.round % 2 === 1;
+    return told().catches.map(([yarn, stitches]) => {
+      const places = stitches.map((s) => (backwards ? across + 1 - s : s) - before)
+        .filter((place) => place >= 1 && place <= p[0]);
+      return places.length ? "catch " + chart.yarns[yarn].name + " in the " + listed(places.map(nth)) : "";
+    }).filter(Boolean).join("; ");
+  }
+  function partItem(p, place, parts) {
+    const button = element("button");
+    const hook = hooks(p, parts.slice(0, place).reduce((sum, q) => sum + width(q), 0));
+    button.type = "button";
+    button.setAttribute("aria-pressed", String(place < state.done));
+    button.setAttribute("aria-label", part(p) + (hook ? ", " + hook : ""));
+    button.append(...(Array.isArray(p) ? [p] : p.runs).map(runElement));
+    if (!Array.isArray(p)) button.append(element("span", "× " + p.times, "times"));
+    if (hook) button.append(element("span", hook, "hook"));
+    button.addEventListener("click", () => {
+      state.done = state.done === place + 1 ? place : place + 1;
+      save();
+      showParts();
+      $("parts").querySelectorAll("button")[place].focus();
+    });
+    const item = element("li");
+    item.append(button);
+    return item;
+  }
+  function showParts() {
+    $("parts").replaceChildren(...(state.round < count ? told().parts.map(partItem) : []));
+  }
+  function yarnItem(yarn, order) {
+    const item = element("li");
+    item.append(swatch(yarn), document.createTextNode(chart.yarns[yarn].name + role(order, yarn)));
+    return item;
+  }
+  function show(say) {
+    const finished = state.round >= count;
+    const word = capital(chart.word);
+    const title = $("round");
+    title.replaceChildren(finished ? "All done" : word + " " + (state.round + 1),
+      element("small", " of " + count));
+    $("way").textContent = finished ? "Every " + chart.word + " of the chart is knitted." : way();
+    const order = finished ? [] : chart.orders[state.round];
+    $("yarns").replaceChildren(...order.map((yarn) => yarnItem(yarn, order)));
+    showParts();
+    const catches = finished ? [] : told().catches;
+    $("catches").replaceChildren(...catches.map((c) => element("li", caught(c))));
+    for (const list of ["yarns", "parts", "catches"]) $(list).hidden = !$(list).children.length;
+    $("bar-part").style.width = (100 * state.round / count) + "%";
+    $("bar").setAttribute("aria-valuenow", state.round);
+    $("goto").value = Math.min(state.round + 1, count);
+    $("back").disabled = state.round === 0;
+    $("next").disabled = finished;
+    if (say) {
+      $("said").textContent = finished ? "All done." : word + " " + (state.round + 1) + " of " + count + ". "
+        + way() + ". " + told().parts.map(part).join(", ") + ". " + catches.map(caught).join(". ");
+    }
+    draw();
+  }
+
+  // ---- the chart ---------------------------------------------------------------------------
+  function draw() {
+    const canvas = $("chart");
+    const across = chart.rows[0].length;
+    const room = Math.max(200, $("scroll").clientWidth);
+    const side = Math.max(room / across, state.zoom ? 18 : 3);
+    const tall = side * chart.aspect;
+    const scale = window.devicePixelRatio || 1;
+    canvas.style.width = across * side + "px";
+    canvas.style.height = count * tall + "px";
+    canvas.width = Math.round(across * side * scale);
+    canvas.height = Math.round(count * tall * scale);
+    const pen = canvas.getContext("2d");
+    pen.scale(scale, scale);
+    const colours = new Map(chart.yarns.map((yarn) => [yarn.key, yarn.colour]));
+    chart.rows.forEach((row, r) => {
+      for (let s = 0; s < across; s += 1) {
+        const x = chart.hand === "right" ? across - 1 - s : s;
+        pen.fillStyle = colours.get(row[s]) || "#dedede";
+        pen.fillRect(x * side, (count - 1 - r) * tall, side + 0.3, tall + 0.3);
+      }
+    });
+    grid(pen, across, side, tall);
+    mark(pen, across * side, tall, canvas);
+  }
+  function grid(pen, across, side, tall) {
+    pen.lineWidth = 0.6;
+    pen.strokeStyle = "#8c8c8c";
+    pen.beginPath();
+    for (let s = 0; s <= across; s += side < 6 ? 10 : 1) {
+      const x = chart.hand === "right" ? (across - s) * side : s * side;
+      pen.moveTo(x, 0);
+      pen.lineTo(x, count * tall);
+    }
+    for (let r = 0; r <= count; r += tall < 6 ? 10 : 1) {
+      pen.moveTo(0, (count - r) * tall);
+      pen.lineTo(across * side, (count - r) * tall);
+    }
+    pen.stroke();
+  }
+  function mark(pen, wide, tall, canvas) {
+    const top = (count - 1 - state.round) * tall;
+    if (state.round >= count) {
+      canvas.setAttribute("aria-label", "Chart, all " + count + " " + chart.word + "s knitted");
+      return;
+    }
+    pen.fillStyle = "rgba(255,255,255,0.55)";
+    pen.fillRect(0, 0, wide, top - 1);
+    for (const [colour, width] of [["#ffffff", 5], ["#b00020", 2.5]]) {
+      pen.strokeStyle = colour;
+      pen.lineWidth = width;
+      pen.strokeRect(1.5, top - 2, wide - 3, tall + 4);
+    }
+    canvas.setAttribute("aria-label", "Chart, " + chart.word + " " + (state.round + 1) + " of " + count + " marked");
+    const box = $("scroll");
+    box.scrollTop = Math.max(0, top - box.clientHeight * 0.6);
+  }
+
+  // ---- doing -------------------------------------------------------------------------------
+  function go(round) {
+    state.round = Math.min(Math.max(round, 0), count);
+    state.done = 0;
+    save();
+    show(true);
+  }
+  function keyPressed(event) {
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    const on = event.target;
+    if (on instanceof HTMLInputElement || (on instanceof HTMLButtonElement && [" ", "Enter"].includes(event.key))) return;
+    const forth = ["ArrowRight", " ", "Enter", "PageDown"].includes(event.key);
+    const back = ["ArrowLeft", "Backspace", "PageUp"].includes(event.key);
+    if (on.id === "scroll" && event.key.startsWith("Page")) return;
+    if (!forth && !back) return;
+    event.preventDefault();
+    go(state.round + (forth ? 1 : -1));
+  }
+  let from = null;
+  function touched(event) { from = event.changedTouches[0]; }
+  function lifted(event) {
+    const to = event.changedTouches[0];
+    if (!from) return;
+    const x = to.clientX - from.clientX;
+    const y = to.clientY - from.clientY;
+    from = null;
+    if (Math.abs(x) > 60 && Math.abs(x) > 2 * Math.abs(y)) go(state.round + (x < 0 ? 1 : -1));
+  }
+  let lock = null;
+  async function keepAwake() {
+    $("awake-said").textContent = "";
+    if (lock) await lock.release().catch(() => {});
+    lock = null;
+    if (!state.awake || document.visibilityState !== "visible") return;
+    if (!("wakeLock" in navigator)) {
+      $("awake-said").textContent = "(this browser cannot)";
+      return;
+    }
+    try {
+      lock = await navigator.wakeLock.request("screen");
+    } catch (error) {
+      $("awake-said").textContent = "(the device does not allow it now)";
+    }
+  }
+  function look() {
+    document.documentElement.classList.toggle("contrast", state.contrast);
+    document.documentElement.classList.toggle("larger", state.larger);
+    for (const name of ["contrast", "larger", "zoom", "awake"]) $(name).checked = state[name];
+  }
+  function start() {
+    load();
+    $("main").hidden = $("step").hidden = false;
+    $("key").replaceChildren(...chart.yarns.map((_, yarn) => yarnItem(yarn, [])));
+    $("next").addEventListener("click", () => go(state.round + 1));
+    $("back").addEventListener("click", () => go(state.round - 1));
+    $("goto").addEventListener("change", (event) => {
+      const wanted = Math.round(Number(event.target.value));
+      go(Number.isFinite(wanted) ? Math.min(Math.max(wanted, 1), count) - 1 : state.round);
+    });
+    $("again").addEventListener("click", () => {
+      if (window.confirm("Start again at " + chart.word + " 1?")) go(0);
+    });
+    for (const name of ["contrast", "larger", "zoom", "awake"]) {
+      $(name).addEventListener("change", (event) => {
+        state[name] = event.target.checked;
+        save();
+        look();
+        show(false);
+        if (name === "awake") keepAwake();
+      });
+    }
+    document.addEventListener("keydown", keyPressed);
+    $("now").addEventListener("touchstart", touched, { passive: true });
+    $("now").addEventListener("touchend", lifted, { passive: true });
+    document.addEventListener("visibilitychange", keepAwake);
+    window.addEventListener("resize", draw);
+    look();
+    show(false);
+    keepAwake();
+  }
+  start();
+})();
