@@ -83,8 +83,8 @@ class Kept:
         """One line that a knitter understands."""
         what = " for the subject" if self.chart.subject is not None else ""
         return (
-            f"{100 * self.chart.headline:.0f} of 100{what}; "
-            f"the same yarns without any rule reach {100 * self.ceiling.headline:.0f}"
+            f"{100 * self.chart.headline:.0f} of 100{what} "
+            f"({100 * self.ceiling.headline:.0f} without any rule)"
         )
 
     def to_dict(self) -> dict[str, Any]:

@@ -49,7 +49,7 @@ _ALL = (
     Look("calm", "flat areas, small marks left out", even=0.5, calm=10.0, change=3.0),
     Look("inked", "a drawing: dark lines and edges on light", even=0.85, around=4.0, lines=1.5),
     Look(
-        "hatched", "slanting lines shade the tones between, floats kept short", even=0.3, hatch=0.8
+        "hatched", "slanting lines shade the tones between", even=0.3, hatch=0.8
     ),
 )
 

@@ -23,6 +23,12 @@ def chart(
             "--out", metavar="DIR", help="Folder for the chart; NAME-chart when left out."
         ),
     ] = None,
+    compare: Annotated[
+        bool,
+        typer.Option(
+            "--compare", help="Write NAME-looks.png too: every look side by side with its likeness."
+        ),
+    ] = False,
     json: Json = False,
 ) -> None:
     """Turn a picture into a chart that can be knitted.
@@ -33,13 +39,18 @@ def chart(
     from pic2chart.cli.progress import Steps
     from pic2chart.cli.show import print_json, show, status
     from pic2chart.files import refuse_unwritable
-    from pic2chart.pipeline import make_chart, write_chart_folder
+    from pic2chart.pipeline import make_chart, write_chart_folder, write_folder
 
     folder = chart_folder(picture, out)
     refuse_unwritable(folder)
     with Steps() as steps:
         made = make_chart(picture, settings, steps)
         files = write_chart_folder(made, folder)
+        if compare:
+            from pic2chart.compare import compare_looks, looks_picture
+
+            sheet = looks_picture(compare_looks(picture, settings, steps))
+            files += write_folder({f"{made.stem}-looks.png": sheet}, folder)
     if json:
         print_json(made.report, made.findings, files=[str(file) for file in files])
     else:
