@@ -11,7 +11,7 @@ from typing import Any
 import typer
 
 from pic2chart import __version__
-from pic2chart.cli import amounts, chart, check, contrast, mend, shade
+from pic2chart.cli import amounts, chart, check, contrast, desk, mend, shade, sheet
 from pic2chart.cli.wording import one_line
 from pic2chart.errors import Pic2ChartError
 from pic2chart.files import reason
@@ -36,6 +36,8 @@ COMMANDS = (
     Command("contrast", contrast.contrast, contrast.EXAMPLE),
     Command("shade", shade.shade, shade.EXAMPLE),
     Command("amounts", amounts.amounts, amounts.EXAMPLE),
+    Command("sheet", sheet.sheet, sheet.EXAMPLE),
+    Command("desk", desk.desk, desk.EXAMPLE),
 )
 
 EXAMPLE = "pic2chart chart dog.jpg --stitches 64 --yarn oat=#ece2d0 --yarn ink=#26304c"

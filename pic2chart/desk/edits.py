@@ -1,0 +1,302 @@
+"""Changes by hand: each takes a chart and gives a new one; stitches and fixed marks move together.
+
+A request is plain data, as the page sends it, with rounds, stitches and boxes counted from 1 and
+yarns by their keys. What is painted is fixed at once, unless asked otherwise, so that mending and
+making anew leave it alone. Catches are planned elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.chart import NO_STITCH, Chart
+from pic2chart.chart.chart import MAX_YARNS
+from pic2chart.chart.keys import GAP, KEYS
+from pic2chart.colour import srgb_to_lab
+from pic2chart.errors import InputError
+from pic2chart.rules.wording import many
+from pic2chart.settings import MAX_SIDE
+from pic2chart.yarn import Yarn
+
+Stitches = NDArray[np.uint8]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Edit:
+    """The new chart, what was done in a few words, and whether every stitch kept its place."""
+
+    chart: Chart
+    what: str
+    in_place: bool = True
+
+
+def edit(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+    """Do what was asked. Raises InputError naming what cannot be done and why."""
+    kind = asked.get("kind")
+    if not isinstance(kind, str) or kind not in _KINDS:
+        raise InputError(f"'{str(kind)[:40]}' is no edit; the edits are {', '.join(_KINDS)}.")
+    done = _KINDS[kind](chart, asked)
+    if not (done.chart.stitches != NO_STITCH).any():
+        raise InputError("That would leave no stitch; keep at least one.")
+    return done
+
+
+def _paint(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+    chosen = _marked(chart, asked)
+    yarn = _yarn(chart, asked)
+    stitches = chart.stitches.copy()
+    stitches[chosen] = yarn
+    fixed = _fixed(chart) | chosen if asked.get("keep", True) else _fixed(chart)
+    count = int(chosen.sum())
+    name = "no stitch" if yarn == NO_STITCH else chart.yarns[yarn].name
+    return Edit(_rebuilt(chart, stitches, fixed), f"Paint {many(count, 'stitch')} in {name}")
+
+
+def _fill(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+    """Recolour the connected area of one yarn; in the round it runs on across the join."""
+    import cv2
+
+    r, s = _place(chart, asked.get("at"))
+    same = (chart.stitches == chart.stitches[r, s]).astype(np.uint8)
+    wide = np.tile(same, (1, 3)) if chart.in_round else same
+    _, labels = cv2.connectedComponents(wide, connectivity=4)
+    column = s + chart.stitch_count if chart.in_round else s
+    area: Bools = np.asarray(labels == labels[r, column], bool)
+    if chart.in_round:
+        area = np.asarray(area.reshape(chart.round_count, 3, -1).any(axis=1))
+    yarn = _yarn(chart, asked)
+    stitches = chart.stitches.copy()
+    stitches[area] = yarn
+    fixed = _fixed(chart) | area if asked.get("keep", True) else _fixed(chart)
+    return Edit(_rebuilt(chart, stitches, fixed), f"Fill {many(int(area.sum()), 'stitch')}")
+
+
+def _fix(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+    chosen, on = _marked(chart, asked), bool(asked.get("on", True))
+    fixed = _fixed(chart) | chosen if on else _fixed(chart) & ~chosen
+    count = many(int(chosen.sum()), "stitch")
+    return Edit(_rebuilt(chart, chart.stitches, fixed), f"{'Keep' if on else 'Let go'} {count}")
+
+
+def _place_copy(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+    """Copy a box to another place, or move it there; what it leaves takes its round's main yarn."""
+    low, high = _box(chart, asked.get("box"))
+    to = _place(chart, asked.get("to"))
+    stitches, fixed = chart.stitches.copy(), _fixed(chart)
+    part = stitches[low[0] : high[0], low[1] : high[1]].copy()
+    if asked.get("move"):
+        for r in range(low[0], high[0]):
+            stitches[r, low[1] : high[1]] = _main_yarn(chart.stitches[r], low[1], high[1])
+        fixed[low[0] : high[0], low[1] : high[1]] = False
+    rounds = slice(to[0], min(to[0] + part.shape[0], chart.round_count))
+    columns = np.arange(to[1], to[1] + part.shape[1])
+    inside = columns < chart.stitch_count
+    columns = columns % chart.stitch_count if chart.in_round else columns[inside]
+    part = part[: rounds.stop - rounds.start]
+    stitches[rounds, columns] = part if chart.in_round else part[:, inside]
+    fixed[rounds, columns] = True
+    return Edit(_rebuilt(chart, stitches, fixed), "Move" if asked.get("move") else "Copy")
+
+
+def _main_yarn(row: Stitches, first: int, last: int) -> int:
+    """The yarn a round has most of outside columns first … last - 1."""
+    outside = np.concatenate([row[:first], row[last:]])
+    outside = outside[outside != NO_STITCH]
+    rest = outside if outside.size else row[row != NO_STITCH]
+    return int(np.bincount(rest).argmax()) if rest.size else NO_STITCH
+
+
+def _mirror(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+    low, high = _box(chart, asked.get("box"))
+    across = asked.get("axis", "left-right") == "left-right"
+    window = slice(low[0], high[0]), slice(low[1], high[1])
+    stitches, fixed = chart.stitches.copy(), _fixed(chart)
+    turn = (slice(None), slice(None, None, -1)) if across else slice(None, None, -1)
+    stitches[window] = stitches[window][turn].copy()
+    fixed[window] = fixed[window][turn].copy()
+    whole = (high[0] - low[0], high[1] - low[1]) == chart.stitches.shape
+    if not whole:
+        fixed[window] = True
+    what = "Mirror left to right" if across else "Turn upside down"
+    return Edit(_rebuilt(chart, stitches, fixed), what, in_place=not whole)
+
+
+def _repeat(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+    """Lay a box again and again, as often as asked or to the chart's edges, leftwards and up."""
+    low, high = _box(chart, asked.get("box"))
+    part = chart.stitches[low[0] : high[0], low[1] : high[1]]
+    times = [_count(asked, name, 0, MAX_SIDE) for name in ("up", "across")]
+    room = chart.round_count - low[0], chart.stitch_count - low[1]
+    size = [
+        min(side * n if n else free, free)
+        for side, n, free in zip(part.shape, times, room, strict=True)
+    ]
+    up, across = np.arange(size[0]) % part.shape[0], np.arange(size[1]) % part.shape[1]
+    stitches, fixed = chart.stitches.copy(), _fixed(chart)
+    window = slice(low[0], low[0] + size[0]), slice(low[1], low[1] + size[1])
+    stitches[window] = part[np.ix_(up, across)]
+    fixed[window] = True
+    return Edit(_rebuilt(chart, stitches, fixed), "Repeat a part")
+
+
+def _insert(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+    """Put in rounds or columns before a place, each the same as the one at the place."""
+    axis, word = _axis(asked)
+    size = chart.stitches.shape[axis]
+    at, count = _count(asked, "at", 1, size) - 1, _count(asked, "count", 1, MAX_SIDE)
+    if size + count > MAX_SIDE:
+        raise InputError(f"A chart has at most {MAX_SIDE} {word}s; this would have {size + count}.")
+    index = np.concatenate([np.arange(at), np.full(count, at), np.arange(at, size)])
+    return _reordered(chart, axis, index, f"Insert {many(count, word)}")
+
+
+def _delete(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+    axis, word = _axis(asked)
+    size = chart.stitches.shape[axis]
+    at = _count(asked, "at", 1, size) - 1
+    count = min(_count(asked, "count", 1, MAX_SIDE), size - at)
+    if count == size:
+        raise InputError(f"That would leave no {word}; keep at least one.")
+    index = np.concatenate([np.arange(at), np.arange(at + count, size)])
+    return _reordered(chart, axis, index, f"Delete {many(count, word)}")
+
+
+def _shift(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+    """Move the whole chart on by some stitches and rounds; what leaves comes in on the other side."""
+    by = [_count(asked, name, -MAX_SIDE, MAX_SIDE) for name in ("up", "across")]
+    stitches, fixed = np.roll(chart.stitches, by, (0, 1)), np.roll(_fixed(chart), by, (0, 1))
+    return Edit(_rebuilt(chart, stitches, fixed), "Move the whole chart", in_place=by == [0, 0])
+
+
+def _yarns(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+    """Other yarns under the same stitches: each new one says whose stitches it takes over.
+
+    Stitches of a yarn that nobody takes over go to the new yarn nearest in colour.
+    """
+    given = asked.get("yarns")
+    if not isinstance(given, list) or not 1 <= len(given) <= MAX_YARNS:
+        raise InputError(f"Name 1 to {MAX_YARNS} yarns.")
+    yarns = tuple(_new_yarn(chart, one) for one in given)
+    lab = [srgb_to_lab(np.array([y.rgb for y in some], np.uint8)) for some in (chart.yarns, yarns)]
+    place = np.full(NO_STITCH + 1, NO_STITCH, np.uint8)
+    place[: len(chart.yarns)] = ((lab[0][:, None] - lab[1]) ** 2).sum(axis=2).argmin(axis=1)
+    for new, one in enumerate(given):
+        if one.get("was") is not None:
+            place[_yarn(chart, {"yarn": one["was"]})] = new
+    changed = chart.with_(stitches=place[chart.stitches], yarns=yarns, catches=())
+    return Edit(changed, "Change yarns")
+
+
+def _new_yarn(chart: Chart, one: Any) -> Yarn:
+    """A yarn by name and colour, with what the label of the one it takes over says."""
+    if not isinstance(one, dict):
+        raise InputError("A yarn is given by name, colour and the key it takes over.")
+    name, colour = str(one.get("name", "")), str(one.get("colour", ""))
+    if one.get("was") is None:
+        return Yarn(name, colour)
+    index = _yarn(chart, {"yarn": one["was"]})
+    if index == NO_STITCH:
+        raise InputError("A yarn cannot take over where there is no stitch.")
+    return replace(chart.yarns[index], name=name, colour=colour)
+
+
+def _reordered(chart: Chart, axis: int, index: NDArray[np.intp], what: str) -> Edit:
+    stitches, fixed = (np.take(part, index, axis) for part in (chart.stitches, _fixed(chart)))
+    changed = chart.with_(stitches=stitches, fixed=fixed, catches=(), repeat=None)
+    return Edit(changed, what, in_place=False)
+
+
+_KINDS: dict[str, Callable[[Chart, Mapping[str, Any]], Edit]] = {
+    "paint": _paint,
+    "fill": _fill,
+    "fix": _fix,
+    "place": _place_copy,
+    "mirror": _mirror,
+    "repeat": _repeat,
+    "insert": _insert,
+    "delete": _delete,
+    "shift": _shift,
+    "yarns": _yarns,
+}
+KINDS = tuple(_KINDS)
+"""Every kind of edit by the word that asks for it."""
+
+
+def _rebuilt(chart: Chart, stitches: Stitches, fixed: Bools) -> Chart:
+    return chart.with_(stitches=stitches, fixed=fixed & (stitches != NO_STITCH))
+
+
+def _fixed(chart: Chart) -> Bools:
+    """A copy of the fixed marks; none when the chart has none."""
+    return np.zeros(chart.stitches.shape, bool) if chart.fixed is None else chart.fixed.copy()
+
+
+def _yarn(chart: Chart, asked: Mapping[str, Any]) -> int:
+    key = asked.get("yarn")
+    if key == GAP:
+        return NO_STITCH
+    keys = KEYS[: len(chart.yarns)]
+    if not isinstance(key, str) or len(key) != 1 or key not in keys:
+        raise InputError(f"'{str(key)[:20]}' is no yarn of this chart; its keys are {keys}.")
+    return keys.index(key)
+
+
+def _marked(chart: Chart, asked: Mapping[str, Any]) -> Bools:
+    """The stitches named one by one, in a box, or both."""
+    chosen = np.zeros(chart.stitches.shape, bool)
+    if asked.get("box") is not None:
+        low, high = _box(chart, asked["box"])
+        chosen[low[0] : high[0], low[1] : high[1]] = True
+    places = asked.get("stitches")
+    for place in places if isinstance(places, list) else ():
+        chosen[_place(chart, place)] = True
+    if not chosen.any():
+        raise InputError("No stitch is named; name stitches or a box.")
+    return chosen
+
+
+def _place(chart: Chart, place: Any) -> tuple[int, int]:
+    """[round, stitch] from 1 → indices."""
+    if not (isinstance(place, list | tuple) and len(place) == 2 and all(map(_whole, place))):
+        raise InputError("A place is written as [round, stitch].")
+    r, s = place
+    if not (1 <= r <= chart.round_count and 1 <= s <= chart.stitch_count):
+        raise InputError(
+            f"Round {r}, stitch {s} lies outside the chart of {chart.round_count} rounds "
+            f"and {chart.stitch_count} stitches."
+        )
+    return r - 1, s - 1
+
+
+def _box(chart: Chart, box: Any) -> tuple[tuple[int, int], tuple[int, int]]:
+    """[[round, stitch], [round, stitch]] from 1, corners included → first, one past the last."""
+    if box is None:
+        return (0, 0), (chart.round_count, chart.stitch_count)
+    if not (isinstance(box, list | tuple) and len(box) == 2):
+        raise InputError("A box is written as two corners, [[round, stitch], [round, stitch]].")
+    (a, b), (c, d) = _place(chart, box[0]), _place(chart, box[1])
+    return (min(a, c), min(b, d)), (max(a, c) + 1, max(b, d) + 1)
+
+
+def _axis(asked: Mapping[str, Any]) -> tuple[int, str]:
+    what = asked.get("what")
+    if what not in ("round", "stitch"):
+        raise InputError("Say what to insert or delete: 'round' or 'stitch'.")
+    return (0, "round") if what == "round" else (1, "stitch")
+
+
+def _count(asked: Mapping[str, Any], name: str, low: int, high: int) -> int:
+    value = asked.get(name, max(low, 0))
+    if not _whole(value) or not low <= value <= high:
+        raise InputError(f"'{name}' must be a whole number from {low} to {high}.")
+    return int(value)
+
+
+def _whole(value: Any) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool)

@@ -1,0 +1,141 @@
+"""The settings as the page's form: the same data the flags come from, in groups and plain words.
+
+An option this table does not know appears under 'More' with a label made of its name.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import fields
+from typing import Any
+
+from pic2chart.filler import FILLERS
+from pic2chart.looks import LOOKS
+from pic2chart.rules.wording import listed
+from pic2chart.settings import Settings, flag
+from pic2chart.sheet_settings import SheetSettings
+
+_LABELS = {
+    "stitches": "Stitches across",
+    "rounds": "Rounds up",
+    "gauge": "Your gauge",
+    "yarn": "Yarns",
+    "shelf": "Shelf",
+    "yarns": "How many yarns",
+    "per_round": "Yarns in one round",
+    "float_limit": "Longest float",
+    "float_cm": "Longest float in cm",
+    "long_floats": "Longer floats",
+    "isolated": "Single stitches",
+    "min_delta_L": "Light and dark apart by",
+    "look": "How it is drawn",
+    "focus": "Spots",
+    "prove": "Look for a better chart",
+    "paper": "Paper",
+    "author": "Author line",
+    "large_print": "Large print",
+    "units": "Lengths in",
+    "symbols": "Squares with",
+    "wordless": "Signs instead of words",
+    "heavy": "Heavier line every",
+    "drape": "Strands on the back",
+    "crop": "Frame",
+    "subject": "Subject",
+    "background": "Plain background in",
+    "filler": "Pattern behind the subject",
+    "flat": "Work back and forth in rows",
+    "left_handed": "Left-handed",
+    "title": "Name",
+    "seed": "Seed",
+}
+_CHOICES = {
+    "catch": "catch them at the back",
+    "break": "break them with stitches",
+    "tidy": "tidy away",
+    "keep": "keep",
+    "a4": "A4",
+    "letter": "Letter",
+    "both": "colours and symbols",
+    "colour": "colours alone",
+    "plain": "plain symbols, for copying",
+    "in": "inches",
+}
+_GROUPS = {
+    "Size and gauge": ("stitches", "rounds", "gauge"),
+    "Yarns": ("yarn", "yarns", "shelf"),
+    "Look and background": ("look", "background", "filler"),
+    "Rules": (*("float_limit", "float_cm", "long_floats", "isolated", "per_round", "min_delta_L"),),
+    "How you knit": ("flat", "left_handed"),
+}
+_ELSEWHERE = ("crop", "subject", "focus", "title")
+"""Set on the picture itself and in the page's heading."""
+_SHEETS = ("paper", "author", "units", "symbols", "large_print", "wordless", "heavy", "drape")
+
+
+def form() -> list[dict[str, Any]]:
+    """Groups of fields in the order they are shown."""
+    known = {name for names in _GROUPS.values() for name in names}
+    facts = {f.name: _field(f.name, f.default, f.metadata) for f in fields(Settings)}
+    groups = [
+        {"title": title, "fields": [facts[name] for name in names if name in facts]}
+        for title, names in _GROUPS.items()
+    ]
+    rest = [facts[name] for name in facts if name not in known and name not in _ELSEWHERE]
+    return [*groups, {"title": "More", "fields": rest}] if rest else groups
+
+
+def sheet_form() -> list[dict[str, Any]]:
+    """The fields of the sheets that the page offers."""
+    facts = {f.name: f for f in fields(SheetSettings)}
+    return [_field(name, facts[name].default, facts[name].metadata) for name in _SHEETS]
+
+
+def label(name: str) -> str:
+    """The page's words for an option."""
+    return _LABELS.get(name, name.replace("_", " ").capitalize())
+
+
+def labels(names: Iterable[str]) -> str:
+    """Several options in the form's order, in lower case."""
+    order = [f.name for f in fields(Settings)]
+    words = [label(name) for name in sorted(names, key=order.index)]
+    return listed([word[:1].lower() + word[1:] for word in words]) if words else "nothing"
+
+
+def in_plain_words(message: str) -> str:
+    """A message of the corridor with each flag in the page's words."""
+    names = {flag(f.name): f.name for f in fields(Settings)}
+    return re.sub(
+        r"--[a-z][a-z-]*(?![\w-])",
+        lambda found: f"'{label(names[found[0]])}'" if found[0] in names else found[0],
+        message,
+    )
+
+
+def _field(name: str, default: Any, facts: Any) -> dict[str, Any]:
+    choices = [{"value": c, "label": _CHOICES.get(c, c)} for c in facts["choices"]]
+    if name == "look":
+        choices = [
+            {"value": look.name, "label": f"{look.name}: {look.description}"}
+            for look in LOOKS.values()
+        ]
+    if name == "filler":
+        choices = [
+            {"value": filler.name, "label": f"{filler.name}: {filler.description}"}
+            for filler in FILLERS.values()
+        ]
+    return {
+        "name": name,
+        "label": label(name),
+        "help": facts["help"],
+        "unit": facts["unit"],
+        "low": facts["low"],
+        "high": facts["high"],
+        "choices": choices,
+        "kind": facts["kind"].__name__,
+        "many": isinstance(default, tuple),
+        "optional": default is None,
+        "default": list(default) if isinstance(default, tuple) else default,
+        "example": facts["example"],
+    }

@@ -1,0 +1,142 @@
+"""What was done to a project, one line a step, only ever added to.
+
+Each line carries a checksum. A step counts once its line lies on the disk, whole and synced, so a
+machine that dies loses at most the step in hand; on opening, whatever follows the last whole line
+is cut off. Undo and redo add a line too: the file says what was seen at any time.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import zlib
+from pathlib import Path
+from typing import Any
+
+from pic2chart.errors import InputError, OutputError
+from pic2chart.files import reason
+
+_STEP, _GO = b"S", b"G"
+
+
+class History:
+    """Steps, the one that is shown, and how often anything changed.
+
+    `revision` grows by one with every line. Raises InputError when the file cannot be read.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.revision = 0
+        self._steps: list[tuple[int, str]] = []  # where each step's line begins, and its name
+        self._shown = -1
+        self._end = 0
+        try:
+            with path.open("rb") as file:
+                for line in file:
+                    if not self._follow(line):
+                        break
+        except FileNotFoundError:
+            return
+        except OSError as error:
+            raise InputError(f"The history '{path}' cannot be read: {reason(error)}.") from error
+        if path.stat().st_size > self._end:
+            os.truncate(path, self._end)
+
+    @property
+    def undo(self) -> str | None:
+        """What undoing would take back; None at the start."""
+        return self._steps[self._shown][1] if self._shown > 0 else None
+
+    @property
+    def redo(self) -> str | None:
+        """What would be done again; None when nothing was undone."""
+        following = self._shown + 1
+        return self._steps[following][1] if following < len(self._steps) else None
+
+    @property
+    def step(self) -> int:
+        """Number of the step that is shown, from 0; -1 when there is none."""
+        return self._shown
+
+    def add(self, what: str, state: dict[str, Any]) -> int:
+        """Add a step after the one shown; those undone are let go. Return where its line begins."""
+        text = json.dumps({"what": what, "state": state}, separators=(",", ":"))
+        return self._write(_STEP, text.encode("ascii"))
+
+    def go(self, by: int) -> dict[str, Any]:
+        """Show the step before (-1) or after (+1); its state. Nothing moves at either end."""
+        wanted = min(max(self._shown + by, 0), len(self._steps) - 1)
+        if wanted != self._shown:
+            self._write(_GO, str(wanted).encode("ascii"))
+        return self.shown()
+
+    def shown(self) -> dict[str, Any]:
+        """The state of the step that is shown. Raises InputError when there is none."""
+        if self._shown < 0:
+            raise InputError(f"The project '{self.path.parent.name}' holds nothing yet.")
+        return self.at(self._steps[self._shown][0])
+
+    def at(self, place: int) -> dict[str, Any]:
+        """The state of the step whose line begins at `place`, with `place` inside it."""
+        with self.path.open("rb") as file:
+            file.seek(place)
+            _, body = _taken_apart(file.readline())
+        state: dict[str, Any] = json.loads(body)["state"]
+        return state | {"place": place}
+
+    def _follow(self, line: bytes) -> bool:
+        """Take one line into account; False when it is torn or spoilt."""
+        try:
+            kind, body = _taken_apart(line)
+            if kind == _GO:
+                self._shown = int(body)
+                if not 0 <= self._shown < len(self._steps):
+                    return False
+            else:
+                del self._steps[self._shown + 1 :]
+                self._steps.append((self._end, str(json.loads(body)["what"])))
+                self._shown = len(self._steps) - 1
+        except (ValueError, KeyError, TypeError):
+            return False
+        self._end += len(line)
+        self.revision += 1
+        return True
+
+    def _write(self, kind: bytes, body: bytes) -> int:
+        place, line = self._end, b"%s %08x %s\n" % (kind, zlib.crc32(body), body)
+        fresh = not self.path.exists()
+        try:
+            with self.path.open("ab") as file:
+                file.write(line)
+                file.flush()
+                os.fsync(file.fileno())
+            if fresh:
+                _sync_folder(self.path.parent)
+        except OSError as error:
+            if self.path.exists():
+                os.truncate(self.path, place)
+            raise OutputError(f"The change could not be saved: {reason(error)}.") from error
+        self._follow(line)
+        return place
+
+
+def _taken_apart(line: bytes) -> tuple[bytes, bytes]:
+    """Kind and body of a line; raises ValueError unless it is whole."""
+    if len(line) < 12 or not line.endswith(b"\n"):
+        raise ValueError("cut short")
+    kind, body = line[:1], line[11:-1]
+    if kind not in (_STEP, _GO) or int(line[2:10], 16) != zlib.crc32(body):
+        raise ValueError("spoilt")
+    return kind, body
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make a new file's name as lasting as its content, where the system can do that."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -1,0 +1,40 @@
+"""Pictures for the page: the photo at a size for the screen, the fabric, the way the yarns run."""
+
+from __future__ import annotations
+
+import io
+
+from pic2chart.chart import Chart
+from pic2chart.desk.exports import one
+from pic2chart.desk.project import Project
+from pic2chart.draw import pixels_png
+from pic2chart.errors import InputError
+
+_ACROSS = 100
+"""Asking for the pixels of so many stitches leaves 800 or more across, enough for a page."""
+
+SIGHTS = {"front": "-front.png", "back": "-back.png", "strands": "-strands.svg"}
+"""What can be looked at beside the chart, and the file of the sheets that shows it."""
+
+
+def preview(project: Project) -> tuple[bytes, tuple[int, int]]:
+    """The whole picture as JPEG, and its true (width, height). Raises InputError without one."""
+    from PIL import Image
+
+    from pic2chart.picture import load_picture
+
+    name = project.now.state.picture
+    if name is None:
+        raise InputError("This chart came without a picture.")
+    picture = load_picture(project.folder / name, cells=(_ACROSS, None))
+    out = io.BytesIO()
+    Image.fromarray(picture.rgb).convert("RGB").save(out, "JPEG", quality=85)
+    return out.getvalue(), picture.size
+
+
+def sight(chart: Chart, what: str) -> tuple[bytes, str]:
+    """Content and media type of one of SIGHTS, or of the chart at one pixel a stitch."""
+    if what == "small":
+        return pixels_png(chart), "image/png"
+    _, data, media = one(chart, SIGHTS[what], {})
+    return data, media

@@ -1,0 +1,251 @@
+"""One project: its folder, its history, and what can be done to it. Everything done is saved first."""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+from typing import Any
+
+from pic2chart import pipeline
+from pic2chart.chart import Chart
+from pic2chart.chart.keys import clean_title
+from pic2chart.desk.edits import edit
+from pic2chart.desk.form import labels
+from pic2chart.desk.history import History
+from pic2chart.desk.state import State
+from pic2chart.errors import Pic2ChartError, SettingError
+from pic2chart.files import write_atomic
+from pic2chart.report import Report, report_of
+from pic2chart.rules import Finding, check
+from pic2chart.rules.wording import many
+from pic2chart.settings import Settings
+
+SHELF = "the shelf"
+"""Stands in a project's settings for the desk's own shelf file, whose path the page never learns."""
+
+_STITCHES_STAY = {"title", "left_handed"}
+_RULES = _STITCHES_STAY | {
+    *("gauge", "per_round", "float_limit", "float_cm", "long_floats", "isolated", "min_delta_L"),
+    "flat",
+}
+_MOVES_STITCHES = {"stitches", "rounds", "crop", "gauge"}
+_REMEMBERED = 6
+
+
+class ConflictError(Exception):
+    """The project was changed elsewhere since the page last saw it."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shown:
+    """A state with what the checks and measures say of it."""
+
+    state: State
+    findings: tuple[Finding, ...]
+    report: Report
+
+
+class Project:
+    """A project that is open. Its methods are called with `lock` held, one at a time."""
+
+    def __init__(self, folder: Path, shelf: Path) -> None:
+        self.folder, self._shelf = folder, shelf
+        self.lock = threading.RLock()
+        self.history = History(folder / "history.log")
+        self._memory: OrderedDict[Hashable, Any] = OrderedDict()
+        self._now: Shown | None = None
+
+    @property
+    def now(self) -> Shown:
+        """What is shown."""
+        if self._now is None:
+            self._now = self._read(self.history.shown())
+        return self._now
+
+    def expect(self, revision: int) -> None:
+        """Raise ConflictError unless the page knows the latest change."""
+        if revision != self.history.revision:
+            raise ConflictError
+
+    def start_from_picture(self, data: bytes, name: str, asked: Mapping[str, Any]) -> Shown:
+        """Keep a picture and make its chart. Nothing is kept of one that cannot be used."""
+        title = clean_title(Path(name).stem)
+        kept = f"picture-{hashlib.sha256(data).hexdigest()[:16]}"
+        path, fresh = self.folder / kept, not (self.folder / kept).exists()
+        write_atomic(path, data)
+        try:
+            settings = Settings.from_mapping({"title": title, **asked})
+            shown = self._made(settings, kept, clean_title(name), None)
+        except Exception:
+            if fresh:
+                path.unlink(missing_ok=True)
+            raise
+        return self._keep("Start from a picture", shown)
+
+    def start_from_chart(self, chart: Chart) -> Shown:
+        """Start from a chart that was read from a file."""
+        checked = pipeline.settle(chart)
+        state = State(_settings_of(chart), chart)
+        return self._keep("Open a chart", Shown(state, checked.findings, checked.report))
+
+    def kept(self) -> dict[str, Any]:
+        """The settings that go over to another picture: all but what lies on the old one."""
+        changed = self.now.state.settings.changed()
+        return {n: v for n, v in changed.items() if n not in ("crop", "subject", "title")}
+
+    def change(self, asked: Mapping[str, Any], *, anew: bool = False, draft: bool = False) -> Shown:
+        """Change settings. A `draft` is worked out and shown but not kept.
+
+        `anew`: make the chart from the picture again although it was reshaped by hand.
+        """
+        state = self.now.state
+        settings = Settings.from_mapping(_plain(state.settings) | dict(asked))
+        changed = {f.name for f in fields(Settings) if f.name in asked}
+        if changed <= _STITCHES_STAY or (not state.follows and not anew and changed <= _RULES):
+            checked = pipeline.settle(pipeline.with_rules(state.chart, settings))
+            fresh = replace(state, settings=settings, chart=checked.chart, whole=None)
+            shown = Shown(fresh, checked.findings, checked.report)
+        else:
+            shown = self._remade(settings, changed, anew)
+        return shown if draft else self._keep(f"Change {labels(changed)}", shown)
+
+    def edit(self, asked: Mapping[str, Any]) -> Shown:
+        """Change stitches by hand."""
+        state = self.now.state
+        done = edit(state.chart, asked)
+        checked = pipeline.settle(done.chart if done.in_place else _uncaught(done.chart))
+        fresh = state.edited(checked.chart, done.in_place)
+        return self._keep(done.what, Shown(fresh, checked.findings, checked.report))
+
+    def look(self, asked: Mapping[str, Any]) -> tuple[Finding, ...]:
+        """What the checks would say of an edit still under way; catches are left for its end."""
+        findings = check(edit(self.now.state.chart, asked).chart)
+        return tuple(f for f in findings if not f.rule.startswith("catch-"))
+
+    def mend(self) -> Shown:
+        """Mend the chart; fixed stitches stay."""
+        mended = pipeline.mend(self.now.state.chart)
+        moved = len(mended.changes)
+        state = self.now.state.edited(mended.chart, True)
+        state = replace(state, remarks=(*mended.report.remarks, _mend_words(moved)))
+        report = replace(mended.report, moved=None, remarks=state.remarks)
+        return self._keep(f"Mend {many(moved, 'stitch')}", Shown(state, mended.findings, report))
+
+    def go(self, by: int) -> Shown:
+        """Undo (-1) or redo (+1)."""
+        self._now = self._read(self.history.go(by))
+        return self._now
+
+    def _keep(self, what: str, shown: Shown) -> Shown:
+        """Save a step; only then is it what is shown."""
+        place = self.history.add(what, shown.state.to_plain())
+        whole = place if shown.state.whole is None else shown.state.whole
+        self._now = replace(shown, state=replace(shown.state, whole=whole))
+        return self._now
+
+    def _read(self, plain: dict[str, Any]) -> Shown:
+        state = State.from_plain(plain, self.history.at)
+        findings = check(state.chart)
+        report = report_of(state.chart, findings, moved=state.moved, notes=state.remarks)
+        return Shown(state, findings, report)
+
+    def _remade(self, settings: Settings, changed: set[str], anew: bool) -> Shown:
+        state = self.now.state
+        if state.picture is None:
+            raise SettingError(
+                f"This chart came without a picture, so {labels(changed)} cannot be changed; "
+                "insert or delete rounds and columns by hand, or start from a picture."
+            )
+        if not state.follows and not anew:
+            raise SettingError(
+                f"This chart was reshaped by hand and no longer lies on its picture, so "
+                f"{labels(changed)} cannot be changed. Make it from the picture again first."
+            )
+        held = 0 if state.chart.fixed is None else int(state.chart.fixed.sum())
+        keep = state.chart if held and state.follows and not changed & _MOVES_STITCHES else None
+        lost = (_lost_words(held),) if held and keep is None else ()
+        return self._made(settings, state.picture, state.picture_name, keep, lost)
+
+    def _made(
+        self,
+        settings: Settings,
+        picture: str,
+        name: str,
+        keep: Chart | None,
+        remarks: tuple[str, ...] = (),
+    ) -> Shown:
+        path = self.folder / picture
+        used = replace(settings, shelf=str(self._shelf)) if settings.shelf else settings
+        try:
+            made = pipeline.make_chart(path, used, keep=keep, recall=self._recall)
+        except Pic2ChartError as error:
+            plain = str(error).replace(str(path), name).replace(path.name, name)
+            raise type(error)(plain.replace(str(self._shelf), SHELF)) from error
+        source = {**made.chart.source, "picture": name, "settings": settings.changed()}
+        chart = made.chart.with_(source=source)
+        remarks += made.report.remarks
+        state = State(
+            settings, chart, picture, name, True, made.report.moved, remarks, _facts(made)
+        )
+        return Shown(state, made.findings, replace(made.report, remarks=remarks))
+
+    def _recall(self, key: Hashable, work: Callable[[], Any]) -> Any:
+        if key not in self._memory:
+            self._memory[key] = work()
+            if len(self._memory) > _REMEMBERED:
+                self._memory.popitem(last=False)
+        self._memory.move_to_end(key)
+        return self._memory[key]
+
+
+def _facts(made: pipeline.Made) -> dict[str, Any]:
+    """What is only known while the picture is at hand: likeness and, where it was proved, the gap."""
+    kept, gap = made.report.likeness, made.report.gap
+    likeness = None if kept is None else kept.to_dict() | {"words": kept.words}
+    return {"likeness": likeness, "gap": gap}
+
+
+def _plain(settings: Settings) -> dict[str, Any]:
+    return {f.name: getattr(settings, f.name) for f in fields(Settings)}
+
+
+def _settings_of(chart: Chart) -> Settings:
+    """Settings that say what a chart says of itself."""
+    rules, gauge = chart.rules, chart.gauge
+    per_10 = 10 / gauge.over_cm
+    return Settings(
+        stitches=max(4, chart.stitch_count),
+        rounds=max(4, chart.round_count),
+        gauge=f"{gauge.stitches * per_10:.10g}x{gauge.rounds * per_10:.10g}",
+        yarn=tuple(f"{yarn.name}={yarn.colour}" for yarn in chart.yarns),
+        per_round=min(3, max(1, rules.colours_per_round)),
+        float_limit=min(60, max(1, rules.float_limit)),
+        long_floats=rules.long_floats,
+        isolated=rules.isolated,
+        min_delta_L=rules.min_delta_L,
+        flat=not chart.in_round,
+        left_handed=chart.hand == "left",
+        title=chart.title,
+    )
+
+
+def _uncaught(chart: Chart) -> Chart:
+    """Where stitches changed places, no old catch counts."""
+    return pipeline.with_catches(chart.with_(catches=()))
+
+
+def _mend_words(moved: int) -> str:
+    if not moved:
+        return "Mending changed no stitch: what is left needs your choice."
+    return f"Mending changed {many(moved, 'stitch')}; undo brings them back."
+
+
+def _lost_words(held: int) -> str:
+    return (
+        f"{many(held, 'stitch')} kept by hand had to be let go, because the chart's size or frame "
+        "changed. Undo brings them back."
+    )

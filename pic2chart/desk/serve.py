@@ -1,0 +1,114 @@
+"""Opening the desk: a socket on the loopback address, a token for this start, one desk a folder."""
+
+from __future__ import annotations
+
+import contextlib
+import secrets
+import socket
+import threading
+import webbrowser
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pic2chart.errors import OutputError, SettingError
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+
+HOST = "127.0.0.1"
+FIRST_PORT, TRIES = 8470, 20
+
+
+def serve(folder: Path, port: int | None, browser: bool, say: Callable[[str], None]) -> None:
+    """Keep the desk open until it is interrupted. `say` is given the address to open.
+
+    Raises OutputError when the folder cannot be used or a desk is open on it, SettingError when the
+    port is taken.
+    """
+    import uvicorn
+
+    from pic2chart.desk.app import make_app
+    from pic2chart.desk.guard import Guard
+    from pic2chart.desk.store import Store
+
+    store = Store(folder)
+    with _alone(store.root), _listening(port) as listener:
+        number = listener.getsockname()[1]
+        token = secrets.token_urlsafe(24)
+        app = make_app(store)
+        hosts = [f"{name}:{number}" for name in (HOST, "localhost")]
+        guarded = Guard(app, token, hosts, f"desk-{number}")
+        address = f"http://{HOST}:{number}/?key={token}"
+        say(address)
+        threading.Thread(target=warm_up, args=(app,), daemon=True).start()
+        if browser:
+            threading.Timer(0.3, webbrowser.open, [address]).start()
+        config = uvicorn.Config(
+            guarded,
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            lifespan="off",
+            timeout_graceful_shutdown=2,
+        )
+        uvicorn.Server(config).run(sockets=[listener])
+
+
+def warm_up(app: FastAPI) -> None:
+    """Load what the first chart needs, and compile the solver where it never ran, before it is asked."""
+    import numpy as np
+
+    from pic2chart.chart import Chart
+    from pic2chart.pipeline import mend, settle
+    from pic2chart.yarn import Yarn
+    from pic2chart.yarn.choose import free_yarns
+
+    with contextlib.suppress(Exception):  # whatever fails here is said when it is asked for
+        stitches = np.indices((12, 24)).sum(axis=0) // 6 % 2
+        stitches[4, 3:] = 1
+        chart = Chart(stitches.astype(np.uint8), (Yarn("a", "#ffffff"), Yarn("b", "#000000")))
+        settle(mend(chart).chart)
+        free_yarns(np.linspace(0, 90, 30).reshape(10, 3), np.ones(10), 2, 0)
+    app.state.ready.set()
+
+
+@contextlib.contextmanager
+def _listening(port: int | None) -> Iterator[socket.socket]:
+    """A socket on the loopback address: the port asked for, or the first free one."""
+    wanted = [port] if port is not None else [*range(FIRST_PORT, FIRST_PORT + TRIES), 0]
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as listener:
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        for number in wanted:
+            with contextlib.suppress(OSError):
+                listener.bind((HOST, number))
+                break
+        else:
+            raise SettingError(
+                f"--port {port} is taken or not allowed; leave it out or try another."
+            )
+        yield listener
+
+
+@contextlib.contextmanager
+def _alone(root: Path) -> Iterator[None]:
+    """Hold the folder for this desk; the system lets go of it however the desk ends."""
+    with (root / ".desk").open("a+b") as file:
+        try:
+            _lock(file)
+        except OSError as error:
+            raise OutputError(
+                f"A desk is already open on '{root}'; use its page, or give another folder."
+            ) from error
+        yield
+
+
+def _lock(file: Any) -> None:
+    try:
+        import fcntl
+    except ImportError:  # Windows
+        import msvcrt
+
+        msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
+    else:
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)

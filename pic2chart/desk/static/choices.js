@@ -1,0 +1,135 @@
+// The settings' form, made of the same data as the flags of the commands.
+
+import { clamp, el } from "./dom.js";
+import { attempt } from "./net.js";
+import * as model from "./model.js";
+import { yarnPanel } from "./yarns.js";
+
+const SLIDERS = { stitches: [16, 200], float_limit: [1, 12], min_delta_L: [0, 60] };
+const OPEN = ["Size and gauge", "Yarns"];
+const controls = new Map();
+
+export function setUpChoices(place) {
+  const wide = matchMedia("(min-width: 1080px)").matches;
+  place.append(reshapedNote(), ...model.desk.form.map((group) => groupOf(group, wide)));
+  model.onProject(refresh);
+}
+
+function groupOf({ title, fields }, wide) {
+  const inner = title === "Yarns" ? [yarnPanel()] : fields.map(fieldOf);
+  return el("details", { open: wide && OPEN.includes(title), class: "group" }, el("summary", {}, title), el("div", { class: "fields" }, inner));
+}
+
+function reshapedNote() {
+  const anew = el("button", { type: "button", onclick: () => attempt(() => model.changeSettings({ stitches: model.project.settings.stitches }, true)) }, "Make it from the picture again");
+  const note = el("div", { class: "note", id: "reshaped", hidden: true },
+    el("p", {}, "You reshaped this chart by hand, so it no longer lies on its picture. Rules, gauge and yarns can still be changed."), anew);
+  model.onProject((view) => {
+    note.hidden = view.follows || !view.picture;
+  });
+  return note;
+}
+
+function fieldOf(field) {
+  if (field.name === "gauge") return gaugeField(field);
+  if (field.kind === "bool") return boolField(field);
+  if (field.choices.length || field.name === "background") return choiceField(field);
+  if (SLIDERS[field.name]) return sliderField(field);
+  return plainField(field);
+}
+
+function labelled(field, id, ...inputs) {
+  return el("div", { class: "field" }, el("label", { for: id }, field.label), ...inputs, helpOf(field, id));
+}
+
+function helpOf(field, id) {
+  return el("p", { class: "help", id: `${id}-help` }, field.help);
+}
+
+function set(name, value) {
+  if (JSON.stringify(value) === JSON.stringify(model.project.settings[name])) return;
+  attempt(() => model.changeSettings({ [name]: value }));
+}
+
+function sliderField(field) {
+  const id = `set-${field.name}`;
+  const [low, high] = SLIDERS[field.name];
+  const range = el("input", { type: "range", id, min: low, max: high, step: 1, "aria-describedby": `${id}-help` });
+  const number = el("input", { type: "number", min: field.low, max: field.high, step: 1, "aria-label": `${field.label}, as a number` });
+  range.addEventListener("input", () => {
+    number.value = range.value;
+    model.draft("settings", { settings: { [field.name]: Number(range.value) } }, (view) => model.show(view, "draft"));
+  });
+  range.addEventListener("change", () => {
+    model.dropDrafts();
+    attempt(() => model.changeSettings({ [field.name]: Number(range.value) }));
+  });
+  number.addEventListener("change", () => {
+    if (number.value) set(field.name, clamp(Math.round(number.value), field.low, field.high));
+  });
+  controls.set(field.name, (value) => {
+    if (document.activeElement !== range) range.value = value;
+    if (document.activeElement !== number) number.value = value;
+  });
+  return labelled(field, id, el("span", { class: "slide" }, range, number));
+}
+
+function plainField(field) {
+  const id = `set-${field.name}`;
+  const numeric = field.kind !== "str";
+  const input = el("input", {
+    id, type: numeric ? "number" : "text", min: field.low, max: field.high, step: field.kind === "int" ? 1 : numeric ? 0.1 : undefined,
+    placeholder: field.optional ? "as it comes" : "", "aria-describedby": `${id}-help`,
+  });
+  input.addEventListener("change", () => {
+    const text = input.value.trim();
+    if (!text && !field.optional) input.value = model.project.settings[field.name];
+    else set(field.name, !text ? null : numeric ? clamp(Number(text), field.low, field.high) : text);
+  });
+  controls.set(field.name, (value, view) => {
+    if (document.activeElement !== input) input.value = value ?? "";
+    if (field.name === "rounds") input.placeholder = `${view.chart.rows.length}, as the picture`;
+  });
+  return labelled(field, id, el("span", { class: "unit" }, input, field.unit ? el("span", {}, field.unit) : null));
+}
+
+function boolField(field) {
+  const id = `set-${field.name}`;
+  const input = el("input", { type: "checkbox", id, "aria-describedby": `${id}-help`, onchange: () => set(field.name, input.checked) });
+  controls.set(field.name, (value) => { input.checked = value; });
+  return el("div", { class: "field check" }, el("label", { for: id }, input, field.label), helpOf(field, id));
+}
+
+function choiceField(field) {
+  const id = `set-${field.name}`;
+  const select = el("select", { id, "aria-describedby": `${id}-help`, onchange: () => set(field.name, select.value || null) });
+  const fill = (choices) => {
+    const none = { filler: "none, one plain yarn", background: "the yarn that suits best" }[field.name] ?? "as it comes";
+    const options = choices.map(({ value, label }) => el("option", { value }, label));
+    select.replaceChildren(...(field.optional ? [el("option", { value: "" }, none)] : []), ...options);
+  };
+  fill(field.choices);
+  controls.set(field.name, (value, view) => {
+    if (field.name === "background") fill(view.chart.yarns.map(({ name }) => ({ value: name, label: name })));
+    select.value = value ?? "";
+  });
+  return labelled(field, id, select);
+}
+
+function gaugeField(field) {
+  const [across, up] = ["stitches", "rounds"].map((word) =>
+    el("input", { type: "number", min: 3, max: 120, step: 0.5, id: `gauge-${word}`, "aria-describedby": "gauge-help", onchange: () => {
+      if (across.value && up.value) set("gauge", `${clamp(Number(across.value), 3, 120)}x${clamp(Number(up.value), 3, 120)}`);
+    } }));
+  controls.set("gauge", (value) => {
+    const numbers = value.split("x").map(Number);
+    [across, up].forEach((input, index) => { if (document.activeElement !== input) input.value = numbers[index]; });
+  });
+  return el("fieldset", { class: "field" }, el("legend", {}, field.label), el("span", { class: "unit" },
+    across, el("label", { for: "gauge-stitches" }, "stitches"), up, el("label", { for: "gauge-rounds" }, "rounds in 10 cm")),
+    el("p", { class: "help", id: "gauge-help" }, field.help));
+}
+
+function refresh(view, why) {
+  for (const [name, update] of controls) if (why !== "draft" || name !== "stitches") update(view.settings[name], view);
+}

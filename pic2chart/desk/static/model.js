@@ -1,0 +1,155 @@
+// What is known of the desk and the open project, and the one queue through which it is changed.
+
+import { ask, notice } from "./dom.js";
+import { get, post, upload } from "./net.js";
+
+export const desk = { form: [], symbols: [], projects: [], shelf: [], ready: false };
+export let project = null;
+
+const listeners = new Set();
+let tail = Promise.resolve();
+let waiting = 0;
+let epoch = 0;
+
+/** Call `heard(project, why)` whenever the project shown changes; why is 'open', 'change' or 'draft'. */
+export function onProject(heard) {
+  listeners.add(heard);
+}
+
+const busyListeners = new Set();
+/** Call `heard(true or false)` when saving begins and ends. */
+export function onBusy(heard) {
+  busyListeners.add(heard);
+}
+
+function busy(by) {
+  waiting += by;
+  for (const heard of busyListeners) heard(waiting > 0);
+}
+
+export function show(view, why) {
+  if (why !== "draft") epoch += 1;
+  project = view;
+  for (const heard of listeners) heard(view, why);
+}
+
+export async function loadDesk() {
+  Object.assign(desk, await get("/api/desk"));
+  return desk;
+}
+
+export async function open(id) {
+  show(await get(`/api/projects/${id}`), "open");
+}
+
+export async function start(file, kind) {
+  const name = encodeURIComponent(file.name.slice(-200));
+  show(await upload(`/api/projects?kind=${kind}&name=${name}`, file), "open");
+}
+
+export function close() {
+  project = null;
+  epoch += 1;
+}
+
+/** Change the project: one change after another, each on top of the last. Gives the view or null. */
+export function act(action, body = {}) {
+  const id = project.id;
+  busy(1);
+  const done = tail.then(() => send(id, action, body)).finally(() => busy(-1));
+  tail = done.catch(() => null);
+  return done;
+}
+
+async function send(id, action, body) {
+  if (project?.id !== id) return null;
+  const path = `/api/projects/${id}/${action}`;
+  try {
+    return accept(await post(path, { ...body, revision: project.revision }));
+  } catch (trouble) {
+    if (trouble.status !== 409) {
+      if (project?.id === id) show(await current(id), "change");
+      throw trouble;
+    }
+    return settle(id, action, body);
+  }
+}
+
+function accept(view) {
+  if (project?.id === view.id) show(view, "change");
+  return view;
+}
+
+/** Another window changed the project: nothing is overwritten without being asked. */
+async function settle(id, action, body) {
+  const theirs = await get(`/api/projects/${id}`);
+  const answer = await ask(
+    "Changed in another window",
+    "This chart was changed in another window since you last saw it here. Both versions are kept in its history.",
+    [["Show that version", "theirs"], ["Make my change on top of it", "mine"]],
+  );
+  show(theirs, "change");
+  return answer === "mine" ? send(id, action, body) : theirs;
+}
+
+async function current(id) {
+  try {
+    return await get(`/api/projects/${id}`);
+  } catch {
+    return project;
+  }
+}
+
+const drafts = new Map();
+/** Work something out without keeping it: the newest question of a kind is asked, older ones fall away. */
+export function draft(action, body, heard) {
+  const lane = drafts.get(action) ?? { running: false, next: null };
+  drafts.set(action, lane);
+  lane.next = { body, heard, id: project.id };
+  if (!lane.running) run(action, lane);
+}
+
+async function run(action, lane) {
+  lane.running = true;
+  while (lane.next) {
+    const { body, heard, id } = lane.next;
+    const asked = epoch;
+    lane.next = null;
+    try {
+      const answer = await post(`/api/projects/${id}/${action}`, { ...body, draft: true, revision: project.revision });
+      if (asked === epoch && project?.id === id) heard(answer);
+    } catch (trouble) {
+      if (trouble.status !== 409 && trouble.status !== 422) notice(trouble.message);
+      if (trouble.status === 422 && asked === epoch) notice(trouble.message);
+    }
+  }
+  lane.running = false;
+}
+
+export function dropDrafts() {
+  epoch += 1;
+  for (const lane of drafts.values()) lane.next = null;
+}
+
+export const changeSettings = (settings, anew = false) => act("settings", { settings, anew });
+export const tryMend = () => act("mend");
+export const editStitches = (edit) => act("edit", { edit });
+export const undo = () => act("undo");
+export const redo = () => act("redo");
+
+/** Another picture for the open project. */
+export async function otherPicture(file) {
+  const { id, revision } = project;
+  const name = encodeURIComponent(file.name.slice(-200));
+  accept(await upload(`/api/projects/${id}/picture?revision=${revision}&title=${name}`, file));
+}
+
+/** When one comes back to this window, show what another one did meanwhile. */
+export async function catchUp() {
+  if (!project || waiting) return;
+  const view = await get(`/api/projects/${project.id}`);
+  if (project && view.id === project.id && view.revision !== project.revision) {
+    show(view, "change");
+    notice("Brought up to date: this chart was changed in another window.");
+  }
+}

@@ -1,0 +1,103 @@
+// The yarns: colour beside its value in grey, by hand, from the picture, or from the shelf.
+
+import { el, swatch } from "./dom.js";
+import { attempt, upload } from "./net.js";
+import * as model from "./model.js";
+
+const MOST = 12;
+let list = null;
+let shelfBox = null;
+
+export function yarnPanel() {
+  list = el("ul", { class: "yarns" });
+  const add = el("button", { type: "button", class: "small", onclick: addYarn }, "Add a yarn");
+  const count = el("select", { id: "from-picture", onchange: () => {
+    if (count.value) attempt(() => model.changeSettings({ yarn: [], shelf: null, yarns: Number(count.value) }));
+    count.value = "";
+  } }, el("option", { value: "" }, "choose …"), [2, 3, 4, 5, 6].map((n) => el("option", { value: n }, `${n} yarns`)));
+  shelfBox = el("div", { class: "shelf" });
+  model.onProject((view) => {
+    add.disabled = view.chart.yarns.length >= MOST;
+    if (!list.contains(document.activeElement) || list.children.length !== view.chart.yarns.length) {
+      list.replaceChildren(...view.chart.yarns.map(rowOf));
+    }
+    count.disabled = !view.follows;
+    showShelf(view);
+  });
+  return el("div", {}, list, el("div", { class: "row" }, add),
+    el("div", { class: "field" }, el("label", { for: "from-picture" }, "Take colours from the picture"), count),
+    shelfBox,
+    el("p", { class: "help" }, "Beside each colour stands its value: how light it is in grey. Yarns of like value merge, whatever their hue. Colours on a screen are not colours in daylight."));
+}
+
+function rowOf(yarn, index) {
+  const colour = el("input", { type: "color", value: yarn.colour, "aria-label": `Colour of ${yarn.name}` });
+  const name = el("input", { type: "text", value: yarn.name, maxlength: 60, "aria-label": `Name of yarn ${yarn.key}` });
+  const value = swatch(yarn.grey, "its value");
+  const away = el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, disabled: model.project.chart.yarns.length <= 2, onclick: () => save(without(index)) }, "Remove");
+  const changed = () => listed(model.project.chart.yarns.map((y, i) => i === index ? { ...y, colour: colour.value, name: name.value.trim() || y.name } : y));
+  colour.addEventListener("input", () => {
+    if (model.project.follows) model.draft("settings", { settings: asSettings(changed()) }, (view) => model.show(view, "draft"));
+  });
+  for (const input of [colour, name]) {
+    input.addEventListener("change", () => {
+      model.dropDrafts();
+      save(changed());
+    });
+  }
+  return el("li", {}, el("b", { class: "key" }, yarn.key), colour, value,
+    el("span", { class: "name" }, name, el("small", {}, `value ${Math.round(yarn.L)}`)), away);
+}
+
+const listed = (yarns) => yarns.map(({ key, name, colour }) => ({ was: key ?? null, name, colour }));
+const without = (index) => listed(model.project.chart.yarns.filter((_, i) => i !== index));
+const asSettings = (yarns) => ({ yarn: yarns.map(({ name, colour }) => `${name}=${colour}`), shelf: null, yarns: null });
+
+/** A chart on its picture is made again for other yarns; one reshaped by hand keeps its stitches. */
+function save(yarns) {
+  const { follows } = model.project;
+  attempt(() => follows ? model.changeSettings(asSettings(yarns)) : model.editStitches({ kind: "yarns", yarns }));
+}
+
+function addYarn() {
+  const yarns = listed(model.project.chart.yarns);
+  const names = new Set(yarns.map(({ name }) => name.toLowerCase()));
+  let number = yarns.length + 1;
+  while (names.has(`yarn ${number}`)) number += 1;
+  save([...yarns, { was: null, name: `yarn ${number}`, colour: between(model.project.chart.yarns) }]);
+}
+
+/** A grey in the widest gap between the values there are. */
+function between(yarns) {
+  const values = [0, ...yarns.map(({ L }) => L), 100].sort((a, b) => a - b);
+  const gaps = values.slice(1).map((value, index) => [value - values[index], (value + values[index]) / 2]);
+  const middle = gaps.sort((a, b) => b[0] - a[0])[0][1];
+  const byte = Math.round(middle * 2.4).toString(16).padStart(2, "0");
+  return `#${byte}${byte}${byte}`;
+}
+
+function showShelf(view) {
+  const { shelf } = model.desk;
+  const file = el("input", { type: "file", accept: ".csv,.tsv,.txt,text/csv", class: "unseen", id: "shelf-file", onchange: () => {
+    if (file.files[0]) attempt(async () => { model.desk.shelf = await upload("/api/shelf", file.files[0]); showShelf(model.project); });
+    file.value = "";
+  } });
+  const words = shelf.length ? "Another shelf" : "Put a shelf file on the desk";
+  const put = el("span", { class: "choose" }, file, el("label", { class: "button small", for: "shelf-file" }, words));
+  if (!shelf.length) {
+    shelfBox.replaceChildren(put, el("p", { class: "help" }, "A shelf is a CSV file of the yarns you have, with the columns name and colour."));
+    return;
+  }
+  const best = el("select", { id: "from-shelf", disabled: !view.follows, onchange: () => {
+    if (best.value) attempt(() => model.changeSettings({ yarn: [], shelf: "the shelf", yarns: Number(best.value) }));
+    best.value = "";
+  } }, el("option", { value: "" }, "choose …"), [2, 3, 4, 5, 6].filter((n) => n <= shelf.length).map((n) => el("option", { value: n }, `the best ${n}`)));
+  const one = el("select", { id: "one-of-shelf", onchange: () => {
+    const yarn = shelf[Number(one.value)];
+    if (yarn) save([...listed(model.project.chart.yarns), { was: null, name: yarn.name, colour: yarn.colour }]);
+    one.value = "";
+  } }, el("option", { value: "" }, "choose …"), shelf.map((yarn, index) => el("option", { value: index }, `${yarn.name}, value ${Math.round(yarn.L)}`)));
+  shelfBox.replaceChildren(
+    el("div", { class: "field" }, el("label", { for: "from-shelf" }, `Choose from your shelf of ${shelf.length}`), best),
+    el("div", { class: "field" }, el("label", { for: "one-of-shelf" }, "Add one yarn of your shelf"), one), put);
+}
