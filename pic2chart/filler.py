@@ -59,6 +59,7 @@ _ALL = (
     _filler("sand", "single stitches in staggered rows", "..#. .... #... ....", isolated=True),
     _filler("buoys", "single stitches one above another", "..#. .... ....", isolated=True),
     _filler("rain", "short upright strokes, staggered", "..#. ..#. .... #... #... ...."),
+    _filler("drizzle", "short upright strokes in every round, staggered", "..#. ..#. #... #..."),
     _filler("tide", "narrow stripes of one colour a round", "# . ."),
     _filler("cobbles", "squares of two by two, like a draughtboard", "##.. ##.. ..## ..##"),
     _filler("bricks", "courses of bricks with staggered joints", "#### ...# ...# #### .#.. .#.."),
