@@ -1,0 +1,131 @@
+"""Pairs of yarns: measures against scikit-image and colour-science, verdicts on plain cases."""
+
+from __future__ import annotations
+
+import warnings
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from skimage.color import deltaE_ciede2000, rgb2lab
+
+from pic2chart.colour import contrast_ratio
+from pic2chart.yarn import Yarn
+from pic2chart.yarn.pairs import VERDICTS, Pairs, measure_pairs
+
+STITCH = 0.0036
+HARBOUR = [
+    "oat=#ece2d0",
+    "ink=#26304c",
+    "rust=#a8502f",
+    "moss=#5d6b3a",
+    "fog=#aeb6bd",
+    "slate=#56616b",
+]
+
+
+def pairs(*texts: str, least: float = 20.0) -> Pairs:
+    return measure_pairs([Yarn.parse(text) for text in texts], least, STITCH)
+
+
+def test_every_measure_of_a_pair_against_other_libraries() -> None:
+    found = pairs("oat=#ece2d0", "rust=#a8502f").rows()[0]
+    rgb = np.array([[236, 226, 208], [168, 80, 47]], np.uint8)
+    lab = rgb2lab(rgb[None] / 255)[0]
+    assert found.first.name == "oat"
+    assert found.delta_L == pytest.approx(lab[0, 0] - lab[1, 0], abs=0.01)
+    assert found.delta_e == pytest.approx(float(deltaE_ciede2000(*lab)), abs=0.01)
+    assert found.ratio == float(contrast_ratio(*rgb))
+    assert found.block_m == pytest.approx(2 * found.single_m)
+
+
+def test_colour_vision_against_colour_science() -> None:
+    """Machado, Oliveira & Fernandes 2009, severity 1, matrices of colour-science."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        import colour
+    found = pairs("rust=#a8502f", "moss=#5d6b3a").rows()[0]
+    rgb = np.array([[168, 80, 47], [93, 107, 58]]) / 255
+    linear = colour.cctf_decoding(rgb, function="sRGB")
+    for eye, name in (
+        ("protan", "Protanomaly"),
+        ("deutan", "Deuteranomaly"),
+        ("tritan", "Tritanomaly"),
+    ):
+        matrix = colour.matrix_cvd_Machado2009(name, 1.0)
+        seen = colour.cctf_encoding(np.clip(linear @ matrix.T, 0, 1), function="sRGB")
+        lab = rgb2lab(seen[None])[0]
+        assert found.seen_L[eye] == pytest.approx(abs(lab[0, 0] - lab[1, 0]), abs=0.4)
+        assert found.seen_e[eye] == pytest.approx(float(deltaE_ciede2000(*lab)), abs=0.4)
+
+
+def test_wcag_examples() -> None:
+    """WCAG 2.2: black on white is 21 : 1; #767676 is the lightest grey that passes 4.5 : 1 on white,
+    and #777777 fails it (understanding page of 1.4.3)."""
+    assert pairs("a=#000000", "b=#ffffff").rows()[0].ratio == pytest.approx(21)
+    assert pairs("a=#767676", "b=#ffffff").rows()[0].ratio >= 4.5
+    assert pairs("a=#777777", "b=#ffffff").rows()[0].ratio < 4.5
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "verdict"),
+    [
+        ("#ece2d0", "#26304c", "strong"),
+        ("#a8502f", "#26304c", "reads"),
+        ("#ece2d0", "#aeb6bd", "soft"),
+        ("#a8502f", "#5d6b3a", "hue only"),
+        ("#56616b", "#56656b", "alike"),
+    ],
+)
+def test_verdicts(first: str, second: str, verdict: str) -> None:
+    assert pairs(f"a={first}", f"b={second}").rows()[0].verdict == verdict
+
+
+def test_a_spoiled_pair_is_plainly_called_out() -> None:
+    found = pairs("rust=#a8502f", "moss=#5d6b3a").rows()[0]
+    assert found.reason.startswith("Spoiled: another hue")
+    assert "protan and deutan eyes" in found.reason
+    assert found.single_m == 0
+
+
+def test_the_very_same_colour() -> None:
+    assert "same colour to the eye" in pairs("a=#808080", "b=#808080").rows()[0].reason
+
+
+def test_what_colour_blind_eyes_lose_is_said() -> None:
+    found = pairs("rust=#a8502f", "ink=#26304c").rows()[0]
+    assert "To protan eyes only 19 L* remain." in found.reason
+
+
+def test_pairs_come_best_first_and_can_be_picked() -> None:
+    found = pairs(*HARBOUR)
+    assert len(found) == 15
+    codes = [VERDICTS.index(pair.verdict) for pair in found.rows()]
+    assert codes == sorted(codes)
+    assert {"oat", "ink"} == {found.rows()[0].first.name, found.rows()[0].second.name}
+    assert len(found.of_yarn(1)) == 5
+    assert len(found.within([0, 1, 2])) == 3
+    assert len(found.within([])) == 0
+    assert len(found.rows(4)) == 4
+
+
+colours = st.integers(0, 0xFFFFFF).map(lambda n: f"#{n:06x}")
+
+
+@given(st.lists(colours, min_size=2, max_size=6))
+def test_order_of_the_yarns_does_not_matter(hexes: list[str]) -> None:
+    yarns = [Yarn(f"y{i}", colour) for i, colour in enumerate(hexes)]
+    there = {
+        frozenset((p.first.name, p.second.name)): p for p in measure_pairs(yarns, 20, STITCH).rows()
+    }
+    back = {
+        frozenset((p.first.name, p.second.name)): p
+        for p in measure_pairs(yarns[::-1], 20, STITCH).rows()
+    }
+    assert there.keys() == back.keys()
+    for key, pair in there.items():
+        assert pair.delta_L >= 0
+        assert pair.delta_L == pytest.approx(back[key].delta_L)
+        assert pair.delta_e == pytest.approx(back[key].delta_e, abs=1e-6)
+        assert pair.verdict == back[key].verdict
