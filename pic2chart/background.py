@@ -26,7 +26,7 @@ def background(
     subject's edge. A filler's motif takes the yarn farthest from the ground in lightness.
     """
     behind = subject < 0.5
-    ground = _ground(subject, lightness, yarn_lightness) if name is None else _named(yarns, name)
+    ground = ground_against(subject, lightness, yarn_lightness) if name is None else named(yarns, name)
     wanted = np.full(subject.shape, FREE, np.uint8)
     wanted[behind] = ground
     if filler is not None:
@@ -36,11 +36,12 @@ def background(
     return wanted
 
 
-def _ground(
+def ground_against(
     subject: NDArray[np.float32],
     lightness: NDArray[np.float64],
     yarn_lightness: NDArray[np.float64],
 ) -> int:
+    """The yarn (index) that stands out most from L* [R, N] along the inside of the subject's edge."""
     inside = subject >= 0.5
     edge = inside & ~_shrunk(inside)
     if not edge.any():
@@ -58,7 +59,8 @@ def _shrunk(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return inside
 
 
-def _named(yarns: tuple[Yarn, ...], name: str) -> int:
+def named(yarns: tuple[Yarn, ...], name: str) -> int:
+    """The yarn (index) that --background names. Raises SettingError when there is none."""
     for index, yarn in enumerate(yarns):
         if yarn.name.casefold() == name.strip().casefold():
             return index

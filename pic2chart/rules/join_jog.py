@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pic2chart.chart.chart import Chart
+from pic2chart.chart.chart import Chart, Stitches
 from pic2chart.rules.finding import Finding
 from pic2chart.rules.live import Ints
 from pic2chart.rules.measure import Measures
@@ -26,7 +26,7 @@ def join_jog(chart: Chart, measures: Measures) -> list[Finding]:
     """
     if chart.repeat is None or not chart.in_round or not chart.live.all():
         return []
-    steps = _steps(chart)
+    steps = join_steps(chart.stitches)
     if not steps[:, 0].any():
         return []
     rounds = np.flatnonzero(steps[:, 0]).tolist()
@@ -41,9 +41,11 @@ def join_jog(chart: Chart, measures: Measures) -> list[Finding]:
     return [Finding(CODE, "note", message, mend, rounds[0] + 1, 1, len(rounds))]
 
 
-def _steps(chart: Chart) -> Ints:
-    """Int [rounds, stitches]: 1 where a round begun at that stitch would step at its join."""
-    first = chart.stitches
-    last = np.roll(first, 1, axis=1)
-    above = np.roll(first, -1, axis=0)
-    return np.asarray((last == first) & (last != above), dtype=np.intp)
+def join_steps(stitches: Stitches) -> Ints:
+    """Int [rounds, stitches]: 1 where a round begun at that stitch would step at its join.
+
+    `stitches`: uint8 [rounds, stitches], all live.
+    """
+    last = np.roll(stitches, 1, axis=1)
+    above = np.roll(stitches, -1, axis=0)
+    return np.asarray((last == stitches) & (last != above), dtype=np.intp)

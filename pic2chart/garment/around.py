@@ -1,0 +1,105 @@
+"""Motifs set round a tube: once with filler round the rest, or side by side all round."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.errors import SettingError
+from pic2chart.garment.cloth import Cloth
+from pic2chart.garment.counts import Counts, nearest_counts
+from pic2chart.garment.design import Design, Motif
+from pic2chart.garment.piece import Making
+from pic2chart.garment.shape import Shape, straight
+from pic2chart.rules.join_jog import join_steps
+
+
+def tube(rounds: int, stitches: int) -> Shape:
+    """Rounds that all have the same number of stitches."""
+    return straight(rounds, np.ones(stitches, bool))
+
+
+def repeat_width(design: Design, motif: int | None, rounds: int, about: int) -> int:
+    """Stitches of one repeat: a chart's own, the width asked for, or one that divides `about` nearly.
+
+    `about` is the stitch count all round; a picture as high as `rounds` sets the width aimed at.
+    """
+    own = design.tile_width
+    if own is not None:
+        if motif not in (None, own):
+            raise SettingError(
+                f"--motif is {motif}, but the chart's repeat has {own} stitches; leave it out."
+            )
+        return own
+    if motif is not None:
+        return motif
+    natural = design.stitches_at(rounds)
+    return max(4, round(about / max(1, round(about / natural))))
+
+
+def closing_counts(
+    design: Design,
+    cm: float,
+    unit: int | None,
+    also: Callable[[int], bool] = lambda n: True,
+    why_also: str = "",
+) -> Counts:
+    """Counts that a repeat of `unit` divides (None: the filler's), nearest to `cm` round.
+
+    `also`: what more they must do, in the words of `why_also`.
+    """
+    across = design.filler.width if unit is None else unit
+    why = f"a multiple of {across} ({'the filler' if unit is None else 'the motif'})"
+    why = f"{why} {why_also}".rstrip()
+    return nearest_counts(cm, design.gauge, lambda n: n % across == 0 and also(n), why)
+
+
+def once(design: Design, asked: int | None, stitches: int, rounds: int, where: str) -> Motif:
+    """The motif as large as `stitches` × `rounds` allow, or `asked` stitches wide.
+
+    Raises SettingError, naming the largest that fits, when it does not.
+    """
+    natural = min(stitches, design.stitches_at(rounds))
+    largest = natural if design.rounds_at(natural) <= rounds else natural - 1
+    width = design.size[0] if design.size else asked or max(largest, 4)
+    high = design.rounds_at(width)
+    if width > stitches or high > rounds + 1:
+        best = (
+            f"the largest that fits is {largest} stitches"
+            if design.size is None
+            else (f"choose a larger size, or a chart of at most {stitches} × {rounds}")
+        )
+        raise SettingError(
+            f"A motif of {width} stitches and {high} rounds does not fit {where}, which has "
+            f"{stitches} stitches and {rounds} rounds; {best}."
+        )
+    return design.motif(width, min(high, rounds))
+
+
+def all_round(making: Making, unit: int, rounds: int) -> NDArray[np.uint8]:
+    """One repeat solved on its own circle, uint8 [rounds, unit], begun where it steps least.
+
+    Set side by side it keeps every rule, since a float across its ends is as long as on the circle.
+    """
+    motif = making.design.tile(unit, rounds)
+    cloth = Cloth(making.design, tube(rounds, unit))
+    across = np.arange(unit)
+    cloth.fill(cloth.live, across)
+    for start in _stacked_starts(motif, rounds):
+        cloth.paste(motif, start, 0)
+    return least_jog(making.solve(cloth).stitches, unit)
+
+
+def _stacked_starts(motif: Motif, rounds: int) -> list[int]:
+    """First rounds of the motif set one above another as often as it fits, in the middle."""
+    high = motif.size[1]
+    times = max(1, rounds // high)
+    return [(rounds - times * high) // 2 + i * high for i in range(times)]
+
+
+def least_jog(stitches: NDArray[np.uint8], reach: int) -> NDArray[np.uint8]:
+    """The rounds begun at that one of the first `reach` stitches where the pattern steps least."""
+    steps = join_steps(stitches)[:-1].sum(axis=0)[:reach]
+    return np.roll(stitches, -int(steps.argmin()), axis=1)

@@ -1,0 +1,102 @@
+"""The canvas of a garment's piece while it is being drawn: filler, edges, motif, one over another."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.canvas import FREE, Canvas
+from pic2chart.garment.design import Design, Motif
+from pic2chart.garment.shape import Shape
+
+Bools = NDArray[np.bool_]
+Ints = NDArray[np.intp]
+
+
+class Cloth:
+    """Arrays of one piece [rounds, squares]; later drawing covers earlier."""
+
+    def __init__(self, design: Design, shape: Shape) -> None:
+        size = shape.live.shape
+        self.design = design
+        self.live = shape.live
+        self.target = np.zeros((*size, 3))
+        self.weight = np.ones(size)
+        self.fixed = np.full(size, FREE, np.uint8)
+        self.wanted = np.full(size, design.ground, np.uint8)
+        self.form = np.zeros(size)
+        self.formed = False
+        self.motif_place: Bools = np.zeros(size, bool)
+
+    def fill(self, where: Bools, across: Ints, up: Ints | None = None) -> None:
+        """Lay the filler over the squares of `where`; `across` [squares] and `up` [rounds] count
+        stitches and rounds of the pattern, from any place in it.
+        """
+        tile = self.design.filler.tile
+        rows = np.arange(len(where)) if up is None else up
+        bits = tile[np.ix_(rows % tile.shape[0], across % tile.shape[1])]
+        yarns = np.where(bits == 1, self.design.figure, self.design.ground)
+        self.wanted[where] = yarns[where].astype(np.uint8)
+
+    def line(self, where: Bools, yarn: int) -> None:
+        """Stitches that stay as they are, where a round has room for both filler yarns; else wished."""
+        if len(self.design.yarns) <= self.design.settings.per_round:
+            self.fixed[where] = yarn
+        self.wanted[where] = yarn
+
+    def paste(self, motif: Motif, round: int, stitch: int, *, halo: bool = True) -> None:
+        """Lay a motif with its first stitch at that round and square; its background lets the filler
+        show, but for a margin of one stitch of plain ground.
+        """
+        stitches, rounds = motif.size
+        place = (slice(round, round + rounds), slice(stitch, stitch + stitches))
+        subject, canvas = motif.subject, motif.canvas
+        if halo and not subject.all():
+            self._halo(subject, round, stitch)
+        for mine, theirs in (
+            (self.target, canvas.target),
+            (self.weight, canvas.weight),
+            (self.fixed, canvas.fixed),
+            (self.wanted, canvas.wanted),
+        ):
+            mine[place][subject] = theirs[subject]
+        self.wanted[place][subject & (canvas.fixed != FREE)] = FREE
+        if canvas.form is not None:
+            self.form[place][subject] = canvas.form[subject]
+            self.formed = True
+        self.motif_place[place] |= subject
+
+    def _halo(self, subject: Bools, round: int, stitch: int) -> None:
+        """A ring of ground round the subject, inside this piece, but never over a fixed stitch."""
+        around = np.pad(subject, 1)
+        ring = np.zeros_like(around)
+        for up in (-1, 0, 1):
+            for across in (-1, 0, 1):
+                ring |= np.roll(around, (up, across), (0, 1))
+        rows, columns = np.nonzero(ring & ~around)
+        rows, columns = rows + round - 1, columns + stitch - 1
+        inside = (rows >= 0) & (rows < len(self.live))
+        inside &= (columns >= 0) & (columns < self.live.shape[1])
+        rows, columns = rows[inside], columns[inside]
+        free = self.fixed[rows, columns] == FREE
+        self.wanted[rows[free], columns[free]] = self.design.ground
+
+    def _tidy(self) -> None:
+        """Take out what is left of the filler's strokes where a motif cut them to single stitches."""
+        figure = (self.wanted == self.design.figure) & self.live
+        padded = np.pad(figure, 1)
+        rounds, squares = figure.shape
+        near = sum(
+            padded[1 + up : 1 + up + rounds, 1 + across : 1 + across + squares].astype(int)
+            for up in (-1, 0, 1)
+            for across in (-1, 0, 1)
+        )
+        alone = figure & (near == 1) & (self.fixed == FREE)
+        self.wanted[alone] = self.design.ground
+
+    def canvas(self) -> Canvas:
+        """What the solver gets."""
+        if not self.design.filler.isolated:
+            self._tidy()
+        form = self.form if self.formed else None
+        return Canvas(self.target, self.weight, self.live, self.fixed, self.wanted, form)

@@ -1,0 +1,235 @@
+"""What is to be knitted on a garment: a picture, a chart, or a small repeat, in chosen yarns.
+
+A garment asks for the motif at so many stitches and rounds; where it came from no longer matters.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart import pipeline
+from pic2chart.background import ground_against, named
+from pic2chart.canvas import FREE, Canvas
+from pic2chart.chart import NO_STITCH, Chart
+from pic2chart.chart.any_file import read_any
+from pic2chart.chart.png_file import SIGNATURE
+from pic2chart.errors import InputError, SettingError
+from pic2chart.filler import Filler, find_filler
+from pic2chart.gauge import Gauge
+from pic2chart.grid import make_grid
+from pic2chart.picture import Picture
+from pic2chart.repeat import find_repeat
+from pic2chart.settings import Settings
+from pic2chart.yarn import Yarn
+
+FILLER = "drizzle"
+"""The filler taken when none is named: both yarns in every round, so that neither floats far behind
+what else the round holds; no single stitches; a repeat of four."""
+SMALL = 96
+"""A PNG whose longer side has no more pixels than this holds one pixel a stitch."""
+NOMINAL = 60
+_TABLES = (".json", ".csv", ".tsv", ".txt")
+
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Motif:
+    """The motif at a size: its canvas, and bool [R, N] where it stands; elsewhere the garment shows."""
+
+    canvas: Canvas
+    subject: Bools
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Stitches and rounds."""
+        return int(self.subject.shape[1]), int(self.subject.shape[0])
+
+    def mirrored(self) -> Motif:
+        """The mirror image."""
+        c = self.canvas
+        turned = Canvas(
+            c.target[:, ::-1].copy(),
+            c.weight[:, ::-1].copy(),
+            c.live[:, ::-1].copy(),
+            c.fixed[:, ::-1].copy(),
+            c.wanted[:, ::-1].copy(),
+            None if c.form is None else c.form[:, ::-1].copy(),
+        )
+        return Motif(turned, self.subject[:, ::-1])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Design:
+    """A motif that can be had at any size (a picture) or at one (a chart), and its yarns.
+
+    `ground` and `figure`: the yarns (indices) of fillers and edges; the ground is named by the
+    settings, or stands out best from the subject, or is the lightest.
+    """
+
+    name: str
+    yarns: tuple[Yarn, ...]
+    chroma: float
+    ground: int
+    figure: int
+    settings: Settings
+    source: dict[str, Any]
+    remarks: tuple[str, ...]
+    picture: Picture | None
+    mask: NDArray[np.float32] | None
+    chart: Chart | None
+
+    @property
+    def gauge(self) -> Gauge:
+        return Gauge.parse(self.settings.gauge)
+
+    @property
+    def filler(self) -> Filler:
+        """The pattern round the motif and on what has none."""
+        return find_filler(self.settings.filler or FILLER)
+
+    @property
+    def marked(self) -> bool:
+        """Whether the motif stands apart from its background, which may then be anything."""
+        return self.chart is not None or self.mask is not None
+
+    @property
+    def size(self) -> tuple[int, int] | None:
+        """Stitches and rounds when the motif has one size only."""
+        return None if self.chart is None else (self.chart.stitch_count, self.chart.round_count)
+
+    def rounds_at(self, stitches: int) -> int:
+        """Rounds the whole motif needs at that width."""
+        if self.chart is not None:
+            return self.chart.round_count
+        window = self._picture.window
+        return self.gauge.rounds_for(stitches, window.h / window.w)
+
+    def stitches_at(self, rounds: int) -> int:
+        """Stitches the whole motif needs at that height."""
+        if self.chart is not None:
+            return self.chart.stitch_count
+        window = self._picture.window
+        return max(1, round(rounds * self.gauge.aspect * window.w / window.h))
+
+    @property
+    def _picture(self) -> Picture:
+        assert self.picture is not None
+        return self.picture
+
+    def motif(self, stitches: int, rounds: int | None = None) -> Motif:
+        """The motif at that size; of a picture the middle is used where the shape disagrees."""
+        if self.chart is not None:
+            return _chart_motif(self.chart)
+        grid = make_grid(self._picture, self.gauge, stitches, rounds, self.mask)
+        canvas = pipeline.draft_grid(grid, self._picture, self.yarns, self.settings).canvas
+        return Motif(canvas, grid.subject >= 0.5)
+
+    def tile(self, stitches: int, rounds: int | None = None) -> Motif:
+        """One unit to set side by side: of a chart its own repeat, of a picture the picture."""
+        if self.chart is None:
+            return self.motif(stitches, rounds)
+        return _chart_motif(self.chart.with_(stitches=self.chart.stitches[:, : self.tile_width]))
+
+    @property
+    def tile_width(self) -> int | None:
+        """Stitches of a chart's repeat: as it says, or as it is found to repeat; None for a picture."""
+        if self.chart is None:
+            return None
+        if self.chart.repeat is not None:
+            return self.chart.repeat[0]
+        return find_repeat(self.chart.stitches).box[0]
+
+
+def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -> Design:
+    """Read a picture, or a chart: JSON, CSV, or a small PNG of one pixel a stitch.
+
+    `cells`: stitches and rounds the motif will have at the most. Raises InputError, SettingError.
+    """
+    if _is_chart(path):
+        return _of_chart(path, settings)
+    pipeline.check_settings(settings)
+    gauge = Gauge.parse(settings.gauge)
+    picture = pipeline.load_source(path, settings, cells)
+    # a garment's filler also stands where the picture is not, so no background is needed for it
+    mask, remarks = pipeline.subject_mask(picture, replace(settings, filler=None, background=None))
+    grid = make_grid(picture, gauge, NOMINAL, None, mask)
+    yarns, chroma = pipeline.yarns_for(grid, settings)
+    light = pipeline.yarn_lab(yarns)[:, 0]
+    ground = _ground(yarns, light, settings)
+    if mask is not None and settings.background is None:
+        plain = replace(settings, filler=None)
+        drawn = pipeline.draft_grid(grid, picture, yarns, plain).canvas.target[..., 0]
+        ground = ground_against(grid.subject, drawn, light)
+    source = {"picture": picture.name, "sha256": picture.sha256, "settings": settings.changed()}
+    figure = int(np.abs(light - light[ground]).argmax())
+    name = settings.title or path.stem
+    return Design(
+        name, yarns, chroma, ground, figure, settings, source, remarks, picture, mask, None
+    )
+
+
+def _is_chart(path: Path) -> bool:
+    """Whether a file is a chart by its name, or a PNG as small as one pixel a stitch makes it."""
+    if path.suffix.lower() in _TABLES:
+        return True
+    try:
+        with path.open("rb") as file:
+            head = file.read(24)
+    except OSError:
+        return False  # the picture's reader says what is wrong
+    sides = (int.from_bytes(head[16:20], "big"), int.from_bytes(head[20:24], "big"))
+    return head.startswith(SIGNATURE) and 0 < max(sides) <= SMALL
+
+
+def _of_chart(path: Path, settings: Settings) -> Design:
+    chart = read_any(path)
+    if settings.crop or settings.subject or settings.shelf or settings.yarns:
+        raise SettingError(
+            f"'{path.name}' is a chart and brings its own yarns and size; leave --crop, --subject, "
+            "--shelf and --yarns out (--yarn gives its yarns new names and colours)."
+        )
+    yarns = _renamed(chart, settings)
+    light = pipeline.yarn_lab(yarns)[:, 0]
+    ground = _ground(yarns, light, settings)
+    figure = int(np.abs(light - light[ground]).argmax())
+    if len(yarns) < 2:
+        raise InputError(f"'{path.name}' has one yarn; stranded knitting needs at least two.")
+    source = {"chart": path.name, "settings": settings.changed()}
+    name = settings.title or (chart.title if chart.title != "untitled" else path.stem)
+    own = chart.with_(yarns=yarns)
+    chroma = 0.0 if len(yarns) == 2 else 1.0
+    return Design(name, yarns, chroma, ground, figure, settings, source, (), None, None, own)
+
+
+def _renamed(chart: Chart, settings: Settings) -> tuple[Yarn, ...]:
+    """The chart's yarns, or those given for them, lightest for lightest."""
+    if not settings.yarn:
+        return chart.yarns
+    given = tuple(Yarn.parse(text) for text in settings.yarn)
+    if len(given) != len(chart.yarns):
+        raise SettingError(
+            f"The chart has {len(chart.yarns)} yarns and {len(given)} --yarn are given; give as many."
+        )
+    old, new = (np.argsort(pipeline.yarn_lab(y)[:, 0], kind="stable") for y in (chart.yarns, given))
+    place = dict(zip(old.tolist(), new.tolist(), strict=True))
+    return tuple(given[place[i]] for i in range(len(given)))
+
+
+def _ground(yarns: tuple[Yarn, ...], light: NDArray[np.float64], settings: Settings) -> int:
+    """The yarn named for the background, or the lightest."""
+    return int(light.argmax()) if settings.background is None else named(yarns, settings.background)
+
+
+def _chart_motif(chart: Chart) -> Motif:
+    """A chart's stitches as fixed stitches; squares without a stitch let the garment show."""
+    lab = pipeline.yarn_lab(chart.yarns)
+    live = chart.live
+    target = lab[np.where(live, chart.stitches, 0)]
+    fixed = np.where(chart.stitches == NO_STITCH, np.uint8(FREE), chart.stitches)
+    return Motif(replace(Canvas.of(target), fixed=fixed), live)

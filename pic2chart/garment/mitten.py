@@ -1,0 +1,220 @@
+"""A pair of mittens: back with the motif, palm in the filler, thumb, pointed top with edge stitches."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.chart import NO_STITCH
+from pic2chart.errors import SettingError
+from pic2chart.garment.cloth import Cloth
+from pic2chart.garment.common import measures
+from pic2chart.garment.design import Design, Motif, read_design
+from pic2chart.garment.mitten_plan import MittenPlan, plan_mitten
+from pic2chart.garment.mitten_view import mitten_views
+from pic2chart.garment.mitten_words import mitten_pattern
+from pic2chart.garment.options import MittenOptions
+from pic2chart.garment.outline import outline_sheet
+from pic2chart.garment.piece import Garment, Making, Piece
+from pic2chart.garment.shape import Shape
+from pic2chart.garment.thumb import draw_thumb, plan_thumb
+from pic2chart.garment.words import Pattern
+from pic2chart.gauge import Gauge
+from pic2chart.pipeline import Progress, Solved, silent
+from pic2chart.settings import Settings
+
+Stitches = NDArray[np.uint8]
+
+_INTO_TOP = 0.4
+"""Part of the pointed top that a motif which fits whole may reach into."""
+
+
+def make_mitten(
+    path: Path, settings: Settings, options: MittenOptions, progress: Progress | None = None
+) -> Garment:
+    """A pair of mittens: a chart for each hand and for each thumb.
+
+    Raises SettingError, naming the nearest that works, when the motif is too wide for the hand.
+    """
+    plan = plan_mitten(options, Gauge.parse(settings.gauge))
+    design = read_design(path, settings, (plan.half, plan.rounds))
+    making = Making.of(design, options, "mitten", plan.body.child, progress or silent)
+    motif, place = _placed(design, options, plan)
+    right = _hand(making, plan, motif, place)
+    solved = {"right": making.solve(right)}
+    stitches = {"right": solved["right"].stitches}
+    if options.left_motif == "mirrored":
+        stitches["left"], solved["left"] = stitches["right"][:, ::-1], solved["right"]
+    else:
+        turned = _hand(making, plan, motif.mirrored(), place)
+        solved["left"] = making.solve(turned)
+        stitches["left"] = solved["left"].stitches[:, ::-1]
+    shape = plan.shape()
+    fit = _fit(plan, design.gauge)
+    pattern = mitten_pattern(design, plan, making.rules.float_limit)
+    pieces: list[Piece] = []
+    for side in ("right", "left"):
+        hand = _hand_piece(
+            making, plan, side, stitches[side], shape, right, solved[side], pattern, fit
+        )
+        pieces += [hand, _thumb_piece(making, plan, side, stitches[side], right, pattern, fit)]
+    title = f"{design.name}: mittens"
+    views = mitten_views(design, plan, {piece.name: piece.chart for piece in pieces})
+    remarks = design.remarks
+    return Garment(
+        "mitten", design.name, tuple(pieces), pattern, outline_sheet(title, views), fit, remarks
+    )
+
+
+def _placed(
+    design: Design, options: MittenOptions, plan: MittenPlan
+) -> tuple[Motif, tuple[int, int]]:
+    """The motif at its size, and the round and square where it begins on the back of the hand."""
+    room = plan.half - 2
+    asked = options.motif
+    largest = room if design.size is None else min(room, design.size[0])
+    if (design.size[0] if design.size else asked or 0) > room:
+        width = design.size[0] if design.size else asked
+        need = 2 * ((width or 0) + 2)
+        raise SettingError(
+            f"A motif of {width} stitches is wider than the back of this hand, which has {room} between "
+            f"its edges; the widest that fits is {room}, or a hand of {need} stitches "
+            f"({need * design.gauge.stitch_width:.1f} cm round with ease)."
+        )
+    fill = options.place == "fill" or (
+        options.place is None and not design.marked and asked is None
+    )
+    if fill and design.size is None:
+        return design.motif(room, plan.rounds), (0, 1)
+    high = plan.straight + int(_INTO_TOP * len(plan.top))
+    width = asked or largest
+    if asked is None and design.size is None:
+        width = min(width, design.stitches_at(high))
+    rounds = design.rounds_at(width)
+    if rounds > high:
+        best = (
+            "" if design.size else f"; the widest that fits is {design.stitches_at(high)} stitches"
+        )
+        raise SettingError(
+            f"A motif of {width} stitches has {rounds} rounds, and the back of this hand has room for "
+            f"{high}{best}."
+        )
+    motif = design.motif(width)
+    across, up = motif.size
+    return motif, ((high - up) // 2, (plan.half - across) // 2)
+
+
+def _hand(making: Making, plan: MittenPlan, motif: Motif, place: tuple[int, int]) -> Cloth:
+    """The right hand drawn: filler, gusset line, edges, motif."""
+    shape = plan.shape()
+    cloth = Cloth(making.design, shape)
+    cloth.wanted[:] = _filler(making, plan, shape.rounds)
+    cloth.paste(motif, *place)
+    cloth.line(_edges(plan, shape), making.design.figure)
+    return cloth
+
+
+def _filler(making: Making, plan: MittenPlan, rounds: int) -> Stitches:
+    """The filler on back, palm and gusset, each centred, in every square of so many rounds."""
+    design, half = making.design, plan.half
+    tile = design.filler.tile
+    across = np.zeros(plan.width, np.intp)
+    across[:half] = np.arange(half) - half // 2
+    across[plan.palm_columns()] = np.arange(half) - half // 2
+    if plan.gusset:
+        reach = plan.gusset // 2
+        middle = plan.gusset_middle
+        across[middle - reach : middle + reach + 1] = np.arange(-reach, reach + 1)
+    bits = tile[np.ix_(np.arange(rounds) % tile.shape[0], across % tile.shape[1])]
+    return np.where(bits == 1, design.figure, design.ground).astype(np.uint8)
+
+
+def _edges(plan: MittenPlan, shape: Shape) -> NDArray[np.bool_]:
+    """First and last stitch of back and palm in every round, and the sides of the gusset."""
+    edges = np.zeros(shape.live.shape, bool)
+    for start, stop in ((0, plan.half), (plan.half, plan.width)):
+        for r in range(shape.rounds):
+            here = start + np.flatnonzero(shape.live[r, start:stop])
+            edges[r, here[[0, -1]]] = True
+    for r in range(plan.opening if plan.gusset else 0):
+        reach = plan.gusset_stitches(r) // 2
+        if reach:
+            edges[r, [plan.gusset_middle - reach, plan.gusset_middle + reach]] = True
+    return edges
+
+
+def _hand_piece(
+    making: Making,
+    plan: MittenPlan,
+    side: str,
+    stitches: Stitches,
+    shape: Shape,
+    cloth: Cloth,
+    solved: Solved,
+    pattern: Pattern,
+    fit: dict[str, object],
+) -> Piece:
+    """One hand's chart; the left one's shape is the mirror image."""
+    left = side == "left"
+    opened = plan.opened()
+    openings = [] if opened is None else [opened.mirrored(plan.width) if left else opened]
+    return making.piece(
+        f"{side}-hand",
+        f"{making.design.name}: {side} mitten",
+        stitches,
+        shape.mirrored() if left else shape,
+        sections=pattern.sections,
+        fit=fit,
+        fixed=cloth.fixed[:, ::-1] if left else cloth.fixed,
+        openings=openings,
+        solved=solved,
+    )
+
+
+def _thumb_piece(
+    making: Making,
+    plan: MittenPlan,
+    side: str,
+    hand: Stitches,
+    cloth: Cloth,
+    pattern: Pattern,
+    fit: dict[str, object],
+) -> Piece:
+    """One thumb's chart, from the stitches of its hand."""
+    left = side == "left"
+    high = making.design.filler.height
+    rounds = -(-plan.rounds // high) * high
+    palm = _filler(making, plan, rounds)
+    palm = palm[:, ::-1].copy() if left else palm
+    here = hand != NO_STITCH
+    palm[: plan.rounds][here] = hand[here]
+    thumb, shape, solved = draw_thumb(making, plan, palm, left=left)
+    sections = [s for s in pattern.sections if s.heading.startswith("Thumb")]
+    return making.piece(
+        f"{side}-thumb",
+        f"{making.design.name}: {side} thumb",
+        solved.stitches,
+        shape,
+        sections=sections,
+        fit=fit,
+        fixed=thumb.fixed,
+        solved=solved,
+    )
+
+
+def _fit(plan: MittenPlan, gauge: Gauge) -> dict[str, object]:
+    thumb = plan_thumb(plan)
+    return {
+        "body": measures(plan.body),
+        "around": plan.counts.to_dict(),
+        "cuff_rounds": plan.cuff,
+        "straight_rounds": plan.straight,
+        "top_rounds": len(plan.top),
+        "tip_stitches": plan.last,
+        "thumb": "gusset" if plan.gusset else "slit",
+        "thumb_stitches": 2 * thumb.half,
+        "thumb_rounds": thumb.rounds,
+        "length_cm": round(plan.rounds * gauge.round_height, 1),
+    }

@@ -1,0 +1,180 @@
+"""The counts of a mitten, and the shape of its hand.
+
+Common practice: the hand is the girth and 10 %; the thumb is opened at 30 to 34 % of the hand's
+length above the cuff; without a gusset the opening takes 20 % of the stitches and the thumb's round
+is twice the opening and two more stitches; a gusset grows by two stitches every second or third
+round to 36 to 39 % of the hand's stitches; the top loses four stitches a round, two at each side of
+an edge column, down to 8 to 12, which on nearly square stitches makes an edge of 45 degrees. A thumb
+is about a third of the hand long (from memory).
+
+The round begins at the little finger. Right mitten: back, then palm from the thumb's side on; the
+left one is its mirror image.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pic2chart.chart.shaping import CAST_ON, HOLD, Opening, Shaping
+from pic2chart.errors import SettingError
+from pic2chart.garment.counts import Counts, nearest_counts, rounds_for, spread
+from pic2chart.garment.options import MittenOptions
+from pic2chart.garment.shape import Part, Shape, Sides, on_columns, straight, taper
+from pic2chart.garment.sizes import HANDS, Body, body_of
+from pic2chart.gauge import Gauge
+
+LENGTH_EASE = 0.05
+"""Length of the mitten over the hand's (from memory: half to one cm)."""
+OPENING, SLIT, GUSSET, THUMB = 0.32, 0.20, 0.37, 1 / 3
+FEWEST = 24
+"""Stitches of the smallest hand whose thumb can be worked."""
+_SQUARE = 0.8
+"""Stitches flatter than this (height over width) get a top of more rounds, to keep it pointed."""
+
+
+@dataclass(frozen=True, slots=True)
+class MittenPlan:
+    """All counts of a mitten. Rounds count from 0 at the first round above the cuff.
+
+    `opening`: the round whose thumb stitches are opened later (slit), or the first round after the
+    gusset. `slit` is 0 with a gusset, `gusset` 0 with a slit. `top`: the decreases of each round.
+    """
+
+    body: Body
+    counts: Counts
+    cuff: int
+    straight: int
+    top: tuple[Sides, ...]
+    opening: int
+    slit: int
+    gusset: int
+    every: int
+    thumb_rounds: int
+
+    @property
+    def half(self) -> int:
+        """Stitches of the back, and of the palm."""
+        return self.counts.stitches // 2
+
+    @property
+    def rounds(self) -> int:
+        return self.straight + len(self.top)
+
+    @property
+    def last(self) -> int:
+        """Stitches left at the tip."""
+        return 2 * (self.half - 2 * sum(right for right, _ in self.top))
+
+    @property
+    def slit_place(self) -> int:
+        """Palm stitch (from 0 at the thumb's side) where the opening begins, or the gusset stands."""
+        return 2
+
+    @property
+    def width(self) -> int:
+        """Squares across the chart of the right hand."""
+        return 2 * self.half + max(0, self.gusset - 1)
+
+    @property
+    def gusset_middle(self) -> int:
+        """The square in the middle of the gusset, which always holds a stitch."""
+        return self.half + self.slit_place + (self.gusset - 1) // 2
+
+    def palm_columns(self) -> list[int]:
+        """The squares of the palm's stitches, from the thumb's side on."""
+        extra = max(0, self.gusset - 1)
+        return [
+            self.half
+            + j
+            + (0 if j < self.slit_place else extra // 2 if j == self.slit_place else extra)
+            for j in range(self.half)
+        ]
+
+    def gusset_stitches(self, r: int) -> int:
+        """Stitches of the gusset in a round (one when it has not begun, or is set aside)."""
+        if not self.gusset or r >= self.opening:
+            return 1
+        return min(self.gusset, 1 + 2 * ((r - 1) // self.every + 1)) if r >= 1 else 1
+
+    def shape(self) -> Shape:
+        """The right hand: straight, thumb, then the top."""
+        round_ = np.ones(2 * self.half, bool)
+        parts = [Part(self.half, 1, 1)] * 2
+        hand = straight(self.straight, round_).followed_by(taper(parts, self.top))
+        if not self.gusset:
+            return hand
+        columns = [*range(self.half), *self.palm_columns()]
+        return self._with_gusset(on_columns(hand, columns, self.width))
+
+    def _with_gusset(self, hand: Shape) -> Shape:
+        live, shaping = hand.live.copy(), list(hand.shaping)
+        for r in range(self.opening):
+            reach, before = self.gusset_stitches(r) // 2, self.gusset_stitches(r - 1) // 2
+            low, high = self.gusset_middle - reach, self.gusset_middle + reach
+            live[r, low : high + 1] = True
+            if reach > before:
+                shaping.append(Shaping(r, low, "increase-right"))
+                shaping.append(Shaping(r, high, "increase-left"))
+        first = self.gusset_middle - self.gusset // 2
+        shaping.append(Shaping(self.opening, first, HOLD, self.gusset))
+        shaping.append(Shaping(self.opening, self.gusset_middle, CAST_ON, 1))
+        return Shape(live, tuple(sorted(shaping)))
+
+    def opened(self) -> Opening | None:
+        """Where waste yarn is knitted in, on the right hand."""
+        if not self.slit:
+            return None
+        return Opening(self.opening, self.half + self.slit_place, self.slit)
+
+
+def plan_mitten(options: MittenOptions, gauge: Gauge) -> MittenPlan:
+    """All counts for the hand asked for. Raises SettingError when no mitten can be made of them."""
+    body = body_of(HANDS, options.size, options.girth, options.length, options.for_child)
+    cm = body.girth * (1 + options.ease / 100)
+    counts = nearest_counts(cm, gauge, lambda n: n % 2 == 0, "even", FEWEST)
+    half = counts.stitches // 2
+    top = top_sides(half, gauge)
+    length = body.length * (1 + LENGTH_EASE)
+    total = rounds_for(length, gauge)
+    above = total - len(top)
+    opening = max(2, round(OPENING * rounds_for(body.length, gauge)))
+    gusset, every = gusset_growth(counts.stitches, opening) if options.thumb == "gusset" else (0, 0)
+    if gusset:
+        opening = max(opening, 2 + every * ((gusset - 1) // 2 - 1) + 1)
+    if above < opening + 4:
+        least = (opening + 4 + len(top)) * gauge.round_height / (1 + LENGTH_EASE)
+        raise SettingError(
+            f"A hand {body.length:g} cm long has no room for a thumb and a pointed top of {len(top)} "
+            f"rounds at {counts.stitches} sts; it needs {least:.1f} cm, or fewer stitches round."
+        )
+    return MittenPlan(
+        body,
+        counts,
+        rounds_for(options.cuff, gauge),
+        above,
+        top,
+        opening,
+        0 if gusset else int(SLIT * counts.stitches),
+        gusset,
+        every,
+        rounds_for(body.length * THUMB, gauge, 8),
+    )
+
+
+def top_sides(half: int, gauge: Gauge) -> tuple[Sides, ...]:
+    """Decreases at both edges of both halves until 4 or 5 stitches of each are left."""
+    decreases = (half - 4) // 2
+    rounds = decreases
+    if gauge.aspect < _SQUARE:
+        rounds = round(decreases / gauge.aspect)
+    return tuple((d, d) for d in spread(decreases, rounds))
+
+
+def gusset_growth(stitches: int, opening: int) -> tuple[int, int]:
+    """Stitches of the whole gusset (odd), and how many rounds apart it grows: 3, 2 or 1."""
+    gusset = 2 * round((GUSSET * stitches - 1) / 2) + 1
+    steps = (gusset - 1) // 2
+    every = next((n for n in (3, 2) if 2 + n * (steps - 1) <= opening * 1.15), 2)
+    return gusset, every

@@ -1,0 +1,218 @@
+"""The picture of the whole garment: its outline with every stitch in place, at true proportions.
+
+Views are laid out in centimetres, x to the right and y upwards; one scale holds for all views of a
+sheet. Stitches are drawn as two legs each, or as plain cells where there are very many.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from math import cos, radians, sin
+
+from pic2chart.colour import parse_hex
+from pic2chart.draw.page import Label, Lines, Mark, Paths, Point, Sheet, Style, clean, wrap
+
+MARGIN, GAP = 10.0, 16.0
+_CAPTION, _TITLE, _NOTE = 3.6, 6.0, 3.0
+_MOST_MM = 150.0
+_WIDEST_MM = 420.0
+_MOST_LEGS = 9000
+_INK = "#3a3a3a"
+_LEG = ((0.05, 0.70), (0.29, 1.10), (0.495, 0.44), (0.495, 0.02))
+"""The left leg of a stitch in its cell, x and y from 0 to 1; the right one is its mirror image."""
+
+Polygon = tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One stitch: its corners (lower left, lower right, upper right, upper left) and its colour."""
+
+    corners: tuple[Point, Point, Point, Point]
+    colour: str
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """Cells and the line round them; `ribs` are polygons of one colour with upright lines."""
+
+    cells: tuple[Cell, ...] = ()
+    outline: Polygon = ()
+    ribs: tuple[tuple[Polygon, str], ...] = ()
+    plain: tuple[tuple[Polygon, str], ...] = ()
+
+    def points(self) -> Iterable[Point]:
+        """Every corner, to find how large the layer is."""
+        yield from self.outline
+        for cell in self.cells:
+            yield from cell.corners
+        for polygon, _ in (*self.ribs, *self.plain):
+            yield from polygon
+
+    def turned(self, degrees: float, pivot: Point, to: Point) -> Layer:
+        """The layer turned (anticlockwise) about `pivot`, which moves to the place `to`."""
+        c, s = cos(radians(degrees)), sin(radians(degrees))
+
+        def move(point: Point) -> Point:
+            x, y = point[0] - pivot[0], point[1] - pivot[1]
+            return to[0] + c * x - s * y, to[1] + s * x + c * y
+
+        def moved(polygon: Polygon) -> Polygon:
+            return tuple(move(point) for point in polygon)
+
+        return Layer(
+            tuple(replace(cell, corners=moved(cell.corners)) for cell in self.cells),  # type: ignore[arg-type]
+            moved(self.outline),
+            tuple((moved(polygon), colour) for polygon, colour in self.ribs),
+            tuple((moved(polygon), colour) for polygon, colour in self.plain),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One side of the garment: layers in painting order, what it is called, what it measures."""
+
+    caption: str
+    layers: tuple[Layer, ...]
+    facts: tuple[str, ...] = field(default=())
+
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right and top, cm."""
+        points = [point for layer in self.layers for point in layer.points()]
+        xs, ys = [p[0] for p in points], [p[1] for p in points]
+        return min(xs), min(ys), max(xs), max(ys)
+
+
+def outline_sheet(title: str, views: Sequence[View], notes: Sequence[str] = ()) -> Sheet:
+    """All views side by side at one scale, with their captions and measures."""
+    boxes = [view.box() for view in views]
+    wide = sum(right - left for left, _, right, _ in boxes)
+    high = max(top - bottom for _, bottom, _, top in boxes)
+    room = _WIDEST_MM - 2 * MARGIN - GAP * (len(views) - 1)
+    scale = min(10.0, _MOST_MM / high, room / wide)
+    marks: list[Mark] = [
+        Label((MARGIN, MARGIN + _TITLE), clean(title), _TITLE, bold=True, name="title")
+    ]
+    x, foot = MARGIN, MARGIN + _TITLE + 8 + high * scale
+    for view, (left, bottom, right, _) in zip(views, boxes, strict=True):
+        place = _Place(x - left * scale, foot + bottom * scale, scale)
+        marks += [mark for layer in view.layers for mark in _layer_marks(layer, place)]
+        width = max((right - left) * scale, 44.0)
+        marks += _captions(view, x, foot, width)
+        x += width + GAP
+    total = max(x - GAP + MARGIN, 120.0)
+    facts = max(len(_facts(view, 60.0)) for view in views)
+    y = foot + 8 + _CAPTION + facts * 1.5 * _NOTE + 4
+    lines = [
+        line
+        for note in (
+            *notes,
+            f"Drawn at {scale / 10:.2f} of its size; every stitch has its true shape.",
+        )
+        for line in wrap(clean(note), _NOTE, total - 2 * MARGIN)
+    ]
+    for line in lines:
+        marks.append(Label((MARGIN, y), line, _NOTE, colour="#444444", name="note"))
+        y += 1.5 * _NOTE
+    words = "; ".join(f"{view.caption}: {', '.join(view.facts)}" for view in views)
+    return Sheet(total, y + MARGIN - _NOTE, clean(title), f"Outline. {words}.", tuple(marks))
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where the origin of a view lies on the sheet, mm, and how many mm a centimetre is."""
+
+    x: float
+    y: float
+    scale: float
+
+    def at(self, point: Point) -> Point:
+        return self.x + point[0] * self.scale, self.y - point[1] * self.scale
+
+    def all(self, polygon: Polygon) -> Polygon:
+        return tuple(self.at(point) for point in polygon)
+
+
+def _facts(view: View, width: float) -> list[str]:
+    return [line for fact in view.facts for line in wrap(fact, _NOTE, max(width, 60.0))]
+
+
+def _captions(view: View, x: float, foot: float, width: float) -> list[Mark]:
+    y = foot + 4 + _CAPTION
+    marks: list[Mark] = [Label((x, y), view.caption, _CAPTION, bold=True, name="caption")]
+    for line in _facts(view, width):
+        y += 1.5 * _NOTE
+        marks.append(Label((x, y), line, _NOTE, name="fact"))
+    return marks
+
+
+def _layer_marks(layer: Layer, place: _Place) -> list[Mark]:
+    marks: list[Mark] = []
+    for polygon, colour in layer.plain:
+        marks.append(_filled((place.all(polygon),), colour, "plain"))
+    for polygon, colour in layer.ribs:
+        marks += _rib_marks(polygon, colour, place)
+    legs = len(layer.cells) <= _MOST_LEGS
+    grounds: dict[str, list[Polygon]] = defaultdict(list)
+    stitches: dict[str, list[Polygon]] = defaultdict(list)
+    for cell in layer.cells:
+        grounds[cell.colour].append(place.all(cell.corners))
+        if legs:
+            stitches[cell.colour] += [place.all(leg) for leg in _legs(cell)]
+    for colour, polygons in grounds.items():
+        marks.append(_filled(tuple(polygons), _shade(colour, 0.86) if legs else colour, "cells"))
+    for colour, polygons in stitches.items():
+        marks.append(_filled(tuple(polygons), colour, "stitches"))
+    if layer.outline:
+        marks += _line_round(place.all(layer.outline))
+    return marks
+
+
+def _line_round(polygon: Polygon) -> list[Mark]:
+    """A dark line on a white one, seen on any yarn."""
+    return [
+        Paths((polygon,), Style(stroke="#ffffff", width=1.1), "outline under", closed=True),
+        Paths((polygon,), Style(stroke=_INK, width=0.5), "outline", closed=True),
+    ]
+
+
+def _filled(polygons: tuple[Polygon, ...], colour: str, name: str) -> Paths:
+    return Paths(polygons, Style(fill=colour), name, closed=True)
+
+
+def _legs(cell: Cell) -> list[Polygon]:
+    """The two legs of a stitch, in its cell's own slanted square."""
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = cell.corners
+
+    def place(u: float, v: float) -> Point:
+        low, high = (1 - u) * (1 - v), u * (1 - v)
+        return (
+            low * ax + high * bx + u * v * cx + (1 - u) * v * dx,
+            low * ay + high * by + u * v * cy + (1 - u) * v * dy,
+        )
+
+    return [tuple(place(u, v) for u, v in _LEG), tuple(place(1 - u, v) for u, v in _LEG)]
+
+
+def _rib_marks(polygon: Polygon, colour: str, place: _Place) -> list[Mark]:
+    """Ribbing: the polygon (lower left, lower right, upper right, upper left) with upright lines."""
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = polygon
+    count = max(4, round((bx - ax) / 0.7))
+    lines = tuple(
+        (
+            place.at((ax + (bx - ax) * i / count, ay + (by - ay) * i / count)),
+            place.at((dx + (cx - dx) * i / count, dy + (cy - dy) * i / count)),
+        )
+        for i in range(1, count)
+    )
+    return [
+        _filled((place.all(polygon),), colour, "rib"),
+        Lines(lines, Style(stroke=_shade(colour, 0.68), width=0.12 * place.scale), "rib lines"),
+        *_line_round(place.all(polygon)),
+    ]
+
+
+def _shade(colour: str, share: float) -> str:
+    return "#{:02x}{:02x}{:02x}".format(*(round(c * share) for c in parse_hex(colour)))

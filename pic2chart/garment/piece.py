@@ -1,0 +1,145 @@
+"""From a drawn cloth to a piece: solved, caught, checked; and the garment that pieces make."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart import pipeline
+from pic2chart.canvas import FREE
+from pic2chart.chart import Chart, Rules
+from pic2chart.chart.hand import for_hand
+from pic2chart.chart.shaping import Opening, opening_data, shaping_data
+from pic2chart.draw.page import Sheet
+from pic2chart.garment.cloth import Cloth
+from pic2chart.garment.design import Design
+from pic2chart.garment.options import GarmentOptions
+from pic2chart.garment.shape import Shape
+from pic2chart.garment.words import Pattern, Section
+from pic2chart.looks import LOOKS
+from pic2chart.report import Report, report_of
+from pic2chart.rules import Finding, check
+from pic2chart.strands import with_strands
+
+SAFE_LIMIT, USUAL_LIMIT = 4, 5
+"""Float limits: where fingers and toes may snag, and elsewhere (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One chart of a garment. `name` is its part of the files' names ('right-hand', 'thumb')."""
+
+    name: str
+    chart: Chart
+    findings: tuple[Finding, ...]
+    report: Report
+
+
+@dataclass(frozen=True, slots=True)
+class Garment:
+    """All pieces, the written pattern, the picture of the whole, and what it measures.
+
+    `fit` is plain data: body and finished measures in cm, counts, and the nearest others.
+    """
+
+    kind: str
+    stem: str
+    pieces: tuple[Piece, ...]
+    pattern: Pattern
+    outline: Sheet
+    fit: dict[str, Any]
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """The findings of all pieces, one after the other."""
+        return tuple(finding for piece in self.pieces for finding in piece.findings)
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """What every step of making a garment needs."""
+
+    design: Design
+    rules: Rules
+    kind: str
+    child: bool
+    say: pipeline.Progress
+
+    @classmethod
+    def of(
+        cls, design: Design, options: GarmentOptions, kind: str, child: bool, say: pipeline.Progress
+    ) -> Making:
+        """The rules follow from the settings, but the float limit from what the piece is for."""
+        usual = SAFE_LIMIT if kind == "mitten" or child else USUAL_LIMIT
+        settings = replace(design.settings, float_limit=options.limit or usual)
+        rules = pipeline.kept_rules(Rules.of(settings), design.filler.name)
+        if design.chart is not None:
+            rules = replace(rules, isolated="keep")
+        return cls(design, rules, kind, child, say)
+
+    def solve(self, cloth: Cloth, *, circular: bool = True) -> pipeline.Solved:
+        """Choose the stitches of a cloth."""
+        d = self.design
+        look = LOOKS[d.settings.look]
+        return pipeline.solve_canvas(
+            cloth.canvas(),
+            d.yarns,
+            d.chroma,
+            self.rules,
+            self.say,
+            circular=circular,
+            change=look.change,
+        )
+
+    def piece(
+        self,
+        name: str,
+        title: str,
+        stitches: NDArray[np.uint8],
+        shape: Shape,
+        *,
+        sections: Sequence[Section],
+        fit: dict[str, Any],
+        fixed: NDArray[np.uint8] | None = None,
+        openings: Sequence[Opening] = (),
+        repeat: tuple[int, int] | None = None,
+        worked: str = "round",
+        solved: pipeline.Solved | None = None,
+    ) -> Piece:
+        """Plan catches and strands and check; the chart is turned for a left-handed knitter."""
+        design = self.design
+        extra: dict[str, Any] = {
+            "piece": self.kind,
+            "fit": fit,
+            "shaping": shaping_data(shape.shaping),
+        }
+        if worked == "round":
+            extra["join"] = {"stitch": 1}
+        if openings:
+            extra["openings"] = opening_data(openings)
+        if self.child:
+            extra["for_child"] = True
+        chart = Chart(
+            stitches,
+            design.yarns,
+            design.gauge,
+            title,
+            worked,  # type: ignore[arg-type]
+            rules=self.rules,
+            repeat=repeat,
+            fixed=None if fixed is None else fixed != FREE,
+            source=design.source,
+            extra={**extra, "steps": [section.to_dict() for section in sections]},
+        )
+        if design.settings.left_handed:
+            chart = for_hand(chart, "left")
+        chart = with_strands(pipeline.with_catches(chart))
+        findings = check(chart)
+        notes = () if solved is None else pipeline.blocked_notes(chart, solved.blocked)
+        moved = None if solved is None else solved.moved
+        return Piece(name, chart, findings, report_of(chart, findings, moved=moved, notes=notes))
