@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from typing import Any
 
 import typer
+from typer.core import TyperGroup
 
 from pic2chart import __version__
-from pic2chart.cli import amounts, chart, check, contrast, desk, mend, shade, sheet
+from pic2chart.cli import amounts, chart, check, contrast, desk, library, mend, shade, sheet
 from pic2chart.cli.wording import one_line
 from pic2chart.errors import Pic2ChartError
 from pic2chart.files import reason
@@ -29,6 +30,15 @@ class Command:
     example: str
 
 
+class Shell(TyperGroup):
+    """Knows commands of two words too, beside the command of the first word alone."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Join two words that make a command; a folder of the second's name is written ./NAME."""
+        pair = " ".join(args[:2])
+        return super().parse_args(ctx, [pair, *args[2:]] if pair in self.commands else args)
+
+
 COMMANDS = (
     Command("chart", chart.chart, chart.EXAMPLE),
     Command("check", check.check, check.EXAMPLE),
@@ -37,6 +47,9 @@ COMMANDS = (
     Command("shade", shade.shade, shade.EXAMPLE),
     Command("amounts", amounts.amounts, amounts.EXAMPLE),
     Command("sheet", sheet.sheet, sheet.EXAMPLE),
+    Command("library", library.library, library.EXAMPLE),
+    Command("library find", library.find, library.FIND_EXAMPLE),
+    Command("library fit", library.fit, library.FIT_EXAMPLE),
     Command("desk", desk.desk, desk.EXAMPLE),
 )
 
@@ -62,7 +75,7 @@ def _front(
 
 def build() -> typer.Typer:
     """The Typer app with every command of the table."""
-    app = typer.Typer(add_completion=False, rich_markup_mode=None)
+    app = typer.Typer(cls=Shell, add_completion=False, rich_markup_mode=None)
     app.callback(invoke_without_command=True, epilog=_epilog(EXAMPLE))(_front)
     for command in COMMANDS:
         app.command(command.name, epilog=_epilog(command.example))(command.run)

@@ -1,0 +1,242 @@
+"""`pic2chart library`: a folder of pictures becomes a library of motifs, and questions to it."""
+
+from __future__ import annotations
+
+import json as json_text
+from collections.abc import Sequence
+from dataclasses import asdict, fields
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from pic2chart.cli.options import Json, with_settings
+from pic2chart.cli.wording import many, one_line
+from pic2chart.settings import Settings
+
+if TYPE_CHECKING:
+    from pic2chart.library.batch import Summary
+    from pic2chart.library.find import Answer
+    from pic2chart.library.fit import Fit
+
+EXAMPLE = "pic2chart library sample_images --out motifs --stitches 40 --yarn oat=#ece2d0 --yarn ink=#26304c"
+FIND_EXAMPLE = "pic2chart library find gull --out motifs --stitches 20-60 --difficulty -5"
+FIT_EXAMPLE = "pic2chart library fit 240 --out motifs"
+
+Out = Annotated[Path, typer.Option("--out", metavar="OUT", help="Folder of the library.")]
+_RANGE = "N or N-M"
+
+
+@with_settings
+def library(
+    context: typer.Context,
+    settings: Settings,
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Pictures and charts.")],
+    out: Out,
+    recipe: Annotated[
+        Path | None,
+        typer.Option("--recipe", metavar="FILE", help="Options as TOML; flags go over them."),
+    ] = None,
+    sheet: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--sheet", help="A sheet wanted, as of pic2chart sheet --only; repeat for each."
+        ),
+    ] = None,
+    per_page: Annotated[
+        int, typer.Option("--per-page", metavar="N", help="Motifs on a page of the booklet.")
+    ] = 6,
+    jobs: Annotated[
+        int | None,
+        typer.Option(
+            "--jobs", metavar="N", min=1, max=1024, help="Processes; all cores when left out."
+        ),
+    ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option("--cluster", metavar="ADDRESS", help="Let a dask.distributed cluster do it."),
+    ] = None,
+    again: Annotated[bool, typer.Option("--again", help="Make everything anew.")] = False,
+    quiet: Annotated[
+        bool, typer.Option("--quiet", help="No progress; only the outcome and what is broken.")
+    ] = False,
+    json: Json = False,
+) -> None:
+    """Make or renew a library: charts of all pictures, catalogue, contact sheet and booklet.
+
+    Only what changed is made again. Charts in the folder (JSON, CSV, PNG of one pixel a stitch) are
+    taken as they are and checked. Motifs of pictures that are gone leave the library.
+    """
+    from pic2chart.cli.library_progress import Bar
+    from pic2chart.library.batch import Wish, make_library
+    from pic2chart.library.booklet import refuse_layout
+    from pic2chart.library.recipe import Recipe
+
+    refuse_layout(per_page)
+    given = _given(context, settings) | ({"sheets": sheet} if sheet else {})
+    chosen = (Recipe() if recipe is None else Recipe.read(recipe)).over(given)
+    wish = Wish(folder, out, chosen, again, jobs, cluster, per_page)
+    with Bar(quiet or json) as bar:
+        summary = make_library(wish, bar.say, bar.tell)
+    if json:
+        print(json_text.dumps(_summary_plain(summary), indent=2))
+    else:
+        _show_summary(summary, out)
+    raise typer.Exit(0 if summary.good else 1)
+
+
+def find(
+    out: Out,
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="WORDS", help="Words of the title, folder, yarns, tags or findings."
+        ),
+    ] = None,
+    stitches: Annotated[str | None, typer.Option(metavar=_RANGE, help="Stitches across.")] = None,
+    rounds: Annotated[str | None, typer.Option(metavar=_RANGE, help="Rounds up.")] = None,
+    repeat: Annotated[
+        str | None, typer.Option(metavar=_RANGE, help="Stitches of the repeat.")
+    ] = None,
+    kind: Annotated[
+        str | None, typer.Option(metavar="KIND", help="Repeat: once, straight or half-drop.")
+    ] = None,
+    mirrored: Annotated[
+        bool, typer.Option("--mirrored", help="Only those with an upright axis.")
+    ] = False,
+    yarn: Annotated[list[str] | None, typer.Option(help="A yarn it uses; repeat for each.")] = None,
+    difficulty: Annotated[str | None, typer.Option(metavar=_RANGE, help="1 to 10.")] = None,
+    longest_float: Annotated[str | None, typer.Option(metavar=_RANGE, help="In stitches.")] = None,
+    catches: Annotated[str | None, typer.Option(metavar=_RANGE, help="Catches in all.")] = None,
+    contrast: Annotated[
+        str | None, typer.Option(metavar=_RANGE, help="Least difference in L* in a round.")
+    ] = None,
+    likeness: Annotated[str | None, typer.Option(metavar=_RANGE, help="0 to 1.")] = None,
+    alike: Annotated[
+        bool, typer.Option("--alike", help="Only those nearly the same as another.")
+    ] = False,
+    faulty: Annotated[bool, typer.Option("--faulty", help="Only those with an error.")] = False,
+    sort: Annotated[str, typer.Option(help="name, or any of the ranges above.")] = "name",
+    limit: Annotated[int | None, typer.Option(min=1, help="At most so many.")] = None,
+    json: Json = False,
+) -> None:
+    """Find motifs. A range is N, N-M, N- or -M."""
+    from pic2chart.library.find import RANGED, Question
+    from pic2chart.library.find import find as ask
+
+    given = locals()
+    ranges = {name: given[name] for name in RANGED if given[name] is not None}
+    question = Question(
+        " ".join(words or ()),
+        ranges,
+        tuple(yarn or ()),
+        kind,
+        True if mirrored else None,
+        True if faulty else None,
+        alike,
+        sort,
+        limit,
+    )
+    answers = ask(out, question)
+    if json:
+        print(json_text.dumps({"motifs": [_plain(answer) for answer in answers]}, indent=2))
+    else:
+        _show_answers(answers)
+
+
+def fit(
+    stitches: Annotated[int, typer.Argument(metavar="STITCHES", help="Of the round.")],
+    out: Out,
+    alone: Annotated[
+        bool, typer.Option("--alone", help="Only without a strip of filler between.")
+    ] = False,
+    limit: Annotated[int | None, typer.Option(min=1, help="At most so many.")] = None,
+    json: Json = False,
+) -> None:
+    """List the motifs that divide a round, alone or each followed by a strip of a filler."""
+    from pic2chart.library.fit import fit as ask
+
+    fits = ask(out, stitches, alone=alone)[:limit]
+    if json:
+        print(json_text.dumps({"fits": [_fit_plain(found) for found in fits]}, indent=2))
+    else:
+        _show_fits(fits, stitches)
+
+
+def _given(context: typer.Context, settings: Settings) -> dict[str, Any]:
+    """The flags that were given, whatever their values: they go over the recipe."""
+    sources = {f.name: context.get_parameter_source(f.name) for f in fields(Settings)}
+    return {
+        name: getattr(settings, name)
+        for name, source in sources.items()
+        if source is not None and source.name == "COMMANDLINE"
+    }
+
+
+def _summary_plain(summary: Summary) -> dict[str, Any]:
+    broken = [{"path": path, "message": message} for path, message in summary.broken]
+    return {**asdict(summary), "broken": broken}
+
+
+def _show_summary(summary: Summary, out: Path) -> None:
+    from pic2chart.library.pages import PAGES
+
+    made = f"{many(summary.made, 'motif')} made, {summary.unchanged:,} unchanged"
+    gone = f", {summary.removed:,} removed (their pictures are gone)" if summary.removed else ""
+    print(f"{made}{gone}; {many(summary.motifs, 'motif')} in all.")
+    if summary.faulty:
+        print(
+            f"{many(summary.faulty, 'motif has an error', 'motifs have an error')}: see "
+            f"pic2chart library find --faulty --out {one_line(str(out))}"
+        )
+    for path, message in summary.broken:
+        print(f"  left out  {one_line(path)}: {one_line(message)}")
+    for page in PAGES:
+        print(f"Written  {one_line(str(out / page))}")
+
+
+def _show_answers(answers: Sequence[Answer]) -> None:
+    from pic2chart.library.difficulty import grade
+    from pic2chart.library.motif import repeat_words
+
+    for answer in answers:
+        m = answer.motif
+        yarns = ", ".join(yarn.name for yarn in m.yarns if yarn.stitches)
+        facts = (
+            f"{m.stitches} × {m.rounds}",
+            repeat_words(m),
+            f"{grade(m.difficulty)} {m.difficulty:g}",
+            f"float {m.longest_float}",
+            yarns,
+        )
+        print(f"{m.number:>5}  {one_line(m.title):<24} {one_line(' · '.join(facts))}")
+        for name, how, agreement in answer.alike:
+            print(" " * 7 + one_line(f"nearly {name} ({how}, agreement {agreement:.2f})"))
+    print(f"{many(len(answers), 'motif')} found.")
+
+
+def _plain(answer: Answer) -> dict[str, Any]:
+    """A motif as JSON: all but its pixels; files relative to the library."""
+    from pic2chart.library.publish import MOTIFS
+
+    plain = asdict(answer.motif)
+    del plain["pixels"], plain["digest"]
+    plain["files"] = [f"{MOTIFS}/{answer.motif.name}/{file}" for file in answer.motif.files]
+    plain["alike"] = [
+        {"name": name, "how": how, "agreement": agreement} for name, how, agreement in answer.alike
+    ]
+    return plain
+
+
+def _fit_plain(found: Fit) -> dict[str, Any]:
+    plain = {f.name: getattr(found, f.name) for f in fields(found) if f.name != "motif"}
+    return {"name": found.motif.name, "number": found.motif.number, **plain, "words": found.words}
+
+
+def _show_fits(fits: Sequence[Fit], stitches: int) -> None:
+    for found in fits:
+        m = found.motif
+        floats = f"longest float {found.longest_float}"
+        over = " (over its limit: catch it)" if found.longest_float > m.float_limit else ""
+        print(f"{m.number:>5}  {one_line(m.title):<24} {found.words:<28} {floats}{over}")
+    print(f"{many(len(fits), 'motif fits', 'motifs fit')} a round of {stitches:,} stitches.")

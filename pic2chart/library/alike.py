@@ -1,0 +1,185 @@
+"""Motifs that are nearly the same: also mirrored, in other yarns, shifted, or at another size.
+
+Where neighbouring stitches differ is the same whatever the yarns are called, so each motif is first
+turned into that map of edges, brought to one size. Its power spectrum does not move when the motif is
+shifted, and folding the spectrum over makes it the same for the mirror image; the nearest spectra are
+proposed. A proposal is then tried on the stitches themselves, at the shifts where the edges agree
+best, each yarn of one paired with a yarn of the other. What counts is the agreement beyond chance
+(Cohen 1960, Educational and Psychological Measurement 20(1)), so that two charts of much the same
+background are not alike for that.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.chart import NO_STITCH
+from pic2chart.library.motif import Motif
+
+SIDE = 48
+"""Rounds and stitches of the one size at which motifs are compared."""
+MIN_AGREEMENT = 0.72
+"""Least agreement beyond chance of motifs that are nearly the same."""
+_MIN_OVERLAP = 0.6
+_NEAREST = 8
+_MIN_SPECTRA = 0.86
+_SHIFTS = 3
+_BLOCK = 1024
+
+Floats = NDArray[np.float32]
+Squares = NDArray[np.uint8]
+Pair = tuple[str, str, str, float]
+"""First and second motif by name, how they are alike, and their agreement beyond chance, 0–1."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Look:
+    """A motif as it is compared: uint8 [SIDE, SIDE] brought to one size, and its yarns' colours."""
+
+    name: str
+    squares: Squares
+    colours: tuple[str, ...]
+
+
+def alike_in(motifs: Iterable[Motif]) -> list[Pair]:
+    """Every pair of motifs that are nearly the same, by name."""
+    looks = [_look(motif) for motif in motifs]
+    if len(looks) < 2:
+        return []
+    spectra = np.stack([_spectrum(look.squares) for look in looks])
+    pairs = (_compare(looks[i], looks[j]) for i, j in _proposed(spectra))
+    return [pair for pair in pairs if pair is not None]
+
+
+def _look(motif: Motif) -> _Look:
+    squares = squares_of(motif.pixels)
+    rows, columns = (np.arange(SIDE) * size // SIDE for size in squares.shape)
+    return _Look(motif.name, squares[np.ix_(rows, columns)], tuple(y.colour for y in motif.yarns))
+
+
+def squares_of(pixels: bytes) -> Squares:
+    """Yarn of each square in page order, uint8 [rounds, stitches], from the catalogue's own PNG."""
+    from PIL import Image
+
+    with Image.open(io.BytesIO(pixels), formats=["PNG"]) as picture:
+        return np.array(picture, np.uint8)
+
+
+def _edges(squares: Squares) -> Floats:
+    """1 where a square differs from the one right of it, plus 1 where from the one below."""
+    edges = np.zeros(squares.shape, np.float32)
+    edges[:, :-1] += squares[:, 1:] != squares[:, :-1]
+    edges[:-1] += squares[1:] != squares[:-1]
+    return edges
+
+
+def _spectrum(squares: Squares) -> Floats:
+    """A unit vector that stays the same when the motif is shifted, mirrored or recoloured."""
+    edges = _edges(squares)
+    power = np.abs(np.fft.fft2(edges - edges.mean()))[: SIDE // 3]
+    mirrored = np.roll(power[:, ::-1], 1, axis=1)
+    folded = (power + mirrored)[:, : SIDE // 3].ravel()
+    folded[0] = 0.0
+    folded = np.sqrt(folded)
+    length = float(np.linalg.norm(folded))
+    return np.asarray(folded / length if length else folded, np.float32)
+
+
+def _proposed(spectra: Floats) -> Iterator[tuple[int, int]]:
+    """Pairs (i < j) of spectra that are close, at most a few for each motif; in blocks of rows."""
+    count = len(spectra)
+    found: set[tuple[int, int]] = set()
+    for start in range(0, count, _BLOCK):
+        close = spectra[start : start + _BLOCK] @ spectra.T
+        rows = np.arange(len(close))
+        close[rows, start + rows] = -1.0
+        most = min(_NEAREST, count - 1)
+        nearest = np.argpartition(-close, most - 1, axis=1)[:, :most]
+        for row, column in zip(np.repeat(rows, most), nearest.ravel(), strict=True):
+            if close[row, column] >= _MIN_SPECTRA:
+                first, second = sorted((start + int(row), int(column)))
+                found.add((first, second))
+    yield from sorted(found)
+
+
+def _compare(a: _Look, b: _Look) -> Pair | None:
+    """How two motifs are alike, the plainest way that holds; None when they are not."""
+    tried = [(*_best(a.squares, turned), how) for turned, how in _turns(b.squares)]
+    agreement, shift, pairing, mirrored = max(tried, key=lambda one: (round(one[0], 3), -one[3]))
+    if agreement < MIN_AGREEMENT:
+        return None
+    words = [
+        word
+        for word, told in (
+            ("mirrored", mirrored),
+            ("shifted", shift != (0, 0)),
+            ("in other yarns", _recoloured(a, b, pairing)),
+        )
+        if told
+    ]
+    first, second = sorted((a.name, b.name))
+    return first, second, ", ".join(words) or "the same", round(agreement, 3)
+
+
+def _turns(squares: Squares) -> tuple[tuple[Squares, int], ...]:
+    return (squares, 0), (np.ascontiguousarray(squares[:, ::-1]), 1)
+
+
+def _recoloured(a: _Look, b: _Look, pairing: dict[int, int]) -> bool:
+    return any(a.colours[i] != b.colours[j] for i, j in pairing.items())
+
+
+def _best(a: Squares, b: Squares) -> tuple[float, tuple[int, int], dict[int, int]]:
+    """The best agreement over some shifts of b, that shift (down, right), and yarns of a → of b."""
+    best: tuple[float, tuple[int, int], dict[int, int]] = (-1.0, (0, 0), {})
+    for shift in _shifts(a, b):
+        part_a, part_b = _overlap(a, b, shift)
+        agreement, pairing = _agreement(part_a, part_b)
+        if agreement > best[0] + 0.02 * (best[1] == (0, 0)):
+            best = agreement, shift, pairing
+    return best
+
+
+def _shifts(a: Squares, b: Squares) -> list[tuple[int, int]]:
+    """No shift, and those at which most edges of a meet edges of b."""
+    shape = 2 * SIDE, 2 * SIDE
+    edges = (np.fft.rfft2(_edges(squares), shape) for squares in (a, b))
+    first, second = edges
+    meeting = np.fft.irfft2(first * np.conj(second), shape)
+    order = np.argsort(-meeting, axis=None, kind="stable")[: 4 * _SHIFTS]
+    shifts = [(0, 0)]
+    for place in order.tolist():
+        down, right = ((k + SIDE) % (2 * SIDE) - SIDE for k in divmod(place, 2 * SIDE))
+        overlap = (SIDE - abs(down)) * (SIDE - abs(right)) / SIDE**2
+        if overlap >= _MIN_OVERLAP and (down, right) not in shifts:
+            shifts.append((down, right))
+    return shifts[: _SHIFTS + 1]
+
+
+def _overlap(a: Squares, b: Squares, shift: tuple[int, int]) -> tuple[Squares, Squares]:
+    """The parts of a and of b moved by `shift` that lie on one another."""
+    into = tuple(slice(max(0, s), SIDE + min(0, s)) for s in shift)
+    back = tuple(slice(max(0, -s), SIDE + min(0, -s)) for s in shift)
+    return a[into], b[back]
+
+
+def _agreement(a: Squares, b: Squares) -> tuple[float, dict[int, int]]:
+    """Agreement beyond chance of two maps under the best pairing of their yarns, and the pairing."""
+    from scipy.optimize import linear_sum_assignment
+
+    live = (a != NO_STITCH) & (b != NO_STITCH)
+    if not live.any():
+        return 0.0, {}
+    size = int(max(a[live].max(), b[live].max())) + 1
+    counts = np.bincount(a[live].astype(np.intp) * size + b[live], minlength=size * size)
+    table = counts.reshape(size, size) / counts.sum()
+    rows, columns = linear_sum_assignment(table, maximize=True)
+    met = float(table[rows, columns].sum())
+    chance = float((table.sum(axis=1)[rows] * table.sum(axis=0)[columns]).sum())
+    used = [(int(i), int(j)) for i, j in zip(rows, columns, strict=True) if table[i, j] > 0]
+    return (met - chance) / (1 - chance) if chance < 1 else 0.0, dict(used)

@@ -1,0 +1,269 @@
+"""The run: find out what is new, have it made, put it in place, and write the pages anew."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import tempfile
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from pic2chart.errors import Pic2ChartError, SettingError
+from pic2chart.files import make_folder, refuse_unwritable
+from pic2chart.library.catalogue import NAME, Catalogue, opened
+from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
+from pic2chart.library.lock import sole_run
+from pic2chart.library.motif import Broken, Done, Task, sha256_of
+from pic2chart.library.pages import PAGES, PER_PAGE, write_pages
+from pic2chart.library.publish import MOTIFS, STAGING, Publisher, publishing, remove_strays
+from pic2chart.library.recipe import Recipe
+from pic2chart.library.scan import Found, Stamp, scan
+from pic2chart.settings import Settings
+
+Say = Callable[[str, float], None]
+Tell = Callable[[int, int, Done | Broken], None]
+"""Told of each result: how many are done, of how many, and the result."""
+_FRESH_NS = 2_000_000_000
+"""A file changed so shortly before the run is read again next time: it may change within one tick."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is asked of a run. `again`: make everything anew. `jobs`: processes, None for all cores.
+
+    `cluster`: address of a dask.distributed scheduler that does the work instead. `per_page`:
+    motifs on a page of the booklet.
+    """
+
+    folder: Path
+    out: Path
+    recipe: Recipe
+    again: bool = False
+    jobs: int | None = None
+    cluster: str | None = None
+    per_page: int = PER_PAGE
+
+    @property
+    def title(self) -> str:
+        """The recipe's, or else the folder's name."""
+        return self.recipe.title or self.folder.absolute().name
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """What a run came to. `broken`: (path, why) of every file that cannot be used."""
+
+    motifs: int
+    made: int
+    unchanged: int
+    removed: int
+    faulty: int
+    broken: tuple[tuple[str, str], ...]
+
+    @property
+    def good(self) -> bool:
+        """Whether every file became a motif without an error-level finding."""
+        return not self.broken and not self.faulty
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What is to be done: tasks, files broken before they began, paths to drop, and known stamps."""
+
+    tasks: tuple[Task, ...]
+    broken: tuple[Broken, ...]
+    gone: tuple[str, ...]
+    stamps: dict[str, Stamp]
+    unchanged: dict[str, str]
+
+
+def make_library(wish: Wish, say: Say, tell: Tell) -> Summary:
+    """Bring the library up to date with its folder.
+
+    Raises InputError, SettingError and OutputError for what stops the whole run; whatever is wrong
+    with one file is in the summary. Cut short at any point, the next run goes on from there.
+    """
+    refuse_unwritable(wish.out)
+    _refuse_foreign(wish.out)
+    began = time.time_ns()
+    out = wish.out.absolute()
+    found = scan(wish.folder, wish.recipe.shelves | {out})
+    make_folder(out)
+    with sole_run(out), opened(out) as catalogue:
+        plan = _plan(wish, found, catalogue, out / STAGING)
+        _refuse_other_folder(wish, found, catalogue)
+        if plan.tasks:
+            _prepare(wish.recipe, say)
+        made = _work(wish, plan, catalogue, tell)
+        _remember(plan, catalogue, began)
+        _finish(wish, catalogue, say)
+        return _summary(catalogue, plan, made)
+
+
+def _plan(wish: Wish, found: tuple[Found, ...], catalogue: Catalogue, staging: Path) -> Plan:
+    kept, broken, seen = catalogue.kept(), catalogue.broken(), catalogue.seen()
+    tasks, faults = [], []
+    unchanged: dict[str, str] = {}
+    for file in found:
+        try:
+            order = wish.recipe.order(file.path, file.side)
+            digest = wish.recipe.digest(order)
+        except Pic2ChartError as error:
+            faults.append(Broken(file.path, "", "", str(error)))
+            continue
+        task = Task(file.path, file.file.absolute(), file.name, order, digest, staging)
+        before = _before(file, digest, kept, broken, wish.out)
+        if wish.again or not before or before != _contents(file, seen):
+            tasks.append(task)
+        else:
+            unchanged[file.path] = before
+    paths = {file.path for file in found}
+    gone = tuple(sorted((kept.keys() | broken.keys()) - paths))
+    stamps = {file.path: file.stamp for file in found}
+    return Plan(tuple(tasks), tuple(faults), gone, stamps, unchanged)
+
+
+def _before(
+    file: Found,
+    digest: str,
+    kept: dict[str, tuple[str, str, str, tuple[str, ...]]],
+    broken: dict[str, tuple[str, str, str]],
+    out: Path,
+) -> str:
+    """The contents' hash from which all that is asked for was made already, or ''."""
+    if file.path in broken:
+        sha256, then, _ = broken[file.path]
+        return sha256 if then == digest else ""
+    name, sha256, then, files = kept.get(file.path, ("", "", "", ()))
+    if then != digest or name != file.name:
+        return ""
+    place = out / MOTIFS / name
+    return sha256 if all((place / each).is_file() for each in files) else ""
+
+
+def _contents(file: Found, seen: dict[str, tuple[str, Stamp]]) -> str:
+    """The hash of the contents now; files with the stamp they had are not read again."""
+    sha256, stamp = seen.get(file.path, ("", None))
+    return sha256 if stamp == file.stamp else sha256_of(file.file)
+
+
+def _refuse_foreign(out: Path) -> None:
+    """A folder that holds something else must not be written into."""
+    if not out.exists() or (out / NAME).exists():
+        return
+    if not out.is_dir() or any(not entry.name.startswith(".") for entry in out.iterdir()):
+        raise SettingError(f"--out '{out}' is not a library and not empty; choose a new folder.")
+
+
+def _refuse_other_folder(wish: Wish, found: tuple[Found, ...], catalogue: Catalogue) -> None:
+    kept = catalogue.kept()
+    if kept and not any(file.path in kept for file in found):
+        raise SettingError(
+            f"The library '{wish.out}' holds no picture of '{wish.folder}' and would lose its "
+            f"{len(kept):,} motifs; choose another --out for this folder."
+        )
+
+
+def _prepare(recipe: Recipe, say: Say) -> None:
+    """Make one tiny chart: what is wrong with the options for all pictures shows at once, and the
+    solver is compiled before many processes ask for it."""
+    from PIL import Image
+
+    from pic2chart.pipeline import make_chart
+
+    plain: dict[str, Any] = dict.fromkeys(("crop", "subject", "background", "filler", "prove"))
+    settings: Settings = recipe.order("").settings
+    small = replace(settings, stitches=12, rounds=12, focus=(), **plain)
+    square = Image.linear_gradient("L").resize((24, 24))
+    data = io.BytesIO()
+    square.save(data, "PNG")
+    with tempfile.TemporaryDirectory() as folder:
+        picture = Path(folder, "gradient.png")
+        picture.write_bytes(data.getvalue())
+        make_chart(picture, small, say)
+
+
+def _work(wish: Wish, plan: Plan, catalogue: Catalogue, tell: Tell) -> int:
+    """Have the tasks done and put in place; how many motifs were made."""
+    if plan.gone:
+        with catalogue.change():
+            catalogue.drop(plan.gone)
+    if not plan.tasks and not plan.broken:
+        return 0
+    made = 0
+    with publishing(wish.out.absolute(), catalogue) as publisher:
+        for fault in plan.broken:
+            publisher.add(fault)
+        for count, result in enumerate(_crew(wish, plan, publisher)(plan.tasks), 1):
+            publisher.add(result)
+            made += isinstance(result, Done)
+            tell(count, len(plan.tasks), result)
+    return made
+
+
+def _crew(wish: Wish, plan: Plan, publisher: Publisher) -> Crew:
+    if wish.cluster is not None:
+        from pic2chart.library.cluster import on_cluster
+
+        return on_cluster(wish.cluster, publisher.staging)
+    jobs = wish.jobs or core_count()
+    return alone if jobs == 1 or len(plan.tasks) <= FEW else on_cores(jobs)
+
+
+def _remember(plan: Plan, catalogue: Catalogue, began: int) -> None:
+    """Note the stamps of files whose contents are in the catalogue."""
+    sha256 = {path: row[1] for path, row in catalogue.kept().items()}
+    sha256 |= {path: row[0] for path, row in catalogue.broken().items() if row[0]}
+    sure = {
+        path: (sha256[path], stamp)
+        for path, stamp in plan.stamps.items()
+        if path in sha256 and max(stamp[1:]) < began - _FRESH_NS
+    }
+    if sure != catalogue.seen():
+        with catalogue.change():
+            catalogue.put_seen(sure)
+
+
+def _finish(wish: Wish, catalogue: Catalogue, say: Say) -> None:
+    """Number the motifs, find those nearly the same, write the pages; nothing when nothing changed."""
+    out = wish.out.absolute()
+    whole = _digest(catalogue, wish.per_page, wish.title)
+    there = all((out / page).is_file() for page in PAGES)
+    if whole == catalogue.about("whole") and there and not wish.again:
+        return
+    from pic2chart.library.alike import alike_in
+
+    say("Looking for motifs nearly the same", 0.0)
+    with catalogue.change():
+        catalogue.index()
+        catalogue.put_alike(alike_in(catalogue.motifs()))
+    make_folder(out / MOTIFS)
+    remove_strays(out, {row[0] for row in catalogue.kept().values()})
+    write_pages(catalogue, out, wish.title, wish.per_page, say)
+    with catalogue.change():
+        catalogue.put_about("whole", whole)
+        catalogue.put_about("title", wish.title)
+
+
+def _digest(catalogue: Catalogue, per_page: int, title: str) -> str:
+    """A hash of all the pages are made from."""
+    rows: Iterable[object] = sorted(catalogue.kept().items())
+    plain = json.dumps([list(rows), per_page, title])
+    return hashlib.sha256(plain.encode()).hexdigest()
+
+
+def _summary(catalogue: Catalogue, plan: Plan, made: int) -> Summary:
+    broken = tuple((path, row[2]) for path, row in catalogue.broken().items())
+    faulty = catalogue.connection.execute("SELECT count(*) FROM motif WHERE errors > 0").fetchone()
+    return Summary(
+        motifs=catalogue.count(),
+        made=made,
+        unchanged=len(plan.unchanged),
+        removed=len(plan.gone),
+        faulty=int(faulty[0]),
+        broken=broken,
+    )

@@ -1,0 +1,207 @@
+"""The catalogue: one SQLite file that many may read while one run writes (write-ahead log)."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import fields
+from pathlib import Path
+from typing import Any
+
+from pic2chart.errors import InputError, OutputError
+from pic2chart.library.motif import Broken, Motif
+from pic2chart.library.scan import Stamp
+from pic2chart.library.schema import VERSION, bring_up_to_date, version_of
+from pic2chart.report import YarnUse
+
+NAME = "catalogue.sqlite"
+COLUMNS = tuple(f.name for f in fields(Motif) if f.name != "yarns")
+_LISTS = ("files", "tags", "said")
+_YARN = tuple(f.name for f in fields(YarnUse))
+
+
+class Catalogue:
+    """An open catalogue. Use `opened` or `reading`; every method but the questions writes."""
+
+    def __init__(self, connection: sqlite3.Connection) -> None:
+        self.connection = connection
+
+    def motifs(self, where: str = "1", values: Sequence[Any] = ()) -> Iterator[Motif]:
+        """Motifs by name; `where`: an SQL condition on the columns, its values apart."""
+        order = "" if "ORDER BY" in where else " ORDER BY name"
+        query = f"SELECT {', '.join(COLUMNS)} FROM motif WHERE {where}{order}"
+        for row in self.connection.execute(query, values):
+            yield self._motif(row)
+
+    def kept(self) -> dict[str, tuple[str, str, str, tuple[str, ...]]]:
+        """By path, of every motif: its name, contents' hash, order's digest, and files."""
+        rows = self.connection.execute("SELECT path, name, sha256, digest, files FROM motif")
+        return {row[0]: (row[1], row[2], row[3], tuple(json.loads(row[4]))) for row in rows}
+
+    def broken(self) -> dict[str, tuple[str, str, str]]:
+        """By path, of every file that could not be used: contents' hash, order's digest, why."""
+        rows = self.connection.execute(
+            "SELECT path, sha256, digest, message FROM broken ORDER BY path"
+        )
+        return {row[0]: row[1:] for row in rows}
+
+    def seen(self) -> dict[str, tuple[str, Stamp]]:
+        """By path, the hash of a file's contents when it last had that stamp."""
+        rows = self.connection.execute("SELECT * FROM seen")
+        return {row[0]: (row[1], row[2:]) for row in rows}
+
+    def about(self, key: str) -> str | None:
+        """A word about the whole library, None when there is none."""
+        row = self.connection.execute("SELECT value FROM about WHERE key = ?", (key,)).fetchone()
+        return None if row is None else str(row[0])
+
+    def count(self) -> int:
+        """How many motifs there are."""
+        return int(self.connection.execute("SELECT count(*) FROM motif").fetchone()[0])
+
+    @contextmanager
+    def change(self) -> Iterator[None]:
+        """One transaction: all that is written within, or nothing. Raises OutputError."""
+        with _explained():
+            self.connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+            except BaseException:
+                self.connection.execute("ROLLBACK")
+                raise
+            self.connection.execute("COMMIT")
+
+    def put(self, motif: Motif) -> None:
+        """Add a motif, or put it in the place of the one of that path or name."""
+        self.drop([motif.path])
+        self._run("DELETE FROM motif WHERE name = ?", (motif.name,))
+        marks = ", ".join("?" * len(COLUMNS))
+        self._run(f"INSERT INTO motif ({', '.join(COLUMNS)}) VALUES ({marks})", _row(motif))
+        for yarn in motif.yarns:
+            values = (motif.name, *(_printed(getattr(yarn, name)) for name in _YARN))
+            self._run("INSERT INTO yarn VALUES (?, ?, ?, ?, ?, ?, ?)", values)
+
+    def put_broken(self, broken: Broken) -> None:
+        """Note a file that could not be used, in the place of its motif if it had one."""
+        self.drop([broken.path])
+        row = (broken.path, broken.sha256, broken.digest, _printed(broken.message))
+        self._run("INSERT INTO broken VALUES (?, ?, ?, ?)", row)
+
+    def put_seen(self, stamps: Mapping[str, tuple[str, Stamp]]) -> None:
+        """Remember the stamps of files whose contents are known, and no others."""
+        self._run("DELETE FROM seen")
+        rows = ((path, sha256, *stamp) for path, (sha256, stamp) in sorted(stamps.items()))
+        self.connection.executemany("INSERT INTO seen VALUES (?, ?, ?, ?, ?)", rows)
+
+    def put_about(self, key: str, value: str) -> None:
+        """Note a word about the whole library."""
+        self._run("INSERT OR REPLACE INTO about VALUES (?, ?)", (key, value))
+
+    def put_alike(self, pairs: Iterable[tuple[str, str, str, float]]) -> None:
+        """Note which motifs are nearly the same: (first, second, how, agreement), and no others."""
+        self._run("DELETE FROM alike")
+        self.connection.executemany("INSERT INTO alike VALUES (?, ?, ?, ?)", sorted(pairs))
+
+    def unsettle(self, names: Iterable[str]) -> None:
+        """Forget what these motifs were made from, so that a run cut short makes them again."""
+        for name in names:
+            self._run("UPDATE motif SET digest = '' WHERE name = ?", (name,))
+
+    def drop(self, paths: Iterable[str]) -> None:
+        """Take out whatever was made of these files."""
+        for path in paths:
+            self._run("DELETE FROM motif WHERE path = ?", (path,))
+            self._run("DELETE FROM broken WHERE path = ?", (path,))
+
+    def index(self) -> None:
+        """Number the motifs by name, and list their words for searching."""
+        self._run(
+            "UPDATE motif SET number = "
+            "(SELECT n FROM (SELECT name AS m, row_number() OVER (ORDER BY name) AS n FROM motif) "
+            "WHERE m = motif.name)"
+        )
+        self._run("DELETE FROM words")
+        self._run(
+            "INSERT INTO words SELECT name, title, path, tags, "
+            "(SELECT group_concat(yarn.name, ' ') FROM yarn WHERE yarn.motif = motif.name), said "
+            "FROM motif ORDER BY name"
+        )
+
+    def _run(self, statement: str, values: Sequence[Any] = ()) -> None:
+        self.connection.execute(statement, values)
+
+    def _motif(self, row: Sequence[Any]) -> Motif:
+        values = dict(zip(COLUMNS, row, strict=True))
+        for name in _LISTS:
+            values[name] = tuple(json.loads(values[name]))
+        values["mirrored"] = bool(values["mirrored"])
+        query = f"SELECT {', '.join(_YARN)} FROM yarn WHERE motif = ? ORDER BY key"
+        yarns = tuple(YarnUse(*yarn) for yarn in self.connection.execute(query, (values["name"],)))
+        return Motif(**values, yarns=yarns)
+
+
+@contextmanager
+def opened(folder: Path) -> Iterator[Catalogue]:
+    """The catalogue of a library for reading and writing, made or brought up to date if need be."""
+    path = folder / NAME
+    with _explained(), _connected(f"{path.absolute().as_uri()}?mode=rwc", path) as connection:
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute("PRAGMA foreign_keys = ON")
+        bring_up_to_date(connection, path)
+        yield Catalogue(connection)
+
+
+@contextmanager
+def reading(folder: Path) -> Iterator[Catalogue]:
+    """The catalogue of a library for reading alone. Raises InputError when there is none."""
+    path = folder / NAME
+    if not path.is_file():
+        raise InputError(f"'{folder}' is not a library (it has no {NAME}); make one first.")
+    with _connected(f"{path.absolute().as_uri()}?mode=ro", path) as connection:
+        try:
+            if version_of(connection, path) < VERSION:
+                raise InputError(
+                    f"The catalogue '{path}' is of an older version; run the library again on its "
+                    "folder to bring it up to date."
+                )
+            yield Catalogue(connection)
+        except sqlite3.Error as error:
+            raise InputError(f"The catalogue '{path}' cannot be read: {error}.") from error
+
+
+@contextmanager
+def _connected(uri: str, path: Path) -> Iterator[sqlite3.Connection]:
+    try:
+        connection = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=30)
+        connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    except sqlite3.DatabaseError as error:
+        raise InputError(f"The catalogue '{path}' cannot be read: {error}.") from error
+    try:
+        yield connection
+    finally:
+        connection.close()
+
+
+@contextmanager
+def _explained() -> Iterator[None]:
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise OutputError(f"The catalogue cannot be written: {error}.") from error
+
+
+def _row(motif: Motif) -> tuple[Any, ...]:
+    values = {name: getattr(motif, name) for name in COLUMNS}
+    for name in _LISTS:
+        values[name] = json.dumps(list(values[name]), ensure_ascii=False)
+    return tuple(map(_printed, values.values()))
+
+
+def _printed(value: Any) -> Any:
+    """The value as SQLite takes it: no lone surrogates in text, truth as 0 or 1."""
+    if isinstance(value, str):
+        return value.encode("utf-8", "replace").decode("utf-8")
+    return int(value) if isinstance(value, bool) else value

@@ -1,0 +1,81 @@
+"""Who does the work: this process alone, all cores through joblib, or a cluster (its own file).
+
+A crew takes tasks one by one, as it has hands free, and gives back results as they come, in any
+order. At any time no more than a few tasks are under way, so memory does not grow with their number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any
+
+from pic2chart.library.motif import Broken, Done, Task, make_motif, sha256_of
+
+Crew = Callable[[Iterable[Task]], Iterator[Done | Broken]]
+_AHEAD = "3 * n_jobs"
+FEW = 3
+"""So few pictures are done sooner than workers are started."""
+
+
+def alone(tasks: Iterable[Task]) -> Iterator[Done | Broken]:
+    """One task after another in this process."""
+    return map(make_motif, tasks)
+
+
+def on_cores(count: int) -> Crew:
+    """A crew of `count` processes with one thread each.
+
+    A process that dies (a decoder that crashes, memory that runs out) takes no picture with it but
+    its own: the tasks under way are done again one at a time, and one that kills its process again
+    is reported as broken.
+    """
+
+    def work(tasks: Iterable[Task]) -> Iterator[Done | Broken]:
+        rest = iter(tasks)
+        while True:
+            under_way: dict[str, Task] = {}
+            try:
+                for result in _in_parallel(count, _noting(rest, under_way)):
+                    del under_way[result.path]
+                    yield result
+                return
+            except _worker_died():
+                yield from map(_apart, list(under_way.values()))
+
+    return work
+
+
+def core_count() -> int:
+    """Cores this process may use (a container's share counted)."""
+    from joblib import cpu_count
+
+    return int(cpu_count())
+
+
+def _in_parallel(count: int, tasks: Iterable[Task]) -> Iterator[Done | Broken]:
+    from joblib import Parallel, delayed, parallel_config
+
+    with parallel_config(backend="loky", inner_max_num_threads=1):
+        pool = Parallel(count, return_as="generator_unordered", pre_dispatch=_AHEAD, batch_size=1)
+        yield from pool(delayed(make_motif)(task) for task in tasks)
+
+
+def _noting(tasks: Iterator[Task], under_way: dict[str, Task]) -> Iterator[Task]:
+    for task in tasks:
+        under_way[task.path] = task
+        yield task
+
+
+def _apart(task: Task) -> Done | Broken:
+    """One task in a process of its own."""
+    try:
+        return next(_in_parallel(2, [task]))
+    except _worker_died():
+        message = f"Making a chart of '{task.file}' ended the process that did it; leave it out."
+        return Broken(task.path, task.digest, sha256_of(task.file), message)
+
+
+def _worker_died() -> Any:
+    from joblib.externals.loky.process_executor import BrokenProcessPool
+
+    return BrokenProcessPool

@@ -1,0 +1,287 @@
+"""One motif: from a file of the folder to its own files and its facts, in any process or machine."""
+
+from __future__ import annotations
+
+import hashlib
+import multiprocessing
+import os
+import signal
+import tempfile
+import threading
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pic2chart.errors import InputError, OutputError, SettingError
+from pic2chart.library.recipe import Order
+
+if TYPE_CHECKING:
+    from pic2chart.chart import Chart
+    from pic2chart.report import Report, YarnUse
+    from pic2chart.rules import Finding
+
+MOST_CHART_SIDE = 160
+"""A PNG is taken as a chart of one pixel a stitch when neither side is longer and it has at most 12
+colours; a recipe's `take` overrules this."""
+MOST_SAID = 20
+"""Findings whose words the catalogue keeps."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A file to make a motif of. `path`: within the folder. `digest`: the order's. `staging`: a
+    folder for what is made, on the same disk as the library."""
+
+    path: str
+    file: Path
+    name: str
+    order: Order
+    digest: str
+    staging: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Motif:
+    """What the catalogue knows of one motif; lengths of floats in stitches.
+
+    `path`: of the picture or chart in the folder; `sha256`: of its contents; `digest`: of what was
+    asked for. `files`: of the motif, within its own folder. `contrast`: the least difference in L* between
+    two yarns that share a round, None where none do; `ratio`: WCAG 2.2 contrast of that pair.
+    `likeness`: 0–1, None when a finished chart was taken in. `said`: words of its findings, gravest
+    first. `pixels`: a PNG of one pixel a stitch. `number`: its place by name, from 1.
+    """
+
+    name: str
+    path: str
+    sha256: str
+    digest: str
+    title: str
+    kind: str
+    files: tuple[str, ...]
+    tags: tuple[str, ...]
+    worked: str
+    hand: str
+    gauge: str
+    stitches: int
+    rounds: int
+    width_cm: float
+    height_cm: float
+    repeat_kind: str
+    repeat_stitches: int
+    repeat_rounds: int
+    mirrored: bool
+    agreement: float
+    colours_per_round: int
+    longest_float: int
+    longest_uncaught: int
+    float_limit: int
+    catches: int
+    isolated: int
+    ends: int
+    contrast: float | None
+    ratio: float | None
+    likeness: float | None
+    difficulty: float
+    errors: int
+    warnings: int
+    notes: int
+    said: tuple[str, ...]
+    pixels: bytes
+    yarns: tuple[YarnUse, ...] = field(default=())
+    number: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A motif that was made, whose files lie finished in `folder`."""
+
+    motif: Motif
+    folder: Path
+
+    @property
+    def path(self) -> str:
+        return self.motif.path
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A file of the folder that cannot be used, and why.
+
+    `sha256`: of its contents, empty when these cannot be read; `digest`: of what was asked for.
+    """
+
+    path: str
+    digest: str
+    sha256: str
+    message: str
+
+
+def make_motif(task: Task) -> Done | Broken:
+    """Make the chart, measure it, and write its files into a new folder of the staging folder.
+
+    A file that cannot be used is told in the result. Raises OutputError when writing fails.
+    """
+    _be_a_worker()
+    try:
+        chart, findings, report, kind = _chart(task)
+    except (InputError, SettingError) as error:
+        return Broken(task.path, task.digest, sha256_of(task.file), str(error))
+    files = _files(chart, task)
+    motif = _facts(task, chart, findings, report, kind, tuple(sorted(files)))
+    return Done(motif, _write(files, task.staging))
+
+
+def _be_a_worker() -> None:
+    """One thread, and Ctrl-C left to the process that gave the work (not in that process itself)."""
+    import cv2
+
+    cv2.setNumThreads(1)
+    if _in_a_worker() and threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _in_a_worker() -> bool:
+    return multiprocessing.current_process().name != "MainProcess"
+
+
+def _chart(task: Task) -> tuple[Chart, Sequence[Finding], Report, str]:
+    from pic2chart.pipeline import check_chart, make_chart
+
+    if _is_chart(task):
+        checked = check_chart(task.file)
+        return checked.chart, checked.findings, checked.report, "chart"
+    made = make_chart(task.file, task.order.settings)
+    return made.chart, made.findings, made.report, "picture"
+
+
+def _is_chart(task: Task) -> bool:
+    lower = task.path.lower()
+    if task.order.take != "auto" or not lower.endswith((".png", ".json", ".csv")):
+        return task.order.take == "chart"
+    return not lower.endswith(".png") or _few_pixels(task.file)
+
+
+def _few_pixels(file: Path) -> bool:
+    """Whether a PNG is small enough for one pixel a stitch and has no more colours than a chart."""
+    from PIL import Image
+
+    from pic2chart.chart.png_file import read_png
+
+    try:
+        with Image.open(file, formats=["PNG"]) as picture:
+            small = max(picture.size) <= MOST_CHART_SIDE
+        return small and read_png(file) is not None
+    except Exception:  # whatever is wrong with it is told when it is read as a picture
+        return False
+
+
+def _files(chart: Chart, task: Task) -> Mapping[str, Any]:
+    """The motif's files: the chart folder's, or its chart file and pixels with the sheets asked for."""
+    from pic2chart.chart.json_file import chart_to_text
+    from pic2chart.draw import pixels_png
+    from pic2chart.pipeline import chart_files
+    from pic2chart.sheets import sheet_files
+
+    if task.order.sheets is None:
+        return chart_files(chart, task.name)
+    own = {f"{task.name}.chart.json": chart_to_text(chart), f"{task.name}.png": pixels_png(chart)}
+    return sheet_files(chart, task.order.sheets, task.name) | own
+
+
+def _facts(
+    task: Task,
+    chart: Chart,
+    findings: Sequence[Finding],
+    report: Report,
+    kind: str,
+    files: tuple[str, ...],
+) -> Motif:
+    from pic2chart.draw import pixels_png
+    from pic2chart.library.difficulty import difficulty_of
+    from pic2chart.repeat import find_repeat
+
+    repeat = find_repeat(chart.stitches, circular=chart.in_round)
+    pair = report.pairs[0] if report.pairs else None
+    kept = report.likeness
+    return Motif(
+        name=task.name,
+        path=task.path,
+        sha256=str(chart.source["sha256"]) if kind == "picture" else sha256_of(task.file),
+        digest=task.digest,
+        title=chart.title,
+        kind=kind,
+        files=files,
+        tags=task.order.tags,
+        worked=chart.worked,
+        hand=chart.hand,
+        gauge=str(chart.gauge),
+        stitches=chart.stitch_count,
+        rounds=chart.round_count,
+        width_cm=report.width_cm,
+        height_cm=report.height_cm,
+        repeat_kind=repeat.kind,
+        repeat_stitches=repeat.box[0],
+        repeat_rounds=repeat.box[1],
+        mirrored=repeat.mirrored,
+        agreement=round(repeat.agreement, 4),
+        colours_per_round=len(report.rounds_with),
+        longest_float=report.longest_float,
+        longest_uncaught=report.longest_uncaught,
+        float_limit=report.float_limit,
+        catches=report.catches,
+        isolated=report.isolated,
+        ends=report.ends,
+        contrast=None if pair is None else pair.delta_L,
+        ratio=None if pair is None else pair.contrast,
+        likeness=None if kept is None else round(kept.chart.headline, 4),
+        difficulty=difficulty_of(chart, report),
+        errors=report.errors,
+        warnings=report.warnings,
+        notes=report.notes,
+        said=tuple(finding.message for finding in findings[:MOST_SAID]),
+        pixels=pixels_png(chart),
+        yarns=report.yarns,
+    )
+
+
+def _write(files: Mapping[str, Any], staging: Path) -> Path:
+    """Write the files where nobody else writes and nobody looks yet, safely on the disk."""
+    from pic2chart.files import reason, write_all
+
+    try:
+        folder = Path(tempfile.mkdtemp(prefix="motif-", dir=staging))
+        write_all({folder / name: data for name, data in files.items()})
+        folder.chmod(0o755)
+        sync_folder(folder)
+    except OSError as error:
+        raise OutputError(f"'{staging}' cannot be written to: {reason(error)}.") from error
+    return folder
+
+
+def sync_folder(folder: Path) -> None:
+    """Wait until the folder's own entries, new and gone, lie on the disk."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def repeat_words(motif: Motif) -> str:
+    """'no repeat', 'repeat 12 × 8', 'half-drop repeat 12 × 8, mirrored'."""
+    if motif.repeat_kind == "once":
+        return "no repeat"
+    drop = "half-drop " if motif.repeat_kind == "half-drop" else ""
+    return f"{drop}repeat {motif.repeat_stitches} × {motif.repeat_rounds}" + (
+        ", mirrored" if motif.mirrored else ""
+    )
+
+
+def sha256_of(file: Path) -> str:
+    """Of the file's contents; empty when it cannot be read."""
+    try:
+        with file.open("rb") as data:
+            return hashlib.file_digest(data, "sha256").hexdigest()
+    except OSError:
+        return ""

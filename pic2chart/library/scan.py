@@ -1,0 +1,124 @@
+"""What the folder holds: every picture and chart, in a steady order, each with a name of its own."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from pic2chart.errors import InputError
+from pic2chart.files import reason
+
+PICTURES = (
+    ".jpg",
+    ".jpeg",
+    ".png",
+    ".webp",
+    ".tif",
+    ".tiff",
+    ".gif",
+    ".bmp",
+    ".heic",
+    ".heif",
+)
+CHART_FILE = ".chart.json"
+CHARTS = (CHART_FILE, ".csv")
+COMPANIONS = (".png", "-front.png")
+"""Written beside NAME.chart.json by the commands; they show the same chart once more."""
+_LONGEST = 80
+
+Stamp = tuple[int, int, int]
+"""Size in bytes, times of change of contents and of the file's entry, both in nanoseconds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """One file of the folder. `path`: within the folder, '/' between, as text that always prints.
+
+    `name`: of its motif, unlike any other's, good as a file name anywhere. `side`: its own options.
+    """
+
+    path: str
+    file: Path
+    name: str
+    stamp: Stamp
+    side: Path | None
+
+
+def scan(folder: Path, leave_out: frozenset[Path]) -> tuple[Found, ...]:
+    """Every picture and chart in the folder and below, sorted by path.
+
+    Left out: names that begin with a dot, links to folders, `leave_out` (whole paths, the library
+    itself among them) and what a chart file has beside it. Raises InputError.
+    """
+    if not folder.is_dir():
+        raise InputError(f"'{folder}' is not a folder of pictures.")
+    files = {_shown(file, folder): (file, stamp) for file, stamp in _files(folder, leave_out)}
+    taken = {path: pair for path, pair in files.items() if _wanted(path, files)}
+    names = _names(sorted(taken))
+    return tuple(
+        Found(path, taken[path][0], names[path], taken[path][1], _side(path, files))
+        for path in sorted(taken)
+    )
+
+
+def _files(folder: Path, leave_out: frozenset[Path]) -> Iterator[tuple[Path, Stamp]]:
+    try:
+        with os.scandir(folder) as entries:
+            listed = sorted(entries, key=lambda entry: os.fsencode(entry.name))
+        for entry in listed:
+            path = Path(entry.path)
+            if entry.name.startswith(".") or path.absolute() in leave_out:
+                continue
+            if entry.is_dir(follow_symlinks=False):
+                yield from _files(path, leave_out)
+            elif entry.is_file():
+                facts = entry.stat()
+                yield path, (facts.st_size, facts.st_mtime_ns, facts.st_ctime_ns)
+    except OSError as error:
+        raise InputError(f"The folder '{folder}' cannot be read: {reason(error)}.") from error
+
+
+def _shown(file: Path, folder: Path) -> str:
+    return os.fsencode(file.relative_to(folder).as_posix()).decode("utf-8", "backslashreplace")
+
+
+def _wanted(path: str, files: dict[str, tuple[Path, Stamp]]) -> bool:
+    lower = path.lower()
+    if not lower.endswith(PICTURES + CHARTS):
+        return False
+    return not any(
+        path.endswith(ending) and path.removesuffix(ending) + CHART_FILE in files
+        for ending in COMPANIONS
+    )
+
+
+def _side(path: str, files: dict[str, tuple[Path, Stamp]]) -> Path | None:
+    pair = files.get(f"{_stem(path)}.toml")
+    return None if pair is None else pair[0]
+
+
+def _stem(path: str) -> str:
+    ending = CHART_FILE if path.lower().endswith(CHART_FILE) else os.path.splitext(path)[1]
+    return path[: len(path) - len(ending)]
+
+
+def _names(paths: list[str]) -> dict[str, str]:
+    """A name for each path: its words, and a few signs of its hash where these are too long or not its own."""
+    plain = {path: _slug(_stem(path)) for path in paths}
+    count = Counter(name.casefold() for name in plain.values())
+    return {
+        path: name
+        if count[name.casefold()] == 1 and len(name) <= _LONGEST
+        else f"{name[:_LONGEST].rstrip('-')}-{hashlib.sha256(path.encode()).hexdigest()[:8]}"
+        for path, name in plain.items()
+    }
+
+
+def _slug(text: str) -> str:
+    """Letters and figures as they are, each stretch of anything else one hyphen."""
+    words = "".join(c if c.isalnum() else " " for c in text).split()
+    return "-".join(words)[: 4 * _LONGEST] or "motif"
