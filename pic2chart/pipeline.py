@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from pic2chart import canvas as canvases
 from pic2chart.canvas import Canvas
 from pic2chart.chart import NO_STITCH, Chart, Rules
 from pic2chart.chart.any_file import read_any
+from pic2chart.chart.hand import for_hand
 from pic2chart.colour import srgb_to_lab
 from pic2chart.draft import Draft, draft, small_subject
 from pic2chart.errors import SettingError
@@ -163,7 +164,7 @@ def make_chart(
     drafted = draft_grid(grid, source, yarns, settings)
     canvas = drafted.canvas
     if keep is not None:
-        canvas = _holding(canvas, keep, yarns)
+        canvas = _holding(canvas, for_hand(keep, "right"), yarns)
     rules = Rules.of(settings)
     solution = solve_canvas(
         canvas,
@@ -183,7 +184,7 @@ def make_chart(
         gauge,
         settings.title or picture.stem,
         "flat" if settings.flat else "round",
-        "left" if settings.left_handed else "right",
+        "right",
         kept_rules(rules, settings.filler),
         fixed=None if keep is None else canvas.fixed != canvases.FREE,
         source={
@@ -193,7 +194,7 @@ def make_chart(
         },
         score={**solution.score, "likeness": round(kept.chart.headline, 4)},
     )
-    chart = with_strands(with_catches(chart))
+    chart = with_strands(with_catches(for_hand(chart, _hand(settings))))
     findings = check(chart)
     remarks += small_subject(grid) + blocked_notes(chart, solution.blocked)
     report = report_of(
@@ -274,13 +275,16 @@ def settle(chart: Chart) -> Checked:
 
 def with_rules(chart: Chart, settings: Settings) -> Chart:
     """The same stitches under the settings' rules, gauge, way of working, hand and title."""
-    return chart.with_(
+    return for_hand(chart, _hand(settings)).with_(
         gauge=Gauge.parse(settings.gauge),
         rules=kept_rules(Rules.of(settings), settings.filler),
         worked="flat" if settings.flat else "round",
-        hand="left" if settings.left_handed else "right",
         title=settings.title or chart.title,
     )
+
+
+def _hand(settings: Settings) -> Literal["right", "left"]:
+    return "left" if settings.left_handed else "right"
 
 
 def mend_chart(path: Path, progress: Progress | None = None) -> Mended:
