@@ -72,6 +72,7 @@ def _chart(asked: Asked) -> Files:
     """The chart on one sheet as SVG; on paper, with the words, as PDF."""
     from pic2chart.draw.chart_pages import chart_pages
     from pic2chart.draw.chart_sheet import chart_sheet
+    from pic2chart.draw.pdf import shown
     from pic2chart.draw.svg import sheet_svg
     from pic2chart.draw.words_pages import words_pages
 
@@ -79,7 +80,10 @@ def _chart(asked: Asked) -> Files:
     square = 7.0 if look.scale > 1 else 4.0
     pages, names = chart_pages(chart, asked.settings.paper, look)
     if asked.settings.wants("words") and look.words:
-        words = words_pages(chart, asked.settings.paper, look, asked.plan.words(chart.hand))
+        told = asked.plan.words(chart.hand)
+        words = words_pages(
+            chart, asked.settings.paper, look, told, lambda name: shown(name) == name
+        )
         pages, names = (*pages, *words), (*names, "In words")
     return {
         f"{asked.stem}.svg": sheet_svg(chart_sheet(chart, square_mm=square, look=look)),

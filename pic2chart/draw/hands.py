@@ -6,7 +6,9 @@ from collections.abc import Sequence
 
 from pic2chart.chart import Chart
 from pic2chart.draw.knit_lines import shade
+from pic2chart.draw.look import Look
 from pic2chart.draw.page import Boxes, Label, Mark, Paths, Point, Style, clean, fit, wrap
+from pic2chart.rules.wording import listed
 from pic2chart.strands import Strands
 
 _PALM: tuple[Point, ...] = (
@@ -15,8 +17,10 @@ _PALM: tuple[Point, ...] = (
     *((4.6, -1.6), (5.7, -2.4), (6.5, -1.7), (6.1, -0.3), (4.6, 2.6), (3.2, 4.4), (3.0, 6.5)),
 )
 """A left hand from behind, thumb on the right; mm round its middle."""
-HEIGHT = 31.0
+HEIGHT, PICTURE = 32.0, 19.0
+"""Height of a box and of the picture in it, mm."""
 _FRAME = Style(stroke="#b9bec5", width=0.25)
+_WAYS = ("two-handed", "one-handed")
 
 
 def hand_panel(
@@ -25,28 +29,37 @@ def hand_panel(
     order: tuple[int, ...],
     at: Point,
     width: float,
-    scale: float,
-    words: bool,
+    look: Look,
 ) -> tuple[list[Mark], float]:
-    """Four boxes: right- and left-handed, two hands and one; returns marks and the end's height."""
+    """Four boxes, the chart's own hand first; returns the marks and the height they end at.
+
+    In large print the boxes stand in two lines.
+    """
+    lines = 2 if look.scale > 1 else 1
+    gap, in_line = 3.0, 4 // lines
+    size = (width - (in_line - 1) * gap) / in_line
+    tall = PICTURE + (HEIGHT - PICTURE) * look.scale if look.words else PICTURE
+    low, high = sides(plan, order)
     marks: list[Mark] = []
-    gap = 3.0
-    size = (width - 3 * gap) / 4
-    low, high = order[0], order[-1]
-    tall = HEIGHT * scale
-    for place, (hand, how) in enumerate(
-        (hand, how)
-        for hand in (chart.hand, _other(chart.hand))
-        for how in ("two-handed", "one-handed")
-    ):
-        left = at[0] + place * (size + gap)
-        marks.append(Boxes(((left, at[1], size, tall),), _FRAME, "hand box"))
-        held = (low, high) if hand == "right" else (high, low)
-        marks += _hands(chart, (left + size / 2, at[1] + 11.5), held, how, hand, order)
-        if words:
-            text = _title(hand, how), *_told(chart, order, hand, how)
-            marks += _text(text, (left + 2, at[1] + 21.5), size - 4, scale)
-    return marks, at[1] + tall
+    ways = [(hand, how) for hand in (chart.hand, _other(chart.hand)) for how in _WAYS]
+    for place, (hand, how) in enumerate(ways):
+        left = at[0] + place % in_line * (size + gap)
+        top = at[1] + place // in_line * (tall + gap)
+        marks.append(Boxes(((left, top, size, tall),), _FRAME, "hand box"))
+        held = (low[0], high[-1]) if hand == "right" else (high[-1], low[0])
+        marks += _hands(chart, (left + size / 2, top + 10.5), held, how, hand, order)
+        if look.words:
+            told = (_title(hand, how), _told(chart, low, high, hand, how))
+            marks += _text(told, (left + 2, top + PICTURE + 2 * look.scale), size - 4, look.scale)
+    return marks, at[1] + lines * tall + (lines - 1) * gap
+
+
+def sides(plan: Strands, order: tuple[int, ...]) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """The round's yarns that are held as the under yarn, and those held as the over yarn."""
+    low = tuple(y for y in order if y in plan.under)
+    if not low or len(low) == len(order):
+        low = order[:1]
+    return low, tuple(y for y in order if y not in low)
 
 
 def _other(hand: str) -> str:
@@ -57,12 +70,12 @@ def _title(hand: str, how: str) -> str:
     return f"{hand.capitalize()}-handed, {'two hands' if how == 'two-handed' else 'one hand'}"
 
 
-def _told(chart: Chart, order: tuple[int, ...], hand: str, how: str) -> tuple[str, ...]:
-    low, high = (chart.yarns[y].name for y in (order[0], order[-1]))
+def _told(chart: Chart, low: tuple[int, ...], high: tuple[int, ...], hand: str, how: str) -> str:
+    under, over = (listed([chart.yarns[y].name for y in part]) for part in (low, high))
     if how == "two-handed":
-        left, right = (low, high) if hand == "right" else (high, low)
-        return (f"Left hand {left}, right hand {right}.",)
-    return (f"{low} always from beneath, {high} always over the top.",)
+        left, right = (under, over) if hand == "right" else (over, under)
+        return f"Left hand {left}, right hand {right}."
+    return f"{under} always from beneath, {over} always over the top."
 
 
 def _text(lines: Sequence[str], at: Point, width: float, scale: float) -> list[Mark]:
@@ -71,10 +84,17 @@ def _text(lines: Sequence[str], at: Point, width: float, scale: float) -> list[M
     y = at[1]
     for number, line in enumerate(lines):
         parts = [fit(clean(line), size, width)] if number == 0 else wrap(clean(line), size, width)
-        for part in parts[:3]:
+        for part in _at_most(parts, 2, size, width):
             marks.append(Label((at[0], y), part, size, bold=number == 0, name="hand words"))
             y += 1.35 * size
     return marks
+
+
+def _at_most(lines: list[str], most: int, size: float, width: float) -> list[str]:
+    """The first lines, the last of them marked when more would follow."""
+    if len(lines) <= most:
+        return lines
+    return [*lines[: most - 1], fit(" ".join(lines[most - 1 :]), size, width)]
 
 
 def _hands(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -163,8 +164,7 @@ def key_row(
 
 def _wordless(entry: Entry) -> Entry:
     """The entry with its count alone; a yarn keeps its name, which is the knitter's own word."""
-    count = entry.detail.split(" ")[0].rstrip(",")
-    detail = count if count.replace(",", "").isdigit() else ""
+    detail = " ".join(re.findall(r"\d[\d,]*\d|\d|×", entry.detail))
     return replace(entry, name=entry.name if entry.kind == "yarn" else "", detail=detail)
 
 

@@ -13,7 +13,7 @@ from pic2chart.draw.page import Boxes, Paths, Sheet
 from pic2chart.errors import SettingError
 
 _FINER = 3
-_FINE_PIXELS = 90_000_000
+_FINE_PIXELS = 30_000_000
 _BITS = 4
 
 

@@ -72,9 +72,7 @@ def _round_sheets(
     page = _Pages(chart, r, size, look)
     page.head(order)
     if len(order) > 1:
-        panel, page.y = hand_panel(
-            chart, plan, order, (EDGE, page.y), size[0] - 2 * EDGE, look.scale, look.words
-        )
+        panel, page.y = hand_panel(chart, plan, order, (EDGE, page.y), size[0] - 2 * EDGE, look)
         page.marks += panel
         page.y += 4
     for strip in _strips(chart, r, order, size, look):
@@ -206,7 +204,8 @@ class _Pages:
         if any(c.round == self.r for c in self.chart.catches):
             last.insert(0, CATCHING)
         tall = max(sum(b.height for b in column) for column in _columns(blocks, _COLUMNS))
-        self.need(min(tall + (3 + 3 * len(last)) * size, 0.8 * self.size[1]))
+        lines = sum(len(wrap(clean(words), size, self.size[0] - 2 * EDGE)) for words in last)
+        self.need(min(tall + (2.2 + 1.4 * lines) * size, 0.8 * self.size[1]))
         self.y += 1.2 * size
         self.marks.append(Label((EDGE, self.y), "Step by step", 1.15 * size, bold=True))
         self.y += 0.6 * size

@@ -265,7 +265,7 @@ def _catches(strip: Strip) -> list[Mark]:
 def lane_names(strip: Strip, words: Sequence[str]) -> list[Mark]:
     """What runs in each lane, at the side where the round does not start."""
     anchor: Anchor = "start"
-    x = strip.left + strip.width + 2
+    x = strip.left + strip.width + 2.8
     size = 2.6 * strip.scale
     return [
         Label((x, strip.lane(yarn) + 0.36 * size), text, size, anchor, name="lane-name")

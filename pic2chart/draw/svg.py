@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterable, Iterator
-from xml.sax.saxutils import escape, quoteattr
+from html import escape  # as xml.sax escapes, without its import of urllib
 
 from pic2chart.draw.page import (
     Boxes,
@@ -78,7 +78,7 @@ def _raster(mark: Raster) -> str:
     data = base64.b64encode(mark.png).decode("ascii")
     return (
         f'<image{_class(mark.name)} x="{x}" y="{y}" width="{width}" height="{height}" '
-        f'preserveAspectRatio="none" aria-label={quoteattr(clean(mark.words))} '
+        f'preserveAspectRatio="none" aria-label="{_text(mark.words)}" '
         f'href="data:image/png;base64,{data}"/>'
     )
 
@@ -154,7 +154,7 @@ def _numbers(lengths: Iterable[float]) -> str:
 
 
 def _class(name: str) -> str:
-    return f" class={quoteattr(name)}" if name else ""
+    return f' class="{escape(name)}"' if name else ""
 
 
 def _text(text: str) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from pic2chart.chart import Chart
+from pic2chart.chart.keys import KEYS
 from pic2chart.draw.look import Look
 from pic2chart.draw.page import Label, Lines, Mark, Sheet, Style, clean, fit, text_width, wrap
 from pic2chart.draw.paper import EDGE, page_size
@@ -26,15 +27,26 @@ class _Entry:
 
 
 def words_pages(
-    chart: Chart, paper: str, look: Look, told: Iterable[str] = ()
+    chart: Chart,
+    paper: str,
+    look: Look,
+    told: Iterable[str] = (),
+    shows: Callable[[str], bool] = bool,
 ) -> tuple[Sheet, ...]:
-    """As many pages as the words need. `told` are further sentences for the first page."""
+    """As many pages as the words need. `told` are further sentences for the first page.
+
+    `shows` tells whether the type has all letters of a name; a yarn whose name it cannot show is
+    called by its key, so that no two yarns look alike.
+    """
     size = page_size(paper, on_side=False)
     kind = _KIND * look.scale
     width = size[0] - 2 * EDGE
     spoken = speak(chart)
     side = max(text_width(label(s, chart.in_round), kind) for s in spoken) + 2.5
-    names = called(chart)
+    names = tuple(
+        name if shows(name) else f"yarn {key}"
+        for name, key in zip(called(chart), KEYS, strict=False)
+    )
     marks, y = _head(chart, look, width, [*how_to_read(chart), *told])
     sheets: list[Sheet] = []
     for s in spoken:

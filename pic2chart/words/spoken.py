@@ -104,10 +104,11 @@ def fold(runs: Sequence[Run]) -> Parts:
     count = len(runs)
     cost = [0.0] * (count + 1)
     choice: list[tuple[int, int]] = [(1, 1)] * count
+    times_from = {unit: _times(runs, unit) for unit in range(2, _LONGEST_UNIT + 1)}
     for i in range(count - 1, -1, -1):
         cost[i] = 1 + cost[i + 1]
         for unit in range(2, min(_LONGEST_UNIT, (count - i) // 2) + 1):
-            times = _times(runs, i, unit)
+            times = times_from[unit][i]
             if times > 1 and unit + _SAVING + cost[i + unit * times] < cost[i]:
                 cost[i] = unit + _SAVING + cost[i + unit * times]
                 choice[i] = (unit, times)
@@ -120,12 +121,12 @@ def fold(runs: Sequence[Run]) -> Parts:
     return tuple(parts)
 
 
-def _times(runs: Sequence[Run], start: int, unit: int) -> int:
-    """How often the `unit` runs from `start` follow each other."""
-    times = 1
-    while runs[start + times * unit : start + (times + 1) * unit] == runs[start : start + unit]:
-        times += 1
-    return times
+def _times(runs: Sequence[Run], unit: int) -> list[int]:
+    """How often the `unit` runs from each place on follow each other."""
+    alike = [0] * (len(runs) + 1)
+    for i in range(len(runs) - unit - 1, -1, -1):
+        alike[i] = alike[i + 1] + 1 if runs[i] == runs[i + unit] else 0
+    return [1 + length // unit for length in alike]
 
 
 def called(chart: Chart) -> tuple[str, ...]:
