@@ -13,6 +13,7 @@ import brush  # noqa: E402  (the brushes lie beside this file)
 import dog  # noqa: E402
 import marks  # noqa: E402
 import scenes  # noqa: E402
+import skeins  # noqa: E402
 
 PICTURES: dict[str, Callable[[], brush.Field | tuple[brush.Field, brush.Field]]] = {
     "harbour-dog": dog.harbour_dog,
@@ -23,6 +24,7 @@ PICTURES: dict[str, Callable[[], brush.Field | tuple[brush.Field, brush.Field]]]
     "tabby": marks.tabby,
     "word": marks.word,
     "wave-repeat": marks.wave_repeat,
+    "skeins": skeins.skeins,
 }
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 from pic2chart import Settings, chart_sheet, fabric_front, make_chart
+from pic2chart.contrast import compare, contrast_files
 from pic2chart.draw import sheet_svg
 from pic2chart.files import make_folder, write_atomic
 
 HERE = Path(__file__).parent
 OUT = HERE / "readme"
 OAT_INK = ("oat=#ece2d0", "ink=#26304c")
+FOUR = (*OAT_INK, "rust=#a8502f", "moss=#5d6b3a")
 
 
 def main() -> None:
@@ -21,6 +23,8 @@ def main() -> None:
     tabby = Settings(yarn=OAT_INK, filler="sand")
     cat = make_chart(HERE / "tabby.png", tabby).chart
     write_atomic(OUT / "tabby-front.png", fabric_front(cat, stitch_px=8))
+    swatches = contrast_files(compare(Settings(yarn=FOUR)))
+    write_atomic(OUT / "swatches.png", swatches["contrast.png"])
 
 
 if __name__ == "__main__":

@@ -224,3 +224,23 @@ def test_a_patch_outside_the_photo(tmp_path: Path) -> None:
     Image.fromarray(noise((90, 90, 90), 2)).save(path)
     with pytest.raises(InputError, match="patch 'far'"):
         measure_photo(path, Asked((("far", Box(50, 50, 20, 20)),), as_lit=True))
+
+
+def test_the_sample_photo_in_warm_light_is_measured_back() -> None:
+    """Balls wound on a sphere, drawn by sample_images/skeins.py from these very colours."""
+    true = {"rust": (168, 80, 47), "moss": (93, 107, 58), "slate": (86, 97, 107)}
+    places = {
+        "rust": Box(50, 60, 60, 60),
+        "moss": Box(170, 150, 60, 60),
+        "slate": Box(296, 56, 60, 60),
+    }
+    samples = Path(__file__).parent.parent / "sample_images"
+    found = measure_photo(samples / "skeins.png", Asked(tuple(places.items())))
+    for shade, doubt in zip(found.shades, found.doubts, strict=True):
+        lab = srgb_to_lab(np.array(true[shade.name], np.uint8))
+        assert float(delta_e2000(shade.lab, lab)) < 3
+        assert float(delta_e76(shade.lab, lab)) < (doubt or 0)
+    as_lit = measure_photo(samples / "skeins.png", Asked(tuple(places.items()), as_lit=True))
+    slate = next(shade for shade in as_lit.shades if shade.name == "slate")
+    lab = srgb_to_lab(np.array(true["slate"], np.uint8))
+    assert float(delta_e2000(slate.lab, lab)) > 6  # the light hides it

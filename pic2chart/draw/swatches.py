@@ -150,7 +150,7 @@ def _measures(pair: Pair) -> list[str]:
     far = (
         f"stitches read to {pair.single_m:.0f} m, 2 × 2 to {pair.block_m:.0f} m"
         if pair.single_m
-        else "does not read, near or far"
+        else "lightness alone does not read"
     )
     return [
         f"{pair.delta_L:.0f} L* apart · {pair.ratio:.1f} : 1 · ΔE {pair.delta_e:.0f}",
