@@ -22,7 +22,7 @@ CHANGE = 0.035
 ISOLATED = 1.4
 CATCH = 0.12
 THIRD = 1.0
-JOIN = 8.0
+JOIN = 10.0
 BACKGROUND = 3.0
 """Weight of a background stitch: it should follow its yarn or filler wherever the rules let it."""
 CHROMA = 0.35
@@ -31,6 +31,8 @@ against dark is what reads in stranded knitting (common practice)."""
 FORM, COLOUR = 0.8, 0.6
 """With more yarns than a round may use: what light and dark in their places count, and what each
 stitch's own colour counts. Form must lead, or the chart falls into bands of flat colour."""
+STRAIGHT = 0.3
+"""Share of the straight scale in `fit_range`."""
 UNREADABLE = 10.0
 """Price of a round in which two yarns meet that do not read against each other."""
 
@@ -96,6 +98,20 @@ def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Float
     bent[low] = steps[0] + lightness[low] - centres[0]
     bent[high] = steps[-1] + lightness[high] - centres[-1]
     return np.asarray(np.clip(bent, 0, 100))
+
+
+def fit_range(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Floats:
+    """Bend lightness (any shape) so that it spans the yarns', for three or more yarns.
+
+    The picture's dark and light main tone go to the darkest and lightest yarn; a share of the straight
+    scale from its darkest to its lightest parts is mixed in, so that tones between stay between. The
+    yarns between are not given tones of the picture by force: they serve where one comes near them.
+    """
+    ends = np.array([yarn_lightness.min(), yarn_lightness.max()])
+    low, high = np.percentile(lightness, (3, 97))
+    straight = ends[0] + (lightness - low) * (ends[1] - ends[0]) / max(high - low, 1e-6)
+    mixed = STRAIGHT * straight + (1 - STRAIGHT) * fit_tone(lightness, weight, ends)
+    return np.asarray(np.clip(mixed, 0, 100))
 
 
 def form_of(lightness: Floats, weight: Floats) -> Floats:

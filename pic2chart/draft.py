@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.background import background
-from pic2chart.canvas import FREE, Canvas, fit_tone, form_of, tone_levels
+from pic2chart.canvas import FREE, Canvas, fit_range, fit_tone, form_of, tone_levels
 from pic2chart.grid import Grid
 from pic2chart.likeness import View
 from pic2chart.looks import Look, drawn, evened, hatched
@@ -54,10 +54,11 @@ def draft(
     inked = drawn(plain, look, aspect)
     even = evened(inked, plain, look, aspect)
     several = len(yarns) > per_round == 2
-    fitted = fit_tone(inked if len(yarns) > 2 else even, share, light)
+    fit = fit_tone if len(yarns) == 2 else fit_range
+    fitted = fit(even if len(yarns) == 2 else inked, share, light)
     target = grid.target.astype(np.float64)
     target[..., 0] = fitted if several else hatched(fitted, look, tone_levels(light))
-    seen = fit_tone(plain, share, light)
+    seen = fit(plain, share, light)
     wanted = background(grid.subject, seen, yarns, light, ground, filler)
     form = hatched(form_of(even, share), look, np.array([-1.0, 1.0])) if several else None
     canvas = Canvas.of(target, wanted, weight, form)
