@@ -12,7 +12,7 @@ from pic2chart.files import make_folder, write_atomic
 HERE = Path(__file__).parent
 OUT = HERE / "readme"
 OAT_INK = ("oat=#ece2d0", "ink=#26304c")
-FOUR = (*OAT_INK, "rust=#a8502f", "moss=#5d6b3a")
+THREE = ("oat=#ece2d0", "rust=#a8502f", "moss=#5d6b3a")
 
 
 def main() -> None:
@@ -23,7 +23,7 @@ def main() -> None:
     tabby = Settings(yarn=OAT_INK, filler="sand")
     cat = make_chart(HERE / "tabby.png", tabby).chart
     write_atomic(OUT / "tabby-front.png", fabric_front(cat, stitch_px=8))
-    swatches = contrast_files(compare(Settings(yarn=FOUR)))
+    swatches = contrast_files(compare(Settings(yarn=THREE)))
     write_atomic(OUT / "swatches.png", swatches["contrast.png"])
 
 

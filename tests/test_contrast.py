@@ -192,6 +192,15 @@ def test_the_sheet_holds_every_pair_in_colour_and_in_grey() -> None:
             assert top + height <= sheet.height
 
 
+@pytest.mark.parametrize("count", [2, 3, 6])
+def test_the_words_on_top_end_above_the_swatches(count: int) -> None:
+    pairs = compare(Settings(yarn=HARBOUR[:count])).pairs
+    sheet = swatch_sheet(pairs.rows(), Gauge(), "t", len(pairs))
+    facts = [mark.at[1] for mark in sheet.marks if isinstance(mark, Label) and mark.name == "facts"]
+    tops = [mark.box[1] for mark in sheet.marks if isinstance(mark, Raster)]
+    assert max(facts) + 1 < min(tops)
+
+
 def test_a_sheet_as_png_shows_its_marks_where_they_are() -> None:
     red, blue = Style(fill="#ff0000"), Style(stroke="#0000ff", width=1.0)
     shape = Shape((((0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (0.0, 2.0)),), closed=True)

@@ -27,7 +27,6 @@ _ACROSS, _PX = 26, 6
 _SWATCH, _GAP, _MARGIN = 34.0, 2.0, 10.0
 _TEXT = 48.0
 _CARD = 2 * _SWATCH + _GAP + 3 + _TEXT
-_HEAD = 19.0
 _BADGES: dict[Verdict, tuple[str, str]] = {
     "strong": ("STRONG", "#1d6b43"),
     "reads": ("READS", "#2f7d8c"),
@@ -47,15 +46,15 @@ def swatch_sheet(pairs: Sequence[Pair], gauge: Gauge, title: str, total: int) ->
     step = max(tall, 32.0) + 7
     rows = -(-len(pairs) // columns)
     width = 2 * _MARGIN + columns * _CARD + (columns - 1) * 8
-    marks: list[Mark] = list(_heading(title, len(pairs), total, gauge, width))
+    marks, head = _heading(title, len(pairs), total, gauge, width)
     for place, pair in enumerate(pairs):
         corner = (
             _MARGIN + place % columns * (_CARD + 8),
-            _MARGIN + _HEAD + place // columns * step,
+            head + place // columns * step,
         )
         marks += _card(pair, gauge, corner, tall)
     words = f"{len(pairs)} pairs of yarns as knitted swatches, in colour and in grey, best first."
-    return Sheet(width, _MARGIN * 1.5 + _HEAD + rows * step, title, words, tuple(marks))
+    return Sheet(width, head + rows * step + _MARGIN / 2, title, words, tuple(marks))
 
 
 def swatch_chart(first: Yarn, second: Yarn, gauge: Gauge) -> Chart:
@@ -159,19 +158,25 @@ def _measures(pair: Pair) -> list[str]:
     ]
 
 
-def _heading(title: str, shown: int, total: int, gauge: Gauge, width: float) -> list[Mark]:
+def _heading(
+    title: str, shown: int, total: int, gauge: Gauge, width: float
+) -> tuple[list[Mark], float]:
+    """Title and how to read the sheet; returns the marks and where the cards begin."""
     room = width - 2 * _MARGIN
     what = f"{shown} of {total:,} pairs" if shown < total else f"{total} pairs"
     words = (
         f"{what}, best first, at {gauge}. Left in colour, right in grey: what merges in grey merges "
-        "from afar. Distances hold for a well-lit room and good eyes."
+        "from afar. Distances hold for a well-lit room."
     )
+    y = _MARGIN + 5
     marks: list[Mark] = [
-        Label((_MARGIN, _MARGIN + 5), fit(clean(title), 6, room), 6, bold=True, name="title")
+        Label((_MARGIN, y), fit(clean(title), 6, room), 6, bold=True, name="title")
     ]
-    for line, text in enumerate(wrap(words, 3.1, room)):
-        marks.append(Label((_MARGIN, _MARGIN + 10.5 + 4.2 * line), text, 3.1, name="facts"))
-    return marks
+    y += 1.3
+    for text in wrap(words, 3.1, room):
+        y += 4.2
+        marks.append(Label((_MARGIN, y), text, 3.1, name="facts"))
+    return marks, y + 4
 
 
 def _swatch_png(first: Yarn, second: Yarn, gauge: Gauge) -> bytes:
