@@ -26,7 +26,7 @@ def background(
     subject's edge. A filler's motif takes the yarn farthest from the ground in lightness.
     """
     behind = subject < 0.5
-    ground = ground_against(subject, lightness, yarn_lightness) if name is None else named(yarns, name)
+    ground = _ground(subject, lightness, yarn_lightness) if name is None else named(yarns, name)
     wanted = np.full(subject.shape, FREE, np.uint8)
     wanted[behind] = ground
     if filler is not None:
@@ -36,20 +36,20 @@ def background(
     return wanted
 
 
-def ground_against(
+def _ground(
     subject: NDArray[np.float32],
     lightness: NDArray[np.float64],
     yarn_lightness: NDArray[np.float64],
 ) -> int:
     """The yarn (index) that stands out most from L* [R, N] along the inside of the subject's edge."""
     inside = subject >= 0.5
-    edge = inside & ~_shrunk(inside)
+    edge = inside & ~shrunk(inside)
     if not edge.any():
         return int(yarn_lightness.argmax())
     return int(np.abs(yarn_lightness - np.median(lightness[edge])).argmax())
 
 
-def _shrunk(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def shrunk(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """The subject without its outermost two stitches."""
     for _ in range(2):
         around = np.pad(inside, 1, mode="edge")

@@ -12,7 +12,7 @@ import typer
 from typer.core import TyperGroup
 
 from pic2chart import __version__
-from pic2chart.cli import amounts, chart, check, contrast, desk, library, mend, shade, sheet
+from pic2chart.cli import amounts, chart, check, contrast, desk, library, make, mend, shade, sheet
 from pic2chart.cli.wording import one_line
 from pic2chart.errors import Pic2ChartError
 from pic2chart.files import reason
@@ -45,6 +45,7 @@ COMMANDS = (
     Command("mend", mend.mend, mend.EXAMPLE),
     Command("contrast", contrast.contrast, contrast.EXAMPLE),
     Command("shade", shade.shade, shade.EXAMPLE),
+    *(Command(f"make {name}", run, make.EXAMPLES[name]) for name, run in make.MAKERS.items()),
     Command("amounts", amounts.amounts, amounts.EXAMPLE),
     Command("sheet", sheet.sheet, sheet.EXAMPLE),
     Command("library", library.library, library.EXAMPLE),

@@ -22,24 +22,27 @@ ChartFile = Annotated[
 
 
 def with_settings(
-    command: Callable[..., Any], only: Sequence[str] | None = None, kind: type[Any] = Settings
+    command: Callable[..., Any],
+    only: Sequence[str] | None = None,
+    kind: type[Any] = Settings,
+    name: str = "settings",
 ) -> Callable[..., Any]:
     """Give a command one flag for each setting; it is called with `settings` made of them.
 
     `only`: the names of the settings this command listens to, when not all. `kind`: the class of
-    the settings, declared like Settings.
+    the settings, declared like Settings; `name`: the parameter that takes them.
     Ranges and choices are checked by that class itself, in the same words at every door.
     """
     signature = inspect.signature(command, eval_str=True)
-    own = [p for p in signature.parameters.values() if p.name != "settings"]
+    own = [p for p in signature.parameters.values() if p.name != name]
     chosen = [f for f in fields(kind) if only is None or f.name in only]
     flags = [_parameter(f) for f in chosen]
 
     @functools.wraps(command)
     def called(**given: Any) -> Any:
         values = {f.name: given.pop(f.name) for f in chosen}
-        plain = {name: tuple(v) if isinstance(v, list) else v for name, v in values.items()}
-        return command(settings=kind(**plain), **given)
+        plain = {key: tuple(v) if isinstance(v, list) else v for key, v in values.items()}
+        return command(**{name: kind(**plain)}, **given)
 
     parameters = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in (*own, *flags)]
     called.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]

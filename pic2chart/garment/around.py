@@ -30,7 +30,7 @@ def repeat_width(design: Design, motif: int | None, rounds: int, about: int) -> 
     if own is not None:
         if motif not in (None, own):
             raise SettingError(
-                f"--motif is {motif}, but the chart's repeat has {own} stitches; leave it out."
+                f"--across is {motif}, but the chart's repeat has {own} stitches; leave it out."
             )
         return own
     if motif is not None:
@@ -78,15 +78,17 @@ def once(design: Design, asked: int | None, stitches: int, rounds: int, where: s
     return design.motif(width, min(high, rounds))
 
 
-def all_round(making: Making, unit: int, rounds: int) -> NDArray[np.uint8]:
+def all_round(making: Making, unit: int, rounds: int, *, plain: bool = False) -> NDArray[np.uint8]:
     """One repeat solved on its own circle, uint8 [rounds, unit], begun where it steps least.
 
     Set side by side it keeps every rule, since a float across its ends is as long as on the circle.
+    `plain`: the ground alone stands where the motif does not, not the filler.
     """
-    motif = making.design.tile(unit, rounds)
+    design = making.design
+    motif = design.tile(unit, min(rounds, design.rounds_at(unit)))
     cloth = Cloth(making.design, tube(rounds, unit))
-    across = np.arange(unit)
-    cloth.fill(cloth.live, across)
+    if not plain:
+        cloth.fill(cloth.live, np.arange(unit))
     for start in _stacked_starts(motif, rounds):
         cloth.paste(motif, start, 0)
     return least_jog(making.solve(cloth).stitches, unit)

@@ -79,7 +79,7 @@ def _repeated(
     if design.chart is not None:
         high = design.chart.round_count
         rounds = max(1, round(rounds / high)) * high
-    unit = repeat_width(design, options.motif, rounds, round(cm / design.gauge.stitch_width))
+    unit = repeat_width(design, options.across, rounds, round(cm / design.gauge.stitch_width))
     counts = closing_counts(design, cm, unit)
     one = all_round(making, unit, rounds)
     return counts, np.tile(one, (1, counts.stitches // unit)), unit
@@ -91,7 +91,7 @@ def _once(
     """The motif once, opposite the join, with filler round the rest."""
     design = making.design
     counts = closing_counts(design, cm, None)
-    motif = once(design, options.motif, counts.stitches - 8, rounds, "this band")
+    motif = once(design, options.across, counts.stitches - 8, rounds, "this band")
     cloth = Cloth(design, tube(rounds, counts.stitches))
     cloth.fill(cloth.live, np.arange(counts.stitches))
     across, up = motif.size

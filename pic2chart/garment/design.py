@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart import pipeline
-from pic2chart.background import ground_against, named
+from pic2chart.background import named, shrunk
 from pic2chart.canvas import FREE, Canvas
 from pic2chart.chart import NO_STITCH, Chart
 from pic2chart.chart.any_file import read_any
@@ -22,7 +22,7 @@ from pic2chart.errors import InputError, SettingError
 from pic2chart.filler import Filler, find_filler
 from pic2chart.gauge import Gauge
 from pic2chart.grid import make_grid
-from pic2chart.picture import Picture
+from pic2chart.picture import Box, Picture
 from pic2chart.repeat import find_repeat
 from pic2chart.settings import Settings
 from pic2chart.yarn import Yarn
@@ -33,6 +33,8 @@ what else the round holds; no single stitches; a repeat of four."""
 SMALL = 96
 """A PNG whose longer side has no more pixels than this holds one pixel a stitch."""
 NOMINAL = 60
+MOTIF_WIDTH = 30
+"""Stitches across at which a picture is looked at to choose its ground."""
 _TABLES = (".json", ".csv", ".tsv", ".txt")
 
 Bools = NDArray[np.bool_]
@@ -158,20 +160,36 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
     picture = pipeline.load_source(path, settings, cells)
     # a garment's filler also stands where the picture is not, so no background is needed for it
     mask, remarks = pipeline.subject_mask(picture, replace(settings, filler=None, background=None))
+    if mask is not None and settings.crop is None:
+        picture, mask = _closer(picture, mask)
     grid = make_grid(picture, gauge, NOMINAL, None, mask)
     yarns, chroma = pipeline.yarns_for(grid, settings)
     light = pipeline.yarn_lab(yarns)[:, 0]
     ground = _ground(yarns, light, settings)
-    if mask is not None and settings.background is None:
-        plain = replace(settings, filler=None)
-        drawn = pipeline.draft_grid(grid, picture, yarns, plain).canvas.target[..., 0]
-        ground = ground_against(grid.subject, drawn, light)
+    if settings.background is None:
+        ground = _ground_for(picture, mask, yarns, light, settings)
     source = {"picture": picture.name, "sha256": picture.sha256, "settings": settings.changed()}
     figure = int(np.abs(light - light[ground]).argmax())
     name = settings.title or path.stem
     return Design(
         name, yarns, chroma, ground, figure, settings, source, remarks, picture, mask, None
     )
+
+
+def _closer(picture: Picture, mask: NDArray[np.float32]) -> tuple[Picture, NDArray[np.float32]]:
+    """The picture cut to its subject, so that it is as large as the garment allows."""
+    rows, columns = np.flatnonzero((mask >= 0.5).any(1)), np.flatnonzero((mask >= 0.5).any(0))
+    if not rows.size:
+        return picture, mask
+    top, bottom, left, right = rows[0], rows[-1] + 1, columns[0], columns[-1] + 1
+    part, window, scale = np.s_[top:bottom, left:right], picture.window, picture.scale
+    corner = (window.x + int(left / scale), window.y + int(top / scale))
+    size = (max(1, round((right - left) / scale)), max(1, round((bottom - top) / scale)))
+    opacity = None if picture.opacity is None else picture.opacity[part].copy()
+    closer = replace(
+        picture, rgb=picture.rgb[part].copy(), opacity=opacity, window=Box(*corner, *size)
+    )
+    return closer, mask[part].copy()
 
 
 def _is_chart(path: Path) -> bool:
@@ -224,6 +242,32 @@ def _renamed(chart: Chart, settings: Settings) -> tuple[Yarn, ...]:
 def _ground(yarns: tuple[Yarn, ...], light: NDArray[np.float64], settings: Settings) -> int:
     """The yarn named for the background, or the lightest."""
     return int(light.argmax()) if settings.background is None else named(yarns, settings.background)
+
+
+def _ground_for(
+    picture: Picture,
+    mask: NDArray[np.float32] | None,
+    yarns: tuple[Yarn, ...],
+    light: NDArray[np.float64],
+    settings: Settings,
+) -> int:
+    """The yarn the subject uses least, most of all at its edge; of a whole picture its border's.
+
+    Looked at as drawn at a motif's usual width, since what is light or dark depends on it.
+    """
+    grid = make_grid(picture, Gauge.parse(settings.gauge), MOTIF_WIDTH, None, mask)
+    plain = replace(settings, filler=None)
+    drawn = pipeline.draft_grid(grid, picture, yarns, plain).canvas.target[..., 0]
+    nearest = np.abs(drawn[..., None] - light).argmin(axis=2)
+    inside = grid.subject >= 0.5
+    if mask is None:
+        border = np.ones_like(inside)
+        border[2:-2, 2:-2] = False
+        return int(np.bincount(nearest[border], minlength=len(yarns)).argmax())
+    weight = np.where(inside & ~shrunk(inside), 2.0, 1.0)
+    used = np.bincount(nearest[inside], weight[inside], len(yarns))
+    apart = np.abs(light - light[int(used.argmax())])
+    return int(np.where(used == used.max(), -1.0, apart - 1e-3 * used).argmax())
 
 
 def _chart_motif(chart: Chart) -> Motif:

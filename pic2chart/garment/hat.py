@@ -108,7 +108,7 @@ def make_hat(
     unit = None
     if options.repeat:
         about = round(cm / gauge.stitch_width)
-        unit = repeat_width(design, options.motif, depth // 2, about)
+        unit = repeat_width(design, options.across, depth // 2, about)
     plan = plan_hat(making, options, body, cm, depth, unit)
     cloth, shape = _drawn(making, options, plan, unit)
     solved = making.solve(cloth)
@@ -172,7 +172,7 @@ def _drawn(
         one = _body_repeat(making, unit, plan.rounds)
         cloth.fixed[: len(one)] = np.tile(one, (1, plan.stitches // unit))
     else:
-        motif = once(making.design, options.motif, plan.stitches // 2, plan.rounds - 2, "this hat")
+        motif = once(making.design, options.across, plan.stitches // 2, plan.rounds - 2, "this hat")
         across, up = motif.size
         cloth.paste(motif, (plan.rounds - up + 1) // 2, (plan.stitches - across) // 2)
     return cloth, shape

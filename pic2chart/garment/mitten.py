@@ -73,7 +73,7 @@ def _placed(
 ) -> tuple[Motif, tuple[int, int]]:
     """The motif at its size, and the round and square where it begins on the back of the hand."""
     room = plan.half - 2
-    asked = options.motif
+    asked = options.across
     largest = room if design.size is None else min(room, design.size[0])
     if (design.size[0] if design.size else asked or 0) > room:
         width = design.size[0] if design.size else asked

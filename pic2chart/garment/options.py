@@ -15,7 +15,7 @@ from pic2chart.settings import check_option, option
 class GarmentOptions:
     """What every garment asks. Raises SettingError naming the option that is out of range."""
 
-    motif: int | None = option(
+    across: int | None = option(
         None,
         "Stitches across the picture; when left out, as large as its place allows.",
         unit="stitches",
@@ -23,7 +23,7 @@ class GarmentOptions:
         high=400,
         kind=int,
     )
-    limit: int | None = option(
+    float_limit: int | None = option(
         None,
         "Longest float left uncaught; when left out, 4 in mittens and children's things, else 5.",
         unit="stitches",

@@ -76,7 +76,7 @@ class Making:
     ) -> Making:
         """The rules follow from the settings, but the float limit from what the piece is for."""
         usual = SAFE_LIMIT if kind == "mitten" or child else USUAL_LIMIT
-        settings = replace(design.settings, float_limit=options.limit or usual)
+        settings = replace(design.settings, float_limit=options.float_limit or usual)
         rules = pipeline.kept_rules(Rules.of(settings), design.filler.name)
         if design.chart is not None:
             rules = replace(rules, isolated="keep")

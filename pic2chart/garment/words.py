@@ -126,18 +126,24 @@ def _tokens(events: Iterable[tuple[int, Any]]) -> list[str]:
     return [*tokens, f"k{plain}"] if plain else tokens
 
 
-def folded(tokens: Sequence[str]) -> str:
-    """Tokens with the unit that repeats most from the start told once: '[k3, k2tog] 14 times, k2'."""
-    best = (0, 1, 1)
-    for size in range(1, min(40, len(tokens) // 2) + 1):
-        times = 1
-        while list(tokens[times * size : (times + 1) * size]) == list(tokens[:size]):
+def folded(tokens: Sequence[str], brackets: str = "[]") -> str:
+    """Tokens with units that repeat told once: '[(k2, k2tog) 7 times, k3, k2tog] 12 times'."""
+    size, times = _unit(tokens)
+    if size * (times - 1) < 2:
+        return ", ".join(tokens)
+    inner = "()" if brackets == "[]" else "{}"
+    unit = folded(tokens[:size], inner)
+    told = f"{unit if size == 1 else brackets[0] + unit + brackets[1]} {times} times"
+    rest = tokens[size * times :]
+    return f"{told}, {folded(rest, brackets)}" if rest else told
+
+
+def _unit(tokens: Sequence[str]) -> tuple[int, int]:
+    """Length of the unit that, repeated from the start, saves most words, and how often it stands."""
+    best = (0, 0, 1)
+    for size in range(1, len(tokens) // 2 + 1):
+        unit, times = tokens[:size], 1
+        while tokens[times * size : (times + 1) * size] == unit:
             times += 1
         best = max(best, (size * (times - 1), -size, times))
-    saved, size, times = best[0], -best[1], best[2]
-    if saved < 2:
-        return ", ".join(tokens)
-    rest = tokens[size * times :]
-    unit = ", ".join(tokens[:size])
-    told = f"[{unit}] {times} times" if size > 1 or times > 1 else unit
-    return f"{told}, {folded(rest)}" if rest else told
+    return -best[1], best[2]

@@ -1,0 +1,70 @@
+"""`pic2chart make band|hat|mitten|yoke|panel`: a picture, a chart or a repeat becomes a garment."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import fields
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from pic2chart.cli.options import Json, with_settings
+from pic2chart.garment.kinds import GARMENTS, Kind
+from pic2chart.settings import Settings
+
+EXAMPLES = {
+    "band": "pic2chart make band waves.png --repeat --girth 56",
+    "hat": "pic2chart make hat dog.png --size adult --gauge 28x31",
+    "mitten": "pic2chart make mitten cat.jpg --size 7 --thumb gusset",
+    "yoke": "pic2chart make yoke gull.png --chest 96",
+    "panel": "pic2chart make panel dog.jpg --width 40 --steek sewn",
+}
+_OWN = ("stitches", "rounds", "flat", "float_limit")
+"""Settings that a garment decides itself."""
+_LISTENS = [f.name for f in fields(Settings) if f.name not in _OWN]
+
+
+def _command(kind: Kind) -> Callable[..., Any]:
+    """The command that makes one kind of garment."""
+
+    def make(
+        settings: Settings,
+        options: Any,
+        picture: Annotated[
+            Path,
+            typer.Argument(
+                metavar="MOTIF", help="A picture, a chart, or a small PNG of one pixel a stitch."
+            ),
+        ],
+        out: Annotated[
+            Path | None,
+            typer.Option(
+                "--out", metavar="DIR", help="Folder to write to; NAME-GARMENT when left out."
+            ),
+        ] = None,
+        json: Json = False,
+    ) -> None:
+        from pic2chart.cli.progress import Steps
+        from pic2chart.cli.show import status
+        from pic2chart.cli.show_garment import print_garment, show_garment
+        from pic2chart.files import refuse_unwritable
+        from pic2chart.garment.files import make_garment, write_garment
+
+        folder = out if out is not None else Path(f"{picture.stem or 'motif'}-{kind.name}")
+        refuse_unwritable(folder)
+        with Steps() as steps:
+            garment = make_garment(kind.name, picture, settings, options, steps)
+            files = write_garment(garment, folder)
+        (print_garment if json else show_garment)(garment, files)
+        raise typer.Exit(status(garment.findings))
+
+    make.__doc__ = (
+        f"Make {kind.description}.\n\nThe folder holds every piece's chart (.chart.json, .png, .svg and "
+        "-front.png), the written pattern (.txt and .md) and the outline (.svg and .png)."
+    )
+    return with_settings(with_settings(make, kind=kind.options, name="options"), _LISTENS)
+
+
+MAKERS = {name: _command(kind) for name, kind in GARMENTS.items()}
+"""Every maker by the name of its garment."""

@@ -1,0 +1,93 @@
+"""A garment on the screen: what it measures, how each piece knits, what was found."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from rich.table import Table
+from rich.text import Text
+
+from pic2chart.cli.screen import new_console, new_table, put, section
+from pic2chart.cli.wording import many, one_line
+from pic2chart.garment.piece import Garment, Piece
+
+_MOST = 6
+"""Findings of a piece that are written out; notes are only counted."""
+
+
+def print_garment(garment: Garment, files: Sequence[Path]) -> None:
+    """Print one JSON object: the fit, every piece with its report and findings, and the files."""
+    content: dict[str, Any] = {
+        "garment": garment.kind,
+        "title": garment.pattern.title,
+        "fit": garment.fit,
+        "pieces": [
+            {
+                "name": piece.name,
+                "report": piece.report.to_dict(),
+                "findings": [finding.to_dict() for finding in piece.findings],
+            }
+            for piece in garment.pieces
+        ],
+        "remarks": list(garment.remarks),
+        "files": [str(file) for file in files],
+    }
+    print(json.dumps(content, indent=2))
+
+
+def show_garment(garment: Garment, files: Sequence[Path]) -> None:
+    """Print sizes, one line a piece, the findings that matter, remarks and files."""
+    console = new_console()
+    with console.capture() as screen:
+        console.print(Text(one_line(garment.pattern.title), style="bold"))
+        size = next(s for s in garment.pattern.sections if s.heading == "Size")
+        for line in size.lines:
+            console.print(Text(one_line(line)))
+        section(console, "Pieces", _pieces(garment))
+        table = _findings(garment.pieces)
+        if table.row_count:
+            section(console, "Findings", table)
+        notes = sum(finding.level == "note" for finding in garment.findings)
+        if notes:
+            console.print(
+                Text(f"\n{many(notes, 'note')}; pic2chart check lists them.", style="dim")
+            )
+        remarks = (*garment.remarks, *(r for piece in garment.pieces for r in piece.report.remarks))
+        for remark in remarks:
+            console.print(Text(f"\n{one_line(remark)}"))
+        console.print()
+        for number, file in enumerate(files):
+            word = "Written  " if number == 0 else "         "
+            console.print(Text(word + one_line(str(file))), soft_wrap=True)
+    put(screen.get())
+
+
+def _pieces(garment: Garment) -> Table:
+    table = new_table("<", ">", ">", ">", "<")
+    for piece in garment.pieces:
+        report = piece.report
+        uncaught = f"longest uncaught {report.longest_uncaught} (limit {report.float_limit})"
+        table.add_row(
+            Text(piece.name),
+            Text(many(report.live, "stitch", "stitches")),
+            Text(many(report.rounds, "round" if report.worked == "round" else "row")),
+            Text(many(report.catches, "catch", "catches")),
+            Text(uncaught),
+        )
+    return table
+
+
+def _findings(pieces: Sequence[Piece]) -> Table:
+    """Errors and warnings of every piece, at most a few each."""
+    table = new_table("<", "<", "<")
+    for piece in pieces:
+        grave = [f for f in piece.findings if f.level != "note"]
+        for finding in grave[:_MOST]:
+            words = f"{finding.message} {finding.mend}"
+            table.add_row(Text(piece.name), Text(finding.level), Text(one_line(words)))
+        if grave[_MOST:]:
+            table.add_row(Text(piece.name), Text(""), Text(f"and {len(grave) - _MOST} more"))
+    return table

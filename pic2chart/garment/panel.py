@@ -1,0 +1,179 @@
+"""A flat panel with edge stitches, or one worked in the round with a steek to cut open.
+
+Common practice: a steek has 5 or 7 stitches, odd when its edges are crocheted, even when they are
+sewn; both yarns alternate in it, so that no float lies where it is cut; never in slippery yarn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from pic2chart.errors import SettingError
+from pic2chart.garment.around import tube
+from pic2chart.garment.cloth import Cloth
+from pic2chart.garment.common import abbreviations, cautions, colourwork, materials
+from pic2chart.garment.counts import rounds_for
+from pic2chart.garment.design import Design, Motif, read_design
+from pic2chart.garment.flat_view import fabric
+from pic2chart.garment.options import PanelOptions
+from pic2chart.garment.outline import View, outline_sheet
+from pic2chart.garment.piece import Garment, Making
+from pic2chart.garment.words import Pattern, Section, sts
+from pic2chart.gauge import Gauge
+from pic2chart.pipeline import Progress, silent
+from pic2chart.settings import MAX_SIDE, Settings
+
+STEEKS = {"crochet": 7, "sewn": 6}
+
+
+@dataclass(frozen=True, slots=True)
+class PanelPlan:
+    """Stitches of the picture between the edges, edge stitches a side, steek stitches, rounds."""
+
+    inner: int
+    edges: int
+    steek: int
+    rounds: int
+
+    @property
+    def stitches(self) -> int:
+        return self.inner + 2 * self.edges + self.steek
+
+
+def make_panel(
+    path: Path, settings: Settings, options: PanelOptions, progress: Progress | None = None
+) -> Garment:
+    """A panel as wide as asked; the picture fills it. Raises SettingError when a chart is too wide."""
+    gauge = Gauge.parse(settings.gauge)
+    across = rounds_for(options.width, Gauge(gauge.rounds, gauge.stitches, gauge.over_cm), 4)
+    inner = max(4, across - 2 * options.edges)
+    asked = None if options.height is None else rounds_for(options.height, gauge, 4)
+    design = read_design(path, settings, (inner, asked))
+    plan = PanelPlan(
+        inner, options.edges, STEEKS.get(options.steek or "", 0), asked or design.rounds_at(inner)
+    )
+    _refuse(design, plan)
+    making = Making.of(design, options, "panel", options.for_child, progress or silent)
+    cloth = _drawn(making, plan)
+    circular = plan.steek > 0
+    solved = making.solve(cloth, circular=circular)
+    pattern = _pattern(design, plan, options, making.rules.float_limit)
+    title = f"{design.name}: panel"
+    w, h = gauge.stitch_width, gauge.round_height
+    fit: dict[str, object] = {
+        "width_cm": round((plan.stitches - plan.steek) * w, 1),
+        "height_cm": round(plan.rounds * h, 1),
+        "stitches": plan.stitches,
+        "edge_stitches": plan.edges,
+        "steek_stitches": plan.steek,
+        "rounds": plan.rounds,
+    }
+    piece = making.piece(
+        "panel", title, solved.stitches, tube(plan.rounds, plan.stitches), sections=pattern.sections,
+        fit=fit, fixed=cloth.fixed, worked="round" if circular else "flat", solved=solved,
+    )  # fmt: skip
+    shown = range(plan.stitches - plan.steek)
+    if piece.chart.hand == "left":
+        shown = range(plan.steek, plan.stitches)
+    facts = (f"{fit['width_cm']} × {fit['height_cm']} cm, edges still to turn in",)
+    view = View("Front", (fabric(piece.chart, list(shown)),), facts)
+    sheet = outline_sheet(title, [view])
+    return Garment("panel", design.name, (piece,), pattern, sheet, fit, design.remarks)
+
+
+def _refuse(design: Design, plan: PanelPlan) -> None:
+    if design.size is not None and (design.size[0] > plan.inner or design.size[1] > plan.rounds):
+        need = (design.size[0] + 2 * plan.edges) * design.gauge.stitch_width
+        raise SettingError(
+            f"The motif has {design.size[0]} stitches and {design.size[1]} rounds, and this panel has "
+            f"{plan.inner} and {plan.rounds} between its edges; it fits from {need:.1f} cm wide and "
+            f"{design.size[1] * design.gauge.round_height:.1f} cm high on."
+        )
+    if plan.stitches > MAX_SIDE or plan.rounds > MAX_SIDE:
+        raise SettingError(
+            f"The panel would have {plan.stitches} stitches and {plan.rounds} rounds; {MAX_SIDE} are "
+            "the most. Make it smaller."
+        )
+
+
+def _drawn(making: Making, plan: PanelPlan) -> Cloth:
+    design = making.design
+    cloth = Cloth(design, tube(plan.rounds, plan.stitches))
+    cloth.fill(cloth.live, np.arange(plan.stitches) - plan.stitches // 2)
+    cloth.paste(*_placed(design, plan))
+    for side in (0, plan.edges + plan.inner):
+        edge = np.zeros(cloth.live.shape, bool)
+        edge[:, side : side + plan.edges] = True
+        cloth.line(edge, design.ground)
+    for i in range(plan.steek):
+        column = np.zeros(cloth.live.shape, bool)
+        column[:, plan.stitches - plan.steek + i] = True
+        cloth.line(column, design.figure if i % 2 == 0 else design.ground)
+    return cloth
+
+
+def _placed(design: Design, plan: PanelPlan) -> tuple[Motif, int, int]:
+    """The motif and its first round and stitch: filling the panel, or a chart in its middle."""
+    motif = design.motif(plan.inner, plan.rounds)
+    across, up = motif.size
+    return motif, (plan.rounds - up) // 2, plan.edges + (plan.inner - across) // 2
+
+
+def _pattern(design: Design, plan: PanelPlan, options: PanelOptions, limit: int) -> Pattern:
+    w, h = design.gauge.stitch_width, design.gauge.round_height
+    n, ground = plan.stitches, design.yarns[design.ground].name
+    word = "Rounds" if plan.steek else "Rows"
+    size = (
+        f"{(n - plan.steek) * w:.1f} cm wide and {plan.rounds * h:.1f} cm high, with {plan.edges} edge "
+        f"sts at each side: {plan.edges} + {plan.inner} + {plan.edges} = {n - plan.steek} sts.",
+    )
+    start = (
+        f"With {ground}, cast on {n} sts: {n - plan.steek} for the panel and {plan.steek} for the steek. "
+        "Join to work in the round; the round begins just after the steek."
+        if plan.steek
+        else f"With {ground}, cast on {n} sts. Purl 1 row (wrong side)."
+    )
+    work = [start, f"{word} 1–{plan.rounds}: work the chart. {sts(n)}."]
+    if not plan.steek:
+        work.append(
+            "Work the first and last st of every row with both yarns held together, so that the "
+            "strands are held at the edges."
+        )
+    work.append(f"With {ground}, bind off all {n} sts.")
+    sections = [
+        *materials(design, size),
+        abbreviations(),
+        colourwork(design, limit, in_round=plan.steek > 0),
+        Section("Panel", tuple(work)),
+    ]
+    if plan.steek:
+        sections.append(_steek(plan, options))
+    finishing = "Weave in the ends. Wash, and pin out to size to dry."
+    return Pattern(
+        f"{design.name}: panel",
+        (*sections, Section("Finishing", (finishing,)), cautions("panel", options.for_child)),
+    )
+
+
+def _steek(plan: PanelPlan, options: PanelOptions) -> Section:
+    middle = plan.steek // 2 + 1
+    secure = (
+        f"Crochet a chain up each side of steek st {middle}, joining half of it to half of its "
+        "neighbour in every round."
+        if options.steek == "crochet"
+        else f"Sew two lines of small stitches, by machine or by hand, at each side of the line between "
+        f"steek sts {plan.steek // 2} and {middle}."
+    )
+    return Section(
+        "Steek",
+        (
+            f"The last {plan.steek} sts of every round are the steek, in both yarns by turns.",
+            secure,
+            "Cut only after it is secured, in good light, with the work laid flat and nothing below "
+            "it. Never steek slippery yarn or yarn that ravels: try the swatch first.",
+            "Turn the cut edges inside and sew them down.",
+        ),
+    )

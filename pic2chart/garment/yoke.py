@@ -1,0 +1,107 @@
+"""A round yoke: three bands of motifs, narrower upwards, with decrease rounds of one colour between."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from pic2chart.errors import SettingError
+from pic2chart.garment.around import all_round, repeat_width
+from pic2chart.garment.cloth import Cloth
+from pic2chart.garment.counts import rounds_for
+from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.options import YokeOptions
+from pic2chart.garment.outline import outline_sheet
+from pic2chart.garment.piece import Garment, Making
+from pic2chart.garment.shape import Shape
+from pic2chart.garment.yoke_plan import DEPTH, SLEEVE, UNDERARM, YokePlan, plan_yoke
+from pic2chart.garment.yoke_view import yoke_view
+from pic2chart.garment.yoke_words import yoke_pattern
+from pic2chart.gauge import Gauge
+from pic2chart.pipeline import Progress, silent
+from pic2chart.settings import Settings
+
+SMALL = 24
+"""A repeat of at most so many stitches goes into the upper bands too, where it fits their height."""
+_PLAIN = 2
+"""Plain rounds below and above the motif of a band."""
+
+
+def make_yoke(
+    path: Path, settings: Settings, options: YokeOptions, progress: Progress | None = None
+) -> Garment:
+    """A yoke with the motif side by side all round. Raises SettingError when it cannot close."""
+    gauge = Gauge.parse(settings.gauge)
+    body = options.chest + options.ease_cm
+    depth = rounds_for(DEPTH * body, gauge, 12)
+    high = depth // 2 - 2 * _PLAIN
+    design = read_design(path, settings, (120, high))
+    making = Making.of(design, options, "yoke", options.for_child, progress or silent)
+    about = round(body / gauge.stitch_width * (1 + 2 * SLEEVE - 4 * UNDERARM))
+    units = _units(design, options, high, about)
+    plan = plan_yoke(gauge, options.chest, options.ease_cm, options.head, units)
+    shape = plan.shape()
+    cloth = _drawn(making, plan, shape, units)
+    solved = making.solve(cloth)
+    pattern = yoke_pattern(design, plan, shape, options, making.rules.float_limit)
+    fit = _fit(plan, options, gauge)
+    title = f"{design.name}: round yoke"
+    piece = making.piece(
+        "yoke", title, solved.stitches, shape, sections=pattern.sections, fit=fit,
+        fixed=cloth.fixed, solved=solved,
+    )  # fmt: skip
+    colour = design.yarns[design.ground].colour
+    sheet = outline_sheet(title, [yoke_view(piece.chart, plan, colour)])
+    return Garment("yoke", design.name, (piece,), pattern, sheet, fit, design.remarks)
+
+
+def _units(design: Design, options: YokeOptions, high: int, about: int) -> tuple[int, int, int]:
+    """Repeats of the three bands: the motif below, and above it when it is small, else the filler."""
+    unit = repeat_width(design, options.across, high, about)
+    if design.rounds_at(unit) > high and design.chart is not None:
+        raise SettingError(
+            f"The motif has {design.chart.round_count} rounds and the lowest band of this yoke has "
+            f"room for {high}; choose a lower one or a larger size."
+        )
+    upper = (
+        unit
+        if unit <= SMALL and design.rounds_at(unit) <= high // 2 - _PLAIN
+        else design.filler.width
+    )
+    return unit, upper, upper
+
+
+def _drawn(making: Making, plan: YokePlan, shape: Shape, units: tuple[int, int, int]) -> Cloth:
+    """Plain decrease rounds, and between them the motif or the filler."""
+    cloth = Cloth(making.design, shape)
+    stops = (*plan.starts[1:], plan.rounds - 1)
+    for unit, start, stop, count in zip(units, plan.starts, stops, plan.bands, strict=True):
+        low, high = start + (_PLAIN if start == 0 else 1 + _PLAIN), stop - _PLAIN
+        left = (plan.bands[0] - count) // 2
+        if unit == units[0]:
+            one = all_round(making, unit, high - low, plain=True)
+            place = (slice(low, low + len(one)), slice(left, left + count))
+            cloth.fixed[place] = np.tile(one, (1, count // unit))
+            continue
+        where = np.zeros(shape.live.shape, bool)
+        where[low:high] = shape.live[low:high]
+        cloth.fill(where, np.arange(plan.bands[0]) - left, np.arange(plan.rounds) - low)
+    return cloth
+
+
+def _fit(plan: YokePlan, options: YokeOptions, gauge: Gauge) -> dict[str, object]:
+    return {
+        "chest_cm": options.chest,
+        "ease_cm": options.ease_cm,
+        "around": plan.counts.to_dict(),
+        "body_stitches": plan.body,
+        "body_cm": round(plan.body * gauge.stitch_width, 1),
+        "sleeve_stitches": plan.sleeve,
+        "underarm_stitches": plan.underarm,
+        "bands": list(plan.bands),
+        "neck_stitches": plan.neck,
+        "neck_cm": round(plan.neck * gauge.stitch_width, 1),
+        "neck_share": round(plan.neck / plan.body, 3),
+        "depth_cm": round(plan.rounds * gauge.round_height, 1),
+    }

@@ -1,0 +1,139 @@
+"""The counts of a round yoke, by the percentage method.
+
+Published (Zimmermann, *Knitting Around*, seen second-hand): K stitches round the body; underarms of
+8 % of K on body and sleeves; a yoke about a quarter of the body's circumference deep; a quarter of
+the stitches decreased at half its depth, a third at three quarters, and two fifths at the neck (the
+last from memory), which leaves 33 to 40 % of K at the neck. Sleeves of a third of K and wrists of a
+fifth are the method's usual shares (from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pic2chart.chart.shaping import Shaping
+from pic2chart.errors import SettingError
+from pic2chart.garment.counts import Counts, nearest_counts, rounds_for, spread
+from pic2chart.garment.shape import Shape
+from pic2chart.gauge import Gauge
+
+SLEEVE, UNDERARM, WRIST, DEPTH = 0.33, 0.08, 0.20, 0.25
+KEPT = (0.75, 2 / 3, 0.6)
+"""Shares of the stitches that stay at half depth, three quarters and the neck."""
+NECK = (0.33, 0.40)
+STRETCH = 1.4
+"""How far a ribbed neck stretches over its measure (from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class YokePlan:
+    """`bands`: stitches of the three bands; `neck` those left. `starts`: first round of each band;
+    the decrease rounds are the first rounds of the second and third band and the last round of all.
+    """
+
+    counts: Counts
+    body: int
+    sleeve: int
+    underarm: int
+    bands: tuple[int, int, int]
+    neck: int
+    starts: tuple[int, int, int]
+    rounds: int
+
+    def shape(self) -> Shape:
+        """Bands one above another, each in the middle of the squares; decreases between."""
+        width = self.bands[0]
+        live = np.zeros((self.rounds, width), bool)
+        shaping: list[Shaping] = []
+        spans = [*zip(self.bands, self.starts, strict=True), (self.neck, self.rounds - 1)]
+        for count, start in spans:
+            left = (width - count) // 2
+            live[start:] = False
+            live[start:, left : left + count] = True
+            if start:
+                before = int(live[start - 1].sum())
+                shaping += [
+                    Shaping(start, left + place, "k2tog") for place in decreases(before, count)
+                ]
+        return Shape(live, tuple(shaping))
+
+
+def decreases(before: int, after: int) -> list[int]:
+    """Places (from 0) in the round after of k2togs spread evenly; each comes last in its share."""
+    places, at = [], 0
+    for share in spread(after, before - after):
+        at += share
+        places.append(at - 1)
+    return places
+
+
+def plan_yoke(
+    gauge: Gauge, chest: float, ease: float, head: float, units: tuple[int, int, int]
+) -> YokePlan:
+    """Counts that the repeats `units` of the three bands divide.
+
+    Raises SettingError, naming what would do, when the neck cannot close over the head.
+    """
+    w = gauge.stitch_width
+    body = 4 * round((chest + ease) / w / 4)
+    underarm = round(UNDERARM * body)
+    aim = body + 2 * round(SLEEVE * body) - 4 * underarm
+    unit = units[0]
+    counts = nearest_counts(
+        aim * w,
+        gauge,
+        lambda n: n % unit == 0 and n % 2 == 0,
+        f"an even multiple of {unit} (the motif)",
+    )
+    first = counts.stitches
+    sleeve = (first - body + 4 * underarm) // 2
+    if not 0.25 * body <= sleeve <= 0.45 * body:
+        raise SettingError(
+            f"With a motif of {unit} stitches the sleeves would have {sleeve} of the body's {body} "
+            "stitches; they should have about a third. Choose a narrower motif."
+        )
+    second = _multiple(first * KEPT[0], units[1], first)
+    third = _multiple(second * KEPT[1], units[2], second)
+    neck = _neck(body, third, head, w)
+    depth = rounds_for(DEPTH * body * w, gauge, 12)
+    return YokePlan(
+        counts,
+        body,
+        sleeve,
+        underarm,
+        (first, second, third),
+        neck,
+        (0, depth // 2, depth * 3 // 4),
+        depth,
+    )
+
+
+def _multiple(aim: float, unit: int, before: int) -> int:
+    """The multiple of `unit` nearest to `aim` that one round of decreases can reach."""
+    least, most = -(-before // 2), before - 1
+    good = [n for n in range(unit, before, unit) if least <= n <= most]
+    if not good:
+        raise SettingError(
+            f"No multiple of {unit} lies between {least} and {most} stitches, so this motif cannot go "
+            "round the upper yoke; choose a narrower one."
+        )
+    return min(good, key=lambda n: (abs(n - aim), n))
+
+
+def _neck(body: int, third: int, head: float, w: float) -> int:
+    """Neck stitches: two fifths fewer than the third band, but enough to pull over the head."""
+    usual = min(max(KEPT[2] * third, NECK[0] * body), NECK[1] * body)
+    wanted = max(usual, head / STRETCH / w)
+    neck = 4 * int(wanted / 4)
+    while neck * w * STRETCH < head:
+        neck += 4
+    if neck >= third:
+        least = head / STRETCH / (third * w) * body * w
+        raise SettingError(
+            f"The neck needs {neck} sts ({neck * w:.1f} cm, stretched {neck * w * STRETCH:.0f} cm) for "
+            f"a head of {head:g} cm, and the yoke has only {third} there; it closes from a body of "
+            f"about {least:.0f} cm on."
+        )
+    return max(neck, -(-third // 2))
