@@ -12,6 +12,9 @@ from numpy.typing import NDArray
 
 from pic2chart.chart import NO_STITCH
 
+_PASSES = 5
+"""A stitch put in for one of three yarns may lengthen the float of another; then all are seen again."""
+
 Floats = NDArray[np.float64]
 Row = NDArray[np.uint8]
 
@@ -33,8 +36,12 @@ def _repaired(cost: Floats, per_round: int, limit: int, circular: bool) -> Row:
     counts = np.bincount(cost.argmin(axis=1), minlength=cost.shape[1])
     kept = np.sort(np.argsort(-counts, kind="stable")[:per_round])
     row: Row = kept[cost[:, kept].argmin(axis=1)].astype(np.uint8)
-    for yarn in np.unique(row).tolist():
-        _break_floats(row, yarn, cost[:, yarn] - cost.min(axis=1), limit, circular)
+    for _ in range(_PASSES):
+        before = row.copy()
+        for yarn in np.unique(row).tolist():
+            _break_floats(row, yarn, cost[:, yarn] - cost.min(axis=1), limit, circular)
+        if np.array_equal(row, before):
+            break
     return row
 
 
@@ -42,6 +49,8 @@ def _break_floats(row: Row, yarn: int, price: Floats, limit: int, circular: bool
     """Put stitches of `yarn` into its floats, each the cheapest that can be reached, in place."""
     n = len(row)
     knitted = np.flatnonzero(row == yarn)
+    if not knitted.size:
+        return
     ends = np.append(knitted[1:], knitted[0] + n if circular else n)
     starts = knitted.tolist()
     if not circular:
