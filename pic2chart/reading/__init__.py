@@ -1,0 +1,1 @@
+"""Reading photographs: charts on squared paper, and the gauge of a swatch."""

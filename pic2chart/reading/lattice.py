@@ -1,0 +1,268 @@
+"""The lattice of squared paper in a photo: which point of the photo is which place of the chart.
+
+Lines are turned into a map of how strongly an edge or a fine line runs down (or across) at each
+point. Its pitch comes from its autocorrelation, averaged over narrow strips so that bent lines do
+not blur it; the place of the lines from its local phase (demodulation at the pitch), to which a
+smooth surface is fitted, so that curled paper and a view not quite upright are followed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.errors import InputError
+from pic2chart.reading.lines import Maps, line_map, line_pitch, lined_part
+from pic2chart.reading.perspective import NO_GRID, Floats
+
+FINE = 16
+"""Pixels of a square in the view in which lines are followed."""
+MOST_VIEW = 3200
+MOST_SQUARES = 420
+_DEGREE = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lattice:
+    """A place (u, v) counts squares from the left and from the top; lines lie at whole numbers.
+
+    `view`: homography 3×3 from photo pixels to squares, nearly right; `bend`: polynomial
+    coefficients [2, terms] of what is to be added to u and v there. `span`: left, top, right,
+    bottom of the photo in squares, within which the polynomial holds.
+    """
+
+    view: Floats
+    bend: Floats
+    span: tuple[float, float, float, float]
+
+    def to_photo(self, places: Floats) -> Floats:
+        """Photo pixels [..., 2] of places [..., 2] (u, v)."""
+        near = places
+        for _ in range(6):
+            near = places - self.shift(near)
+        return projected(np.asarray(np.linalg.inv(self.view), dtype=np.float64), near)
+
+    def shift(self, near: Floats) -> Floats:
+        """What is to be added at points [..., 2] of the flat view, in squares."""
+        return np.asarray(_terms(near, self.span) @ self.bend.T)
+
+    def moved(self, left: int, top: int) -> Lattice:
+        """The same lattice with place (left, top) as its origin."""
+        step = np.array([[1, 0, -left], [0, 1, -top], [0, 0, 1.0]])
+        west, north, east, south = self.span
+        span = (west - left, north - top, east - left, south - top)
+        return Lattice(step @ self.view, self.bend, span)
+
+
+def projected(homography: Floats, points: Floats) -> Floats:
+    """Points [..., 2] through a homography 3×3."""
+    full = points @ homography[:, :2].T + homography[:, 2]
+    return np.asarray(full[..., :2] / full[..., 2:])
+
+
+def find_lattice(gray: NDArray[np.uint8], view: Floats, name: str) -> Lattice:
+    """The lattice of the lines in a photo, given a view in which they are nearly upright.
+
+    Raises InputError when no pitch stands out in both directions.
+    """
+    frame, flat, seen = _flat_view(gray, view)
+    pitch = [line_pitch(flat, seen, axis) for axis in (0, 1)]
+    if pitch[0] is None or pitch[1] is None:
+        raise InputError(NO_GRID.format(name=name))
+    left, top, right, bottom = lined_part(flat, (pitch[0], pitch[1]))
+    squares = np.diag([1 / pitch[0], 1 / pitch[1], 1.0]) @ frame
+    span = (left / pitch[0], top / pitch[1], right / pitch[0], bottom / pitch[1])
+    return followed(gray, Lattice(squares, flat_bend(), span))
+
+
+def lattice_of_corners(corners: Floats, columns: int, rows: int) -> Lattice:
+    """The flat lattice whose four corners [4, 2] are given: top left, then clockwise, photo pixels."""
+    import cv2
+
+    square = np.array([[0, 0], [columns, 0], [columns, rows], [0, rows]], np.float32)
+    view = cv2.getPerspectiveTransform(corners.astype(np.float32), square).astype(np.float64)
+    return Lattice(view, flat_bend(), (0.0, 0.0, float(columns), float(rows)))
+
+
+def count_between(gray: NDArray[np.uint8], corners: Floats, name: str) -> tuple[int, int]:
+    """How many squares lie across and up between four corners; raises InputError without lines."""
+    side = 1200
+    square = lattice_of_corners(corners, side, side)
+    _, flat, seen = _flat_view(gray[:, :], square.view, (0.0, 0.0, float(side), float(side)))
+    pitch = [line_pitch(flat, seen, axis) for axis in (0, 1)]
+    if pitch[0] is None or pitch[1] is None:
+        raise InputError(
+            f"No lines are seen between the corners given in '{name}'; "
+            "say how many squares there are with --stitches and --rounds."
+        )
+    return round(side / pitch[0]), round(side / pitch[1])
+
+
+def flat_bend() -> Floats:
+    """No bend at all."""
+    return np.zeros((2, (_DEGREE + 1) * (_DEGREE + 2) // 2))
+
+
+def _flat_view(
+    gray: NDArray[np.uint8], view: Floats, span: tuple[float, float, float, float] | None = None
+) -> tuple[Floats, NDArray[np.uint8], NDArray[np.bool_]]:
+    """The homography into a view that holds the whole photo, the photo warped by it, and where it is."""
+    import cv2
+
+    left, top, right, bottom = span or _span(view, gray.shape)
+    scale = min(1.0, MOST_VIEW / max(right - left, bottom - top))
+    frame = (
+        np.diag([scale, scale, 1.0]) @ np.array([[1, 0, -left], [0, 1, -top], [0, 0, 1.0]]) @ view
+    )
+    size = (int((right - left) * scale) + 1, int((bottom - top) * scale) + 1)
+    flat = cv2.warpPerspective(
+        gray, frame, size, flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
+    seen = cv2.warpPerspective(np.full_like(gray, 255), frame, size, flags=cv2.INTER_NEAREST)
+    inside = cv2.erode(seen, np.ones((9, 9), np.uint8)) > 0
+    return np.asarray(frame), np.asarray(flat, dtype=np.uint8), inside
+
+
+def _span(view: Floats, shape: tuple[int, ...]) -> tuple[float, float, float, float]:
+    height, width = shape[:2]
+    corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], float)
+    places = projected(view, corners)
+    return (*map(float, places.min(axis=0)), *map(float, places.max(axis=0)))  # type: ignore[return-value]
+
+
+def fine_view(
+    gray: NDArray[np.uint8], lattice: Lattice, span: tuple[int, int, int, int], fine: int = FINE
+) -> NDArray[np.uint8]:
+    """The photo drawn square by square: `fine` pixels a square, left, top, right, bottom in squares."""
+    import cv2
+
+    left, top, right, bottom = span
+    step = 0.25  # the mapping is smooth: work it out on a coarse mesh and stretch it
+    columns, rows = int((right - left) / step) + 1, int((bottom - top) / step) + 1
+    u, v = np.meshgrid(left + step * np.arange(columns), top + step * np.arange(rows))
+    mesh = lattice.to_photo(np.stack([u, v], axis=-1)).astype(np.float32)
+    width, height = (right - left) * fine, (bottom - top) * fine
+    per = fine * step
+    x = ((np.arange(width, dtype=np.float32) + 0.5) / per)[None, :].repeat(height, axis=0)
+    y = ((np.arange(height, dtype=np.float32) + 0.5) / per)[:, None].repeat(width, axis=1)
+    at = cv2.remap(mesh, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    source = _thinned(gray, lattice, span, fine)
+    factor = source.shape[1] / gray.shape[1]
+    at = (at + 0.5) * factor - 0.5
+    return np.asarray(
+        cv2.remap(source, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    )
+
+
+def _thinned(
+    gray: NDArray[np.uint8], lattice: Lattice, span: tuple[int, int, int, int], fine: int
+) -> NDArray[np.uint8]:
+    """The photo reduced, when its squares are much larger than they will be drawn."""
+    import cv2
+
+    middle = np.array([(span[0] + span[2]) / 2, (span[1] + span[3]) / 2])
+    across = lattice.to_photo(middle + np.array([[0.5, 0], [-0.5, 0], [0, 0.5], [0, -0.5]]))
+    size = min(float(np.hypot(*(across[0] - across[1]))), float(np.hypot(*(across[2] - across[3]))))
+    if size < 1.6 * fine:
+        return gray
+    factor = 1.2 * fine / size
+    return np.asarray(cv2.resize(gray, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA))
+
+
+def followed(
+    gray: NDArray[np.uint8], lattice: Lattice, box: tuple[int, int, int, int] | None = None
+) -> Lattice:
+    """Shift the lattice's lines onto the photo's, by the phase of the line maps.
+
+    `box`: left, top, right, bottom of the squares to go by; all that are in the span at first.
+    """
+    span, fine = box or whole_span(lattice.span), FINE
+    view = fine_view(gray, lattice, span, fine)
+    bend = lattice.bend.copy()
+    for axis in (0, 1):
+        strength = line_map(view, axis, 1.3, fine - 2)
+        places, wave = _waves(strength, axis, span, fine)
+        bend[axis] += _fit_phase(places - lattice.shift(places), wave, lattice.span)
+    return replace(lattice, bend=bend)
+
+
+def whole_span(span: tuple[float, float, float, float]) -> tuple[int, int, int, int]:
+    """The whole squares that hold a span, at most MOST_SQUARES each way about its middle."""
+    sides = []
+    for low, high in ((span[0], span[2]), (span[1], span[3])):
+        middle = (low + high) / 2
+        reach = min((high - low) / 2, MOST_SQUARES / 2)
+        sides.append((int(np.floor(middle - reach)), int(np.ceil(middle + reach))))
+    return sides[0][0], sides[1][0], sides[0][1], sides[1][1]
+
+
+def _waves(
+    strength: Maps, axis: int, span: tuple[int, int, int, int], fine: int
+) -> tuple[Floats, NDArray[np.complex128]]:
+    """Local amplitude and phase of the lines, once a square: places [rows, columns, 2] and wave."""
+    import cv2
+
+    rows, columns = strength.shape[0] // fine, strength.shape[1] // fine
+    level = float(np.percentile(strength, 90)) + 1e-6
+    strength = np.minimum(strength, 2 * level)
+    turn = np.exp(-2j * np.pi * (np.arange(fine) + 0.5) / fine)
+    cells = strength.reshape(rows, fine, columns, fine)
+    wave = (cells.mean(axis=1) @ turn) if axis == 0 else np.einsum("rfcg,f->rc", cells, turn) / fine
+    wave = wave / fine
+    soft = [
+        cv2.GaussianBlur(part.astype(np.float32), (0, 0), 1.5) for part in (wave.real, wave.imag)
+    ]
+    u, v = np.meshgrid(span[0] + np.arange(columns) + 0.5, span[1] + np.arange(rows) + 0.5)
+    return np.stack([u, v], axis=-1), soft[0] + 1j * soft[1].astype(np.complex128)
+
+
+def _fit_phase(
+    near: Floats, wave: NDArray[np.complex128], span: tuple[float, float, float, float]
+) -> Floats:
+    """Coefficients of the smooth surface, in squares, whose phase is the wave's.
+
+    First from the steps of phase between neighbours, which need no unwrapping; then what is left.
+    """
+    strong = np.abs(wave) / (np.percentile(np.abs(wave), 95) + 1e-9)
+    strong = np.clip(strong - 0.25, 0, 1)
+    terms = _terms(near, span)
+    parts, values = [], []
+    for axis in (0, 1):
+        first = (slice(None, -1), slice(None)) if axis == 0 else (slice(None), slice(None, -1))
+        second = (slice(1, None), slice(None)) if axis == 0 else (slice(None), slice(1, None))
+        weight = np.sqrt(strong[first] * strong[second])
+        step = np.angle(wave[second] * np.conj(wave[first])) / (2 * np.pi)
+        parts.append(
+            ((terms[second] - terms[first]) * weight[..., None]).reshape(-1, terms.shape[-1])
+        )
+        values.append((step * weight).ravel())
+    surface = _least(np.vstack(parts), np.concatenate(values))
+    for _ in range(4):
+        left = wave * np.exp(-2j * np.pi * (terms @ surface))
+        whole = np.angle((left * strong).sum()) / (2 * np.pi)
+        surface[0] += whole
+        rest = np.angle(left * np.exp(-2j * np.pi * whole)) / (2 * np.pi)
+        weight = strong * (np.abs(rest) < 0.3)
+        surface = surface + _least(
+            (terms * weight[..., None]).reshape(-1, terms.shape[-1]), (rest * weight).ravel()
+        )
+    return surface
+
+
+def _least(terms: Floats, values: Floats) -> Floats:
+    """Least squares with a hair of damping on what the data do not say."""
+    square = terms.T @ terms
+    damp = 1e-6 * float(np.trace(square)) / len(square) + 1e-12
+    return np.asarray(np.linalg.solve(square + damp * np.eye(len(square)), terms.T @ values))
+
+
+def _terms(near: Floats, span: tuple[float, float, float, float]) -> Floats:
+    """Products of powers of u and v, both scaled to -1…1 over the span, up to the fourth degree."""
+    left, top, right, bottom = span
+    u = (near[..., 0] - (left + right) / 2) * 2 / (right - left)
+    v = (near[..., 1] - (top + bottom) / 2) * 2 / (bottom - top)
+    u, v = np.clip(u, -1.3, 1.3), np.clip(v, -1.3, 1.3)
+    powers = [u**i * v**j for i in range(_DEGREE + 1) for j in range(_DEGREE + 1 - i)]
+    return np.stack(powers, axis=-1)
