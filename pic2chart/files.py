@@ -48,6 +48,9 @@ def write_all(contents: Mapping[Path, bytes | str]) -> None:
 
     Raises OutputError, and removes the temporary files, when the disk or a folder refuses.
     """
+    for path in contents:  # or only the rename would find it, when others are in place already
+        if os.path.isdir(path):
+            raise OutputError(f"'{path}' cannot be written: it is a folder.")
     waiting: list[tuple[str, Path]] = []
     try:
         for path, data in contents.items():
@@ -90,15 +93,29 @@ def make_folder(path: Path) -> Path:
     return path
 
 
+@contextlib.contextmanager
+def folder_made(path: Path) -> Iterator[None]:
+    """Make the folder and its parents; those that are new go again when the work inside fails."""
+    new = [folder for folder in (path, *path.parents) if not os.path.exists(folder)]
+    make_folder(path)
+    try:
+        yield
+    except BaseException:
+        for folder in new:
+            with contextlib.suppress(OSError):  # someone else has put something there
+                folder.rmdir()
+        raise
+
+
 def refuse_unwritable(folder: Path) -> None:
     """Raise OutputError when files cannot be written to `folder`, which need not exist yet.
 
     For use before long work; nothing is made. A disk may still fill up later.
     """
     there = folder.absolute()
-    while not there.exists() and there != there.parent:
+    while not os.path.exists(there) and there != there.parent:  # False where one may not look
         there = there.parent
-    if not there.is_dir():
+    if not os.path.isdir(there):
         raise OutputError(f"'{there}' is not a folder, so '{folder}' cannot be written to.")
     if not os.access(there, os.W_OK | os.X_OK):
         raise OutputError(f"The folder '{there}' does not allow writing; choose another.")

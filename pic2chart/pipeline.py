@@ -60,12 +60,15 @@ class Made:
 class Solved:
     """The solution for a canvas, the problem it solves, and the chart of nearest yarns, no rules.
 
+    `cost` [R, N, K]: what each yarn costs at each stitch by itself.
+
     `proof` is there when it was asked for and no fixed stitches contradict the rules.
     """
 
     solution: Solution
     problem: Problem
     free: NDArray[np.uint8]
+    cost: NDArray[np.float64]
     proof: Proof | None = None
 
     @property
@@ -245,13 +248,13 @@ def solve_canvas(
 
         proof = prove_for(problem, solution, seconds, say)
         solution = proof.solution
-    return Solved(solution, problem, canvases.nearest(cost, canvas.live), proof)
+    return Solved(solution, problem, canvases.nearest(cost, canvas.live), cost, proof)
 
 
 def likeness_kept(view: View, solved: Solved, yarns: Sequence[Yarn]) -> Kept:
     """The chart's likeness beside that of the nearest yarns and of their plain repair."""
     p, light = solved.problem, yarn_lab(yarns)[:, 0]
-    repaired = greedy_chart(p.cost, p.live, p.per_round, p.float_limit, p.circular)
+    repaired = greedy_chart(solved.cost, p.live, p.per_round, p.float_limit, p.circular)
     shown = np.append(light, np.zeros(NO_STITCH + 1 - light.size))
     charts = (solved.stitches, solved.free, repaired)
     return Kept(*(view.compare(shown[chart]) for chart in charts))
@@ -591,11 +594,11 @@ def write_chart_folder(made: Made, out: Path) -> list[Path]:
 
 def write_folder(files: Mapping[str, Any], out: Path) -> list[Path]:
     """Write files by name into a folder that is made if need be, all or none."""
-    from pic2chart.files import make_folder, write_all
+    from pic2chart.files import folder_made, write_all
 
-    make_folder(out)
     contents = {out / name: data for name, data in files.items()}
-    write_all(contents)
+    with folder_made(out):
+        write_all(contents)
     return list(contents)
 
 

@@ -1,0 +1,46 @@
+"""From a problem to stitches: the energy, exact round steps, sweeps, the bound and the catch plan."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+
+def _cache_somewhere() -> None:
+    """Let the kernels compile where neither the package nor the user's cache can be written.
+
+    numba refuses to compile a function that it is to cache and can cache nowhere. It then gets a
+    folder for this process only, and the solver is compiled anew each time.
+    """
+    if os.access(Path(__file__).parent, os.W_OK):
+        return
+    import numba
+
+    config: Any = numba.config
+    if not _writable(Path(config.CACHE_DIR or _users_cache())):
+        import atexit
+        import shutil
+        import tempfile
+
+        config.CACHE_DIR = tempfile.mkdtemp(prefix="pic2chart-")
+        atexit.register(shutil.rmtree, config.CACHE_DIR, ignore_errors=True)
+
+
+def _users_cache() -> str:
+    """Where numba caches what it cannot cache beside the source."""
+    from numba.misc.appdirs import AppDirs
+
+    folder: str = AppDirs("numba", appauthor=False).user_cache_dir  # type: ignore[no-untyped-call]
+    return folder
+
+
+def _writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        return False
+    return os.access(folder, os.W_OK)
+
+
+_cache_somewhere()
