@@ -277,13 +277,17 @@ def test_a_chart_without_findings_says_so(capsys: pytest.CaptureFixture[str]) ->
     assert "every rule holds" in capsys.readouterr().out
 
 
-def test_changes_are_listed_in_part(capsys: pytest.CaptureFixture[str]) -> None:
+def test_every_change_is_listed(capsys: pytest.CaptureFixture[str]) -> None:
     change = namedtuple("change", "round stitch before after")
-    show_changes([change(2, i, "oat", "ink") for i in range(1, 21)])
-    out = capsys.readouterr().out
-    assert out.count("oat becomes ink") == MOST_LINES
-    assert "20 stitches changed" in out
-    assert "8 more" in out
+    changes = [change(2, i, "oat", "ink") for i in (1, 2, 3, 7, 9, 10)]
+    show_changes([*changes, change(2, 5, "ink", "oat"), change(30, 4, "oat", "ink")])
+    assert capsys.readouterr().out.splitlines() == [
+        "",
+        "8 stitches changed",
+        "  Round 2, stitch 5: ink becomes oat",
+        "  Round 2, stitches 1–3, 7, 9–10: oat becomes ink",
+        "  Round 30, stitch 4: oat becomes ink",
+    ]
 
 
 def test_json_is_one_object(capsys: pytest.CaptureFixture[str]) -> None:

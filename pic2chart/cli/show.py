@@ -14,6 +14,7 @@ from rich.text import Text
 
 from pic2chart.cli.screen import block, new_console, new_table, put, section
 from pic2chart.cli.wording import many, one_line
+from pic2chart.rules.wording import run_named, runs
 
 if TYPE_CHECKING:
     from pic2chart.report import Report
@@ -79,17 +80,18 @@ def show(
     put(screen.get())
 
 
-def show_changes(changes: Sequence[Change], limit: int = MOST_LINES) -> None:
-    """Print which stitches changed, at most `limit` of them."""
+def show_changes(changes: Sequence[Change]) -> None:
+    """Print every stitch that changed, a line for each round and pair of yarns."""
     console = new_console()
     console.print(Text(f"\n{many(len(changes), 'stitch', 'stitches')} changed", style="bold"))
-    for change in changes[:limit]:
-        words = (
-            f"Round {change.round}, stitch {change.stitch}: {change.before} becomes {change.after}"
-        )
-        console.print(Text(f"  {one_line(words)}"))
-    if len(changes) > limit:
-        console.print(Text(f"  and {len(changes) - limit:,} more; --json lists them all"))
+    alike: dict[tuple[int, str, str], list[int]] = {}
+    for change in changes:
+        alike.setdefault((change.round, change.before, change.after), []).append(change.stitch)
+    for (number, before, after), stitches in sorted(alike.items()):
+        places = ", ".join(run_named(*run) for run in runs(sorted(stitches)))
+        which = "stitch" if len(stitches) == 1 else "stitches"
+        words = f"Round {number}, {which} {places}: {before} becomes {after}"
+        console.print(Text(f"  {one_line(words)}"), soft_wrap=True)
 
 
 def _size(report: Report) -> str:

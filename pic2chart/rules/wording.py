@@ -25,16 +25,27 @@ def listed(words: Sequence[str]) -> str:
 
 def rounds_named(rounds: Iterable[int]) -> str:
     """Name sorted rounds (from 0): 'round 4', 'rounds 1–3 and 7', with 'more' after four spans."""
-    spans: list[list[int]] = []
-    for r in rounds:
-        if spans and r == spans[-1][1] + 1:
-            spans[-1][1] = r
-        else:
-            spans.append([r, r])
-    shown = [f"{a + 1}" if a == b else f"{a + 1}–{b + 1}" for a, b in spans[:_MOST_SPANS]]
+    spans = runs(r + 1 for r in rounds)
+    shown = [run_named(*span) for span in spans[:_MOST_SPANS]]
     rest = sum(b - a + 1 for a, b in spans[_MOST_SPANS:])
     single = len(spans) == 1 and spans[0][0] == spans[0][1]
     return f"round{'' if single else 's'} {listed(shown + ([f'{rest} more'] if rest else []))}"
+
+
+def runs(numbers: Iterable[int]) -> list[tuple[int, int]]:
+    """Sorted numbers as (first, last) of each run of numbers that follow each other."""
+    spans: list[tuple[int, int]] = []
+    for number in numbers:
+        if spans and number == spans[-1][1] + 1:
+            spans[-1] = (spans[-1][0], number)
+        else:
+            spans.append((number, number))
+    return spans
+
+
+def run_named(first: int, last: int) -> str:
+    """'7', '7–9'."""
+    return f"{first}" if first == last else f"{first}–{last}"
 
 
 def behind(columns: Iterable[int]) -> str:
