@@ -52,13 +52,20 @@ class Subject:
 def find_subject(picture: Picture, box: Box | None) -> Subject:
     """The subject inside `box` (pixels of the whole upright picture; None: the whole window).
 
-    Raises InputError when the box leaves the picture or misses the part of it that is used.
+    Raises InputError when the box leaves the picture or misses the part of it that is used, and when
+    all of it is transparent.
     """
     corners = _corners(picture, box or picture.window)
     inside = np.zeros(picture.rgb.shape[:2], dtype=np.float32)
     inside[corners[1] : corners[3], corners[0] : corners[2]] = 1
     if picture.opacity is not None:
-        return Subject(inside * picture.opacity, True)
+        mask = inside * picture.opacity
+        if not mask.any():
+            where = "" if box is None else f" in the box {box}"
+            raise InputError(
+                f"'{picture.name}' is transparent everywhere{where}; there is no subject to chart."
+            )
+        return Subject(mask, True)
     cut = _grab_cut(picture, corners)
     return Subject(inside, False) if cut is None else Subject(cut * inside, True)
 

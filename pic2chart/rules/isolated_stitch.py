@@ -15,14 +15,17 @@ from pic2chart.rules.wording import place
 
 CODE = "isolated-stitch"
 MEND = "Knit it in a neighbour's yarn, or give it a neighbour of its own."
+KEPT = "The chart keeps such stitches; knit it snug, and nothing need be changed."
 
 
 def isolated_stitch(chart: Chart, measures: Measures) -> list[Finding]:
     """One finding for every isolated stitch: a warning in a tidy chart, else a note."""
-    level: Level = "warning" if chart.rules.isolated == "tidy" else "note"
+    tidy = chart.rules.isolated == "tidy"
+    level: Level = "warning" if tidy else "note"
+    mend = MEND if tidy else KEPT
     found = []
     for r, stitch in np.argwhere(measures.isolated).tolist():
         name = chart.yarns[int(chart.stitches[r, stitch])].name
         message = f"{place(r, stitch)}: a lone stitch of {name}."
-        found.append(Finding(CODE, level, message, MEND, r + 1, stitch + 1, 1, name))
+        found.append(Finding(CODE, level, message, mend, r + 1, stitch + 1, 1, name))
     return found
