@@ -104,7 +104,7 @@ def test_memory_of_24_megapixels(folder, capsys):
     path = _photo(folder, 6000, 4000)
     script = (  # the high-water mark; resource.getrusage would count the parent before the exec
         "import re, sys; from pic2chart.cli.app import run; run(sys.argv[1:]);"
-        "print('PEAK', re.search(r'VmHWM:\\s+(\\d+)', open('/proc/self/status').read())[1])"
+        "print('PEAK', int(re.search(r'VmHWM:\\s+(\\d+)', open('/proc/self/status').read())[1]) // 1024)"
     )
     yarns = [word for yarn in OAT_INK for word in ("--yarn", yarn)]
     words = ["chart", str(path), "--out", str(folder / "out"), *yarns]
