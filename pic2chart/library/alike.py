@@ -27,9 +27,12 @@ MIN_AGREEMENT = 0.72
 """Least agreement beyond chance of motifs that are nearly the same."""
 _MIN_OVERLAP = 0.6
 _NEAREST = 8
-_MIN_SPECTRA = 0.86
+_MIN_SPECTRA = 0.6
 _SHIFTS = 3
 _BLOCK = 1024
+_BAND = SIDE // 3
+_RING = np.hypot(*np.indices((_BAND, _BAND))).round().astype(np.intp).ravel()
+"""How coarse each part of the spectrum is; all pictures have most of the coarse, so that is taken off."""
 
 Floats = NDArray[np.float32]
 Squares = NDArray[np.uint8]
@@ -81,11 +84,10 @@ def _edges(squares: Squares) -> Floats:
 def _spectrum(squares: Squares) -> Floats:
     """A unit vector that stays the same when the motif is shifted, mirrored or recoloured."""
     edges = _edges(squares)
-    power = np.abs(np.fft.fft2(edges - edges.mean()))[: SIDE // 3]
+    power = np.abs(np.fft.fft2(edges - edges.mean()))[:_BAND]
     mirrored = np.roll(power[:, ::-1], 1, axis=1)
-    folded = (power + mirrored)[:, : SIDE // 3].ravel()
-    folded[0] = 0.0
-    folded = np.sqrt(folded)
+    folded = np.sqrt(power + mirrored)[:, :_BAND].ravel()
+    folded -= (np.bincount(_RING, folded) / np.bincount(_RING))[_RING]
     length = float(np.linalg.norm(folded))
     return np.asarray(folded / length if length else folded, np.float32)
 
@@ -117,7 +119,7 @@ def _compare(a: _Look, b: _Look) -> Pair | None:
         word
         for word, told in (
             ("mirrored", mirrored),
-            ("shifted", shift != (0, 0)),
+            ("shifted", max(map(abs, shift)) > 1),
             ("in other yarns", _recoloured(a, b, pairing)),
         )
         if told
@@ -151,7 +153,9 @@ def _shifts(a: Squares, b: Squares) -> list[tuple[int, int]]:
     edges = (np.fft.rfft2(_edges(squares), shape) for squares in (a, b))
     first, second = edges
     meeting = np.fft.irfft2(first * np.conj(second), shape)
-    order = np.argsort(-meeting, axis=None, kind="stable")[: 4 * _SHIFTS]
+    flat = np.rint(meeting).ravel()
+    best = np.argpartition(-flat, 4 * _SHIFTS)[: 4 * _SHIFTS]
+    order = best[np.lexsort((best, -flat[best]))]
     shifts = [(0, 0)]
     for place in order.tolist():
         down, right = ((k + SIDE) % (2 * SIDE) - SIDE for k in divmod(place, 2 * SIDE))

@@ -19,6 +19,7 @@ from pic2chart.draw.paper import PAPERS
 from pic2chart.draw.squares import ABSENT, runs
 from pic2chart.errors import SettingError
 from pic2chart.library.alike import squares_of
+from pic2chart.library.catalogue import natural
 from pic2chart.library.difficulty import grade
 from pic2chart.library.motif import Motif, repeat_words
 
@@ -55,7 +56,7 @@ class _Pages(Sequence[Sheet]):
 
     def __init__(self, motifs: Sequence[Motif], title: str, per_page: int) -> None:
         self._motifs, self._title, self._per_page = motifs, title, per_page
-        self._index = [*_columns(motifs, "By name"), *_columns(motifs, "By stitches across")]
+        self._index = [*_columns(motifs, "By name"), *_columns(motifs, "By stitches of the repeat")]
         self._plates = ceil(len(motifs) / per_page)
 
     def __len__(self) -> int:
@@ -239,7 +240,7 @@ def _colour(motif: Motif, value: int) -> str:
 def _columns(motifs: Sequence[Motif], heading: str) -> list[tuple[str, list[_Entry]]]:
     """The index in columns of lines, under its heading."""
     if heading == "By name":
-        ordered = sorted(motifs, key=lambda m: (m.title.casefold(), m.number))
+        ordered = sorted(motifs, key=lambda m: (natural(m.title), m.number))
         entries = [_Entry(clean(m.title), m.number) for m in ordered]
     else:
         ordered = sorted(motifs, key=lambda m: (m.repeat_stitches, m.rounds, m.number))

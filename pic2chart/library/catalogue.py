@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import re
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -29,8 +31,8 @@ class Catalogue:
         self.connection = connection
 
     def motifs(self, where: str = "1", values: Sequence[Any] = ()) -> Iterator[Motif]:
-        """Motifs by name; `where`: an SQL condition on the columns, its values apart."""
-        order = "" if "ORDER BY" in where else " ORDER BY name"
+        """Motifs by number; `where`: an SQL condition on the columns, its values apart."""
+        order = "" if "ORDER BY" in where else " ORDER BY number, name"
         query = f"SELECT {', '.join(COLUMNS)} FROM motif WHERE {where}{order}"
         for row in self.connection.execute(query, values):
             yield self._motif(row)
@@ -117,11 +119,9 @@ class Catalogue:
 
     def index(self) -> None:
         """Number the motifs by name, and list their words for searching."""
-        self._run(
-            "UPDATE motif SET number = "
-            "(SELECT n FROM (SELECT name AS m, row_number() OVER (ORDER BY name) AS n FROM motif) "
-            "WHERE m = motif.name)"
-        )
+        names = [row[0] for row in self.connection.execute("SELECT name FROM motif")]
+        numbers = ((n, name) for n, name in enumerate(sorted(names, key=natural), 1))
+        self.connection.executemany("UPDATE motif SET number = ? WHERE name = ?", numbers)
         self._run("DELETE FROM words")
         self._run(
             "INSERT INTO words SELECT name, title, path, tags, "
@@ -160,8 +160,12 @@ def reading(folder: Path) -> Iterator[Catalogue]:
     path = folder / NAME
     if not path.is_file():
         raise InputError(f"'{folder}' is not a library (it has no {NAME}); make one first.")
-    with _connected(f"{path.absolute().as_uri()}?mode=ro", path) as connection:
+    mode = (
+        "rw" if os.access(folder, os.W_OK) else "ro&immutable=1"
+    )  # the log needs a file beside it
+    with _connected(f"{path.absolute().as_uri()}?mode={mode}", path) as connection:
         try:
+            connection.execute("PRAGMA query_only = ON")
             if version_of(connection, path) < VERSION:
                 raise InputError(
                     f"The catalogue '{path}' is of an older version; run the library again on its "
@@ -191,6 +195,12 @@ def _explained() -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise OutputError(f"The catalogue cannot be written: {error}.") from error
+
+
+def natural(text: str) -> list[tuple[int, int, str]]:
+    """A key that puts 'fish 2' before 'fish 10', capitals or not."""
+    parts = re.findall(r"\d+|\D+", text.casefold())
+    return [(0, int(part), "") if part.isdecimal() else (1, 0, part) for part in parts]
 
 
 def _row(motif: Motif) -> tuple[Any, ...]:

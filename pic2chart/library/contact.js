@@ -5,7 +5,7 @@ const grid = document.getElementById("grid");
 const asked = document.getElementById("asked");
 const detail = document.getElementById("detail");
 const byName = new Map(motifs.map((motif) => [motif.name, motif]));
-const CARD = 208, TALL = 312, GAP = 14, PICTURE = 196;
+const NARROWEST = 172, TALL = 312, GAP = 14, PICTURE = 196;
 const collator = new Intl.Collator(undefined, { numeric: true, sensitivity: "base" });
 for (const motif of motifs) {
   const yarns = motif.yarns.map((yarn) => yarn[0]).join(" ");
@@ -37,7 +37,7 @@ function draw(image, motif, room) {
 
 /* The cards: only those in view exist; each is filled anew when it comes to show another motif. */
 const pool = [];
-let view = motifs, columns = 1, focused = -1, waiting = false;
+let view = motifs, columns = 1, width = NARROWEST, focused = -1, waiting = false;
 
 function newCard() {
   const image = make("img", { alt: "", decoding: "async" });
@@ -48,7 +48,7 @@ function newCard() {
   const button = make("button", { className: "card", type: "button" },
     make("span", { className: "shown" }, image), make("span", { className: "facts" }, name, size, repeat, yarns));
   const item = make("li", {}, button);
-  const card = { item, button, image, number, title, size, repeat, yarns, at: -1, motif: null };
+  const card = { item, button, image, number, title, size, repeat, yarns, at: -1, motif: null, width: 0 };
   button.addEventListener("click", () => open(card.motif));
   button.addEventListener("focus", () => { focused = card.at; });
   grid.append(item);
@@ -58,16 +58,16 @@ function newCard() {
 function fill(card, at) {
   const motif = view[at];
   card.at = at;
-  const x = (at % columns) * (CARD + GAP), y = Math.floor(at / columns) * (TALL + GAP);
+  const x = (at % columns) * (width + GAP), y = Math.floor(at / columns) * (TALL + GAP);
   card.item.style.transform = `translate(${x}px, ${y}px)`;
   card.item.ariaPosInSet = String(at + 1);
   card.item.ariaSetSize = String(view.length);
   card.item.hidden = false;
-  if (card.motif === motif) return;
-  card.motif = motif;
-  card.item.style.width = CARD + "px";
+  if (card.motif === motif && card.width === width) return;
+  Object.assign(card, { motif, width });
+  card.item.style.width = width + "px";
   card.item.style.height = TALL + "px";
-  draw(card.image, motif, PICTURE);
+  draw(card.image, motif, Math.min(PICTURE, width - 10));
   card.number.textContent = motif.n;
   card.title.textContent = motif.title;
   card.size.textContent = `${motif.stitches} × ${motif.rounds} · ${motif.grade} ${motif.difficulty.toFixed(1)}`;
@@ -77,7 +77,7 @@ function fill(card, at) {
     dot.style.background = yarn[1];
     return dot;
   });
-  card.yarns.replaceChildren(...dots, make("b", { textContent: motif.errors ? "faults" : motif.alike.length ? "has a like" : "" }));
+  card.yarns.replaceChildren(...dots, make("b", { textContent: motif.errors ? "faults" : motif.alike.length ? "look-alike" : "" }));
 }
 
 function show() {
@@ -104,7 +104,8 @@ function soon() {
 }
 
 function layOut() {
-  columns = Math.max(1, Math.floor((grid.clientWidth + GAP) / (CARD + GAP)));
+  columns = Math.max(1, Math.floor((grid.clientWidth + GAP) / (NARROWEST + GAP)));
+  width = Math.floor((grid.clientWidth + GAP) / columns) - GAP;
   grid.style.height = Math.ceil(view.length / columns) * (TALL + GAP) + "px";
   show();
 }

@@ -59,11 +59,11 @@ def find(out: Path, question: Question) -> list[Answer]:
     conditions, values = _conditions(question)
     if question.sort not in SORTS:
         raise SettingError(f"--sort is '{question.sort}'; choose {', '.join(SORTS)}.")
-    column = RANGED.get(question.sort, "name")
+    column = RANGED.get(question.sort, "number")
     where = " AND ".join(conditions) or "1"
     most = -1 if question.limit is None else question.limit
     with reading(out) as catalogue:
-        query = f"{where} ORDER BY {column} IS NULL, {column}, name LIMIT ?"
+        query = f"{where} ORDER BY {column} IS NULL, {column}, number LIMIT ?"
         alike = alike_to(catalogue)
         return [
             Answer(motif, tuple(alike.get(motif.name, ())))
