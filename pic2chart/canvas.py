@@ -31,6 +31,14 @@ against dark is what reads in stranded knitting (common practice)."""
 FORM, COLOUR = 0.8, 0.6
 """With more yarns than a round may use: what light and dark in their places count, and what each
 stitch's own colour counts. Form must lead, or the chart falls into bands of flat colour."""
+TICK = 0.1
+"""Where long floats are broken: price of a wrong stitch at a tick's place against the usual one. Ticks
+are single stitches in staggered rows, an old way to fill a plain ground (common practice). Spread so
+evenly they melt together at a distance, and the picture stands out; put wherever they cost least at
+the moment they would run into lines and blotches."""
+TICK_STEP = 2
+TICK_CHANGE = 0.3
+"""Price of a difference between rounds against the usual one, where there are ticks."""
 STRAIGHT = 0.3
 """Share of the straight scale in `fit_range`."""
 UNREADABLE = 10.0
@@ -194,26 +202,39 @@ def problem_of(
     `yarn_lightness` [K]: L* of the yarns; `change`: price of a change of yarn against the usual one.
     """
     even = np.full(canvas.live.shape, CHANGE * change)
-    tidy = rules.isolated == "tidy"
+    breaking = rules.long_floats == "break"
+    tidy = rules.isolated == "tidy" and not breaking
     pairs = _pair_prices(yarn_lightness, rules.min_delta_L)
     form = None
     if canvas.form is not None:
         form = FORM * canvas.form * canvas.weight
+        if breaking:
+            form *= _tick_prices(form.shape, rules.float_limit)
         form[(canvas.wanted != FREE) | (canvas.fixed != FREE) | ~canvas.live] = 0.0
+    if breaking:
+        ticks = _tick_prices(canvas.live.shape, rules.float_limit)[..., None]
+        cost = np.where(cost < NOT_ALLOWED, cost * ticks, cost)
     return Problem(
         np.ascontiguousarray(cost),
         canvas.live,
         even,
-        even,
+        even * TICK_CHANGE if breaking else even,
         rules.colours_per_round,
         rules.float_limit,
-        rules.long_floats == "break",
+        breaking,
         circular,
         stacked,
         Prices(ISOLATED if tidy else 0.0, CATCH, THIRD, JOIN, pairs),
         form,
         np.argsort(np.argsort(yarn_lightness, kind="stable"), kind="stable").astype(np.float64),
     )
+
+
+def _tick_prices(shape: tuple[int, ...], limit: int) -> Floats:
+    """TICK at the places of ticks, one in every limit + 1 stitches of a round, and 1 elsewhere."""
+    rounds, stitches = np.indices(shape[:2])
+    step = TICK_STEP if limit >= 3 else 1
+    return np.where((stitches + step * rounds) % (limit + 1) == 0, TICK, 1.0)
 
 
 def _pair_prices(light: Floats, least: float) -> Floats | None:

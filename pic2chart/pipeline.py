@@ -199,7 +199,7 @@ def make_chart(
     )
     chart = with_strands(with_catches(for_hand(chart, _hand(settings))))
     findings = check(chart)
-    remarks += small_subject(grid) + blocked_notes(chart, solution.blocked)
+    remarks += small_subject(grid) + _ticked(chart) + blocked_notes(chart, solution.blocked)
     report = report_of(
         chart, findings, moved=solution.moved, notes=remarks, likeness=kept, gap=solution.gap
     )
@@ -432,9 +432,7 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
         from pic2chart.trial import judge_of
 
         aspect = Gauge.parse(settings.gauge).aspect
-        judge = judge_of(
-            grid, shelf, colours, Rules.of(settings), LOOKS[settings.look], aspect
-        )
+        judge = judge_of(grid, shelf, colours, Rules.of(settings), LOOKS[settings.look], aspect)
     chosen = choose_yarns(lab, weight, colours, count, settings.min_delta_L, judge)
     return tuple(shelf[i] for i in chosen), 0.0 if count == 2 else canvases.CHROMA
 
@@ -478,8 +476,8 @@ def _holding(canvas: Canvas, keep: Chart, yarns: tuple[Yarn, ...]) -> Canvas:
 
 
 def kept_rules(rules: Rules, filler: str | None) -> Rules:
-    """A filler made of single stitches is meant to have them."""
-    if filler is not None and FILLERS[filler].isolated:
+    """A filler made of single stitches, and a chart whose long floats are broken, are meant to have them."""
+    if rules.long_floats == "break" or (filler is not None and FILLERS[filler].isolated):
         return replace(rules, isolated="keep")
     return rules
 
@@ -555,6 +553,16 @@ def _changes(before: Chart, after: Chart) -> tuple[Change, ...]:
             after.yarns[after.stitches[r, s]].name,
         )
         for r, s in places
+    )
+
+
+def _ticked(chart: Chart) -> tuple[str, ...]:
+    """What to say of the single stitches where long floats are broken."""
+    if chart.rules.long_floats != "break":
+        return ()
+    return (
+        "Long floats are broken with single stitches in staggered rows, which are meant to be there; "
+        "the picture shows clearer with --long-floats catch.",
     )
 
 
