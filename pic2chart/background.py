@@ -43,13 +43,13 @@ def _ground(
 ) -> int:
     """The yarn (index) that stands out most from L* [R, N] along the inside of the subject's edge."""
     inside = subject >= 0.5
-    edge = inside & ~shrunk(inside)
+    edge = inside & ~_shrunk(inside)
     if not edge.any():
         return int(yarn_lightness.argmax())
     return int(np.abs(yarn_lightness - np.median(lightness[edge])).argmax())
 
 
-def shrunk(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _shrunk(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """The subject without its outermost two stitches."""
     for _ in range(2):
         around = np.pad(inside, 1, mode="edge")

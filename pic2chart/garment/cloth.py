@@ -26,7 +26,6 @@ class Cloth:
         self.wanted = np.full(size, design.ground, np.uint8)
         self.form = np.zeros(size)
         self.formed = False
-        self.motif_place: Bools = np.zeros(size, bool)
 
     def fill(self, where: Bools, across: Ints, up: Ints | None = None) -> None:
         """Lay the filler over the squares of `where`; `across` [squares] and `up` [rounds] count
@@ -44,15 +43,14 @@ class Cloth:
             self.fixed[where] = yarn
         self.wanted[where] = yarn
 
-    def paste(self, motif: Motif, round: int, stitch: int, *, halo: bool = True) -> None:
+    def paste(self, motif: Motif, round: int, stitch: int) -> None:
         """Lay a motif with its first stitch at that round and square; its background lets the filler
         show, but for a margin of one stitch of plain ground.
         """
         stitches, rounds = motif.size
         place = (slice(round, round + rounds), slice(stitch, stitch + stitches))
         subject, canvas = motif.subject, motif.canvas
-        if halo and not subject.all():
-            self._halo(subject, round, stitch)
+        self._halo(subject, round, stitch)
         for mine, theirs in (
             (self.target, canvas.target),
             (self.weight, canvas.weight),
@@ -64,7 +62,6 @@ class Cloth:
         if canvas.form is not None:
             self.form[place][subject] = canvas.form[subject]
             self.formed = True
-        self.motif_place[place] |= subject
 
     def _halo(self, subject: Bools, round: int, stitch: int) -> None:
         """A ring of ground round the subject, inside this piece, but never over a fixed stitch."""

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart import pipeline
-from pic2chart.background import named, shrunk
+from pic2chart.background import named
 from pic2chart.canvas import FREE, Canvas
 from pic2chart.chart import NO_STITCH, Chart
 from pic2chart.chart.any_file import read_any
@@ -138,6 +138,25 @@ class Design:
             return self.motif(stitches, rounds)
         return _chart_motif(self.chart.with_(stitches=self.chart.stitches[:, : self.tile_width]))
 
+    def spread(self, unit: int, stitches: int, rounds: int) -> Motif:
+        """Units side by side and one above another over a whole area, alike at its two sides."""
+        tile = self.tile(unit)
+        across, up = tile.size
+        rows = np.arange(rounds) % up
+        columns = (np.arange(stitches) - (stitches - across) // 2) % across
+        at = np.ix_(rows, columns)
+        c = tile.canvas
+        form = None if c.form is None else c.form[at].copy()
+        canvas = Canvas(
+            c.target[at].copy(),
+            c.weight[at].copy(),
+            c.live[at].copy(),
+            c.fixed[at].copy(),
+            c.wanted[at].copy(),
+            form,
+        )
+        return Motif(canvas, tile.subject[at])
+
     @property
     def tile_width(self) -> int | None:
         """Stitches of a chart's repeat: as it says, or as it is found to repeat; None for a picture."""
@@ -251,7 +270,7 @@ def _ground_for(
     light: NDArray[np.float64],
     settings: Settings,
 ) -> int:
-    """The yarn the subject uses least, most of all at its edge; of a whole picture its border's.
+    """The yarn farthest from those along the subject's edge; of a whole picture its border's own.
 
     Looked at as drawn at a motif's usual width, since what is light or dark depends on it.
     """
@@ -259,15 +278,14 @@ def _ground_for(
     plain = replace(settings, filler=None)
     drawn = pipeline.draft_grid(grid, picture, yarns, plain).canvas.target[..., 0]
     nearest = np.abs(drawn[..., None] - light).argmin(axis=2)
-    inside = grid.subject >= 0.5
+    inside = np.pad(grid.subject >= 0.5, 1)
+    within = inside[:-2, 1:-1] & inside[2:, 1:-1] & inside[1:-1, :-2] & inside[1:-1, 2:]
+    edge = inside[1:-1, 1:-1] & ~within
+    counts = np.bincount(nearest[edge], minlength=len(yarns))
     if mask is None:
-        border = np.ones_like(inside)
-        border[2:-2, 2:-2] = False
-        return int(np.bincount(nearest[border], minlength=len(yarns)).argmax())
-    weight = np.where(inside & ~shrunk(inside), 2.0, 1.0)
-    used = np.bincount(nearest[inside], weight[inside], len(yarns))
-    apart = np.abs(light - light[int(used.argmax())])
-    return int(np.where(used == used.max(), -1.0, apart - 1e-3 * used).argmax())
+        return int(counts.argmax())
+    apart = np.abs(light[:, None] - light)
+    return int((apart @ counts).argmax())
 
 
 def _chart_motif(chart: Chart) -> Motif:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from pic2chart.chart import NO_STITCH
 from pic2chart.errors import SettingError
+from pic2chart.garment.around import repeat_width
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.common import measures
 from pic2chart.garment.design import Design, Motif, read_design
@@ -27,6 +28,8 @@ from pic2chart.settings import Settings
 
 Stitches = NDArray[np.uint8]
 
+_WORTH = 0.75
+"""A picture fills the back by itself when at least this part of it stays in sight."""
 _INTO_TOP = 0.4
 """Part of the pointed top that a motif which fits whole may reach into."""
 
@@ -74,36 +77,46 @@ def _placed(
     """The motif at its size, and the round and square where it begins on the back of the hand."""
     room = plan.half - 2
     asked = options.across
-    largest = room if design.size is None else min(room, design.size[0])
-    if (design.size[0] if design.size else asked or 0) > room:
-        width = design.size[0] if design.size else asked
-        need = 2 * ((width or 0) + 2)
+    if options.repeat:
+        unit = repeat_width(design, asked, plan.straight // 2, plan.half)
+        return design.spread(unit, room, plan.rounds), (0, 1)
+    width = design.size[0] if design.size else asked
+    if width is not None and width > room:
+        need = 2 * (width + 2)
         raise SettingError(
             f"A motif of {width} stitches is wider than the back of this hand, which has {room} between "
             f"its edges; the widest that fits is {room}, or a hand of {need} stitches "
             f"({need * design.gauge.stitch_width:.1f} cm round with ease)."
         )
-    fill = options.place == "fill" or (
-        options.place is None and not design.marked and asked is None
-    )
-    if fill and design.size is None:
+    if design.size is None and _fills(design, options, room, plan.rounds):
         return design.motif(room, plan.rounds), (0, 1)
     high = plan.straight + int(_INTO_TOP * len(plan.top))
-    width = asked or largest
-    if asked is None and design.size is None:
-        width = min(width, design.stitches_at(high))
-    rounds = design.rounds_at(width)
-    if rounds > high:
-        best = (
-            "" if design.size else f"; the widest that fits is {design.stitches_at(high)} stitches"
-        )
-        raise SettingError(
-            f"A motif of {width} stitches has {rounds} rounds, and the back of this hand has room for "
-            f"{high}{best}."
-        )
-    motif = design.motif(width)
+    motif = _whole(design, width or min(room, design.stitches_at(high)), high)
     across, up = motif.size
     return motif, ((high - up) // 2, (plan.half - across) // 2)
+
+
+def _whole(design: Design, width: int, high: int) -> Motif:
+    """The whole motif at that width; SettingError when it needs more than `high` rounds."""
+    rounds = design.rounds_at(width)
+    if rounds > high:
+        best = design.stitches_at(high)
+        tell = "choose a larger size" if design.size else f"the widest that fits is {best} stitches"
+        raise SettingError(
+            f"A motif of {width} stitches has {rounds} rounds, and the back of this hand has room for "
+            f"{high}; {tell}."
+        )
+    return design.motif(width)
+
+
+def _fills(design: Design, options: MittenOptions, room: int, rounds: int) -> bool:
+    """Whether the picture fills the back: as asked, or when next to nothing of it would be cut off."""
+    if options.place is not None:
+        return options.place == "fill"
+    if design.marked or options.across is not None:
+        return False
+    whole = design.rounds_at(room)
+    return min(whole, rounds) / max(whole, rounds) >= _WORTH
 
 
 def _hand(making: Making, plan: MittenPlan, motif: Motif, place: tuple[int, int]) -> Cloth:

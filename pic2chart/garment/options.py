@@ -115,10 +115,13 @@ class MittenOptions(GarmentOptions):
         "Picture on the left mitten: mirrored, or the same way round (words, numbers).",
         choices=("mirrored", "same"),
     )
+    repeat: bool = option(
+        False, "Set the picture side by side over the whole back, not once.", kind=bool
+    )
     place: str | None = option(
         None,
         "Let the picture fill the back of the hand, or fit whole into it with a filler round it; "
-        "when left out, it fills unless its subject is marked.",
+        "when left out, it fills if its subject is not marked and little of it would be cut off.",
         choices=("fill", "fit"),
     )
 
