@@ -43,7 +43,7 @@ ACROSS = 187
 """The photo is reduced to no fewer pixels than for a chart of so many stitches: 12 megapixels to 3."""
 DOUBTFUL = 0.9
 _LINED = 0.3
-_SURE = 0.8
+_SURE = 0.45
 _FEWEST = 4
 _WHITE = 255.0
 
@@ -176,6 +176,16 @@ def _found(gray: NDArray[np.uint8], asked: ReadSettings, name: str) -> tuple[Lat
     if best is None:
         raise InputError(NO_GRID.format(name=name))
     _, lattice, sides = best
+    for _ in range(2):  # once the chart's place is known, its own lines alone decide the lattice
+        left, top, right, bottom = chart_box(sides, asked.stitches, asked.rounds)
+        box = (
+            sides.origin[0] + left,
+            sides.origin[1] + top,
+            sides.origin[0] + right,
+            sides.origin[1] + bottom,
+        )
+        lattice = followed(gray, lattice, box)
+        sides = seen_sides(gray, lattice)
     left, top, right, bottom = chart_box(sides, asked.stitches, asked.rounds)
     columns, rows = right - left, bottom - top
     seen = float(sides.squares[top:bottom, left:right].mean())
@@ -190,8 +200,7 @@ def _found(gray: NDArray[np.uint8], asked: ReadSettings, name: str) -> tuple[Lat
                 f"{word} is {wanted}, but only {size} squares are seen in '{name}'; "
                 "take the photo so that the whole chart is in it."
             )
-    lattice = lattice.moved(sides.origin[0] + left, sides.origin[1] + top)
-    return followed(gray, lattice, (0, 0, columns, rows)), columns, rows
+    return lattice.moved(sides.origin[0] + left, sides.origin[1] + top), columns, rows
 
 
 def _given(

@@ -14,7 +14,7 @@ from pic2chart.reading.perspective import Floats
 _PART = 0.45
 """A line belongs to the chart when this part of a typical line's length is seen on it."""
 _CROSSED = 1.5
-_FAINT = 0.12
+_FAINT = 0.15
 """What is fainter than this part of a good line is none."""
 
 
@@ -64,7 +64,7 @@ def _sides(strength: Maps, axis: int) -> Floats:
     middle = FINE // 2
     on = around[:, :, middle - 2 : middle + 2].max(axis=2)
     beside = np.median(around[:, :, [0, 1, 2, 3, -4, -3, -2, -1]], axis=2)
-    noise = max(float(np.median(beside)), _FAINT * float(np.percentile(on, 80))) + 0.05
+    noise = max(float(np.median(beside)), _FAINT * float(np.median(on))) + 0.05
     sure = np.clip((on - 1.3 * beside - 0.5 * noise) / (on + noise), 0, 1)
     sure = np.minimum(sure * 1.6, 1.0)
     return np.asarray(sure if axis == 0 else sure.T, dtype=np.float64)

@@ -19,9 +19,10 @@ from pic2chart.reading.perspective import NO_GRID, Floats
 
 FINE = 16
 """Pixels of a square in the view in which lines are followed."""
-MOST_VIEW = 3200
+MOST_VIEW = 2400
 MOST_SQUARES = 420
 _DEGREE = 4
+_STIFF = 40.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,7 +41,7 @@ class Lattice:
     def to_photo(self, places: Floats) -> Floats:
         """Photo pixels [..., 2] of places [..., 2] (u, v)."""
         near = places
-        for _ in range(6):
+        for _ in range(4):
             near = places - self.shift(near)
         return projected(np.asarray(np.linalg.inv(self.view), dtype=np.float64), near)
 
@@ -139,7 +140,7 @@ def fine_view(
     import cv2
 
     left, top, right, bottom = span
-    step = 0.25  # the mapping is smooth: work it out on a coarse mesh and stretch it
+    step = 1.0  # the mapping is smooth: work it out on a coarse mesh and stretch it
     columns, rows = int((right - left) / step) + 1, int((bottom - top) / step) + 1
     u, v = np.meshgrid(left + step * np.arange(columns), top + step * np.arange(rows))
     mesh = lattice.to_photo(np.stack([u, v], axis=-1)).astype(np.float32)
@@ -205,12 +206,13 @@ def _waves(
     import cv2
 
     rows, columns = strength.shape[0] // fine, strength.shape[1] // fine
-    level = float(np.percentile(strength, 90)) + 1e-6
-    strength = np.minimum(strength, 2 * level)
-    turn = np.exp(-2j * np.pi * (np.arange(fine) + 0.5) / fine)
     cells = strength.reshape(rows, fine, columns, fine)
-    wave = (cells.mean(axis=1) @ turn) if axis == 0 else np.einsum("rfcg,f->rc", cells, turn) / fine
-    wave = wave / fine
+    turn = np.exp(-2j * np.pi * (np.arange(fine) + 0.5) / fine)
+    wave = np.einsum("rfcg,g->rc" if axis == 0 else "rfcg,f->rc", cells, turn)
+    # Each square counts by how much of its strength is on the lines, faint lines as much as marks
+    # and the edge of the paper.
+    whole = cells.sum(axis=(1, 3))
+    wave = wave / (whole + 0.4 * float(np.median(whole)) + 1e-6)
     soft = [
         cv2.GaussianBlur(part.astype(np.float32), (0, 0), 1.5) for part in (wave.real, wave.imag)
     ]
@@ -252,10 +254,10 @@ def _fit_phase(
 
 
 def _least(terms: Floats, values: Floats) -> Floats:
-    """Least squares with a hair of damping on what the data do not say."""
+    """Least squares, the higher powers damped where the data do not ask for them."""
     square = terms.T @ terms
-    damp = 1e-6 * float(np.trace(square)) / len(square) + 1e-12
-    return np.asarray(np.linalg.solve(square + damp * np.eye(len(square)), terms.T @ values))
+    damp = _STIFF ** _degrees() * float(np.trace(square)) / len(square) + 1e-12
+    return np.asarray(np.linalg.solve(square + np.diag(1e-9 * damp), terms.T @ values))
 
 
 def _terms(near: Floats, span: tuple[float, float, float, float]) -> Floats:
@@ -266,3 +268,8 @@ def _terms(near: Floats, span: tuple[float, float, float, float]) -> Floats:
     u, v = np.clip(u, -1.3, 1.3), np.clip(v, -1.3, 1.3)
     powers = [u**i * v**j for i in range(_DEGREE + 1) for j in range(_DEGREE + 1 - i)]
     return np.stack(powers, axis=-1)
+
+
+def _degrees() -> Floats:
+    """The degree of each of `_terms`."""
+    return np.array([i + j for i in range(_DEGREE + 1) for j in range(_DEGREE + 1 - i)], float)
