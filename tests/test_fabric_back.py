@@ -17,7 +17,7 @@ from pic2chart.draw.fabric_back import fabric_back, strands_of
 from pic2chart.draw.fabric_lines import front_lines
 from pic2chart.draw.look import LARGE_PRINT, Look
 from pic2chart.draw.page import Boxes, Label, Paths, Sheet
-from pic2chart.draw.raster import sheet_png
+from pic2chart.draw.raster import strokes_png
 from pic2chart.draw.strand_sheet import rounds_to_teach, strand_sheets
 from pic2chart.draw.strand_steps import steps_of
 from pic2chart.draw.svg import sheet_svg
@@ -46,7 +46,7 @@ def paths_of(sheet: Sheet, name: str) -> list[np.ndarray]:
 
 
 def pixels_of(sheet: Sheet, px_per_mm: float = 6.0) -> np.ndarray:
-    return np.asarray(Image.open(io.BytesIO(sheet_png(sheet, px_per_mm))).convert("RGB")).astype(
+    return np.asarray(Image.open(io.BytesIO(strokes_png(sheet, px_per_mm))).convert("RGB")).astype(
         int
     )
 
@@ -65,9 +65,9 @@ def test_there_is_a_strand_for_every_float_between_catches(rows, worked):
     assert sorted((s.round, s.yarn) for s in found) == sorted(
         zip(wanted.round.tolist(), wanted.yarn.tolist(), strict=True)
     )
+    assert sorted(s.length for s in found) == sorted(wanted.length.tolist())
     if chart.live.all():
-        lengths = sorted(round(s.end - s.start) - 1 for s in found)
-        assert lengths == sorted(wanted.length.tolist())
+        assert all(round(s.end - s.start) - 1 == s.length for s in found)
 
 
 def test_the_under_yarns_strands_lie_below_the_over_yarns():
@@ -110,6 +110,18 @@ def test_a_float_across_the_join_shows_at_both_edges():
     ends = [(p[:, 0].min(), p[:, 0].max()) for p in paths_of(sheet, "strand yarn-2")]
     assert any(low < 0.1 for low, _ in ends)
     assert any(high > width - 0.1 for _, high in ends)
+
+
+def test_no_strand_hangs_where_there_is_no_stitch():
+    chart = picture(["ABBBBBBBBBBA", "A...BBB...BA"])
+    sheet = fabric_back(chart)
+    width = chart.gauge.stitch_width * 10
+    places = np.concatenate(
+        [p for p in paths_of(sheet, "strand yarn-1") if p[:, 1].mean() < sheet.height / 2]
+    )
+    assert len(places)
+    columns = (np.clip(places[:, 0] / width, 0, 11.99)).astype(int)  # stitch 1 is on the left here
+    assert (chart.stitches[1][columns] != NO_STITCH).all()
 
 
 def test_each_catch_is_tied_by_the_yarn_that_knits_there():
@@ -166,7 +178,7 @@ def test_the_svg_of_a_fabric_is_whole_and_repeats_no_path():
 
 def test_a_picture_too_large_is_refused():
     with pytest.raises(SettingError, match="too large"):
-        sheet_png(fabric_back(picture(["AB"])), 5000.0)
+        strokes_png(fabric_back(picture(["AB"])), 5000.0)
 
 
 # ---- strand sheet ---------------------------------------------------------------------------

@@ -30,7 +30,7 @@ _MOST_SAG = 0.95
 
 @dataclass(frozen=True, slots=True)
 class Strand:
-    """Yarn running free behind `length` stitches from `place` on, counted on live stitches.
+    """Yarn running free behind `length` live stitches of a round.
 
     `level` is 0 for the lowest strand of the round and 1 for the highest. `start` and `end` are
     where it leaves and reaches the fabric, in stitches across; beyond the edges at the join.
@@ -39,6 +39,7 @@ class Strand:
 
     round: int
     yarn: int
+    length: int
     level: float
     start: float
     end: float
@@ -98,7 +99,7 @@ def _strand(
         held.append(inside and (r, column, yarn) in caught)
     order = plan.rounds[r].order
     level = order.index(yarn) / max(1, len(order) - 1)
-    return Strand(r, yarn, level, ends[0], ends[1], (held[0], held[1]))
+    return Strand(r, yarn, length, level, ends[0], ends[1], (held[0], held[1]))
 
 
 def bump_marks(cloth: Cloth, r: int) -> list[Mark]:
@@ -158,10 +159,22 @@ def _paths(cloth: Cloth, strand: Strand, drape: Drape) -> list[tuple[Point, ...]
     found = []
     for shift in shifts:
         course = _course(strand, drape)
-        kept = [(x + shift, y) for x, y in course if first - 0.01 <= x + shift <= past + 0.01]
-        if len(kept) > 1:
-            found.append(tuple(cloth.at(x, y) for x, y in kept))
+        moved = [(x + shift, y) for x, y in course if first - 0.01 <= x + shift <= past + 0.01]
+        found += [tuple(cloth.at(*at) for at in part) for part in _on_fabric(cloth, strand, moved)]
     return found
+
+
+def _on_fabric(cloth: Cloth, strand: Strand, course: list[Point]) -> list[list[Point]]:
+    """The parts of a course that run behind stitches; across a gap the fabric closes."""
+    row = cloth.chart.stitches[strand.round]
+    last = cloth.chart.stitch_count - 1
+    parts: list[list[Point]] = [[]]
+    for x, y in course:
+        if row[min(max(int(x), 0), last)] != NO_STITCH:
+            parts[-1].append((x, y))
+        elif parts[-1]:
+            parts.append([])
+    return [part for part in parts if len(part) > 1]
 
 
 def _course(strand: Strand, drape: Drape) -> list[Point]:
@@ -169,9 +182,8 @@ def _course(strand: Strand, drape: Drape) -> list[Point]:
     start = strand.start + (0.0 if strand.caught[0] else 0.26)
     end = strand.end - (0.0 if strand.caught[1] else 0.26)
     lane = strand.round + _LOW + (_HIGH - _LOW) * strand.level
-    passed = strand.end - strand.start - 1
-    sag = min(_MOST_SAG, _SAG[drape] * passed)
-    steps = max(6, min(24, math.ceil(2 * passed) + 4))
+    sag = min(_MOST_SAG, _SAG[drape] * strand.length)
+    steps = max(6, min(200, math.ceil(2 * (strand.end - strand.start)) + 2))
     held = strand.round + 0.56
     ends = [held if caught else strand.round + 0.42 for caught in strand.caught]
     course = []

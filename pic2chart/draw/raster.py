@@ -1,4 +1,7 @@
-"""Paint the figures of a sheet as a PNG: boxes, lines and strokes, without its text."""
+"""Paint fabric as a PNG: the boxes and strokes of its sheet, without text.
+
+One picture has tens of thousands of strokes with round ends, which OpenCV draws fast and well.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +20,7 @@ _FINE_PIXELS = 30_000_000
 _BITS = 4
 
 
-def sheet_png(sheet: Sheet, px_per_mm: float) -> bytes:
+def strokes_png(sheet: Sheet, px_per_mm: float) -> bytes:
     """The boxes and paths of a sheet, smoothed.
 
     Raises SettingError when the picture would have more than 60 million pixels.
