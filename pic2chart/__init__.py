@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from pic2chart.draw import chart_sheet, fabric_front, pixels_png
     from pic2chart.errors import Pic2ChartError
     from pic2chart.gauge import Gauge
-    from pic2chart.pipeline import make_chart, mend, write_chart_folder
+    from pic2chart.mending import mend
+    from pic2chart.pipeline import make_chart, write_chart_folder
     from pic2chart.report import Report, report_of
     from pic2chart.rules import Finding, check
     from pic2chart.settings import Settings
@@ -45,7 +46,7 @@ _HOMES = {
     "check": "rules",
     "fabric_front": "draw",
     "make_chart": "pipeline",
-    "mend": "pipeline",
+    "mend": "mending",
     "pixels_png": "draw",
     "read_chart": "chart.any_file:read_any",
     "report_of": "report",

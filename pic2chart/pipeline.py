@@ -27,7 +27,7 @@ from pic2chart.likeness import Kept, View
 from pic2chart.looks import LOOKS
 from pic2chart.picture import Box, Picture, find_subject, load_picture
 from pic2chart.report import Report, report_of
-from pic2chart.rules import Finding, check, measure
+from pic2chart.rules import Finding, check
 from pic2chart.settings import Settings
 from pic2chart.strands import with_strands
 from pic2chart.yarn import Yarn
@@ -112,27 +112,6 @@ class Checked:
     report: Report
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
-    """A stitch that mending changed: round and stitch from 1, yarn names before and after."""
-
-    round: int
-    stitch: int
-    before: str
-    after: str
-
-
-@dataclass(frozen=True, slots=True)
-class Mended:
-    """The mended chart, the chart before, and every stitch that differs."""
-
-    chart: Chart
-    before: Chart
-    changes: tuple[Change, ...]
-    findings: tuple[Finding, ...]
-    report: Report
-
-
 def make_chart(
     picture: Path,
     settings: Settings,
@@ -151,16 +130,8 @@ def make_chart(
     """
     say = progress or silent
     check_settings(settings)
-    gauge = Gauge.parse(settings.gauge)
     say("Reading the picture", 0.0)
-    recall = recall or _afresh
-    cells = (settings.stitches, settings.rounds)
-    scale = (str(picture), settings.crop, *cells)
-    source = recall(("picture", *scale), lambda: load_source(picture, settings, cells))
-    marked = (settings.subject, settings.filler, settings.background)
-    part = (source.sha256, source.window, source.rgb.shape)
-    mask, remarks = recall(("mask", *part, *marked), lambda: subject_mask(source, settings))
-    grid = make_grid(source, gauge, settings.stitches, settings.rounds, mask)
+    source, grid, remarks = _read_grid(picture, settings, recall or _afresh)
     say("Choosing yarns", 0.2)
     yarns, chroma = yarns_for(grid, settings)
     look = LOOKS[settings.look]
@@ -184,7 +155,7 @@ def make_chart(
     chart = Chart(
         solution.stitches,
         yarns,
-        gauge,
+        Gauge.parse(settings.gauge),
         settings.title or picture.stem,
         "flat" if settings.flat else "round",
         "right",
@@ -204,6 +175,19 @@ def make_chart(
         chart, findings, moved=solution.moved, notes=remarks, likeness=kept, gap=solution.gap
     )
     return Made(chart, findings, report)
+
+
+def _read_grid(
+    path: Path, settings: Settings, recall: Recall
+) -> tuple[Picture, Grid, tuple[str, ...]]:
+    """The picture, its grid of stitches, and what the knitter should know of its subject."""
+    cells = (settings.stitches, settings.rounds)
+    scale = (str(path), settings.crop, *cells)
+    source = recall(("picture", *scale), lambda: load_source(path, settings, cells))
+    marked = (settings.subject, settings.filler, settings.background)
+    part = (source.sha256, source.window, source.rgb.shape)
+    mask, remarks = recall(("mask", *part, *marked), lambda: subject_mask(source, settings))
+    return source, make_grid(source, Gauge.parse(settings.gauge), *cells, mask), remarks
 
 
 def draft_grid(grid: Grid, source: Picture, yarns: tuple[Yarn, ...], settings: Settings) -> Draft:
@@ -270,7 +254,7 @@ def check_chart(path: Path) -> Checked:
 def settle(chart: Chart) -> Checked:
     """Check a chart whose stitches were changed by hand, its catches planned anew if they need it."""
     findings = check(chart)
-    if _catches_broken(findings):
+    if catches_broken(findings):
         chart = with_catches(chart)
         findings = check(chart)
     return Checked(chart, findings, report_of(chart, findings))
@@ -288,34 +272,6 @@ def with_rules(chart: Chart, settings: Settings) -> Chart:
 
 def _hand(settings: Settings) -> Literal["right", "left"]:
     return "left" if settings.left_handed else "right"
-
-
-def mend_chart(path: Path, progress: Progress | None = None) -> Mended:
-    """Read a chart and mend it."""
-    return mend(read_any(path), progress)
-
-
-def mend(chart: Chart, progress: Progress | None = None) -> Mended:
-    """Change as few stitches as can be until the chart's rules hold; fixed stitches stay.
-
-    A chart whose stitches already hold the rules keeps them all; its catches are planned anew only
-    where they are missing, stacked or hold nothing.
-    """
-    problem, say = _mending(chart), progress or silent
-    starts = (_without_specks(chart), chart.stitches)
-    solution = min(
-        (solve_announced(problem, say, start) for start in starts), key=lambda found: found.energy
-    )
-    mended = chart.with_(stitches=solution.stitches)
-    if not np.array_equal(mended.stitches, chart.stitches) or _catches_broken(check(chart)):
-        mended = with_catches(mended)
-    mended = with_strands(mended)
-    findings = check(mended)
-    changes = _changes(chart, mended)
-    report = report_of(
-        mended, findings, moved=len(changes), notes=blocked_notes(mended, solution.blocked)
-    )
-    return Mended(mended, chart, changes, findings, report)
 
 
 def with_catches(chart: Chart) -> Chart:
@@ -487,73 +443,10 @@ def yarn_lab(yarns: Sequence[Yarn]) -> NDArray[np.float64]:
     return srgb_to_lab(np.array([yarn.rgb for yarn in yarns], np.uint8))
 
 
-def _mending(chart: Chart) -> Problem:
-    """One for each stitch changed, a hair more for a yarn far from the one before."""
-    from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
-
-    lab = yarn_lab(chart.yarns)
-    apart = np.sqrt(((lab[:, None] - lab) ** 2).sum(axis=2))
-    step = np.where(apart == 0, 0.0, 1.0 + apart / 1e6)
-    np.fill_diagonal(step, 0.0)
-    step[(apart == 0) & ~np.eye(len(lab), dtype=bool)] = 1.0
-    live = chart.live
-    cost = step[np.where(live, chart.stitches, 0)]
-    if chart.fixed is not None:
-        held = chart.fixed & live
-        cost[held] = NOT_ALLOWED
-        cost[held, chart.stitches[held]] = 0.0
-    cost[~live] = 0.0
-    hair = np.full(live.shape, 1e-3)
-    rules = chart.rules
-    return Problem(
-        np.ascontiguousarray(cost),
-        live,
-        hair,
-        hair,
-        rules.colours_per_round,
-        rules.float_limit,
-        rules.long_floats == "break",
-        chart.in_round,
-        chart.stacked,
-        Prices(isolated=4.0 if rules.isolated == "tidy" else 0.0, catch=1e-5),
-    )
-
-
-def _without_specks(chart: Chart) -> NDArray[np.uint8]:
-    """The stitches, isolated ones in the yarn of the live stitch before them.
-
-    One of the solver's two starts: taking a speck away and giving it company change one stitch
-    each, and where that comes to the same a knitter would rather have it gone.
-    """
-    stitches = chart.stitches.copy()
-    if chart.rules.isolated != "tidy":
-        return stitches
-    specks = measure.isolated(chart.stitches, chart.in_round, chart.stacked)
-    if chart.fixed is not None:
-        specks &= ~chart.fixed
-    for r in np.flatnonzero(specks.any(axis=1)):
-        columns = np.flatnonzero(chart.live[r])
-        before = np.roll(chart.stitches[r, columns], 1)
-        stitches[r, columns] = np.where(specks[r, columns], before, stitches[r, columns])
-    return stitches
-
-
-def _catches_broken(findings: Sequence[Finding]) -> bool:
+def catches_broken(findings: Sequence[Finding]) -> bool:
+    """Whether catches are missing, stacked or hold nothing, so that they should be planned anew."""
     broken = {"catch-missing", "catch-stacked", "unknown-yarn"}
     return any(finding.rule in broken for finding in findings)
-
-
-def _changes(before: Chart, after: Chart) -> tuple[Change, ...]:
-    places = np.argwhere(before.stitches != after.stitches)
-    return tuple(
-        Change(
-            int(r) + 1,
-            int(s) + 1,
-            before.yarns[before.stitches[r, s]].name,
-            after.yarns[after.stitches[r, s]].name,
-        )
-        for r, s in places
-    )
 
 
 def _ticked(chart: Chart) -> tuple[str, ...]:
@@ -607,19 +500,4 @@ def write_folder(files: Mapping[str, Any], out: Path) -> list[Path]:
     contents = {out / name: data for name, data in files.items()}
     with folder_made(out):
         write_all(contents)
-    return list(contents)
-
-
-def write_mended(mended: Mended, out: Path) -> list[Path]:
-    """Write a mended chart's file and, when stitches changed, a sheet that outlines them beside it."""
-    from pic2chart.chart.json_file import chart_to_text
-    from pic2chart.draw import changes_sheet, sheet_svg
-    from pic2chart.files import write_all
-
-    files: dict[str, Any] = {out.name: chart_to_text(mended.chart)}
-    if mended.changes:
-        stem = out.name.removesuffix(".json").removesuffix(".chart")
-        files[f"{stem}-changes.svg"] = sheet_svg(changes_sheet(mended.before, mended.chart))
-    contents = {out.parent / name: data for name, data in files.items()}
-    write_all(contents)
     return list(contents)

@@ -60,7 +60,8 @@ def warm_up(app: FastAPI) -> None:
     import numpy as np
 
     from pic2chart.chart import Chart
-    from pic2chart.pipeline import mend, settle
+    from pic2chart.mending import mend
+    from pic2chart.pipeline import settle
     from pic2chart.yarn import Yarn
     from pic2chart.yarn.choose import free_yarns
 
