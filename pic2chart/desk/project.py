@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
-from pic2chart import pipeline
+from pic2chart import mending, pipeline
 from pic2chart.chart import Chart
 from pic2chart.chart.keys import clean_title
 from pic2chart.desk.edits import edit
@@ -128,7 +128,7 @@ class Project:
 
     def mend(self) -> Shown:
         """Mend the chart; fixed stitches stay."""
-        mended = pipeline.mend(self.now.state.chart)
+        mended = mending.mend(self.now.state.chart)
         moved = len(mended.changes)
         state = self.now.state.edited(mended.chart, True)
         state = replace(state, remarks=(*mended.report.remarks, _mend_words(moved)))
