@@ -15,28 +15,44 @@ from pic2chart.garment.piece import Making
 from pic2chart.garment.shape import Shape, straight
 from pic2chart.rules.join_jog import join_steps
 
+_NARROWER = (0.75, 0.5)
+"""Shares of its width to which a picture is made narrower, so that its repeats close."""
+
 
 def tube(rounds: int, stitches: int) -> Shape:
     """Rounds that all have the same number of stitches."""
     return straight(rounds, np.ones(stitches, bool))
 
 
-def repeat_width(design: Design, motif: int | None, rounds: int, about: int) -> int:
-    """Stitches of one repeat: a chart's own, the width asked for, or one that divides `about` nearly.
+def repeat_width(
+    design: Design,
+    asked: int | None,
+    rounds: int,
+    about: int,
+    also: Callable[[int], bool] = lambda n: True,
+) -> int:
+    """Stitches of one repeat: a chart's own, the width asked for, or what closes best.
 
-    `about` is the stitch count all round; a picture as high as `rounds` sets the width aimed at.
+    `about` is the stitch count aimed at all round, `also` what it must do besides. A picture is at
+    most as high as `rounds`, and a little narrower where its repeats then close nearer to `about`.
     """
     own = design.tile_width
     if own is not None:
-        if motif not in (None, own):
+        if asked not in (None, own):
             raise SettingError(
-                f"--across is {motif}, but the chart's repeat has {own} stitches; leave it out."
+                f"--across is {asked}, but the chart's repeat has {own} stitches; leave it out."
             )
         return own
-    if motif is not None:
-        return motif
-    natural = design.stitches_at(rounds)
-    return max(4, round(about / max(1, round(about / natural))))
+    if asked is not None:
+        return asked
+    widest = max(4, min(design.stitches_at(rounds), about))
+    counts = [n for n in range(about * 9 // 10, about * 11 // 10 + 1) if also(n)]
+    for share in _NARROWER:
+        units = range(max(4, int(share * widest)), widest + 1)
+        pairs = [(abs(n - about), -unit, unit) for unit in units for n in counts if n % unit == 0]
+        if pairs:
+            return min(pairs)[2]
+    return widest
 
 
 def closing_counts(
@@ -65,7 +81,7 @@ def once(design: Design, asked: int | None, stitches: int, rounds: int, where: s
     largest = natural if design.rounds_at(natural) <= rounds else natural - 1
     width = design.size[0] if design.size else asked or max(largest, 4)
     high = design.rounds_at(width)
-    if width > stitches or high > rounds + 1:
+    if width > stitches or high > rounds + (design.size is None):
         best = (
             f"the largest that fits is {largest} stitches"
             if design.size is None

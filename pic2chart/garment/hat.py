@@ -108,7 +108,12 @@ def make_hat(
     unit = None
     if options.repeat:
         about = round(cm / gauge.stitch_width)
-        unit = repeat_width(design, options.across, depth // 2, about)
+        rate = crown_rate(gauge)
+        crown = round(about / rate)
+        room = max(6, depth - rounds_for(options.brim, gauge) - crown - 1)
+        unit = repeat_width(
+            design, options.across, room, about, lambda n: wedges_for(n, rate) is not None
+        )
     plan = plan_hat(making, options, body, cm, depth, unit)
     cloth, shape = _drawn(making, options, plan, unit)
     solved = making.solve(cloth)

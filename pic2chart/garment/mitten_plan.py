@@ -176,5 +176,6 @@ def gusset_growth(stitches: int, opening: int) -> tuple[int, int]:
     """Stitches of the whole gusset (odd), and how many rounds apart it grows: 3, 2 or 1."""
     gusset = 2 * round((GUSSET * stitches - 1) / 2) + 1
     steps = (gusset - 1) // 2
-    every = next((n for n in (3, 2) if 2 + n * (steps - 1) <= opening * 1.15), 2)
+    reach = {3: 1.15, 2: 1.3, 1: 9.9}
+    every = next(n for n, most in reach.items() if 2 + n * (steps - 1) <= opening * most)
     return gusset, every

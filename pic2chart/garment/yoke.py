@@ -39,8 +39,8 @@ def make_yoke(
     design = read_design(path, settings, (120, high))
     making = Making.of(design, options, "yoke", options.for_child, progress or silent)
     about = round(body / gauge.stitch_width * (1 + 2 * SLEEVE - 4 * UNDERARM))
-    units = _units(design, options, high, about)
-    plan = plan_yoke(gauge, options.chest, options.ease_cm, options.head, units)
+    units = _units(design, options, depth, about)
+    plan = plan_yoke(gauge, body, depth, options.head, units)
     shape = plan.shape()
     cloth = _drawn(making, plan, shape, units)
     solved = making.solve(cloth)
@@ -56,19 +56,17 @@ def make_yoke(
     return Garment("yoke", design.name, (piece,), pattern, sheet, fit, design.remarks)
 
 
-def _units(design: Design, options: YokeOptions, high: int, about: int) -> tuple[int, int, int]:
+def _units(design: Design, options: YokeOptions, depth: int, about: int) -> tuple[int, int, int]:
     """Repeats of the three bands: the motif below, and above it when it is small, else the filler."""
-    unit = repeat_width(design, options.across, high, about)
+    high, above = depth // 2 - 2 * _PLAIN, depth // 4 - 2 * _PLAIN - 2
+    unit = repeat_width(design, options.across, high, about, lambda n: n % 2 == 0)
     if design.rounds_at(unit) > high and design.chart is not None:
         raise SettingError(
             f"The motif has {design.chart.round_count} rounds and the lowest band of this yoke has "
             f"room for {high}; choose a lower one or a larger size."
         )
-    upper = (
-        unit
-        if unit <= SMALL and design.rounds_at(unit) <= high // 2 - _PLAIN
-        else design.filler.width
-    )
+    fits = unit <= SMALL and design.rounds_at(unit) <= above
+    upper = unit if fits else design.filler.width
     return unit, upper, upper
 
 

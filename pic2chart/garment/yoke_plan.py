@@ -15,7 +15,7 @@ import numpy as np
 
 from pic2chart.chart.shaping import Shaping
 from pic2chart.errors import SettingError
-from pic2chart.garment.counts import Counts, nearest_counts, rounds_for, spread
+from pic2chart.garment.counts import Counts, nearest_counts, spread
 from pic2chart.garment.shape import Shape
 from pic2chart.gauge import Gauge
 
@@ -70,14 +70,16 @@ def decreases(before: int, after: int) -> list[int]:
 
 
 def plan_yoke(
-    gauge: Gauge, chest: float, ease: float, head: float, units: tuple[int, int, int]
+    gauge: Gauge, around: float, depth: int, head: float, units: tuple[int, int, int]
 ) -> YokePlan:
     """Counts that the repeats `units` of the three bands divide.
+
+    `around`: the body's circumference, cm; `depth`: rounds of the yoke; `head`: cm.
 
     Raises SettingError, naming what would do, when the neck cannot close over the head.
     """
     w = gauge.stitch_width
-    body = 4 * round((chest + ease) / w / 4)
+    body = 4 * round(around / w / 4)
     underarm = round(UNDERARM * body)
     aim = body + 2 * round(SLEEVE * body) - 4 * underarm
     unit = units[0]
@@ -97,7 +99,6 @@ def plan_yoke(
     second = _multiple(first * KEPT[0], units[1], first)
     third = _multiple(second * KEPT[1], units[2], second)
     neck = _neck(body, third, head, w)
-    depth = rounds_for(DEPTH * body * w, gauge, 12)
     return YokePlan(
         counts,
         body,
