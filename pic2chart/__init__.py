@@ -17,9 +17,11 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from pic2chart.amounts import amounts_of
     from pic2chart.chart import Catch, Chart, Rules
     from pic2chart.chart.any_file import read_any as read_chart
     from pic2chart.chart.json_file import write_chart
+    from pic2chart.contrast import compare_yarns
     from pic2chart.draw import chart_sheet, fabric_front, pixels_png
     from pic2chart.errors import Pic2ChartError
     from pic2chart.gauge import Gauge
@@ -28,6 +30,8 @@ if TYPE_CHECKING:
     from pic2chart.report import Report, report_of
     from pic2chart.rules import Finding, check
     from pic2chart.settings import Settings
+    from pic2chart.shade import measure_photo
+    from pic2chart.strands import plan_strands
     from pic2chart.yarn import Yarn
 
 __version__ = "0.1.0"
@@ -42,12 +46,16 @@ _HOMES = {
     "Rules": "chart",
     "Settings": "settings",
     "Yarn": "yarn",
+    "amounts_of": "amounts",
     "chart_sheet": "draw",
     "check": "rules",
+    "compare_yarns": "contrast",
     "fabric_front": "draw",
     "make_chart": "pipeline",
+    "measure_photo": "shade",
     "mend": "mending",
     "pixels_png": "draw",
+    "plan_strands": "strands",
     "read_chart": "chart.any_file:read_any",
     "report_of": "report",
     "write_chart": "chart.json_file",
@@ -64,12 +72,16 @@ __all__ = [
     "Rules",
     "Settings",
     "Yarn",
+    "amounts_of",
     "chart_sheet",
     "check",
+    "compare_yarns",
     "fabric_front",
     "make_chart",
+    "measure_photo",
     "mend",
     "pixels_png",
+    "plan_strands",
     "read_chart",
     "report_of",
     "write_chart",

@@ -75,7 +75,7 @@ class Contrast:
         return plain | {"pairs": [pair.to_dict() for pair in self.pairs.rows()]}
 
 
-def compare(
+def compare_yarns(
     settings: Settings, partner: str | None = None, k: int | None = None, like: Path | None = None
 ) -> Contrast:
     """Measure every pair of `settings`' yarns (`yarn`, or the `shelf`) at its gauge.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from pic2chart import Settings, chart_sheet, fabric_front, make_chart
-from pic2chart.contrast import compare, contrast_files
+from pic2chart.contrast import compare_yarns, contrast_files
 from pic2chart.draw import sheet_svg
 from pic2chart.files import make_folder, write_atomic
 
@@ -23,7 +23,7 @@ def main() -> None:
     tabby = Settings(yarn=OAT_INK, filler="sand")
     cat = make_chart(HERE / "tabby.png", tabby).chart
     write_atomic(OUT / "tabby-front.png", fabric_front(cat, stitch_px=8))
-    swatches = contrast_files(compare(Settings(yarn=THREE)))
+    swatches = contrast_files(compare_yarns(Settings(yarn=THREE)))
     write_atomic(OUT / "swatches.png", swatches["contrast.png"])
 
 

@@ -13,7 +13,7 @@ from PIL import Image
 
 from pic2chart.cli.app import run
 from pic2chart.colour import lightness, relative_luminance
-from pic2chart.contrast import compare, contrast_files
+from pic2chart.contrast import compare_yarns, contrast_files
 from pic2chart.draw.page import Boxes, Label, Lines, Paths, Raster, Shape, Sheet, Stamps, Style
 from pic2chart.draw.pdf import sheets_pdf
 from pic2chart.draw.sheet_png import sheet_png
@@ -40,7 +40,7 @@ def random_shelf(path: Path, count: int) -> None:
 
 
 def test_all_pairs_best_first() -> None:
-    found = compare(Settings(yarn=HARBOUR))
+    found = compare_yarns(Settings(yarn=HARBOUR))
     assert found.total == len(found.pairs) == 15
     plain = found.to_dict()
     assert plain["pairs"][0]["verdict"] == "strong"
@@ -49,30 +49,30 @@ def test_all_pairs_best_first() -> None:
 
 
 def test_partners_of_one_yarn() -> None:
-    found = compare(Settings(yarn=HARBOUR), partner=" INK ")
+    found = compare_yarns(Settings(yarn=HARBOUR), partner=" INK ")
     assert found.title == "Partners of ink"
     assert len(found.pairs) == 5
     assert all("ink" in (p.first.name, p.second.name) for p in found.pairs.rows())
 
 
 def test_the_best_set_and_the_best_set_with_a_partner() -> None:
-    found = compare(Settings(yarn=HARBOUR), k=3)
+    found = compare_yarns(Settings(yarn=HARBOUR), k=3)
     assert found.set_names()[0] == ["ink", "rust", "oat"]
     assert found.sets is not None
     assert found.sets.proven
     assert len(found.pairs) == 3
-    kept = compare(Settings(yarn=HARBOUR), partner="moss", k=2)
+    kept = compare_yarns(Settings(yarn=HARBOUR), partner="moss", k=2)
     assert all("moss" in names for names in kept.set_names())
 
 
 def test_no_set_keeps_the_limit() -> None:
-    found = compare(Settings(yarn=HARBOUR), k=6)
+    found = compare_yarns(Settings(yarn=HARBOUR), k=6)
     assert found.set_names() == []
     assert len(found.pairs) == 0
 
 
 def test_the_best_set_for_a_picture() -> None:
-    found = compare(Settings(yarn=HARBOUR), like=SAMPLES / "kelp.png", k=3)
+    found = compare_yarns(Settings(yarn=HARBOUR), like=SAMPLES / "kelp.png", k=3)
     names = found.set_names()[0]
     assert len(set(names)) == 3
     assert "moss" in names  # the picture is green kelp
@@ -82,12 +82,12 @@ def test_the_best_set_for_a_picture() -> None:
 def test_a_shelf_of_two_hundred(tmp_path: Path) -> None:
     shelf = tmp_path / "shelf.csv"
     random_shelf(shelf, 200)
-    found = compare(Settings(shelf=str(shelf)), k=4)
+    found = compare_yarns(Settings(shelf=str(shelf)), k=4)
     assert found.total == 19_900
     assert found.sets is not None
     assert found.sets.proven
     assert len(found.set_names()) == 5
-    partners = compare(Settings(shelf=str(shelf)), partner="yarn 7")
+    partners = compare_yarns(Settings(shelf=str(shelf)), partner="yarn 7")
     assert len(partners.pairs) == 199
     files = contrast_files(partners)
     assert f"{MOST_PAIRS} of 199 pairs" in str(files["contrast.svg"])
@@ -151,8 +151,8 @@ def test_json_is_one_object(tmp_path: Path, capsys) -> None:  # type: ignore[no-
 
 
 def test_same_yarns_same_bytes() -> None:
-    found = compare(Settings(yarn=HARBOUR[:3]))
-    assert contrast_files(found) == contrast_files(compare(Settings(yarn=HARBOUR[:3])))
+    found = compare_yarns(Settings(yarn=HARBOUR[:3]))
+    assert contrast_files(found) == contrast_files(compare_yarns(Settings(yarn=HARBOUR[:3])))
 
 
 def test_grey_swatches_keep_luminance_and_lose_hue() -> None:
@@ -174,7 +174,7 @@ def test_the_swatch_shows_single_stitches_and_blocks() -> None:
 
 
 def test_the_sheet_holds_every_pair_in_colour_and_in_grey() -> None:
-    found = compare(Settings(yarn=HARBOUR))
+    found = compare_yarns(Settings(yarn=HARBOUR))
     sheet = swatch_sheet(found.pairs.rows(), Gauge(), "harbour <yarns> & more", 15)
     names = [mark.name for mark in sheet.marks]
     assert names.count("swatch colour") == names.count("swatch grey") == 15
@@ -194,7 +194,7 @@ def test_the_sheet_holds_every_pair_in_colour_and_in_grey() -> None:
 
 @pytest.mark.parametrize("count", [2, 3, 6])
 def test_the_words_on_top_end_above_the_swatches(count: int) -> None:
-    pairs = compare(Settings(yarn=HARBOUR[:count])).pairs
+    pairs = compare_yarns(Settings(yarn=HARBOUR[:count])).pairs
     sheet = swatch_sheet(pairs.rows(), Gauge(), "t", len(pairs))
     facts = [mark.at[1] for mark in sheet.marks if isinstance(mark, Label) and mark.name == "facts"]
     tops = [mark.box[1] for mark in sheet.marks if isinstance(mark, Raster)]

@@ -51,10 +51,10 @@ def contrast(
     colour and in grey.
     """
     from pic2chart.cli.show_contrast import print_contrast, show_contrast
-    from pic2chart.contrast import compare, contrast_files
+    from pic2chart.contrast import compare_yarns, contrast_files
     from pic2chart.pipeline import write_folder
 
-    found = compare(settings, partner, set_of, like)
+    found = compare_yarns(settings, partner, set_of, like)
     files = [] if out is None else write_folder(contrast_files(found), out)
     if json:
         print_contrast(found, files)

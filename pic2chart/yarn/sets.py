@@ -25,8 +25,9 @@ Floats = NDArray[np.float64]
 
 MOST = 8
 """Most yarns in a set."""
-_BUDGET = 40_000
-"""Branches looked at before the search stops and says that it did not finish."""
+_BUDGET, _BRANCH = 800_000_000, 20_000
+"""Pairs of yarns looked at before the search stops and says that it did not finish; a branch costs
+as much time as that many pairs however few it looks at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,8 +117,8 @@ def _start(held: _Held, apart: Floats, L: Floats, k: int, limit: float) -> None:
 class _Search:
     """Yarns are counted from dark to light; `follows[i]` is the first that may come after i.
 
-    `tails[r][i]` is the largest sum over the pairs of r yarns from i on. `left`: branches that may
-    still be looked at.
+    `tails[r][i]` is the largest sum over the pairs of r yarns from i on. `left`: pairs that may still be
+    looked at.
     """
 
     apart: Floats
@@ -157,7 +158,7 @@ class _Search:
             return
         if any(members[-1] < wanted < start for wanted in held.wanted):
             return  # a wanted yarn is too near to the last one to follow it
-        self.left -= 1
+        self.left -= max(_BRANCH, (len(ties) - start) ** 2)
         if missing <= 2:
             self._finish(members, ties, total, missing, held)
             return
