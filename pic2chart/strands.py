@@ -303,6 +303,9 @@ def _holds(
         "the same way, so that they never twist."
     )
     both = "Two hands: {0} in the left hand, {1} in the right."
+    if not chart.in_round:
+        back = f" In wrong-side rows {below} stays the lower one on the side that faces you."
+        picked, both = picked + back, both + back
     return {
         ("right", "two-handed"): both.format(below, above),
         ("right", "one-handed"): picked,

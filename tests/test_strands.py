@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import product
 
 import numpy as np
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from pic2chart.chart import Catch, Chart
 from pic2chart.chart.json_read import chart_from_text
 from pic2chart.chart.json_write import chart_to_text
+from pic2chart.errors import InputError
 from pic2chart.report import report_of
 from pic2chart.strands import ground_parts, plan_strands, with_strands
 from pic2chart.yarn import Yarn
@@ -125,6 +127,21 @@ def test_the_chart_file_holds_the_plan_and_reads_it_back() -> None:
     assert "strands" not in read.extra
     assert chart_to_text(read) == text
     assert '"strands"' not in chart_to_text(framed("B", "A"))
+
+
+def test_flat_pieces_are_told_about_wrong_side_rows() -> None:
+    flat = plan_strands(framed("B", "A").with_(worked="flat"))
+    assert all("wrong-side rows ink stays the lower" in words for words in flat.holds.values())
+    circular = plan_strands(framed("B", "A"))
+    assert not any("wrong-side" in words for words in circular.holds.values())
+
+
+def test_a_plan_in_a_file_that_is_no_plan_is_refused() -> None:
+    text = chart_to_text(with_strands(framed("B", "A")))
+    broken = re.sub(r'"strands": \{.*\}', '"strands": [1]', text)
+    assert broken != text
+    with pytest.raises(InputError, match="strands"):
+        chart_from_text(broken)
 
 
 def test_the_report_says_it_for_the_knitters_hand() -> None:
