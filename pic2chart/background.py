@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from pic2chart.canvas import FREE
 from pic2chart.errors import SettingError
-from pic2chart.filler import fill
+from pic2chart.filler import MAX_FLOAT, fill
 from pic2chart.yarn import Yarn
 
 
@@ -31,9 +31,21 @@ def background(
     wanted[behind] = ground
     if filler is not None:
         motif = int(np.abs(yarn_lightness - yarn_lightness[ground]).argmax())
-        tile = fill(filler, *subject.shape)
+        tile = _stippled(fill(filler, *subject.shape), behind)
         wanted[behind & (tile == 1)] = motif
     return wanted
+
+
+def _stippled(tile: NDArray[np.uint8], behind: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    """The filler 0/1 [R, N] with single stitches of its motif in its plain rounds beside the subject.
+
+    A plain round has no float by itself, but beside a subject in two yarns it would have one all round
+    the back. The stitches lie in staggered rows, close enough for any fit of a float limit of 4.
+    """
+    rounds, stitches = np.indices(tile.shape)
+    plain = (tile == tile[:, :1]).all(axis=1) & behind.any(axis=1) & ~behind.all(axis=1)
+    spots = (stitches + 2 * rounds) % (MAX_FLOAT + 1) == 0
+    return np.where(plain[:, None] & spots, 1 - tile, tile).astype(np.uint8)
 
 
 def _ground(
