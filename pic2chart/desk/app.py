@@ -211,9 +211,11 @@ def picture(project: Open) -> Response:
 
 
 @router.get("/api/projects/{name}/see/{what}")
-def see(project: Open, what: Literal["front", "back", "strands", "small"]) -> Response:
-    """The fabric's front or back, how the yarns run, or the chart at one pixel a stitch."""
+def see(project: Open, what: Literal["front", "back", "strands", "small", "looks"]) -> Response:
+    """The fabric's front or back, how the yarns run, one pixel a stitch, or all looks at once."""
     with project.lock:
+        if what == "looks":
+            return Response(pictures.looks(project), media_type="image/png")
         chart = project.now.state.chart
     data, media = pictures.sight(chart, what)
     return Response(data, media_type=media)

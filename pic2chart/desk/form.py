@@ -49,6 +49,25 @@ _LABELS = {
     "title": "Name",
     "seed": "Seed",
 }
+_HELP = {
+    "stitches": "",
+    "rounds": "Left empty, the picture's own shape decides.",
+    "gauge": "Counted on a washed swatch in stranded knitting.",
+    "look": "",
+    "background": "",
+    "filler": "Needs a subject, or a picture with a clear background.",
+    "float_limit": "Stitches a yarn may pass behind before it is caught.",
+    "float_cm": "The smaller of the two limits counts.",
+    "long_floats": "",
+    "isolated": "Stitches with none of their yarn around them.",
+    "per_round": "",
+    "min_delta_L": "In value, from 0 for the same grey to 100 for black and white.",
+    "flat": "Otherwise the chart is knitted in the round.",
+    "left_handed": "",
+    "prove": "Seconds to spend on it; it also tells how near the best the chart is.",
+    "seed": "Another number may give another chart where two are equally good.",
+}
+"""What the page says under a field, where the flag's help is not the right thing there."""
 _CHOICES = {
     "catch": "catch them at the back",
     "break": "break them with stitches",
@@ -128,7 +147,7 @@ def _field(name: str, default: Any, facts: Any) -> dict[str, Any]:
     return {
         "name": name,
         "label": label(name),
-        "help": facts["help"],
+        "help": _HELP.get(name, facts["help"]),
         "unit": facts["unit"],
         "low": facts["low"],
         "high": facts["high"],

@@ -54,6 +54,7 @@ class Guard:
             await self._app(scope, receive, send)
             return
         if scope["type"] != "http":
+            await send({"type": "websocket.close", "code": 1008})
             return
         headers = {
             name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]

@@ -8,7 +8,6 @@ from pic2chart.chart import Chart
 from pic2chart.desk.exports import one
 from pic2chart.desk.project import Project
 from pic2chart.draw import pixels_png
-from pic2chart.errors import InputError
 
 _ACROSS = 100
 """Asking for the pixels of so many stitches leaves 800 or more across, enough for a page."""
@@ -23,13 +22,17 @@ def preview(project: Project) -> tuple[bytes, tuple[int, int]]:
 
     from pic2chart.picture import load_picture
 
-    name = project.now.state.picture
-    if name is None:
-        raise InputError("This chart came without a picture.")
-    picture = load_picture(project.folder / name, cells=(_ACROSS, None))
+    picture = load_picture(project.original()[0], cells=(_ACROSS, None))
     out = io.BytesIO()
     Image.fromarray(picture.rgb).convert("RGB").save(out, "JPEG", quality=85)
     return out.getvalue(), picture.size
+
+
+def looks(project: Project) -> bytes:
+    """The picture's chart in every look, side by side, as PNG. Raises InputError without one."""
+    from pic2chart.compare import compare_looks, looks_picture
+
+    return looks_picture(compare_looks(*project.original()))
 
 
 def sight(chart: Chart, what: str) -> tuple[bytes, str]:

@@ -17,7 +17,7 @@ from pic2chart.desk.edits import edit
 from pic2chart.desk.form import labels
 from pic2chart.desk.history import History
 from pic2chart.desk.state import State
-from pic2chart.errors import Pic2ChartError, SettingError
+from pic2chart.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.files import write_atomic
 from pic2chart.report import Report, report_of
 from pic2chart.rules import Finding, check
@@ -91,6 +91,13 @@ class Project:
         checked = pipeline.settle(chart)
         state = State(_settings_of(chart), chart)
         return self._keep("Open a chart", Shown(state, checked.findings, checked.report))
+
+    def original(self) -> tuple[Path, Settings]:
+        """The picture's file and the settings for it. Raises InputError without a picture."""
+        state = self.now.state
+        if state.picture is None:
+            raise InputError("This chart came without a picture.")
+        return self.folder / state.picture, self._used(state.settings)
 
     def kept(self) -> dict[str, Any]:
         """The settings that go over to another picture: all but what lies on the old one."""
@@ -179,7 +186,7 @@ class Project:
         remarks: tuple[str, ...] = (),
     ) -> Shown:
         path = self.folder / picture
-        used = replace(settings, shelf=str(self._shelf)) if settings.shelf else settings
+        used = self._used(settings)
         try:
             made = pipeline.make_chart(path, used, keep=keep, recall=self._recall)
         except Pic2ChartError as error:
@@ -192,6 +199,10 @@ class Project:
             settings, chart, picture, name, True, made.report.moved, remarks, _facts(made)
         )
         return Shown(state, made.findings, replace(made.report, remarks=remarks))
+
+    def _used(self, settings: Settings) -> Settings:
+        """The settings with the desk's own shelf file in place of the word for it."""
+        return replace(settings, shelf=str(self._shelf)) if settings.shelf else settings
 
     def _recall(self, key: Hashable, work: Callable[[], Any]) -> Any:
         if key not in self._memory:

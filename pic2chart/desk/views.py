@@ -27,6 +27,13 @@ from pic2chart.yarn.shelf import read_shelf
 
 MOST_FINDINGS = 300
 """More findings than this are counted, not sent: nobody reads them, and the page stays quick."""
+_MENDED = frozenset(
+    {
+        *("long-float", "too-many-colours", "catch-missing", "catch-stacked", "isolated-stitch"),
+        "unknown-yarn",
+    }
+)
+"""Rules that mending can bring a chart to hold; the others need the knitter's choice."""
 MOST_YARNS = 500
 """Yarns of a shelf that are shown to choose from by hand; all are used when choosing for a picture."""
 
@@ -45,10 +52,16 @@ def project_view(project: Project, shown: Shown, name: str, draft: bool = False)
         "picture_name": state.picture_name,
         "settings": _settings(state.settings),
         "chart": chart_view(shown),
-        "report": shown.report.to_dict(),
+        "report": _report(shown),
         "made": dict(state.facts),
         **findings_view(shown.findings),
     }
+
+
+def _report(shown: Shown) -> dict[str, Any]:
+    """The report without what only the making of a chart knows; that is under `made`."""
+    plain = shown.report.to_dict()
+    return {name: value for name, value in plain.items() if name not in ("likeness", "gap")}
 
 
 def findings_view(findings: Sequence[Finding]) -> dict[str, Any]:
@@ -57,6 +70,7 @@ def findings_view(findings: Sequence[Finding]) -> dict[str, Any]:
     return {
         "findings": [finding.to_dict() for finding in findings[:MOST_FINDINGS]],
         "counts": {level: levels.count(level) for level in ("error", "warning", "note")},
+        "mendable": any(finding.rule in _MENDED for finding in findings),
     }
 
 

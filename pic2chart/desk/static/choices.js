@@ -43,7 +43,7 @@ function labelled(field, id, ...inputs) {
 }
 
 function helpOf(field, id) {
-  return el("p", { class: "help", id: `${id}-help` }, field.help);
+  return el("p", { class: "help", id: `${id}-help`, hidden: !field.help }, field.help);
 }
 
 function set(name, value) {
@@ -79,7 +79,7 @@ function plainField(field) {
   const numeric = field.kind !== "str";
   const input = el("input", {
     id, type: numeric ? "number" : "text", min: field.low, max: field.high, step: field.kind === "int" ? 1 : numeric ? 0.1 : undefined,
-    placeholder: field.optional ? "as it comes" : "", "aria-describedby": `${id}-help`,
+    placeholder: field.optional ? "–" : "", "aria-describedby": `${id}-help`,
   });
   input.addEventListener("change", () => {
     const text = input.value.trim();
@@ -88,7 +88,7 @@ function plainField(field) {
   });
   controls.set(field.name, (value, view) => {
     if (document.activeElement !== input) input.value = value ?? "";
-    if (field.name === "rounds") input.placeholder = `${view.chart.rows.length}, as the picture`;
+    if (field.name === "rounds") input.placeholder = view.chart.rows.length;
   });
   return labelled(field, id, el("span", { class: "unit" }, input, field.unit ? el("span", {}, field.unit) : null));
 }
@@ -125,8 +125,8 @@ function gaugeField(field) {
     const numbers = value.split("x").map(Number);
     [across, up].forEach((input, index) => { if (document.activeElement !== input) input.value = numbers[index]; });
   });
-  return el("fieldset", { class: "field" }, el("legend", {}, field.label), el("span", { class: "unit" },
-    across, el("label", { for: "gauge-stitches" }, "stitches"), up, el("label", { for: "gauge-rounds" }, "rounds in 10 cm")),
+  return el("fieldset", { class: "field" }, el("legend", {}, `${field.label} in 10 cm`), el("span", { class: "unit" },
+    across, el("label", { for: "gauge-stitches" }, "stitches"), up, el("label", { for: "gauge-rounds" }, "rounds")),
     el("p", { class: "help", id: "gauge-help" }, field.help));
 }
 

@@ -8,7 +8,7 @@ import { setUpPicture } from "./picture.js";
 import { setUpChoices } from "./choices.js";
 import { setUpStage } from "./stage.js";
 import { setUpSays } from "./says.js";
-import { fileLinks } from "./take.js";
+import { takeMenu } from "./take.js";
 
 async function route() {
   const id = location.hash.match(/^#p-([0-9a-f]{12})$/)?.[1];
@@ -38,7 +38,7 @@ function showProject(view, why) {
   button("undo", "Undo", view.undo);
   button("redo", "Redo", view.redo);
   if (why === "open") location.hash = `p-${view.id}`;
-  if (why !== "draft") $("files").replaceChildren(...fileLinks(view));
+  if (why !== "draft") $("files").replaceChildren(...takeMenu(view));
 }
 
 function button(id, word, what) {

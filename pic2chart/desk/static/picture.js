@@ -3,11 +3,14 @@
 import { clamp, el, tell } from "./dom.js";
 import { attempt, image } from "./net.js";
 import * as model from "./model.js";
+import { addSpot, clearSpots, drawSpot, setUpSpots, showSpots } from "./spots.js";
 
 const KINDS = {
   crop: { word: "Frame", none: "Whole picture", help: "The part of the picture that is knitted." },
-  subject: { word: "Subject", none: "No subject box", help: "What lies outside becomes plain or a pattern." },
+  subject: { word: "Subject", none: "No subject", help: "What lies outside becomes plain or a pattern." },
+  focus: { word: "Spots", none: "No spots", help: "Spots that matter most, such as the eyes, from the middle outwards." },
 };
+const BOXES = ["crop", "subject"];
 const STEP = 0.01;
 const LEAST = 0.04;
 const PAUSE = 450;
@@ -20,19 +23,21 @@ let timer = 0;
 
 export function setUpPicture(place) {
   const img = el("img", { alt: "The picture this chart is made from", draggable: false });
-  const boxes = Object.fromEntries(Object.keys(KINDS).map((name) => [name, boxFor(name)]));
+  const boxes = Object.fromEntries(BOXES.map((name) => [name, boxFor(name)]));
   const frame = el("div", { class: "photo" }, img, boxes.crop, boxes.subject);
   const modes = Object.entries(KINDS).map(([name, { word }]) =>
     el("button", { type: "button", "aria-pressed": "false", onclick: () => choose(name) }, word));
-  const clear = el("button", { type: "button", class: "plain small", onclick: () => save(kind, null) });
+  const clear = el("button", { type: "button", class: "plain small", onclick: () => kind === "focus" ? clearSpots() : save(kind, null) });
+  const add = el("button", { type: "button", class: "plain small", onclick: addSpot }, "Add a spot");
   const help = el("p", { class: "quiet small" });
   const other = el("input", { type: "file", accept: "image/*,.heic,.heif,.tif,.tiff", id: "other-picture", class: "unseen", onchange: () => {
     if (other.files[0]) attempt(() => model.otherPicture(other.files[0]));
     other.value = "";
   } });
   const pick = el("span", { class: "choose" }, other, el("label", { class: "button plain small", for: "other-picture" }, "Another picture"));
-  const bar = el("div", { class: "row" }, el("div", { class: "pair", role: "group", "aria-label": "What to draw on the picture" }, modes), clear, pick);
-  parts = { place, img, boxes, frame, modes, clear, help };
+  const bar = el("div", { class: "row" }, el("div", { class: "pair", role: "group", "aria-label": "What to draw on the picture" }, modes), clear, add, pick);
+  parts = { place, img, boxes, frame, modes, clear, add, help };
+  setUpSpots(frame);
   place.append(frame, bar, help);
   frame.addEventListener("pointerdown", grab);
   choose("crop");
@@ -66,8 +71,10 @@ function choose(name) {
   kind = name;
   parts.modes.forEach((button, index) => button.setAttribute("aria-pressed", String(Object.keys(KINDS)[index] === name)));
   parts.clear.textContent = KINDS[name].none;
+  parts.add.hidden = name !== "focus";
   parts.help.textContent = `${KINDS[name].help} Drag on the picture to draw it.`;
   for (const [other, box] of Object.entries(parts.boxes)) box.classList.toggle("chosen", other === name);
+  if (model.project) parts.clear.disabled = !model.project.settings[name]?.length;
 }
 
 /** The box as fractions of the picture [left, top, width, height]; the whole when none is set. */
@@ -79,8 +86,9 @@ function fractions(name) {
 }
 
 function place() {
-  for (const name of Object.keys(KINDS)) put(name, fractions(name), Boolean(model.project.settings[name]));
-  parts.clear.disabled = !model.project.settings[kind];
+  for (const name of BOXES) put(name, fractions(name), Boolean(model.project.settings[name]));
+  showSpots(size);
+  parts.clear.disabled = !model.project.settings[kind]?.length;
 }
 
 function put(name, [x, y, w, h], set) {
@@ -110,9 +118,10 @@ function save(name, box) {
 const mayStartAnew = () => !model.project.follows;
 
 function grab(event) {
-  if (event.button > 0 || !model.project) return;
+  if (event.button > 0 || !model.project) return null;
   event.preventDefault();
   const start = at(event);
+  if (kind === "focus") return follow(event, drawSpot(start));
   const before = fractions(kind);
   const set = Boolean(model.project.settings[kind]);
   const corner = event.target.dataset.corner;
@@ -120,20 +129,29 @@ function grab(event) {
   let now = before;
   parts.boxes[kind].focus({ preventScroll: true });
   const move = (next) => {
-    now = corner && set ? stretched(before, corner, at(next)) : inside ? moved(before, start, at(next)) : between(start, at(next));
+    now = corner && set ? stretched(before, corner, next) : inside ? moved(before, start, next) : between(start, next);
     put(kind, now, true);
   };
-  const stop = (last) => {
-    parts.frame.removeEventListener("pointermove", move);
-    parts.frame.removeEventListener("pointerup", stop);
-    parts.frame.removeEventListener("pointercancel", stop);
-    if (last.type === "pointerup" && now !== before && now[2] > LEAST && now[3] > LEAST) save(kind, now);
+  const stop = (kept) => {
+    if (kept && now !== before && now[2] > LEAST && now[3] > LEAST) save(kind, now);
     else place();
   };
+  return follow(event, { move, stop });
+}
+
+/** Follow a pointer: `move` is given where it is, `stop` whether it was let go or taken away. */
+function follow(event, { move, stop }) {
+  const moved = (next) => move(at(next));
+  const ended = (last) => {
+    parts.frame.removeEventListener("pointermove", moved);
+    parts.frame.removeEventListener("pointerup", ended);
+    parts.frame.removeEventListener("pointercancel", ended);
+    stop(last.type === "pointerup");
+  };
   parts.frame.setPointerCapture(event.pointerId);
-  parts.frame.addEventListener("pointermove", move);
-  parts.frame.addEventListener("pointerup", stop);
-  parts.frame.addEventListener("pointercancel", stop);
+  parts.frame.addEventListener("pointermove", moved);
+  parts.frame.addEventListener("pointerup", ended);
+  parts.frame.addEventListener("pointercancel", ended);
 }
 
 function at(event) {

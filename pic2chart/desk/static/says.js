@@ -1,119 +1,83 @@
-// What the checks and measures say, in a knitter's words.
+// What the checks say, in a knitter's words: one click leads to the place.
 
-import { el, many, swatch } from "./dom.js";
+import { el, many } from "./dom.js";
 import { attempt } from "./net.js";
 import * as model from "./model.js";
 import { jumpTo } from "./stage.js";
+import { setUpFacts } from "./facts.js";
 
-const LEVELS = { error: ["!", "cannot be knitted as asked"], warning: ["▲", "will trouble you"], note: ["i", "worth knowing"] };
+const SIGNS = { error: ["!", "cannot be knitted as asked"], warning: ["▲", "will trouble you"], note: ["i", "worth knowing"] };
+const FEW = 3;
 let parts = null;
 let shown = [];
 let chosen = -1;
+const opened = new Set();
 
 export function setUpSays(place) {
-  parts = {
-    head: el("div", { class: "head" }),
-    list: el("ol", { class: "findings" }),
-    more: el("div", { class: "facts" }),
-  };
-  place.append(parts.head, parts.list, parts.more);
-  model.onProject((view) => {
+  parts = { head: el("div", { class: "head" }), remarks: el("div"), list: el("div", { class: "findings" }) };
+  place.append(parts.head, parts.remarks, parts.list);
+  setUpFacts(place);
+  model.onProject((view, why) => {
     chosen = -1;
+    if (why === "open") opened.clear();
     showFindings(view);
-    showFacts(view);
+    parts.remarks.replaceChildren(...view.report.remarks.map((words) => el("p", { class: "note" }, words)));
   });
 }
 
-export function showFindings({ findings, counts }) {
+export function showFindings({ findings, counts, mendable }) {
   shown = findings;
   const knittable = counts.error === 0;
   const words = knittable ? "It can be knitted" : `${many(counts.error, "place")} cannot be knitted as asked`;
-  const mend = el("button", { type: "button", class: "main", id: "mend", onclick: () => attempt(model.tryMend) }, "Mend");
   const also = ["warning", "note"].filter((level) => counts[level]).map((level) => many(counts[level], level)).join(", ");
+  const mend = el("button", { type: "button", class: knittable ? "" : "main", id: "mend", onclick: () => attempt(model.tryMend) }, "Mend");
   parts.head.replaceChildren(
-    el("p", { class: knittable ? "good" : "bad" }, el("span", { class: "sign", "aria-hidden": "true" }, knittable ? "✓" : "!"), el("strong", {}, words)),
-    also ? el("p", { class: "quiet" }, `and ${also}`) : "",
-    findings.length ? el("div", { class: "row" }, mend, el("small", { class: "quiet" }, "changes as few stitches as can be; kept ones stay")) : "");
-  parts.list.replaceChildren(...findings.slice(0, 60).map(itemOf));
-  const hidden = counts.error + counts.warning + counts.note - Math.min(findings.length, 60);
-  if (hidden > 0) parts.list.append(el("li", { class: "quiet" }, `and ${hidden} more like these`));
+    el("p", { class: knittable ? "good" : "bad" }, el("span", { class: "sign", "aria-hidden": "true" }, knittable ? "✓" : "!"), el("strong", {}, words), also ? el("span", {}, `and ${also}`) : ""),
+    mendable ? el("div", { class: "row nowrap" }, mend, el("small", {}, "Changes as few stitches as it can; what you keep stays.")) : "");
+  parts.list.replaceChildren(...groups(findings).map(groupOf));
+  const hidden = counts.error + counts.warning + counts.note - findings.length;
+  if (hidden > 0) parts.list.append(el("p", { class: "quiet" }, `and ${hidden} more like these`));
 }
 
-function itemOf(finding, index) {
-  const [sign, means] = LEVELS[finding.level];
+/** Findings of one rule and level together, in the order they came. */
+function groups(findings) {
+  const found = new Map();
+  findings.forEach((finding, index) => {
+    const name = `${finding.level} ${finding.rule}`;
+    if (!found.has(name)) found.set(name, []);
+    found.get(name).push([finding, index]);
+  });
+  return [...found];
+}
+
+function groupOf([name, members]) {
+  const list = el("ul", {}, members.slice(0, opened.has(name) ? members.length : FEW).map(itemOf));
+  const rest = members.length - FEW;
+  if (rest <= 0) return list;
+  const open = opened.has(name);
+  const toggle = el("button", { type: "button", class: "plain small", "aria-expanded": String(open), onclick: () => {
+    if (open) opened.delete(name);
+    else opened.add(name);
+    showFindings({ ...model.project, findings: shown });
+    parts.list.querySelector(`[data-group="${name}"]`)?.focus();
+  }, "data-group": name }, open ? "Show fewer" : `and ${rest} more like this`);
+  return el("div", { class: "alike" }, list, toggle);
+}
+
+function itemOf([finding, index]) {
+  const [sign, means] = SIGNS[finding.level];
   return el("li", { class: finding.level },
-    el("button", { type: "button", class: "finding", "data-rule": finding.rule, onclick: () => chooseFinding(index) },
+    el("button", { type: "button", class: "finding", "data-rule": finding.rule, "data-index": index, onclick: () => chooseFinding(index) },
       el("span", { class: "sign", title: means, role: "img", "aria-label": finding.level }, sign),
       el("span", {}, el("span", {}, finding.message), el("small", {}, finding.mend))));
 }
 
 export function chooseFinding(index) {
   chosen = index;
-  [...parts.list.children].forEach((item, i) => item.classList.toggle("chosen", i === index));
+  for (const button of parts.list.querySelectorAll(".finding")) button.parentNode.classList.toggle("chosen", Number(button.dataset.index) === index);
   jumpTo(shown[index]);
 }
 
 export function nextFinding() {
-  const count = Math.min(shown.length, 60);
-  if (count) chooseFinding((chosen + 1) % count);
-}
-
-function showFacts(view) {
-  const { report, chart } = view;
-  parts.more.replaceChildren(...[
-    ...report.remarks.map((words) => el("p", { class: "note" }, words)),
-    section("Size", sizeOf(report, chart)),
-    section("Contrast", pairsOf(view)),
-    section("Floats and ends", floatsOf(report)),
-    section("Holding the yarns", el("ul", {}, report.strands.map((words) => el("li", {}, words)))),
-    section("Take care", careOf()),
-  ]);
-}
-
-function section(title, ...inner) {
-  return el("details", { open: title !== "Take care" && title !== "Holding the yarns", class: "group" }, el("summary", {}, title), ...inner);
-}
-
-function facts(pairs) {
-  return el("dl", { class: "table" }, pairs.filter(([, value]) => value !== null && value !== undefined)
-    .map(([name, value]) => el("div", {}, el("dt", {}, name), el("dd", {}, value))));
-}
-
-function sizeOf(report) {
-  const rows = report.worked === "round" ? "rounds" : "rows";
-  return facts([
-    ["Stitches", `${report.stitches} across, ${report.rounds} ${rows}`],
-    ["Measures", `${report.width_cm.toFixed(1)} × ${report.height_cm.toFixed(1)} cm`],
-    ["In all", many(report.live, "stitch")],
-    ...report.yarns.map((yarn) => [`of ${yarn.name}`, `${yarn.stitches} (${Math.round(yarn.share * 100)} %)`]),
-  ]);
-}
-
-function pairsOf({ chart, report }) {
-  if (!report.pairs.length) return el("p", { class: "quiet" }, "No two yarns meet in a round.");
-  const yarn = (name) => chart.yarns.find((one) => one.name === name);
-  return el("ul", { class: "pairs" }, report.pairs.map((pair) => el("li", {},
-    el("span", { class: "against" }, [pair.first, pair.second].map((name) => swatch(yarn(name).colour, name)), [pair.first, pair.second].map((name) => swatch(yarn(name).grey, `${name}, its value`))),
-    el("span", {}, `${pair.first} and ${pair.second}`, el("small", {}, `${pair.delta_L.toFixed(0)} apart in value, ${pair.contrast.toFixed(1)} to 1, together in ${many(pair.rounds, "round")}`)))));
-}
-
-function floatsOf(report) {
-  return facts([
-    ["Longest float", many(report.longest_float, "stitch")],
-    ["Longest uncaught", `${many(report.longest_uncaught, "stitch")} (limit ${report.float_limit})`],
-    ["Catches", report.catches],
-    ["Stitches the rules moved", report.moved],
-    ["Single stitches", report.isolated],
-    ["Ends to weave in", report.ends],
-  ]);
-}
-
-function careOf() {
-  return el("ul", {}, [
-    "Long floats inside mittens, socks and children's things catch fingers and toes: catch every 3 to 4 stitches, or line the piece.",
-    "No cords or mitten strings for small children, and no small parts that come off.",
-    "A steek is cut only after it is reinforced, and never in yarn that ravels.",
-    "Knit and wash a swatch first; sizes follow from your gauge. Look at the yarns together in daylight before you buy.",
-    "Rest your hands; pain is a reason to stop.",
-  ].map((words) => el("li", {}, words)));
+  if (shown.length) chooseFinding((chosen + 1) % shown.length);
 }

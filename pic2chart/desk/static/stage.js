@@ -5,9 +5,9 @@ import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { Cloth } from "./cloth.js";
 import { corners, Hand, TOOLS } from "./hand.js";
-import { chooseFinding, nextFinding, showFindings } from "./says.js";
+import { nextFinding, showFindings } from "./says.js";
 
-const VIEWS = [["chart", "Chart"], ["front", "Front"], ["back", "Back"]];
+const VIEWS = [["chart", "Chart"], ["front", "Front"], ["back", "Back"], ["strands", "Strands"]];
 let cloth = null;
 let hand = null;
 let parts = null;
@@ -90,6 +90,7 @@ function heard(found, wish) {
 function refresh() {
   press(parts.tools, hand.tool);
   press(parts.palette, hand.tool === "look" || hand.tool === "select" || hand.tool === "keep" ? "" : hand.yarn);
+  parts.keep.hidden = !["paint", "line", "box", "fill"].includes(hand.tool);
   const tool = TOOLS.find(([name]) => name === hand.tool);
   parts.where.textContent = hand.placing ? "Choose where its lower right corner goes." : hand.words() || tool[3];
   showSelected();
@@ -168,7 +169,7 @@ function fabric() {
   if (view === "chart" || !model.project) return;
   const { id, revision, chart } = model.project;
   const wanted = `/api/projects/${id}/see/${view}?at=${revision}`;
-  parts.picture.alt = `The ${view} of the fabric: ${chart.title}`;
+  parts.picture.alt = view === "strands" ? `How the yarns run in two rounds: ${chart.title}` : `The ${view} of the fabric: ${chart.title}`;
   if (wanted === pictured && parts.picture.src) return;
   pictured = wanted;
   parts.picture.classList.add("working");
@@ -178,5 +179,3 @@ function fabric() {
     parts.picture.src = url;
   }).finally(() => parts.picture.classList.remove("working"));
 }
-
-export { chooseFinding };

@@ -1,0 +1,444 @@
+"""The desk's routes behind their guard: who may speak, what is refused, what is shown."""
+
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+from dataclasses import fields
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from starlette.testclient import TestClient
+from starlette.websockets import WebSocketDisconnect
+
+from pic2chart.chart.json_file import chart_from_text, read_chart
+from pic2chart.desk import guard
+from pic2chart.desk.form import form, in_plain_words
+from pic2chart.desk.serve import _alone, _listening, warm_up
+from pic2chart.desk.store import Store
+from pic2chart.errors import OutputError, SettingError
+from pic2chart.rules import check
+from pic2chart.settings import Settings
+from tests.desk_page import HOST, TOKEN, begin, client, desk_app, photo
+
+Post = dict[str, Any]
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> TestClient:
+    return client(tmp_path_factory.mktemp("desk"))
+
+
+@pytest.fixture
+def cat(desk: TestClient) -> dict[str, Any]:
+    return begin(desk)
+
+
+def post(desk: TestClient, view: Post, action: str, **body: Any) -> Any:
+    path = f"/api/projects/{view['id']}/{action}"
+    return desk.post(path, json={"revision": view["revision"], **body})
+
+
+# Who may speak
+
+
+def test_without_the_token_nothing_is_answered(desk: TestClient) -> None:
+    stranger = TestClient(desk.app, base_url=f"http://{HOST}")
+    for path in ("/", "/static/main.js", "/api/desk", "/openapi.json"):
+        assert stranger.get(path).status_code == 401
+    wrong = stranger.get("/", params={"key": TOKEN + "x"})
+    assert (wrong.status_code, wrong.headers.get("set-cookie")) == (401, None)
+
+
+def test_the_printed_address_brings_the_cookie(desk: TestClient) -> None:
+    fresh = TestClient(desk.app, base_url=f"http://{HOST}")
+    welcome = fresh.get("/", params={"key": TOKEN})
+    assert welcome.status_code == 200
+    cookie = welcome.headers["set-cookie"]
+    assert "HttpOnly" in cookie
+    assert "SameSite=Strict" in cookie
+    assert fresh.get("/api/desk").status_code == 200
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"host": "evil.example"},
+        {"host": "127.0.0.1:9999"},
+        {"host": "127.0.0.1"},
+        {"origin": "http://evil.example"},
+        {"origin": "null"},
+        {"origin": "http://127.0.0.1:9999"},
+        {"origin": f"https://{HOST}"},
+        {"sec-fetch-site": "cross-site"},
+        {"sec-fetch-site": "same-site"},
+    ],
+)
+def test_a_foreign_host_or_origin_is_refused(desk: TestClient, headers: dict[str, str]) -> None:
+    for method in ("GET", "POST"):
+        answer = desk.request(method, "/api/desk", headers=headers)
+        assert answer.status_code == 403
+        assert answer.json()["error"].endswith(".")
+
+
+def test_its_own_page_is_heard(desk: TestClient) -> None:
+    own = {"origin": f"http://{HOST}", "sec-fetch-site": "same-origin"}
+    assert desk.get("/api/desk", headers=own).status_code == 200
+
+
+def test_browsers_are_told_to_run_and_load_nothing_foreign(desk: TestClient) -> None:
+    page = desk.get("/")
+    policy = page.headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "script-src 'self';" in policy
+    assert "unsafe" not in policy
+    assert page.headers["x-content-type-options"] == "nosniff"
+    assert " style=" not in page.text
+    assert " onclick=" not in page.text
+    assert "<script>" not in page.text
+    for name in desk.app._app.state.parts:  # type: ignore[attr-defined]
+        text = desk.get(f"/static/{name}").text
+        assert not [word for word in ("https://", "innerHTML", "eval(") if word in text], name
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/static/../app.py", "/static/%2e%2e%2fapp.py", "/static/app.py", "/static//etc/passwd"],
+)
+def test_no_path_reaches_the_file_system(desk: TestClient, path: str) -> None:
+    assert desk.get(path).status_code == 404
+
+
+@pytest.mark.parametrize(
+    "name", ["..", "%2e%2e", "removed", ".desk", "a" * 12, "A" * 12, "shelf.csv"]
+)
+def test_a_project_is_found_by_its_number_only(desk: TestClient, name: str) -> None:
+    for path in (f"/api/projects/{name}", f"/api/projects/{name}/picture"):
+        assert desk.get(path).status_code in (404, 405)
+
+
+# How much is taken
+
+
+def test_an_oversize_upload_is_refused_before_it_is_read(
+    desk: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(guard, "MAX_UPLOAD", 5000)
+    before = desk.get("/api/desk").json()["projects"]
+    told = desk.post("/api/projects", content=b"x" * 6000)
+    assert (told.status_code, told.json()) == (413, {"error": "That is larger than 0 MB."})
+    untold = desk.post("/api/projects", content=(b"x" * 1000 for _ in range(6)))
+    assert untold.status_code == 413
+    lied = desk.post("/api/projects", content=b"x", headers={"content-length": "minus"})
+    assert lied.status_code == 413
+    assert desk.get("/api/desk").json()["projects"] == before
+
+
+def test_requests_that_are_no_uploads_stay_small(desk: TestClient, cat: Post) -> None:
+    big = {"revision": 1, "edit": {"kind": "paint", "ballast": "x" * (guard.MAX_REQUEST + 1)}}
+    assert desk.post(f"/api/projects/{cat['id']}/edit", json=big).status_code == 413
+
+
+BOMB = (
+    b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00\xff\xff\x00\x00\xff\xff\x08\x02\x00\x00\x00"
+    b"\x00\x00\x00\x00"
+)
+"""A PNG header that promises 65535 × 65535 pixels (ISO/IEC 15948)."""
+
+
+@pytest.mark.parametrize("kind", ["picture", "chart"])
+@pytest.mark.parametrize(
+    "content",
+    [b"", b"not a picture", BOMB, photo(width=200)[:1500], b"<svg onload='x'/>", b"{" * 3000],
+    ids=["empty", "text", "bomb", "cut short", "svg", "nested"],
+)
+def test_hostile_uploads_get_one_sentence_and_leave_nothing(
+    tmp_path: Path, kind: str, content: bytes
+) -> None:
+    desk = client(tmp_path)
+    answer = desk.post(f"/api/projects?kind={kind}&name=../../harbour.png", content=content)
+    assert answer.status_code == 422
+    words = answer.json()["error"]
+    assert words.endswith(".")
+    assert str(tmp_path) not in words
+    assert "picture-" not in words
+    assert [entry.name for entry in tmp_path.iterdir()] == []
+
+
+# What is done
+
+
+def test_a_photo_alone_gives_a_chart_that_can_be_knitted(desk: TestClient, cat: Post) -> None:
+    assert (cat["counts"]["error"], cat["follows"], cat["chart"]["title"]) == (0, True, "cat")
+    assert len(cat["chart"]["rows"][0]) == 60
+    assert 0 < cat["made"]["likeness"]["chart"]["whole"]["ssim"] <= 1
+    assert desk.get(f"/api/projects/{cat['id']}").json() == cat
+
+
+def test_settings_change_the_chart_and_a_draft_is_not_kept(desk: TestClient, cat: Post) -> None:
+    draft = post(desk, cat, "settings", settings={"stitches": 40}, draft=True).json()
+    assert (len(draft["chart"]["rows"][0]), draft["revision"]) == (40, cat["revision"])
+    assert desk.get(f"/api/projects/{cat['id']}").json() == cat
+    kept = post(desk, cat, "settings", settings={"stitches": 40}).json()
+    assert (kept["chart"], kept["undo"]) == (draft["chart"], "Change stitches across")
+
+
+def test_kept_stitches_stay_through_mending_and_making_again(desk: TestClient, cat: Post) -> None:
+    rows = cat["chart"]["rows"]
+    key = "A" if rows[20][30] == "B" else "B"
+    painted = post(desk, cat, "edit", edit={"kind": "paint", "yarn": key, "stitches": [[21, 31]]})
+    view = painted.json()
+    for action, body in (("mend", {}), ("settings", {"settings": {"float_limit": 4}})):
+        view = post(desk, view, action, **body).json()
+        assert view["chart"]["rows"][20][30] == key
+        assert view["chart"]["fixed"][20][30] == "#"
+    smaller = post(desk, view, "settings", settings={"stitches": 50}).json()
+    assert any("had to be let go" in words for words in smaller["report"]["remarks"])
+
+
+def test_an_isolated_stitch_is_found_and_mended_round_the_kept_one(
+    desk: TestClient, cat: Post
+) -> None:
+    bare = post(desk, cat, "edit", edit={"kind": "paint", "yarn": "A", "box": [[5, 5], [15, 20]]})
+    asked = {"kind": "paint", "yarn": "B", "stitches": [[10, 12]]}
+    looked = post(desk, bare.json(), "edit", edit=asked, draft=True).json()
+    lone = [
+        f
+        for f in looked["findings"]
+        if (f["rule"], f["round"], f["stitch"]) == ("isolated-stitch", 10, 12)
+    ]
+    assert lone
+    painted = post(desk, bare.json(), "edit", edit=asked).json()
+    loose = {"kind": "fix", "box": [[5, 5], [15, 20]], "on": False}
+    painted = post(desk, painted, "edit", edit=loose).json()
+    painted = post(desk, painted, "edit", edit={"kind": "fix", "stitches": [[10, 12]]}).json()
+    assert painted["mendable"]
+    mended = post(desk, painted, "mend").json()
+    assert not [f for f in mended["findings"] if f["rule"] == "isolated-stitch"]
+    assert mended["chart"]["rows"][9][11] == "B"
+
+
+def test_a_reshaped_chart_keeps_its_stitches_when_rules_change(desk: TestClient, cat: Post) -> None:
+    taller = post(desk, cat, "edit", edit={"kind": "insert", "what": "round", "at": 1}).json()
+    assert not taller["follows"]
+    ruled = post(desk, taller, "settings", settings={"float_limit": 3, "gauge": "30x34"}).json()
+    assert ruled["chart"]["rows"] == taller["chart"]["rows"]
+    assert ruled["report"]["float_limit"] == 3
+    refused = post(desk, ruled, "settings", settings={"stitches": 30})
+    assert (refused.status_code, "reshaped by hand" in refused.text) == (422, True)
+    anew = post(desk, ruled, "settings", settings={"stitches": 30}, anew=True).json()
+    assert (anew["follows"], len(anew["chart"]["rows"][0])) == (True, 30)
+
+
+def test_two_windows_never_overwrite_each_other(desk: TestClient, cat: Post) -> None:
+    first = post(desk, cat, "edit", edit={"kind": "paint", "yarn": "A", "stitches": [[1, 1]]})
+    assert first.status_code == 200
+    for action, body in (
+        ("edit", {"edit": {"kind": "paint", "yarn": "B", "stitches": [[2, 2]]}}),
+        ("settings", {"settings": {"stitches": 30}}),
+        *((word, {}) for word in ("mend", "undo", "redo", "remove")),
+    ):
+        assert post(desk, cat, action, **body).status_code == 409
+    assert desk.get(f"/api/projects/{cat['id']}").json() == first.json()
+
+
+def test_undo_goes_back_to_the_start_and_redo_to_the_end(desk: TestClient, cat: Post) -> None:
+    view = cat
+    for number in range(1, 6):
+        view = post(
+            desk,
+            view,
+            "edit",
+            edit={"kind": "paint", "yarn": "A", "box": [[number, 1], [number, 9]]},
+        ).json()
+    last = view
+    while view["undo"]:
+        view = post(desk, view, "undo").json()
+    assert view["chart"] == cat["chart"]
+    while view["redo"]:
+        view = post(desk, view, "redo").json()
+    assert view["chart"] == last["chart"]
+
+
+def test_charts_come_in_and_go_out(desk: TestClient, cat: Post, tmp_path: Path) -> None:
+    base = f"/api/projects/{cat['id']}/file?ending="
+    for ending, name in ((".chart.json", "a.chart.json"), (".png", "a.png"), (".csv", "a.csv")):
+        taken = desk.get(base + ending)
+        assert taken.headers["content-disposition"] == f'attachment; filename="cat{ending}"'
+        opened = desk.post(f"/api/projects?kind=chart&name={name}", content=taken.content).json()
+        assert opened["chart"]["rows"] == cat["chart"]["rows"]
+        assert (opened["picture"], opened["follows"], opened["chart"]["title"] in ("a", "cat")) == (
+            None,
+            False,
+            True,
+        )
+    text = desk.get(base + ".chart.json").text
+    (tmp_path / "c.chart.json").write_text(text, encoding="utf-8")
+    assert not [f for f in check(read_chart(tmp_path / "c.chart.json")) if f.level == "error"]
+
+
+def test_all_sheets_come_in_one_archive_with_the_same_bytes(desk: TestClient, cat: Post) -> None:
+    path = f"/api/projects/{cat['id']}/file?ending=.zip&paper=letter&large_print=true"
+    taken = desk.get(path)
+    with zipfile.ZipFile(io.BytesIO(taken.content)) as bundle:
+        names = bundle.namelist()
+        chart = chart_from_text(bundle.read("cat.chart.json").decode())
+    wanted = {
+        ".chart.json",
+        ".png",
+        ".csv",
+        ".pdf",
+        ".svg",
+        "-front.png",
+        "-back.png",
+        "-words.txt",
+        "-strands.pdf",
+        "-knit-along.html",
+    }
+    assert {f"cat{ending}" for ending in wanted} <= set(names)
+    assert chart.strands
+    assert desk.get(path).content == taken.content
+    assert desk.get(path.replace("letter", "a99")).status_code == 422
+
+
+@pytest.mark.parametrize("what", ["front", "back", "strands", "small", "looks"])
+def test_everything_there_is_to_see_is_a_picture(desk: TestClient, cat: Post, what: str) -> None:
+    seen = desk.get(f"/api/projects/{cat['id']}/see/{what}")
+    assert seen.status_code == 200
+    assert seen.headers["content-type"].startswith("image/")
+
+
+def test_contrast_and_amounts_are_told(desk: TestClient, cat: Post) -> None:
+    facts = desk.get(f"/api/projects/{cat['id']}/facts?times=2").json()
+    once = desk.get(f"/api/projects/{cat['id']}/facts").json()
+    assert facts["pairs"][0]["verdict"]
+    for two, one in zip(facts["amounts"]["yarns"], once["amounts"]["yarns"], strict=True):
+        assert two["metres"] == pytest.approx(2 * one["metres"], rel=0.02)
+
+
+def test_a_shelf_is_put_on_the_desk_and_chosen_from(tmp_path: Path) -> None:
+    desk = client(tmp_path)
+    shelf = b"name,colour,grams\noat,#ece2d0,100\nink,#26304c,50\nrust,#a8502f,50\n"
+    assert [y["name"] for y in desk.post("/api/shelf", content=shelf).json()] == [
+        "oat",
+        "ink",
+        "rust",
+    ]
+    view = begin(desk)
+    chosen = post(desk, view, "settings", settings={"shelf": "the shelf", "yarns": 2}).json()
+    assert {y["name"] for y in chosen["chart"]["yarns"]} <= {"oat", "ink", "rust"}
+    assert str(tmp_path) not in json.dumps(chosen)
+    outside = post(desk, chosen, "settings", settings={"shelf": "/etc/passwd"})
+    assert (outside.status_code, "passwd" in outside.text) == (422, False)
+    spoilt = desk.post("/api/shelf", content=b"name,colour\noat,blue-ish\n")
+    assert spoilt.status_code == 422
+    assert len(desk.get("/api/desk").json()["shelf"]) == 3
+
+
+def test_a_project_put_aside_can_be_found_again(tmp_path: Path) -> None:
+    desk = client(tmp_path)
+    view = begin(desk)
+    assert post(desk, view, "remove").json() == {"projects": []}
+    assert desk.get(f"/api/projects/{view['id']}").status_code == 404
+    assert (tmp_path / "removed" / view["id"] / "history.log").is_file()
+
+
+def test_a_new_desk_shows_the_projects_of_the_last(tmp_path: Path) -> None:
+    view = begin(client(tmp_path), "gull.jpg")
+    again = client(tmp_path)
+    (card,) = again.get("/api/desk").json()["projects"]
+    assert (card["id"], card["title"], card["stitches"]) == (view["id"], "gull", 60)
+    assert again.get(f"/api/projects/{view['id']}").json() == view
+
+
+def test_a_spoilt_project_says_so_and_spoils_no_other(tmp_path: Path) -> None:
+    desk = client(tmp_path)
+    good, bad = begin(desk), begin(desk)
+    (tmp_path / bad["id"] / "history.log").write_bytes(b"\x00" * 500)
+    fresh = client(tmp_path)
+    cards = {card["id"]: card for card in fresh.get("/api/desk").json()["projects"]}
+    assert "trouble" in cards[bad["id"]]
+    assert "trouble" not in cards[good["id"]]
+    assert fresh.get(f"/api/projects/{bad['id']}").status_code == 422
+
+
+# The form
+
+
+def test_every_setting_has_its_place_on_the_page() -> None:
+    shown = [field["name"] for group in form() for field in group["fields"]]
+    elsewhere = {"crop", "subject", "focus", "title"}
+    assert sorted(shown) == sorted({f.name for f in fields(Settings)} - elsewhere)
+    for group in form():
+        for field in group["fields"]:
+            assert "--" not in field["help"] + field["label"]
+
+
+def test_messages_name_fields_as_the_page_does() -> None:
+    assert (
+        in_plain_words("--float-limit is 900; see --no-such.")
+        == "'Longest float' is 900; see --no-such."
+    )
+
+
+def test_a_setting_out_of_range_is_explained(desk: TestClient, cat: Post) -> None:
+    for wrong in (
+        {"stitches": 2},
+        {"nonsense": 1},
+        {"title": "\ud800"},
+        {"stitches": "many"},
+        {"crop": "0,0,9999,9"},
+    ):
+        body = json.dumps({"revision": cat["revision"], "settings": wrong})
+        answer = desk.post(
+            f"/api/projects/{cat['id']}/settings",
+            content=body,
+            headers={"content-type": "application/json"},
+        )
+        assert answer.status_code == 422
+        assert answer.json()["error"].endswith(".")
+    assert desk.get(f"/api/projects/{cat['id']}").json() == cat
+
+
+# Opening
+
+
+def test_one_desk_a_folder(tmp_path: Path) -> None:
+    with _alone(tmp_path), pytest.raises(OutputError, match="already open"), _alone(tmp_path):
+        pass
+    with _alone(tmp_path):
+        pass
+
+
+def test_a_taken_port_is_named_and_a_free_one_found() -> None:
+    with _listening(None) as first:
+        address, port = first.getsockname()
+        first.listen()
+        assert address == "127.0.0.1"
+        with pytest.raises(SettingError, match=str(port)), _listening(port):
+            pass
+
+
+def test_the_desk_listens_to_no_other_scope_and_warms_up(tmp_path: Path) -> None:
+    app = desk_app(tmp_path)
+    outer = TestClient(app, base_url=f"http://{HOST}")
+    with pytest.raises(WebSocketDisconnect), outer.websocket_connect("/ws"):
+        pass
+    inner: Any = app._app
+    warm_up(inner)
+    assert inner.state.ready.is_set()
+
+
+def test_few_projects_stay_in_memory(tmp_path: Path) -> None:
+    store = Store(tmp_path)
+    desk = client(tmp_path)
+    numbers = [begin(desk)["id"] for _ in range(9)]
+    for number in numbers:
+        assert store.get(number) is not None
+    assert len(store._recent) < len(numbers)
+    held = store.get(numbers[0])
+    assert store.get(numbers[0]) is held
+    assert isinstance(np.asarray(held.now.state.chart.stitches), np.ndarray)  # type: ignore[union-attr]
