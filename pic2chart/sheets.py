@@ -6,7 +6,7 @@ The command `sheet`, the desk and the library call `sheet_files`; it draws nothi
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from pic2chart.chart import Chart, read_any
 from pic2chart.chart.hand import for_hand
 from pic2chart.chart.keys import clean_title
+from pic2chart.errors import InputError
 from pic2chart.sheet_settings import PARTS, SheetSettings, parse_rounds
 from pic2chart.strands import Strands, plan_strands
 
@@ -53,9 +54,29 @@ def sheet_files(chart: Chart, settings: SheetSettings, stem: str) -> Files:
     return files
 
 
-def read_and_make(path: Path, settings: SheetSettings) -> Files:
-    """Read a chart (JSON, PNG or CSV) and make its sheets; files are named after it."""
-    return sheet_files(read_any(path), settings, stem_of(path))
+def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> Files:
+    """Read charts (JSON, PNG or CSV) and make their sheets; files are named after each.
+
+    A folder stands for every chart file in it, so that a garment's folder gives all its pieces.
+    Raises InputError for what cannot be read, and for two charts of one name.
+    """
+    files: Files = {}
+    for path in _charts(paths):
+        made = sheet_files(read_any(path), settings, stem_of(path))
+        if files.keys() & made.keys():
+            raise InputError(f"Two charts are named '{stem_of(path)}'; make their sheets apart.")
+        files |= made
+    return files
+
+
+def _charts(paths: Sequence[Path]) -> list[Path]:
+    found: list[Path] = []
+    for path in paths:
+        inside = sorted(path.glob("*.chart.json")) if path.is_dir() else [path]
+        if not inside:
+            raise InputError(f"The folder '{path}' holds no chart file (*.chart.json).")
+        found += inside
+    return found
 
 
 def stem_of(path: Path) -> str:

@@ -73,6 +73,18 @@ def test_only_the_part_asked_for_is_made(chart, part):
     assert set(sheet_files(chart, SheetSettings(only=(part,)), "dog")) == FILES[part]
 
 
+def test_a_folder_of_charts_gives_the_sheets_of_all(chart, file, tmp_path, capsys):
+    write_chart(chart, tmp_path / "thumb.chart.json")
+    assert run("sheet", tmp_path, "--only", "words", "--out", tmp_path / "out") == 0
+    assert {p.name for p in (tmp_path / "out").iterdir()} == {
+        *("dog-words.txt", "dog-words.md", "thumb-words.txt", "thumb-words.md")
+    }
+    assert run("sheet", file, file, "--out", tmp_path / "twice") == 2
+    assert "Two charts are named 'dog'" in capsys.readouterr().err
+    (tmp_path / "empty").mkdir()
+    assert run("sheet", tmp_path / "empty") == 2
+
+
 def test_the_same_chart_gives_the_same_bytes(chart):
     assert sheet_files(chart, SheetSettings(), "dog") == sheet_files(chart, SheetSettings(), "dog")
 

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from pic2chart.chart import NO_STITCH, Catch, Chart, Rules
 from pic2chart.chart.hand import for_hand
+from pic2chart.chart.shaping import Shaping, shaping_data
 from pic2chart.errors import InputError
 from pic2chart.gauge import Gauge
 from pic2chart.words import Group, Run, read_words, speak, words_markdown, words_text
@@ -70,7 +71,22 @@ def charts(draw: st.DrawFn) -> Chart:
         Rules(draw(st.integers(1, 3)), draw(st.integers(1, 9)), "break", "keep", 12.5),
         tuple(Catch(*place) for place in caught),
         draw(st.sampled_from([None, (3, 2)])),
+        extra=draw(extras(rounds, stitches)),
     )
+
+
+@st.composite
+def extras(draw: st.DrawFn, rounds: int, stitches: int) -> dict:
+    """Shaping and openings as a garment's chart file tells them."""
+    kinds = st.sampled_from(["k2tog", "ssk", "centred", "increase", "increase-left"])
+    round_, stitch = st.integers(0, rounds - 1), st.integers(0, stitches - 1)
+    shaped = draw(st.lists(st.builds(Shaping, round_, stitch, kinds), max_size=4, unique=True))
+    told: dict = {"shaping": shaping_data(shaped)} if shaped else {}
+    if draw(st.booleans()):
+        first = draw(stitch)
+        count = draw(st.integers(1, stitches - first))
+        told["openings"] = [{"round": draw(round_) + 1, "stitch": first + 1, "count": count}]
+    return told
 
 
 def same(told: Chart, chart: Chart) -> None:
@@ -78,6 +94,7 @@ def same(told: Chart, chart: Chart) -> None:
     assert told.catches == chart.catches
     for part in ("yarns", "gauge", "title", "worked", "hand", "rules", "repeat"):
         assert getattr(told, part) == getattr(chart, part), part
+    assert told.extra == chart.extra
 
 
 @given(charts(), st.sampled_from([words_text, words_markdown]))
@@ -135,6 +152,20 @@ def test_the_left_hand_works_the_same_picture_from_its_other_side():
     ]
     assert "left-handed" in words_text(turned)
     same(for_hand(turned, "right"), chart)
+
+
+def test_shaping_is_told_with_its_round():
+    marks = [
+        *({"round": 1, "stitch": s, "kind": "ssk"} for s in (2, 5)),
+        {"round": 1, "stitch": 3, "kind": "k2tog"},
+    ]
+    opening = [{"round": 2, "stitch": 2, "count": 3}]
+    chart = picture(["AAAAAB", "AAAAAB"], extra={"shaping": marks, "openings": opening})
+    assert lines(chart) == [
+        "Round 1: 5 oat, 1 ink; k2tog at stitch 3; ssk at stitches 2 and 5.",
+        "Round 2: 5 oat, 1 ink; waste yarn at stitches 2 to 4.",
+    ]
+    assert "leaning right" in words_text(chart)
 
 
 def test_squares_without_a_stitch_are_passed_over():
@@ -217,7 +248,7 @@ WORDS = words_text(picture(["AAABB", "AABBB"]))
         ("Size: 5", "Size: 5000", "side has 1 to 1000"),
         ("Gauge: 28", "Gauge: many", "'Gauge:'"),
         ("Gauge: 28", "Gauge: 9999", "between 3 and 120"),
-        ("2 ink.", "2 ink; catch oat behind stitch 9.", "no stitch 9"),
+        ("2 ink.", "2 ink; catch oat behind stitch 9.", "no stitch 9 among the 5"),
         ("2 ink.", "2 ink; catch moss behind stitch 2.", "is no catch"),
     ],
 )

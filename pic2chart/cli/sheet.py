@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import ChartFile, Json, with_settings
+from pic2chart.cli.options import Json, with_settings
 from pic2chart.sheet_settings import SheetSettings
 
 EXAMPLE = "pic2chart sheet dog-chart/dog.chart.json --author 'A. Gull' --paper a4 --out dog-sheets"
@@ -17,7 +17,10 @@ EXAMPLE = "pic2chart sheet dog-chart/dog.chart.json --author 'A. Gull' --paper a
 @partial(with_settings, kind=SheetSettings)
 def sheet(
     settings: SheetSettings,
-    chart: ChartFile,
+    charts: Annotated[
+        list[Path],
+        typer.Argument(metavar="CHART...", help="Charts, or a folder of them such as a garment's."),
+    ],
     out: Annotated[
         Path | None,
         typer.Option(
@@ -36,8 +39,8 @@ def sheet(
     from pic2chart.pipeline import write_folder
     from pic2chart.sheets import read_and_make, stem_of
 
-    folder = out if out is not None else Path(f"{stem_of(chart)}-sheets")
-    files = write_folder(read_and_make(chart, settings), folder)
+    folder = out if out is not None else Path(f"{stem_of(charts[0])}-sheets")
+    files = write_folder(read_and_make(charts, settings), folder)
     if json:
         typer.echo(json_module.dumps({"files": [str(file) for file in files]}, indent=2))
     else:

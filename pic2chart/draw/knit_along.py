@@ -19,7 +19,7 @@ from pic2chart.draw.look import PLAIN, Look
 from pic2chart.draw.page import clean
 from pic2chart.draw.symbols import ink_on
 from pic2chart.strands import Strands
-from pic2chart.words.spoken import Group, Run, Spoken, called, label, sentence, speak
+from pic2chart.words.spoken import Group, Run, Spoken, called, label, sentence, shaping_words, speak
 
 
 def knit_along(chart: Chart, plan: Strands, look: Look = PLAIN) -> str:
@@ -86,6 +86,7 @@ def _data(chart: Chart, plan: Strands) -> dict[str, Any]:
 def _spoken(spoken: Spoken) -> dict[str, Any]:
     return {
         "parts": [_told(part) for part in spoken.parts],
+        "shaped": shaping_words(spoken),
         "catches": [[yarn, [s + 1 for s in stitches]] for yarn, stitches in spoken.catches],
     }
 

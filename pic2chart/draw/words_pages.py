@@ -10,12 +10,20 @@ from pic2chart.chart.keys import KEYS
 from pic2chart.draw.look import Look
 from pic2chart.draw.page import Label, Lines, Mark, Sheet, Style, clean, fit, text_width, wrap
 from pic2chart.draw.paper import EDGE, page_size
-from pic2chart.words.spoken import Spoken, called, catch_words, label, run_words, speak
+from pic2chart.words.spoken import (
+    Spoken,
+    called,
+    catch_words,
+    label,
+    run_words,
+    shaping_words,
+    speak,
+)
 from pic2chart.words.write import how_to_read
 
 _KIND = 3.1
 _FOOT = 6.0
-_GREY = "#5a5a5a"
+_GREY, _RED = "#5a5a5a", "#b00020"
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +97,9 @@ def _again(chart: Chart, look: Look, width: float) -> tuple[list[Mark], float]:
 def _entry(chart: Chart, s: Spoken, names: tuple[str, ...], size: float, width: float) -> _Entry:
     runs = run_words(s.parts, names) + "."
     lines = [(line, "#1c1c1c") for line in wrap(clean(runs), size, width)]
-    caught = catch_words(s, names)
-    if caught:
-        text = clean(f"{caught[0].upper()}{caught[1:]}.")
-        lines += [(line, _GREY) for line in wrap(text, size, width)]
+    for told, colour in ((shaping_words(s), _RED), (catch_words(s, names), _GREY)):
+        text = clean(f"{told[:1].upper()}{told[1:]}.") if told else ""
+        lines += [(line, colour) for line in wrap(text, size, width)]
     return _Entry(label(s, chart.in_round), tuple(lines))
 
 

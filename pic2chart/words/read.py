@@ -15,10 +15,11 @@ import numpy as np
 from pic2chart.chart import NO_STITCH, Catch, Chart, Rules
 from pic2chart.chart.fields import shown
 from pic2chart.chart.keys import KEYS, clean_title
+from pic2chart.chart.shaping import Opening, Shaping, opening_data, shaping_data
 from pic2chart.errors import InputError, SettingError
 from pic2chart.gauge import Gauge
 from pic2chart.settings import MAX_SIDE
-from pic2chart.words.spoken import called
+from pic2chart.words.spoken import SHAPED, called
 from pic2chart.yarn import Yarn
 
 MAX_LETTERS = 20_000_000
@@ -29,6 +30,8 @@ _YARN = re.compile(r"([A-L]): (.*), (#[0-9a-f]{6})")
 _ROUND = re.compile(r"(?:Rounds?|Row) (\d{1,4})(?:–(\d{1,4}))?(?: \((?:knit|purl)\))?: (.*)\.")
 _PART = re.compile(r"\(([^()]*)\) × (\d{1,4})(?:, |$)|([^(),]+)(?:, |$)")
 _CATCH = re.compile(r"catch (.+) behind stitch(?:es)? ([\d, and]+)")
+_SHAPED = re.compile(r"([a-z0-9-]{3,14}) at stitch(?:es)? ([\d, and]+)")
+_OPENING = re.compile(r"waste yarn at stitches (\d{1,4}) to (\d{1,4})")
 _SIZE = re.compile(r"(\d{1,4}) stitches × (\d{1,4}) (?:rounds|rows)")
 _GAUGE = re.compile(rf"{_NUMBER} stitches × {_NUMBER} (?:rounds|rows) in {_NUMBER} cm")
 _RULES = re.compile(
@@ -118,6 +121,8 @@ def _with_rounds(chart: Chart, lines: list[str], flat: bool) -> Chart:
     stitches = np.full(chart.stitches.shape, NO_STITCH, np.uint8)
     seen = np.zeros(chart.round_count, bool)
     catches: list[Catch] = []
+    shaped: list[Shaping] = []
+    openings: list[Opening] = []
     for match in filter(None, map(_ROUND.fullmatch, lines)):
         first = int(match[1])
         last = int(match[2] or first)
@@ -127,12 +132,21 @@ def _with_rounds(chart: Chart, lines: list[str], flat: bool) -> Chart:
         row = _row(runs, names, chart.stitch_count, first)
         stitches[first - 1 : last] = row[::-1] if flat and first % 2 == 0 else row
         seen[first - 1 : last] = True
-        found = [_caught(part, names, first, chart.stitch_count) for part in caught]
         for r in range(first - 1, last):
-            catches += [Catch(r, stitch, yarn) for yarn, places in found for stitch in places]
+            for part in caught:
+                if opened := _OPENING.fullmatch(part):
+                    openings.append(_opening(opened, r, chart.stitch_count))
+                elif (shape := _SHAPED.fullmatch(part)) and shape[1] in SHAPED:
+                    places = _places(shape[2], r + 1, chart.stitch_count)
+                    shaped += [Shaping(r, stitch, shape[1]) for stitch in places]
+                else:
+                    yarn, places = _caught(part, names, r + 1, chart.stitch_count)
+                    catches += [Catch(r, stitch, yarn) for stitch in places]
     if not seen.all():
         raise InputError(f"Round {int(np.argmin(seen)) + 1} is not told; tell every round.")
-    return chart.with_(stitches=stitches, catches=tuple(catches))
+    extra: dict[str, Any] = {"shaping": shaping_data(shaped)} if shaped else {}
+    extra |= {"openings": opening_data(openings)} if openings else {}
+    return chart.with_(stitches=stitches, catches=tuple(catches), extra=extra)
 
 
 def _row(words: str, names: Mapping[str, int], across: int, round_: int) -> Any:
@@ -179,8 +193,18 @@ def _caught(
             f"Round {round_}: {shown(words)} is no catch; write 'catch "
             f"{next(iter(names))} behind stitch 7'."
         )
-    places = [int(number[:9]) for number in re.findall(r"\d+", match[2])]
+    return names[match[1]], _places(match[2], round_, across)
+
+
+def _opening(match: re.Match[str], round_: int, across: int) -> Opening:
+    first, last = _places(f"{match[1]} {match[2]}", round_ + 1, across)
+    return Opening(round_, first, max(1, last - first + 1))
+
+
+def _places(words: str, round_: int, across: int) -> list[int]:
+    """The stitches named, from 0."""
+    places = [int(number[:9]) for number in re.findall(r"\d+", words)]
     wrong = [place for place in places if not 1 <= place <= across]
     if wrong:
-        raise InputError(f"Round {round_}: there is no stitch {wrong[0]} to catch behind.")
-    return names[match[1]], [place - 1 for place in places]
+        raise InputError(f"Round {round_}: there is no stitch {wrong[0]} among the {across}.")
+    return [place - 1 for place in places]

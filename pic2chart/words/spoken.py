@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from pic2chart.chart import NO_STITCH, Chart
 from pic2chart.chart.keys import KEYS
+from pic2chart.chart.shaping import INCREASES, USED, read_openings, read_shaping
 from pic2chart.rules.wording import listed
 
 _LONGEST_UNIT = 24
 _SAVING = 2
 """Runs that folding a repeat must save to be worth its brackets."""
+SHAPED = frozenset({*USED, *INCREASES})
+"""Kinds of shaping that are told with the round."""
 _PLAIN_NAME = re.compile(r"[^\W\d_][\w .'’-]*")
 _OWN_WORDS = frozenset({"skip", "stitch", "stitches", "yarn", "catch", "round", "row"})
 
@@ -43,7 +46,9 @@ class Spoken:
     """Rounds `first` to `last` (from 0), which are worked alike.
 
     `parts` come in the order they are worked, which on a wrong-side row is backwards along the
-    chart. `catches` are (yarn, stitches from 0 in the order they are reached).
+    chart. `catches` are (yarn, stitches from 0 in the order they are reached); `shaped` the
+    decreases and increases as (kind, stitches); `openings` stitches knitted with waste yarn first,
+    as (first, past the last).
     """
 
     first: int
@@ -51,23 +56,51 @@ class Spoken:
     parts: Parts
     catches: tuple[tuple[int, tuple[int, ...]], ...]
     wrong_side: bool
+    shaped: tuple[tuple[str, tuple[int, ...]], ...] = ()
+    openings: tuple[tuple[int, int], ...] = ()
 
 
 def speak(chart: Chart) -> tuple[Spoken, ...]:
     """Every round of the chart; in the round, equal rounds that follow each other are told once."""
     spoken: list[Spoken] = []
-    caught = _catches(chart)
+    caught, shaped, openings = _catches(chart), _shaped(chart), _openings(chart)
     for r in range(chart.round_count):
         wrong_side = not chart.in_round and r % 2 == 1
         row = chart.stitches[r, ::-1] if wrong_side else chart.stitches[r]
         catches = _by_yarn(caught[r], wrong_side)
+        beside = (catches, shaped.get(r, ()), openings.get(r, ()))
         last = spoken[-1] if spoken else None
-        alike = last is not None and np.array_equal(chart.stitches[r], chart.stitches[last.first])
-        if chart.in_round and last is not None and alike and catches == last.catches:
-            spoken[-1] = Spoken(last.first, r, last.parts, catches, False)
+        if (
+            last is not None
+            and chart.in_round
+            and beside == (last.catches, last.shaped, last.openings)
+            and np.array_equal(chart.stitches[r], chart.stitches[last.first])
+        ):
+            spoken[-1] = replace(last, last=r)
         else:
-            spoken.append(Spoken(r, r, fold(_runs(row)), catches, wrong_side))
+            spoken.append(Spoken(r, r, fold(_runs(row)), catches, wrong_side, beside[1], beside[2]))
     return tuple(spoken)
+
+
+def _shaped(chart: Chart) -> dict[int, tuple[tuple[str, tuple[int, ...]], ...]]:
+    """Decreases and increases of every round by kind; what is cast on or held a pattern tells."""
+    found: dict[int, dict[str, list[int]]] = {}
+    for s in read_shaping(chart.extra)[0]:
+        if s.kind in SHAPED and s.round < chart.round_count and s.stitch < chart.stitch_count:
+            found.setdefault(s.round, {}).setdefault(s.kind, []).append(s.stitch)
+    return {
+        r: tuple((kind, tuple(places)) for kind, places in sorted(kinds.items()))
+        for r, kinds in found.items()
+    }
+
+
+def _openings(chart: Chart) -> dict[int, tuple[tuple[int, int], ...]]:
+    found: dict[int, list[tuple[int, int]]] = {}
+    for o in read_openings(chart.extra):
+        past = min(o.stitch + o.count, chart.stitch_count)
+        if o.round < chart.round_count and o.stitch < past:
+            found.setdefault(o.round, []).append((o.stitch, past))
+    return {r: tuple(places) for r, places in found.items()}
 
 
 def _runs(row: np.ndarray[tuple[int], np.dtype[np.uint8]]) -> list[Run]:
@@ -162,10 +195,20 @@ def _run(run: Run, names: Sequence[str]) -> str:
 def catch_words(spoken: Spoken, names: Sequence[str]) -> str:
     """'catch ink behind stitches 7 and 13; catch oat behind stitch 20', or nothing."""
     return "; ".join(
-        f"catch {names[yarn]} behind stitch{'' if len(stitches) == 1 else 'es'} "
-        f"{listed([str(s + 1) for s in stitches])}"
-        for yarn, stitches in spoken.catches
+        f"catch {names[yarn]} behind {_numbered(stitches)}" for yarn, stitches in spoken.catches
     )
+
+
+def shaping_words(spoken: Spoken) -> str:
+    """'k2tog at stitches 3 and 30; waste yarn at stitches 16 to 25', or nothing."""
+    told = [f"{kind} at {_numbered(stitches)}" for kind, stitches in spoken.shaped]
+    told += [f"waste yarn at stitches {first + 1} to {past}" for first, past in spoken.openings]
+    return "; ".join(told)
+
+
+def _numbered(stitches: Sequence[int]) -> str:
+    word = "stitch" if len(stitches) == 1 else "stitches"
+    return f"{word} {listed([str(s + 1) for s in stitches])}"
 
 
 def label(spoken: Spoken, in_round: bool) -> str:
@@ -179,5 +222,5 @@ def label(spoken: Spoken, in_round: bool) -> str:
 
 def sentence(spoken: Spoken, names: Sequence[str]) -> str:
     """The round without its label: '3 oat, 2 ink; catch ink behind stitch 7.'."""
-    caught = catch_words(spoken, names)
-    return f"{run_words(spoken.parts, names)}{'; ' if caught else ''}{caught}."
+    clauses = (run_words(spoken.parts, names), shaping_words(spoken), catch_words(spoken, names))
+    return "; ".join(filter(None, clauses)) + "."

@@ -90,6 +90,16 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
         )
     if chart.hand == "left":
         lines.append("These are the words for a left-handed knitter.")
+    if any(spoken.shaped for spoken in speak(chart)):
+        lines.append(
+            "Shaping is told by the stitch it leaves or makes: k2tog knits two together, leaning "
+            "right; ssk slips two and knits them together through the back, leaning left."
+        )
+    if any(spoken.openings for spoken in speak(chart)):
+        lines.append(
+            "'waste yarn at stitches 5 to 9': knit these with waste yarn, slip them back, and knit "
+            "them again as told; they are opened later."
+        )
     if not chart.live.all():
         lines.append("'skip 3' passes over three squares of the chart that hold no stitch.")
     return tuple(lines)

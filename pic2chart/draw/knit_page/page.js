@@ -123,7 +123,9 @@
     $("yarns").replaceChildren(...order.map((yarn) => yarnItem(yarn, order)));
     showParts();
     const catches = finished ? [] : told().catches;
-    $("catches").replaceChildren(...catches.map((c) => element("li", caught(c))));
+    const notes = finished || !told().shaped ? [] : [capital(told().shaped)];
+    notes.push(...catches.map(caught));
+    $("catches").replaceChildren(...notes.map((note) => element("li", note)));
     for (const list of ["yarns", "parts", "catches"]) $(list).hidden = !$(list).children.length;
     $("bar-part").style.width = (100 * state.round / count) + "%";
     $("bar").setAttribute("aria-valuenow", state.round);
@@ -132,7 +134,7 @@
     $("next").disabled = finished;
     if (say) {
       $("said").textContent = finished ? "All done." : word + " " + (state.round + 1) + " of " + count + ". "
-        + way() + ". " + told().parts.map(part).join(", ") + ". " + catches.map(caught).join(". ");
+        + way() + ". " + told().parts.map(part).join(", ") + ". " + notes.join(". ");
     }
     draw();
   }
