@@ -22,16 +22,14 @@ from pic2chart.chart import NO_STITCH, Chart
 from pic2chart.chart.keys import KEYS
 from pic2chart.colour import lightness
 from pic2chart.rules.live import Bools
-from pic2chart.rules.measure import catch_array, catch_holds, yarns_per_round
-from pic2chart.rules.wording import listed
+from pic2chart.rules.measure import catch_array, yarns_per_round
+from pic2chart.strand_words import ALIKE, holds, reason, swap_warning
 
 Role = Literal["under", "middle", "over"]
 Floats = NDArray[np.float64]
 
 _EDGE = 0.08
 """Part of the chart's width and height at each edge that counts as its border."""
-_ALIKE = 0.1
-"""Yarns whose part in the ground differs by less than this are told apart by lightness."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,10 +157,10 @@ def plan_strands(chart: Chart) -> Strands:
         rounds,
         under,
         over,
-        _why(chart, under, over, ground, light) if under else "",
-        _holds(chart, under, over) if under else {},
+        reason(chart, under, over, ground, light) if under else "",
+        holds(chart, under, over) if under else {},
         swaps,
-        tuple(_warning(chart, rounds, swap) for swap in swaps),
+        tuple(swap_warning(chart, rounds, swap) for swap in swaps),
     )
 
 
@@ -190,7 +188,7 @@ def ground_parts(chart: Chart) -> Floats:
 
 def _motif_rank(ground: Floats, light: Floats) -> list[int]:
     """Place of each yarn from most motif (0) to most ground; like ones by darkness."""
-    order = np.lexsort((light, np.round(ground / _ALIKE)))
+    order = np.lexsort((light, np.round(ground / ALIKE)))
     rank = np.empty(len(order), np.intp)
     rank[order] = np.arange(len(order))
     return [int(r) for r in rank]
@@ -262,57 +260,3 @@ def _swaps(rounds: tuple[RoundStrands, ...]) -> tuple[Swap, ...]:
                 found.append(Swap(here.round, yarn, before, role, when))
             last[yarn] = (role, here.round)
     return tuple(found)
-
-
-def _warning(chart: Chart, rounds: tuple[RoundStrands, ...], swap: Swap) -> str:
-    name = chart.yarns[swap.yarn].name
-    then, now = (
-        listed([chart.yarns[y].name for y in rounds[r].order if y != swap.yarn])
-        for r in (swap.last_round, swap.round)
-    )
-    return (
-        f"Round {swap.round + 1}: {name} changes places. It ran {swap.before} {then} in round "
-        f"{swap.last_round + 1} and runs {swap.now} {now} from here; its stitches will look "
-        f"{'larger' if swap.now == 'under' else 'smaller'}."
-    )
-
-
-def _why(
-    chart: Chart,
-    under: tuple[int, ...],
-    over: tuple[int, ...],
-    ground: Floats,
-    light: Floats,
-) -> str:
-    names = _names(chart, under)
-    verb = "runs" if len(under) == 1 else "run"
-    lead = f"{names} {verb} under: the lower yarn shows larger on the front, and "
-    if not over or ground[list(over)].min() - ground[list(under)].max() >= _ALIKE:
-        return f"{lead}{names} {'draws' if len(under) == 1 else 'draw'} the motif."
-    if light[list(under)].max() < light[list(over)].min():
-        return f"{lead}neither is the ground more than the other, so the darker is taken."
-    return f"{lead}in this way the yarns change places least often."
-
-
-def _holds(
-    chart: Chart, under: tuple[int, ...], over: tuple[int, ...]
-) -> dict[tuple[str, str], str]:
-    below, above = _names(chart, under), _names(chart, over)
-    picked = (
-        f"One hand: bring {below} up from beneath {above}, and {above} over the top, every time "
-        "the same way, so that they never twist."
-    )
-    both = "Two hands: {0} in the left hand, {1} in the right."
-    if not chart.in_round:
-        back = f" In wrong-side rows {below} stays the lower one on the side that faces you."
-        picked, both = picked + back, both + back
-    return {
-        ("right", "two-handed"): both.format(below, above),
-        ("right", "one-handed"): picked,
-        ("left", "two-handed"): both.format(above, below),
-        ("left", "one-handed"): picked,
-    }
-
-
-def _names(chart: Chart, yarns: tuple[int, ...]) -> str:
-    return listed([chart.yarns[y].name for y in yarns])

@@ -136,6 +136,13 @@ def test_flat_pieces_are_told_about_wrong_side_rows() -> None:
     assert not any("wrong-side" in words for words in circular.holds.values())
 
 
+def test_names_with_odd_signs_stay_as_they_are() -> None:
+    odd = (Yarn("{0} %s", "#ece2d0"), Yarn("{ink}", "#26304c"))
+    for worked in ("round", "flat"):
+        made = framed("B", "A").with_(yarns=odd, worked=worked)
+        assert "{ink} in the left hand, {0} %s in the right" in plan_strands(made).words("right")[1]
+
+
 def test_a_plan_in_a_file_that_is_no_plan_is_refused() -> None:
     text = chart_to_text(with_strands(framed("B", "A")))
     broken = re.sub(r'"strands": \{.*\}', '"strands": [1]', text)
