@@ -19,7 +19,7 @@ from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
 from pic2chart.library.lock import sole_run
 from pic2chart.library.motif import Broken, Done, Task, sha256_of
 from pic2chart.library.pages import PAGES, PER_PAGE, write_pages
-from pic2chart.library.publish import MOTIFS, STAGING, Publisher, publishing, remove_strays
+from pic2chart.library.publish import MOTIFS, STAGING, Publisher, publishing, remove_strays, sweep
 from pic2chart.library.recipe import Recipe
 from pic2chart.library.scan import Found, Stamp, scan
 from pic2chart.settings import Settings
@@ -94,6 +94,7 @@ def make_library(wish: Wish, say: Say, tell: Tell) -> Summary:
     found = scan(wish.folder, wish.recipe.shelves | {out})
     make_folder(out)
     with sole_run(out), opened(out) as catalogue:
+        sweep(out)
         plan = _plan(wish, found, catalogue, out / STAGING)
         _refuse_other_folder(wish, found, catalogue)
         if plan.tasks:

@@ -8,8 +8,10 @@ import os
 import signal
 import tempfile
 import threading
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -120,29 +122,42 @@ class Broken:
 def make_motif(task: Task) -> Done | Broken:
     """Make the chart, measure it, and write its files into a new folder of the staging folder.
 
-    A file that cannot be used is told in the result. Raises OutputError when writing fails.
+    A file that cannot be used is told in the result, and so is a fault of the program's own: that
+    one is tried again in the next run. Raises OutputError when writing fails.
     """
     _be_a_worker()
     try:
         chart, findings, report, kind = _chart(task)
+        files = _files(chart, task)
+        motif = _facts(task, chart, findings, report, kind, tuple(sorted(files)))
     except (InputError, SettingError) as error:
         return Broken(task.path, task.digest, sha256_of(task.file), str(error))
-    files = _files(chart, task)
-    motif = _facts(task, chart, findings, report, kind, tuple(sorted(files)))
+    except Exception as error:  # one picture must not stop the others
+        words = f"Something went wrong that should not ({type(error).__name__}: {error})"
+        return Broken(task.path, "", "", f"{words}; please report it with this picture.")
     return Done(motif, _write(files, task.staging))
 
 
 def _be_a_worker() -> None:
-    """One thread, and Ctrl-C left to the process that gave the work (not in that process itself)."""
+    """One thread. In a process of joblib's: Ctrl-C is left to the one that gave the work, and when
+    that one is gone, so is the reason to stay."""
     import cv2
 
     cv2.setNumThreads(1)
-    if _in_a_worker() and threading.current_thread() is threading.main_thread():
-        signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if multiprocessing.current_process().name.startswith("Loky"):
+        _serve(os.getppid())
 
 
-def _in_a_worker() -> bool:
-    return multiprocessing.current_process().name != "MainProcess"
+@cache
+def _serve(master: int) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_leave_with, args=(master,), daemon=True).start()
+
+
+def _leave_with(master: int) -> None:
+    while os.getppid() == master:
+        time.sleep(0.5)
+    os._exit(1)
 
 
 def _chart(task: Task) -> tuple[Chart, Sequence[Finding], Report, str]:

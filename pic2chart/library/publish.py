@@ -12,7 +12,7 @@ import os
 import shutil
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from pic2chart.errors import OutputError
@@ -64,6 +64,9 @@ class Publisher:
         self._waiting.clear()
 
     def _move(self, done: Done) -> None:
+        """Move a motif's folder into its place, unless a flush that was interrupted did so."""
+        if not done.folder.exists():
+            return
         place = self._motifs / done.motif.name
         if place.exists():
             os.replace(place, self.staging / f"old-{done.folder.name}")
@@ -74,20 +77,21 @@ class Publisher:
 def publishing(out: Path, catalogue: Catalogue) -> Iterator[Publisher]:
     """A publisher with an empty staging folder; what came in is in place when the block ends.
 
-    That holds for Ctrl-C too. After an error in writing nothing more is tried.
+    That holds for Ctrl-C too, and is tried after an error.
     """
     make_folder(out / MOTIFS)
-    _empty(out / STAGING)
+    sweep(out)
     make_folder(out / STAGING)
     publisher = Publisher(out, catalogue)
     try:
         yield publisher
         publisher.flush()
-    except KeyboardInterrupt:
-        publisher.flush()
+    except BaseException:
+        with suppress(OutputError):
+            publisher.flush()
         raise
     finally:
-        _empty(out / STAGING)
+        sweep(out)
 
 
 def remove_strays(out: Path, names: set[str]) -> None:
@@ -98,8 +102,9 @@ def remove_strays(out: Path, names: set[str]) -> None:
                 shutil.rmtree(folder, ignore_errors=True)
 
 
-def _empty(folder: Path) -> None:
-    shutil.rmtree(folder, ignore_errors=True)
+def sweep(out: Path) -> None:
+    """Remove the staging folder and what a dead run left in it."""
+    shutil.rmtree(out / STAGING, ignore_errors=True)
 
 
 @contextmanager
