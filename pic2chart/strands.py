@@ -22,7 +22,7 @@ from pic2chart.chart import NO_STITCH, Chart
 from pic2chart.chart.keys import KEYS
 from pic2chart.colour import lightness
 from pic2chart.rules.live import Bools
-from pic2chart.rules.measure import catch_array, yarns_per_round
+from pic2chart.rules.measure import catch_array, catch_holds, yarns_per_round
 from pic2chart.strand_words import ALIKE, holds, reason, swap_warning
 
 Role = Literal["under", "middle", "over"]
