@@ -31,7 +31,10 @@ if TYPE_CHECKING:
     from pic2chart.rules import Finding, check
     from pic2chart.settings import Settings
     from pic2chart.shade import measure_photo
+    from pic2chart.sheet_settings import SheetSettings
+    from pic2chart.sheets import sheet_files
     from pic2chart.strands import plan_strands
+    from pic2chart.words import read_words, words_text
     from pic2chart.yarn import Yarn
 
 __version__ = "0.1.0"
@@ -45,6 +48,7 @@ _HOMES = {
     "Report": "report",
     "Rules": "chart",
     "Settings": "settings",
+    "SheetSettings": "sheet_settings",
     "Yarn": "yarn",
     "amounts_of": "amounts",
     "chart_sheet": "draw",
@@ -57,7 +61,10 @@ _HOMES = {
     "pixels_png": "draw",
     "plan_strands": "strands",
     "read_chart": "chart.any_file:read_any",
+    "read_words": "words",
     "report_of": "report",
+    "sheet_files": "sheets",
+    "words_text": "words",
     "write_chart": "chart.json_file",
     "write_chart_folder": "pipeline",
 }
@@ -71,6 +78,7 @@ __all__ = [
     "Report",
     "Rules",
     "Settings",
+    "SheetSettings",
     "Yarn",
     "amounts_of",
     "chart_sheet",
@@ -83,7 +91,10 @@ __all__ = [
     "pixels_png",
     "plan_strands",
     "read_chart",
+    "read_words",
     "report_of",
+    "sheet_files",
+    "words_text",
     "write_chart",
     "write_chart_folder",
 ]

@@ -15,6 +15,7 @@ from pic2chart.chart import Chart, read_any
 from pic2chart.chart.hand import for_hand
 from pic2chart.chart.keys import clean_title
 from pic2chart.errors import InputError
+from pic2chart.rules import Finding, check
 from pic2chart.sheet_settings import PARTS, SheetSettings, parse_rounds
 from pic2chart.strands import Strands, plan_strands
 
@@ -54,19 +55,30 @@ def sheet_files(chart: Chart, settings: SheetSettings, stem: str) -> Files:
     return files
 
 
-def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> Files:
-    """Read charts (JSON, PNG or CSV) and make their sheets; files are named after each.
+@dataclass(frozen=True, slots=True)
+class Made:
+    """The files of all charts by name, and what the checks say of the charts."""
+
+    files: Files
+    findings: tuple[Finding, ...]
+
+
+def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> Made:
+    """Read and check charts (JSON, PNG or CSV) and make their sheets; files are named after each.
 
     A folder stands for every chart file in it, so that a garment's folder gives all its pieces.
     Raises InputError for what cannot be read, and for two charts of one name.
     """
     files: Files = {}
+    findings: list[Finding] = []
     for path in _charts(paths):
-        made = sheet_files(read_any(path), settings, stem_of(path))
+        chart = read_any(path)
+        findings += check(chart)
+        made = sheet_files(chart, settings, stem_of(path))
         if files.keys() & made.keys():
             raise InputError(f"Two charts are named '{stem_of(path)}'; make their sheets apart.")
         files |= made
-    return files
+    return Made(files, tuple(findings))
 
 
 def _charts(paths: Sequence[Path]) -> list[Path]:

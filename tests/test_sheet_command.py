@@ -13,12 +13,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from pic2chart.chart import Catch, Chart, read_chart, write_chart
+from pic2chart.chart import Chart, read_chart, write_chart
 from pic2chart.cli.app import run as run_command
 from pic2chart.draw.strand_sheet import rounds_to_teach
 from pic2chart.errors import SettingError
 from pic2chart.gauge import Gauge
-from pic2chart.pipeline import make_chart, with_rules
+from pic2chart.pipeline import make_chart, with_catches, with_rules
 from pic2chart.settings import Settings
 from pic2chart.sheet_settings import PARTS, SheetSettings, parse_rounds
 from pic2chart.sheets import sheet_files, stem_of
@@ -40,13 +40,8 @@ FILES = {
 def chart() -> Chart:
     cells = np.zeros((14, 20), np.uint8)
     cells[3:9, 4:9] = 1
-    return Chart(
-        cells,
-        (Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")),
-        Gauge(28, 31),
-        "harbour dog",
-        catches=(Catch(4, 14, 1),),
-    )
+    yarns = (Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"))
+    return with_catches(Chart(cells, yarns, Gauge(28, 31), "harbour dog"))
 
 
 @pytest.fixture
@@ -71,6 +66,14 @@ def test_every_part_is_written(file, tmp_path, capsys):
 @pytest.mark.parametrize("part", PARTS)
 def test_only_the_part_asked_for_is_made(chart, part):
     assert set(sheet_files(chart, SheetSettings(only=(part,)), "dog")) == FILES[part]
+
+
+def test_a_chart_with_errors_is_drawn_and_said_to_have_them(chart, tmp_path, capsys):
+    path = tmp_path / "long.chart.json"
+    write_chart(chart.with_(catches=()), path)
+    assert run("sheet", path, "--only", "words", "--out", tmp_path / "out") == 1
+    assert re.search(r"Take care: \d+ errors? found", capsys.readouterr().out)
+    assert (tmp_path / "out" / "long-words.txt").exists()
 
 
 def test_a_folder_of_charts_gives_the_sheets_of_all(chart, file, tmp_path, capsys):
@@ -167,7 +170,7 @@ def test_rounds_are_those_asked_for(chart):
     assert isinstance(pdf, bytes)
     assert pdf.count(b"/Type /Page\n") == 3
     assert parse_rounds("3, 5-6,5", 9) == (2, 4, 5)
-    assert rounds_to_teach(chart) == (3, 4)
+    assert rounds_to_teach(chart) == (3,)
 
 
 @pytest.mark.parametrize("text", ["0", "15", "9-3", "a", "", "1-", "3;4", "1-99999", "-2"])

@@ -36,13 +36,21 @@ def sheet(
     """
     import json as json_module
 
+    from pic2chart.cli.wording import many, one_line
     from pic2chart.pipeline import write_folder
     from pic2chart.sheets import read_and_make, stem_of
 
     folder = out if out is not None else Path(f"{stem_of(charts[0])}-sheets")
-    files = write_folder(read_and_make(charts, settings), folder)
+    made = read_and_make(charts, settings)
+    files = write_folder(made.files, folder)
+    errors = [finding for finding in made.findings if finding.level == "error"]
     if json:
-        typer.echo(json_module.dumps({"files": [str(file) for file in files]}, indent=2))
+        told = {"files": [str(f) for f in files], "findings": [f.to_dict() for f in errors]}
+        typer.echo(json_module.dumps(told, indent=2))
     else:
         for file in files:
-            typer.echo(str(file))
+            typer.echo(one_line(str(file)))
+        if errors:
+            faults = many(len(errors), "error")
+            typer.echo(f"Take care: {faults} found in what is drawn here; see pic2chart check.")
+    raise typer.Exit(int(bool(errors)))
