@@ -4,6 +4,7 @@
 
 Compare within a group, in one sitting, as ratios:
 
+* `grid`: a grid to a chart with its catches, checked, beside Pillow decoding a JPEG of 2400 x 1800;
 * `photo`: a 12-megapixel JPEG to a finished chart, beside Pillow decoding that file at full size;
 * `command`: the cold `chart` command, beside a bare script that imports OpenCV and scikit-learn,
   decodes, resizes, clusters in Lab and saves; and `--help`;
@@ -21,7 +22,8 @@ import pytest
 from PIL import Image
 from skimage import data
 
-from pic2chart import Settings, make_chart
+from pic2chart import Chart, Gauge, Rules, Settings, check, make_chart, pipeline
+from pic2chart.grid import make_grid
 
 OAT_INK = ("oat=#ece2d0", "ink=#26304c")
 BARE = """
@@ -65,6 +67,39 @@ def cat(folder):
 
 def _asked(**more):
     return Settings(stitches=60, rounds=64, yarn=OAT_INK, **more)
+
+
+GRIDS = {
+    "60x64, two yarns": _asked(),
+    "120x160, six yarns, two a round": Settings(stitches=120, rounds=160, yarns=6),
+    "60x64, three a round": Settings(stitches=60, rounds=64, yarns=3, per_round=3),
+}
+
+
+@pytest.mark.benchmark(group="grid")
+@pytest.mark.parametrize("size", GRIDS)
+def test_grid_to_checked_chart(benchmark, cat, size):
+    asked = GRIDS[size]
+    gauge = Gauge.parse(asked.gauge)
+    source = pipeline.load_source(cat, asked, (asked.stitches, asked.rounds))
+    grid = make_grid(source, gauge, asked.stitches, asked.rounds)
+    yarns, chroma = pipeline.yarns_for(grid, asked)
+    canvas = pipeline.draft_grid(grid, source, yarns, asked).canvas
+    rules = Rules.of(asked)
+
+    def whole():
+        solved = pipeline.solve_canvas(canvas, yarns, chroma, rules, pipeline.silent, circular=True)
+        return check(
+            pipeline.with_catches(Chart(solved.stitches, yarns, gauge, "cat", rules=rules))
+        )
+
+    benchmark(whole)
+
+
+@pytest.mark.benchmark(group="grid")
+def test_pillow_decodes_4_megapixels(benchmark, folder):
+    path = _photo(folder, 2400, 1800)
+    benchmark(lambda: Image.open(path).load())
 
 
 @pytest.mark.benchmark(group="photo")
