@@ -41,6 +41,8 @@ CAMERA = 2.0
 _CAST = 0.12
 """Part of a strong cast that stays in a colour of chroma 50, one standard deviation; measured on
 rendered colour cards under lights of 2856 K to 8000 K, and rounded up."""
+_ONE_DYE = 1.5 * DIFFERENCES[-1]
+"""Colours further apart than this, ΔE*ab, are not two lots of one dye."""
 _MIXED = 7.0
 """Spread, ΔE*ab, beyond which a patch holds more than one yarn's colour."""
 MOST_PATCHES = 40
@@ -250,7 +252,7 @@ def _lots(shades: Sequence[Shade]) -> tuple[LotMatch, ...]:
     for one, other in combinations(shades, 2):
         doubt = 2 * math.hypot(one.chance, other.chance)
         match = match_lots(one.name, other.name, one.lab, other.lab, doubt)
-        if match.delta_e <= DIFFERENCES[-1] or len(shades) == 2:
+        if match.delta_e <= _ONE_DYE:
             found.append(match)
     return tuple(found)
 

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from PIL import Image
 from skimage import data
 
@@ -244,3 +246,27 @@ def test_the_sample_photo_in_warm_light_is_measured_back() -> None:
     slate = next(shade for shade in as_lit.shades if shade.name == "slate")
     lab = srgb_to_lab(np.array(true["slate"], np.uint8))
     assert float(delta_e2000(slate.lab, lab)) > 6  # the light hides it
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.integers(1, 90), st.integers(1, 90), st.integers(0, 2**32 - 1), st.sampled_from((0, 3, 60))
+)
+def test_any_pixels_are_measured_or_refused_in_one_sentence(h, w, seed, spread) -> None:  # type: ignore[no-untyped-def]
+    rng = np.random.default_rng(seed)
+    base = rng.integers(0, 256, 3)
+    pixels = np.clip(base + rng.normal(0, spread or 0.1, (h, w, 3)), 0, 255).astype(np.uint8)
+    found = find_reference(pixels)
+    if found is not None:
+        left, top, width, height = found
+        assert left >= 0
+        assert top >= 0
+        assert left + width <= w
+        assert top + height <= h
+    try:
+        shade = measure_shade("any", pixels, np.eye(3))
+    except InputError as error:
+        assert str(error).endswith(".")
+    else:
+        assert np.isfinite([*shade.lab, shade.spread, shade.chance]).all()
+        assert 0.45 <= shade.lit <= 1

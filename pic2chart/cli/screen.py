@@ -38,10 +38,10 @@ def section(console: Console, title: str, table: Table) -> None:
     console.print(Padding(table, (0, 0, 0, 2)))
 
 
-def block(name: str, colour: str, coloured: bool) -> Text:
+def block(name: str, colour: str, coloured: bool, cells: int = 6) -> Text:
     """A yarn's name, after a block of its colour where the terminal has colours."""
     words = Text(one_line(name))
-    return Text.assemble(("      ", f"on {colour}"), " ", words) if coloured else words
+    return Text.assemble((" " * cells, f"on {colour}"), " ", words) if coloured else words
 
 
 def put(screen: str) -> None:

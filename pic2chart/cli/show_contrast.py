@@ -18,6 +18,13 @@ if TYPE_CHECKING:
     from pic2chart.contrast import Contrast
     from pic2chart.yarn.pairs import Pair
 
+_HEADINGS = (
+    *("lighter", "darker", "verdict", "L* apart", "ΔE", "ratio"),
+    *("least seen", "1 × 1", "2 × 2"),
+)
+_SIDES = "<<<>>><>>"
+_ONLY_WIDE = ("ΔE", "least seen")
+_WIDE = 96
 _MOST_ROWS = 24
 _MOST_SPOILED = 6
 
@@ -48,7 +55,8 @@ def show_contrast(found: Contrast, files: Sequence[Path]) -> None:
 
 
 def _show_pairs(console: Console, found: Contrast) -> None:
-    section(console, "Pairs, best first", _pairs(found, console.color_system is not None))
+    table = _pairs(found, console.color_system is not None, console.width >= _WIDE)
+    section(console, "Pairs, best first", table)
     rest = len(found.pairs) - _MOST_ROWS
     if rest > 0:
         console.print(Text(f"  and {many(rest, 'more pair')}; --json lists them all", style="dim"))
@@ -75,38 +83,32 @@ def _set_lines(found: Contrast) -> list[str]:
     return lines
 
 
-def _pairs(found: Contrast, coloured: bool) -> Table:
-
-    headings = (
-        "lighter",
-        "darker",
-        "verdict",
-        "L* apart",
-        "ΔE",
-        "ratio",
-        "least seen",
-        "1 × 1",
-        "2 × 2",
-    )
-    table = new_table("<", "<", "<", ">", ">", ">", "<", ">", ">", headings=headings)
+def _pairs(found: Contrast, coloured: bool, wide: bool) -> Table:
+    """One line a pair; a narrow terminal goes without ΔE and the colour-vision column."""
+    kept = [place for place in range(len(_HEADINGS)) if wide or _HEADINGS[place] not in _ONLY_WIDE]
+    headings = tuple(_HEADINGS[place] for place in kept)
+    table = new_table(*(_SIDES[place] for place in kept), headings=headings)
     for pair in found.pairs.rows(_MOST_ROWS):
-        eye = min(pair.seen_L, key=lambda name: (pair.seen_L[name], name))
-        spoiled = pair.verdict in ("hue only", "alike")
-        table.add_row(
-            block(pair.first.name, pair.first.colour, coloured),
-            block(pair.second.name, pair.second.colour, coloured),
-            Text(
-                "SPOILED" if pair.verdict == "hue only" else pair.verdict,
-                style="bold red" if spoiled else "",
-            ),
-            Text(f"{pair.delta_L:.0f}"),
-            Text(f"{pair.delta_e:.0f}"),
-            Text(f"{pair.ratio:.1f} : 1"),
-            Text(f"{pair.seen_L[eye]:.0f} L* {eye}"),
-            Text(f"{pair.single_m:.0f} m" if pair.single_m else "-"),
-            Text(f"{pair.block_m:.0f} m" if pair.block_m else "-"),
-        )
+        cells = _cells(pair, coloured)
+        table.add_row(*(cells[place] for place in kept))
     return table
+
+
+def _cells(pair: Pair, coloured: bool) -> list[Text]:
+    eye = min(pair.seen_L, key=lambda name: (pair.seen_L[name], name))
+    spoiled = pair.verdict in ("hue only", "alike")
+    verdict = "SPOILED" if pair.verdict == "hue only" else pair.verdict
+    return [
+        block(pair.first.name, pair.first.colour, coloured, cells=4),
+        block(pair.second.name, pair.second.colour, coloured, cells=4),
+        Text(verdict, style="bold red" if spoiled else ""),
+        Text(f"{pair.delta_L:.0f}"),
+        Text(f"{pair.delta_e:.0f}"),
+        Text(f"{pair.ratio:.1f} : 1"),
+        Text(f"{pair.seen_L[eye]:.0f} L* {eye}"),
+        Text(f"{pair.single_m:.0f} m" if pair.single_m else "-"),
+        Text(f"{pair.block_m:.0f} m" if pair.block_m else "-"),
+    ]
 
 
 def _reasons(found: Contrast) -> Table:

@@ -30,6 +30,8 @@ def find_reference(pixels: Pixels) -> Corners | None:
     `pixels`: uint8 sRGB [H, W, 3]. Paper must be even, no more coloured than lamplight makes it,
     nearly as bright as anything in the photo that is not clipped, and fill 0.6 % of it.
     """
+    if min(pixels.shape[:2]) < 32:
+        return None
     tile = max(4, min(pixels.shape[:2]) // _ACROSS)
     mean, even = _tiles(pixels, tile)
     bright = mean.mean(axis=2)
