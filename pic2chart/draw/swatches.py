@@ -19,6 +19,7 @@ from pic2chart.colour import lightness, relative_luminance
 from pic2chart.draw.fabric import fabric_pixels
 from pic2chart.draw.page import Boxes, Label, Mark, Raster, Sheet, Style, clean, fit, wrap
 from pic2chart.gauge import Gauge
+from pic2chart.rules.wording import many
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.pairs import Pair, Verdict
 
@@ -163,7 +164,7 @@ def _heading(
 ) -> tuple[list[Mark], float]:
     """Title and how to read the sheet; returns the marks and where the cards begin."""
     room = width - 2 * _MARGIN
-    what = f"{shown} of {total:,} pairs" if shown < total else f"{total} pairs"
+    what = f"{shown} of {total:,} pairs" if shown < total else many(total, "pair")
     words = (
         f"{what}, best first, at {gauge}. Left in colour, right in grey: what merges in grey merges "
         "from afar. Distances hold for a well-lit room."
