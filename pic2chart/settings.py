@@ -12,8 +12,8 @@ from typing import Any, Self
 
 from pic2chart.errors import SettingError
 
-MAX_SIDE = 1000
-"""Most stitches across or rounds up a chart may have."""
+MIN_SIDE, MAX_SIDE = 4, 1000
+"""Fewest and most stitches across and rounds up that a chart of a picture may have."""
 
 
 def option(
@@ -45,13 +45,13 @@ class Settings:
     """What the knitter asked for. Raises SettingError naming the option that is out of range."""
 
     stitches: int = option(
-        60, "Stitches across the chart.", unit="stitches", low=4, high=MAX_SIDE, kind=int
+        60, "Stitches across the chart.", unit="stitches", low=MIN_SIDE, high=MAX_SIDE, kind=int
     )
     rounds: int | None = option(
         None,
         "Rounds up the chart; when left out, the picture's own shape decides.",
         unit="rounds",
-        low=4,
+        low=MIN_SIDE,
         high=MAX_SIDE,
         kind=int,
     )
