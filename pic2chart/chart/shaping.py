@@ -118,10 +118,11 @@ def read_openings(extra: Mapping[str, Any]) -> tuple[Opening, ...]:
 
 def _one(part: Any) -> Shaping | None:
     numbers = _numbers(part)
-    if numbers is None or part.get("kind") not in KINDS:
+    kind = part.get("kind") if numbers is not None else None
+    if numbers is None or not isinstance(kind, str) or kind not in KINDS:
         return None
-    counted = part["kind"] in (CAST_ON, HOLD)
-    return Shaping(numbers[0] - 1, numbers[1] - 1, part["kind"], numbers[2] if counted else 1)
+    count = numbers[2] if kind in (CAST_ON, HOLD) else 1
+    return Shaping(numbers[0] - 1, numbers[1] - 1, kind, count)
 
 
 def _numbers(part: Any) -> tuple[int, int, int] | None:

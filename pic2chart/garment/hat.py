@@ -122,7 +122,7 @@ def make_hat(
     title = f"{design.name}: hat"
     piece = making.piece(
         "hat", title, solved.stitches, shape, sections=pattern.sections, fit=fit,
-        fixed=cloth.fixed, solved=solved,
+        solved=solved,
     )  # fmt: skip
     colour = design.yarns[design.ground].colour
     views = [
@@ -167,12 +167,8 @@ def _drawn(
     """Filler or repeats on the body, the motif at the front, wedges with their spines above."""
     shape = plan.shape()
     cloth = Cloth(making.design, shape)
-    low = np.zeros(shape.live.shape, bool)
-    low[: plan.rounds] = True
-    columns = np.arange(plan.stitches)
-    cloth.fill(low & shape.live, columns)
-    cloth.fill(~low & shape.live, columns % plan.wedge - (plan.wedge + 1) // 2)
-    cloth.line(spines(shape, plan), making.design.figure)
+    cloth.fill(shape.live, np.arange(plan.stitches))
+    cloth.fixed[plan.rounds :] = np.tile(_crown_wedge(making, plan), (1, plan.wedges))
     if unit is not None:
         one = _body_repeat(making, unit, plan.rounds)
         cloth.fixed[: len(one)] = np.tile(one, (1, plan.stitches // unit))
@@ -195,15 +191,18 @@ def _body_repeat(making: Making, unit: int, rounds: int) -> NDArray[np.uint8]:
     return all_round(making, unit, rounds)
 
 
-def spines(shape: Shape, plan: HatPlan) -> NDArray[np.bool_]:
-    """The first stitch of every wedge in the crown's rounds, bool [rounds, squares]."""
-    found = np.zeros(shape.live.shape, bool)
-    for r in range(plan.rounds, shape.rounds):
-        for wedge in range(plan.wedges):
-            start = wedge * plan.wedge
-            here = np.flatnonzero(shape.live[r, start : start + plan.wedge])
-            found[r, start + here[0]] = True
-    return found
+def _crown_wedge(making: Making, plan: HatPlan) -> NDArray[np.uint8]:
+    """One wedge of the crown solved on its own circle, its filler centred, its spine in the figure's yarn.
+
+    Wedges set side by side keep every rule, since a float across their ends is as long as on the circle.
+    """
+    shape = taper([Part(plan.wedge, right=1)], plan.sides)
+    cloth = Cloth(making.design, shape)
+    cloth.fill(shape.live, np.arange(plan.wedge) - (plan.wedge + 1) // 2)
+    spine = np.zeros(shape.live.shape, bool)
+    spine[np.arange(shape.rounds), shape.live.argmax(axis=1)] = True
+    cloth.line(spine, making.design.figure)
+    return making.solve(cloth).stitches
 
 
 def _fit(plan: HatPlan, gauge: Gauge) -> dict[str, object]:

@@ -20,8 +20,8 @@ _MOST_MM = 150.0
 _WIDEST_MM = 420.0
 _MOST_LEGS = 9000
 _INK = "#3a3a3a"
-_LEG = ((0.05, 0.70), (0.29, 1.10), (0.495, 0.44), (0.495, 0.02))
-"""The left leg of a stitch in its cell, x and y from 0 to 1; the right one is its mirror image."""
+_STITCH = ((0.05, 0.70), (0.29, 1.10), (0.5, 0.46), (0.71, 1.10), (0.95, 0.70), (0.5, 0.02))
+"""The two legs of a stitch in its cell, x and y from 0 to 1."""
 
 Polygon = tuple[Point, ...]
 
@@ -157,10 +157,10 @@ def _layer_marks(layer: Layer, place: _Place) -> list[Mark]:
     legs = len(layer.cells) <= _MOST_LEGS
     grounds: dict[str, list[Polygon]] = defaultdict(list)
     stitches: dict[str, list[Polygon]] = defaultdict(list)
-    for cell in layer.cells:
-        grounds[cell.colour].append(place.all(cell.corners))
-        if legs:
-            stitches[cell.colour] += [place.all(leg) for leg in _legs(cell)]
+    for run, colour in _runs(layer.cells):
+        grounds[colour].append(place.all(run))
+    for cell in layer.cells if legs else ():
+        stitches[cell.colour].append(place.all(_stitch(cell)))
     for colour, polygons in grounds.items():
         marks.append(_filled(tuple(polygons), _shade(colour, 0.86) if legs else colour, "cells"))
     for colour, polygons in stitches.items():
@@ -182,18 +182,35 @@ def _filled(polygons: tuple[Polygon, ...], colour: str, name: str) -> Paths:
     return Paths(polygons, Style(fill=colour), name, closed=True)
 
 
-def _legs(cell: Cell) -> list[Polygon]:
-    """The two legs of a stitch, in its cell's own slanted square."""
+def _runs(cells: Sequence[Cell]) -> Iterable[tuple[Polygon, str]]:
+    """Cells of one colour that touch along a round, as one shape: its corners and its colour."""
+    first: Cell | None = None
+    last: Cell | None = None
+    for cell in cells:
+        if first and last and cell.colour == last.colour and cell.corners[0] == last.corners[1]:
+            last = cell
+            continue
+        if first and last:
+            yield _from_to(first, last), first.colour
+        first = last = cell
+    if first and last:
+        yield _from_to(first, last), first.colour
+
+
+def _from_to(first: Cell, last: Cell) -> Polygon:
+    return first.corners[0], last.corners[1], last.corners[2], first.corners[3]
+
+
+def _stitch(cell: Cell) -> Polygon:
+    """The legs of a stitch, in its cell's own slanted square."""
     (ax, ay), (bx, by), (cx, cy), (dx, dy) = cell.corners
-
-    def place(u: float, v: float) -> Point:
-        low, high = (1 - u) * (1 - v), u * (1 - v)
-        return (
-            low * ax + high * bx + u * v * cx + (1 - u) * v * dx,
-            low * ay + high * by + u * v * cy + (1 - u) * v * dy,
+    return tuple(
+        (
+            (1 - v) * ((1 - u) * ax + u * bx) + v * ((1 - u) * dx + u * cx),
+            (1 - v) * ((1 - u) * ay + u * by) + v * ((1 - u) * dy + u * cy),
         )
-
-    return [tuple(place(u, v) for u, v in _LEG), tuple(place(1 - u, v) for u, v in _LEG)]
+        for u, v in _STITCH
+    )
 
 
 def _rib_marks(polygon: Polygon, colour: str, place: _Place) -> list[Mark]:

@@ -49,7 +49,7 @@ def make_yoke(
     title = f"{design.name}: round yoke"
     piece = making.piece(
         "yoke", title, solved.stitches, shape, sections=pattern.sections, fit=fit,
-        fixed=cloth.fixed, solved=solved,
+        solved=solved,
     )  # fmt: skip
     colour = design.yarns[design.ground].colour
     sheet = outline_sheet(title, [yoke_view(piece.chart, plan, colour)])

@@ -23,7 +23,7 @@ SLEEVE, UNDERARM, WRIST, DEPTH = 0.33, 0.08, 0.20, 0.25
 KEPT = (0.75, 2 / 3, 0.6)
 """Shares of the stitches that stay at half depth, three quarters and the neck."""
 NECK = (0.33, 0.40)
-STRETCH = 1.4
+STRETCH = 1.6
 """How far a ribbed neck stretches over its measure (from memory)."""
 
 

@@ -75,4 +75,3 @@ def _round(chart: Chart, r: int, before: int, shapings: Sequence[Shaping]) -> li
         mend = "Mark as many decreases or increases as the stitch count changes by."
         found.append(Finding(CODE, "error", message, mend, r + 1, length=abs(used - before)))
     return found
-
