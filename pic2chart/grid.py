@@ -21,7 +21,7 @@ from pic2chart.colour import srgb_to_lab
 from pic2chart.errors import InputError
 from pic2chart.gauge import Gauge
 from pic2chart.picture import Picture
-from pic2chart.settings import MAX_SIDE, MIN_SIDE
+from pic2chart.settings import MAX_SIDE
 
 SHARPEN = 0.8
 """Share of a stitch's difference from its surroundings that is added to its lightness."""
@@ -60,16 +60,10 @@ def make_grid(
 
     Nothing is stretched: where the shape disagrees, the middle of the picture is used. `mask`:
     float32 [H, W], 0–1, on the picture's pixels; a stitch then takes the colour of whichever side
-    covers more of it, so that the subject's edge stays clean. Raises InputError when the picture's
-    shape asks for more than MAX_SIDE rounds, or for fewer than MIN_SIDE.
+    covers more of it, so that the subject's edge stays clean. Raises InputError when the picture is
+    so tall that it needs more than MAX_SIDE rounds.
     """
-    given = rounds is not None
     rounds = rounds or gauge.rounds_for(stitches, picture.window.h / picture.window.w)
-    if rounds < MIN_SIDE and not given:
-        raise InputError(
-            f"'{picture.name}' gives only {rounds} of the {MIN_SIDE} rounds a chart has at least, at "
-            f"{stitches} stitches across; crop the picture or ask for more stitches."
-        )
     if rounds > MAX_SIDE:
         raise InputError(
             f"'{picture.name}' needs {rounds} rounds at {stitches} stitches across, and a chart has "

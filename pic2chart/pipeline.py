@@ -17,7 +17,7 @@ from pic2chart.chart.any_file import read_any
 from pic2chart.chart.hand import for_hand
 from pic2chart.colour import srgb_to_lab
 from pic2chart.draft import Draft, draft, small_subject
-from pic2chart.errors import SettingError
+from pic2chart.errors import InputError, SettingError
 from pic2chart.filler import FILLERS
 from pic2chart.floor import greedy_chart
 from pic2chart.focus import Spot, focus_weight
@@ -28,7 +28,7 @@ from pic2chart.looks import LOOKS
 from pic2chart.picture import Box, Picture, find_subject, load_picture
 from pic2chart.report import Report, report_of
 from pic2chart.rules import Finding, check
-from pic2chart.settings import Settings
+from pic2chart.settings import MIN_SIDE, Settings
 from pic2chart.strands import with_strands
 from pic2chart.yarn import Yarn
 
@@ -187,7 +187,13 @@ def _read_grid(
     marked = (settings.subject, settings.filler, settings.background)
     part = (source.sha256, source.window, source.rgb.shape)
     mask, remarks = recall(("mask", *part, *marked), lambda: subject_mask(source, settings))
-    return source, make_grid(source, Gauge.parse(settings.gauge), *cells, mask), remarks
+    grid = make_grid(source, Gauge.parse(settings.gauge), *cells, mask)
+    if len(grid.target) < MIN_SIDE:
+        raise InputError(
+            f"'{source.name}' gives only {len(grid.target)} of the {MIN_SIDE} rounds a chart has at "
+            f"least, at {settings.stitches} stitches across; crop the picture or ask for more stitches."
+        )
+    return source, grid, remarks
 
 
 def draft_grid(grid: Grid, source: Picture, yarns: tuple[Yarn, ...], settings: Settings) -> Draft:
