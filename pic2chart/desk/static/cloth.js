@@ -162,6 +162,7 @@ export class Cloth {
       this.buffer.getContext("2d").putImageData(this.image, 0, 0);
       this.stale = false;
     }
+    this.canvas.classList.toggle("whole", this.fitted);
     const ratio = this.canvas.width / this.canvas.clientWidth || 1;
     const c = this.context;
     c.setTransform(ratio, 0, 0, ratio, 0, 0);

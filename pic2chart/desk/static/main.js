@@ -35,6 +35,7 @@ function showProject(view, why) {
   $("work").hidden = $("jump").hidden = $("project-bar").hidden = false;
   document.title = `${view.chart.title} – pic2chart desk`;
   if (document.activeElement !== $("title")) $("title").value = view.chart.title;
+  $("work-head").textContent = view.chart.title;
   button("undo", "Undo", view.undo);
   button("redo", "Redo", view.redo);
   if (why === "open") location.hash = `p-${view.id}`;
@@ -65,6 +66,7 @@ function setUpBar() {
     else return;
     event.preventDefault();
   });
+  for (const link of document.querySelectorAll("#jump a, .skip")) link.addEventListener("click", jump);
   document.addEventListener("click", (event) => {
     for (const menu of document.querySelectorAll("details.menu[open]")) if (!menu.contains(event.target)) menu.open = false;
   });
@@ -75,6 +77,15 @@ function setUpBar() {
       menu.querySelector("summary").focus();
     }
   });
+}
+
+/** Go to a part of the page; the address keeps naming the project. */
+function jump(event) {
+  event.preventDefault();
+  const part = document.querySelector(event.currentTarget.hash);
+  part.tabIndex = -1;
+  part.scrollIntoView({ block: "start" });
+  part.focus({ preventScroll: true });
 }
 
 const KEYS = [
