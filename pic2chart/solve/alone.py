@@ -69,19 +69,41 @@ class Alone:
         np.add.at(total, self.place[there], self.lift[there])
         return total.reshape(self.shape)
 
-    def watch(self, rows: Stitches) -> None:
-        """Add a problem for every isolated stitch of `rows` that has none yet."""
+    def watch(self, rows: Stitches, cost: Floats64) -> None:
+        """Add a problem for every isolated stitch of `rows` that has none yet.
+
+        `cost` [R, N, K]: what the rounds pay now, from which the multipliers begin.
+        """
         if self.price <= 0:
             return
         found = np.flatnonzero(measure.isolated(rows, self.circular, self.stacked))
         fresh = found[~np.isin(found, self.place[:, 0])]
         if not fresh.size:
             return
-        empty = np.zeros((fresh.size, 9, self.shape[2]))
-        self.place = np.concatenate([self.place, self.around[fresh]])
-        self.lift = np.concatenate([self.lift, empty])
-        self.speed = np.concatenate([self.speed, empty])
+        place = self.around[fresh]
+        lift = self._first_lift(place, rows, cost.reshape(-1, self.shape[2]))
+        self.place = np.concatenate([self.place, place])
+        self.lift = np.concatenate([self.lift, lift])
+        self.speed = np.concatenate([self.speed, np.zeros_like(lift)])
         self.copy = np.concatenate([self.copy, np.zeros((fresh.size, 9), np.int64)])
+
+    def _first_lift(self, place: Ints, rows: Stitches, cost: Floats64) -> Floats64:
+        """Multipliers to begin with: the isolated stitch's yarn dearer, and cheaper by as much beside it.
+
+        No neighbour is made cheaper than the yarn it has, so that the rounds gain nothing by it, and
+        the stitch no dearer than its least cheapened neighbour pays for.
+        """
+        lift = np.zeros((len(place), 9, self.shape[2]))
+        each, there = np.arange(len(place)), place[:, 1:] >= 0
+        yarn = rows.ravel()[place[:, 0]].astype(np.int64)
+        beside = np.where(there, place[:, 1:], 0)
+        now = cost[beside, rows.ravel()[beside].astype(np.int64) % self.shape[2]]
+        slack = np.clip(cost[beside, yarn[:, None]] - now, 0.0, self.price)
+        slack = np.where(there, slack, self.price)
+        lift[each, 0, yarn] = slack.min(axis=1)
+        for side in range(8):
+            lift[each, 1 + side, yarn] = np.where(there[:, side], -slack.min(axis=1), 0.0)
+        return lift
 
     def evaluate(self, rows: Stitches) -> float:
         """The least cost of all the problems; where yarns draw, the copy takes that of `rows`."""

@@ -111,7 +111,7 @@ class _Dual:
         shifted = grid.cost + self.move + self.alone.move
         value = self._rounds(grid._replace(cost=shifted))
         value += kernels.best_columns(self.columns, -self.move, grid.weight_v, closed)
-        self.alone.watch(self.rows)
+        self.alone.watch(self.rows, shifted)
         return float(value + self.alone.evaluate(self.rows))
 
     def _rounds(self, grid: kernels.Grid) -> float:
