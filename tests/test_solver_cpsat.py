@@ -6,13 +6,13 @@ in a row hold the yarn or, where long floats are caught, a catch of it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
 from ortools.sat.python import cp_model
 
-from pic2chart.solve.problem import Prices, Problem
+from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
 from pic2chart.solve.solver import energy_of, solve
 
 
@@ -56,7 +56,10 @@ class Whole:
         for c in columns:
             for k in range(self.yarns):
                 self.is_[r, c, k] = self.flag()
-                self.pay(p.cost[r, c, k], self.is_[r, c, k])
+                if p.cost[r, c, k] >= NOT_ALLOWED:
+                    self.model.add(self.is_[r, c, k] == 0)
+                else:
+                    self.pay(p.cost[r, c, k], self.is_[r, c, k])
             self.model.add_exactly_one(self.is_[r, c, k] for k in range(self.yarns))
         for k in range(self.yarns):
             self.used[r, k] = self.flag()
@@ -134,13 +137,16 @@ class Whole:
                 self.pay(p.prices.isolated, alone)
 
     def optimum(self, seconds=20.0):
-        """The proved least energy and a chart that has it."""
+        """The proved least energy and a chart that has it; None twice where none is allowed."""
         self.model.minimize(sum(self.terms))
         solver = cp_model.CpSolver()
         solver.parameters.max_time_in_seconds = seconds
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 1
-        assert solver.solve(self.model) == cp_model.OPTIMAL
+        status = solver.solve(self.model)
+        if status == cp_model.INFEASIBLE:
+            return None, None
+        assert status == cp_model.OPTIMAL
         chart = np.full((self.rounds, self.width), 255, np.uint8)
         for (r, c, k), literal in self.is_.items():
             if solver.value(literal):
@@ -167,6 +173,29 @@ def test_one_long_round_has_the_same_optimum(yarns, per_round, breaking, circula
         problem = a_problem(seed, 1, 14 + 4 * seed, yarns, float_limit=2 + seed, **law)
         least, _ = Whole(problem).optimum()
         assert solve(problem).energy == pytest.approx(least)
+
+
+@pytest.mark.parametrize("circular", [True, False])
+@pytest.mark.parametrize("breaking", [True, False])
+@pytest.mark.parametrize(("yarns", "per_round"), [(2, 2), (3, 2), (3, 3)])
+def test_gaps_and_fixed_stitches_have_the_same_optimum(yarns, per_round, breaking, circular):
+    """Where fixed stitches contradict the rules, the solver says so and CP-SAT finds no chart."""
+    law = {"per_round": per_round, "breaking": breaking, "circular": circular}
+    solved = 0
+    for seed in range(10, 16):
+        whole = a_problem(seed, 1, 18, yarns, float_limit=2 + seed % 3, **law)
+        rng = np.random.default_rng(seed)
+        cost, live = whole.cost.copy(), rng.random((1, 18)) > 0.15
+        for c in np.flatnonzero(rng.random(18) < 0.2):
+            cost[0, c, np.arange(yarns) != rng.integers(yarns)] = NOT_ALLOWED
+        problem = replace(whole, cost=cost, live=live)
+        least, _ = Whole(problem).optimum()
+        solution = solve(problem)
+        assert bool(solution.blocked) == (least is None)
+        if least is not None:
+            assert solution.energy == pytest.approx(least)
+            solved += 1
+    assert solved >= 2
 
 
 @pytest.mark.parametrize("breaking", [True, False])
