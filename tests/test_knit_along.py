@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import json
 import re
 import shutil
 from collections.abc import Iterator
@@ -14,7 +15,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from pic2chart.chart import Catch, Chart
-from pic2chart.draw.knit_along import knit_along
+from pic2chart.draw.knit_along import _json, knit_along
 from pic2chart.draw.look import Look
 from pic2chart.strands import plan_strands
 from pic2chart.words.spoken import called, catch_words, run_words, speak
@@ -328,6 +329,12 @@ def test_hostile_names_are_only_text(opened):
     assert "{{ 7*7 }}" in page.inner_text("h1")
     assert page.locator("img").count() == 0
     assert page.locator("script").count() == 2
+
+
+def test_data_cannot_end_its_script_element():
+    text = _json({"name": "</script><!-- & \u2028"})
+    assert not re.search("[<>&\u2028]", text)
+    assert json.loads(text) == {"name": "</script><!-- & \u2028"}
 
 
 def test_without_script_every_round_is_told(browser, tmp_path):

@@ -253,6 +253,9 @@ def test_nothing_lies_off_the_page():
 
 def test_pages_are_numbered_and_mapped():
     sheets, _ = chart_pages(make_chart(90, 70), "a4", Look())
+    notes = " ".join(m.text for m in sheets[0].marks if isinstance(m, Label) and m.name == "note")
+    assert "two squares of its neighbours again" in notes
+    assert OVERLAP == 2
     marks = [m for m in sheets[0].marks if isinstance(m, Label) and m.name == "page number"]
     assert [m.text for m in marks] == [str(n) for n in range(2, len(sheets) + 1)]
     for number, sheet in enumerate(with_foot(sheets, "harbour dog", Look()), 1):

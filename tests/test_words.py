@@ -180,11 +180,13 @@ def expanded(parts: object) -> list[Run]:
     ]
 
 
-@given(st.lists(st.integers(1, 2), min_size=1, max_size=9), st.integers(1, 4))
-@settings(max_examples=200, deadline=None)
-def test_folding_keeps_the_runs_and_is_as_short_as_can_be(counts, times):
-    counts = (counts * times)[:16]
-    runs = [Run(count, place % 2) for place, count in enumerate(counts)]
+SOME_RUNS = st.lists(st.builds(Run, st.integers(1, 2), st.integers(0, 1)), min_size=1, max_size=5)
+
+
+@given(SOME_RUNS, st.integers(1, 4), SOME_RUNS)
+@settings(max_examples=300, deadline=None)
+def test_folding_keeps_the_runs_and_is_as_short_as_can_be(unit, times, after):
+    runs = (unit * times + after)[:16]
     parts = fold(runs)
     assert expanded(parts) == runs
     assert _cost(parts) == _cheapest(tuple(runs), {})
