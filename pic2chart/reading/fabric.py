@@ -1,0 +1,379 @@
+"""Counting stitches and rounds in a picture of stocking-stitch fabric of known scale.
+
+The two legs of a stitch lean opposite ways, so the lean of the yarn changes sign twice a stitch and
+comes back once a stitch: its period across is a stitch, never half of one and never two, whatever
+the colours. The lean is the off-diagonal part of the structure tensor (Bigün & Granlund 1987) in
+the fabric's own direction, divided by its trace, so that light and colour drop out. Periods are
+peaks of a 2-D Fourier transform averaged over patches, checked against halves and doubles, and
+then measured patch by patch from the phase.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.reading.perspective import Floats
+
+PER_MM = 4.0
+"""Pixels a millimetre of the pictures looked at here."""
+_PATCH = 128
+_STITCHES = (7.0, 45.0)
+"""Stitches in 10 cm that are looked for: from super bulky to lace (Craft Yarn Council, weights 0-6)."""
+_ROUNDS_PER_STITCH = (0.92, 1.72)
+"""Rounds over stitches that are looked for: 1.00 to 1.57 are seen (common practice). The range is
+less than one to two, so that half or twice the rounds cannot be mistaken for them."""
+_SCALES = (0.22, 0.45, 0.9)
+_CLEAR = 5.0
+_CLEAR_ROUNDS = 1.5
+_MOST_PATCHES = 90
+_RIVAL = 0.75
+
+Waves = NDArray[np.complex64]
+Floats32 = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Periods:
+    """`across`, `up`: waves a mm as vectors (x, y) of one stitch and one round, for every patch
+    [patches, 2]; `middles`: of the patches, mm. `phase`: complex maps of columns and of rounds, each
+    turning once a stitch or a round; `cloth`: where the fabric is, bool, both at PER_MM."""
+
+    across: Floats
+    up: Floats
+    middles: Floats
+    phase: tuple[Waves, Waves]
+    cloth: NDArray[np.bool_]
+
+    @property
+    def counts(self) -> Floats:
+        """Stitches and rounds in 10 cm of every patch [patches, 2].
+
+        Stitches are counted along a round and rounds along a column of stitches.
+        """
+        row = np.column_stack([self.up[:, 1], -self.up[:, 0]])
+        column = np.column_stack([self.across[:, 1], -self.across[:, 0]])
+        stitches = np.abs((self.across * row).sum(axis=1)) / np.linalg.norm(row, axis=1)
+        rounds = np.abs((self.up * column).sum(axis=1)) / np.linalg.norm(column, axis=1)
+        return np.column_stack([stitches, rounds]) * 100
+
+
+def find_periods(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Periods | None:
+    """The periods of fabric in a picture at PER_MM; None when there is none that is clear.
+
+    `seen`: where the picture may be looked at (not the card, nor outside the photo).
+    """
+    found = []
+    for scale in _SCALES:
+        lean = _lean(gray, seen, scale)
+        wave = _strongest(lean)
+        if wave is not None:
+            found.append((wave[0], lean, wave[1]))
+    best = _whole_stitch(found)
+    if best is None:
+        return None
+    lean, across = best
+    turned = lean * np.exp(-2j * np.arctan2(across[1], across[0])).astype(np.complex64)
+    up = _rounds_wave(gray, turned, across)
+    if up is None:
+        return None
+    return _measured(turned, across, up, seen)
+
+
+def _whole_stitch(found: list[tuple[float, Waves, Floats]]) -> tuple[Waves, Floats] | None:
+    """The clearest wave, unless another scale shows that it is the half of a stitch."""
+    if not found:
+        return None
+    _, lean, wave = max(found, key=lambda one: one[0])
+    for _, other, slower in found:
+        if np.linalg.norm(wave - 2 * slower) < 0.06 * np.linalg.norm(wave):
+            return other, slower
+    return lean, wave
+
+
+def _lean(gray: NDArray[np.uint8], seen: NDArray[np.bool_], scale_mm: float) -> Waves:
+    """Direction of the yarn as a complex number of double angle, at most 1 in size; 0 where unseen."""
+    import cv2
+
+    sigma = scale_mm * PER_MM
+    smooth = cv2.GaussianBlur(gray.astype(np.float32), (0, 0), max(sigma, 0.6))
+    gx, gy = (
+        cv2.Sobel(smooth, cv2.CV_32F, 1, 0, ksize=3),
+        cv2.Sobel(smooth, cv2.CV_32F, 0, 1, ksize=3),
+    )
+    soft = [
+        cv2.GaussianBlur(part, (0, 0), 1.2 * max(sigma, 0.6))
+        for part in (gx * gx - gy * gy, 2 * gx * gy, gx * gx + gy * gy)
+    ]
+    inside = cv2.erode(seen.astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
+    floor = 0.1 * float(np.median(soft[2][inside])) + 0.5 if inside.any() else 1.0
+    lean = (soft[0] + 1j * soft[1]) / (soft[2] + floor)
+    return np.asarray(np.where(inside, lean, 0), dtype=np.complex64)
+
+
+def _power(real: Floats32, imaginary: Floats32 | None = None) -> Floats:
+    """Mean power of overlapping patches, float [2 · _PATCH, 2 · _PATCH], zero frequency in the middle.
+
+    With an imaginary part, the power of the lean against each wave's own direction: the imaginary
+    part of the double angle turned back by twice the wave's direction.
+    """
+    window = np.hanning(_PATCH).astype(np.float32)
+    window = window[:, None] * window[None, :]
+    size = 2 * _PATCH
+    sums = [np.zeros((size, size // 2 + 1), np.float32) for _ in range(3)]
+    for part in _patches(real):
+        first = _spectrum(real[part], window, size)
+        sums[0] += first.real**2 + first.imag**2
+        if imaginary is not None:
+            second = _spectrum(imaginary[part], window, size)
+            sums[1] += second.real**2 + second.imag**2
+            sums[2] += first.real * second.real + first.imag * second.imag
+    plain, crossed, both = (_whole_plane(part) for part in sums)
+    if imaginary is None:
+        return plain
+    cos, sin = np.cos(2 * _directions(size)), np.sin(2 * _directions(size))
+    return np.asarray(crossed * cos**2 + plain * sin**2 - 2 * sin * cos * both)
+
+
+def _patches(values: Floats32) -> list[tuple[slice, slice]]:
+    """Patches with something in them, at most about a hundred."""
+    rows, columns = values.shape
+    step = max(_PATCH // 2, int(np.sqrt(rows * columns / _MOST_PATCHES)))
+    found = []
+    for y in range(0, rows - _PATCH + 1, step):
+        for x in range(0, columns - _PATCH + 1, step):
+            part = (slice(y, y + _PATCH), slice(x, x + _PATCH))
+            if np.count_nonzero(values[part]) > 0.7 * _PATCH**2:
+                found.append(part)
+    return found
+
+
+def _spectrum(patch: Floats32, window: Floats32, size: int) -> NDArray[np.complex64]:
+    from scipy.fft import rfft2
+
+    return np.asarray(rfft2((patch - patch.mean()) * window, (size, size)), dtype=np.complex64)
+
+
+def _whole_plane(half: Floats32) -> Floats:
+    """A half plane of power as the whole one, zero frequency in the middle."""
+    size = half.shape[0]
+    mirrored = np.roll(half[::-1], 1, axis=0)[:, size // 2 - 1 : 0 : -1]
+    return np.fft.fftshift(np.hstack([half, mirrored]).astype(np.float64))
+
+
+def _directions(size: int) -> Floats:
+    k = np.arange(size) - size // 2
+    return np.arctan2(k[:, None], k[None, :])
+
+
+def _frequencies(size: int) -> tuple[Floats, Floats]:
+    """Waves a mm (x, y) of a shifted spectrum."""
+    k = (np.arange(size) - size // 2) / size * PER_MM
+    x, y = np.meshgrid(k, k)
+    return x, y
+
+
+def _strongest(lean: Waves) -> tuple[float, Floats] | None:
+    """How clear, and the wave (x, y) a mm along which the yarn's lean against it turns most."""
+    power = _power(np.ascontiguousarray(lean.real), np.ascontiguousarray(lean.imag))
+    if not power.any():
+        return None
+    x, y = _frequencies(power.shape[0])
+    size = np.hypot(x, y)
+    band = (size > _STITCHES[0] / 100) & (size < _STITCHES[1] / 100) & (x >= 0)
+    ring = np.minimum((np.log(size + 1e-6) * 8).astype(int), 30)
+    level = np.full(power.shape, np.inf)
+    for number in np.unique(ring[band]):
+        inside = band & (ring == number)
+        level[inside] = np.median(power[inside]) + 0.02 * np.median(power[band])
+    clear = np.where(band, power / level, 0)
+    peak = np.unravel_index(int(np.argmax(clear)), power.shape)
+    if clear[peak] < _CLEAR**2 or _on_the_border(size[peak], _STITCHES):
+        return None
+    return float(clear[peak]), _refined(power, peak)
+
+
+def _on_the_border(size: float, band: tuple[float, float]) -> bool:
+    return bool(size < 1.04 * band[0] / 100 or size > 0.97 * band[1] / 100)
+
+
+def _refined(power: Floats, peak: tuple[np.intp, ...]) -> Floats:
+    """The peak's place to parts of a step, by parabolas through the logarithms."""
+    logs = np.log(power + 1e-12)
+    place = []
+    for axis in (1, 0):
+        step = np.eye(2, dtype=int)[axis]
+        low, mid, high = (logs[tuple(np.array(peak) + k * step)] for k in (-1, 0, 1))
+        bend = low - 2 * mid + high
+        place.append(peak[axis] + (0.5 * (low - high) / bend if bend < 0 else 0.0))
+    return np.asarray((np.array(place) - power.shape[0] // 2) / power.shape[0] * PER_MM)
+
+
+def _rounds_wave(gray: NDArray[np.uint8], turned: Waves, across: Floats) -> Floats | None:
+    """The wave of the rounds: nearly across the stitches' wave, seen in five signs of it at once."""
+    import cv2
+
+    stitch = float(np.hypot(*across))
+    lightness = gray.astype(np.float32)
+    sigma = 0.5 * PER_MM / stitch
+    flat = lightness - cv2.GaussianBlur(lightness, (0, 0), sigma)
+    flat /= cv2.GaussianBlur(np.abs(flat), (0, 0), sigma) + 2
+    flat = np.where(turned == 0, 0, np.clip(flat, -3, 3)).astype(np.float32)
+    lean = np.ascontiguousarray(turned.imag)
+    powers = [_power(signal) for signal in (flat, np.ascontiguousarray(turned.real), lean)]
+    size = powers[0].shape[0]
+    x, y = _frequencies(size)
+    length = np.hypot(x, y)
+    slant = np.abs(x * across[0] + y * across[1]) / (length * stitch + 1e-9)
+    low, high = _ROUNDS_PER_STITCH
+    near = (length > low * stitch) & (length < high * stitch) & (slant < np.sin(np.radians(12)))
+    near &= (across[0] * y - across[1] * x) > 0
+    rows, columns = np.nonzero(near)
+    shift = np.rint(across / PER_MM * size).astype(int)
+    level = [np.log(_smoothed(p) + 1e-12) for p in powers]
+    score = np.zeros(len(rows))
+    # Stripes and motifs show in the lightness of whole rounds and little in the lean of the yarn.
+    for log, move, share in (
+        (level[1], 0, 1.0),
+        (level[0], 1, 0.5),
+        (level[0], -1, 0.5),
+        (level[2], 1, 0.25),
+        (level[2], -1, 0.25),
+    ):
+        at = log[(rows + move * shift[1]) % size, (columns + move * shift[0]) % size]
+        score += share * np.maximum(at - np.median(at), 0)
+    return _only_peak(score, rows, columns, length[near] / stitch, powers)
+
+
+def _smoothed(power: Floats) -> Floats:
+    import cv2
+
+    return np.asarray(cv2.GaussianBlur(power, (0, 0), 0.8))
+
+
+def _only_peak(
+    score: Floats,
+    rows: NDArray[np.intp],
+    columns: NDArray[np.intp],
+    ratio: Floats,
+    powers: list[Floats],
+) -> Floats | None:
+    """The best place, unless another period does nearly as well or it lies on the border."""
+    if not score.size:
+        return None
+    best = int(np.argmax(score))
+    low, high = _ROUNDS_PER_STITCH
+    if score[best] < _CLEAR_ROUNDS or not low * 1.03 < ratio[best] < high * 0.98:
+        return None
+    others = score[np.abs(ratio / ratio[best] - 1) > 0.12]
+    if others.size and others.max() > _RIVAL * score[best]:
+        return None
+    peak = (rows[best], columns[best])
+    mixed = powers[1]
+    window = mixed[peak[0] - 2 : peak[0] + 3, peak[1] - 2 : peak[1] + 3]
+    inner = np.unravel_index(int(np.argmax(window)), window.shape)
+    return _refined(np.asarray(mixed), (peak[0] - 2 + inner[0], peak[1] - 2 + inner[1]))
+
+
+def _measured(turned: Waves, across: Floats, up: Floats, seen: NDArray[np.bool_]) -> Periods | None:
+    """Follow both waves over the cloth by their phase, and read the periods patch by patch."""
+    stitch = 1 / float(np.hypot(*across))
+    columns = _carrier(turned.imag, across, stitch)
+    rounds = _carrier(turned.real, up, stitch)
+    beats = [
+        _carrier(turned.imag, across + s * up, stitch) * np.conj(columns) ** 1 for s in (1, -1)
+    ]
+    strength = np.abs(columns)
+    cloth = seen & (strength > 0.45 * float(np.percentile(strength[seen], 95)))
+    cloth = _largest(cloth, int(2 * stitch * PER_MM))
+    rounds = _steadier(rounds, beats, cloth)
+    return _by_patches(columns, rounds, across, up, cloth, stitch)
+
+
+def _carrier(signal: NDArray[np.float32], wave: Floats, stitch: float) -> Waves:
+    """The signal's part at a wave, as a slowly turning complex map."""
+    import cv2
+
+    rows, columns = signal.shape
+    y = np.exp(-2j * np.pi * wave[1] / PER_MM * np.arange(rows)).astype(np.complex64)
+    x = np.exp(-2j * np.pi * wave[0] / PER_MM * np.arange(columns)).astype(np.complex64)
+    mixed = signal * y[:, None] * x[None, :]
+    sigma = 1.4 * stitch * PER_MM
+    parts = [
+        cv2.GaussianBlur(np.ascontiguousarray(p), (0, 0), sigma) for p in (mixed.real, mixed.imag)
+    ]
+    return np.asarray(parts[0] + 1j * parts[1], dtype=np.complex64)
+
+
+def _steadier(rounds: Waves, beats: list[Waves], cloth: NDArray[np.bool_]) -> Waves:
+    """The rounds' wave, from whichever sign shows it more steadily over the cloth."""
+    steady = [_steadiness(wave, cloth) for wave in (rounds, *beats[:1])]
+    mixed = [rounds, beats[0]]
+    return mixed[int(np.argmax(steady))]
+
+
+def _steadiness(wave: Waves, cloth: NDArray[np.bool_]) -> float:
+    """0-1: how alike neighbouring phases are."""
+    unit = wave / (np.abs(wave) + 1e-9)
+    step = unit[8:, :] * np.conj(unit[:-8, :])
+    both = cloth[8:, :] & cloth[:-8, :]
+    return float(np.abs(step[both].mean())) if both.any() else 0.0
+
+
+def _largest(mask: NDArray[np.bool_], grow: int) -> NDArray[np.bool_]:
+    """The largest connected part of a mask, small holes closed and thin parts dropped."""
+    import cv2
+
+    kernel = np.ones((max(3, grow | 1),) * 2, np.uint8)
+    tidy = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, kernel)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(tidy)
+    if count < 2:
+        return np.zeros_like(mask)
+    return np.asarray(labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA])))
+
+
+def _by_patches(
+    columns: Waves,
+    rounds: Waves,
+    across: Floats,
+    up: Floats,
+    cloth: NDArray[np.bool_],
+    stitch: float,
+) -> Periods | None:
+    """Local waves from the slope of the phase over patches of about eight stitches."""
+    side = int(max(8 * stitch, 16) * PER_MM)
+    waves: list[tuple[Floats, Floats]] = []
+    middles = []
+    for y in range(0, cloth.shape[0] - side + 1, side // 2):
+        for x in range(0, cloth.shape[1] - side + 1, side // 2):
+            part = (slice(y, y + side, 2), slice(x, x + side, 2))
+            if cloth[part].mean() < 0.95:
+                continue
+            waves.append((across + _slope(columns[part]), up + _slope(rounds[part])))
+            middles.append([(x + side / 2) / PER_MM, (y + side / 2) / PER_MM])
+    if not waves:
+        return None
+    first, second = (np.array([pair[k] for pair in waves]) for k in (0, 1))
+    return Periods(
+        first, second, np.array(middles), (_full(columns, across), _full(rounds, up)), cloth
+    )
+
+
+def _slope(wave: Waves) -> Floats:
+    """Mean slope of the phase, waves a mm (x, y), from steps between pixels two apart."""
+    slopes = []
+    for axis in (1, 0):
+        first = wave[:, :-1] if axis == 1 else wave[:-1]
+        second = wave[:, 1:] if axis == 1 else wave[1:]
+        slopes.append(float(np.angle((second * np.conj(first)).sum())) / (2 * np.pi) / (2 / PER_MM))
+    return np.array(slopes)
+
+
+def _full(slow: Waves, wave: Floats) -> Waves:
+    """The slow map with its wave put back: it turns once a stitch or a round."""
+    rows, columns = slow.shape
+    y = np.exp(2j * np.pi * wave[1] / PER_MM * np.arange(rows)).astype(np.complex64)
+    x = np.exp(2j * np.pi * wave[0] / PER_MM * np.arange(columns)).astype(np.complex64)
+    return np.asarray(slow * y[:, None] * x[None, :], dtype=np.complex64)
