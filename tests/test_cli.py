@@ -9,7 +9,7 @@ import subprocess
 import sys
 from collections import namedtuple
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -129,6 +129,7 @@ def test_help_imports_nothing_heavy(line: list[str]) -> None:
 
 BAD = {
     "no such command": (["knit"], "No such command 'knit'"),
+    "nearly a command": (["chrat"], "No such command 'chrat'. Did you mean 'chart'"),
     "no such option": (["chart", "dog.png", "--colour", "red"], "--colour"),
     "no picture": (["chart"], "PICTURE"),
     "no chart": (["check"], "CHART"),
@@ -264,6 +265,15 @@ def test_the_screen_is_plain_when_piped_and_shows_what_it_can(
         for line in lines
     )
     assert any("1 round of one yarn, 2 of two" in line for line in lines)
+
+
+def test_flat_work_has_rows_and_little_is_not_nothing(capsys: pytest.CaptureFixture[str]) -> None:
+    report = report_of(small_chart(worked="flat"), (), moved=0)
+    show(replace(report, moved=1, live=1000), ())
+    out = capsys.readouterr().out
+    assert "1 stitch (under 1%)" in out
+    assert "Yarns in a row" in out
+    assert "30 rows in 10 cm" in out
 
 
 def test_check_shows_all_findings(capsys: pytest.CaptureFixture[str]) -> None:

@@ -105,7 +105,8 @@ def _unexpected(error: Exception) -> int:
     if hasattr(error, "format_message"):  # what Typer raises on bad usage, whichever its version
         context = getattr(error, "ctx", None)
         path = context.command_path if context is not None else "pic2chart"
-        return _complain(f"{error.format_message().rstrip('.')}. See {path} --help.")
+        words = error.format_message().rstrip(".")
+        return _complain(f"{words}{'' if words.endswith('?') else '.'} See {path} --help.")
     if os.environ.get("PIC2CHART_TRACEBACK"):
         raise error
     if isinstance(error, MemoryError):

@@ -68,7 +68,7 @@ def show(
         console.print(Text(_size(report)))
         section(console, "Yarns", _yarns(report, console.color_system is not None))
         if report.pairs:
-            section(console, "Together in a round", _pairs(report))
+            section(console, f"Together in a {_one_round(report)}", _pairs(report))
         section(console, "On the needles", _knitting(report))
         _show_strands(console, report.strands)
         for remark in report.remarks:
@@ -96,10 +96,20 @@ def show_changes(changes: Sequence[Change]) -> None:
 
 def _size(report: Report) -> str:
     around = "in the round" if report.worked == "round" else "flat, in rows"
-    rounds = many(report.rounds, "round" if report.worked == "round" else "row")
+    rounds = many(report.rounds, _one_round(report))
     stitches = many(report.stitches, "stitch", "stitches")
     size = f"{report.width_cm:.1f} × {report.height_cm:.1f} cm"
-    return f"{stitches} × {rounds}, worked {around}: {size} at {report.gauge}"
+    gauge = report.gauge.replace("rounds", f"{_one_round(report)}s")
+    return f"{stitches} × {rounds}, worked {around}: {size} at {gauge}"
+
+
+def _one_round(report: Report) -> str:
+    return "round" if report.worked == "round" else "row"
+
+
+def _percent(share: float) -> str:
+    """'38%', and 'under 1%' for what would be rounded to nothing."""
+    return "under 1%" if 0 < share < 0.005 else f"{share:.0%}"
 
 
 def _yarns(report: Report, coloured: bool) -> Table:
@@ -107,17 +117,23 @@ def _yarns(report: Report, coloured: bool) -> Table:
     for yarn in report.yarns:
         name = block(yarn.name, yarn.colour, coloured)
         used = many(yarn.stitches, "stitch", "stitches")
-        facts = (Text(yarn.colour), Text(used), Text(f"{yarn.share:.0%}"), Text(f"L* {yarn.L:.0f}"))
+        facts = (
+            Text(yarn.colour),
+            Text(used),
+            Text(_percent(yarn.share)),
+            Text(f"L* {yarn.L:.0f}"),
+        )
         table.add_row(Text(yarn.key), name, *facts)
     return table
 
 
 def _pairs(report: Report) -> Table:
+    word = _one_round(report)
     table = new_table("<", ">", ">", ">")
     for pair in report.pairs:
         table.add_row(
             Text(one_line(f"{pair.first} and {pair.second}")),
-            Text(many(pair.rounds, "round")),
+            Text(many(pair.rounds, word)),
             Text(f"lightness differs by {pair.delta_L:.0f} L*"),
             Text(f"contrast {pair.contrast:.1f} : 1"),
         )
@@ -139,7 +155,7 @@ def _facts(report: Report) -> list[tuple[str, str]]:
             f"{many(report.longest_uncaught, 'stitch', 'stitches')} (limit {report.float_limit})",
         ),
         ("Catches", f"{report.catches:,}"),
-        ("Yarns in a round", _yarns_in_rounds(report)),
+        (f"Yarns in a {_one_round(report)}", _yarns_in_rounds(report)),
         ("Isolated stitches", f"{report.isolated:,}"),
         ("Ends to weave in", f"{report.ends:,}"),
     ]
@@ -150,7 +166,10 @@ def _facts(report: Report) -> list[tuple[str, str]]:
     if report.moved is not None:
         share = report.moved / report.live
         facts.append(
-            ("Moved by the rules", f"{many(report.moved, 'stitch', 'stitches')} ({share:.0%})")
+            (
+                "Moved by the rules",
+                f"{many(report.moved, 'stitch', 'stitches')} ({_percent(share)})",
+            )
         )
     return facts
 
@@ -165,7 +184,7 @@ def gap_words(gap: float) -> str:
 
 def _yarns_in_rounds(report: Report) -> str:
     """'20 rounds of one yarn, 39 of two'."""
-    word = "round" if report.worked == "round" else "row"
+    word = _one_round(report)
     counts = [(yarns, rounds) for yarns, rounds in enumerate(report.rounds_with, 1) if rounds]
     parts = [f"{rounds:,} of {NUMBERS.get(yarns, str(yarns))}" for yarns, rounds in counts]
     yarns, rounds = counts[0]
