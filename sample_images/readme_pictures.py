@@ -5,9 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from pic2chart import Settings, chart_sheet, fabric_front, make_chart
+from pic2chart.compare import compare_looks, looks_picture
 from pic2chart.contrast import compare_yarns, contrast_files
 from pic2chart.draw import sheet_svg
 from pic2chart.files import make_folder, write_atomic
+from pic2chart.garment.files import garment_files, make_garment
+from pic2chart.garment.options import MittenOptions, YokeOptions
 
 HERE = Path(__file__).parent
 OUT = HERE / "readme"
@@ -23,8 +26,16 @@ def main() -> None:
     tabby = Settings(yarn=OAT_INK, filler="sand")
     cat = make_chart(HERE / "tabby.png", tabby).chart
     write_atomic(OUT / "tabby-front.png", fabric_front(cat, stitch_px=8))
+    looks = looks_picture(compare_looks(HERE / "harbour-dog.png", Settings(yarn=OAT_INK)), 3.0)
+    write_atomic(OUT / "harbour-dog-looks.png", looks)
+    boat = make_chart(HERE / "boat.png", Settings(yarn=(*OAT_INK, THREE[1]))).chart
+    write_atomic(OUT / "boat-front.png", fabric_front(boat, stitch_px=8))
     swatches = contrast_files(compare_yarns(Settings(yarn=THREE)))
     write_atomic(OUT / "swatches.png", swatches["contrast.png"])
+    mittens = make_garment("mitten", HERE / "tabby.png", Settings(yarn=OAT_INK), MittenOptions())
+    write_atomic(OUT / "tabby-mittens.png", garment_files(mittens)["tabby-mitten-outline.png"])
+    yoke = make_garment("yoke", HERE / "wave-repeat.png", Settings(yarn=OAT_INK), YokeOptions())
+    write_atomic(OUT / "wave-yoke.png", garment_files(yoke)["wave-repeat-yoke-outline.png"])
 
 
 if __name__ == "__main__":

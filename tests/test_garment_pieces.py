@@ -118,7 +118,7 @@ def test_the_words_are_the_charts(everything: dict[str, Garment]) -> None:
         told = [
             line
             for section in garment.pattern.sections
-            if not section.heading.startswith(("Thumb", "Left"))
+            if not section.heading.startswith(("Thumb", "Left mitten"))
             for line in rounds_of(list(section.lines))
         ]
         rounds = [r for first, last, _, _ in told for r in range(first, last + 1)]
@@ -221,10 +221,20 @@ def test_a_steek_alternates_its_yarns_and_a_flat_panel_has_none(
 def test_a_left_handed_knitter_gets_the_same_fabric(
     tabby: Garment, everything: dict[str, Garment]
 ) -> None:
-    for name in ("right-hand", "left-hand", "right-thumb"):
-        right, left = piece(tabby, name).chart, piece(everything["left-handed"], name).chart
+    hers = everything["left-handed"]
+    for name in ("right-hand", "left-hand"):
+        right, left = piece(tabby, name).chart, piece(hers, name).chart
         assert left.hand == "left"
         assert (left.stitches == right.stitches[:, ::-1]).all()
+    for side, other in (
+        ("right", "left"),
+        ("left", "right"),
+    ):  # begun with the front by either hand
+        mine, left = piece(tabby, f"{other}-thumb").chart, piece(hers, f"{side}-thumb").chart
+        assert left.hand == "left"
+        assert (left.stitches == mine.stitches).all()
+    assert "Left mitten: cuff" in hers.pattern.text()
+    assert "k2tog: knit two together; leans to the left" in hers.pattern.text()
 
 
 def test_charts_survive_their_files_and_the_check_sees_broken_shaping(

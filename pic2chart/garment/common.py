@@ -100,10 +100,17 @@ def cautions(kind: str, child: bool) -> Section:
     return Section("Take care", tuple(lines))
 
 
-def abbreviations(*used: str) -> Section:
-    """Those the pattern uses, explained."""
-    names = ("k", "p", "st(s)", *used)
-    return Section("Abbreviations", tuple(f"{name}: {ABBREVIATIONS[name]}." for name in names))
+def abbreviations(*used: str, left_handed: bool = False) -> Section:
+    """Those the pattern uses, explained; worked with the left hand, each leans the other way."""
+    lines = []
+    for name in ("k", "p", "st(s)", *used):
+        words = ABBREVIATIONS[name]
+        if left_handed:
+            words = words.replace("left", "\0").replace("right", "left").replace("\0", "right")
+        lines.append(f"{name}: {words}.")
+    if left_handed and used:
+        lines.append("All leanings are as a left-handed knitter works these, seen from outside.")
+    return Section("Abbreviations", tuple(lines))
 
 
 def rib_rounds(design: Design, cm: float) -> str:

@@ -35,7 +35,7 @@ def hat_pattern(design: Design, plan: HatPlan, shape: Shape, limit: int) -> Patt
         f"{design.name}: hat",
         (
             *materials(design, size),
-            abbreviations("k2tog", "ssk"),
+            abbreviations("k2tog", "ssk", left_handed=design.settings.left_handed),
             colourwork(design, limit),
             Section(
                 "Brim",

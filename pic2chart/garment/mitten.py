@@ -195,8 +195,12 @@ def _thumb_piece(
     pattern: Pattern,
     fit: dict[str, object],
 ) -> Piece:
-    """One thumb's chart, from the stitches of its hand."""
-    left = side == "left"
+    """One thumb's chart, from the stitches of its hand; a left-handed knitter's is the other's mirror
+    image, so that hers begins with the front too.
+    """
+    turned = making.design.settings.left_handed
+    left = (side == "left") != turned
+    hand = hand[:, ::-1] if turned else hand
     high = making.design.filler.height
     rounds = -(-plan.rounds // high) * high
     palm = _filler(making, plan, rounds)
@@ -214,6 +218,7 @@ def _thumb_piece(
         fit=fit,
         fixed=thumb.fixed,
         solved=solved,
+        turned=turned,
     )
 
 

@@ -37,11 +37,9 @@ def _columns(plan: MittenPlan, chart: Chart, side: str, part: str) -> list[int]:
 
 
 def _thumb_half(chart: Chart, front: bool) -> list[int]:
-    """The thumb's front or back stitches, on the fabric whichever hand knits it."""
-    width = chart.stitch_count
-    first = list(range((width + 1) // 2))
-    second = list(range((width + 1) // 2, width))
-    return first if front == (chart.hand == "right") else second
+    """The thumb's front or back stitches; every thumb begins with its front."""
+    middle = (chart.stitch_count + 1) // 2
+    return list(range(middle)) if front else list(range(middle, chart.stitch_count))
 
 
 def _cuff(design: Design, plan: MittenPlan) -> Layer:

@@ -18,7 +18,11 @@ from pic2chart.garment.words import Pattern, Section, round_words, rounds_words,
 
 
 def mitten_pattern(design: Design, plan: MittenPlan, limit: int) -> Pattern:
-    """Right mitten in full, then what differs on the left; every count for this size."""
+    """One mitten in full, then what differs on the other; every count for this size.
+
+    A left-handed knitter's left mitten is worked as a right-handed one's right.
+    """
+    first, other = ("left", "right") if design.settings.left_handed else ("right", "left")
     gauge = design.gauge
     n, h = plan.counts.stitches, gauge.round_height
     size = (
@@ -32,20 +36,20 @@ def mitten_pattern(design: Design, plan: MittenPlan, limit: int) -> Pattern:
         f"{design.name}: mittens",
         (
             *materials(design, size),
-            abbreviations(*used),
+            abbreviations(*used, left_handed=design.settings.left_handed),
             colourwork(design, limit),
             Section(
-                "Right mitten: cuff",
+                f"{first.capitalize()} mitten: cuff",
                 (
                     f"With {ground} and the smaller needles, cast on {n} sts. Join to work in the "
                     "round without twisting; the round begins at the little finger.",
                     f"Work {rib(n)} rib for {plan.cuff} rounds ({plan.cuff * h:.1f} cm). {sts(n)}.",
                 ),
             ),
-            _hand(plan),
-            _top(plan),
-            _thumb(plan, ground),
-            _left(plan),
+            _hand(plan, first),
+            _top(plan, first),
+            _thumb(plan, ground, first),
+            _other(plan, first, other),
             Section(
                 "Finishing",
                 (
@@ -59,7 +63,7 @@ def mitten_pattern(design: Design, plan: MittenPlan, limit: int) -> Pattern:
     )
 
 
-def _hand(plan: MittenPlan) -> Section:
+def _hand(plan: MittenPlan, first: str) -> Section:
     n, half = plan.counts.stitches, plan.half
     lines = [
         "Change to the larger needles. Place a marker after "
@@ -76,7 +80,7 @@ def _hand(plan: MittenPlan) -> Section:
             f"knit them again from the chart; work the last {sts(after)}. {sts(n)}.",
         ]
     lines.append(f"Rounds {plan.opening + 2}–{plan.straight}: work the chart. {sts(n)}.")
-    return Section("Right mitten: hand", tuple(lines))
+    return Section(f"{first.capitalize()} mitten: hand", tuple(lines))
 
 
 def _gusset(plan: MittenPlan) -> list[str]:
@@ -93,11 +97,11 @@ def _gusset(plan: MittenPlan) -> list[str]:
     return lines
 
 
-def _top(plan: MittenPlan) -> Section:
+def _top(plan: MittenPlan, first: str) -> Section:
     shape = plan.shape()
     each = plan.last // 2
     return Section(
-        "Right mitten: top",
+        f"{first.capitalize()} mitten: top",
         (
             "Each decrease round takes 2 sts from the back and 2 from the palm, just inside the edge "
             "sts. Change to double-pointed needles when needed.",
@@ -116,7 +120,7 @@ def _top_lines(plan: MittenPlan, rounds: int) -> list[str]:
     return rounds_words(flat, plan.straight, rounds, 2)
 
 
-def _thumb(plan: MittenPlan, ground: str) -> Section:
+def _thumb(plan: MittenPlan, ground: str, side: str) -> Section:
     thumb = plan_thumb(plan)
     shape = thumb_shape(plan, thumb)
     last = thumb.last
@@ -129,7 +133,7 @@ def _thumb(plan: MittenPlan, ground: str) -> Section:
         start = (
             f"Take out the waste yarn and put the {n} sts below the opening and the {n} above it on "
             "needles.",
-            f"Round 1: begin at the right-hand end of the lower sts with the thumb's chart: knit the {n} lower sts, "
+            f"Round 1: begin at the {side}-hand end of the lower sts with the thumb's chart: knit the {n} lower sts, "
             f"pick up and knit 2 sts in the corner, knit the {n} upper sts, pick up and knit 2 sts "
             f"in the other corner. {sts(2 * n + 4)}.",
             f"Round 2: {round_words(shape, 1, 2)}. {sts(shape.counts[1])}.",
@@ -138,7 +142,7 @@ def _thumb(plan: MittenPlan, ground: str) -> Section:
     else:
         start = (
             f"Put the {plan.gusset} gusset sts on needles.",
-            f"Round 1: begin with the thumb's chart at the right-hand gusset st: knit the {plan.gusset} "
+            f"Round 1: begin with the thumb's chart at the {side}-hand gusset st: knit the {plan.gusset} "
             f"gusset sts, pick up and knit 3 sts over the gap. {sts(2 * thumb.half)}.",
             *rounds_words(shape, 1, shape.rounds, 2),
         )
@@ -148,10 +152,10 @@ def _thumb(plan: MittenPlan, ground: str) -> Section:
     )
 
 
-def _left(plan: MittenPlan) -> Section:
+def _other(plan: MittenPlan, first: str, other: str) -> Section:
     n, half = plan.counts.stitches, plan.half
     lines = [
-        "Work as the right mitten, from the left mitten's chart, its mirror image: the round begins "
+        f"Work as the {first} mitten, from the {other} mitten's chart, its mirror image: the round begins "
         f"at the little finger with the palm, the first {half} sts; the other {half} are the back.",
     ]
     if plan.gusset:
@@ -167,5 +171,5 @@ def _left(plan: MittenPlan) -> Section:
             f"{sts(plan.slit)}, slip them back and knit them again from the chart; work the last "
             f"{sts(after)}. {sts(n)}."
         )
-    lines.append("Top and thumb as for the right mitten; the decrease rounds read the same.")
-    return Section("Left mitten", tuple(lines))
+    lines.append(f"Top and thumb as for the {first} mitten; the decrease rounds read the same.")
+    return Section(f"{other.capitalize()} mitten", tuple(lines))

@@ -125,6 +125,7 @@ def _placed(design: Design, plan: PanelPlan) -> tuple[Motif, int, int]:
 def _pattern(design: Design, plan: PanelPlan, options: PanelOptions, limit: int) -> Pattern:
     w, h = design.gauge.stitch_width, design.gauge.round_height
     n, ground = plan.stitches, design.yarns[design.ground].name
+    left = design.settings.left_handed
     word = "Rounds" if plan.steek else "Rows"
     size = (
         f"{(n - plan.steek) * w:.1f} cm wide and {plan.rounds * h:.1f} cm high, with {plan.edges} edge "
@@ -132,7 +133,7 @@ def _pattern(design: Design, plan: PanelPlan, options: PanelOptions, limit: int)
     )
     start = (
         f"With {ground}, cast on {n} sts: {n - plan.steek} for the panel and {plan.steek} for the steek. "
-        "Join to work in the round; the round begins just after the steek."
+        f"Join to work in the round; the round begins just {'before' if left else 'after'} the steek."
         if plan.steek
         else f"With {ground}, cast on {n} sts. Purl 1 row (wrong side)."
     )
@@ -150,7 +151,7 @@ def _pattern(design: Design, plan: PanelPlan, options: PanelOptions, limit: int)
         Section("Panel", tuple(work)),
     ]
     if plan.steek:
-        sections.append(_steek(plan, options))
+        sections.append(_steek(plan, options, left))
     finishing = "Weave in the ends. Wash, and pin out to size to dry."
     return Pattern(
         f"{design.name}: panel",
@@ -158,7 +159,7 @@ def _pattern(design: Design, plan: PanelPlan, options: PanelOptions, limit: int)
     )
 
 
-def _steek(plan: PanelPlan, options: PanelOptions) -> Section:
+def _steek(plan: PanelPlan, options: PanelOptions, left: bool) -> Section:
     middle = plan.steek // 2 + 1
     secure = (
         f"Crochet a chain up each side of steek st {middle}, joining half of it to half of its "
@@ -170,7 +171,7 @@ def _steek(plan: PanelPlan, options: PanelOptions) -> Section:
     return Section(
         "Steek",
         (
-            f"The last {plan.steek} sts of every round are the steek, in both yarns by turns.",
+            f"The {'first' if left else 'last'} {plan.steek} sts of every round are the steek, in both yarns by turns.",
             secure,
             "Cut only after it is secured, in good light, with the work laid flat and nothing below "
             "it. Never steek slippery yarn or yarn that ravels: try the swatch first.",

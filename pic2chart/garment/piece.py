@@ -110,8 +110,12 @@ class Making:
         repeat: tuple[int, int] | None = None,
         worked: str = "round",
         solved: pipeline.Solved | None = None,
+        turned: bool = False,
     ) -> Piece:
-        """Plan catches and strands and check; the chart is turned for a left-handed knitter."""
+        """Plan catches and strands and check; the chart is turned for a left-handed knitter.
+
+        `turned`: it is in her order already.
+        """
         design = self.design
         extra: dict[str, Any] = {
             "piece": self.kind,
@@ -130,6 +134,7 @@ class Making:
             design.gauge,
             title,
             worked,  # type: ignore[arg-type]
+            "left" if turned else "right",
             rules=self.rules,
             repeat=repeat,
             fixed=None if fixed is None else fixed != FREE,

@@ -39,7 +39,7 @@ def yoke_pattern(
         f"{design.name}: jumper with a round yoke",
         (
             *materials(design, size),
-            abbreviations("k2tog"),
+            abbreviations("k2tog", left_handed=design.settings.left_handed),
             colourwork(design, limit),
             _body(design, plan),
             _sleeves(design, plan),
@@ -99,16 +99,20 @@ def _sleeves(design: Design, plan: YokePlan) -> Section:
 
 
 def _joining(design: Design, plan: YokePlan) -> Section:
-    sleeve, half = plan.sleeve - plan.underarm, plan.body // 2 - plan.underarm
+    sleeve, front = plan.sleeve - plan.underarm, plan.body // 2 - plan.underarm
     back = plan.body - plan.body // 2 - plan.underarm
+    one, other = ("right", "left") if design.settings.left_handed else ("left", "right")
+    before, after = back // 2, back - back // 2
     total = plan.bands[0]
     return Section(
         "Joining",
         (
-            f"With {design.yarns[design.ground].name}, knit on one needle: the {sleeve} sts of the left "
-            f"sleeve, the {half} sts of the front, the {sleeve} sts of the right sleeve and the {back} "
-            f"sts of the back: {sleeve} + {half} + {sleeve} + {back} = {total} sts.",
-            "The round begins at the back, where the back meets the left sleeve.",
+            f"With {design.yarns[design.ground].name}, from the middle of the back, knit onto one needle: "
+            f"{before} sts of the back, the {sleeve} sts of the {one} sleeve, the {front} sts of the front, "
+            f"the {sleeve} sts of the {other} sleeve and the last {after} sts of the back: "
+            f"{before} + {sleeve} + {front} + {sleeve} + {after} = {total} sts.",
+            "The round begins in the middle of the back, so that the middle of the chart is the "
+            "middle of the front.",
         ),
     )
 
