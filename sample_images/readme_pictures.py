@@ -4,10 +4,19 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pic2chart import Settings, chart_sheet, fabric_front, make_chart
+from pic2chart import (
+    Settings,
+    SheetSettings,
+    chart_sheet,
+    fabric_front,
+    make_chart,
+    sheet_files,
+)
 from pic2chart.compare import compare_looks, looks_picture
 from pic2chart.contrast import compare_yarns, contrast_files
 from pic2chart.draw import sheet_svg
+from pic2chart.draw.fabric_back import fabric_back
+from pic2chart.draw.raster import strokes_png
 from pic2chart.files import make_folder, write_atomic
 from pic2chart.garment.files import garment_files, make_garment
 from pic2chart.garment.options import MittenOptions, YokeOptions
@@ -23,6 +32,10 @@ def main() -> None:
     dog = make_chart(HERE / "harbour-dog.png", Settings(yarn=OAT_INK)).chart
     write_atomic(OUT / "harbour-dog-front.png", fabric_front(dog, stitch_px=8))
     write_atomic(OUT / "harbour-dog.svg", sheet_svg(chart_sheet(dog)))
+    sheets = sheet_files(dog, SheetSettings(only=("strands",), rounds="25"), "harbour-dog")
+    write_atomic(OUT / "harbour-dog-strands.svg", sheets["harbour-dog-strands.svg"])
+    px_per_mm = 8 / (10 * dog.gauge.stitch_width)
+    write_atomic(OUT / "harbour-dog-back.png", strokes_png(fabric_back(dog), px_per_mm))
     tabby = Settings(yarn=OAT_INK, filler="sand")
     cat = make_chart(HERE / "tabby.png", tabby).chart
     write_atomic(OUT / "tabby-front.png", fabric_front(cat, stitch_px=8))

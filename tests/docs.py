@@ -5,17 +5,19 @@ from __future__ import annotations
 import re
 from dataclasses import fields
 from pathlib import Path
+from typing import Any
 
 from pic2chart.cli.options import help_text
 from pic2chart.settings import Settings, flag
+from pic2chart.sheet_settings import SheetSettings
 
 README = Path(__file__).parents[1] / "README.md"
 
 
-def options_table() -> str:
+def options_table(kind: type[Any] = Settings) -> str:
     """Every setting as a line of a Markdown table."""
     lines = ["| option | default | what it does |", "|---|---|---|"]
-    for f in fields(Settings):
+    for f in fields(kind):
         default = "" if f.default in (None, (), False) else f"`{f.default}`"
         choices = f" ({', '.join(f.metadata['choices'])})" if f.metadata["choices"] else ""
         lines.append(f"| `{flag(f.name)}` | {default} | {help_text(f.metadata)}{choices} |")
@@ -30,7 +32,8 @@ def with_part(text: str, name: str, part: str) -> str:
 
 def readme() -> str:
     """README.md as it should be."""
-    return with_part(README.read_text(encoding="utf-8"), "options", options_table())
+    text = with_part(README.read_text(encoding="utf-8"), "options", options_table())
+    return with_part(text, "sheet options", options_table(SheetSettings))
 
 
 if __name__ == "__main__":
