@@ -61,7 +61,7 @@ def _print_lines(
             shade = np.clip(np.array(hand.line) + rng.normal(0, 6), 0, 255)
             ends = [(off, m), (off, m + length * s)]
             ends = ends if axis == 0 else [e[::-1] for e in ends]
-            a, b = (tuple(int(round(v * 16)) for v in end) for end in ends)
+            a, b = (tuple(round(v * 16) for v in end) for end in ends)
             cv2.line(page, a, b, tuple(float(v) for v in shade), thick, cv2.LINE_AA, 4)
 
 
@@ -99,9 +99,9 @@ def _mark(
     """Pencil marks: 1 cross, 2 full square, 3 dot, 4 slash, 5 ring."""
     s = hand.square
     wander = lambda: rng.normal(0, hand.jitter * s, 2)  # noqa: E731
-    at = lambda u, v: tuple(int(round(16 * q)) for q in corner + np.array([u, v]) * s + wander())  # noqa: E731
+    at = lambda u, v: tuple(round(16 * q) for q in corner + np.array([u, v]) * s + wander())  # noqa: E731
     thick = max(1, round(s * rng.uniform(0.07, 0.1)))
-    pen = dict(color=PENCIL, thickness=thick, lineType=cv2.LINE_AA, shift=4)
+    pen = {"color": PENCIL, "thickness": thick, "lineType": cv2.LINE_AA, "shift": 4}
     if yarn == 1:
         cv2.line(page, at(0.2, 0.2), at(0.8, 0.8), **pen)
         cv2.line(page, at(0.8, 0.2), at(0.2, 0.8), **pen)

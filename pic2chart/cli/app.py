@@ -12,7 +12,20 @@ import typer
 from typer.core import TyperGroup
 
 from pic2chart import __version__
-from pic2chart.cli import amounts, chart, check, contrast, desk, library, make, mend, shade, sheet
+from pic2chart.cli import (
+    amounts,
+    chart,
+    check,
+    contrast,
+    desk,
+    gauge,
+    library,
+    make,
+    mend,
+    read,
+    shade,
+    sheet,
+)
 from pic2chart.cli.wording import one_line
 from pic2chart.errors import Pic2ChartError
 from pic2chart.files import reason
@@ -45,6 +58,8 @@ COMMANDS = (
     Command("mend", mend.mend, mend.EXAMPLE),
     Command("contrast", contrast.contrast, contrast.EXAMPLE),
     Command("shade", shade.shade, shade.EXAMPLE),
+    Command("gauge", gauge.gauge, gauge.EXAMPLE),
+    Command("read", read.read, read.EXAMPLE),
     *(Command(f"make {name}", run, make.EXAMPLES[name]) for name, run in make.MAKERS.items()),
     Command("amounts", amounts.amounts, amounts.EXAMPLE),
     Command("sheet", sheet.sheet, sheet.EXAMPLE),

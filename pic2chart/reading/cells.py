@@ -30,11 +30,13 @@ _STRAY = 2
 class Cells:
     """`colour`: log colours [rows, columns, 3] with the light taken out; `shape`: [rows, columns, 6]
     how light the parts of a square are against its own mean; `light`: [rows, columns] logarithm of
-    the light that was taken out."""
+    the light that was taken out; `plain`: as `colour`, but of the commonest pixels, not the mean of
+    yarn and mark."""
 
     colour: Floats
     shape: Floats
     light: Floats
+    plain: Floats
 
     @staticmethod
     def levels(logs: Floats) -> Floats:
@@ -51,7 +53,9 @@ def read_cells(rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int
     logs = np.log(mean + _DARK)
     grey = np.log(squares.mean(axis=4) + _DARK)
     light = _light(logs)
-    return Cells(logs - light[..., None], _shapes(grey), light)
+    ground = np.median(middle.reshape(rows, columns, -1, 3), axis=2).astype(np.float64)
+    plain = np.log(ground + _DARK) - light[..., None]
+    return Cells(logs - light[..., None], _shapes(grey), light, plain)
 
 
 def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats | None:

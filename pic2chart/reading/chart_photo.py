@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -80,6 +80,12 @@ class Reading:
     def stem(self) -> str:
         """Name of the files: the photo's, without its ending."""
         return Path(self.photo.name).stem or "chart"
+
+    @property
+    def outline(self) -> list[list[float]]:
+        """The chart's four corners in pixels of the photo's file, as --corners takes them."""
+        ends = self.corners[[0, 0, -1, -1], [0, -1, -1, 0]]
+        return [[round(v, 1) for v in p] for p in ((ends + 0.5) / self.photo.scale - 0.5).tolist()]
 
     @cached_property
     def overlay(self) -> bytes:
@@ -236,7 +242,7 @@ def _corners(lattice: Lattice, columns: int, rows: int) -> Floats:
 
 def _colours(cells: Cells, found: Sorted, paper: Floats | None) -> NDArray[np.uint8]:
     """The colour of each group, the paper taken for white where it is seen."""
-    logs = [np.median(cells.colour[found.yarn == group], axis=0) for group in range(found.count)]
+    logs = [np.median(cells.plain[found.yarn == group], axis=0) for group in range(found.count)]
     levels = cells.levels(np.array(logs))
     if paper is not None:
         levels = levels * (_WHITE / cells.levels(paper))
@@ -272,10 +278,11 @@ def _reading(photo: Picture, page: _Page, asked: ReadSettings) -> Reading:
     )
     checked = settle(chart)
     doubts = _doubts(chart, confidence, to_page(page.sorted.other, hand))
+    report = replace(checked.report, remarks=(*checked.report.remarks, *_remarks(repeat, doubts)))
     return Reading(
         checked.chart,
         checked.findings,
-        checked.report,
+        report,
         confidence,
         doubts,
         repeat,
@@ -311,3 +318,22 @@ def _doubts(chart: Chart, confidence: Floats, other: NDArray[np.uint8]) -> tuple
         )
         for r, s in places[order]
     )
+
+
+def _remarks(repeat: Repeat, doubts: tuple[Doubt, ...]) -> tuple[str, ...]:
+    """The repeat and the doubtful stitches in words."""
+    said = []
+    if repeat.kind != "once":
+        how = "every next column of repeats half a repeat lower" if repeat.drop else "side by side"
+        mirror = ", mirrored about an upright axis" if repeat.mirrored else ""
+        size = f"{repeat.stitches} stitches × {repeat.rounds} rounds"
+        said.append(
+            f"Repeat: {size}, {how}{mirror}; {repeat.agreement:.1%} of stitches keep to it."
+        )
+    if doubts:
+        first = "; ".join(
+            f"round {d.round}, stitch {d.stitch} ({d.yarn}, or {d.other}?)" for d in doubts[:6]
+        )
+        more = f" and {len(doubts) - 6} more" if len(doubts) > 6 else ""
+        said.append(f"Doubtful, outlined on the photo: {first}{more}.")
+    return tuple(said)

@@ -28,7 +28,7 @@ less than one to two, so that half or twice the rounds cannot be mistaken for th
 _SCALES = (0.22, 0.45, 0.9)
 _CLEAR = 5.0
 _CLEAR_ROUNDS = 1.5
-_MOST_PATCHES = 90
+_MOST_PATCHES = 48
 _RIVAL = 0.75
 
 Waves = NDArray[np.complex64]

@@ -47,7 +47,7 @@ class Lattice:
 
     def shift(self, near: Floats) -> Floats:
         """What is to be added at points [..., 2] of the flat view, in squares."""
-        return np.asarray(_terms(near, self.span) @ self.bend.T)
+        return np.asarray(surface_terms(near, self.span) @ self.bend.T)
 
     def moved(self, left: int, top: int) -> Lattice:
         """The same lattice with place (left, top) as its origin."""
@@ -185,7 +185,7 @@ def followed(
     for axis in (0, 1):
         strength = line_map(view, axis, 1.3, fine - 2)
         places, wave = _waves(strength, axis, span, fine)
-        bend[axis] += _fit_phase(places - lattice.shift(places), wave, lattice.span)
+        bend[axis] += fit_phase(places - lattice.shift(places), wave, lattice.span)
     return replace(lattice, bend=bend)
 
 
@@ -220,16 +220,18 @@ def _waves(
     return np.stack([u, v], axis=-1), soft[0] + 1j * soft[1].astype(np.complex128)
 
 
-def _fit_phase(
+def fit_phase(
     near: Floats, wave: NDArray[np.complex128], span: tuple[float, float, float, float]
 ) -> Floats:
-    """Coefficients of the smooth surface, in squares, whose phase is the wave's.
+    """Coefficients of the smooth surface, in turns, whose phase is the wave's.
+
+    `near`: places [rows, columns, 2], `wave`: complex there, `span`: what the surface is scaled to.
 
     First from the steps of phase between neighbours, which need no unwrapping; then what is left.
     """
     strong = np.abs(wave) / (np.percentile(np.abs(wave), 95) + 1e-9)
     strong = np.clip(strong - 0.25, 0, 1)
-    terms = _terms(near, span)
+    terms = surface_terms(near, span)
     parts, values = [], []
     for axis in (0, 1):
         first = (slice(None, -1), slice(None)) if axis == 0 else (slice(None), slice(None, -1))
@@ -260,7 +262,7 @@ def _least(terms: Floats, values: Floats) -> Floats:
     return np.asarray(np.linalg.solve(square + np.diag(1e-9 * damp), terms.T @ values))
 
 
-def _terms(near: Floats, span: tuple[float, float, float, float]) -> Floats:
+def surface_terms(near: Floats, span: tuple[float, float, float, float]) -> Floats:
     """Products of powers of u and v, both scaled to -1…1 over the span, up to the fourth degree."""
     left, top, right, bottom = span
     u = (near[..., 0] - (left + right) / 2) * 2 / (right - left)

@@ -7,11 +7,15 @@ import io
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.reading.fabric import PER_MM, Periods
+from pic2chart.reading.lattice import fit_phase, surface_terms
 from pic2chart.reading.perspective import Floats
 
 LONG_SIDE = 1800
 _LINE = (0, 190, 90)
 _DOUBT = (255, 0, 90)
+_COLUMN = (0, 210, 90)
+_ROUND = (255, 120, 0)
 _QUALITY = 88
 _EIGHTHS = 3  # cv2 takes points in 1/8 px
 
@@ -64,6 +68,74 @@ def draw_chart(
         cv2.fillConvexPoly(photo, dot, colours[row, column].tolist(), cv2.LINE_AA, _EIGHTHS)
     outlines = [ring[row, column] for row, column in np.argwhere(doubtful)]
     draw_lines(photo, outlines, _DOUBT, 2, closed=True)
+
+
+def draw_counts(view: NDArray[np.uint8], periods: Periods, words: str) -> NDArray[np.uint8]:
+    """The cloth seen from above with a line at every column of stitches and every round.
+
+    Every tenth line is heavier. `view`: RGB at PER_MM; the picture is enlarged and cut to the cloth.
+    """
+    import cv2
+
+    rows, columns = np.nonzero(periods.cloth)
+    box = (slice(rows.min(), rows.max() + 1), slice(columns.min(), columns.max() + 1))
+    zoom = max(1, LONG_SIDE // max(periods.cloth[box].shape))
+    size = (zoom * (columns.max() + 1 - columns.min()), zoom * (rows.max() + 1 - rows.min()))
+    picture = np.asarray(cv2.resize(view[box], size, interpolation=cv2.INTER_CUBIC), dtype=np.uint8)
+    inside = (
+        cv2.resize(periods.cloth[box].astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+    )
+    for slow, wave, colour in (
+        (periods.phase[0], periods.across, _COLUMN),
+        (periods.phase[1], periods.up, _ROUND),
+    ):
+        small = _counted(slow, wave, periods.cloth)[box]
+        count = cv2.resize(small, size, interpolation=cv2.INTER_LINEAR)
+        for every, width in ((1, 1), (10, 3)):
+            picture[_steps(np.asarray(count, dtype=np.float32), every, width) & inside] = colour
+    return _with_words(picture, words)
+
+
+def _counted(
+    slow: NDArray[np.complex64], waves: Floats, cloth: NDArray[np.bool_]
+) -> NDArray[np.float32]:
+    """The number of each column or round, with its parts, at every pixel: a smooth surface."""
+    import cv2
+
+    every = 8
+    wave = np.median(waves, axis=0)
+    y, x = (np.arange(0, n, every) / PER_MM for n in cloth.shape)
+    places = np.stack(np.meshgrid(x, y), axis=-1)
+    span = (0.0, 0.0, float(x[-1]) + 0.1, float(y[-1]) + 0.1)
+    left = slow[::every, ::every] * np.exp(-2j * np.pi * (places @ wave))
+    surface = fit_phase(places, np.where(cloth[::every, ::every], left, 0), span)
+    count = places @ wave + surface_terms(places, span) @ surface + 0.25
+    size = (count.shape[1] * every, count.shape[0] * every)
+    large = cv2.resize(count.astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
+    return np.asarray(large[: cloth.shape[0], : cloth.shape[1]], dtype=np.float32)
+
+
+def _steps(count: NDArray[np.float32], step: int, width: int) -> NDArray[np.bool_]:
+    """Where the count passes a whole multiple of `step`, `width` pixels wide."""
+    import cv2
+
+    whole = np.floor(count / step)
+    edge = np.zeros(count.shape, np.uint8)
+    edge[:, 1:] |= (whole[:, 1:] != whole[:, :-1]).astype(np.uint8)
+    edge[1:] |= (whole[1:] != whole[:-1]).astype(np.uint8)
+    return np.asarray(cv2.dilate(edge, np.ones((width, width), np.uint8)) > 0)
+
+
+def _with_words(picture: NDArray[np.uint8], words: str) -> NDArray[np.uint8]:
+    """The picture with a line of text under it."""
+    from PIL import Image, ImageDraw, ImageFont
+
+    band = max(40, picture.shape[1] // 28)
+    page = Image.new("RGB", (picture.shape[1], picture.shape[0] + band), "white")
+    page.paste(Image.fromarray(picture))
+    font = ImageFont.load_default(size=band * 0.55)
+    ImageDraw.Draw(page).text((band / 3, picture.shape[0] + band / 2), words, "#1c1c1c", font, "lm")
+    return np.asarray(page)
 
 
 def jpeg(photo: NDArray[np.uint8]) -> bytes:

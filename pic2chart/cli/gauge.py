@@ -1,0 +1,52 @@
+"""`pic2chart gauge`: stitches and rounds in 10 cm from a photo of a swatch."""
+
+from __future__ import annotations
+
+import json as json_module
+from functools import partial
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pic2chart.cli.options import Json, with_settings
+from pic2chart.reading.gauge_settings import GaugeSettings
+
+EXAMPLE = "pic2chart gauge swatch.jpg"
+
+
+@partial(with_settings, kind=GaugeSettings)
+def gauge(
+    settings: GaugeSettings,
+    photo: Annotated[
+        Path,
+        typer.Argument(metavar="PHOTO", help="A photo of a swatch with a bank card beside it."),
+    ],
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            metavar="FILE",
+            help="Picture of the columns and rounds that were counted; NAME-gauge.jpg when left out.",
+        ),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Count the stitches and rounds in 10 cm of a swatch.
+
+    Lay the washed swatch flat, its right side up, and a bank or library card beside it; take the
+    photo from above. Look at the picture that is written: every line should lie on a column or round.
+    """
+    from pic2chart.cli.wording import one_line
+    from pic2chart.files import write_atomic
+    from pic2chart.reading.swatch_photo import measure_swatch
+
+    measured = measure_swatch(photo, settings)
+    file = out if out is not None else Path(f"{measured.stem}-gauge.jpg")
+    write_atomic(file, measured.overlay)
+    if json:
+        typer.echo(json_module.dumps({**measured.to_dict(), "file": str(file)}, indent=2))
+    else:
+        typer.echo(one_line(measured.verdict))
+        typer.echo(f"Counted in {measured.patches} places; for a chart: --gauge {measured.option}")
+        typer.echo(one_line(f"Check it on {file}"))

@@ -1,0 +1,53 @@
+"""`pic2chart read`: a photo of a chart on squared paper becomes a chart file."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from functools import partial
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pic2chart.cli.options import Json, chart_folder, with_settings
+from pic2chart.reading.read_settings import ReadSettings
+
+EXAMPLE = "pic2chart read old-chart.jpg --gauge 28x31 --out old-chart"
+
+
+@partial(with_settings, kind=ReadSettings)
+def read(
+    settings: ReadSettings,
+    photo: Annotated[
+        Path, typer.Argument(metavar="PHOTO", help="A photo, scan or screenshot of a chart.")
+    ],
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", metavar="DIR", help="Folder for the chart; NAME-chart when left out."
+        ),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Read a coloured, printed or pencilled chart on squared paper from a photo.
+
+    The folder holds what the chart command makes, and NAME-read.jpg: the photo with what was read
+    drawn over it, doubtful squares outlined. Compare it before you knit.
+    """
+    from pic2chart.cli.show import print_json, show, status
+    from pic2chart.reading.chart_photo import read_photo, write_reading
+
+    reading = read_photo(photo, settings)
+    files = write_reading(reading, chart_folder(photo, out))
+    if json:
+        print_json(
+            reading.report,
+            reading.findings,
+            files=[str(file) for file in files],
+            repeat=asdict(reading.repeat),
+            doubts=[asdict(doubt) for doubt in reading.doubts],
+            corners=reading.outline,
+        )
+    else:
+        show(reading.report, reading.findings, files=files)
+    raise typer.Exit(status(reading.findings))

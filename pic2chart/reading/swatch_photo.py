@@ -1,0 +1,239 @@
+"""A photo of a knitted swatch → stitches and rounds in 10 cm, with how far to trust them.
+
+The scale and the angle of the photo come from a card of size ID-1 that lies beside the swatch, or
+the scale alone from two points of known distance. What is not clear is refused, not guessed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.errors import InputError, SettingError
+from pic2chart.gauge import Gauge
+from pic2chart.picture import Picture, load_picture
+from pic2chart.reading.card import Card, find_card
+from pic2chart.reading.fabric import PER_MM, Periods, find_periods
+from pic2chart.reading.gauge_settings import GaugeSettings
+from pic2chart.reading.lattice import projected
+from pic2chart.reading.overlay import draw_counts, jpeg
+from pic2chart.reading.perspective import Floats
+from pic2chart.reading.read_settings import four_corners, points
+
+ACROSS = 187
+_MOST_MM = 420
+_FEWEST = 4
+"""Patches of about eight stitches that must agree."""
+_MOST_SPREAD = 0.04
+_LEAST_DOUBT = 0.005
+_MARK_DOUBT_PX = 1.5
+_MARGIN_MM = 3.0
+
+NO_CARD = (
+    "No card is found in '{name}'. Lay a bank or library card (85.6 × 54 mm) flat beside the swatch, "
+    "all of it in view on a ground of another colour, or mark it with --card, or a length with "
+    "--between and --cm."
+)
+NO_FABRIC = (
+    "No clear stocking stitch is found in '{name}'. Photograph the right side of the swatch from "
+    "above, in even light from the side, sharp, with at least 20 stitches and 20 rounds in view."
+)
+
+
+@dataclass(frozen=True, eq=False)
+class SwatchGauge:
+    """Stitches and rounds in 10 cm and their uncertainty (about two in three lie within).
+
+    `spread`: standard deviation over the patches; `patches`: how many were counted; `scale`: what
+    the scale came from, `card` or `length`.
+    """
+
+    gauge: Gauge
+    doubt: tuple[float, float]
+    spread: tuple[float, float]
+    patches: int
+    scale: str
+    photo: Picture
+    periods: Periods
+    frame: Floats
+
+    @property
+    def stem(self) -> str:
+        """Name of the overlay's file: the photo's, without its ending."""
+        return Path(self.photo.name).stem or "swatch"
+
+    @property
+    def verdict(self) -> str:
+        """'27.6 ± 0.4 stitches, 30.9 ± 0.5 rounds in 10 cm'."""
+        stitches, rounds = self.gauge.stitches, self.gauge.rounds
+        return (
+            f"{stitches:.1f} ± {self.doubt[0]:.1f} stitches, "
+            f"{rounds:.1f} ± {self.doubt[1]:.1f} rounds in 10 cm"
+        )
+
+    @property
+    def option(self) -> str:
+        """As the option --gauge takes it."""
+        return f"{self.gauge.stitches:.1f}x{self.gauge.rounds:.1f}"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data."""
+        return {
+            "photo": self.photo.name,
+            "stitches": round(self.gauge.stitches, 2),
+            "stitches_doubt": round(self.doubt[0], 2),
+            "stitches_spread": round(self.spread[0], 2),
+            "rounds": round(self.gauge.rounds, 2),
+            "rounds_doubt": round(self.doubt[1], 2),
+            "rounds_spread": round(self.spread[1], 2),
+            "over_cm": 10,
+            "gauge": self.option,
+            "patches": self.patches,
+            "scale": self.scale,
+            "verdict": self.verdict,
+        }
+
+    @cached_property
+    def overlay(self) -> bytes:
+        """The swatch seen from above as a JPEG, every column and round that was counted drawn on it."""
+        view = _flat(self.photo.rgb, self.frame, self.periods.cloth.shape)
+        return jpeg(draw_counts(view, self.periods, self.verdict))
+
+
+def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchGauge:
+    """Count the stitches and rounds of the swatch in a photo.
+
+    Raises InputError when the picture cannot be read, no scale or no clear fabric is found in it, or
+    its parts do not agree; SettingError when marks lie outside the photo.
+    """
+    asked = settings or GaugeSettings()
+    photo = load_picture(path, cells=(ACROSS, None))
+    to_mm, doubt, card = _scale(photo, asked)
+    frame, size = _frame(photo, to_mm)
+    gray, seen = _views(photo, frame, size, card)
+    periods = find_periods(gray, seen)
+    if periods is None or len(periods.middles) < _FEWEST:
+        raise InputError(NO_FABRIC.format(name=photo.name))
+    return _judged(photo, periods, doubt, "length" if card is None else "card", frame)
+
+
+def _scale(photo: Picture, asked: GaugeSettings) -> tuple[Floats, float, Card | None]:
+    """Homography from the photo's pixels to mm, its relative uncertainty, and the card if any."""
+    if asked.between is not None:
+        ends = _inside(points(asked.between, 2, "--between"), photo, "--between")
+        length = float(np.hypot(*(ends[1] - ends[0])))
+        if length < 50:
+            raise SettingError("--between marks less than 50 pixels; mark a longer distance.")
+        assert asked.cm is not None
+        scale = asked.cm * 10 / length
+        return np.diag([scale, scale, 1.0]), _MARK_DOUBT_PX / length + _LEAST_DOUBT, None
+    if asked.card is not None:
+        corners = _inside(four_corners(asked.card, "--card"), photo, "--card")
+        card = Card(corners, _MARK_DOUBT_PX)
+        return card.to_mm, card.doubt, card
+    found = find_card(photo.rgb)
+    if found is None:
+        raise InputError(NO_CARD.format(name=photo.name))
+    return found.to_mm, found.doubt, found
+
+
+def _inside(marks: Floats, photo: Picture, name: str) -> Floats:
+    """Marks in pixels of the file → of the photo as loaded."""
+    width, height = photo.size
+    if (marks > [width, height]).any():
+        raise SettingError(
+            f"{name} reaches outside the photo, which is {width} pixels wide and {height} high."
+        )
+    return np.asarray((marks + 0.5) * photo.scale - 0.5)
+
+
+def _frame(photo: Picture, to_mm: Floats) -> tuple[Floats, tuple[int, int]]:
+    """Homography from the photo to a picture at PER_MM of what is in view, and its (rows, columns)."""
+    height, width = photo.rgb.shape[:2]
+    border = np.array([[0, 0], [width, 0], [width, height], [0, height]], float)
+    homogeneous = np.column_stack([border, np.ones(4)]) @ to_mm[2]
+    middle = projected(to_mm, np.array([[width / 2, height / 2]]))[0]
+    reach = np.array([_MOST_MM / 2, _MOST_MM / 2])
+    low, high = middle - reach, middle + reach
+    if (homogeneous > 0).all() or (homogeneous < 0).all():
+        places = projected(to_mm, border)
+        low, high = np.maximum(low, places.min(axis=0)), np.minimum(high, places.max(axis=0))
+    shift = np.array([[1, 0, -low[0]], [0, 1, -low[1]], [0, 0, 1.0]])
+    columns, rows = ((high - low) * PER_MM).astype(int)
+    return np.diag([PER_MM, PER_MM, 1.0]) @ shift @ to_mm, (max(1, int(rows)), max(1, int(columns)))
+
+
+def _flat(picture: NDArray[np.uint8], frame: Floats, shape: tuple[int, ...]) -> NDArray[np.uint8]:
+    """The picture seen from above, reduced first where it has more pixels than are asked for."""
+    import cv2
+
+    size = (shape[1], shape[0])
+    middle = projected(
+        np.asarray(np.linalg.inv(frame)),
+        np.array([[size[0] / 2, size[1] / 2], [size[0] / 2 + 10, size[1] / 2]]),
+    )
+    step = float(np.hypot(*(middle[1] - middle[0]))) / 10
+    if step > 1.4:
+        factor = 1.2 / step
+        picture = np.asarray(
+            cv2.resize(picture, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA),
+            dtype=np.uint8,
+        )
+        frame = frame @ np.array(
+            [[1 / factor, 0, 0.5 / factor - 0.5], [0, 1 / factor, 0.5 / factor - 0.5], [0, 0, 1]]
+        )
+    return np.asarray(
+        cv2.warpPerspective(picture, frame, size, flags=cv2.INTER_LINEAR), dtype=np.uint8
+    )
+
+
+def _views(
+    photo: Picture, frame: Floats, shape: tuple[int, int], card: Card | None
+) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+    """The photo in grey from above, and where it may be looked at: in the photo and off the card."""
+    import cv2
+
+    gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+    inside = cv2.warpPerspective(
+        np.full_like(gray, 255), frame, (shape[1], shape[0]), flags=cv2.INTER_NEAREST
+    )
+    if card is not None:
+        corners = projected(frame, card.corners)
+        middle = corners.mean(axis=0)
+        away = corners - middle
+        grown = middle + away * (1 + _MARGIN_MM * PER_MM / np.linalg.norm(away, axis=1))[:, None]
+        cv2.fillPoly(inside, [np.round(grown).astype(np.int32)], 0)
+    return _flat(gray, frame, shape), np.asarray(inside > 0)
+
+
+def _judged(
+    photo: Picture, periods: Periods, scale_doubt: float, scale: str, frame: Floats
+) -> SwatchGauge:
+    """Middle and spread over the patches; refused when they do not agree."""
+    counts = periods.counts
+    middle = np.median(counts, axis=0)
+    spread = counts.std(axis=0)
+    if (spread > _MOST_SPREAD * middle).any():
+        share = float((spread / middle).max())
+        raise InputError(
+            f"The parts of the swatch in '{photo.name}' differ by {share:.0%}; lay it flat without "
+            "stretching it, photograph it from above, and keep away from its edges."
+        )
+    relative = np.hypot(spread / middle, max(2 * scale_doubt, _LEAST_DOUBT))
+    doubt = relative * middle
+    gauge = Gauge(float(middle[0]), float(middle[1]))
+    return SwatchGauge(
+        gauge,
+        (float(doubt[0]), float(doubt[1])),
+        (float(spread[0]), float(spread[1])),
+        len(counts),
+        scale,
+        photo,
+        periods,
+        frame,
+    )
