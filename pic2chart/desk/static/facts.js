@@ -1,0 +1,128 @@
+// What the chart comes to: likeness, size, contrast, amounts, floats, and how to hold the yarns.
+
+import { el, many, swatch } from "./dom.js";
+import { attempt, get } from "./net.js";
+import * as model from "./model.js";
+
+const PAUSE = 350;
+const VERDICTS = { strong: "reads well", reads: "reads", soft: "soft", "hue only": "spoiled", alike: "too close" };
+const buying = { times: 1, ball: 50 };
+const closed = new Set(["Take care", "How to hold the yarns"]);
+let place = null;
+let measured = null;
+let timer = 0;
+
+export function setUpFacts(parent) {
+  place = el("div", { class: "facts" });
+  parent.append(place);
+  model.onProject((view, why) => {
+    if (why === "open") measured = null;
+    draw(view);
+    clearTimeout(timer);
+    timer = setTimeout(measure, why === "draft" ? 4 * PAUSE : measured ? PAUSE : 0);
+  });
+}
+
+/** Contrast and amounts are asked for a moment later, so that painting never waits for them. */
+async function measure() {
+  const view = model.project;
+  if (!view || view.draft) return;
+  const query = new URLSearchParams(buying);
+  await attempt(async () => {
+    measured = await get(`/api/projects/${view.id}/facts?${query}`);
+  });
+  if (model.project?.id === view.id) draw(model.project);
+}
+
+function draw(view) {
+  const focused = document.activeElement?.id;
+  place.replaceChildren(...[
+    likenessOf(view),
+    section("Size", sizeOf(view.report)),
+    measured ? section("Contrast", pairsOf(view)) : null,
+    measured ? section("Amounts", amountsOf()) : null,
+    section("Floats and ends", floatsOf(view.report)),
+    section("How to hold the yarns", el("ul", {}, view.report.strands.map((words) => el("li", {}, words)))),
+    section("Take care", careOf()),
+  ].filter(Boolean));
+  if (focused && place.querySelector(`#${CSS.escape(focused)}`)) document.getElementById(focused).focus();
+}
+
+function section(title, ...inner) {
+  return el("details", { open: !closed.has(title), class: "group", ontoggle: (event) => {
+    if (event.target.open) closed.delete(title);
+    else closed.add(title);
+  } }, el("summary", {}, title), ...inner);
+}
+
+function table(pairs) {
+  return el("dl", { class: "table" }, pairs.filter(([, value]) => value !== null && value !== undefined)
+    .map(([name, value]) => el("div", {}, el("dt", {}, name), el("dd", {}, value))));
+}
+
+function likenessOf({ made }) {
+  if (!made.likeness) return null;
+  const { chart, ceiling, words } = made.likeness;
+  const value = (scores) => Math.round(100 * (scores.subject ?? scores.whole).ssim);
+  const bar = el("div", { class: "likeness", role: "img", "aria-label": `Likeness ${value(chart)} of 100; ${value(ceiling)} without rules` }, el("i", { class: "most" }), el("i", { class: "now" }));
+  bar.children[0].style.width = `${value(ceiling)}%`;
+  bar.children[1].style.width = `${value(chart)}%`;
+  const gap = typeof made.gap === "number" ? el("p", { class: "help" }, `Proved: no chart under these rules is closer by more than ${(100 * made.gap).toFixed(1)} %.`) : null;
+  return section("Likeness", el("p", { class: "slim" }, words), bar, gap);
+}
+
+function sizeOf(report) {
+  return table([
+    ["Stitches", `${report.stitches} across, ${report.rounds} ${report.worked === "round" ? "rounds" : "rows"}`],
+    ["Measures", `${report.width_cm.toFixed(1)} × ${report.height_cm.toFixed(1)} cm`],
+    ["In all", many(report.live, "stitch")],
+    ...report.yarns.map((yarn) => [`of ${yarn.name}`, `${yarn.stitches} (${Math.round(yarn.share * 100)} %)`]),
+  ]);
+}
+
+function pairsOf({ chart, report }) {
+  const yarn = (name) => chart.yarns.find((one) => one.name === name);
+  const shared = (a, b) => report.pairs.find(({ first, second }) => (first === a && second === b) || (first === b && second === a))?.rounds ?? 0;
+  const known = measured.pairs.filter(({ first, second }) => yarn(first) && yarn(second));
+  return el("ul", { class: "pairs" }, known.map((pair) => {
+    const names = [pair.first, pair.second];
+    const together = shared(...names);
+    return el("li", {},
+      el("span", { class: "against" }, names.map((name) => swatch(yarn(name).colour, name)), names.map((name) => swatch(yarn(name).grey, `${name}, its value`))),
+      el("span", {}, el("strong", {}, VERDICTS[pair.verdict]), `: ${names.join(" and ")}`,
+        el("small", {}, `${pair.reason} ${together ? `Together in ${many(together, "round")}.` : "They never meet in a round."} Single stitches read to about ${pair.reads_to_m.single} m.`)));
+  }));
+}
+
+function amountsOf() {
+  const { amounts } = measured;
+  const number = (name, words, high) => el("label", { class: "inline" }, words, el("input", { id: `buy-${name}`, type: "number", min: 1, max: high, value: buying[name], onchange: (event) => {
+    buying[name] = Math.min(high, Math.max(1, Math.round(Number(event.target.value)) || 1));
+    measure();
+  } }));
+  return el("div", {},
+    table(amounts.yarns.map((yarn) => [yarn.name, el("span", {}, `${yarn.metres.toFixed(0)} m, ${yarn.grams.toFixed(0)} g`, el("small", {}, `${many(yarn.balls, "ball")}${yarn.short_g ? `, ${yarn.short_g.toFixed(0)} g short` : ""}`))])),
+    el("div", { class: "row" }, number("times", "Pieces", 1000), number("ball", "Grams a ball", 5000)),
+    amounts.remarks.map((words) => el("p", { class: "help" }, words)));
+}
+
+function floatsOf(report) {
+  return table([
+    ["Longest float", many(report.longest_float, "stitch")],
+    ["Longest uncaught", `${many(report.longest_uncaught, "stitch")} (limit ${report.float_limit})`],
+    ["Catches", report.catches],
+    ["Stitches the rules moved", report.moved],
+    ["Single stitches", report.isolated],
+    ["Ends to weave in", report.ends],
+  ]);
+}
+
+function careOf() {
+  return el("ul", {}, [
+    "Long floats inside mittens, socks and children's things catch fingers and toes: catch every 3 to 4 stitches, or line the piece.",
+    "No cords or mitten strings for small children, and no small parts that come off.",
+    "A steek is cut only after it is reinforced, and never in yarn that ravels.",
+    "Knit and wash a swatch first; sizes follow from your gauge. Look at the yarns together in daylight before you buy.",
+    "Rest your hands; pain is a reason to stop.",
+  ].map((words) => el("li", {}, words)));
+}
