@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -14,6 +14,8 @@ from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem, Solution
 from pic2chart.solve.trellis import trellis
 
 MAX_SWEEPS = 40
+RISE = (0.1, 0.2, 0.35, 0.6)
+"""Shares of the price of isolated stitches that are swept first, once each."""
 NO_STITCH = 255
 
 Floats64 = NDArray[np.float64]
@@ -37,11 +39,25 @@ def solve(
     if start is None:
         hands = _choose_hands(run, stitches)
         run.sweep(stitches, hands, run.rounds, coupled=False, keep_hands=True)
+        _rise(run, stitches, hands)
     else:
         stitches[problem.live] = start[problem.live]
         hands = _hands_holding(run, stitches)
     soft = _settle_blocked(run, stitches, hands)
     return settled(run, stitches, hands, soft, progress)
+
+
+def _rise(run: Run, stitches: Stitches, hands: Ints) -> None:
+    """Sweep with the price of isolated stitches rising, in place.
+
+    At its full price at once, single rounds clear their isolated stitches away one by one, though
+    two rounds together would make marks of them: whole charts then end up to 12 % higher.
+    """
+    if run.law.isolated == 0.0:
+        return
+    for share in RISE:
+        gentle = replace(run, law=run.law._replace(isolated=share * run.law.isolated))
+        gentle.sweep(stitches, hands, run.order)
 
 
 def settled(
