@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from pic2chart.contrast import compare_yarns
     from pic2chart.draw import chart_sheet, fabric_front, pixels_png
     from pic2chart.errors import Pic2ChartError
+    from pic2chart.garment.files import make_garment, write_garment
     from pic2chart.gauge import Gauge
     from pic2chart.mending import mend
     from pic2chart.pipeline import make_chart, write_chart_folder
@@ -56,6 +57,7 @@ _HOMES = {
     "compare_yarns": "contrast",
     "fabric_front": "draw",
     "make_chart": "pipeline",
+    "make_garment": "garment.files",
     "measure_photo": "shade",
     "mend": "mending",
     "pixels_png": "draw",
@@ -67,6 +69,7 @@ _HOMES = {
     "words_text": "words",
     "write_chart": "chart.json_file",
     "write_chart_folder": "pipeline",
+    "write_garment": "garment.files",
 }
 
 __all__ = [
@@ -86,6 +89,7 @@ __all__ = [
     "compare_yarns",
     "fabric_front",
     "make_chart",
+    "make_garment",
     "measure_photo",
     "mend",
     "pixels_png",
@@ -97,6 +101,7 @@ __all__ = [
     "words_text",
     "write_chart",
     "write_chart_folder",
+    "write_garment",
 ]
 
 

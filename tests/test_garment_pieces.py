@@ -8,6 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from garment_reader import rounds_of, work
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pic2chart.chart import NO_STITCH
 from pic2chart.chart.any_file import read_any
@@ -20,6 +22,7 @@ from pic2chart.garment.files import garment_files, make_garment, write_garment
 from pic2chart.garment.kinds import GARMENTS
 from pic2chart.garment.mitten_plan import plan_mitten
 from pic2chart.garment.piece import Garment
+from pic2chart.garment.sizes import HEADS
 from pic2chart.mending import mend
 from pic2chart.rules import check
 from pic2chart.rules.join_jog import join_steps
@@ -32,8 +35,8 @@ WORST = {"long-float", "catch-missing", "catch-stacked", "shaping-misfit", "ragg
 
 
 def make(kind: str, picture: str, given: dict | None = None, **asked) -> Garment:
-    settings = Settings(**{"yarn": YARNS, **(given or {})})
-    return make_garment(kind, SAMPLES / picture, settings, GARMENTS[kind].options(**asked))
+    chosen = Settings(**{"yarn": YARNS, **(given or {})})
+    return make_garment(kind, SAMPLES / picture, chosen, GARMENTS[kind].options(**asked))
 
 
 @pytest.fixture(scope="module")
@@ -335,6 +338,126 @@ def test_a_garment_is_written_whole_or_not_at_all(tabby: Garment, tmp_path: Path
     files = garment_files(tabby)
     assert len(files) == len(write_garment(tabby, tmp_path / "out")) == 20
     assert files["tabby-mitten-pattern.md"].startswith("# tabby: mittens")
+
+
+@pytest.mark.parametrize(
+    ("size", "gauge", "stitches", "wedges", "crown"),
+    [
+        # adult: 56 × 0.98 = 54.88 cm × 2.8 = 153.7; multiples of 4 that 6, 7 or 8 divide: 152 = 8 × 19
+        ("adult", "28x30", 152, 8, 24),
+        # child: 50.5 × 0.98 = 49.49 × 2.8 = 138.6 → 140 = 7 × 20
+        ("child", "28x30", 140, 7, 23),
+        # large: 61 × 0.98 = 59.78 × 2.2 = 131.5 → 132 = 6 × 22; 6 wedges lose 5.8 of 6 a round
+        ("large", "22x24", 132, 6, 22),
+        # newborn: 35.5 × 0.98 = 34.79 × 3.2 = 111.3 → 112 = 8 × 14 or 7 × 16; the rate 5.9 is nearer 7
+        ("newborn", "32x34", 112, 7, 18),
+    ],
+)
+def test_hat_counts_by_hand(size: str, gauge: str, stitches: int, wedges: int, crown: int) -> None:
+    """Crown: one stitch is left of each wedge, and (wedge - 1) × wedges are lost at 2π/R a round."""
+    fit = make("hat", "wave-repeat.png", {"gauge": gauge}, size=size, brim=3.0).fit
+    assert (fit["around"]["stitches"], fit["wedges"]) == (stitches, wedges)
+    assert fit["crown_rounds"] == crown
+    lost = (stitches // wedges - 1) * wedges
+    assert fit["crown_rounds"] == pytest.approx(lost / fit["crown_rate"], abs=1.0)
+    rounds = fit["brim_rounds"] + fit["body_rounds"] + fit["crown_rounds"]
+    assert rounds == round(HEADS[size].length * int(gauge.split("x")[1]) / 10)
+
+
+@pytest.mark.parametrize(
+    ("girth", "ease", "gauge", "stitches"),
+    [
+        (56.0, -2.0, "28x30", 156),  # 54.88 × 2.8 = 153.7; twelves: 144, 156
+        (50.0, 0.0, "24x26", 120),  # 50 × 2.4 = 120
+        (18.0, 5.0, "32x36", 60),  # 18.9 × 3.2 = 60.5
+        (110.0, 0.0, "22x24", 240),  # 110 × 2.2 = 242
+    ],
+)
+def test_band_counts_by_hand(girth: float, ease: float, gauge: str, stitches: int) -> None:
+    asked = {"girth": girth, "ease": ease, "repeat": True, "height": 6.0}
+    garment = make("band", "wave-repeat.png", {"gauge": gauge}, **asked)
+    assert garment.fit["around"]["stitches"] == stitches
+    assert garment.pieces[0].chart.stitch_count == stitches
+    near = [c["stitches"] for c in garment.fit["around"]["nearest"]]
+    assert {stitches - 12, stitches + 12} <= set(near)
+
+
+@pytest.mark.parametrize(
+    ("width", "gauge", "edges", "steek", "stitches"),
+    [
+        (20.0, "28x30", 2, None, 56),
+        (20.0, "28x30", 2, "crochet", 63),
+        (25.0, "22x24", 3, "sewn", 61),  # 25 × 2.2 = 55, and 6
+        (30.0, "24x26", 1, None, 72),
+    ],
+)
+def test_panel_counts_by_hand(
+    width: float, gauge: str, edges: int, steek: str | None, stitches: int
+) -> None:
+    asked = {"width": width, "edges": edges, "steek": steek}
+    chart = make("panel", "boat.png", {"gauge": gauge}, **asked).pieces[0].chart
+    assert chart.stitch_count == stitches
+    height = chart.round_count * chart.gauge.round_height
+    across = (
+        stitches - {"crochet": 7, "sewn": 6}.get(steek, 0) - 2 * edges
+    ) * chart.gauge.stitch_width
+    assert height / across == pytest.approx(600 / 700, abs=0.02)  # the picture is 700 × 600 pixels
+
+
+def test_more_yarns_than_a_round_takes_still_meet_at_the_thumb() -> None:
+    garment = make("mitten", "tabby.png", {"yarn": (*YARNS, "rust=#a8502f")}, size="8")
+    hand, thumb = (piece(garment, name).chart for name in ("right-hand", "right-thumb"))
+    assert Measures.of(hand).used.sum(axis=1).max() == 2
+    assert 2 in hand.stitches[hand.live]  # the third yarn is knitted
+    (opening,) = read_openings(hand.extra)
+    n, first = opening.count, opening.stitch
+    assert (thumb.stitches[0, :n] == hand.stitches[opening.round, first : first + n]).all()
+
+
+ASKED = {
+    "mitten": {
+        "size": st.sampled_from(["6", "8", "11", "4-6y", "10-12y"]),
+        "thumb": st.sampled_from(["slit", "gusset"]),
+        "left_motif": st.sampled_from(["mirrored", "same"]),
+        "repeat": st.booleans(),
+        "ease": st.floats(0, 20),
+    },
+    "hat": {"size": st.sampled_from(["12mo", "child", "adult", "large"]), "repeat": st.booleans()},
+    "band": {"girth": st.floats(20, 90), "repeat": st.booleans(), "height": st.floats(5, 14)},
+    "yoke": {"chest": st.floats(70, 120)},
+    "panel": {"width": st.floats(8, 26), "steek": st.sampled_from([None, "crochet", "sewn"])},
+}
+
+
+@pytest.mark.parametrize("kind", list(ASKED))
+@settings(max_examples=6, deadline=None, derandomize=True)
+@given(
+    data=st.data(),
+    stitches=st.integers(20, 32),
+    rounds=st.floats(0.9, 1.3),
+    picture=st.sampled_from(["wave-repeat.png", "tabby.png"]),
+    left_handed=st.booleans(),
+)
+def test_random_garments_keep_every_rule(
+    kind: str, data: st.DataObject, stitches: int, rounds: float, picture: str, left_handed: bool
+) -> None:
+    asked = {name: data.draw(values, name) for name, values in ASKED[kind].items()}
+    given_ = {"gauge": f"{stitches}x{stitches * rounds:.1f}", "left_handed": left_handed}
+    try:
+        garment = make(kind, picture, given_, **asked)
+    except SettingError as refused:
+        if any(char.isdigit() for char in str(refused)):  # it names what would do
+            return
+        raise
+    for part in garment.pieces:
+        assert not [f for f in part.findings if f.level == "error" or f.rule in WORST]
+        assert Measures.of(part.chart).stretches.longest <= part.chart.rules.float_limit
+    if kind == "mitten":
+        right, left = (piece(garment, f"{side}-hand").chart for side in ("right", "left"))
+        assert (left.live == right.live[:, ::-1]).all()
+        width = right.stitch_count
+        there = sorted(s.mirrored(width) for s in read_shaping(right.extra)[0])
+        assert there == list(read_shaping(left.extra)[0])
 
 
 def test_options_are_checked_where_they_are_told() -> None:

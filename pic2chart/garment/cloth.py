@@ -8,13 +8,21 @@ from numpy.typing import NDArray
 from pic2chart.canvas import FREE, Canvas
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.shape import Shape
+from pic2chart.pipeline import yarn_lab
+
+_LOOSE = 0.04
+"""What the very yarn of a filler's stitch weighs where only light and dark are asked for."""
 
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.intp]
 
 
 class Cloth:
-    """Arrays of one piece [rounds, squares]; later drawing covers earlier."""
+    """Arrays of one piece [rounds, squares]; later drawing covers earlier.
+
+    `loose`: filler and edges may take other yarns of their kind, light or dark, where there are more
+    than a round may use.
+    """
 
     def __init__(self, design: Design, shape: Shape) -> None:
         size = shape.live.shape
@@ -26,6 +34,7 @@ class Cloth:
         self.wanted = np.full(size, design.ground, np.uint8)
         self.form = np.zeros(size)
         self.formed = False
+        self.loose = True
 
     def fill(self, where: Bools, across: Ints, up: Ints | None = None) -> None:
         """Lay the filler over the squares of `where`; `across` [squares] and `up` [rounds] count
@@ -91,9 +100,28 @@ class Cloth:
         alone = figure & (near == 1) & (self.fixed == FREE)
         self.wanted[alone] = self.design.ground
 
+    def _loosen(self) -> None:
+        """With more yarns than a round may use, filler, edges and plain ground only ask for light and
+        dark: their figure takes whichever yarn the round has for the motif.
+        """
+        d = self.design
+        lab = yarn_lab(d.yarns)
+        lighter = 1.0 if lab[d.ground, 0] > lab[d.figure, 0] else -1.0
+        asked = (self.wanted != FREE) & (self.fixed == FREE)
+        figure = asked & (self.wanted == d.figure)
+        self.target[asked] = lab[d.ground]
+        self.target[figure] = lab[d.figure]
+        self.weight[asked] = _LOOSE
+        self.form[asked] = lighter / _LOOSE
+        self.form[figure] = -lighter / _LOOSE
+        self.wanted[asked] = FREE
+        self.formed = True
+
     def canvas(self) -> Canvas:
         """What the solver gets."""
         if not self.design.filler.isolated:
             self._tidy()
+        if self.loose and len(self.design.yarns) > self.design.settings.per_round == 2:
+            self._loosen()
         form = self.form if self.formed else None
         return Canvas(self.target, self.weight, self.live, self.fixed, self.wanted, form)

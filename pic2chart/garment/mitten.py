@@ -91,7 +91,10 @@ def _placed(
     if design.size is None and _fills(design, options, room, plan.rounds):
         return design.motif(room, plan.rounds), (0, 1)
     high = plan.straight + int(_INTO_TOP * len(plan.top))
-    motif = _whole(design, width or min(room, design.stitches_at(high)), high)
+    margin = (
+        2 if design.marked and design.size is None else 0
+    )  # so that it stands free of the edges
+    motif = _whole(design, width or min(room - margin, design.stitches_at(high)), high)
     across, up = motif.size
     return motif, ((high - up) // 2, (plan.half - across) // 2)
 

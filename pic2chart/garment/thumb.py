@@ -76,12 +76,26 @@ def draw_thumb(
     thumb = plan_thumb(plan)
     shape = thumb_shape(plan, thumb)
     cloth = Cloth(making.design, shape)
+    cloth.loose = False
     if plan.slit:
         cloth.wanted[:] = _from_slit(plan, palm, shape.rounds, left, making.design.ground)
-        cloth.line(_corners(plan, shape), making.design.figure)
+        corners = _corners(plan, shape)
+        for yarn, rounds in _figures(making, cloth, plan.slit).items():
+            cloth.line(corners & rounds[:, None], yarn)
     else:
         cloth.wanted[:] = _from_gusset(plan, palm, shape.rounds, left)
     return cloth, shape, making.solve(cloth)
+
+
+def _figures(making: Making, cloth: Cloth, front: int) -> dict[int, NDArray[np.bool_]]:
+    """The rounds, bool [rounds], that have each yarn beside the ground on the thumb's front."""
+    ground, figure = making.design.ground, making.design.figure
+    found: dict[int, NDArray[np.bool_]] = {}
+    for r, row in enumerate(cloth.wanted[:, :front]):
+        others = row[row != ground]
+        yarn = int(np.bincount(others).argmax()) if others.size else figure
+        found.setdefault(yarn, np.zeros(len(cloth.wanted), bool))[r] = True
+    return found
 
 
 def _corners(plan: MittenPlan, shape: Shape) -> NDArray[np.bool_]:
