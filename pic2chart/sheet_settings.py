@@ -30,6 +30,14 @@ class SheetSettings:
     author: str | None = option(None, "Author line under the title.", example="A. Gull")
     paper: str = option("a4", "Size of the paper.", choices=("a4", "letter"))
     large_print: bool = option(False, "Larger squares and type.", kind=bool)
+    square: float | None = option(
+        None,
+        "Width of a square; when left out, as large as fits, and 4 mm at least.",
+        unit="mm",
+        low=2,
+        high=20,
+        kind=float,
+    )
     units: str = option("cm", "Units of lengths.", choices=("cm", "in"))
     symbols: str = option(
         "both",
@@ -72,6 +80,7 @@ class SheetSettings:
             int(self.heavy),
             LARGE_PRINT if self.large_print else 1.0,
             not self.wordless,
+            self.square,
         )
 
     def wants(self, part: str) -> bool:

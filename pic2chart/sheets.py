@@ -110,7 +110,7 @@ def _chart(asked: Asked) -> Files:
     from pic2chart.draw.words_pages import words_pages
 
     chart, look = asked.chart, asked.settings.look
-    square = 7.0 if look.scale > 1 else 4.0
+    square = look.square_mm or (7.0 if look.scale > 1 else 4.0)
     pages, names = chart_pages(chart, asked.settings.paper, look)
     if asked.settings.wants("words") and look.words:
         told = asked.plan.words(chart.hand)

@@ -15,7 +15,7 @@ from PIL import Image
 from pic2chart.chart import NO_STITCH, Catch, Chart
 from pic2chart.draw.chart_pages import chart_pages
 from pic2chart.draw.look import LARGE_PRINT, Look
-from pic2chart.draw.page import Boxes, Label, Sheet
+from pic2chart.draw.page import Boxes, Label, Lines, Sheet
 from pic2chart.draw.paper import (
     LEAST_LARGE,
     LEAST_SQUARE,
@@ -23,6 +23,7 @@ from pic2chart.draw.paper import (
     OVERLAP,
     PAPERS,
     Room,
+    Sides,
     share_out,
 )
 from pic2chart.draw.pdf import sheets_pdf, shown
@@ -179,7 +180,7 @@ def test_same_chart_same_pdf():
     [(60, 64, 0.93, 4), (120, 160, 0.93, 4), (17, 300, 1.3, 4), (400, 12, 0.7, 4), (60, 64, 1, 7)],
 )
 def test_sharing_covers_the_chart_with_squares_large_enough(stitches, rounds, aspect, least):
-    shared = share_out(stitches, rounds, aspect, ROOMS, least)
+    shared = share_out(stitches, rounds, aspect, ROOMS, Sides(least, 2 * least))
     room = ROOMS[shared.on_side]
     for count, spans, size, space in (
         (stitches, shared.across, shared.square[0], room.width),
@@ -197,7 +198,7 @@ def test_sharing_covers_the_chart_with_squares_large_enough(stitches, rounds, as
 def test_sharing_takes_the_fewest_pages_there_can_be():
     """No page count below passes: tried for even cuts with both kinds of page."""
     for stitches, rounds in ((60, 64), (80, 80), (120, 160), (45, 100)):
-        shared = share_out(stitches, rounds, 1.0, ROOMS, 4.0)
+        shared = share_out(stitches, rounds, 1.0, ROOMS, Sides(4.0, 8.0))
         for room in ROOMS:
             fit = (int(room.width // 4), int(room.height // 4))
             fewest = 1
@@ -215,7 +216,7 @@ def _shown(count: int, pages: int) -> list[int]:
 
 
 def test_the_largest_chart_keeps_to_a_sensible_number_of_pages():
-    shared = share_out(1000, 1000, 1.0, ROOMS, 4.0)
+    shared = share_out(1000, 1000, 1.0, ROOMS, Sides(4.0, 8.0))
     assert min(shared.square) >= 2.2 or shared.pages <= MOST_PAGES
     assert shared.pages < 140
 
@@ -249,6 +250,50 @@ def test_nothing_lies_off_the_page():
                         assert top >= 0
                         assert left + width <= sheet.width
                         assert top + height <= sheet.height
+
+
+@pytest.mark.parametrize("wanted", [3.0, 5.5, 12.0])
+def test_squares_have_the_width_asked_for(wanted):
+    chart = make_chart(60, 50)
+    for look in (Look(square_mm=wanted), Look(square_mm=wanted, scale=LARGE_PRINT)):
+        sheets, names = chart_pages(chart, "a4", look)
+        for sheet, name in zip(sheets, names, strict=True):
+            if name == "Overview":
+                continue
+            height = frame_of(sheet)[3]
+            rounds = {
+                m.text for m in sheet.marks if isinstance(m, Label) and m.name == "round-number"
+            }
+            assert height / len(rounds) == pytest.approx(wanted * chart.gauge.aspect)
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_the_join_is_dotted_at_the_charts_edges_alone(hand):
+    chart = make_chart(20, 90, hand=hand)
+    sheets, names = chart_pages(chart, "a4", Look())
+    assert len(sheets) > 2
+    for sheet, name in zip(sheets[1:], names[1:], strict=True):
+        first, last = map(int, re.search(r"stitches (\d+)–(\d+)", name).groups())  # type: ignore[union-attr]
+        left, _, width, _ = frame_of(sheet)
+        edges = {e for e, there in (("start", first == 1), ("end", last == 90)) if there}
+        lines = [
+            line
+            for m in sheet.marks
+            if isinstance(m, Lines) and m.name == "join"
+            for line in m.lines
+        ]
+        seen = {
+            "start" if (x > left + width / 2) == (hand == "right") else "end" for (x, _), _ in lines
+        }
+        assert seen == edges
+    flat, _ = chart_pages(make_chart(20, 20, worked="flat"), "a4", Look())
+    assert not [m for m in flat[0].marks if m.name == "join"]  # type: ignore[union-attr]
+
+
+def test_a_wide_chart_lies_on_its_side():
+    for shape, on_side in (((20, 40), True), ((40, 20), False), ((30, 30), False)):
+        (sheet,), _ = chart_pages(make_chart(*shape), "a4", Look())
+        assert (sheet.width > sheet.height) == on_side
 
 
 def test_pages_are_numbered_and_mapped():

@@ -10,6 +10,7 @@ from pic2chart.draw.chart_sheet import describe, side_room, squares_marks
 from pic2chart.draw.counting import (
     counting_lines,
     fine_lines,
+    join_marks,
     number_size,
     numbers,
     reading_arrows,
@@ -26,6 +27,7 @@ from pic2chart.draw.paper import (
     LEAST_SQUARE,
     Room,
     Sharing,
+    Sides,
     Span,
     page_size,
     share_out,
@@ -38,6 +40,8 @@ _FOOT = 6.0
 """Room for the line at the foot of every page, mm."""
 _HEAD, _KEY = 15.0, 10.0
 _CUT = "#0062b8"
+_WORTH_TURNING = 1.12
+"""A page is laid on its side when squares come out so many times as large."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +59,13 @@ def chart_pages(chart: Chart, paper: str, look: Look) -> tuple[tuple[Sheet, ...]
     A chart whose squares would be under 4 mm on one page (7 mm in large print) is shared out: first
     an overview with key, notes and the map of the pages, then the pages from the first round up.
     """
-    least = LEAST_LARGE if look.scale > 1 else LEAST_SQUARE
-    for on_side in (False, True):
-        whole = _whole_page(chart, page_size(paper, on_side), look, least)
-        if whole is not None:
-            return (whole,), ("Chart",)
+    sides = _sides(chart, look)
+    wholes = [_page_of_all(chart, page_size(paper, s), look, sides.most, ()) for s in (False, True)]
+    sheet, square = wholes[wholes[1][1] > _WORTH_TURNING * wholes[0][1]]
+    if square * min(1.0, chart.gauge.aspect) >= sides.least - 1e-9:
+        return (sheet,), ("Chart",)
     rooms = tuple(_tile_room(chart, paper, on_side, look) for on_side in (False, True))
-    sharing = share_out(chart.stitch_count, chart.round_count, chart.gauge.aspect, rooms, least)
+    sharing = share_out(chart.stitch_count, chart.round_count, chart.gauge.aspect, rooms, sides)
     tiles = _tiles(chart, sharing)
     overview = _overview(chart, page_size(paper, False), look, tiles)
     size = page_size(paper, sharing.on_side)
@@ -69,21 +73,23 @@ def chart_pages(chart: Chart, paper: str, look: Look) -> tuple[tuple[Sheet, ...]
     return (overview, *pages), ("Overview", *(_span_words(chart, tile) for tile in tiles))
 
 
-def _whole_page(chart: Chart, size: tuple[float, float], look: Look, least: float) -> Sheet | None:
-    """Everything on one page, or None when squares would be under `least` mm."""
-    sheet, square = _page_of_all(chart, size, look, least, ())
-    return sheet if square * min(1.0, chart.gauge.aspect) >= least else None
+def _sides(chart: Chart, look: Look) -> Sides:
+    """What squares may measure: 4 mm at least and twice that at most, more in large print, or as asked."""
+    if look.square_mm is not None:
+        return Sides(look.square_mm * min(1.0, chart.gauge.aspect), look.square_mm)
+    least = LEAST_LARGE if look.scale > 1 else LEAST_SQUARE
+    return Sides(least, 2 * least)
 
 
 def _overview(
     chart: Chart, size: tuple[float, float], look: Look, tiles: tuple[Tile, ...]
 ) -> Sheet:
     """The whole chart small, with key and notes, and the pages outlined on it."""
-    return _page_of_all(chart, size, look, LEAST_SQUARE, tiles)[0]
+    return _page_of_all(chart, size, look, 2 * LEAST_SQUARE, tiles)[0]
 
 
 def _page_of_all(
-    chart: Chart, size: tuple[float, float], look: Look, least: float, tiles: tuple[Tile, ...]
+    chart: Chart, size: tuple[float, float], look: Look, most: float, tiles: tuple[Tile, ...]
 ) -> tuple[Sheet, float]:
     """The sheet, and the width of its squares. Marks are placed once the foot's height is known."""
     inner = size[0] - 2 * EDGE
@@ -103,7 +109,7 @@ def _page_of_all(
     )
     if room.height <= 0 or room.width <= 0:
         return Sheet(*size, "", "", ()), 0.0
-    width = square_in(chart.stitch_count, chart.round_count, chart.gauge.aspect, room, least)
+    width = square_in(chart.stitch_count, chart.round_count, chart.gauge.aspect, room, most)
     left = (size[0] - chart.stitch_count * width) / 2
     plan = Plan(chart, left, top + 2, (width, width * chart.gauge.aspect), look)
     marks += _small_marks(plan, tiles) if tiles else squares_marks(plan, None, ())
@@ -135,6 +141,7 @@ def _small_marks(plan: Plan, tiles: tuple[Tile, ...]) -> list[Mark]:
         *absent_squares(quiet),
         *counting_lines(quiet),
         *repeat_box(quiet),
+        *join_marks(quiet),
         *numbers(quiet),
         *reading_arrows(quiet, side_room(plan.chart, plan.look) - 3.6),
         *_map_marks(plan, tiles),
@@ -201,7 +208,7 @@ def _tile_page(
     across = part.stitch_count * sharing.square[0]
     top = EDGE + _HEAD * look.scale + 2.6 * look.scale
     first = (tile.up.shown_first, tile.across.shown_first)
-    plan = Plan(part, (size[0] - across) / 2, top, sharing.square, look, first)
+    plan = Plan(part, (size[0] - across) / 2, top, sharing.square, look, first, chart.stitch_count)
     words = _span_words(chart, tile)
     marks = [
         *_tile_head(chart, size, look, tiles, tile),
@@ -225,6 +232,7 @@ def _tile_squares(plan: Plan, tile: Tile) -> list[Mark]:
         *_veils(plan, tile),
         *counting_lines(plan),
         *repeat_box(plan),
+        *join_marks(plan),
         *_cut_lines(plan, tile),
         *numbers(plan, both_sides=True),
         *arrows,

@@ -11,6 +11,7 @@ from pic2chart.chart import Chart
 from pic2chart.draw.counting import (
     counting_lines,
     fine_lines,
+    join_marks,
     number_size,
     numbers,
     reading_arrows,
@@ -104,6 +105,7 @@ def squares_marks(
         *shaping_marks(plan),
         *counting_lines(plan),
         *repeat_box(plan),
+        *join_marks(plan),
         *([] if changed is None else changed_marks(plan, changed)),
         *finding_marks(plan, findings),
         *numbers(plan),

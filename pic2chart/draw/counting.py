@@ -13,6 +13,8 @@ _NUMBER = 2.6
 _LEAST = 1.5
 _FINE_FROM = 1.2
 REPEAT = "#b00020"
+JOIN = Style(stroke=_INK, width=0.7, dash=(0.01, 1.5))
+"""A dotted line: the dots are the round ends of the dashes."""
 
 
 def fine_lines(plan: Plan) -> list[Mark]:
@@ -86,7 +88,7 @@ def _round_numbers(plan: Plan, size: float, both_sides: bool) -> list[Mark]:
         y = plan.middle(place, 0)[1] + 0.36 * size
         right = starts_right(plan.chart, number - 1)
         for side in (right, not right) if both_sides else (right,):
-            x = plan.right + 1.0 if side else plan.left - 1.0
+            x = plan.right + 1.4 if side else plan.left - 1.4
             anchor: Anchor = "start" if side else "end"
             marks.append(_number((x, y), number, size, anchor, plan, "round", side == right))
     return marks
@@ -145,6 +147,18 @@ def reading_arrows(plan: Plan, gap: float) -> list[Mark]:
         at = (x, plan.middle(place, 0)[1])
         marks.append(Stamps(shape, (at,), Style(stroke=_INK, width=0.28), "arrow"))
     return marks
+
+
+def join_marks(plan: Plan) -> list[Mark]:
+    """A dotted line beside both edges at which a round closes, where the plan reaches them."""
+    if not plan.chart.in_round:
+        return []
+    begins = plan.first[1] == 0
+    ends = plan.first[1] + plan.chart.stitch_count == (plan.across or plan.chart.stitch_count)
+    right, left = (begins, ends) if plan.chart.hand == "right" else (ends, begins)
+    edges = [plan.right + 0.55] * right + [plan.left - 0.55] * left
+    lines = tuple(((x, plan.top), (x, plan.bottom)) for x in edges)
+    return [Lines(lines, JOIN, "join")] if lines else []
 
 
 def repeat_box(plan: Plan) -> list[Mark]:

@@ -11,7 +11,7 @@ import numpy as np
 
 from pic2chart.chart import Chart
 from pic2chart.chart.shaping import read_openings
-from pic2chart.draw.counting import REPEAT
+from pic2chart.draw.counting import JOIN, REPEAT
 from pic2chart.draw.look import PLAIN, Look
 from pic2chart.draw.overlays import (
     ALERT,
@@ -20,7 +20,7 @@ from pic2chart.draw.overlays import (
     catch_stamps,
     changed_stamps,
 )
-from pic2chart.draw.page import Boxes, Label, Mark, Point, Style, clean, fit, text_width
+from pic2chart.draw.page import Boxes, Label, Lines, Mark, Point, Style, clean, fit, text_width
 from pic2chart.draw.shaping import SHAPES, opening_lines, shape_stamps, shapings, sign
 from pic2chart.draw.squares import ABSENT, ground_of
 from pic2chart.draw.symbols import symbol_stamps
@@ -40,6 +40,7 @@ Kind = Literal[
     "catch",
     "shaping",
     "opening",
+    "join",
     "repeat",
     "changed",
     "error",
@@ -87,6 +88,8 @@ def sheet_entries(
         Entry("opening", "opening", f"{_count(o.count, 'stitch', 'stitches')} on waste yarn")
         for o in read_openings(chart.extra)[:1]
     ]
+    if chart.in_round:
+        entries.append(Entry("join", "join", "the round closes: last stitch to first"))
     if chart.repeat:
         size = f"{_count(chart.repeat[0], 'stitch', 'stitches')} × {chart.repeat[1]} rounds"
         entries.append(Entry("repeat", "repeat", size))
@@ -214,6 +217,9 @@ def block_marks(
     elif entry.kind == "opening":
         foot = at[1] + block[1]
         marks += opening_lines((((at[0], foot), (at[0] + block[0], foot)),), 0.2 * min(block))
+    elif entry.kind == "join":
+        x = at[0] + block[0] - 0.8
+        marks.append(Lines((((x, at[1] + 0.6), (x, at[1] + block[1] - 0.4)),), JOIN, "block join"))
     elif entry.kind == "changed":
         marks += changed_stamps((middle,), block)
     elif entry.kind in ALERT:

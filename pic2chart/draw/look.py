@@ -21,6 +21,7 @@ class Look:
     `symbols`: 'both' colours and symbols, 'colour' alone, or 'plain' symbols on white, for copying
     in black and white. `heavy`: a heavier line every 10 or 5. `scale`: of the type, 1 as it comes.
     `words`: False leaves only numbers and signs beside the title and the names of the yarns.
+    `square_mm`: the width of a square; None is as large as fits the page, or 4 mm where it is free.
     """
 
     author: str = ""
@@ -29,6 +30,7 @@ class Look:
     heavy: int = 10
     scale: float = 1.0
     words: bool = True
+    square_mm: float | None = None
 
     def length(self, cm: float, digits: int = 1) -> str:
         """A length as this look writes it, without the unit."""

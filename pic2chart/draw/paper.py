@@ -65,34 +65,42 @@ def page_size(paper: str, on_side: bool) -> tuple[float, float]:
     return (height, width) if on_side else (width, height)
 
 
-def square_in(stitches: int, rounds: int, aspect: float, room: Room, least: float) -> float:
-    """The width of the largest squares with which a whole chart fits a room, at most twice `least`."""
-    return min(room.width / stitches, room.height / (rounds * aspect), 2 * least)
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """What squares may measure: `least` is their shorter side, `most` their width, mm."""
+
+    least: float
+    most: float
+
+
+def square_in(stitches: int, rounds: int, aspect: float, room: Room, most: float) -> float:
+    """The width, at most `most`, of the largest squares with which a whole chart fits a room."""
+    return min(room.width / stitches, room.height / (rounds * aspect), most)
 
 
 def share_out(
-    stitches: int, rounds: int, aspect: float, rooms: tuple[Room, ...], least: float
+    stitches: int, rounds: int, aspect: float, rooms: tuple[Room, ...], sides: Sides
 ) -> Sharing:
-    """Share a chart over as few pages as squares of at least `least` mm allow, then fill them.
+    """Share a chart over as few pages as the least squares allow, then fill them.
 
-    The first kind of page wins a tie. Squares shrink below `least`, never below 2.2 mm, when there
+    The first kind of page wins a tie. Squares shrink below the least, never below 2.2 mm, when there
     would be more than 36 pages.
     """
-    side = least
+    side = sides.least
     while True:
-        found = [_shared(stitches, rounds, aspect, room, side) for room in rooms]
+        found = [_shared(stitches, rounds, aspect, room, Sides(side, sides.most)) for room in rooms]
         best = min(found, key=lambda sharing: sharing.pages)
         if best.pages <= MOST_PAGES or side <= SMALLEST:
             return best
         side = max(SMALLEST, side * 0.9)
 
 
-def _shared(stitches: int, rounds: int, aspect: float, room: Room, side: float) -> Sharing:
-    """The sharing on one kind of page whose squares have a shorter side of at least `side`."""
-    width = side / min(1.0, aspect)
+def _shared(stitches: int, rounds: int, aspect: float, room: Room, sides: Sides) -> Sharing:
+    """The sharing on one kind of page."""
+    width = sides.least / min(1.0, aspect)
     across = _spans(stitches, floor(room.width / width + 1e-9))
     up = _spans(rounds, floor(room.height / (width * aspect) + 1e-9))
-    grown = square_in(_most(across), _most(up), aspect, room, side)
+    grown = square_in(_most(across), _most(up), aspect, room, sides.most)
     return Sharing((grown, grown * aspect), across, up, room.on_side)
 
 

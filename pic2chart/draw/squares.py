@@ -24,7 +24,7 @@ class Plan:
     """Where the squares lie: the top left corner of the grid and the size of a square, mm.
 
     `first` is the round and stitch (from 0) of a larger chart that this one begins with, when it is
-    a part; numbers and heavier lines are counted from there.
+    a part; numbers and heavier lines are counted from there. `across`: stitches across the whole.
     """
 
     chart: Chart
@@ -33,6 +33,7 @@ class Plan:
     square: tuple[float, float]
     look: Look = PLAIN
     first: tuple[int, int] = (0, 0)
+    across: int | None = None
 
     @property
     def size(self) -> tuple[float, float]:
