@@ -23,14 +23,14 @@ from pic2chart.library.motif import Motif
 
 SIDE = 48
 """Rounds and stitches of the one size at which motifs are compared."""
-MIN_AGREEMENT = 0.72
+MIN_AGREEMENT = 0.62
 """Least agreement beyond chance of motifs that are nearly the same."""
 _MIN_OVERLAP = 0.6
 _NEAREST = 8
-_MIN_SPECTRA = 0.6
+_MIN_SPECTRA = 0.5
 _SHIFTS = 3
 _BLOCK = 1024
-_BAND = SIDE // 3
+_BAND = SIDE // 4
 _RING = np.hypot(*np.indices((_BAND, _BAND))).round().astype(np.intp).ravel()
 """How coarse each part of the spectrum is; all pictures have most of the coarse, so that is taken off."""
 

@@ -19,7 +19,7 @@ from pic2chart.library.motif import Broken, Done, Task, make_motif, sha256_of
 
 _AHEAD = 3
 """Tasks given out ahead for each thread of the cluster."""
-_PATIENCE = "15s"
+_PATIENCE = "5s"
 
 
 def on_cluster(address: str, staging: Path) -> Crew:
@@ -86,7 +86,8 @@ def _results(client: Any, tasks: Iterator[Task]) -> Iterator[Done | Broken]:
 
     ahead = _AHEAD * max(1, sum(client.nthreads().values()))
     given = {_submit(client, task): task for task in islice(tasks, ahead)}
-    waiting: Any = distributed.as_completed(list(given))  # type: ignore[no-untyped-call]
+    with client.as_current():
+        waiting: Any = distributed.as_completed(list(given))  # type: ignore[no-untyped-call]
     for future in waiting:
         task = given.pop(future)
         yield _result(future, task)
