@@ -19,7 +19,7 @@ from pic2chart.yarn import Yarn
 CARD_MM = (85.60, 53.98)
 CORNER_MM = 3.18
 """ISO/IEC 7810, size ID-1: 85.60 × 53.98 mm, corners rounded with a radius of 2.88 to 3.48 mm."""
-PER_MM = 8.0
+PER_MM = 6.0
 STRUCTURES = ("smooth", "stranded", "stripes", "plied", "fuzzy", "tweed")
 _COLOURS = ("#ece2d0", "#26304c", "#a8502f", "#5d6b3a", "#aeb6bd", "#56616b", "#7a3b46")
 
@@ -79,9 +79,11 @@ def scene(swatch: Swatch) -> np.ndarray:
 def _table(size: tuple[int, int], rng: np.random.Generator) -> np.ndarray:
     """Wood: long grain with a little noise."""
     base = np.array([(150, 116, 84), (205, 200, 192), (84, 80, 78)][int(rng.integers(3))], float)
+    short = (size[0] // 16, size[1])
     grain = cv2.GaussianBlur(
-        rng.normal(0, 1, size[::-1]).astype(np.float32), (0, 0), 40, sigmaY=1.5
+        rng.normal(0, 1, short[::-1]).astype(np.float32), (0, 0), 2.5, sigmaY=1.5
     )
+    grain = cv2.resize(grain, size, interpolation=cv2.INTER_LINEAR) * 0.5
     return base + 60 * grain[..., None]
 
 
@@ -134,7 +136,7 @@ def _own(
     elif swatch.structure == "stripes":
         stitches[(np.arange(rows) // int(rng.integers(1, 5))) % 2 == 1] = 1
     yarns = (Yarn("a", colours[0].colour), Yarn("b", colours[1].colour))
-    return fabric_pixels(Chart(stitches, yarns, Gauge(*swatch.gauge)), 40)
+    return fabric_pixels(Chart(stitches, yarns, Gauge(*swatch.gauge)), 24)
 
 
 def _laid(

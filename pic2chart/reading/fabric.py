@@ -4,21 +4,17 @@ The two legs of a stitch lean opposite ways, so the lean of the yarn changes sig
 comes back once a stitch: its period across is a stitch, never half of one and never two, whatever
 the colours. The lean is the off-diagonal part of the structure tensor (Bigün & Granlund 1987) in
 the fabric's own direction, divided by its trace, so that light and colour drop out. Periods are
-peaks of a 2-D Fourier transform averaged over patches, checked against halves and doubles, and
-then measured patch by patch from the phase.
+peaks of a 2-D Fourier transform averaged over patches, checked against halves and doubles.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.reading.cloth import PER_MM, Floats32, Periods, Waves, follow
 from pic2chart.reading.perspective import Floats
 
-PER_MM = 4.0
-"""Pixels a millimetre of the pictures looked at here."""
 _PATCH = 128
 _STITCHES = (7.0, 45.0)
 """Stitches in 10 cm that are looked for: from super bulky to lace (Craft Yarn Council, weights 0-6)."""
@@ -30,34 +26,6 @@ _CLEAR = 5.0
 _CLEAR_ROUNDS = 1.5
 _MOST_PATCHES = 48
 _RIVAL = 0.75
-
-Waves = NDArray[np.complex64]
-Floats32 = NDArray[np.float32]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Periods:
-    """`across`, `up`: waves a mm as vectors (x, y) of one stitch and one round, for every patch
-    [patches, 2]; `middles`: of the patches, mm. `phase`: complex maps of columns and of rounds, each
-    turning once a stitch or a round; `cloth`: where the fabric is, bool, both at PER_MM."""
-
-    across: Floats
-    up: Floats
-    middles: Floats
-    phase: tuple[Waves, Waves]
-    cloth: NDArray[np.bool_]
-
-    @property
-    def counts(self) -> Floats:
-        """Stitches and rounds in 10 cm of every patch [patches, 2].
-
-        Stitches are counted along a round and rounds along a column of stitches.
-        """
-        row = np.column_stack([self.up[:, 1], -self.up[:, 0]])
-        column = np.column_stack([self.across[:, 1], -self.across[:, 0]])
-        stitches = np.abs((self.across * row).sum(axis=1)) / np.linalg.norm(row, axis=1)
-        rounds = np.abs((self.up * column).sum(axis=1)) / np.linalg.norm(column, axis=1)
-        return np.column_stack([stitches, rounds]) * 100
 
 
 def find_periods(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Periods | None:
@@ -79,7 +47,7 @@ def find_periods(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Periods | 
     up = _rounds_wave(gray, turned, across)
     if up is None:
         return None
-    return _measured(turned, across, up, seen)
+    return follow(turned, (across, up), seen)
 
 
 def _whole_stitch(found: list[tuple[float, Waves, Floats]]) -> tuple[Waves, Floats] | None:
@@ -275,105 +243,3 @@ def _only_peak(
     window = mixed[peak[0] - 2 : peak[0] + 3, peak[1] - 2 : peak[1] + 3]
     inner = np.unravel_index(int(np.argmax(window)), window.shape)
     return _refined(np.asarray(mixed), (peak[0] - 2 + inner[0], peak[1] - 2 + inner[1]))
-
-
-def _measured(turned: Waves, across: Floats, up: Floats, seen: NDArray[np.bool_]) -> Periods | None:
-    """Follow both waves over the cloth by their phase, and read the periods patch by patch."""
-    stitch = 1 / float(np.hypot(*across))
-    columns = _carrier(turned.imag, across, stitch)
-    rounds = _carrier(turned.real, up, stitch)
-    beats = [
-        _carrier(turned.imag, across + s * up, stitch) * np.conj(columns) ** 1 for s in (1, -1)
-    ]
-    strength = np.abs(columns)
-    cloth = seen & (strength > 0.45 * float(np.percentile(strength[seen], 95)))
-    cloth = _largest(cloth, int(2 * stitch * PER_MM))
-    rounds = _steadier(rounds, beats, cloth)
-    return _by_patches(columns, rounds, across, up, cloth, stitch)
-
-
-def _carrier(signal: NDArray[np.float32], wave: Floats, stitch: float) -> Waves:
-    """The signal's part at a wave, as a slowly turning complex map."""
-    import cv2
-
-    rows, columns = signal.shape
-    y = np.exp(-2j * np.pi * wave[1] / PER_MM * np.arange(rows)).astype(np.complex64)
-    x = np.exp(-2j * np.pi * wave[0] / PER_MM * np.arange(columns)).astype(np.complex64)
-    mixed = signal * y[:, None] * x[None, :]
-    sigma = 1.4 * stitch * PER_MM
-    parts = [
-        cv2.GaussianBlur(np.ascontiguousarray(p), (0, 0), sigma) for p in (mixed.real, mixed.imag)
-    ]
-    return np.asarray(parts[0] + 1j * parts[1], dtype=np.complex64)
-
-
-def _steadier(rounds: Waves, beats: list[Waves], cloth: NDArray[np.bool_]) -> Waves:
-    """The rounds' wave, from whichever sign shows it more steadily over the cloth."""
-    steady = [_steadiness(wave, cloth) for wave in (rounds, *beats[:1])]
-    mixed = [rounds, beats[0]]
-    return mixed[int(np.argmax(steady))]
-
-
-def _steadiness(wave: Waves, cloth: NDArray[np.bool_]) -> float:
-    """0-1: how alike neighbouring phases are."""
-    unit = wave / (np.abs(wave) + 1e-9)
-    step = unit[8:, :] * np.conj(unit[:-8, :])
-    both = cloth[8:, :] & cloth[:-8, :]
-    return float(np.abs(step[both].mean())) if both.any() else 0.0
-
-
-def _largest(mask: NDArray[np.bool_], grow: int) -> NDArray[np.bool_]:
-    """The largest connected part of a mask, small holes closed and thin parts dropped."""
-    import cv2
-
-    kernel = np.ones((max(3, grow | 1),) * 2, np.uint8)
-    tidy = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, kernel)
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(tidy)
-    if count < 2:
-        return np.zeros_like(mask)
-    return np.asarray(labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA])))
-
-
-def _by_patches(
-    columns: Waves,
-    rounds: Waves,
-    across: Floats,
-    up: Floats,
-    cloth: NDArray[np.bool_],
-    stitch: float,
-) -> Periods | None:
-    """Local waves from the slope of the phase over patches of about eight stitches."""
-    side = int(max(8 * stitch, 16) * PER_MM)
-    waves: list[tuple[Floats, Floats]] = []
-    middles = []
-    for y in range(0, cloth.shape[0] - side + 1, side // 2):
-        for x in range(0, cloth.shape[1] - side + 1, side // 2):
-            part = (slice(y, y + side, 2), slice(x, x + side, 2))
-            if cloth[part].mean() < 0.95:
-                continue
-            waves.append((across + _slope(columns[part]), up + _slope(rounds[part])))
-            middles.append([(x + side / 2) / PER_MM, (y + side / 2) / PER_MM])
-    if not waves:
-        return None
-    first, second = (np.array([pair[k] for pair in waves]) for k in (0, 1))
-    return Periods(
-        first, second, np.array(middles), (_full(columns, across), _full(rounds, up)), cloth
-    )
-
-
-def _slope(wave: Waves) -> Floats:
-    """Mean slope of the phase, waves a mm (x, y), from steps between pixels two apart."""
-    slopes = []
-    for axis in (1, 0):
-        first = wave[:, :-1] if axis == 1 else wave[:-1]
-        second = wave[:, 1:] if axis == 1 else wave[1:]
-        slopes.append(float(np.angle((second * np.conj(first)).sum())) / (2 * np.pi) / (2 / PER_MM))
-    return np.array(slopes)
-
-
-def _full(slow: Waves, wave: Floats) -> Waves:
-    """The slow map with its wave put back: it turns once a stitch or a round."""
-    rows, columns = slow.shape
-    y = np.exp(2j * np.pi * wave[1] / PER_MM * np.arange(rows)).astype(np.complex64)
-    x = np.exp(2j * np.pi * wave[0] / PER_MM * np.arange(columns)).astype(np.complex64)
-    return np.asarray(slow * y[:, None] * x[None, :], dtype=np.complex64)

@@ -7,7 +7,7 @@ import io
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.reading.fabric import PER_MM, Periods
+from pic2chart.reading.cloth import PER_MM, SLOW, Periods
 from pic2chart.reading.lattice import fit_phase, surface_terms
 from pic2chart.reading.perspective import Floats
 
@@ -77,18 +77,14 @@ def draw_counts(view: NDArray[np.uint8], periods: Periods, words: str) -> NDArra
     """
     import cv2
 
-    rows, columns = np.nonzero(periods.cloth)
+    cloth = np.kron(periods.cloth, np.ones((SLOW, SLOW), dtype=bool))
+    rows, columns = np.nonzero(cloth)
     box = (slice(rows.min(), rows.max() + 1), slice(columns.min(), columns.max() + 1))
-    zoom = max(1, LONG_SIDE // max(periods.cloth[box].shape))
+    zoom = max(1, LONG_SIDE // max(cloth[box].shape))
     size = (zoom * (columns.max() + 1 - columns.min()), zoom * (rows.max() + 1 - rows.min()))
     picture = np.asarray(cv2.resize(view[box], size, interpolation=cv2.INTER_CUBIC), dtype=np.uint8)
-    inside = (
-        cv2.resize(periods.cloth[box].astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
-    )
-    for slow, wave, colour in (
-        (periods.phase[0], periods.across, _COLUMN),
-        (periods.phase[1], periods.up, _ROUND),
-    ):
+    inside = cv2.resize(cloth[box].astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+    for slow, wave, colour in zip(periods.phase, periods.waves, (_COLUMN, _ROUND), strict=True):
         small = _counted(slow, wave, periods.cloth)[box]
         count = cv2.resize(small, size, interpolation=cv2.INTER_LINEAR)
         for every, width in ((1, 1), (10, 3)):
@@ -97,22 +93,20 @@ def draw_counts(view: NDArray[np.uint8], periods: Periods, words: str) -> NDArra
 
 
 def _counted(
-    slow: NDArray[np.complex64], waves: Floats, cloth: NDArray[np.bool_]
+    slow: NDArray[np.complex64], wave: Floats, cloth: NDArray[np.bool_]
 ) -> NDArray[np.float32]:
-    """The number of each column or round, with its parts, at every pixel: a smooth surface."""
+    """The number of each column or round, with its parts, at every pixel at PER_MM."""
     import cv2
 
-    every = 8
-    wave = np.median(waves, axis=0)
-    y, x = (np.arange(0, n, every) / PER_MM for n in cloth.shape)
+    y, x = ((np.arange(n) * SLOW + (SLOW - 1) / 2) / PER_MM for n in cloth.shape)
     places = np.stack(np.meshgrid(x, y), axis=-1)
-    span = (0.0, 0.0, float(x[-1]) + 0.1, float(y[-1]) + 0.1)
-    left = slow[::every, ::every] * np.exp(-2j * np.pi * (places @ wave))
-    surface = fit_phase(places, np.where(cloth[::every, ::every], left, 0), span)
+    span = (0.0, 0.0, float(x[-1]), float(y[-1]))
+    surface = fit_phase(places, np.where(cloth, slow, 0).astype(np.complex128), span)
+    # A quarter of a turn puts the lines of columns where stitches meet, not on the legs.
     count = places @ wave + surface_terms(places, span) @ surface + 0.25
-    size = (count.shape[1] * every, count.shape[0] * every)
+    size = (cloth.shape[1] * SLOW, cloth.shape[0] * SLOW)
     large = cv2.resize(count.astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
-    return np.asarray(large[: cloth.shape[0], : cloth.shape[1]], dtype=np.float32)
+    return np.asarray(large, dtype=np.float32)
 
 
 def _steps(count: NDArray[np.float32], step: int, width: int) -> NDArray[np.bool_]:

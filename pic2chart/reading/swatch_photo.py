@@ -18,7 +18,8 @@ from pic2chart.errors import InputError, SettingError
 from pic2chart.gauge import Gauge
 from pic2chart.picture import Picture, load_picture
 from pic2chart.reading.card import Card, find_card
-from pic2chart.reading.fabric import PER_MM, Periods, find_periods
+from pic2chart.reading.cloth import PER_MM, SLOW, Periods
+from pic2chart.reading.fabric import find_periods
 from pic2chart.reading.gauge_settings import GaugeSettings
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.overlay import draw_counts, jpeg
@@ -101,7 +102,8 @@ class SwatchGauge:
     @cached_property
     def overlay(self) -> bytes:
         """The swatch seen from above as a JPEG, every column and round that was counted drawn on it."""
-        view = _flat(self.photo.rgb, self.frame, self.periods.cloth.shape)
+        rows, columns = self.periods.cloth.shape
+        view = _flat(self.photo.rgb, self.frame, (rows * SLOW, columns * SLOW))
         return jpeg(draw_counts(view, self.periods, self.verdict))
 
 
@@ -117,7 +119,7 @@ def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchG
     frame, size = _frame(photo, to_mm)
     gray, seen = _views(photo, frame, size, card)
     periods = find_periods(gray, seen)
-    if periods is None or len(periods.middles) < _FEWEST:
+    if periods is None or len(periods.across) < _FEWEST:
         raise InputError(NO_FABRIC.format(name=photo.name))
     return _judged(photo, periods, doubt, "length" if card is None else "card", frame)
 
