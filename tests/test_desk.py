@@ -378,10 +378,8 @@ def test_every_setting_has_its_place_on_the_page() -> None:
 
 
 def test_messages_name_fields_as_the_page_does() -> None:
-    assert (
-        in_plain_words("--float-limit is 900; see --no-such.")
-        == "'Longest float' is 900; see --no-such."
-    )
+    words = in_plain_words("--float-limit is 900; see --min-delta-l and --chest.")
+    assert words == "'Longest float' is 900; see 'Light and dark apart by' and 'Chest'."
 
 
 def test_a_setting_out_of_range_is_explained(desk: TestClient, cat: Post) -> None:
@@ -442,3 +440,39 @@ def test_few_projects_stay_in_memory(tmp_path: Path) -> None:
     held = store.get(numbers[0])
     assert store.get(numbers[0]) is held
     assert isinstance(np.asarray(held.now.state.chart.stitches), np.ndarray)  # type: ignore[union-attr]
+
+
+# Garments
+
+
+@pytest.mark.parametrize("kind", ["band", "hat", "mitten", "yoke", "panel"])
+def test_every_garment_is_shown_taken_and_opened(desk: TestClient, cat: Post, kind: str) -> None:
+    path = f"/api/projects/{cat['id']}/garment"
+    made = desk.post(path, json={"kind": kind, "options": {}})
+    assert made.status_code == 200, made.text
+    shown = made.json()
+    assert shown["outline"].startswith("<?xml") or "<svg" in shown["outline"]
+    assert shown["pattern"]
+    archive = desk.get(f"{path}/file?kind={kind}")
+    with zipfile.ZipFile(io.BytesIO(archive.content)) as bundle:
+        names = bundle.namelist()
+    for piece in shown["pieces"]:
+        assert f"cat-{piece['name']}.chart.json" in names
+    piece = shown["pieces"][0]
+    opened = desk.post(f"{path}/open", json={"kind": kind, "options": {}, "piece": piece["name"]})
+    rows = opened.json()["chart"]["rows"]
+    assert [len(rows[0]), len(rows)] == piece["size"]
+
+
+def test_a_garment_that_cannot_be_is_explained(desk: TestClient, cat: Post) -> None:
+    path = f"/api/projects/{cat['id']}/garment"
+    for wrong in (
+        {"kind": "sock"},
+        {"kind": "hat", "options": {"girth": 9000}},
+        {"kind": "hat", "options": {"sleeves": 3}},
+        {"kind": "hat", "options": {"girth": "wide"}},
+    ):
+        answer = desk.post(path, json=wrong)
+        assert answer.status_code == 422
+        assert answer.json()["error"].endswith(".")
+        assert "--" not in answer.json()["error"]

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from importlib.resources import files as package_files
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Depends, FastAPI, Path, Query, Request, Response
+from fastapi import APIRouter, Depends, FastAPI, Query, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from pydantic import BaseModel, Field
@@ -16,6 +16,9 @@ from pic2chart import __version__
 from pic2chart.amounts import Asked
 from pic2chart.desk import exports, pictures
 from pic2chart.desk.form import form, in_plain_words, sheet_form
+from pic2chart.desk.garment_routes import router as garment_router
+from pic2chart.desk.garments import garment_form
+from pic2chart.desk.open_project import Desk, Name, Open
 from pic2chart.desk.project import SHELF, ConflictError, Project, Shown
 from pic2chart.desk.store import Store
 from pic2chart.desk.uploads import read_chart_upload, read_shelf_upload
@@ -26,7 +29,6 @@ _TYPES = {"html": "text/html", "js": "text/javascript", "css": "text/css", "svg"
 _MAX_TEXT = 300
 
 router = APIRouter()
-Name = Annotated[str, Path(max_length=40)]
 Title = Annotated[str, Query(max_length=_MAX_TEXT)]
 Revision = Annotated[int, Query(ge=0, le=2**53)]
 
@@ -56,20 +58,6 @@ async def _body(request: Request) -> bytes:
     return await request.body()
 
 
-def _store(request: Request) -> Store:
-    store: Store = request.app.state.store
-    return store
-
-
-def _project(name: Name, store: Annotated[Store, Depends(_store)]) -> Project:
-    project = store.get(name)
-    if project is None:
-        raise HTTPException(404, "There is no such project on this desk.")
-    return project
-
-
-Desk = Annotated[Store, Depends(_store)]
-Open = Annotated[Project, Depends(_project)]
 Body = Annotated[bytes, Depends(_body)]
 _RAW = {
     "requestBody": {
@@ -103,6 +91,7 @@ def desk(store: Desk, request: Request) -> Response:
             "ready": request.app.state.ready.is_set(),
             "form": form(),
             "sheets": sheet_form(),
+            "garments": garment_form(),
             "symbols": symbols_view(),
             "projects": store.cards(),
             "shelf": shelf_view(store.shelf),
@@ -280,6 +269,7 @@ def make_app(store: Store) -> FastAPI:
     app.state.ready = threading.Event()
     app.state.parts = _parts()
     app.include_router(router)
+    app.include_router(garment_router)
     app.add_exception_handler(Pic2ChartError, _explain)
     app.add_exception_handler(ConflictError, _conflict)
     app.add_exception_handler(HTTPException, _refused)

@@ -17,7 +17,7 @@ from pic2chart.sheet_settings import SheetSettings
 from pic2chart.sheets import sheet_files
 from pic2chart.strands import with_strands
 
-_SAME_TIME = (2020, 1, 1, 0, 0, 0)
+SAME_TIME = (2020, 1, 1, 0, 0, 0)
 """Archives carry no clock: the same chart gives the same bytes."""
 
 MEDIA = {
@@ -79,7 +79,7 @@ def archive(chart: Chart, asked: Mapping[str, Any]) -> bytes:
     everything = {**data_files(chart), **sheet_files(chart, sheet_settings(asked), stem(chart))}
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as bundle:
         for name, data in everything.items():
-            bundle.writestr(zipfile.ZipInfo(name, _SAME_TIME), data, zipfile.ZIP_DEFLATED)
+            bundle.writestr(zipfile.ZipInfo(name, SAME_TIME), data, zipfile.ZIP_DEFLATED)
     return out.getvalue()
 
 

@@ -46,6 +46,17 @@ _LABELS = {
     "filler": "Pattern behind the subject",
     "flat": "Work back and forth in rows",
     "left_handed": "Left-handed",
+    "across": "Stitches across the picture",
+    "for_child": "For a child",
+    "size": "Size",
+    "girth": "Round the body",
+    "repeat": "Set it side by side",
+    "chest": "Chest",
+    "head": "Round the head",
+    "ease_cm": "Ease",
+    "edges": "Edge stitches",
+    "left_motif": "Picture on the left hand",
+    "place": "How the picture lies",
     "title": "Name",
     "seed": "Seed",
 }
@@ -95,7 +106,7 @@ _SHEETS = ("paper", "author", "units", "symbols", "large_print", "wordless", "he
 def form() -> list[dict[str, Any]]:
     """Groups of fields in the order they are shown."""
     known = {name for names in _GROUPS.values() for name in names}
-    facts = {f.name: _field(f.name, f.default, f.metadata) for f in fields(Settings)}
+    facts = {f.name: field_of(f.name, f.default, f.metadata) for f in fields(Settings)}
     groups = [
         {"title": title, "fields": [facts[name] for name in names if name in facts]}
         for title, names in _GROUPS.items()
@@ -107,7 +118,7 @@ def form() -> list[dict[str, Any]]:
 def sheet_form() -> list[dict[str, Any]]:
     """The fields of the sheets that the page offers."""
     facts = {f.name: f for f in fields(SheetSettings)}
-    return [_field(name, facts[name].default, facts[name].metadata) for name in _SHEETS]
+    return [field_of(name, facts[name].default, facts[name].metadata) for name in _SHEETS]
 
 
 def label(name: str) -> str:
@@ -125,14 +136,16 @@ def labels(names: Iterable[str]) -> str:
 def in_plain_words(message: str) -> str:
     """A message of the corridor with each flag in the page's words."""
     names = {flag(f.name): f.name for f in fields(Settings)}
-    return re.sub(
-        r"--[a-z][a-z-]*(?![\w-])",
-        lambda found: f"'{label(names[found[0]])}'" if found[0] in names else found[0],
-        message,
-    )
+
+    def named(found: re.Match[str]) -> str:
+        plain = found[0].removeprefix("--").replace("-", "_")
+        return f"'{label(names.get(found[0], plain))}'"
+
+    return re.sub(r"--[a-z][a-z-]*(?![\w-])", named, message)
 
 
-def _field(name: str, default: Any, facts: Any) -> dict[str, Any]:
+def field_of(name: str, default: Any, facts: Any) -> dict[str, Any]:
+    """One option as the page needs it: label, help, unit, range, choices, kind and default."""
     choices = [{"value": c, "label": _CHOICES.get(c, c)} for c in facts["choices"]]
     if name == "look":
         choices = [

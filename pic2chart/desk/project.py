@@ -188,7 +188,7 @@ class Project:
         path = self.folder / picture
         used = self._used(settings)
         try:
-            made = pipeline.make_chart(path, used, keep=keep, recall=self._recall)
+            made = pipeline.make_chart(path, used, keep=keep, recall=self.recall)
         except Pic2ChartError as error:
             plain = str(error).replace(str(path), name).replace(path.name, name)
             raise type(error)(plain.replace(str(self._shelf), SHELF)) from error
@@ -204,7 +204,8 @@ class Project:
         """The settings with the desk's own shelf file in place of the word for it."""
         return replace(settings, shelf=str(self._shelf)) if settings.shelf else settings
 
-    def _recall(self, key: Hashable, work: Callable[[], Any]) -> Any:
+    def recall(self, key: Hashable, work: Callable[[], Any]) -> Any:
+        """What `work` gave for `key` before, or gives now; the last few are remembered."""
         if key not in self._memory:
             self._memory[key] = work()
             if len(self._memory) > _REMEMBERED:

@@ -5,9 +5,10 @@ import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { Cloth } from "./cloth.js";
 import { corners, Hand, TOOLS } from "./hand.js";
+import { setUpGarment, showGarment } from "./garment.js";
 import { nextFinding, showFindings } from "./says.js";
 
-const VIEWS = [["chart", "Chart"], ["front", "Front"], ["back", "Back"], ["strands", "Strands"]];
+const VIEWS = [["chart", "Chart"], ["front", "Front"], ["back", "Back"], ["strands", "Strands"], ["garment", "Garment"]];
 let cloth = null;
 let hand = null;
 let parts = null;
@@ -31,13 +32,14 @@ export function setUpStage(place) {
     keep: el("label", { class: "inline" }, el("input", { type: "checkbox", checked: true, onchange: (event) => { hand.keep = event.target.checked; } }), "Keep what I paint"),
     selected: el("div", { class: "selected", role: "group", "aria-label": "With the selection", hidden: true }),
     where: el("p", { id: "where", class: "where" }),
-    empty: el("p", { class: "quiet", hidden: true }),
   };
   place.append(
     el("div", { class: "row bar" }, parts.tabs, parts.zoom),
     el("div", { class: "row bar hands" }, parts.tools, parts.palette, parts.keep),
     parts.selected,
-    el("div", { class: "frame" }, canvas, picture, parts.empty), parts.where);
+    el("div", { class: "frame" }, canvas, picture), parts.where);
+  parts.frame = place.querySelector(".frame");
+  parts.garment = setUpGarment(place);
   parts.hands = place.querySelector(".hands");
   model.onProject(show);
   hand.take("look");
@@ -160,13 +162,18 @@ function look(name) {
   parts.hands.hidden = parts.zoom.hidden = parts.where.hidden = !charted;
   parts.selected.hidden = !charted || !hand.selection;
   parts.picture.hidden = charted;
-  parts.empty.hidden = true;
+  parts.frame.hidden = name === "garment";
+  parts.garment.hidden = name !== "garment";
   if (!charted) fabric();
 }
 
 /** The fabric's picture, fetched only while it is looked at. */
 function fabric() {
   if (view === "chart" || !model.project) return;
+  if (view === "garment") {
+    showGarment();
+    return;
+  }
   const { id, revision, chart } = model.project;
   const wanted = `/api/projects/${id}/see/${view}?at=${revision}`;
   parts.picture.alt = view === "strands" ? `How the yarns run in two rounds: ${chart.title}` : `The ${view} of the fabric: ${chart.title}`;

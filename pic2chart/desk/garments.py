@@ -1,0 +1,123 @@
+"""Garments on the desk: the same makers as the command `make`, shown instead of written."""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+import shutil
+import tempfile
+import zipfile
+from collections.abc import Mapping
+from dataclasses import fields
+from pathlib import Path
+from typing import Any
+
+from pic2chart.chart import Chart
+from pic2chart.chart.json_file import write_chart
+from pic2chart.desk.exports import SAME_TIME, stem
+from pic2chart.desk.form import field_of
+from pic2chart.desk.project import Project
+from pic2chart.draw import fabric_front
+from pic2chart.draw.svg import sheet_svg
+from pic2chart.errors import InputError, SettingError
+from pic2chart.garment.files import garment_files, make_garment
+from pic2chart.garment.kinds import GARMENTS
+from pic2chart.garment.options import GarmentOptions
+from pic2chart.garment.piece import Garment, Piece
+
+_FRONT_PX, _FINEST = 720, 8
+
+
+def garment_form() -> list[dict[str, Any]]:
+    """Every kind of garment with its fields."""
+    return [
+        {
+            "name": kind.name,
+            "description": kind.description,
+            "fields": [field_of(f.name, f.default, f.metadata) for f in fields(kind.options)],
+        }
+        for kind in GARMENTS.values()
+    ]
+
+
+def garment_of(project: Project, kind: str, asked: Mapping[str, Any]) -> Garment:
+    """The garment made from the project's picture, or from its chart once that was reshaped.
+
+    Raises SettingError for a garment or option that is not there or of which none can be made.
+    """
+    options = _options(kind, asked)
+    key = ("garment", project.history.revision, kind, json.dumps(asked, sort_keys=True))
+    made: Garment = project.recall(key, lambda: _made(project, kind, options))
+    return made
+
+
+def _options(kind: str, asked: Mapping[str, Any]) -> GarmentOptions:
+    if kind not in GARMENTS:
+        raise SettingError(f"'{kind[:40]}' is no garment; choose {', '.join(GARMENTS)}.")
+    known = {f.name for f in fields(GARMENTS[kind].options)}
+    for name in asked:
+        if name not in known:
+            raise SettingError(f"'{name[:40]}' is no option of a {kind}.")
+    return GARMENTS[kind].options(**asked)
+
+
+def _made(project: Project, kind: str, options: GarmentOptions) -> Garment:
+    """Made from a file with the knitter's own name, since pieces and files are named after it."""
+    state = project.now.state
+    with tempfile.TemporaryDirectory(dir=project.folder) as folder:
+        if state.picture is not None and state.follows:
+            picture, settings = project.original()
+            motif = Path(folder) / stem(state.chart)
+            shutil.copyfile(picture, motif)
+        else:
+            settings = state.settings
+            motif = Path(folder) / f"{stem(state.chart)}.chart.json"
+            write_chart(state.chart, motif)
+        return make_garment(kind, motif, settings, options)
+
+
+def garment_view(garment: Garment) -> dict[str, Any]:
+    """What the page shows of a garment: outline as SVG, pieces with their fronts, the pattern."""
+    return {
+        "title": garment.pattern.title,
+        "outline": sheet_svg(garment.outline),
+        "pieces": [_piece(piece) for piece in garment.pieces],
+        "pattern": [
+            {"heading": section.heading, "lines": list(section.lines)}
+            for section in garment.pattern.sections
+        ],
+        "remarks": [
+            *garment.remarks,
+            *(remark for piece in garment.pieces for remark in piece.report.remarks),
+        ],
+    }
+
+
+def _piece(piece: Piece) -> dict[str, Any]:
+    levels = [finding.level for finding in piece.findings]
+    px = min(_FINEST, max(2, _FRONT_PX // piece.chart.stitch_count))
+    front = base64.b64encode(fabric_front(piece.chart, stitch_px=px)).decode("ascii")
+    return {
+        "name": piece.name,
+        "size": [piece.chart.stitch_count, piece.chart.round_count],
+        "counts": {level: levels.count(level) for level in ("error", "warning", "note")},
+        "front": f"data:image/png;base64,{front}",
+    }
+
+
+def garment_chart(garment: Garment, name: str) -> Chart:
+    """The chart of the piece of that name. Raises InputError when there is none."""
+    for piece in garment.pieces:
+        if piece.name == name:
+            return piece.chart
+    raise InputError(f"This garment has no piece '{name[:40]}'.")
+
+
+def garment_archive(garment: Garment) -> bytes:
+    """All files of a garment in one zip archive, as the command writes them."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as bundle:
+        for name, data in garment_files(garment).items():
+            bundle.writestr(zipfile.ZipInfo(name, SAME_TIME), data, zipfile.ZIP_DEFLATED)
+    return out.getvalue()
