@@ -16,7 +16,7 @@ def read_bytes(path: Path, limit: int, what: str) -> bytes:
     try:
         with path.open("rb") as file:
             data = file.read(limit + 1)
-    except OSError as error:
+    except (OSError, ValueError) as error:  # ValueError: no file can have such a name
         raise InputError(f"The {what} '{path}' cannot be read: {reason(error)}.") from error
     if len(data) > limit:
         raise InputError(
@@ -121,9 +121,9 @@ def refuse_unwritable(folder: Path) -> None:
         raise OutputError(f"The folder '{there}' does not allow writing; choose another.")
 
 
-def reason(error: OSError) -> str:
+def reason(error: OSError | ValueError) -> str:
     """The system's own words for what went wrong, in lower case."""
-    return (error.strerror or str(error) or "unknown error").lower()
+    return (getattr(error, "strerror", None) or str(error) or "unknown error").lower()
 
 
 def _umask() -> int:

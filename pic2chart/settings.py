@@ -27,7 +27,10 @@ def option(
     example: str = "",
     kind: type = str,
 ) -> Any:
-    """Declare one option. `kind` is the type of a single value (int, float, bool or str)."""
+    """Declare one option. `kind` is the type of a single value (int, float, bool or str).
+
+    An option whose default is a tuple takes several values; one whose default is None may be None.
+    """
     facts = {
         "help": help,
         "unit": unit,
@@ -36,6 +39,8 @@ def option(
         "choices": choices,
         "example": example,
         "kind": kind,
+        "many": isinstance(default, tuple),
+        "may_miss": default is None,
     }
     return field(default=default, metadata=facts)
 
@@ -152,7 +157,7 @@ class Settings:
         for name in values:
             if name not in known:
                 raise SettingError(
-                    f"'{name}' is not an option; the options are {', '.join(sorted(known))}."
+                    f"{shown(name)} is not an option; the options are {', '.join(sorted(known))}."
                 )
         plain: dict[str, Any] = {
             k: tuple(v) if isinstance(v, list) else v for k, v in values.items()
@@ -172,23 +177,36 @@ def flag(name: str) -> str:
 
 def check_option(name: str, value: Any, facts: Mapping[str, Any]) -> None:
     """Raise SettingError unless `value` has the option's kind and lies in its range."""
-    if value is None:
+    if value is None and facts["may_miss"]:
         return
+    if isinstance(value, tuple) is not facts["many"]:
+        wanted = "a list of words" if facts["many"] else f"one {_kind_word(facts['kind'])}"
+        raise SettingError(f"{flag(name)} is {shown(value)}; it must be {wanted}.")
+    for single in value if facts["many"] else (value,):
+        _check_single(name, single, facts)
+
+
+def shown(value: Any) -> str:
+    """A value as a message names it, cut short."""
+    text = ascii(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _check_single(name: str, value: Any, facts: Mapping[str, Any]) -> None:
     kind, low, high = facts["kind"], facts["low"], facts["high"]
-    for single in value if isinstance(value, tuple) else (value,):
-        good = isinstance(single, (int, float)) if kind is float else isinstance(single, kind)
-        if not good or (kind is not bool and isinstance(single, bool)):
-            raise SettingError(f"{flag(name)} is {single!r}; it must be a {_kind_word(kind)}.")
+    good = isinstance(value, (int, float)) if kind is float else isinstance(value, kind)
+    if not good or (kind is not bool and isinstance(value, bool)):
+        raise SettingError(f"{flag(name)} is {shown(value)}; it must be a {_kind_word(kind)}.")
     if low is not None and not low <= value <= high:
         raise SettingError(
-            f"{flag(name)} is {value}; it must be between {low:g} and {high:g} {facts['unit']}".rstrip()
+            f"{flag(name)} is {shown(value)}; it must be between {low:g} and {high:g} "
+            f"{facts['unit']}".rstrip()
             + "."
         )
-    for single in value if isinstance(value, tuple) else (value,):
-        if facts["choices"] and single not in facts["choices"]:
-            raise SettingError(
-                f"{flag(name)} is '{single}'; choose {' or '.join(facts['choices'])}."
-            )
+    if facts["choices"] and value not in facts["choices"]:
+        raise SettingError(
+            f"{flag(name)} is {shown(value)}; choose {' or '.join(facts['choices'])}."
+        )
 
 
 def _kind_word(kind: type) -> str:

@@ -17,6 +17,10 @@ from pic2chart.errors import InputError, OutputError
 from pic2chart.files import reason
 
 _STEP, _GO = b"S", b"G"
+_LONGEST = 100_000_000
+"""Bytes of a line: several times what the largest chart takes."""
+_SPOILT = (ValueError, KeyError, TypeError, OverflowError, RecursionError)
+"""What reading a line that holds anything at all may raise."""
 
 
 class History:
@@ -33,9 +37,8 @@ class History:
         self._end = 0
         try:
             with path.open("rb") as file:
-                for line in file:
-                    if not self._follow(line):
-                        break
+                while self._follow(file.readline(_LONGEST)):
+                    pass
         except FileNotFoundError:
             return
         except OSError as error:
@@ -79,25 +82,33 @@ class History:
 
     def at(self, place: int) -> dict[str, Any]:
         """The state of the step whose line begins at `place`, with `place` inside it."""
-        with self.path.open("rb") as file:
-            file.seek(place)
-            _, body = _taken_apart(file.readline())
-        state: dict[str, Any] = json.loads(body)["state"]
-        return state | {"place": place}
+        try:
+            with self.path.open("rb") as file:
+                file.seek(place)
+                _, body = _taken_apart(file.readline(_LONGEST))
+            state: dict[str, Any] = json.loads(body)["state"]
+            return state | {"place": place}
+        except OSError as error:
+            why = reason(error)
+        except _SPOILT as error:
+            why = f"a step is spoilt ({type(error).__name__})"
+        raise InputError(f"The history '{self.path}' cannot be read: {why}.")
 
     def _follow(self, line: bytes) -> bool:
         """Take one line into account; False when it is torn or spoilt."""
         try:
             kind, body = _taken_apart(line)
             if kind == _GO:
-                self._shown = int(body)
-                if not 0 <= self._shown < len(self._steps):
+                wanted = int(body)
+                if not 0 <= wanted < len(self._steps):
                     return False
+                self._shown = wanted
             else:
+                step = self._end, str(json.loads(body)["what"])
                 del self._steps[self._shown + 1 :]
-                self._steps.append((self._end, str(json.loads(body)["what"])))
+                self._steps.append(step)
                 self._shown = len(self._steps) - 1
-        except (ValueError, KeyError, TypeError):
+        except _SPOILT:
             return False
         self._end += len(line)
         self.revision += 1

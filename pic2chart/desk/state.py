@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import re
 import zlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
@@ -12,8 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.chart import Catch, Chart
-from pic2chart.chart.json_file import chart_from_text, chart_to_text
+from pic2chart.chart import fields as read
+from pic2chart.chart.json_file import MAX_BYTES, chart_from_text, chart_to_text
+from pic2chart.errors import InputError
 from pic2chart.settings import Settings
+
+_PICTURE = re.compile(r"picture-[0-9a-f]{16}")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,22 +73,43 @@ class State:
 
     @classmethod
     def from_plain(cls, plain: Mapping[str, Any], at: Callable[[int], Mapping[str, Any]]) -> State:
-        """Read what `to_plain` wrote and the history gave; `at` finds an earlier line by its place."""
+        """Read what `to_plain` wrote and the history gave; `at` finds an earlier line by its place.
+
+        Raises InputError when it is anything else.
+        """
+        try:
+            return cls._of(plain, at)
+        except (KeyError, TypeError, ValueError, OverflowError, zlib.error) as error:
+            raise InputError(
+                f"A step of the project's history cannot be read ({type(error).__name__}: {error}); "
+                "undo it, or open the chart's file in a new project."
+            ) from error
+
+    @classmethod
+    def _of(cls, plain: Mapping[str, Any], at: Callable[[int], Mapping[str, Any]]) -> State:
         whole = plain if "chart" in plain else at(plain["whole"])
         chart = chart_from_text(_unpacked(whole["chart"]).decode())
         if "arrays" in plain:
             chart = _with_arrays(chart, plain["arrays"])
+        remarks = read.sequence(plain["remarks"], "remarks", 0, 1000)
         return cls(
-            Settings.from_mapping(plain["settings"]),
+            Settings.from_mapping(read.mapping(plain["settings"], "settings")),
             chart,
-            plain["picture"],
-            plain["picture_name"],
-            plain["follows"],
-            plain["moved"],
-            tuple(plain["remarks"]),
-            plain["facts"],
+            _picture(plain["picture"]),
+            read.text(plain["picture_name"], "picture_name", 10_000),
+            plain["follows"] is True,
+            plain["moved"] if type(plain["moved"]) is int else None,
+            tuple(read.text(remark, "a remark", 10_000) for remark in remarks),
+            read.mapping(plain["facts"], "facts"),
             int(whole["place"]),
         )
+
+
+def _picture(name: Any) -> str | None:
+    """The file's name in the project's folder, and never a way out of it."""
+    if name is not None and not _PICTURE.fullmatch(read.text(name, "picture", 100)):
+        raise ValueError("the picture's name is not one of the desk's own")
+    return None if name is None else str(name)
 
 
 def _arrays(chart: Chart) -> dict[str, Any]:
@@ -120,4 +146,9 @@ def _packed(data: bytes) -> str:
 
 
 def _unpacked(text: str) -> bytes:
-    return zlib.decompress(base64.b64decode(text))
+    """The bytes that `_packed` packed; raises ValueError when they are more than a chart's."""
+    unpack = zlib.decompressobj()
+    data = unpack.decompress(base64.b64decode(text), MAX_BYTES)
+    if not unpack.eof:
+        raise ValueError("cut short, or larger than a chart can be")
+    return data

@@ -21,11 +21,13 @@ from typing import Any, Self
 from pic2chart import __version__
 from pic2chart.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.files import read_bytes, read_text
-from pic2chart.settings import Settings
+from pic2chart.settings import Settings, shown
 from pic2chart.sheet_settings import SheetSettings
 
 MAX_BYTES = 1_000_000
 MAX_SHELF = 5_000_000
+_MOST_DOTS = 200
+"""On a line: the time that dotted names take to read grows with the square of their parts."""
 MAKING = 1
 """Raised when the same picture and options give other files than before."""
 TAKES = ("auto", "picture", "chart")
@@ -146,7 +148,7 @@ def _order(options: Mapping[str, Any]) -> Order:
     tags = _words(rest.pop("tags", ()), "tags")
     take = rest.pop("take", "auto")
     if take not in TAKES:
-        raise SettingError(f"take is {take!r}; choose {' or '.join(TAKES)}.")
+        raise SettingError(f"take is {shown(take)}; choose {' or '.join(TAKES)}.")
     return Order(Settings.from_mapping(rest), sheets, tags, take)
 
 
@@ -161,14 +163,14 @@ def _sheets(parts: Any, look: Any) -> SheetSettings | None:
     for name in options:
         if name not in known:
             raise SettingError(
-                f"'{name}' is no option of sheets; those are {', '.join(sorted(known))}."
+                f"{shown(name)} is no option of sheets; those are {', '.join(sorted(known))}."
             )
     return SheetSettings(**options)
 
 
 def _words(value: Any, name: str) -> tuple[str, ...]:
     if not isinstance(value, list | tuple) or not all(isinstance(word, str) for word in value):
-        raise SettingError(f"{name} is {value!r}; it must be a list of words in quotes.")
+        raise SettingError(f"{name} is {shown(value)}; it must be a list of words in quotes.")
     return tuple(value)
 
 
@@ -185,7 +187,12 @@ def _near(options: dict[str, Any], path: Path) -> dict[str, Any]:
 
 
 def _toml(path: Path, what: str) -> dict[str, Any]:
+    text = read_text(path, MAX_BYTES, what)
+    if any(line.count(".") > _MOST_DOTS for line in text.split("\n")):
+        raise InputError(
+            f"The {what} '{path}' has a line with more than {_MOST_DOTS} dots; break it."
+        )
     try:
-        return tomllib.loads(read_text(path, MAX_BYTES, what))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # ValueError: numbers of thousands of digits too
         raise InputError(f"The {what} '{path}' is not good TOML: {error}.") from error

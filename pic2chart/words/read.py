@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pic2chart.chart import NO_STITCH, Catch, Chart, Rules
 from pic2chart.chart.fields import shown
@@ -23,11 +25,14 @@ from pic2chart.words.spoken import SHAPED, called
 from pic2chart.yarn import Yarn
 
 MAX_LETTERS = 20_000_000
+_MOST_LINES = 20 * MAX_SIDE
+_SPARE = 100
 
 _NUMBER = r"(\d{1,7}(?:\.\d{1,20})?)"
 _FACT = re.compile(r"(Size|Worked|Hand|Gauge|Repeat|Rules): (.*)")
 _YARN = re.compile(r"([A-L]): (.*), (#[0-9a-f]{6})")
 _ROUND = re.compile(r"(?:Rounds?|Row) (\d{1,4})(?:–(\d{1,4}))?(?: \((?:knit|purl)\))?: (.*)\.")
+_COUNT = re.compile(r"[1-9][0-9]{0,3}")
 _PART = re.compile(r"\(([^()]*)\) × (\d{1,4})(?:, |$)|([^(),]+)(?:, |$)")
 _CATCH = re.compile(r"catch (.+) behind stitch(?:es)? ([\d, and]+)")
 _SHAPED = re.compile(r"([a-z0-9-]{3,14}) at stitch(?:es)? ([\d, and]+)")
@@ -47,6 +52,8 @@ def read_words(content: str) -> Chart:
             f"The words are longer than {MAX_LETTERS:,} letters; no chart needs so many."
         )
     title, *lines = _lines(content)
+    if len(lines) > _MOST_LINES:
+        raise InputError(f"The words have more than {_MOST_LINES:,} lines; no chart needs so many.")
     told = {match[1]: match[2] for line in lines if (match := _FACT.fullmatch(line))}
     yarns = _yarns(lines)
     across, up = map(int, _must(_SIZE, told, "Size"))
@@ -116,37 +123,71 @@ def _must(pattern: re.Pattern[str], told: Mapping[str, str], name: str) -> tuple
     return match.groups()
 
 
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    """What is told beside the stitches."""
+
+    catches: list[Catch] = field(default_factory=list)
+    shaped: list[Shaping] = field(default_factory=list)
+    openings: list[Opening] = field(default_factory=list)
+
+    def tell(self, words: str, r: int, names: Mapping[str, int], across: int) -> None:
+        """Take one part of round `r` (from 0) into account."""
+        if opened := _OPENING.fullmatch(words):
+            self.openings.append(_opening(opened, r, across))
+        elif (shape := _SHAPED.fullmatch(words)) and shape[1] in SHAPED:
+            places = _places(shape[2], r + 1, across)
+            self.shaped.extend(Shaping(r, stitch, shape[1]) for stitch in places)
+        else:
+            yarn, places = _caught(words, names, r + 1, across)
+            self.catches.extend(Catch(r, stitch, yarn) for stitch in places)
+
+    def refuse_more(self, most: int, r: int) -> None:
+        """Raise InputError when more is told than a chart can hold: short words tell of much."""
+        if len(self.catches) + len(self.shaped) + len(self.openings) > most:
+            raise InputError(
+                f"By round {r + 1} the words tell of more than {most:,} catches, decreases and "
+                "openings; the chart has not so many stitches."
+            )
+
+    def extra(self) -> dict[str, Any]:
+        """The chart file's further keys."""
+        extra: dict[str, Any] = {"shaping": shaping_data(self.shaped)} if self.shaped else {}
+        return extra | ({"openings": opening_data(self.openings)} if self.openings else {})
+
+
 def _with_rounds(chart: Chart, lines: list[str], flat: bool) -> Chart:
     names = {name: index for index, name in enumerate(called(chart))}
     stitches = np.full(chart.stitches.shape, NO_STITCH, np.uint8)
     seen = np.zeros(chart.round_count, bool)
-    catches: list[Catch] = []
-    shaped: list[Shaping] = []
-    openings: list[Opening] = []
+    beside = _Beside()
     for match in filter(None, map(_ROUND.fullmatch, lines)):
-        first = int(match[1])
-        last = int(match[2] or first)
-        if not 1 <= first <= last <= chart.round_count:
-            raise InputError(f"Round {first} to {last} is told, but there are {chart.round_count}.")
-        runs, *caught = match[3].split("; ")
+        first, last = _span(match, seen)
+        runs, *parts = match[3].split("; ")
         row = _row(runs, names, chart.stitch_count, first)
         stitches[first - 1 : last] = row[::-1] if flat and first % 2 == 0 else row
         seen[first - 1 : last] = True
         for r in range(first - 1, last):
-            for part in caught:
-                if opened := _OPENING.fullmatch(part):
-                    openings.append(_opening(opened, r, chart.stitch_count))
-                elif (shape := _SHAPED.fullmatch(part)) and shape[1] in SHAPED:
-                    places = _places(shape[2], r + 1, chart.stitch_count)
-                    shaped += [Shaping(r, stitch, shape[1]) for stitch in places]
-                else:
-                    yarn, places = _caught(part, names, r + 1, chart.stitch_count)
-                    catches += [Catch(r, stitch, yarn) for stitch in places]
+            for part in parts:
+                beside.tell(part, r, names, chart.stitch_count)
+            beside.refuse_more(_SPARE + 2 * stitches.size, r)
     if not seen.all():
         raise InputError(f"Round {int(np.argmin(seen)) + 1} is not told; tell every round.")
-    extra: dict[str, Any] = {"shaping": shaping_data(shaped)} if shaped else {}
-    extra |= {"openings": opening_data(openings)} if openings else {}
-    return chart.with_(stitches=stitches, catches=tuple(catches), extra=extra)
+    return chart.with_(stitches=stitches, catches=tuple(beside.catches), extra=beside.extra())
+
+
+def _span(match: re.Match[str], seen: NDArray[np.bool_]) -> tuple[int, int]:
+    """The first and last of the rounds a line tells, from 1; none of them may be told already."""
+    first = int(match[1])
+    last = int(match[2] or first)
+    if not 1 <= first <= last <= len(seen):
+        raise InputError(f"Round {first} to {last} is told, but there are {len(seen)}.")
+    told = seen[first - 1 : last]
+    if told.any():
+        raise InputError(
+            f"Round {first + int(np.argmax(told))} is told twice; tell every round once."
+        )
+    return first, last
 
 
 def _row(words: str, names: Mapping[str, int], across: int, round_: int) -> Any:
@@ -160,6 +201,8 @@ def _row(words: str, names: Mapping[str, int], across: int, round_: int) -> Any:
         at = match.end()
         unit = [_run(run, names, round_) for run in (match[1] or match[3]).split(", ")]
         times = int(match[2] or 1)
+        if not times:
+            raise InputError(f"Round {round_}: {shown(match[0])} is no run; work it once or more.")
         total += times * sum(count for count, _ in unit)
         if total > across:
             break
@@ -174,9 +217,9 @@ def _row(words: str, names: Mapping[str, int], across: int, round_: int) -> Any:
 
 def _run(words: str, names: Mapping[str, int], round_: int) -> tuple[int, int]:
     first, _, rest = words.partition(" ")
-    if first == "skip" and rest.isascii() and rest.isdigit() and len(rest) <= 4:
+    if first == "skip" and _COUNT.fullmatch(rest):
         return int(rest), NO_STITCH
-    if not (first.isascii() and first.isdigit() and 0 < len(first) <= 4 and rest in names):
+    if not (_COUNT.fullmatch(first) and rest in names):
         raise InputError(
             f"Round {round_}: {shown(words)} is no run; write a count and a yarn, like '3 "
             f"{next(iter(names))}'."
