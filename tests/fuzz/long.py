@@ -1,0 +1,126 @@
+"""Try a reader with very many damaged files, for as long as one likes.
+
+    python tests/fuzz/long.py READER --inputs 200000 [--seed 1]       files spoiled at random
+    python tests/fuzz/long.py READER --inputs 200000 --guided         led by what code they reach
+
+READER is one of the names in readers.py, or `all`. Guided runs need atheris, which has wheels for
+Linux on x86_64 alone: `pip install atheris`. A file that is not refused in one sentence, or takes
+longer than ten seconds or more than 4 GB, is kept in tests/fuzz/found/READER and is a test from then on.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import random
+import resource
+import signal
+import sys
+import time
+import traceback
+from pathlib import Path
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE.parent.parent))
+SECONDS, MEMORY = 10, 4 << 30
+
+
+def main() -> int:
+    """Run as the command line asks; 1 when anything was found."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("reader")
+    parser.add_argument("--inputs", type=int, default=100_000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--guided", action="store_true")
+    asked = parser.parse_args()
+    if asked.guided:
+        _guided(asked.reader, asked.inputs, asked.seed)
+    from tests.fuzz.readers import READERS, leave
+
+    names = list(READERS) if asked.reader == "all" else [asked.reader]
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+    try:
+        return int(sum(_at_random(name, asked.inputs, asked.seed) for name in names) > 0)
+    finally:
+        leave()
+
+
+def _at_random(name: str, inputs: int, seed: int) -> int:
+    """Distinct faults found."""
+    from tests.fuzz.readers import READERS
+    from tests.fuzz.spoil import spoiled
+
+    reader, dice = READERS[name], random.Random(f"{name} {seed}")
+    seeds, places = reader.seeds(), set()
+    began, taken = time.monotonic(), 0
+    signal.signal(signal.SIGPROF, _too_long)
+    for _ in range(inputs):
+        data = spoiled(dice, seeds, reader.words)
+        fault = _fault(name, data)
+        taken += fault is None
+        if fault and (place := fault.partition(": ")[0]) not in places:
+            places.add(place)
+            print(f"{name}: {fault}\n  kept as {_keep(name, data)}", flush=True)
+    spent = time.monotonic() - began
+    print(f"{name}: {inputs} inputs, {taken} read, {len(places)} faults, {spent:.0f} s", flush=True)
+    return len(places)
+
+
+def _fault(name: str, data: bytes) -> str | None:
+    """None when the file was read, '' when it was refused, else where it went wrong."""
+    from tests.fuzz.readers import try_one
+
+    signal.setitimer(signal.ITIMER_PROF, SECONDS)
+    try:
+        return None if try_one(name, data) else ""
+    except Exception as error:
+        last = traceback.extract_tb(error.__traceback__)[-1]
+        return f"{type(error).__name__} at {last.filename}:{last.lineno}: {error}"[:300]
+    finally:
+        signal.setitimer(signal.ITIMER_PROF, 0)
+
+
+def _too_long(number: int, frame: object) -> None:
+    raise TimeoutError(f"more than {SECONDS} s of work")
+
+
+def _keep(name: str, data: bytes) -> Path:
+    folder = HERE / "found" / name
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / hashlib.sha256(data).hexdigest()[:12]
+    path.write_bytes(data)
+    return path
+
+
+def _guided(name: str, inputs: int, seed: int) -> None:
+    """Hand over to atheris, which ends the process."""
+    import atheris
+
+    with atheris.instrument_imports(
+        include=["pic2chart", "tomllib", "csv"], exclude=["pic2chart.solve"]
+    ):
+        from tests.fuzz.readers import READERS, try_one, work_folder
+
+    atheris.enabled_hooks.add("RegEx")
+    reader = READERS[name]
+    corpus, found = work_folder() / "corpus", HERE / "found" / name
+    for folder in (corpus, found):
+        folder.mkdir(parents=True, exist_ok=True)
+    for number, data in enumerate(reader.seeds()):
+        (corpus / f"seed-{number}").write_bytes(data)
+    tokens = "".join('"' + "".join(f"\\x{b:02x}" for b in w) + '"\n' for w in reader.words if w)
+    (work_folder() / "words.dict").write_text(tokens)
+    flags = [
+        *(f"-runs={inputs}", f"-seed={seed}", f"-timeout={SECONDS}", "-rss_limit_mb=4096"),
+        *("-max_len=20000", f"-dict={work_folder() / 'words.dict'}", f"-artifact_prefix={found}/"),
+    ]
+
+    def test_one(data: bytes) -> None:
+        try_one(name, data)
+
+    atheris.Setup([sys.argv[0], *flags, str(corpus)], test_one)
+    atheris.Fuzz()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

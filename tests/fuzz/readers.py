@@ -1,0 +1,363 @@
+"""Every reader of the product under one shape: bytes in, a refusal in one sentence or a sound value.
+
+What is read must also be of use: it can be checked, written and read again as the same.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import shutil
+import tempfile
+import zlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+
+from pic2chart.chart import Catch, Chart, chart_from_text, chart_to_text, read_any, read_png
+from pic2chart.chart.csv_file import csv_text, read_csv
+from pic2chart.chart.shaping import Shaping, shaping_data
+from pic2chart.desk.history import History
+from pic2chart.desk.project import Project
+from pic2chart.desk.state import State
+from pic2chart.draw.pixels import pixels_png
+from pic2chart.errors import Pic2ChartError
+from pic2chart.library.recipe import Recipe
+from pic2chart.picture import load_picture
+from pic2chart.rules import check
+from pic2chart.settings import Settings
+from pic2chart.words import read_words, words_markdown, words_text
+from pic2chart.yarn import Yarn
+from pic2chart.yarn.shelf import Shelf
+
+FEW = 3000
+"""Charts of so many squares are checked as well as read."""
+SIGNED = b"signed\n"
+"""What begins with this gets good checksums first, so that damage reaches what lies behind them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """`read` takes a file's path; `suffix` is the file's ending. `words`: of the format."""
+
+    suffix: str
+    read: Callable[[Path], None]
+    seeds: Callable[[], tuple[bytes, ...]]
+    words: tuple[bytes, ...] = ()
+
+
+@cache
+def work_folder() -> Path:
+    """A folder for this process, in memory where there is such a place."""
+    memory = Path("/dev/shm")
+    parent = memory if memory.is_dir() else None
+    return Path(tempfile.mkdtemp(prefix="pic2chart-fuzz-", dir=parent))
+
+
+def leave() -> None:
+    """Remove the folder of this process."""
+    shutil.rmtree(work_folder(), ignore_errors=True)
+
+
+def try_one(name: str, data: bytes) -> bool:
+    """Give bytes to a reader: True when it took them. Fails on any but the documented error."""
+    reader = READERS[name]
+    path = work_folder() / f"{name}{reader.suffix}"
+    path.write_bytes(data)
+    try:
+        reader.read(path)
+    except Pic2ChartError as error:
+        said = str(error)
+        assert said.strip(), "an error without words"
+        assert len(said) < 2000, said
+        return False
+    return True
+
+
+def _sound(chart: Chart) -> None:
+    """A chart that was read is one that can be checked and kept."""
+    text = chart_to_text(chart)
+    again = chart_from_text(text)
+    assert np.array_equal(again.stitches, chart.stitches)
+    assert chart_to_text(again) == text
+    if chart.stitches.size <= FEW:
+        for finding in check(chart):
+            assert finding.message
+        words = read_words(words_text(chart))
+        assert np.array_equal(words.stitches, chart.stitches)
+
+
+def _chart(path: Path) -> None:
+    _sound(read_any(path))
+
+
+def _png(path: Path) -> None:
+    data = path.read_bytes()
+    if data.startswith(SIGNED):
+        path.write_bytes(_signed_png(data.removeprefix(SIGNED)))
+    chart = read_png(path)
+    path.write_bytes(pixels_png(chart))
+    assert np.array_equal(read_png(path).stitches, chart.stitches)
+    _sound(chart)
+
+
+def _csv(path: Path) -> None:
+    chart = read_csv(path)
+    path.write_text(csv_text(chart))
+    again = read_csv(path)
+    assert np.array_equal(again.stitches, chart.stitches)
+    _sound(chart)
+
+
+def _words(path: Path) -> None:
+    try:
+        text = path.read_text("utf-8")
+    except UnicodeDecodeError:
+        text = path.read_text("latin-1")
+    chart = read_words(text)
+    for written in (words_text(chart), words_markdown(chart)):
+        again = read_words(written)
+        assert np.array_equal(again.stitches, chart.stitches)
+        assert set(again.catches) == set(chart.catches)
+
+
+def _shelf(path: Path) -> None:
+    shelf = Shelf.read(path)
+    shelf.write(path)
+    assert Shelf.read(path).yarns == shelf.yarns
+
+
+def _recipe(path: Path) -> None:
+    recipe = Recipe.read(path)
+    order = recipe.order("harbour/dog.png")
+    assert order.digest("")
+    if order.settings.shelf is None:
+        assert recipe.digest(order)
+
+
+def _picture(path: Path) -> None:
+    picture = load_picture(path, cells=(12, None))
+    assert picture.rgb.dtype == np.uint8
+    assert picture.rgb.ndim == 3
+
+
+def _history(path: Path) -> None:
+    data = path.read_bytes()
+    if data.startswith(SIGNED):
+        path.write_bytes(_signed_steps(data.removeprefix(SIGNED)))
+    project = Project.__new__(Project)
+    Project.__init__(project, path.parent, path.parent / "shelf.csv")
+    project.history = History(path)
+    plain = project.now.state.to_plain()
+    project.history.add("again", plain)
+    assert History(path).revision == project.history.revision
+
+
+def _signed_png(data: bytes) -> bytes:
+    """The chunks with good checksums, as far as they follow one another."""
+    parts, at = [data[:8]], 8
+    while at + 12 <= len(data):
+        end = at + 8 + int.from_bytes(data[at : at + 4])
+        if end + 4 > len(data):
+            break
+        parts.append(data[at:end] + zlib.crc32(data[at + 4 : end]).to_bytes(4))
+        at = end + 4
+    return b"".join(parts) + data[at:]
+
+
+def _signed_steps(data: bytes) -> bytes:
+    """Lines of kind, space and body → lines of a history."""
+    lines = (line for line in data.split(b"\n") if line)
+    return b"".join(b"%s %08x %s\n" % (x[:1], zlib.crc32(x[2:]), x[2:]) for x in lines)
+
+
+def charts() -> tuple[Chart, ...]:
+    """Charts that between them use every part of a chart file."""
+    oat, ink = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
+    rust = Yarn("rust, dark", "#a8502f", weight="4 ply", m_per_100g=390.0, lot="7", note='say "a"')
+    small = np.array([[0, 0, 1, 1, 0], [0, 1, 1, 0, 0]], np.uint8)
+    wide = (np.indices((8, 20)).sum(axis=0) % 7 // 3).astype(np.uint8)
+    ragged = wide.copy()
+    ragged[4:, 17:] = 255
+    shaping = shaping_data((Shaping(4, 16, "k2tog"), Shaping(4, 0, "ssk")))
+    return (
+        Chart(small, (oat, ink), title="harbour dog", catches=(Catch(1, 3, 1),)),
+        Chart(wide, (oat, ink, rust), repeat=(20, 8), fixed=wide == 1, worked="flat", hand="left"),
+        Chart(ragged, (oat, ink, rust), extra={"shaping": shaping, "mine": [1, {"a": None}]}),
+    )
+
+
+def _texts(write: Callable[[Chart], str]) -> tuple[bytes, ...]:
+    return tuple(write(chart).encode() for chart in charts())
+
+
+def _png_seeds() -> tuple[bytes, ...]:
+    made = [pixels_png(chart) for chart in charts()]
+    ramp = Image.linear_gradient("L").resize((9, 4))
+    for mode in ("1", "L", "LA", "I;16", "RGB", "RGBA", "P"):
+        picture = ramp.quantize(4) if mode == "P" else ramp.convert(mode)
+        made += [_saved(picture, "PNG"), _saved(picture, "PNG", transparency=0)]
+    return (*made, *(SIGNED + data for data in made))
+
+
+def _saved(picture: Image.Image, form: str, **more: object) -> bytes:
+    file = io.BytesIO()
+    try:
+        picture.save(file, form, **more)
+    except (ValueError, TypeError, OSError):  # not every mode takes every part
+        picture.convert("RGB").save(file, form)
+    return file.getvalue()
+
+
+def _picture_seeds() -> tuple[bytes, ...]:
+    from pillow_heif import register_heif_opener
+
+    register_heif_opener()
+    ramp = Image.radial_gradient("L").resize((40, 24))
+    colour = Image.merge("RGB", (ramp, ramp.rotate(90), ramp.rotate(180)))
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    forms = ("JPEG", "PNG", "GIF", "BMP", "WEBP", "TIFF", "HEIF")
+    made = [_saved(colour, form, exif=exif) for form in forms]
+    for mode in ("1", "L", "LA", "CMYK", "RGBA", "LAB", "I;16", "F", "P"):
+        picture = colour.quantize(5) if mode == "P" else _in_mode(colour, mode)
+        made += [
+            _saved(picture, form) for form in ("TIFF", "PNG") if mode != "CMYK" or form != "PNG"
+        ]
+    made += [_saved(_in_mode(colour, "CMYK"), "JPEG"), _saved(colour, "JPEG", progressive=True)]
+    frames = [colour.quantize(3).rotate(turn) for turn in (10, 20)]
+    made += [_saved(frames[0], "GIF", save_all=True, append_images=frames)]
+    made += [_saved(colour, "TIFF", compression=way) for way in ("tiff_lzw", "jpeg", "packbits")]
+    return tuple(made)
+
+
+def _in_mode(picture: Image.Image, mode: str) -> Image.Image:
+    if mode == "LAB":
+        from PIL import ImageCms
+
+        profiles = (ImageCms.createProfile("sRGB"), ImageCms.createProfile("LAB"))
+        lab: Image.Image = ImageCms.profileToProfile(picture, *profiles, outputMode="LAB")
+        return lab
+    if mode == "I;16":
+        return Image.fromarray(np.asarray(picture.convert("L")).astype(np.uint16) * 257)
+    return picture.convert(mode)
+
+
+SHELF = (
+    b"name,colour,weight,m_per_100g,grams,price,lot,note\r\n"
+    b'oat,#ece2d0,4 ply,390,120,"4,50",7a,"soft, warm"\r\nink,"lab(20, 5, -20) D50",,,,,,\r\n'
+    b"=rust,#a52,,,,\xe2\x82\xac 3.20,,'-x\r\n"
+)
+RECIPE = b"""
+title = "Harbour"
+stitches = 40
+yarn = ["oat=#ece2d0", "ink=#26304c"]
+min_delta_L = 12.5
+flat = false
+sheets = ["chart", "words"]
+tags = ["sea", "dog"]
+take = "auto"
+[sheet]
+paper = "letter"
+heavy = "5"
+[[pictures]]
+match = "harbour/*"
+long_floats = "break"
+focus = ["210,140,25"]
+[[pictures]]
+match = "*.gif"
+rounds = 12
+shelf = "shelf.csv"
+"""
+
+
+def _shelf_seeds() -> tuple[bytes, ...]:
+    text = SHELF.decode()
+    tabs = "name\tcolour\tgrams\nmoss\t#5d6b3a\t50\nfog\tlab(70; 0; -3)\t12,5\n"
+    return (
+        SHELF,
+        b"\xef\xbb\xbf" + SHELF.replace(b",", b";"),
+        text.encode("utf-16"),
+        tabs.encode(),
+    )
+
+
+def _histories() -> tuple[bytes, ...]:
+    """Histories of a start, an edit and an undo: as written, and with checksums to be made."""
+    bodies = []
+    for chart in charts():
+        first = State(Settings(title=chart.title), chart)
+        second = State(Settings(), chart.with_(catches=(Catch(0, 1, 0),)), moved=2, whole=0)
+        steps = [json.dumps({"what": "x", "state": s.to_plain()}).encode() for s in (first, second)]
+        bodies.append(b"".join(b"S %s\n" % step for step in steps) + b"G 0\n")
+    return (*map(_signed_steps, bodies), *(SIGNED + body for body in bodies))
+
+
+_JSON_WORDS = tuple(
+    json.dumps(word).encode()
+    for word in (
+        *("format", "version", "worked", "hand", "gauge", "yarns", "rounds", "catches", "rules"),
+        *("repeat", "fixed", "shaping", "openings", "strands", "flat", "source", "extra", "key"),
+        *("count", "kind", "hold", "cast-on", "increase", None, True, [], {}, [[]], "\ud800", ""),
+    )
+)
+_TOML_WORDS = (
+    *(b"[[pictures]]\n", b"[sheet]\n", b"match=", b"stitches=[1,2]\n", b"a.b.c", b"'''", b'"""'),
+    *(b"1979-05-27T07:32:00Z", b"inf", b"nan", b"true", b"\\u0000", b"{a=1}", b"shelf='a'\n"),
+    *(b"tags=", b"sheets=", b"take=", b"yarn='a=#000000'\n", b"title=", b"focus=", b"float_cm="),
+)
+_WORDS_WORDS = tuple(
+    word.encode()
+    for word in (
+        *(
+            "Round 1: ",
+            "Rounds 1–2: ",
+            "Row 2 (purl): ",
+            "skip 3",
+            "(1 oat, 1 ink) × 9",
+            "; catch ",
+        ),
+        *(
+            " behind stitch 1",
+            " behind stitches 1, 2 and 3",
+            "; k2tog at stitch 1",
+            " and ",
+            "0 oat",
+        ),
+        *(
+            "; waste yarn at stitches 1 to 3",
+            "Size: ",
+            "Repeat: ",
+            "Gauge: ",
+            "\\*",
+            "**",
+            "- ",
+            "# ",
+        ),
+    )
+)
+
+READERS = {
+    "picture": Reader(
+        "", _picture, _picture_seeds, (b"ftypheic", b"Exif\0\0", b"\x12\x01", b"acTL")
+    ),
+    "chart-json": Reader(".json", _chart, lambda: _texts(chart_to_text), _JSON_WORDS),
+    "chart-png": Reader(".png", _png, _png_seeds, (b"PLTE", b"tRNS", b"IDAT", b"acTL", b"fdAT")),
+    "chart-csv": Reader(
+        ".csv", _csv, lambda: _texts(csv_text), (b'""', b";;", b"\t.", b"L", b"A,")
+    ),
+    "shelf": Reader(
+        ".csv", _shelf, _shelf_seeds, (b"color", b"price", b"lab(", b'"', b"D50", b"=")
+    ),
+    "recipe": Reader(".toml", _recipe, lambda: (RECIPE,), _TOML_WORDS),
+    "words": Reader(
+        ".txt", _words, lambda: (*_texts(words_text), *_texts(words_markdown)), _WORDS_WORDS
+    ),
+    "project": Reader(
+        ".log", _history, _histories, (*_JSON_WORDS, b"G 1\n", b"G -1\n", b'"whole":')
+    ),
+}
