@@ -22,7 +22,8 @@ CHANGE = 0.035
 ISOLATED = 1.4
 CATCH = 0.12
 THIRD = 1.0
-JOIN = 10.0
+JOIN = 0.2
+"""Price of taking up another yarn, for each stitch of a round: what it shows must be worth a band."""
 BACKGROUND = 3.0
 """Weight of a background stitch: it should follow its yarn or filler wherever the rules let it."""
 CHROMA = 0.35
@@ -41,8 +42,10 @@ TICK_CHANGE = 0.3
 """Price of a difference between rounds against the usual one, where there are ticks."""
 STRAIGHT = 0.3
 """Share of the straight scale in `fit_range`."""
-UNREADABLE = 10.0
-"""Price of a round in which two yarns meet that do not read against each other."""
+UNREADABLE = 0.5
+"""Price of two yarns meeting in a round that do not read against each other, for each stitch of it."""
+FORM_ISOLATED = 4.5
+"""Price of an isolated stitch where form and colour are both priced."""
 
 Floats = NDArray[np.float64]
 
@@ -204,7 +207,9 @@ def problem_of(
     even = np.full(canvas.live.shape, CHANGE * change)
     breaking = rules.long_floats == "break"
     tidy = rules.isolated == "tidy" and not breaking
-    pairs = _pair_prices(yarn_lightness, rules.min_delta_L)
+    around = canvas.live.shape[1]
+    pairs = _pair_prices(yarn_lightness, rules.min_delta_L, UNREADABLE * around)
+    isolated = ISOLATED if canvas.form is None else FORM_ISOLATED
     form = None
     if canvas.form is not None:
         form = FORM * canvas.form * canvas.weight
@@ -224,7 +229,7 @@ def problem_of(
         breaking,
         circular,
         stacked,
-        Prices(ISOLATED if tidy else 0.0, CATCH, THIRD, JOIN, pairs),
+        Prices(isolated if tidy else 0.0, CATCH, THIRD, JOIN * around, pairs),
         form,
         np.argsort(np.argsort(yarn_lightness, kind="stable"), kind="stable").astype(np.float64),
     )
@@ -237,12 +242,12 @@ def _tick_prices(shape: tuple[int, ...], limit: int) -> Floats:
     return np.where((stitches + step * rounds) % (limit + 1) == 0, TICK, 1.0)
 
 
-def _pair_prices(light: Floats, least: float) -> Floats | None:
-    """Price [K, K] of pairs closer in L* than `least`; None when no pair is farther apart."""
+def _pair_prices(light: Floats, least: float, price: float) -> Floats | None:
+    """`price` [K, K] for pairs closer in L* than `least`; None when no pair is farther apart."""
     close = np.abs(light[:, None] - light) < least
     if close.all():
         return None
-    prices = np.where(close, UNREADABLE, 0.0)
+    prices = np.where(close, price, 0.0)
     np.fill_diagonal(prices, 0.0)
     return prices
 
