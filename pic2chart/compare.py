@@ -33,14 +33,14 @@ def compare_looks(
     return made
 
 
-def looks_picture(made: dict[str, Made]) -> bytes:
+def looks_picture(made: dict[str, Made], dots_per_mm: float = 5.0) -> bytes:
     """The contact sheet of the looks as a PNG: fabric, likeness, floats and catches side by side."""
     from pic2chart.draw.looks_sheet import Card, looks_sheet
     from pic2chart.draw.sheet_png import sheet_png
 
     cards = [Card(LOOKS[name], one.chart, _words(one)) for name, one in made.items()]
     title = next(iter(made.values())).chart.title
-    return sheet_png(looks_sheet(cards, title), 5.0)
+    return sheet_png(looks_sheet(cards, title), dots_per_mm)
 
 
 def _words(made: Made) -> tuple[str, ...]:
