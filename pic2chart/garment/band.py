@@ -20,11 +20,12 @@ from pic2chart.garment.common import (
     rib_rounds,
 )
 from pic2chart.garment.counts import Counts, rounds_for
-from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.design import Design
 from pic2chart.garment.flat_view import tube_view
 from pic2chart.garment.options import BandOptions
 from pic2chart.garment.outline import outline_sheet
 from pic2chart.garment.piece import Garment, Making
+from pic2chart.garment.read_design import read_design
 from pic2chart.garment.sizes import HEADS, Body, body_of
 from pic2chart.garment.words import Pattern, Section, sts
 from pic2chart.gauge import Gauge
@@ -49,7 +50,7 @@ def make_band(
     shape = tube(len(stitches), counts.stitches)
     rounds = shape.rounds
     fit = {"body": measures(body), "around": counts.to_dict(), "rounds": rounds}
-    pattern = _pattern(design, options, counts, rounds, body)
+    pattern = _pattern(design.knitted_in(stitches), options, counts, rounds, body)
     title = f"{design.name}: band"
     piece = making.piece(
         "band",

@@ -53,7 +53,11 @@ def materials(design: Design, size: Iterable[str]) -> tuple[Section, ...]:
         Section(
             "Materials",
             (
-                *(f"Yarn {yarn.name} ({yarn.colour})." for yarn in design.yarns),
+                *(
+                    f"Yarn {yarn.name} ({yarn.colour})."
+                    for i, yarn in enumerate(design.yarns)
+                    if design.knitted is None or i in design.knitted
+                ),
                 "Needles that give the gauge, and needles one size smaller for the ribbing.",
                 "Stitch markers, waste yarn, a blunt needle.",
             ),

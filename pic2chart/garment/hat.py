@@ -21,12 +21,12 @@ from pic2chart.garment.around import all_round, closing_counts, once, repeat_wid
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.common import measures
 from pic2chart.garment.counts import Counts, rounds_for
-from pic2chart.garment.design import read_design
 from pic2chart.garment.flat_view import disc_view, tube_view
 from pic2chart.garment.hat_words import hat_pattern
 from pic2chart.garment.options import HatOptions
 from pic2chart.garment.outline import outline_sheet
 from pic2chart.garment.piece import Garment, Making
+from pic2chart.garment.read_design import read_design
 from pic2chart.garment.shape import Part, Shape, Sides, taper
 from pic2chart.garment.sizes import HEADS, Body, body_of
 from pic2chart.gauge import Gauge
@@ -117,7 +117,7 @@ def make_hat(
     plan = plan_hat(making, options, body, cm, depth, unit)
     cloth, shape = _drawn(making, options, plan, unit)
     solved = making.solve(cloth)
-    pattern = hat_pattern(design, plan, shape, making.rules.float_limit)
+    pattern = hat_pattern(design.knitted_in(solved.stitches), plan, shape, making.rules.float_limit)
     fit = _fit(plan, gauge)
     title = f"{design.name}: hat"
     piece = making.piece(

@@ -12,13 +12,14 @@ from pic2chart.errors import SettingError
 from pic2chart.garment.around import repeat_width
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.common import measures
-from pic2chart.garment.design import Design, Motif, read_design
+from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.mitten_plan import MittenPlan, plan_mitten
 from pic2chart.garment.mitten_view import mitten_views
 from pic2chart.garment.mitten_words import mitten_pattern
 from pic2chart.garment.options import MittenOptions
 from pic2chart.garment.outline import outline_sheet
 from pic2chart.garment.piece import Garment, Making, Piece
+from pic2chart.garment.read_design import read_design
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.thumb import draw_thumb, plan_thumb
 from pic2chart.garment.words import Pattern
@@ -56,7 +57,8 @@ def make_mitten(
         stitches["left"] = solved["left"].stitches[:, ::-1]
     shape = plan.shape()
     fit = _fit(plan, design.gauge)
-    pattern = mitten_pattern(design, plan, making.rules.float_limit)
+    knitted = design.knitted_in(stitches["right"], stitches["left"])
+    pattern = mitten_pattern(knitted, plan, making.rules.float_limit)
     pieces: list[Piece] = []
     for side in ("right", "left"):
         hand = _hand_piece(

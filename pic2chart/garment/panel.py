@@ -16,11 +16,12 @@ from pic2chart.garment.around import tube
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.common import abbreviations, cautions, colourwork, materials
 from pic2chart.garment.counts import rounds_for
-from pic2chart.garment.design import Design, Motif, read_design
+from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.flat_view import fabric
 from pic2chart.garment.options import PanelOptions
 from pic2chart.garment.outline import View, outline_sheet
 from pic2chart.garment.piece import Garment, Making
+from pic2chart.garment.read_design import read_design
 from pic2chart.garment.words import Pattern, Section, sts
 from pic2chart.gauge import Gauge
 from pic2chart.pipeline import Progress, silent
@@ -60,7 +61,7 @@ def make_panel(
     cloth = _drawn(making, plan)
     circular = plan.steek > 0
     solved = making.solve(cloth, circular=circular)
-    pattern = _pattern(design, plan, options, making.rules.float_limit)
+    pattern = _pattern(design.knitted_in(solved.stitches), plan, options, making.rules.float_limit)
     title = f"{design.name}: panel"
     w, h = gauge.stitch_width, gauge.round_height
     fit: dict[str, object] = {

@@ -10,10 +10,11 @@ from pic2chart.errors import SettingError
 from pic2chart.garment.around import all_round, repeat_width
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.counts import rounds_for
-from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.design import Design
 from pic2chart.garment.options import YokeOptions
 from pic2chart.garment.outline import outline_sheet
 from pic2chart.garment.piece import Garment, Making
+from pic2chart.garment.read_design import read_design
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.yoke_plan import DEPTH, SLEEVE, UNDERARM, YokePlan, plan_yoke
 from pic2chart.garment.yoke_view import yoke_view
@@ -44,7 +45,8 @@ def make_yoke(
     shape = plan.shape()
     cloth = _drawn(making, plan, shape, units)
     solved = making.solve(cloth)
-    pattern = yoke_pattern(design, plan, shape, options, making.rules.float_limit)
+    knitted = design.knitted_in(solved.stitches)
+    pattern = yoke_pattern(knitted, plan, shape, options, making.rules.float_limit)
     fit = _fit(plan, options, gauge)
     title = f"{design.name}: round yoke"
     piece = making.piece(
