@@ -183,10 +183,11 @@ def _strands(asked: Asked) -> Files:
     rounds = rounds_to_teach(chart) if wanted is None else parse_rounds(wanted, chart.round_count)
     sheets = strand_sheets(chart, asked.plan, rounds, settings.paper, settings.look)
     names = tuple(sheet.description for sheet in sheets)
-    return {
-        f"{asked.stem}-strands.pdf": _pdf(asked, sheets, names),
-        f"{asked.stem}-strands.svg": sheet_svg(sheets[0]),
-    }
+    files: Files = {f"{asked.stem}-strands.pdf": _pdf(asked, sheets, names)}
+    for number, sheet in enumerate(sheets, 1):
+        page = "" if len(sheets) == 1 else f"-{number}"
+        files[f"{asked.stem}-strands{page}.svg"] = sheet_svg(sheet)
+    return files
 
 
 def _knit_along(asked: Asked) -> Files:

@@ -166,7 +166,9 @@ def test_fabric_pictures_of_large_charts_stay_handy(chart):
 
 def test_rounds_are_those_asked_for(chart):
     asked = SheetSettings(only=("strands",), rounds="5,8-9")
-    pdf = sheet_files(chart, asked, "dog")["dog-strands.pdf"]
+    made = sheet_files(chart, asked, "dog")
+    assert set(made) == {"dog-strands.pdf", *(f"dog-strands-{n}.svg" for n in (1, 2, 3))}
+    pdf = made["dog-strands.pdf"]
     assert isinstance(pdf, bytes)
     assert pdf.count(b"/Type /Page\n") == 3
     assert parse_rounds("3, 5-6,5", 9) == (2, 4, 5)

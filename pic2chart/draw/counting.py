@@ -10,7 +10,7 @@ from pic2chart.draw.squares import PAPER, Plan
 
 _INK = "#1c1c1c"
 _NUMBER = 2.6
-_LEAST = 1.5
+_LEAST = 1.9
 _FINE_FROM = 1.2
 REPEAT = "#b00020"
 JOIN = Style(stroke=_INK, width=0.7, dash=(0.01, 1.5))
