@@ -22,6 +22,8 @@ from pic2chart.library.motif import Broken, Done, sync_folder
 
 MOTIFS = "motifs"
 STAGING = ".work"
+_HALF_WRITTEN = ".writing-*"
+"""Names `files.write_all` gives to files until they are whole."""
 _MOST, _SECONDS = 64, 1.0
 """Results are put in place together, at most so many or so long after the first."""
 
@@ -103,8 +105,10 @@ def remove_strays(out: Path, names: set[str]) -> None:
 
 
 def sweep(out: Path) -> None:
-    """Remove the staging folder and what a dead run left in it."""
+    """Remove the staging folder, and pages half written by a run that died. Only for who holds the lock."""
     shutil.rmtree(out / STAGING, ignore_errors=True)
+    for page in out.glob(_HALF_WRITTEN):
+        page.unlink(missing_ok=True)
 
 
 @contextmanager
