@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.chart import Chart
 from pic2chart.rules.wording import listed
-
-if TYPE_CHECKING:
-    from pic2chart.strands import RoundStrands, Swap
+from pic2chart.strand_round import RoundStrands, Swap
 
 Floats = NDArray[np.float64]
 

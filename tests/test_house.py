@@ -1,0 +1,116 @@
+"""The house: which rooms there are, that data flows one way through them, and how large they may be."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import pic2chart
+
+PACKAGE = Path(pic2chart.__file__).parent
+PAGE = PACKAGE.parent / "DEVELOPERS.md"
+
+ORDER = (
+    ("errors settings files colour seeing", "what every room may use"),
+    ("gauge yarn picture shade focus grid filler", "what one has: yarns, a swatch, a picture"),
+    ("chart rules repeat strand_round strand_words strands words", "what is knitted"),
+    ("likeness looks floor report amounts", "how much, and how well"),
+    ("draw contrast sheet_settings sheets", "how it is shown"),
+    ("solve proving canvas background draft trial", "how it is found"),
+    ("pipeline mending compare", "the corridor"),
+    ("garment reading", "further ways into it and out"),
+    ("library desk cli", "the doors"),
+)
+"""Read along the lines: a room imports only rooms that stand before it."""
+DOORS = {"library", "desk", "cli"}
+NUMBA = {"solve/kernels.py", "solve/catch_kernels.py", "solve/__init__.py"}
+"""The compiled code, and the line that says where it may be cached."""
+LONGEST = 350
+LONG = {"solve/kernels.py": 950, "pipeline.py": 520, "draw/chart_pages.py": 360}
+"""Kernels call each other only within one file; the other two wait to be parted, and must not grow."""
+
+ROOMS = [room for line, _ in ORDER for room in line.split()]
+FILES = sorted(PACKAGE.rglob("*.py"))
+
+
+def room_of(file: Path) -> str:
+    """The folder, or the module beside the folders, that a file of the package belongs to."""
+    return file.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def imports(file: Path) -> Iterator[str]:
+    """Every module a file imports, wherever it does so, also for types alone."""
+    for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (name.name for name in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{file}:{node.lineno} imports by a relative name"
+            assert node.module is not None
+            yield node.module
+            yield from (f"{node.module}.{name.name}" for name in node.names)
+
+
+def rooms_used(file: Path) -> set[str]:
+    """The rooms a file imports from, its own left out."""
+    parts = [name.split(".") for name in imports(file)]
+    used = {part[1] for part in parts if part[0] == "pic2chart" and len(part) > 1}
+    return {room for room in used if room in ROOMS} - {room_of(file)}
+
+
+def test_every_room_has_its_place() -> None:
+    assert len(set(ROOMS)) == len(ROOMS)
+    assert {room_of(file) for file in FILES} == {*ROOMS, "__init__", "__main__"}
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_no_arrow_turns_back(room: str) -> None:
+    before = set(ROOMS[: ROOMS.index(room)])
+    back = {
+        str(file.relative_to(PACKAGE)): late
+        for file in FILES
+        if room_of(file) == room and (late := rooms_used(file) - before)
+    }
+    assert not back
+
+
+def test_nobody_leans_on_the_doors() -> None:
+    leaning = {
+        (room_of(file), door)
+        for file in FILES
+        for door in rooms_used(file) & DOORS
+        if room_of(file) not in ("cli", "__main__")
+    }
+    assert not leaning
+
+
+def test_the_page_shows_the_same_order() -> None:
+    width = max(len(line.replace(" ", " · ")) for line, _ in ORDER)
+    drawn = "\n".join(f"{line.replace(' ', ' · '):<{width}}   {what}" for line, what in ORDER)
+    way = PAGE.read_text("utf-8").partition("\n## The data's way\n")[2].partition("\n## ")[0]
+    assert f"```\n{drawn}\n```\n" in way, (
+        f"DEVELOPERS.md should hold under 'The data's way':\n{drawn}"
+    )
+
+
+def test_compiled_code_stands_in_two_files() -> None:
+    found = {
+        str(file.relative_to(PACKAGE))
+        for file in FILES
+        if any(name.split(".")[0] == "numba" for name in imports(file))
+    }
+    assert found == NUMBA
+
+
+def test_no_file_is_longer_than_can_be_read() -> None:
+    lengths = {str(f.relative_to(PACKAGE)): len(f.read_text("utf-8").splitlines()) for f in FILES}
+    assert not {name: n for name, n in lengths.items() if n > LONG.get(name, LONGEST)}
+    assert not {name for name in LONG if lengths.get(name, 0) <= LONGEST}, "drop it from LONG"
+
+
+def test_this_test_sees_an_arrow_that_turns_back(tmp_path: Path) -> None:
+    file = tmp_path / "late.py"
+    file.write_text("def f():\n    from pic2chart import cli\n    import pic2chart.desk.app\n")
+    assert {"pic2chart.cli", "pic2chart.desk.app"} <= set(imports(file))
