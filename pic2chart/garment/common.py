@@ -38,15 +38,18 @@ def around_line(counts: Counts, what: str) -> str:
     )
 
 
-def materials(design: Design, size: Iterable[str]) -> tuple[Section, ...]:
+def materials(
+    design: Design, size: Iterable[str], *, flat: bool = False, ribbed: bool = True
+) -> tuple[Section, ...]:
     """Size, gauge, yarns and needles."""
-    gauge = design.gauge
+    gauge, word = design.gauge, "rows" if flat else "rounds"
+    finer = ", and needles one size smaller for the ribbing" if ribbed else ""
     return (
         Section("Size", tuple(size)),
         Section(
             "Gauge",
             (
-                f"{gauge.stitches:g} sts and {gauge.rounds:g} rounds in {gauge.over_cm:g} cm, stranded, "
+                f"{gauge.stitches:g} sts and {gauge.rounds:g} {word} in {gauge.over_cm:g} cm, stranded, "
                 "washed and dried. Swatch as the piece is worked; every measure here follows from it.",
             ),
         ),
@@ -58,20 +61,23 @@ def materials(design: Design, size: Iterable[str]) -> tuple[Section, ...]:
                     for i, yarn in enumerate(design.yarns)
                     if design.knitted is None or i in design.knitted
                 ),
-                "Needles that give the gauge, and needles one size smaller for the ribbing.",
+                f"Needles that give the gauge{finer}.",
                 "Stitch markers, waste yarn, a blunt needle.",
             ),
         ),
     )
 
 
-def colourwork(design: Design, limit: int, *, in_round: bool = True) -> Section:
+def colourwork(
+    design: Design, limit: int, *, in_round: bool = True, shaped: bool = False
+) -> Section:
     """How the chart is worked."""
     first = "right" if not design.settings.left_handed else "left"
     back = "left" if first == "right" else "right"
+    skip = ", and skip the squares that hold no stitch" if shaped else ""
     way = (
-        f"Read the chart from the bottom up, every round from {first} to {back}, and skip the squares "
-        "that hold no stitch. Knit every round."
+        f"Read the chart from the bottom up, every round from {first} to {back}{skip}. "
+        "Knit every round."
         if in_round
         else f"Read the chart from the bottom up: right-side rows from {first} to {back}, knitted; "
         f"wrong-side rows from {back} to {first}, purled."

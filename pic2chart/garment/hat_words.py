@@ -36,7 +36,7 @@ def hat_pattern(design: Design, plan: HatPlan, shape: Shape, limit: int) -> Patt
         (
             *materials(design, size),
             abbreviations("k2tog", "ssk", left_handed=design.settings.left_handed),
-            colourwork(design, limit),
+            colourwork(design, limit, shaped=True),
             Section(
                 "Brim",
                 (

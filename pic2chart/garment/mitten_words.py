@@ -37,7 +37,7 @@ def mitten_pattern(design: Design, plan: MittenPlan, limit: int) -> Pattern:
         (
             *materials(design, size),
             abbreviations(*used, left_handed=design.settings.left_handed),
-            colourwork(design, limit),
+            colourwork(design, limit, shaped=True),
             Section(
                 f"{first.capitalize()} mitten: cuff",
                 (

@@ -146,7 +146,7 @@ def _pattern(design: Design, plan: PanelPlan, options: PanelOptions, limit: int)
         )
     work.append(f"With {ground}, bind off all {n} sts.")
     sections = [
-        *materials(design, size),
+        *materials(design, size, flat=not plan.steek, ribbed=False),
         abbreviations(),
         colourwork(design, limit, in_round=plan.steek > 0),
         Section("Panel", tuple(work)),

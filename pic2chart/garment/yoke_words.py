@@ -40,7 +40,7 @@ def yoke_pattern(
         (
             *materials(design, size),
             abbreviations("k2tog", left_handed=design.settings.left_handed),
-            colourwork(design, limit),
+            colourwork(design, limit, shaped=True),
             _body(design, plan),
             _sleeves(design, plan),
             _joining(design, plan),
