@@ -98,6 +98,8 @@ def stem_of(path: Path) -> str:
 
 def _prepared(chart: Chart, settings: SheetSettings) -> Chart:
     turned = chart if settings.hand is None else for_hand(chart, settings.hand)  # type: ignore[arg-type]
+    if turned.hand != chart.hand:  # a written pattern speaks to the hand it was written for
+        turned = turned.with_(extra={k: v for k, v in turned.extra.items() if k != "steps"})
     return turned if settings.title is None else turned.with_(title=clean_title(settings.title))
 
 
@@ -105,6 +107,7 @@ def _chart(asked: Asked) -> Files:
     """The chart on one sheet as SVG; on paper, with the words, as PDF."""
     from pic2chart.draw.chart_pages import chart_pages
     from pic2chart.draw.chart_sheet import chart_sheet
+    from pic2chart.draw.pattern_pages import pattern_pages
     from pic2chart.draw.pdf import shown
     from pic2chart.draw.svg import sheet_svg
     from pic2chart.draw.words_pages import words_pages
@@ -112,6 +115,10 @@ def _chart(asked: Asked) -> Files:
     chart, look = asked.chart, asked.settings.look
     square = look.square_mm or (7.0 if look.scale > 1 else 4.0)
     pages, names = chart_pages(chart, asked.settings.paper, look)
+    if look.words:
+        pattern = pattern_pages(chart, asked.settings.paper, look)
+        pages, names = (*pages, *pattern), (*names, *(["Pattern"] if pattern else []))
+        names = (*names, *([""] * (len(pages) - len(names))))
     if asked.settings.wants("words") and look.words:
         told = asked.plan.words(chart.hand)
         words = words_pages(

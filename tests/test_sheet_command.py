@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+import subprocess
 from dataclasses import fields
 from pathlib import Path
 from xml.etree import ElementTree
@@ -217,6 +218,32 @@ def test_every_option_has_help_and_a_way_to_be_given():
         assert f.metadata["help"]
     assert stem_of(Path("a/dog.chart.json")) == "dog"
     assert stem_of(Path("dog.png")) == "dog"
+
+
+def test_a_garments_pattern_goes_into_its_pdf_and_page(chart, tmp_path):
+    told = [
+        {"heading": f"Part {n}", "lines": [f"Round {r}: knit." for r in range(40)]} for n in (1, 2)
+    ]
+    odd = [
+        {"heading": 3, "lines": []},
+        "x",
+        {"heading": "no lines"},
+        {"heading": "h", "lines": [5, "y"]},
+    ]
+    garment = chart.with_(extra={"steps": [*told, *odd]})
+    made = sheet_files(garment, SheetSettings(), "dog")
+    path = tmp_path / "dog.pdf"
+    path.write_bytes(made["dog.pdf"])
+    text = subprocess.run(
+        ["pdftotext", "-raw", path, "-"], check=True, capture_output=True, text=True
+    )
+    for n in (1, 2):
+        assert f"Part {n}" in text.stdout
+        assert f"<h3>Part {n}</h3>" in made["dog-knit-along.html"]
+    assert text.stdout.count("Round 39: knit.") == 2
+    assert "no lines" not in text.stdout
+    left = sheet_files(garment, SheetSettings(only=("knit-along",), hand="left"), "dog")
+    assert "Part 1" not in left["dog-knit-along.html"]  # written for the other hand
 
 
 HOSTILE = "\"><script>alert(1)</script>=cmd|' /C calc'!A1 & ]]>"

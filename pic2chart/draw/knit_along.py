@@ -14,6 +14,7 @@ from typing import Any
 
 from pic2chart.chart import Chart
 from pic2chart.chart.keys import KEYS, rows_of
+from pic2chart.chart.steps import read_steps
 from pic2chart.draw.heading import CAUTION, round_word
 from pic2chart.draw.look import PLAIN, Look
 from pic2chart.draw.page import clean
@@ -41,6 +42,7 @@ def knit_along(chart: Chart, plan: Strands, look: Look = PLAIN) -> str:
         script=Markup(script),
         data=Markup(_json(_data(chart, plan))),
         rounds=[(label(s, chart.in_round), sentence(s, names)) for s in speak(chart)],
+        pattern=read_steps(chart.extra),
         hold=plan.words(chart.hand)[:3],
         caution=CAUTION,
     )

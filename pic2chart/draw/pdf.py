@@ -24,7 +24,8 @@ _ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
 def sheets_pdf(
     sheets: Sequence[Sheet], *, title: str, author: str = "", outline: Sequence[str] = ()
 ) -> bytes:
-    """One page a sheet, each at its own true size. `outline` names the pages for the side bar."""
+    """One page a sheet, each at its own true size. `outline` names the pages for the side
+    bar; a page with an empty name has no entry."""
     from reportlab.pdfgen.canvas import Canvas
 
     _fonts()
@@ -37,7 +38,7 @@ def sheets_pdf(
     canvas.setViewerPreference("DisplayDocTitle", "true")
     for number, sheet in enumerate(sheets):
         canvas.setPageSize((sheet.width * _MM, sheet.height * _MM))
-        if number < len(outline):
+        if number < len(outline) and outline[number]:
             canvas.bookmarkPage(f"page-{number + 1}")
             canvas.addOutlineEntry(clean(outline[number]), f"page-{number + 1}")
         _page(canvas, sheet)
