@@ -14,7 +14,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from pic2chart.chart import Catch, Chart
+from pic2chart.chart import NO_STITCH, Catch, Chart
 from pic2chart.draw.knit_along import _json, knit_along
 from pic2chart.draw.look import Look
 from pic2chart.strands import plan_strands
@@ -159,6 +159,25 @@ def test_on_a_wrong_side_row_the_count_runs_from_the_other_end(opened):
         b.get_attribute("aria-label") for b in page.locator("#parts button").element_handles()
     ]
     assert labels == ["4 oat", "16 ink, catch oat in the 10th", "4 oat"]
+
+
+def test_squares_without_a_stitch_are_nothing_to_knit(opened):
+    chart = make_chart(catches=(Catch(5, 17, 0),))
+    cells = chart.stitches.copy()
+    cells[5, :3] = cells[5, 22:] = NO_STITCH
+    page = opened(chart.with_(stitches=cells))
+    page.fill("#goto", "6")
+    page.press("#goto", "Enter")
+    buttons = page.locator("#parts button")
+    labels = [b.get_attribute("aria-label") for b in buttons.element_handles()]
+    assert labels == ["1 oat", "16 ink, catch oat in the 14th", "2 oat"]
+    buttons.nth(1).click()
+    assert [b.get_attribute("aria-pressed") for b in buttons.element_handles()] == [
+        "true",
+        "true",
+        "false",
+    ]
+    assert page.evaluate("document.activeElement.getAttribute('aria-label')").startswith("16 ink")
 
 
 def test_reload_keeps_round_runs_and_settings(opened):

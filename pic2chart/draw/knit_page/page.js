@@ -28,8 +28,10 @@
 
   // ---- words -------------------------------------------------------------------------------
   const capital = (text) => text[0].toUpperCase() + text.slice(1);
-  const run = ([n, yarn]) => (yarn === NONE ? "skip " + n : n + " " + chart.yarns[yarn].name);
-  const part = (p) => (Array.isArray(p) ? run(p) : "(" + p.runs.map(run).join(", ") + ") × " + p.times);
+  const run = ([n, yarn]) => n + " " + chart.yarns[yarn].name;
+  const real = ([, yarn]) => yarn !== NONE; // squares without a stitch are nothing to knit
+  const worked = (p) => !Array.isArray(p) || real(p);
+  const part = (p) => (Array.isArray(p) ? run(p) : "(" + p.runs.filter(real).map(run).join(", ") + ") × " + p.times);
   const listed = (numbers) => numbers.length === 1 ? String(numbers[0])
     : numbers.slice(0, -1).join(", ") + " and " + numbers[numbers.length - 1];
   const caught = ([yarn, stitches]) => "Catch " + chart.yarns[yarn].name + " behind stitch"
@@ -66,11 +68,7 @@
   }
   function runElement([n, yarn]) {
     const made = element("span", undefined, "run");
-    if (yarn === NONE) {
-      made.append(element("span", "skip"), element("b", n));
-    } else {
-      made.append(swatch(yarn), element("b", n), element("span", chart.yarns[yarn].name));
-    }
+    made.append(swatch(yarn), element("b", n), element("span", chart.yarns[yarn].name));
     return made;
   }
   const width = (p) => (Array.isArray(p) ? p[0] : p.times * p.runs.reduce((sum, r) => sum + r[0], 0));
@@ -86,26 +84,29 @@
     }).filter(Boolean).join("; ");
   }
   function partItem(p, place, parts) {
+    if (!worked(p)) return null;
     const button = element("button");
+    button.dataset.place = place;
     const hook = hooks(p, parts.slice(0, place).reduce((sum, q) => sum + width(q), 0));
     button.type = "button";
     button.setAttribute("aria-pressed", String(place < state.done));
     button.setAttribute("aria-label", part(p) + (hook ? ", " + hook : ""));
-    button.append(...(Array.isArray(p) ? [p] : p.runs).map(runElement));
+    button.append(...(Array.isArray(p) ? [p] : p.runs.filter(real)).map(runElement));
     if (!Array.isArray(p)) button.append(element("span", "× " + p.times, "times"));
     if (hook) button.append(element("span", hook, "hook"));
     button.addEventListener("click", () => {
       state.done = state.done === place + 1 ? place : place + 1;
       save();
       showParts();
-      $("parts").querySelectorAll("button")[place].focus();
+      $("parts").querySelector(`[data-place="${place}"]`).focus();
     });
     const item = element("li");
     item.append(button);
     return item;
   }
   function showParts() {
-    $("parts").replaceChildren(...(state.round < count ? told().parts.map(partItem) : []));
+    const items = state.round < count ? told().parts.map(partItem).filter(Boolean) : [];
+    $("parts").replaceChildren(...items);
   }
   function yarnItem(yarn, order) {
     const item = element("li");
@@ -134,7 +135,7 @@
     $("next").disabled = finished;
     if (say) {
       $("said").textContent = finished ? "All done." : word + " " + (state.round + 1) + " of " + count + ". "
-        + way() + ". " + told().parts.map(part).join(", ") + ". " + notes.join(". ");
+        + way() + ". " + told().parts.filter(worked).map(part).join(", ") + ". " + notes.join(". ");
     }
     draw();
   }
