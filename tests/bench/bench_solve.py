@@ -17,6 +17,7 @@ from PIL import Image
 from skimage import color, data, transform
 from sklearn.cluster import KMeans
 
+from pic2chart.solve.bound import prove
 from pic2chart.solve.problem import Prices, Problem
 from pic2chart.solve.solver import solve
 
@@ -73,3 +74,20 @@ def test_solve(benchmark, photograph, capsys, chart, long_floats):
     with capsys.disabled():
         print(f"\n{chart}, {long_floats}: {ratio:.2f} of the time to decode the photograph")
     assert not solution.blocked
+
+
+@pytest.mark.parametrize("chart", CHARTS)
+def test_twenty_steps_of_the_proof(benchmark, photograph, capsys, chart):
+    problem = cat(*CHARTS[chart], breaking=False)
+    found = solve(problem)
+
+    def twenty():
+        return prove(problem, found, lambda proof: True, most=20)
+
+    proof = benchmark.pedantic(twenty, rounds=3, warmup_rounds=1)
+    ratio = benchmark.stats.stats.min / seconds_to_decode(photograph)
+    benchmark.extra_info["ratio_to_decoding"] = ratio
+    benchmark.extra_info["gap"] = proof.gap
+    with capsys.disabled():
+        print(f"\n{chart}: {ratio:.1f} of the time to decode, gap {proof.gap:.2%}")
+    assert proof.bound <= proof.solution.energy
