@@ -274,6 +274,7 @@ def make_app(store: Store) -> FastAPI:
     app.add_exception_handler(ConflictError, _conflict)
     app.add_exception_handler(HTTPException, _refused)
     app.add_exception_handler(RequestValidationError, _malformed)
+    app.add_exception_handler(Exception, _unexpected)
     return app
 
 
@@ -288,6 +289,13 @@ def _parts() -> dict[str, bytes]:
 
 def _explain(request: Request, error: Exception) -> Response:
     return JSONResponse({"error": in_plain_words(str(error))}, 422)
+
+
+def _unexpected(request: Request, error: Exception) -> Response:
+    """A fault of the program; the terminal gets the whole story."""
+    what = f"{type(error).__name__}: {error}"[:300]
+    words = f"Something went wrong that should not ({what}). Nothing was changed; please report it."
+    return JSONResponse({"error": words}, 500)
 
 
 def _conflict(request: Request, error: Exception) -> Response:

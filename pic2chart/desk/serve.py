@@ -57,20 +57,22 @@ def serve(folder: Path, port: int | None, browser: bool, say: Callable[[str], No
 
 def warm_up(app: FastAPI) -> None:
     """Load what the first chart needs, and compile the solver where it never ran, before it is asked."""
+    import tempfile
+
     import numpy as np
+    from PIL import Image
 
-    from pic2chart.chart import Chart
     from pic2chart.mending import mend
-    from pic2chart.pipeline import settle
-    from pic2chart.yarn import Yarn
-    from pic2chart.yarn.choose import free_yarns
+    from pic2chart.pipeline import make_chart
+    from pic2chart.settings import Settings
 
-    with contextlib.suppress(Exception):  # whatever fails here is said when it is asked for
-        stitches = np.indices((12, 24)).sum(axis=0) // 6 % 2
-        stitches[4, 3:] = 1
-        chart = Chart(stitches.astype(np.uint8), (Yarn("a", "#ffffff"), Yarn("b", "#000000")))
-        settle(mend(chart).chart)
-        free_yarns(np.linspace(0, 90, 30).reshape(10, 3), np.ones(10), 2, 0)
+    with contextlib.suppress(Exception), tempfile.TemporaryDirectory() as folder:
+        # whatever fails here is said when it is asked for
+        picture = Path(folder) / "warm.png"
+        shades = np.add.outer(np.arange(64), np.arange(64)) % 32 * 8
+        Image.fromarray(shades.astype(np.uint8)).save(picture)
+        for yarns in (2, 3):  # each with kernels of its own
+            mend(make_chart(picture, Settings(stitches=16, yarns=yarns)).chart)
     app.state.ready.set()
 
 

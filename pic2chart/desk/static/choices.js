@@ -1,7 +1,7 @@
 // The settings' form, made of the same data as the flags of the commands.
 
-import { clamp, el } from "./dom.js";
-import { attempt } from "./net.js";
+import { ask, clamp, el } from "./dom.js";
+import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { yarnPanel } from "./yarns.js";
 
@@ -17,7 +17,22 @@ export function setUpChoices(place) {
 
 function groupOf({ title, fields }, wide) {
   const inner = title === "Yarns" ? [yarnPanel()] : fields.map(fieldOf);
+  if (fields.some(({ name }) => name === "look")) inner.splice(1, 0, looksButton());
   return el("details", { open: wide && OPEN.includes(title), class: "group" }, el("summary", {}, title), el("div", { class: "fields" }, inner));
+}
+
+/** All looks of the picture beside each other, to be picked from by eye. */
+function looksButton() {
+  const button = el("button", { type: "button", class: "small", onclick: () => attempt(async () => {
+    const { url } = await image(`/api/projects/${model.project.id}/see/looks?at=${model.project.revision}`);
+    const picture = el("img", { class: "looks", alt: "The chart in every look, side by side", src: url });
+    const names = model.desk.form.flatMap(({ fields }) => fields).find(({ name }) => name === "look").choices;
+    const chosen = await ask("Which look?", [picture], [...names.map(({ value }) => [value, value]), ["Leave it", null]]);
+    URL.revokeObjectURL(url);
+    if (chosen) set("look", chosen);
+  }) }, "See all looks side by side");
+  model.onProject((view) => { button.hidden = !view.picture; });
+  return el("div", { class: "field" }, button);
 }
 
 function reshapedNote() {

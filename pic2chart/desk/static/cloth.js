@@ -326,19 +326,20 @@ export class Cloth {
     c.fillStyle = style.color;
     c.font = `11px ${style.fontFamily}`;
     const step = (size) => [1, 2, 5, 10, 20, 50, 100].find((n) => n * size >= 22) ?? 200;
+    const told = (number, size) => number === 1 || (number % step(size) === 0 && (number - 1) * size >= 16);
     c.textBaseline = "middle";
     c.textAlign = "left";
     for (let row = y0; row <= y1; row += 1) {
       const round = this.rounds - row;
       const at = this.top + (row + 0.5) * this.height;
-      if ((round === 1 || round % step(this.height) === 0) && at < y) c.fillText(round, x + 3, at);
+      if (told(round, this.height) && at < y) c.fillText(round, x + 3, at);
     }
     c.textAlign = "center";
     c.textBaseline = "top";
     for (let column = x0; column <= x1; column += 1) {
       const stitch = this.chart.hand === "right" ? this.stitches - column : column + 1;
       const at = this.left + (column + 0.5) * this.scale;
-      if ((stitch === 1 || stitch % step(this.scale) === 0) && at < x) c.fillText(stitch, at, y + 4);
+      if (told(stitch, this.scale) && at < x) c.fillText(stitch, at, y + 4);
     }
   }
 }

@@ -62,7 +62,7 @@ function fieldOf(field) {
       onchange: (event) => set(valueOf(field, event.target.value.trim())),
     });
   return el("div", { class: "field", title: field.help }, el("label", { for: id }, field.label),
-    el("span", { class: "unit" }, input, field.unit && field.kind !== "str" ? el("span", {}, field.unit) : null), el("p", { class: "unseen", id: help }, field.help));
+    el("span", { class: "unit" }, input, field.unit && field.kind !== "str" ? el("span", {}, field.unit) : null), el("p", { class: field.kind === "str" ? "help" : "unseen", id: help }, field.help));
 }
 
 function valueOf(field, text) {
