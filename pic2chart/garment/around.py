@@ -83,9 +83,9 @@ def once(design: Design, asked: int | None, stitches: int, rounds: int, where: s
     high = design.rounds_at(width)
     if width > stitches or high > rounds + (design.size is None):
         best = (
-            f"the largest that fits is {largest} stitches"
-            if design.size is None
-            else (f"choose a larger size, or a chart of at most {stitches} × {rounds}")
+            f"make it {high} rounds high, with less ribbing or a larger size"
+            if design.size or largest < 4
+            else f"the largest that fits is {largest} stitches"
         )
         raise SettingError(
             f"A motif of {width} stitches and {high} rounds does not fit {where}, which has "
