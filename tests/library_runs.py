@@ -14,7 +14,9 @@ from PIL import Image
 
 from pic2chart.library.batch import Summary, Wish, make_library
 from pic2chart.library.catalogue import NAME
+from pic2chart.library.motif import Task
 from pic2chart.library.recipe import Recipe
+from pic2chart.library.scan import scan
 from tests import mixed_folder
 
 SMALL: Mapping[str, Any] = {
@@ -82,3 +84,11 @@ def killed_run(seconds: float, sign: signal.Signals, folder: Path, out: Path, op
     os.kill(child, sign)
     _, status = os.waitpid(child, 0)
     return os.waitstatus_to_exitcode(status) == 0
+
+
+def tasks_of(folder: Path, place: Path) -> list[Task]:
+    """The tasks of a folder, their results staged at `place`."""
+    recipe = Recipe().over(SMALL)
+    order = recipe.order("")
+    digest = recipe.digest(order)
+    return [Task(f.path, f.file, f.name, order, digest, place) for f in scan(folder, frozenset())]

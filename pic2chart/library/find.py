@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import isfinite
 from pathlib import Path
 
 from pic2chart.errors import SettingError
@@ -79,7 +80,7 @@ def bounds(text: str, name: str) -> tuple[float | None, float | None]:
         most = (float(high) if high else None) if dash else least
     except ValueError:
         least = most = None
-    none = least is None and most is None
+    none = (least is None and most is None) or not all(map(isfinite, (least or 0, most or 0)))
     if none or (least is not None and most is not None and least > most):
         raise SettingError(
             f"--{name.replace('_', '-')} is '{text}'; give a number or a range such as 40-60, 40- or -60."

@@ -167,7 +167,14 @@ def _chart(task: Task) -> tuple[Chart, Sequence[Finding], Report, str]:
         checked = check_chart(task.file)
         return checked.chart, checked.findings, checked.report, "chart"
     made = make_chart(task.file, task.order.settings)
-    return made.chart, made.findings, made.report, "picture"
+    source = {**made.chart.source, "picture": task.path.rpartition("/")[2]}
+    chart = made.chart.with_(title=_printed(made.chart.title), source=source)
+    return chart, made.findings, made.report, "picture"
+
+
+def _printed(name: str) -> str:
+    """A file's name as text, also where its bytes are none (as `scan` writes it)."""
+    return os.fsencode(name).decode("utf-8", "backslashreplace")
 
 
 def _is_chart(task: Task) -> bool:
