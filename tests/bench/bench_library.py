@@ -1,0 +1,197 @@
+"""Speed of the library; rates are per core, ratios are against work done in the same run.
+
+    python -m pytest tests/bench/bench_library.py
+
+PICTURES (environment) sets how many pictures of one megapixel are made; 120 when left out.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import shutil
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pic2chart.library.alike import alike_in
+from pic2chart.library.booklet import booklet_pdf
+from pic2chart.library.catalogue import reading
+from pic2chart.library.contact import contact_html
+from pic2chart.library.motif import Motif
+from pic2chart.pipeline import make_chart, write_chart_folder
+from pic2chart.settings import Settings
+from tests.interruptions import interrupt
+from tests.library_runs import run
+from tests.mixed_folder import photographs_of
+
+PICTURES = int(os.environ.get("PICTURES", "120"))
+MANY = 5_000
+RECIPE = {"stitches": 40, "rounds": 44, "yarn": ["oat=#ece2d0", "ink=#26304c"]}
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place = tmp_path_factory.mktemp("pictures") / "photos"
+    photographs_of(place, PICTURES, 1000)
+    return place
+
+
+def _seconds(work: Callable[[], Any]) -> tuple[float, float]:
+    """Seconds by the clock, and of all cores together."""
+    before = _cpu()
+    began = time.perf_counter()
+    work()
+    return time.perf_counter() - began, _cpu() - before
+
+
+def _cpu() -> float:
+    uses = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return sum(use.ru_utime + use.ru_stime for use in uses)
+
+
+def test_one_core_beside_the_charts_alone(folder: Path, tmp_path: Path, benchmark: Any) -> None:
+    """Per-picture cost of the library over `make_chart` and `write_chart_folder` in this process."""
+    settings = Settings.from_mapping(RECIPE)
+    pictures = sorted(folder.iterdir())[:60]
+    few = tmp_path / "few"
+    few.mkdir()
+    for picture in pictures:
+        shutil.copy(picture, few)
+
+    def plain() -> None:
+        for picture in pictures:
+            made = make_chart(picture, settings)
+            write_chart_folder(made, tmp_path / "plain" / made.stem)
+
+    plain()
+    charts = _seconds(plain)
+    library = _seconds(lambda: run(few, tmp_path / "out", RECIPE))
+    benchmark.extra_info |= {
+        "charts, ms a picture": round(1000 * charts[1] / len(pictures), 2),
+        "library, ms a picture": round(1000 * library[1] / len(pictures), 2),
+        "ratio by cpu": round(library[1] / charts[1], 3),
+        "ratio by clock": round(library[0] / charts[0], 3),
+    }
+    benchmark.pedantic(lambda: run(few, tmp_path / "out", RECIPE), rounds=3)
+
+
+def test_two_cores_beside_one(folder: Path, tmp_path: Path, benchmark: Any) -> None:
+    run(folder, tmp_path / "warm", RECIPE, jobs=2)
+    one = _seconds(lambda: run(folder, tmp_path / "one", RECIPE, jobs=1))
+    two = _seconds(lambda: run(folder, tmp_path / "two", RECIPE, jobs=2))
+    second = _seconds(lambda: run(folder, tmp_path / "two", RECIPE, jobs=2))
+    benchmark.extra_info |= {
+        "pictures": PICTURES,
+        "one core, charts a second": round(PICTURES / one[0], 2),
+        "two cores, charts a second and core": round(PICTURES / two[0] / 2, 2),
+        "speed-up": round(one[0] / two[0], 2),
+        "second run, ms a picture": round(1000 * second[0] / PICTURES, 3),
+        "memory of this process, MB": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024,
+    }
+    benchmark.pedantic(lambda: run(folder, tmp_path / "two", RECIPE, jobs=2), rounds=3)
+
+
+@pytest.fixture(scope="module")
+def many(folder: Path, tmp_path_factory: pytest.TempPathFactory) -> list[Motif]:
+    """5,000 motifs, those of the pictures over and over under other names."""
+    out = tmp_path_factory.mktemp("many")
+    run(folder, out / "library", RECIPE, jobs=2)
+    with reading(out / "library") as catalogue:
+        motifs = list(catalogue.motifs())
+    return [
+        replace(
+            motifs[i % len(motifs)], name=f"motif-{i + 1}", title=f"motif {i + 1}", number=i + 1
+        )
+        for i in range(MANY)
+    ]
+
+
+def test_pages_of_5000_motifs(many: list[Motif], benchmark: Any) -> None:
+    pdf, _ = _seconds(lambda: booklet_pdf(many, "many", 12))
+    alike, _ = _seconds(lambda: alike_in(many[: 2 * PICTURES]))
+    page = contact_html(many, {}, "many")
+    benchmark.extra_info |= {
+        "contact sheet, MB": round(len(page) / 1e6, 2),
+        "booklet, seconds": round(pdf, 2),
+        f"like motifs among {2 * PICTURES}, seconds": round(alike, 2),
+    }
+    benchmark.pedantic(lambda: contact_html(many, {}, "many"), rounds=3)
+
+
+SCROLL = """async () => {
+  const times = [];
+  const step = document.documentElement.scrollHeight / 240;
+  await new Promise((done) => {
+    let frame = 0, last = performance.now();
+    const tick = (now) => {
+      times.push(now - last);
+      last = now;
+      scrollBy(0, step);
+      if (++frame < 240) requestAnimationFrame(tick); else done();
+    };
+    requestAnimationFrame(tick);
+  });
+  const work = [];
+  for (let i = 0; i < 240; i++) {
+    scrollTo(0, (i * 7919 % 240) * step);
+    const began = performance.now();
+    show();
+    grid.getBoundingClientRect();
+    work.push(performance.now() - began);
+  }
+  return { times: times.slice(2), work };
+}"""
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    playwright = pytest.importorskip("playwright.sync_api")
+    flags = "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run"
+    quiet = "--disable-background-networking --disable-component-update --disable-sync"
+    with playwright.sync_playwright() as driver:
+        chromium = driver.chromium.launch(
+            executable_path="/usr/bin/chromium", args=f"{flags} {quiet}".split()
+        )
+        yield chromium
+        chromium.close()
+
+
+def test_scrolling_through_5000_motifs(
+    many: list[Motif], browser: Any, tmp_path: Path, benchmark: Any
+) -> None:
+    """The whole sheet in four seconds, a screen and a half each frame; and the script's part alone."""
+    place = tmp_path / "contact-sheet.html"
+    place.write_text(contact_html(many, {}, "many"))
+    page = browser.new_page(viewport={"width": 1280, "height": 900})
+    began = time.perf_counter()
+    page.goto(place.as_uri())
+    page.wait_for_selector(".card")
+    shown = time.perf_counter() - began
+    told = page.evaluate(SCROLL)
+    times, work = sorted(told["times"]), sorted(told["work"])
+    benchmark.extra_info |= {
+        "shown after, seconds": round(shown, 2),
+        "frames over 25 ms, of 238": sum(t > 25 for t in times),
+        "median frame, ms": round(times[len(times) // 2], 1),
+        "script a frame, median ms": round(work[len(work) // 2], 2),
+        "script a frame, 99 of 100, ms": round(work[int(0.99 * len(work))], 2),
+        "cards in the document": page.locator("#grid li").count(),
+    }
+    benchmark.pedantic(lambda: page.evaluate("ask()"), rounds=5)
+
+
+def test_a_hundred_interruptions(tmp_path: Path, benchmark: Any) -> None:
+    cut, compared = benchmark.pedantic(
+        lambda: interrupt(tmp_path, kills=100, pictures=10, seed=100), rounds=1
+    )
+    benchmark.extra_info |= {"cut short": cut, "libraries compared": compared}
+
+
+if __name__ == "__main__":
+    sys.exit(pytest.main([__file__, *sys.argv[1:]]))
