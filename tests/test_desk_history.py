@@ -13,7 +13,7 @@ import pytest
 from pic2chart.desk.history import History
 from pic2chart.desk.project import Project
 from pic2chart.desk.state import State
-from pic2chart.errors import InputError
+from pic2chart.errors import InputError, OutputError
 from tests.desk_page import photo
 
 
@@ -57,6 +57,31 @@ def test_a_spoilt_line_is_noticed(tmp_path: Path) -> None:
     spoilt[-4] ^= 1
     path.write_bytes(spoilt)
     assert History(path).shown()["n"] == 0
+
+
+def test_what_follows_a_spoilt_line_is_kept_beside(tmp_path: Path) -> None:
+    path = tmp_path / "history.log"
+    for number in range(4):
+        History(path).add("step", {"n": number})
+    lines = path.read_bytes().splitlines(keepends=True)
+    spoilt = lines[1].replace(b"step", b"stop")
+    path.write_bytes(lines[0] + spoilt + b"".join(lines[2:]))
+    assert History(path).shown()["n"] == 0
+    assert path.read_bytes() == lines[0]
+    (rest,) = tmp_path.glob("history-rest-*.log")
+    assert rest.read_bytes() == spoilt + b"".join(lines[2:])
+
+
+def test_two_programs_on_one_history_spoil_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "history.log"
+    History(path).add("first", {"n": 1})
+    one, other = History(path), History(path)
+    one.add("second", {"n": 2})
+    before = path.read_bytes()
+    with pytest.raises(OutputError, match="changed by another program"):
+        other.add("third", {"n": 3})
+    assert path.read_bytes() == before
+    assert History(path).shown()["n"] == 2
 
 
 def test_an_empty_history_says_so(tmp_path: Path) -> None:

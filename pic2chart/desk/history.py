@@ -2,7 +2,8 @@
 
 Each line carries a checksum. A step counts once its line lies on the disk, whole and synced, so a
 machine that dies loses at most the step in hand; on opening, whatever follows the last whole line
-is cut off. Undo and redo add a line too: the file says what was seen at any time.
+is cut off (and kept beside, when it is more than one torn line). Undo and redo add a line too: the
+file says what was seen at any time.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from pic2chart.errors import InputError, OutputError
-from pic2chart.files import reason
+from pic2chart.files import reason, write_atomic
 
 _STEP, _GO = b"S", b"G"
 _LONGEST = 100_000_000
@@ -39,12 +40,14 @@ class History:
             with path.open("rb") as file:
                 while self._follow(file.readline(_LONGEST)):
                     pass
+                file.seek(self._end)
+                rest = file.read()
+            if rest:
+                self._cut_off(rest)
         except FileNotFoundError:
             return
         except OSError as error:
             raise InputError(f"The history '{path}' cannot be read: {reason(error)}.") from error
-        if path.stat().st_size > self._end:
-            os.truncate(path, self._end)
 
     @property
     def undo(self) -> str | None:
@@ -114,9 +117,20 @@ class History:
         self.revision += 1
         return True
 
+    def _cut_off(self, rest: bytes) -> None:
+        """End the file after its last whole line; more than one torn line is kept in a file beside."""
+        if b"\n" in rest[:-1]:
+            write_atomic(self.path.with_name(f"history-rest-{zlib.crc32(rest):08x}.log"), rest)
+        os.truncate(self.path, self._end)
+
     def _write(self, kind: bytes, body: bytes) -> int:
         place, line = self._end, b"%s %08x %s\n" % (kind, zlib.crc32(body), body)
         fresh = not self.path.exists()
+        if (0 if fresh else self.path.stat().st_size) != place:
+            raise OutputError(
+                f"The project '{self.path.parent.name}' was changed by another program meanwhile; "
+                "close the desk and open it again."
+            )
         try:
             with self.path.open("ab") as file:
                 file.write(line)
