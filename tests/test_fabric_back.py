@@ -255,6 +255,8 @@ def test_the_sheet_says_which_hand_holds_which_yarn(hand, low_hand):
     words = [m.text for m in sheet.marks if isinstance(m, Label) and m.name == "hand words"]
     assert words[0] == f"{hand.capitalize()}-handed, two hands"
     assert f"{low_hand.lower()} hand {low}" in words[1].lower()
+    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "told")
+    assert f"on the {hand}-hand needle" in told
 
 
 def test_telling_rounds_have_two_yarns_and_a_catch():

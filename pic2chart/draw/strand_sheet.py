@@ -15,7 +15,7 @@ from pic2chart.draw.heading import round_word
 from pic2chart.draw.look import Look
 from pic2chart.draw.page import Boxes, Label, Mark, Point, Sheet, Style, clean, fit, wrap
 from pic2chart.draw.paper import EDGE, page_size
-from pic2chart.draw.strand_steps import CATCHING, SPREADING, Step, steps_of
+from pic2chart.draw.strand_steps import CATCHING, Step, spreading, steps_of
 from pic2chart.draw.strand_views import Strip, lane_names, strip_marks
 from pic2chart.errors import SettingError
 from pic2chart.rules.measure import yarns_per_round
@@ -200,7 +200,7 @@ class _Pages:
         size = _KIND * self.look.scale
         width = (self.size[0] - 2 * EDGE - (_COLUMNS - 1) * _BETWEEN) / _COLUMNS
         blocks = [self._step(number, step, size, width) for number, step in enumerate(steps, 1)]
-        last = [SPREADING] if len(order) > 1 else []
+        last = [spreading(self.chart.hand)] if len(order) > 1 else []
         if any(c.round == self.r for c in self.chart.catches):
             last.insert(0, CATCHING)
         tall = max(sum(b.height for b in column) for column in _columns(blocks, _COLUMNS))

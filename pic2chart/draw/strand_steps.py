@@ -9,12 +9,16 @@ from pic2chart.rules.wording import listed
 
 CATCHING = (
     "To catch: before the ringed stitch lay the floating yarn across the working yarn, close to the "
-    "needle; knit the stitch; let the floating yarn fall back to where it runs. Keep it loose."
+    "needle; work the stitch; let the floating yarn fall back to where it runs. Keep it loose."
 )
-SPREADING = (
-    "Before every change spread the last stitches on the right-hand needle, so that the strand "
-    "behind them is long enough and the fabric does not pucker."
-)
+
+
+def spreading(hand: str) -> str:
+    """How to keep strands long enough; new stitches hang on the needle of the working hand."""
+    return (
+        f"Before every change spread the last stitches on the {hand}-hand needle, so that the strand "
+        "behind them is long enough and the fabric does not pucker."
+    )
 
 
 @dataclass(frozen=True, slots=True)
