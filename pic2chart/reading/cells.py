@@ -24,14 +24,15 @@ _TOP, _FOOT = 3, 12
 """Pixel rows of a square that are looked at: the foot, where catches are marked, is left out."""
 _SIDE = 3
 _STRAY = 2
+_CORNERS = [3, 4, 11, 12]
+"""Rows and columns of a square whose crossings no printed symbol reaches."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cells:
     """`colour`: log colours [rows, columns, 3] with the light taken out; `shape`: [rows, columns, 6]
     how light the parts of a square are against its own mean; `light`: [rows, columns] logarithm of
-    the light that was taken out; `plain`: as `colour`, but of the commonest pixels, not the mean of
-    yarn and mark."""
+    the light that was taken out; `plain`: as `colour`, but of the corners, which marks leave free."""
 
     colour: Floats
     shape: Floats
@@ -53,7 +54,8 @@ def read_cells(rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int
     logs = np.log(mean + _DARK)
     grey = np.log(squares.mean(axis=4) + _DARK)
     light = _light(logs)
-    ground = np.median(middle.reshape(rows, columns, -1, 3), axis=2).astype(np.float64)
+    corners = squares[:, :, _CORNERS][:, :, :, _CORNERS].reshape(rows, columns, -1, 3)
+    ground = np.median(corners, axis=2).astype(np.float64)
     plain = np.log(ground + _DARK) - light[..., None]
     return Cells(logs - light[..., None], _shapes(grey), light, plain)
 

@@ -21,7 +21,7 @@ from pic2chart.picture import Picture, load_picture
 from pic2chart.pipeline import chart_files, settle, write_folder
 from pic2chart.reading.cells import Cells, paper_of, read_cells
 from pic2chart.reading.exact import read_exact
-from pic2chart.reading.extent import Sides, chart_box, seen_sides
+from pic2chart.reading.extent import Sides, chart_box, every_other, seen_sides
 from pic2chart.reading.lattice import (
     Lattice,
     count_between,
@@ -167,6 +167,25 @@ def _photo_page(photo: Picture, asked: ReadSettings) -> _Page:
 
 def _found(gray: NDArray[np.uint8], asked: ReadSettings, name: str) -> tuple[Lattice, int, int]:
     """The lattice with the chart's top left corner as its origin, and the chart's size."""
+    lattice, sides = _likeliest(gray, name)
+    lattice = _whole_squares(lattice, sides)
+    sides = seen_sides(gray, lattice)
+    for _ in range(2):  # once the chart's place is known, its own lines alone decide the lattice
+        box = chart_box(sides, asked.stitches, asked.rounds)
+        (u, v), (left, top, right, bottom) = sides.origin, box
+        lattice = followed(gray, lattice, (u + left, v + top, u + right, v + bottom))
+        sides = seen_sides(gray, lattice)
+    left, top, right, bottom = chart_box(sides, asked.stitches, asked.rounds)
+    columns, rows = right - left, bottom - top
+    seen = float(sides.squares[top:bottom, left:right].mean())
+    if seen < _LINED or min(columns, rows) < _FEWEST:
+        raise InputError(NO_GRID.format(name=name))
+    _check_size(asked, columns, rows, name)
+    return lattice.moved(sides.origin[0] + left, sides.origin[1] + top), columns, rows
+
+
+def _likeliest(gray: NDArray[np.uint8], name: str) -> tuple[Lattice, Sides]:
+    """The lattice whose lines are seen best among those of the likeliest views."""
     best: tuple[float, Lattice, Sides] | None = None
     for view in upright_views(gray, name)[:3]:
         try:
@@ -181,22 +200,10 @@ def _found(gray: NDArray[np.uint8], asked: ReadSettings, name: str) -> tuple[Lat
             break
     if best is None:
         raise InputError(NO_GRID.format(name=name))
-    _, lattice, sides = best
-    for _ in range(2):  # once the chart's place is known, its own lines alone decide the lattice
-        left, top, right, bottom = chart_box(sides, asked.stitches, asked.rounds)
-        box = (
-            sides.origin[0] + left,
-            sides.origin[1] + top,
-            sides.origin[0] + right,
-            sides.origin[1] + bottom,
-        )
-        lattice = followed(gray, lattice, box)
-        sides = seen_sides(gray, lattice)
-    left, top, right, bottom = chart_box(sides, asked.stitches, asked.rounds)
-    columns, rows = right - left, bottom - top
-    seen = float(sides.squares[top:bottom, left:right].mean())
-    if seen < _LINED or min(columns, rows) < _FEWEST:
-        raise InputError(NO_GRID.format(name=name))
+    return best[1], best[2]
+
+
+def _check_size(asked: ReadSettings, columns: int, rows: int, name: str) -> None:
     for word, wanted, size in (
         ("--stitches", asked.stitches, columns),
         ("--rounds", asked.rounds, rows),
@@ -206,7 +213,16 @@ def _found(gray: NDArray[np.uint8], asked: ReadSettings, name: str) -> tuple[Lat
                 f"{word} is {wanted}, but only {size} squares are seen in '{name}'; "
                 "take the photo so that the whole chart is in it."
             )
-    return lattice.moved(sides.origin[0] + left, sides.origin[1] + top), columns, rows
+
+
+def _whole_squares(lattice: Lattice, sides: Sides) -> Lattice:
+    """The lattice, coarser where it took half squares for whole ones."""
+    box = chart_box(sides)
+    for axis in (0, 1):
+        first = every_other(sides, box, axis)
+        if first is not None:
+            lattice = lattice.coarser(axis, sides.origin[axis] + first)
+    return lattice
 
 
 def _given(
@@ -222,7 +238,11 @@ def _given(
     corners = corners * photo.scale
     columns, rows = asked.stitches, asked.rounds
     if columns is None or rows is None:
-        counted = count_between(gray, corners, photo.name)
+        counted = list(count_between(gray, corners, photo.name))
+        sides = seen_sides(gray, lattice_of_corners(corners, *counted))
+        for axis, count in enumerate(counted):
+            if every_other(sides, (0, 0, *counted), axis) is not None:  # type: ignore[arg-type]
+                counted[axis] = count // 2
         columns, rows = columns or counted[0], rows or counted[1]
     lattice = lattice_of_corners(corners, columns, rows)
     bent = followed(gray, lattice, (0, 0, columns, rows))

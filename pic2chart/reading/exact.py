@@ -63,13 +63,13 @@ def _ruler(changes: NDArray[np.intp]) -> NDArray[np.intp] | None:
         return None
     for square in range(size // _FEWEST, _SMALLEST - 1, -1):
         begins = _begins(places, square)
-        if begins is not None and len(begins) > _FEWEST:
-            return _whole(begins, square, size)
+        if begins is not None and len(begins[0]) > _FEWEST:
+            return _whole(*begins, square, size)
     return None
 
 
-def _begins(places: NDArray[np.intp], square: int) -> NDArray[np.intp] | None:
-    """Square edges if all changes lie on a ruler of that step, up to the width of a line."""
+def _begins(places: NDArray[np.intp], square: int) -> tuple[NDArray[np.intp], int] | None:
+    """Square edges if all changes lie on a ruler of that step, and the width of its lines, px."""
     rest = np.sort(np.unique(places % square))
     gaps = np.diff(np.append(rest, rest[0] + square))
     after = (int(np.argmax(gaps)) + 1) % len(rest)
@@ -80,12 +80,12 @@ def _begins(places: NDArray[np.intp], square: int) -> NDArray[np.intp] | None:
     number = np.unique((places - origin) // square)
     begins = origin + square * np.arange(number[0], number[-1] + 1)
     # A step twice too small leaves every other edge without a change.
-    return begins if len(number) >= 0.5 * len(begins) else None
+    return (begins, line) if len(number) >= 0.5 * len(begins) else None
 
 
-def _whole(begins: NDArray[np.intp], square: int, size: int) -> NDArray[np.intp]:
+def _whole(begins: NDArray[np.intp], line: int, square: int, size: int) -> NDArray[np.intp]:
     """Without lines the outermost squares may show no edge: let the ruler run to the picture's own."""
-    if begins[0] % square == 0 and size % square == 0:
+    if -begins[0] % square <= line and size % square == 0:
         return np.arange(0, size + 1, square)
     return begins
 

@@ -56,6 +56,19 @@ class Lattice:
         span = (west - left, north - top, east - left, south - top)
         return Lattice(step @ self.view, self.bend, span)
 
+    def coarser(self, axis: int, first: int) -> Lattice:
+        """The lattice of every other line across `axis` (0: upright ones), from line `first` on."""
+        scale, offset = np.ones(2), np.zeros(2)
+        scale[axis], offset[axis] = 0.5, first
+        west, north, east, south = self.span
+        low, high = (np.array(end) - offset for end in ((west, north), (east, south)))
+        low, high = low * scale, high * scale
+        step = np.array(
+            [[scale[0], 0, -offset[0] * scale[0]], [0, scale[1], -offset[1] * scale[1]], [0, 0, 1]]
+        )
+        span = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+        return Lattice(step @ self.view, self.bend * scale[:, None], span)
+
 
 def projected(homography: Floats, points: Floats) -> Floats:
     """Points [..., 2] through a homography 3×3."""

@@ -161,4 +161,7 @@ def _settled(
     near = np.sort(far, axis=1)
     other = far.argsort(axis=1)[:, 1]
     odds = np.clip((near[:, 1] - near[:, 0]) / 4, 0, 50)
-    return yarn, np.asarray(1 / (1 + np.exp(-odds))), other
+    # A square like none of the groups is doubtful even where one is clearly nearer in spreads.
+    own, next_ = np.sqrt(near[:, 0]), np.sqrt(near[:, 1])
+    margin = (next_ - own) / (next_ + own + 1e-9)
+    return yarn, np.minimum(1 / (1 + np.exp(-odds)), np.minimum(0.5 + margin, 1.0)), other
