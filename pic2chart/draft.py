@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.background import background
-from pic2chart.canvas import FREE, Canvas, fit_range, fit_tone, form_of, tone_levels
+from pic2chart.canvas import FREE, Canvas
 from pic2chart.grid import Grid
 from pic2chart.likeness import View
 from pic2chart.looks import Look, drawn, evened, hatched
+from pic2chart.tone import fit_range, fit_tone, form_of, tone_levels
 from pic2chart.yarn import Yarn
 
 READABLE = 20

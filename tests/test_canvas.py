@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pic2chart import canvas
+from pic2chart import canvas, tone
 from pic2chart.chart import Rules
 from pic2chart.filler import FILLERS, MAX_FLOAT
 from pic2chart.gauge import Gauge
@@ -26,14 +26,14 @@ ONES = np.ones
 def test_two_tones_land_on_the_yarns():
     """The border between the picture's main tones falls midway between the yarns."""
     tones = np.repeat([30.0, 34.0, 70.0, 74.0], 25)
-    fitted = canvas.fit_tone(tones, ONES(100), np.array([90.0, 20.0]))
+    fitted = tone.fit_tone(tones, ONES(100), np.array([90.0, 20.0]))
     assert fitted[:50].mean() == pytest.approx(20, abs=1)
     assert fitted[50:].mean() == pytest.approx(90, abs=1)
 
 
 def test_a_range_spans_the_yarns_and_leaves_the_middle_in_the_middle():
     tones = np.linspace(20, 80, 200)
-    fitted = canvas.fit_range(tones, ONES(200), np.array([90.0, 44.0, 20.0]))
+    fitted = tone.fit_range(tones, ONES(200), np.array([90.0, 44.0, 20.0]))
     assert (np.diff(fitted) >= 0).all()
     assert abs(fitted[100] - 55) < 3
     assert fitted[0] < 20.1
@@ -41,7 +41,7 @@ def test_a_range_spans_the_yarns_and_leaves_the_middle_in_the_middle():
 
 
 def test_form_is_minus_one_at_the_dark_tone_and_one_at_the_light():
-    form = canvas.form_of(np.repeat([25.0, 65.0], 50), ONES(100))
+    form = tone.form_of(np.repeat([25.0, 65.0], 50), ONES(100))
     assert form[:50] == pytest.approx(-1, abs=0.02)
     assert form[50:] == pytest.approx(1, abs=0.02)
 

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.solve import kernels
-from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem, Solution
+from pic2chart.solve.energy import adjacent, energy_of, joins_price, price_together
+from pic2chart.solve.problem import NOT_ALLOWED, Problem, Solution
 from pic2chart.solve.trellis import trellis
 
 MAX_SWEEPS = 40
@@ -170,16 +171,10 @@ def _choice(problem: Problem, most: int, law: kernels.Law) -> kernels.Choice:
     price, role = np.zeros(subsets.size), np.zeros((subsets.size, 3), np.int64)
     for j, mask in enumerate(subsets.tolist()):
         members = np.flatnonzero(mask >> np.arange(yarns) & 1)
-        price[j] = _price_together(problem.prices, members)
+        price[j] = price_together(problem.prices, members)
         role[j, light[members].argmin()] = -1
         role[j, light[members].argmax()] = 1
     return kernels.Choice(subsets, price, role, _masks(yarns, [most]), *_trellises(most, law))
-
-
-def _price_together(prices: Prices, members: Ints) -> float:
-    """What it costs a round to use these yarns together."""
-    pairs = 0.0 if prices.pair is None else float(prices.pair[np.ix_(members, members)].sum()) / 2
-    return pairs + (prices.third if len(members) >= 3 else 0.0)
 
 
 def _trellises(most: int, law: kernels.Law) -> tuple[tuple[NDArray[np.generic], ...], ...]:
@@ -232,7 +227,7 @@ def _retake_hands(run: Run, stitches: Stitches, hands: Ints) -> bool:
     if run.law.join == 0.0:
         return False
     better, sets = _hands_holding(run, stitches), run.choice.sets
-    if _joins(run.problem, sets[better]) >= _joins(run.problem, sets[hands]):
+    if joins_price(run.problem, sets[better]) >= joins_price(run.problem, sets[hands]):
         return False
     hands[:] = better
     return True
@@ -244,7 +239,7 @@ def cheapest_hands(run: Run, node: Floats64) -> tuple[Ints, float]:
     Where the chart closes upwards, one Viterbi for each set of the first round.
     """
     sets = run.choice.sets.tolist()
-    closed = len(_adjacent(run.problem)) == len(node)
+    closed = len(adjacent(run.problem)) == len(node)
     step = run.law.join * np.array([[(b & ~a).bit_count() for b in sets] for a in sets], float)
     total = np.where(np.eye(len(sets)) > 0, node[0], np.inf) if closed else node[:1].copy()
     back = np.zeros((len(node), *total.shape), np.int64)
@@ -280,71 +275,3 @@ def _settle_blocked(run: Run, stitches: Stitches, hands: Ints) -> Ints:
         nearest = yarns[p.cost[r][:, yarns].argmin(axis=1)]
         stitches[r, p.live[r]] = nearest[p.live[r]]
     return blocked[~softened.blocked[blocked]]
-
-
-def energy_of(problem: Problem, stitches: Stitches, hands: Ints | None = None) -> float:
-    """The energy, measured anew with the rules' own measures (not the solver's running sums).
-
-    `stitches` uint8 [R, N]; `hands` int64 [R]: bit masks of the yarns in hand, whose joins are
-    charged if given. Single rounds and pairs of rounds that repeat upwards are charged no
-    differences and no joins from the last round to the first; isolated stitches are counted as
-    `measure.isolated` does.
-    """
-    from pic2chart.rules import measure
-
-    p, prices = problem, problem.prices
-    index = np.where(p.live, stitches, 0).astype(np.int64)
-    total = float(np.take_along_axis(p.cost, index[..., None], 2)[..., 0][p.live].sum())
-    total += _changes(p, stitches)
-    lengths = measure.floats(stitches, p.circular).length
-    total += prices.catch * int((lengths // (p.float_limit + 1)).sum())
-    total += prices.isolated * int(measure.isolated(stitches, p.circular, p.stacked).sum())
-    used = measure.yarns_per_round(stitches, p.cost.shape[2])
-    total += sum(_price_together(prices, np.flatnonzero(row)) for row in used)
-    total += _form_cost(p, stitches, used)
-    for low, high in _adjacent(p):
-        differs = (stitches[low] != stitches[high]) & p.live[low] & p.live[high]
-        total += float(p.weight_v[low][differs].sum())
-    return total if hands is None else total + _joins(p, hands)
-
-
-def _joins(problem: Problem, masks: Ints) -> float:
-    """Price of the yarns taken up from round to round; `masks` int64 [R]: the yarns in hand."""
-    taken = [int(masks[high] & ~masks[low]).bit_count() for low, high in _adjacent(problem)]
-    return problem.prices.join * sum(taken)
-
-
-def _form_cost(problem: Problem, stitches: Stitches, used: NDArray[np.bool_]) -> float:
-    """Price of stitches that are light or dark of their round's yarns where they should not be."""
-    if problem.form is None or problem.light is None:
-        return 0.0
-    total = 0.0
-    for form, live, row, here in zip(problem.form, problem.live, stitches, used, strict=True):
-        light, form = problem.light[row[live]], form[live]
-        pay_light, pay_dark = np.maximum(-form, 0.0), np.maximum(form, 0.0)
-        if here.sum() < 2:
-            total += min(pay_light.sum(), pay_dark.sum())
-            continue
-        lightest, darkest = problem.light[here].max(), problem.light[here].min()
-        middle = np.where(light == darkest, pay_dark, 0.5 * np.abs(form))
-        total += np.where(light == lightest, pay_light, middle).sum()
-    return float(total)
-
-
-def _changes(problem: Problem, stitches: Stitches) -> float:
-    """Price of the changes of yarn along the rounds."""
-    total = 0.0
-    for row, weights in zip(stitches, problem.weight_h, strict=True):
-        at = np.flatnonzero(row != NO_STITCH)
-        differs = row[at] != np.roll(row[at], 1)
-        if not problem.circular:
-            differs[:1] = False
-        total += float(weights[at][differs].sum())
-    return total
-
-
-def _adjacent(problem: Problem) -> list[tuple[int, int]]:
-    """Pairs (round, round above it); from three rounds on a stacked chart closes."""
-    rounds = len(problem.live)
-    pairs = [(r, r + 1) for r in range(rounds - 1)]
-    return [*pairs, (rounds - 1, 0)] if problem.stacked and rounds >= 3 else pairs
