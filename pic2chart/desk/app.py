@@ -217,11 +217,15 @@ def facts(
     times: Annotated[int, Query(ge=1, le=1000)] = 1,
     ball: Annotated[float, Query(ge=1, le=5000)] = 50.0,
     reserve: Annotated[float, Query(ge=0, le=1)] = 0.1,
+    swatch_grams: Annotated[float | None, Query(ge=0.5, le=5000)] = None,
+    swatch_cm2: Annotated[float, Query(ge=20, le=100_000)] = 100.0,
 ) -> Response:
     """Contrast of every pair of yarns, and how much yarn the chart takes."""
     with project.lock:
         chart = project.now.state.chart
-    return JSONResponse(facts_view(chart, store.shelf, Asked(times, reserve, ball)))
+    return JSONResponse(
+        facts_view(chart, store.shelf, Asked(times, reserve, ball, swatch_grams, swatch_cm2))
+    )
 
 
 @router.get("/api/projects/{name}/file")

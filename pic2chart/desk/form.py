@@ -46,6 +46,8 @@ _LABELS = {
     "filler": "Pattern behind the subject",
     "flat": "Work back and forth in rows",
     "left_handed": "Left-handed",
+    "swatch_grams": "Swatch weighs",
+    "swatch_size": "Swatch area",
     "across": "Stitches across the picture",
     "for_child": "For a child",
     "size": "Size",
@@ -100,6 +102,13 @@ _GROUPS = {
 }
 _ELSEWHERE = ("crop", "subject", "focus", "title")
 """Set on the picture itself and in the page's heading."""
+STITCHES_STAY = frozenset({"title", "left_handed"})
+"""Settings that never touch a stitch."""
+RULES = STITCHES_STAY | {
+    *("gauge", "per_round", "float_limit", "float_cm", "long_floats", "isolated", "min_delta_L"),
+    "flat",
+}
+"""Settings that a chart without a picture, or reshaped by hand, can still be put under."""
 _SHEETS = ("paper", "author", "units", "symbols", "large_print", "wordless", "heavy", "drape")
 
 
@@ -168,6 +177,7 @@ def field_of(name: str, default: Any, facts: Any) -> dict[str, Any]:
         "kind": facts["kind"].__name__,
         "many": isinstance(default, tuple),
         "optional": default is None,
+        "from_picture": name not in RULES,
         "default": list(default) if isinstance(default, tuple) else default,
         "example": facts["example"],
     }

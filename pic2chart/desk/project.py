@@ -14,7 +14,7 @@ from pic2chart import mending, pipeline
 from pic2chart.chart import Chart
 from pic2chart.chart.keys import clean_title
 from pic2chart.desk.edits import edit
-from pic2chart.desk.form import labels
+from pic2chart.desk.form import RULES, STITCHES_STAY, labels
 from pic2chart.desk.history import History
 from pic2chart.desk.state import State
 from pic2chart.errors import InputError, Pic2ChartError, SettingError
@@ -27,11 +27,8 @@ from pic2chart.settings import Settings
 SHELF = "the shelf"
 """Stands in a project's settings for the desk's own shelf file, whose path the page never learns."""
 
-_STITCHES_STAY = {"title", "left_handed"}
-_RULES = _STITCHES_STAY | {
-    *("gauge", "per_round", "float_limit", "float_cm", "long_floats", "isolated", "min_delta_L"),
-    "flat",
-}
+ON_PICTURE = ("crop", "subject", "focus", "title")
+"""Settings that belong to one picture."""
 _MOVES_STITCHES = {"stitches", "rounds", "crop", "gauge"}
 _REMEMBERED = 6
 
@@ -102,7 +99,7 @@ class Project:
     def kept(self) -> dict[str, Any]:
         """The settings that go over to another picture: all but what lies on the old one."""
         changed = self.now.state.settings.changed()
-        return {n: v for n, v in changed.items() if n not in ("crop", "subject", "title")}
+        return {n: v for n, v in changed.items() if n not in ON_PICTURE}
 
     def change(self, asked: Mapping[str, Any], *, anew: bool = False, draft: bool = False) -> Shown:
         """Change settings. A `draft` is worked out and shown but not kept.
@@ -112,7 +109,7 @@ class Project:
         state = self.now.state
         settings = Settings.from_mapping(_plain(state.settings) | dict(asked))
         changed = {f.name for f in fields(Settings) if f.name in asked}
-        if changed <= _STITCHES_STAY or (not state.follows and not anew and changed <= _RULES):
+        if changed <= STITCHES_STAY or (not state.follows and not anew and changed <= RULES):
             checked = pipeline.settle(pipeline.with_rules(state.chart, settings))
             fresh = replace(state, settings=settings, chart=checked.chart, whole=None)
             shown = Shown(fresh, checked.findings, checked.report)

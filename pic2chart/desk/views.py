@@ -16,6 +16,7 @@ from pic2chart.chart import Chart
 from pic2chart.chart.json_names import FIXED
 from pic2chart.chart.keys import GAP, KEYS, rows_of
 from pic2chart.colour import lab_to_srgb, lightness, to_hex
+from pic2chart.desk.form import in_plain_words
 from pic2chart.desk.project import SHELF, Project, Shown
 from pic2chart.draw.symbols import SYMBOLS, ink_on
 from pic2chart.errors import InputError
@@ -118,10 +119,11 @@ def facts_view(chart: Chart, shelf: Path, asked: Asked) -> dict[str, Any]:
         with contextlib.suppress(InputError):
             yarns = read_shelf(shelf)
     width = chart.gauge.stitch_width / 100
+    amounts = amounts_of(chart, asked, yarns)
     pairs = measure_pairs(chart.yarns, chart.rules.min_delta_L, width).rows()
     return {
         "pairs": [pair.to_dict() for pair in pairs],
-        "amounts": amounts_of(chart, asked, yarns).to_dict(),
+        "amounts": amounts.to_dict() | {"remarks": [in_plain_words(r) for r in amounts.remarks]},
     }
 
 

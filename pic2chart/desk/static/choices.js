@@ -1,6 +1,6 @@
 // The settings' form, made of the same data as the flags of the commands.
 
-import { ask, clamp, el } from "./dom.js";
+import { ask, clamp, el, hideNotice } from "./dom.js";
 import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { yarnPanel } from "./yarns.js";
@@ -31,12 +31,17 @@ function looksButton() {
     URL.revokeObjectURL(url);
     if (chosen) set("look", chosen);
   }) }, "See all looks side by side");
-  model.onProject((view) => { button.hidden = !view.picture; });
+  model.onProject((view) => { button.hidden = !view.follows; });
   return el("div", { class: "field" }, button);
 }
 
+async function makeAnew() {
+  await model.changeSettings({ stitches: model.project.settings.stitches }, true);
+  hideNotice();
+}
+
 function reshapedNote() {
-  const anew = el("button", { type: "button", onclick: () => attempt(() => model.changeSettings({ stitches: model.project.settings.stitches }, true)) }, "Make it from the picture again");
+  const anew = el("button", { type: "button", onclick: () => attempt(makeAnew) }, "Make it from the picture again");
   const note = el("div", { class: "note", id: "reshaped", hidden: true },
     el("p", {}, "You reshaped this chart by hand, so it no longer lies on its picture. Rules, gauge and yarns can still be changed."), anew);
   model.onProject((view) => {
@@ -45,7 +50,15 @@ function reshapedNote() {
   return note;
 }
 
+const homes = new Map();
+/** A field; those that need the picture rest while the chart does not lie on one. */
 function fieldOf(field) {
+  const node = inputsOf(field);
+  homes.set(field.name, { node, fromPicture: field.from_picture });
+  return node;
+}
+
+function inputsOf(field) {
   if (field.name === "gauge") return gaugeField(field);
   if (field.kind === "bool") return boolField(field);
   if (field.choices.length || field.name === "background") return choiceField(field);
@@ -146,5 +159,6 @@ function gaugeField(field) {
 }
 
 function refresh(view, why) {
+  for (const [name, { node }] of homes) for (const input of node.querySelectorAll("input, select")) input.disabled = !view.follows && homes.get(name).fromPicture;
   for (const [name, update] of controls) if (why !== "draft" || name !== "stitches") update(view.settings[name], view);
 }

@@ -1,13 +1,15 @@
 // What the chart comes to: likeness, size, contrast, amounts, floats, and how to hold the yarns.
 
-import { el, many, swatch } from "./dom.js";
+import { clamp, el, many, swatch } from "./dom.js";
 import { attempt, get } from "./net.js";
 import * as model from "./model.js";
 
 const PAUSE = 350;
 const VERDICTS = { strong: "reads well", reads: "reads", soft: "soft", "hue only": "spoiled", alike: "too close" };
-const buying = { times: 1, ball: 50 };
+const buying = { times: 1, ball: 50, swatch_grams: "", swatch_cm2: 100 };
+const RANGES = { times: [1, 1000], ball: [1, 5000], swatch_grams: [0.5, 5000], swatch_cm2: [20, 100000] };
 const closed = new Set(["Take care", "How to hold the yarns"]);
+const DEFAULTS = { ...buying };
 let place = null;
 let measured = null;
 let timer = 0;
@@ -27,7 +29,7 @@ export function setUpFacts(parent) {
 async function measure() {
   const view = model.project;
   if (!view || view.draft) return;
-  const query = new URLSearchParams(buying);
+  const query = new URLSearchParams(Object.entries(buying).filter(([, value]) => value !== ""));
   await attempt(async () => {
     measured = await get(`/api/projects/${view.id}/facts?${query}`);
   });
@@ -96,13 +98,15 @@ function pairsOf({ chart, report }) {
 
 function amountsOf() {
   const { amounts } = measured;
-  const number = (name, words, high) => el("label", { class: "inline" }, words, el("input", { id: `buy-${name}`, type: "number", min: 1, max: high, value: buying[name], onchange: (event) => {
-    buying[name] = Math.min(high, Math.max(1, Math.round(Number(event.target.value)) || 1));
+  const number = (name, words) => el("label", { class: "inline apart" }, words, el("input", { id: `buy-${name}`, type: "number", min: RANGES[name][0], max: RANGES[name][1], step: name === "times" ? 1 : 0.5, placeholder: "–", value: buying[name], onchange: (event) => {
+    const value = Number(event.target.value);
+    buying[name] = value ? clamp(name === "times" ? Math.round(value) : value, ...RANGES[name]) : DEFAULTS[name];
     measure();
   } }));
+  const stock = ({ short_g: short, stock_g: held, balls }) => short ? `${many(balls, "ball")}, ${short.toFixed(0)} g short` : held ? "there is enough on the shelf" : many(balls, "ball");
   return el("div", {},
-    table(amounts.yarns.map((yarn) => [yarn.name, el("span", {}, `${yarn.metres.toFixed(0)} m, ${yarn.grams.toFixed(0)} g`, el("small", {}, `${many(yarn.balls, "ball")}${yarn.short_g ? `, ${yarn.short_g.toFixed(0)} g short` : ""}`))])),
-    el("div", { class: "row" }, number("times", "Pieces", 1000), number("ball", "Grams a ball", 5000)),
+    table(amounts.yarns.map((yarn) => [yarn.name, el("span", {}, `${yarn.metres.toFixed(0)} m, ${yarn.grams.toFixed(0)} g`, el("small", {}, stock(yarn)))])),
+    number("times", "Pieces"), number("ball", "Grams a ball"), number("swatch_grams", "A swatch weighs, grams"), number("swatch_cm2", "and covers, square cm"),
     amounts.remarks.map((words) => el("p", { class: "help" }, words)));
 }
 

@@ -36,8 +36,11 @@ export function showGarment() {
 
 function fill() {
   const { fields } = model.desk.garments.find(({ name }) => name === kind);
-  place.querySelector(".measures").replaceChildren(...fields.map(fieldOf));
+  place.querySelector(".measures").replaceChildren(...[...fields].sort((a, b) => rank(a) - rank(b)).map(fieldOf));
 }
+
+/** Sizes first, then measures, then what is ticked. */
+const rank = ({ kind: type }) => ["str", "float", "int", "bool"].indexOf(type);
 
 function fieldOf(field) {
   const id = `garment-${field.name}`;
