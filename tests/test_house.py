@@ -19,7 +19,7 @@ ORDER = (
     ("chart rules repeat strand_round strand_words strands words", "what is knitted"),
     ("likeness looks floor report amounts", "how much, and how well"),
     ("draw contrast sheet_settings sheets", "how it is shown"),
-    ("solve proving canvas background draft trial", "how it is found"),
+    ("solve proving tone canvas background draft trial", "how it is found"),
     ("pipeline mending compare", "the corridor"),
     ("garment reading", "further ways into it and out"),
     ("library desk cli", "the doors"),
