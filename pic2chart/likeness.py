@@ -113,12 +113,14 @@ class View:
         self._aspect = aspect
         self._lightness = lightness
         self._seen = _seen(lightness, aspect)
+        self._spread = _spread(self._seen, aspect)
+        self._slopes = _gradient(self._seen, aspect)
 
     def compare(self, shown: Floats) -> Likeness:
         """The likeness of a fabric whose stitches have the lightness `shown` float [R, N]."""
         seen = _seen(np.where(self._live, shown, self._lightness), self._aspect)
-        structure = structure_map(self._seen, seen, self._aspect)
-        wanted, got = (_gradient(x, self._aspect) for x in (self._seen, seen))
+        structure = structure_map(self._seen, seen, self._aspect, self._spread)
+        wanted, got = self._slopes, _gradient(seen, self._aspect)
         slopes = (2 * wanted[2] * got[2] + _C_GRADIENT) / (
             wanted[2] ** 2 + got[2] ** 2 + _C_GRADIENT
         )
@@ -133,20 +135,27 @@ class View:
         return Likeness(within(self._live), part)
 
 
-def structure_map(a: Floats, b: Floats, aspect: float) -> Floats:
-    """SSIM at every stitch, float [R, N]; a, b: L* [R, N]."""
-    sigmas = _WINDOW / aspect, _WINDOW
-    mean_a, mean_b = blur(a, *sigmas), blur(b, *sigmas)
-    spread_a = blur(a * a, *sigmas) - mean_a**2
-    spread_b = blur(b * b, *sigmas) - mean_b**2
-    shared = blur(a * b, *sigmas) - mean_a * mean_b
+def structure_map(
+    a: Floats, b: Floats, aspect: float, spread: tuple[Floats, Floats] | None = None
+) -> Floats:
+    """SSIM at every stitch, float [R, N]; a, b: L* [R, N]; `spread`: that of a, if it is known."""
+    mean_a, spread_a = spread or _spread(a, aspect)
+    mean_b, spread_b = _spread(b, aspect)
+    shared = blur(a * b, _WINDOW / aspect, _WINDOW) - mean_a * mean_b
     light = (2 * mean_a * mean_b + _C1) / (mean_a**2 + mean_b**2 + _C1)
     return np.asarray(light * (2 * shared + _C2) / (spread_a + spread_b + _C2))
 
 
+def _spread(values: Floats, aspect: float) -> tuple[Floats, Floats]:
+    """Mean and variance in the window round every stitch."""
+    mean = blur(values, _WINDOW / aspect, _WINDOW)
+    return mean, blur(values * values, _WINDOW / aspect, _WINDOW) - mean**2
+
+
 def blur(values: Floats, up: float, across: float) -> Floats:
     """Gaussian blur [R, N] with standard deviations in rounds and in stitches; edges are mirrored."""
-    return _blur_rows(_blur_rows(values, across).T, up).T
+    turned = np.ascontiguousarray(_blur_rows(values, across).T)
+    return np.ascontiguousarray(_blur_rows(turned, up).T)
 
 
 def _blur_rows(values: Floats, sigma: float) -> Floats:
