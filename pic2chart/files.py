@@ -5,10 +5,14 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from hashlib import sha256
 from pathlib import Path
 
 from pic2chart.errors import InputError, OutputError
+
+_LONGEST_STEM = 180
+"""Bytes: most file systems take names of 255, and the program puts endings behind a stem."""
 
 
 def read_bytes(path: Path, limit: int, what: str) -> bytes:
@@ -82,6 +86,33 @@ def _explained(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         raise OutputError(f"'{path}' cannot be written: {reason(error)}.") from error
+
+
+def plain_name(path: Path) -> str:
+    """The file's name as text that can be kept and printed, also when it is no UTF-8."""
+    text = os.fsencode(path.name).decode("utf-8", "backslashreplace")
+    return "".join(c if c.isprintable() else "_" for c in text)
+
+
+def file_stem(name: str) -> str:
+    """A name for files, of a picture or title: endings still fit behind it, and it names no folder.
+
+    What had to be shortened or changed gets a few signs of its hash, so that it stays unlike others.
+    """
+    plain = "".join(c if c.isprintable() and c not in "/\\" else "_" for c in name)
+    short = plain.encode()[:_LONGEST_STEM].decode("utf-8", "ignore").strip()
+    if short == name and short.strip("."):
+        return short
+    return f"{short.strip('.')}-{sha256(os.fsencode(name)).hexdigest()[:8]}"
+
+
+def refuse_over(source: Path, targets: Iterable[Path]) -> None:
+    """Raise OutputError when writing one of `targets` would replace the file that was read."""
+    for target in targets:
+        if os.path.exists(target) and os.path.samefile(source, target):
+            raise OutputError(
+                f"'{target}' is the file that was read and would be lost; choose another --out."
+            )
 
 
 def make_folder(path: Path) -> Path:

@@ -18,6 +18,7 @@ from pic2chart.chart.hand import for_hand
 from pic2chart.colour import srgb_to_lab
 from pic2chart.draft import Draft, draft, small_subject
 from pic2chart.errors import InputError, SettingError
+from pic2chart.files import file_stem
 from pic2chart.filler import FILLERS
 from pic2chart.floor import greedy_chart
 from pic2chart.focus import Spot, focus_weight
@@ -53,7 +54,7 @@ class Made:
     @property
     def stem(self) -> str:
         """Name of the chart's files: the picture's, without its ending."""
-        return Path(str(self.chart.source.get("picture", "chart"))).stem or "chart"
+        return file_stem(Path(str(self.chart.source.get("picture", "chart"))).stem) or "chart"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -156,7 +157,7 @@ def make_chart(
         solution.stitches,
         yarns,
         Gauge.parse(settings.gauge),
-        settings.title or picture.stem,
+        settings.title or Path(source.name).stem,
         "flat" if settings.flat else "round",
         "right",
         kept_rules(rules, settings.filler),
@@ -494,16 +495,24 @@ def chart_files(chart: Chart, stem: str) -> dict[str, Any]:
     }
 
 
-def write_chart_folder(made: Made, out: Path) -> list[Path]:
-    """Write the chart folder, all files or none; return their paths. Raises OutputError."""
-    return write_folder(chart_files(made.chart, made.stem), out)
+def write_chart_folder(made: Made, out: Path, source: Path | None = None) -> list[Path]:
+    """Write the chart folder, all files or none; return their paths. Raises OutputError.
+
+    `source`: the picture, which is never replaced.
+    """
+    return write_folder(chart_files(made.chart, made.stem), out, source)
 
 
-def write_folder(files: Mapping[str, Any], out: Path) -> list[Path]:
-    """Write files by name into a folder that is made if need be, all or none."""
-    from pic2chart.files import folder_made, write_all
+def write_folder(files: Mapping[str, Any], out: Path, source: Path | None = None) -> list[Path]:
+    """Write files by name into a folder that is made if need be, all or none.
+
+    Raises OutputError, also when one of them would replace `source`, the file that was read.
+    """
+    from pic2chart.files import folder_made, refuse_over, write_all
 
     contents = {out / name: data for name, data in files.items()}
+    if source is not None:
+        refuse_over(source, contents)
     with folder_made(out):
         write_all(contents)
     return list(contents)

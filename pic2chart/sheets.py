@@ -15,6 +15,7 @@ from pic2chart.chart import Chart, read_any
 from pic2chart.chart.hand import for_hand
 from pic2chart.chart.keys import clean_title
 from pic2chart.errors import InputError
+from pic2chart.files import file_stem
 from pic2chart.rules import Finding, check
 from pic2chart.sheet_settings import PARTS, SheetSettings, parse_rounds
 from pic2chart.strands import Strands, plan_strands
@@ -93,7 +94,7 @@ def _charts(paths: Sequence[Path]) -> list[Path]:
 
 def stem_of(path: Path) -> str:
     """The name of a chart's files, without their endings."""
-    return re.sub(r"\.chart$", "", path.stem) or "chart"
+    return file_stem(re.sub(r"\.chart$", "", path.stem)) or "chart"
 
 
 def _prepared(chart: Chart, settings: SheetSettings) -> Chart:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -100,6 +101,8 @@ def build() -> typer.Typer:
 
 def run(arguments: Sequence[str]) -> int:
     """Run one command line and give back its exit status; prints at most one line on failure."""
+    with contextlib.suppress(AttributeError):  # whatever the terminal cannot show is told anyway
+        sys.stdout.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
     try:
         command = typer.main.get_command(build())
         status = command.main(list(arguments), prog_name="pic2chart", standalone_mode=False)

@@ -45,12 +45,12 @@ def chart(
     refuse_unwritable(folder)
     with Steps() as steps:
         made = make_chart(picture, settings, steps)
-        files = write_chart_folder(made, folder)
+        files = write_chart_folder(made, folder, picture)
         if compare:
             from pic2chart.compare import compare_looks, looks_picture
 
             sheet = looks_picture(compare_looks(picture, settings, steps))
-            files += write_folder({f"{made.stem}-looks.png": sheet}, folder)
+            files += write_folder({f"{made.stem}-looks.png": sheet}, folder, picture)
     if json:
         print_json(made.report, made.findings, files=[str(file) for file in files])
     else:

@@ -38,11 +38,12 @@ def gauge(
     photo from above. Look at the picture that is written: every line should lie on a column or round.
     """
     from pic2chart.cli.wording import one_line
-    from pic2chart.files import write_atomic
+    from pic2chart.files import refuse_over, write_atomic
     from pic2chart.reading.swatch_photo import measure_swatch
 
     measured = measure_swatch(photo, settings)
     file = out if out is not None else Path(f"{measured.stem}-gauge.jpg")
+    refuse_over(photo, [file])
     write_atomic(file, measured.overlay)
     if json:
         typer.echo(json_module.dumps({**measured.to_dict(), "file": str(file)}, indent=2))

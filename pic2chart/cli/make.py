@@ -48,14 +48,14 @@ def _command(kind: Kind) -> Callable[..., Any]:
         from pic2chart.cli.progress import Steps
         from pic2chart.cli.show import status
         from pic2chart.cli.show_garment import print_garment, show_garment
-        from pic2chart.files import refuse_unwritable
+        from pic2chart.files import file_stem, refuse_unwritable
         from pic2chart.garment.files import make_garment, write_garment
 
-        folder = out if out is not None else Path(f"{picture.stem or 'motif'}-{kind.name}")
+        folder = out if out is not None else Path(f"{file_stem(picture.stem)}-{kind.name}")
         refuse_unwritable(folder)
         with Steps() as steps:
             garment = make_garment(kind.name, picture, settings, options, steps)
-            files = write_garment(garment, folder)
+            files = write_garment(garment, folder, picture)
         (print_garment if json else show_garment)(garment, files)
         raise typer.Exit(status(garment.findings))
 

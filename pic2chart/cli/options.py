@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 import typer
 
+from pic2chart.files import file_stem
 from pic2chart.settings import Settings, flag
 
 METAVARS = {int: "N", float: "X", str: "TEXT"}
@@ -77,4 +78,4 @@ def help_text(facts: Mapping[str, Any]) -> str:
 
 def chart_folder(picture: Path, out: Path | None) -> Path:
     """Where a chart goes: the folder asked for, or NAME-chart in the current folder."""
-    return out if out is not None else Path(f"{picture.stem or 'picture'}-chart")
+    return out if out is not None else Path(f"{file_stem(picture.stem)}-chart")

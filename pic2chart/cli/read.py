@@ -35,10 +35,13 @@ def read(
     drawn over it, doubtful squares outlined. Compare it before you knit.
     """
     from pic2chart.cli.show import print_json, show, status
+    from pic2chart.files import refuse_unwritable
     from pic2chart.reading.chart_photo import read_photo, write_reading
 
+    folder = chart_folder(photo, out)
+    refuse_unwritable(folder)
     reading = read_photo(photo, settings)
-    files = write_reading(reading, chart_folder(photo, out))
+    files = write_reading(reading, folder, photo)
     if json:
         print_json(
             reading.report,

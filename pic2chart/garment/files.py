@@ -7,6 +7,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+from pic2chart.files import file_stem
 from pic2chart.garment.options import GarmentOptions
 from pic2chart.garment.piece import Garment
 from pic2chart.settings import Settings
@@ -36,9 +37,10 @@ def garment_files(garment: Garment) -> dict[str, Any]:
     from pic2chart.pipeline import chart_files
 
     files: dict[str, Any] = {}
+    name = file_stem(garment.stem)
     for piece in garment.pieces:
-        files |= chart_files(piece.chart, f"{garment.stem}-{piece.name}")
-    stem = f"{garment.stem}-{garment.kind}"
+        files |= chart_files(piece.chart, f"{name}-{piece.name}")
+    stem = f"{name}-{garment.kind}"
     return files | {
         f"{stem}-pattern.txt": garment.pattern.text(),
         f"{stem}-pattern.md": garment.pattern.markdown(),
@@ -47,8 +49,11 @@ def garment_files(garment: Garment) -> dict[str, Any]:
     }
 
 
-def write_garment(garment: Garment, out: Path) -> list[Path]:
-    """Write all files of a garment, or none; return their paths. Raises OutputError."""
+def write_garment(garment: Garment, out: Path, source: Path | None = None) -> list[Path]:
+    """Write all files of a garment, or none; return their paths. Raises OutputError.
+
+    `source`: the picture or chart it was made from, which is never replaced.
+    """
     from pic2chart.pipeline import write_folder
 
-    return write_folder(garment_files(garment), out)
+    return write_folder(garment_files(garment), out, source)

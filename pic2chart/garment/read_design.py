@@ -12,8 +12,10 @@ from pic2chart import pipeline
 from pic2chart.background import named
 from pic2chart.chart import Chart
 from pic2chart.chart.any_file import read_any
+from pic2chart.chart.keys import clean_title
 from pic2chart.chart.png_file import SIGNATURE
 from pic2chart.errors import InputError, SettingError
+from pic2chart.files import plain_name
 from pic2chart.garment.design import Design
 from pic2chart.gauge import Gauge
 from pic2chart.grid import make_grid
@@ -51,7 +53,7 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
         ground = _ground_for(picture, mask, yarns, light, settings)
     source = {"picture": picture.name, "sha256": picture.sha256, "settings": settings.changed()}
     figure = int(np.abs(light - light[ground]).argmax())
-    name = settings.title or path.stem
+    name = settings.title or clean_title(Path(picture.name).stem)
     return Design(
         name, yarns, chroma, ground, figure, settings, source, remarks, picture, mask, None
     )
@@ -99,8 +101,8 @@ def _of_chart(path: Path, settings: Settings) -> Design:
     figure = int(np.abs(light - light[ground]).argmax())
     if len(yarns) < 2:
         raise InputError(f"'{path.name}' has one yarn; stranded knitting needs at least two.")
-    source = {"chart": path.name, "settings": settings.changed()}
-    name = settings.title or (chart.title if chart.title != "untitled" else path.stem)
+    source = {"chart": plain_name(path), "settings": settings.changed()}
+    name = settings.title or (chart.title if chart.title != "untitled" else clean_title(path.stem))
     own = chart.with_(yarns=yarns)
     chroma = 0.0 if len(yarns) == 2 else 1.0
     return Design(name, yarns, chroma, ground, figure, settings, source, (), None, None, own)

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from PIL import ExifTags, Image, UnidentifiedImageError
 
 from pic2chart.errors import InputError
-from pic2chart.files import read_bytes
+from pic2chart.files import plain_name, read_bytes
 from pic2chart.picture.box import Box
 from pic2chart.picture.profile import to_srgb
 
@@ -91,7 +91,7 @@ def load_picture(
         window = (crop or Box.whole(size)).inside(size, path.name)
         upright = _decode(image, window, _factor(window, cells))
     rgb, opacity = _flatten(upright)
-    return Picture(rgb, opacity, path.name, digest, size, window)
+    return Picture(rgb, opacity, plain_name(path), digest, size, window)
 
 
 @contextmanager

@@ -16,6 +16,7 @@ from pic2chart.chart.keys import clean_title
 from pic2chart.colour import srgb_to_lab
 from pic2chart.draw.order import to_page
 from pic2chart.errors import InputError, SettingError
+from pic2chart.files import file_stem
 from pic2chart.gauge import Gauge
 from pic2chart.picture import Picture, load_picture
 from pic2chart.pipeline import chart_files, settle, write_folder
@@ -79,7 +80,7 @@ class Reading:
     @property
     def stem(self) -> str:
         """Name of the files: the photo's, without its ending."""
-        return Path(self.photo.name).stem or "chart"
+        return file_stem(Path(self.photo.name).stem) or "chart"
 
     @property
     def outline(self) -> list[list[float]]:
@@ -131,9 +132,12 @@ def read_photo(path: Path, settings: ReadSettings | None = None) -> Reading:
     return _reading(photo, page, asked)
 
 
-def write_reading(reading: Reading, out: Path) -> list[Path]:
-    """Write the chart folder and the overlay, all files or none; return their paths."""
-    return write_folder(reading.files(), out)
+def write_reading(reading: Reading, out: Path, source: Path | None = None) -> list[Path]:
+    """Write the chart folder and the overlay, all files or none; return their paths.
+
+    `source`: the photo, which is never replaced.
+    """
+    return write_folder(reading.files(), out, source)
 
 
 def _exact_page(photo: Picture, asked: ReadSettings) -> _Page | None:

@@ -26,6 +26,8 @@ _CLEAR = 5.0
 _CLEAR_ROUNDS = 1.5
 _MOST_PATCHES = 48
 _RIVAL = 0.75
+_LOBE = 0.07
+"""Waves a mm within which a peak is one peak: half the main lobe of a patch's window, and a bit."""
 
 
 def find_periods(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Periods | None:
@@ -204,15 +206,15 @@ def _rounds_wave(gray: NDArray[np.uint8], turned: Waves, across: Floats) -> Floa
     score = np.zeros(len(rows))
     # Stripes and motifs show in the lightness of whole rounds and little in the lean of the yarn.
     for log, move, share in (
-        (level[1], 0, 1.0),
+        (level[1], 0, 2.0),
         (level[0], 1, 0.5),
         (level[0], -1, 0.5),
-        (level[2], 1, 0.25),
-        (level[2], -1, 0.25),
+        (level[2], 1, 0.1),
+        (level[2], -1, 0.1),
     ):
         at = log[(rows + move * shift[1]) % size, (columns + move * shift[0]) % size]
         score += share * np.maximum(at - np.median(at), 0)
-    return _only_peak(score, rows, columns, length[near] / stitch, powers)
+    return _only_peak(score, rows, columns, length[near] / stitch, powers, stitch)
 
 
 def _smoothed(power: Floats) -> Floats:
@@ -227,6 +229,7 @@ def _only_peak(
     columns: NDArray[np.intp],
     ratio: Floats,
     powers: list[Floats],
+    stitch: float,
 ) -> Floats | None:
     """The best place, unless another period does nearly as well or it lies on the border."""
     if not score.size:
@@ -235,7 +238,7 @@ def _only_peak(
     low, high = _ROUNDS_PER_STITCH
     if score[best] < _CLEAR_ROUNDS or not low * 1.03 < ratio[best] < high * 0.98:
         return None
-    others = score[np.abs(ratio / ratio[best] - 1) > 0.12]
+    others = score[np.abs(ratio - ratio[best]) > _LOBE / stitch]
     if others.size and others.max() > _RIVAL * score[best]:
         return None
     peak = (rows[best], columns[best])

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.errors import InputError, SettingError
+from pic2chart.files import file_stem
 from pic2chart.gauge import Gauge
 from pic2chart.picture import Picture, load_picture
 from pic2chart.reading.card import Card, find_card
@@ -66,7 +67,7 @@ class SwatchGauge:
     @property
     def stem(self) -> str:
         """Name of the overlay's file: the photo's, without its ending."""
-        return Path(self.photo.name).stem or "swatch"
+        return file_stem(Path(self.photo.name).stem) or "swatch"
 
     @property
     def verdict(self) -> str:

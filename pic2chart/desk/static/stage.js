@@ -1,6 +1,6 @@
 // The middle of the desk: chart or fabric, tools, yarns to paint with, the selection's own tools.
 
-import { ask, el, many, swatch } from "./dom.js";
+import { ask, el, swatch } from "./dom.js";
 import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { Cloth } from "./cloth.js";
@@ -30,7 +30,7 @@ export function setUpStage(place) {
       el("button", { type: "button", "aria-label": "Closer", onclick: () => cloth.zoom(1.4) }, "+")),
     palette: el("div", { class: "palette", role: "group", "aria-label": "Yarn to paint with" }),
     keep: el("label", { class: "inline" }, el("input", { type: "checkbox", checked: true, onchange: (event) => { hand.keep = event.target.checked; } }), "Keep what I paint"),
-    selected: el("div", { class: "selected", role: "group", "aria-label": "With the selection", hidden: true }),
+    selected: el("div", { class: "selected", role: "group", "aria-label": "With the selection", hidden: true }, selectionTools()),
     where: el("p", { id: "where", class: "where" }),
   };
   place.append(
@@ -98,31 +98,33 @@ function refresh() {
   showSelected();
 }
 
-let selectedShown = "";
-function showSelected() {
-  const state = hand.selection && !hand.placing ? JSON.stringify(hand.selection) : "";
-  if (state === selectedShown) return;
-  selectedShown = state;
-  parts.selected.hidden = !state;
-  if (!state) return;
-  const [low, high] = corners(hand.selection);
-  const box = hand.selection;
-  const [up, across] = [high[0] - low[0] + 1, high[1] - low[1] + 1];
-  const button = (word, does) => el("button", { type: "button", class: "small", onclick: does }, word);
-  parts.selected.replaceChildren(
-    el("span", {}, `${across} × ${up}`),
+/** The selection's tools stand there as long as one selects, so that nothing moves under the hand. */
+function selectionTools() {
+  const button = (word, does) => el("button", { type: "button", class: "small", onclick: () => does(hand.selection) }, word);
+  const place = (box, axis) => { const [low, high] = corners(box); return { at: low[axis], count: high[axis] - low[axis] + 1 }; };
+  return [
+    el("span", { class: "extent" }),
     button("Copy to …", () => hand.carry(false)),
     button("Move to …", () => hand.carry(true)),
-    button("Mirror", () => hand.ask({ kind: "mirror", box, axis: "left-right" })),
-    button("Upside down", () => hand.ask({ kind: "mirror", box, axis: "upside-down" })),
-    button("Repeat …", () => repeat(box)),
-    button("Fill", () => hand.ask({ kind: "paint", yarn: hand.yarn, box, keep: hand.keep })),
-    button("Keep", () => hand.ask({ kind: "fix", box, on: true })),
-    button("Let go", () => hand.ask({ kind: "fix", box, on: false })),
-    button(`Insert ${many(up, "round")}`, () => hand.ask({ kind: "insert", what: "round", at: low[0], count: up })),
-    button(`Insert ${many(across, "column")}`, () => hand.ask({ kind: "insert", what: "stitch", at: low[1], count: across })),
-    button(`Delete ${many(up, "round")}`, () => remove("round")),
-    button(`Delete ${many(across, "column")}`, () => remove("stitch")));
+    button("Mirror", (box) => hand.ask({ kind: "mirror", box, axis: "left-right" })),
+    button("Upside down", (box) => hand.ask({ kind: "mirror", box, axis: "upside-down" })),
+    button("Repeat …", repeat),
+    button("Fill", (box) => hand.ask({ kind: "paint", yarn: hand.yarn, box, keep: hand.keep })),
+    button("Keep", (box) => hand.ask({ kind: "fix", box, on: true })),
+    button("Let go", (box) => hand.ask({ kind: "fix", box, on: false })),
+    button("Insert rounds", (box) => hand.ask({ kind: "insert", what: "round", ...place(box, 0) })),
+    button("Insert columns", (box) => hand.ask({ kind: "insert", what: "stitch", ...place(box, 1) })),
+    button("Delete rounds", () => remove("round")),
+    button("Delete columns", () => remove("stitch")),
+  ];
+}
+
+function showSelected() {
+  parts.selected.hidden = view !== "chart" || hand.tool !== "select";
+  const box = hand.placing ? null : hand.selection;
+  for (const button of parts.selected.querySelectorAll("button")) button.disabled = !box;
+  const [low, high] = box ? corners(box) : [[1, 1], [0, 0]];
+  parts.selected.firstChild.textContent = box ? `${high[1] - low[1] + 1} × ${high[0] - low[0] + 1}` : "None yet";
 }
 
 async function repeat(box) {
@@ -160,7 +162,7 @@ function look(name) {
   const charted = name === "chart";
   parts.canvas.hidden = !charted;
   parts.hands.hidden = parts.zoom.hidden = parts.where.hidden = !charted;
-  parts.selected.hidden = !charted || !hand.selection;
+  showSelected();
   parts.picture.hidden = charted;
   parts.frame.hidden = name === "garment";
   parts.garment.hidden = name !== "garment";
