@@ -341,9 +341,6 @@ def test_a_finger_paints_on_a_phone_and_nothing_is_cut_off(browser: Browser, add
     context.close()
 
 
-STATES = ("start", "work", "selection", "paint", "keys", "take")
-
-
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [360, 1440])
 def test_nothing_serious_bars_anyone(
@@ -377,3 +374,81 @@ def axe(page: Page, state: str) -> list[str]:
     """Violations of WCAG 2.2 A and AA and of good practice that axe-core finds, none left out."""
     found = Axe().run(page).response["violations"]
     return [f"{state}: {one['id']} {one['nodes'][0]['html'][:120]}" for one in found]
+
+
+# From start to finish, for those whom the program is for
+
+
+def taken(page: Page, name: str) -> bytes:
+    page.locator("#take > summary").click()
+    with page.expect_download(timeout=60_000) as download:
+        page.get_by_role("link", name=name).click()
+    page.keyboard.press("Escape")
+    return Path(download.value.path()).read_bytes()
+
+
+def test_a_hobbyist_with_a_pet_and_two_balls_prints_a_chart(dog: Page) -> None:
+    dog.get_by_role("button", name="Subject", exact=True).click()
+    box = dog.locator(".photo").bounding_box()
+    assert box
+    corners = ((0.08, 0.12), (0.94, 0.97))
+    drag(dog, *((box["x"] + box["width"] * x, box["y"] + box["height"] * y) for x, y in corners))
+    for number, (name, colour) in enumerate((("ink", "#26304c"), ("oat", "#ece2d0"))):
+        row = dog.locator(".yarns li").nth(number)
+        row.locator("input[type=color]").fill(colour)
+        settled(dog)
+        row.locator("input[type=text]").fill(name)
+        row.locator("input[type=text]").press("Tab")
+        settled(dog)
+    assert [y["name"] for y in view(dog)["chart"]["yarns"]] == ["ink", "oat"]
+    expect(dog.locator(".good")).to_be_visible()
+    assert taken(dog, "The chart to print").startswith(b"%PDF")
+
+
+def test_a_designer_chooses_from_the_shelf_and_compares_looks(dog: Page, tmp_path: Path) -> None:
+    shelf = tmp_path / "shelf.csv"
+    shelf.write_text("name,colour\noat,#ece2d0\nink,#26304c\nrust,#a8502f\nfog,#aeb6bd\n")
+    dog.set_input_files("#shelf-file", shelf)
+    dog.locator("#from-shelf").select_option("3")
+    expect(dog.locator(".yarns li")).to_have_count(3)
+    settled(dog)
+    expect(dog.locator(".pairs li")).to_have_count(3)
+    dog.locator("summary", has_text="Look and background").click()
+    dog.get_by_role("button", name="See all looks").click()
+    expect(dog.locator(".looks")).to_be_visible()
+    dog.get_by_role("button", name="inked", exact=True).click()
+    settled(dog)
+    assert view(dog)["settings"]["look"] == "inked"
+
+
+def test_a_teacher_shows_how_the_yarns_run_and_makes_a_hat(dog: Page) -> None:
+    tool(dog, "strands")
+    expect(dog.locator(".fabric")).to_be_visible()
+    assert taken(dog, "How the yarns run").startswith(b"%PDF")
+    assert b"<!doctype html" in taken(dog, "Knit along")[:200].lower()
+    tool(dog, "garment")
+    expect(dog.locator(".pieces li")).to_have_count(1, timeout=60_000)
+    dog.locator("#garment-kind").select_option("mitten")
+    expect(dog.locator(".pieces li")).to_have_count(4, timeout=60_000)
+    settled(dog)
+    assert axe(dog, "garment") == []
+    dog.get_by_role("button", name="Open this chart").last.click()
+    expect(dog.locator("#photo")).to_be_hidden()
+    settled(dog)
+    assert view(dog)["picture"] is None
+
+
+def test_a_chart_reshaped_by_hand_goes_its_own_way_until_it_is_made_again(dog: Page) -> None:
+    tool(dog, "select")
+    drag(dog, at(dog, 10, 10), at(dog, 12, 14))
+    dog.get_by_role("button", name="Insert rounds").click()
+    settled(dog)
+    expect(dog.locator("#set-stitches")).to_be_disabled()
+    expect(dog.locator("#gauge-stitches")).to_be_enabled()
+    assert axe(dog, "reshaped") == []
+    dog.get_by_role("button", name="Mirror").click()
+    settled(dog)
+    dog.get_by_role("button", name="Make it from the picture again").click()
+    expect(dog.locator("#set-stitches")).to_be_enabled()
+    settled(dog)
+    assert view(dog)["follows"]

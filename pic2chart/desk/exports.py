@@ -38,7 +38,6 @@ _PARTS = {
     "-front.png": "front",
     "-back.png": "back",
     "-strands.pdf": "strands",
-    "-strands.svg": "strands",
     "-knit-along.html": "knit-along",
 }
 """Files of the sheets that are offered one by one, and the part of the sheets that makes them."""
@@ -81,6 +80,13 @@ def archive(chart: Chart, asked: Mapping[str, Any]) -> bytes:
         for name, data in everything.items():
             bundle.writestr(zipfile.ZipInfo(name, SAME_TIME), data, zipfile.ZIP_DEFLATED)
     return out.getvalue()
+
+
+def first_svg(chart: Chart, part: str) -> bytes:
+    """The first page of a part of the sheets, as SVG."""
+    made: Files = sheet_files(chart, sheet_settings({}, (part,)), stem(chart))
+    page = next(data for name, data in made.items() if name.endswith(".svg"))
+    return page.encode() if isinstance(page, str) else page
 
 
 def one(chart: Chart, ending: str, asked: Mapping[str, Any]) -> tuple[str, bytes, str]:

@@ -5,15 +5,15 @@ from __future__ import annotations
 import io
 
 from pic2chart.chart import Chart
-from pic2chart.desk.exports import one
+from pic2chart.desk.exports import MEDIA, first_svg, one
 from pic2chart.desk.project import Project
 from pic2chart.draw import pixels_png
 
 _ACROSS = 100
 """Asking for the pixels of so many stitches leaves 800 or more across, enough for a page."""
 
-SIGHTS = {"front": "-front.png", "back": "-back.png", "strands": "-strands.svg"}
-"""What can be looked at beside the chart, and the file of the sheets that shows it."""
+SIGHTS = {"front": "-front.png", "back": "-back.png"}
+"""Sides of the fabric, and the file of the sheets that shows each."""
 
 
 def preview(project: Project) -> tuple[bytes, tuple[int, int]]:
@@ -36,8 +36,10 @@ def looks(project: Project) -> bytes:
 
 
 def sight(chart: Chart, what: str) -> tuple[bytes, str]:
-    """Content and media type of one of SIGHTS, or of the chart at one pixel a stitch."""
+    """Content and media type of one of SIGHTS, of the strand sheet, or of one pixel a stitch."""
     if what == "small":
         return pixels_png(chart), "image/png"
+    if what == "strands":
+        return first_svg(chart, "strands"), MEDIA["svg"]
     _, data, media = one(chart, SIGHTS[what], {})
     return data, media
