@@ -1,0 +1,45 @@
+"""Take the picture of the desk in README.md, in Chromium: python sample_images/desk_picture.py."""
+
+from __future__ import annotations
+
+import io
+import sys
+import tempfile
+from pathlib import Path
+
+from PIL import Image
+from playwright.sync_api import expect, sync_playwright
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from tests.desk_page import CHROMIUM, FLAGS, running_desk
+
+HERE = Path(__file__).parent
+
+
+def main() -> None:
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        running_desk(Path(folder)) as (_, where),
+        sync_playwright() as play,
+    ):
+        page = play.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS)).new_page(
+            viewport={"width": 1440, "height": 900}, color_scheme="light"
+        )
+        page.goto(where)
+        page.set_input_files("#choose-picture", HERE / "harbour-dog.png")
+        expect(page.locator("#work")).to_be_visible(timeout=120_000)
+        for number, (name, colour) in enumerate((("ink", "#26304c"), ("oat", "#ece2d0"))):
+            row = page.locator(".yarns li").nth(number)
+            row.locator("input[type=color]").fill(colour)
+            page.wait_for_timeout(1500)
+            row.locator("input[type=text]").fill(name)
+            row.locator("input[type=text]").press("Tab")
+            page.wait_for_timeout(1500)
+        page.evaluate("document.activeElement.blur()")
+        page.evaluate("document.getElementById('picture').scrollTop = 0")
+        shot = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+        shot.quantize(128).save(HERE / "readme" / "desk.png", optimize=True)
+
+
+if __name__ == "__main__":
+    main()
