@@ -8,9 +8,16 @@ import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from hashlib import sha256
 from pathlib import Path
+from typing import BinaryIO
 
 from pic2chart.errors import InputError, OutputError
 
+try:
+    import fcntl
+except ImportError:  # Windows, where an open file cannot be removed anyway
+    fcntl = None  # type: ignore[assignment]
+
+_WRITING = ".writing-"
 _LONGEST_STEM = 180
 """Bytes: most file systems take names of 255, and the program puts endings behind a stem."""
 
@@ -50,34 +57,66 @@ def write_atomic(path: Path, data: bytes | str) -> None:
 def write_all(contents: Mapping[Path, bytes | str]) -> None:
     """Write several files, none before all of them lie safely on the disk under temporary names.
 
-    Raises OutputError, and removes the temporary files, when the disk or a folder refuses.
+    Raises OutputError, and removes the temporary files, when the disk or a folder refuses. Temporary
+    files of runs that were killed are removed as well.
     """
     for path in contents:  # or only the rename would find it, when others are in place already
         if os.path.isdir(path):
             raise OutputError(f"'{path}' cannot be written: it is a folder.")
-    waiting: list[tuple[str, Path]] = []
-    try:
+    for folder in {path.parent: None for path in contents}:
+        _sweep(folder)
+    with contextlib.ExitStack() as held:
+        waiting = []
         for path, data in contents.items():
             with _explained(path):
-                _write_temporary(path, data, waiting)
-        for temporary, path in list(waiting):
+                waiting.append((held.enter_context(_temporary(path, data)), path))
+        for temporary, path in waiting:
             with _explained(path):
                 os.replace(temporary, path)
-            waiting.remove((temporary, path))
+
+
+@contextlib.contextmanager
+def _temporary(path: Path, data: bytes | str) -> Iterator[str]:
+    """The data safely on the disk, under a name that is gone afterwards.
+
+    As long as it is there it is locked, so that others can tell it from what a killed run left.
+    """
+    file, temporary = _new_locked(path.parent)
+    try:
+        with file:
+            file.write(data.encode("utf-8") if isinstance(data, str) else data)
+            file.flush()
+            os.fsync(file.fileno())
+            os.chmod(temporary, 0o666 & ~_umask())
+            if fcntl is None:  # an open file cannot be renamed either
+                file.close()
+            yield temporary
     finally:
-        for temporary, _ in waiting:
-            with contextlib.suppress(OSError):
-                os.unlink(temporary)
+        with contextlib.suppress(OSError):  # it has its own name by now
+            os.unlink(temporary)
 
 
-def _write_temporary(path: Path, data: bytes | str, waiting: list[tuple[str, Path]]) -> None:
-    handle, temporary = tempfile.mkstemp(prefix=".writing-", dir=path.parent)
-    waiting.append((temporary, path))
-    with os.fdopen(handle, "wb") as file:
-        file.write(data.encode("utf-8") if isinstance(data, str) else data)
-        file.flush()
-        os.fsync(file.fileno())
-    os.chmod(temporary, 0o666 & ~_umask())
+def _new_locked(folder: Path) -> tuple[BinaryIO, str]:
+    while True:
+        handle, name = tempfile.mkstemp(prefix=_WRITING, dir=folder)
+        if fcntl is not None:
+            with contextlib.suppress(OSError):  # no locks here: then nobody sweeps either
+                fcntl.flock(handle, fcntl.LOCK_EX)
+        if os.path.exists(name):  # else it was swept away before the lock was taken
+            return os.fdopen(handle, "wb"), name
+        os.close(handle)
+
+
+def _sweep(folder: Path) -> None:
+    """Remove temporary files that nobody holds: a run that was killed left them."""
+    if fcntl is None:
+        return
+    with contextlib.suppress(OSError):
+        stale = [entry.path for entry in os.scandir(folder) if entry.name.startswith(_WRITING)]
+        for name in stale:
+            with contextlib.suppress(OSError), open(name, "rb") as file:
+                fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # refused while it is written
+                os.unlink(name)
 
 
 @contextlib.contextmanager

@@ -13,7 +13,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
-from tests.desk_page import CHROMIUM, FLAGS, SAMPLES, photo, running_desk
+from tests.chromium import chromium
+from tests.desk_page import FLAGS, SAMPLES, photo, running_desk
 
 DOG = SAMPLES / "harbour-dog.png"
 
@@ -21,9 +22,9 @@ DOG = SAMPLES / "harbour-dog.png"
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     with sync_playwright() as play:
-        chromium = play.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
-        yield chromium
-        chromium.close()
+        opened = play.chromium.launch(executable_path=chromium(), args=list(FLAGS))
+        yield opened
+        opened.close()
 
 
 @pytest.fixture(scope="module")

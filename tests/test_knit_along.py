@@ -5,7 +5,6 @@ from __future__ import annotations
 import html
 import json
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from pic2chart.draw.look import Look
 from pic2chart.strands import plan_strands
 from pic2chart.words.spoken import called, catch_words, run_words, speak
 from pic2chart.yarn import Yarn
+from tests.chromium import chromium
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 PHONE, TABLET = {"width": 320, "height": 568}, {"width": 1024, "height": 768}
@@ -46,10 +46,8 @@ def html_of(chart: Chart, look: Look = Look()) -> str:  # noqa: B008  # frozen
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    path = shutil.which("chromium")
-    assert path, "these tests need Debian's chromium"
     with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        opened = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
         yield opened
         opened.close()
 

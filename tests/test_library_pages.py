@@ -17,6 +17,7 @@ from pic2chart.library.booklet import LAYOUTS, booklet_pdf
 from pic2chart.library.catalogue import reading
 from pic2chart.library.contact import contact_html
 from pic2chart.library.motif import Motif
+from tests.chromium import chromium
 from tests.library_runs import contents, run, small_folder
 from tests.mixed_folder import RECIPE, write_mixed
 
@@ -45,14 +46,10 @@ def browser() -> Iterator[Any]:
     playwright = pytest.importorskip("playwright.sync_api")
     flags = "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run"
     quiet = "--disable-background-networking --disable-component-update --disable-sync"
-    if not Path("/usr/bin/chromium").exists():
-        pytest.skip("there is no Chromium here")
     with playwright.sync_playwright() as driver:
-        chromium = driver.chromium.launch(
-            executable_path="/usr/bin/chromium", args=f"{flags} {quiet}".split()
-        )
-        yield chromium
-        chromium.close()
+        opened = driver.chromium.launch(executable_path=chromium(), args=f"{flags} {quiet}".split())
+        yield opened
+        opened.close()
 
 
 def _open(browser: Any, page: Path, size: tuple[int, int] = (1280, 900)) -> Any:

@@ -30,7 +30,7 @@ class Store:
         self._recent: OrderedDict[str, Project] = OrderedDict()
         self._alive: WeakValueDictionary[str, Project] = WeakValueDictionary()
         self._lock = threading.Lock()
-        self._cards: dict[str, tuple[int, dict[str, Any]]] = {}
+        self._cards: dict[str, tuple[tuple[int, int], dict[str, Any]]] = {}
 
     def start(self, begin: Callable[[Project], Shown]) -> tuple[str, Project]:
         """A new project that `begin` fills; nothing stays behind when it fails."""
@@ -74,9 +74,10 @@ class Store:
         return [self._card(log) for log in logs]
 
     def _card(self, log: Path) -> dict[str, Any]:
-        name, changed = log.parent.name, log.stat().st_mtime_ns
+        name, facts = log.parent.name, log.stat()
+        changed, stamp = facts.st_mtime_ns, (facts.st_mtime_ns, facts.st_size)  # clocks may stand
         known = self._cards.get(name)
-        if known is not None and known[0] == changed:
+        if known is not None and known[0] == stamp:
             return known[1]
         card: dict[str, Any] = {"id": name, "changed": changed // 1_000_000}
         try:
@@ -87,7 +88,7 @@ class Store:
             card |= {"stitches": chart.stitch_count, "yarns": [y.name for y in chart.yarns]}
         except Pic2ChartError as error:
             card |= {"title": name, "trouble": str(error)}
-        self._cards[name] = (changed, card)
+        self._cards[name] = (stamp, card)
         return card
 
     def _hold(self, name: str, project: Project) -> None:

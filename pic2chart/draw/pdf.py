@@ -9,11 +9,11 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from pic2chart import __version__
 from pic2chart.draw.page import Boxes, Label, Lines, Paths, Raster, Sheet, Stamps, Style, clean
+from pic2chart.draw.type_files import type_file
 
 REGULAR, BOLD = "Roboto-Regular", "Roboto-Bold"
 MISSING = "?"
@@ -144,8 +144,7 @@ def _fonts() -> frozenset[int]:
 
     letters: list[frozenset[int]] = []
     for name in (REGULAR, BOLD):
-        data = files("pic2chart.draw").joinpath("fonts", f"{name}.ttf").read_bytes()
-        font = TTFont(name, io.BytesIO(data))
+        font = TTFont(name, io.BytesIO(type_file(name)))
         pdfmetrics.registerFont(font)
         letters.append(frozenset(font.face.charToGlyph))
     return letters[0] & letters[1]

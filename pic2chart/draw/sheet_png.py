@@ -1,18 +1,15 @@
-"""Write a sheet as a PNG picture: every mark drawn at twice the size, then averaged.
-
-The type is Roboto (Apache licence 2.0), which ships with this package in `fonts/`.
-"""
+"""Write a sheet as a PNG picture: every mark drawn at twice the size, then averaged."""
 
 from __future__ import annotations
 
 import io
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from PIL import Image, ImageDraw, ImageFont
 
 from pic2chart.draw.page import Boxes, Label, Lines, Mark, Paths, Point, Raster, Sheet, clean
+from pic2chart.draw.type_files import type_file
 from pic2chart.errors import SettingError
 
 MAX_PIXELS = 60_000_000
@@ -88,8 +85,7 @@ def _polylines(mark: Any) -> list[tuple[tuple[Point, ...], bool]]:
 
 @cache
 def _font(bold: bool, size: int) -> ImageFont.FreeTypeFont:
-    name = "Roboto-Bold.ttf" if bold else "Roboto-Regular.ttf"
-    data = files("pic2chart.draw").joinpath("fonts", name).read_bytes()
+    data = type_file("Roboto-Bold" if bold else "Roboto-Regular")
     return ImageFont.truetype(io.BytesIO(data), max(1, size))
 
 

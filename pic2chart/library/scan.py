@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import unicodedata
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -29,6 +30,7 @@ CHARTS = (CHART_FILE, ".csv")
 COMPANIONS = (".png", "-front.png")
 """Written beside NAME.chart.json by the commands; they show the same chart once more."""
 _LONGEST = 80
+"""Bytes of a motif's name: endings fit behind it on any file system."""
 
 Stamp = tuple[int, int, int]
 """Size in bytes, times of change of contents and of the file's entry, both in nanoseconds."""
@@ -109,16 +111,26 @@ def _stem(path: str) -> str:
 def _names(paths: list[str]) -> dict[str, str]:
     """A name for each path: its words, and a few signs of its hash where these are too long or not its own."""
     plain = {path: _slug(_stem(path)) for path in paths}
-    count = Counter(name.casefold() for name in plain.values())
+    count = Counter(map(_alike, plain.values()))
     return {
         path: name
-        if count[name.casefold()] == 1 and len(name) <= _LONGEST
-        else f"{name[:_LONGEST].rstrip('-')}-{hashlib.sha256(path.encode()).hexdigest()[:8]}"
+        if count[_alike(name)] == 1 and len(name.encode()) <= _LONGEST
+        else f"{_cut(name)}-{hashlib.sha256(path.encode()).hexdigest()[:8]}"
         for path, name in plain.items()
     }
 
 
+def _alike(name: str) -> str:
+    """The same for names that some file systems take for one."""
+    return unicodedata.normalize("NFC", name.casefold())
+
+
+def _cut(name: str) -> str:
+    return name.encode()[:_LONGEST].decode("utf-8", "ignore").rstrip("-")
+
+
 def _slug(text: str) -> str:
     """Letters and figures as they are, each stretch of anything else one hyphen."""
-    words = "".join(c if c.isalnum() else " " for c in text).split()
+    whole = unicodedata.normalize("NFC", text)  # letters and accents apart become one
+    words = "".join(c if c.isalnum() else " " for c in whole).split()
     return "-".join(words)[: 4 * _LONGEST] or "motif"

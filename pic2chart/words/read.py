@@ -199,7 +199,7 @@ def _row(words: str, names: Mapping[str, int], across: int, round_: int) -> Any:
         if match is None:
             raise InputError(f"Round {round_}: {shown(words[at:])} cannot be understood.")
         at = match.end()
-        unit = [_run(run, names, round_) for run in (match[1] or match[3]).split(", ")]
+        unit = [_run(run, names, round_) for run in (match[3] or match[1]).split(", ")]
         times = int(match[2] or 1)
         if not times:
             raise InputError(f"Round {round_}: {shown(match[0])} is no run; work it once or more.")
