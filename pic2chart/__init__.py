@@ -28,6 +28,11 @@ if TYPE_CHECKING:
     from pic2chart.gauge import Gauge
     from pic2chart.mending import mend
     from pic2chart.pipeline import make_chart, write_chart_folder
+    from pic2chart.reading.chart_photo import read_photo
+    from pic2chart.reading.gauge_settings import GaugeSettings
+    from pic2chart.reading.read_settings import ReadSettings
+    from pic2chart.reading.swatch_photo import measure_swatch
+    from pic2chart.repeat import find_repeat
     from pic2chart.report import Report, report_of
     from pic2chart.rules import Finding, check
     from pic2chart.settings import Settings
@@ -45,7 +50,9 @@ _HOMES = {
     "Chart": "chart",
     "Finding": "rules",
     "Gauge": "gauge",
+    "GaugeSettings": "reading.gauge_settings",
     "Pic2ChartError": "errors",
+    "ReadSettings": "reading.read_settings",
     "Report": "report",
     "Rules": "chart",
     "Settings": "settings",
@@ -56,13 +63,16 @@ _HOMES = {
     "check": "rules",
     "compare_yarns": "contrast",
     "fabric_front": "draw",
+    "find_repeat": "repeat",
     "make_chart": "pipeline",
     "make_garment": "garment.files",
     "measure_photo": "shade",
+    "measure_swatch": "reading.swatch_photo",
     "mend": "mending",
     "pixels_png": "draw",
     "plan_strands": "strands",
     "read_chart": "chart.any_file:read_any",
+    "read_photo": "reading.chart_photo",
     "read_words": "words",
     "report_of": "report",
     "sheet_files": "sheets",
@@ -77,7 +87,9 @@ __all__ = [
     "Chart",
     "Finding",
     "Gauge",
+    "GaugeSettings",
     "Pic2ChartError",
+    "ReadSettings",
     "Report",
     "Rules",
     "Settings",
@@ -88,13 +100,16 @@ __all__ = [
     "check",
     "compare_yarns",
     "fabric_front",
+    "find_repeat",
     "make_chart",
     "make_garment",
     "measure_photo",
+    "measure_swatch",
     "mend",
     "pixels_png",
     "plan_strands",
     "read_chart",
+    "read_photo",
     "read_words",
     "report_of",
     "sheet_files",
