@@ -99,6 +99,7 @@ def make_library(wish: Wish, say: Say, tell: Tell) -> Summary:
         _refuse_other_folder(wish, found, catalogue)
         if plan.tasks:
             _prepare(wish.recipe, say)
+            say("Making charts", 1.0)
         made = _work(wish, plan, catalogue, tell)
         _remember(plan, catalogue, began)
         _finish(wish, catalogue, say)
