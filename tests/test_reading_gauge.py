@@ -176,3 +176,10 @@ def test_read_prints_one_object_and_refuses_in_one_line(tmp_path, capsys, monkey
     assert run(["read", "b.png", "--out", "b"]) == 2
     assert capsys.readouterr().err.count("\n") == 1
     assert not Path("b").exists()
+
+
+@pytest.mark.parametrize(("number", "level"), [(8, "clean"), (29, "moderate"), (40, "clean")])
+def test_half_a_stitch_is_not_taken_for_one(number, level):
+    """Photos in which half a stitch, or stripes, show more strongly than the stitch or the round."""
+    outcome = trial(number, level)
+    assert outcome.errors is None or max(map(abs, outcome.errors)) < 0.02

@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.chart import Chart, Rules
-from pic2chart.chart.chart import MAX_YARNS
 from pic2chart.chart.keys import clean_title
 from pic2chart.colour import srgb_to_lab
 from pic2chart.draw.order import to_page
@@ -32,11 +31,13 @@ from pic2chart.reading.lattice import (
 )
 from pic2chart.reading.overlay import draw_chart, jpeg, reduced
 from pic2chart.reading.perspective import NO_GRID, Floats, upright_views
-from pic2chart.reading.read_settings import ReadSettings, four_corners
+from pic2chart.reading.points import four_corners
+from pic2chart.reading.read_settings import ReadSettings
 from pic2chart.reading.sorting import Sorted, sort_cells
 from pic2chart.repeat import Repeat, find_repeat
 from pic2chart.report import Report
 from pic2chart.rules import Finding
+from pic2chart.settings import MAX_YARNS
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.words import colour_words
 

@@ -24,6 +24,8 @@ less than one to two, so that half or twice the rounds cannot be mistaken for th
 _SCALES = (0.22, 0.45, 0.9)
 _CLEAR = 5.0
 _CLEAR_ROUNDS = 1.5
+_SOME, _ENOUGH = 5.0, 9.0
+"""How clear a wave of half the frequency must be to be a doubt, and to be the stitch itself."""
 _MOST_PATCHES = 48
 _RIVAL = 0.75
 _LOBE = 0.07
@@ -162,7 +164,21 @@ def _strongest(lean: Waves) -> tuple[float, Floats] | None:
     peak = np.unravel_index(int(np.argmax(clear)), power.shape)
     if clear[peak] < _CLEAR**2 or _on_the_border(size[peak], _STITCHES):
         return None
+    half = _half_of(clear, peak)
+    if clear[half] > _SOME:  # the strongest wave may be half a stitch; the whole one shows as well
+        if clear[half] < _ENOUGH:
+            return None
+        peak = half
     return float(clear[peak]), _refined(power, peak)
+
+
+def _half_of(clear: Floats, peak: tuple[np.intp, ...]) -> tuple[np.intp, ...]:
+    """The highest place near the wave of half the frequency."""
+    middle = clear.shape[0] // 2
+    row, column = (middle + round((int(p) - middle) / 2) for p in peak)
+    window = clear[row - 2 : row + 3, column - 2 : column + 3]
+    inner = np.unravel_index(int(np.argmax(window)), window.shape)
+    return inner[0] + row - 2, inner[1] + column - 2
 
 
 def _on_the_border(size: float, band: tuple[float, float]) -> bool:

@@ -25,7 +25,7 @@ from pic2chart.reading.gauge_settings import GaugeSettings
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.overlay import draw_counts, jpeg
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.read_settings import four_corners, points
+from pic2chart.reading.points import four_corners, points
 
 ACROSS = 187
 _MOST_MM = 420
