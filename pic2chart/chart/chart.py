@@ -16,11 +16,10 @@ from numpy.typing import NDArray
 
 from pic2chart.errors import InputError
 from pic2chart.gauge import Gauge
-from pic2chart.settings import MAX_SIDE, Settings
+from pic2chart.settings import MAX_SIDE, MAX_YARNS, Settings
 from pic2chart.yarn import Yarn
 
 NO_STITCH = 255
-MAX_YARNS = 12
 
 Stitches = NDArray[np.uint8]
 

@@ -12,12 +12,12 @@ import io
 from collections.abc import Sequence
 from pathlib import Path
 
-from pic2chart.chart.chart import MAX_YARNS, Chart
+from pic2chart.chart.chart import Chart
 from pic2chart.chart.fields import shown
 from pic2chart.chart.keys import GAP, KEYS, clean_title, rows_of, stitches_of
 from pic2chart.errors import InputError
 from pic2chart.files import read_text, write_atomic
-from pic2chart.settings import MAX_SIDE
+from pic2chart.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.yarn import Yarn
 
 MAX_BYTES = 20_000_000

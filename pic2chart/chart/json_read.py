@@ -9,13 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.chart import fields as read
-from pic2chart.chart.chart import MAX_YARNS, Catch, Chart, Rules
+from pic2chart.chart.chart import Catch, Chart, Rules
 from pic2chart.chart.json_names import FIXED, FORMAT, VERSION, gather
 from pic2chart.chart.keys import GAP, KEYS, clean_title, stitches_of
 from pic2chart.chart.plain_json import parse
 from pic2chart.errors import InputError, SettingError
 from pic2chart.gauge import Gauge
-from pic2chart.settings import MAX_SIDE
+from pic2chart.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.yarn import Yarn
 
 _YARN_TEXTS = ("weight", "lot", "note")

@@ -7,9 +7,10 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.chart.chart import MAX_YARNS, NO_STITCH, Stitches
+from pic2chart.chart.chart import NO_STITCH, Stitches
 from pic2chart.chart.fields import shown
 from pic2chart.errors import InputError
+from pic2chart.settings import MAX_YARNS
 
 KEYS = "ABCDEFGHIJKL"[:MAX_YARNS]
 GAP = "."

@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pic2chart.chart.chart import MAX_YARNS, NO_STITCH, Chart, Stitches
+from pic2chart.chart.chart import NO_STITCH, Chart, Stitches
 from pic2chart.chart.keys import KEYS, clean_title
 from pic2chart.errors import InputError
 from pic2chart.files import read_bytes
-from pic2chart.settings import MAX_SIDE
+from pic2chart.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.yarn import Yarn
 
 if TYPE_CHECKING:

@@ -15,12 +15,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.chart import NO_STITCH, Chart
-from pic2chart.chart.chart import MAX_YARNS
-from pic2chart.chart.keys import GAP, KEYS
 from pic2chart.colour import srgb_to_lab
+from pic2chart.desk.asked import (
+    axis_asked,
+    box_asked,
+    count_asked,
+    place_asked,
+    stitches_asked,
+    yarn_asked,
+)
 from pic2chart.errors import InputError
 from pic2chart.rules.wording import many
-from pic2chart.settings import MAX_SIDE
+from pic2chart.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.yarn import Yarn
 
 Stitches = NDArray[np.uint8]
@@ -48,8 +54,8 @@ def edit(chart: Chart, asked: Mapping[str, Any]) -> Edit:
 
 
 def _paint(chart: Chart, asked: Mapping[str, Any]) -> Edit:
-    chosen = _marked(chart, asked)
-    yarn = _yarn(chart, asked)
+    chosen = stitches_asked(chart, asked)
+    yarn = yarn_asked(chart, asked)
     stitches = chart.stitches.copy()
     stitches[chosen] = yarn
     fixed = _fixed(chart) | chosen if asked.get("keep", True) else _fixed(chart)
@@ -62,7 +68,7 @@ def _fill(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     """Recolour the connected area of one yarn; in the round it runs on across the join."""
     import cv2
 
-    r, s = _place(chart, asked.get("at"))
+    r, s = place_asked(chart, asked.get("at"))
     same = (chart.stitches == chart.stitches[r, s]).astype(np.uint8)
     wide = np.tile(same, (1, 3)) if chart.in_round else same
     _, labels = cv2.connectedComponents(wide, connectivity=4)
@@ -70,7 +76,7 @@ def _fill(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     area: Bools = np.asarray(labels == labels[r, column], bool)
     if chart.in_round:
         area = np.asarray(area.reshape(chart.round_count, 3, -1).any(axis=1))
-    yarn = _yarn(chart, asked)
+    yarn = yarn_asked(chart, asked)
     stitches = chart.stitches.copy()
     stitches[area] = yarn
     fixed = _fixed(chart) | area if asked.get("keep", True) else _fixed(chart)
@@ -78,7 +84,7 @@ def _fill(chart: Chart, asked: Mapping[str, Any]) -> Edit:
 
 
 def _fix(chart: Chart, asked: Mapping[str, Any]) -> Edit:
-    chosen, on = _marked(chart, asked), bool(asked.get("on", True))
+    chosen, on = stitches_asked(chart, asked), bool(asked.get("on", True))
     fixed = _fixed(chart) | chosen if on else _fixed(chart) & ~chosen
     count = many(int(chosen.sum()), "stitch")
     return Edit(_rebuilt(chart, chart.stitches, fixed), f"{'Keep' if on else 'Let go'} {count}")
@@ -86,8 +92,8 @@ def _fix(chart: Chart, asked: Mapping[str, Any]) -> Edit:
 
 def _place_copy(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     """Copy a box to another place, or move it there; what it leaves takes its round's main yarn."""
-    low, high = _box(chart, asked.get("box"))
-    to = _place(chart, asked.get("to"))
+    low, high = box_asked(chart, asked.get("box"))
+    to = place_asked(chart, asked.get("to"))
     stitches, fixed = chart.stitches.copy(), _fixed(chart)
     part = stitches[low[0] : high[0], low[1] : high[1]].copy()
     if asked.get("move"):
@@ -113,7 +119,7 @@ def _main_yarn(row: Stitches, first: int, last: int) -> int:
 
 
 def _mirror(chart: Chart, asked: Mapping[str, Any]) -> Edit:
-    low, high = _box(chart, asked.get("box"))
+    low, high = box_asked(chart, asked.get("box"))
     across = asked.get("axis", "left-right") == "left-right"
     window = slice(low[0], high[0]), slice(low[1], high[1])
     stitches, fixed = chart.stitches.copy(), _fixed(chart)
@@ -129,9 +135,9 @@ def _mirror(chart: Chart, asked: Mapping[str, Any]) -> Edit:
 
 def _repeat(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     """Lay a box again and again, as often as asked or to the chart's edges, leftwards and up."""
-    low, high = _box(chart, asked.get("box"))
+    low, high = box_asked(chart, asked.get("box"))
     part = chart.stitches[low[0] : high[0], low[1] : high[1]]
-    times = [_count(asked, name, 0, MAX_SIDE) for name in ("up", "across")]
+    times = [count_asked(asked, name, 0, MAX_SIDE) for name in ("up", "across")]
     room = chart.round_count - low[0], chart.stitch_count - low[1]
     size = [
         min(side * n if n else free, free)
@@ -147,9 +153,9 @@ def _repeat(chart: Chart, asked: Mapping[str, Any]) -> Edit:
 
 def _insert(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     """Put in rounds or columns before a place, each the same as the one at the place."""
-    axis, word = _axis(asked)
+    axis, word = axis_asked(asked)
     size = chart.stitches.shape[axis]
-    at, count = _count(asked, "at", 1, size) - 1, _count(asked, "count", 1, MAX_SIDE)
+    at, count = count_asked(asked, "at", 1, size) - 1, count_asked(asked, "count", 1, MAX_SIDE)
     if size + count > MAX_SIDE:
         raise InputError(f"A chart has at most {MAX_SIDE} {word}s; this would have {size + count}.")
     index = np.concatenate([np.arange(at), np.full(count, at), np.arange(at, size)])
@@ -157,10 +163,10 @@ def _insert(chart: Chart, asked: Mapping[str, Any]) -> Edit:
 
 
 def _delete(chart: Chart, asked: Mapping[str, Any]) -> Edit:
-    axis, word = _axis(asked)
+    axis, word = axis_asked(asked)
     size = chart.stitches.shape[axis]
-    at = _count(asked, "at", 1, size) - 1
-    count = min(_count(asked, "count", 1, MAX_SIDE), size - at)
+    at = count_asked(asked, "at", 1, size) - 1
+    count = min(count_asked(asked, "count", 1, MAX_SIDE), size - at)
     if count == size:
         raise InputError(f"That would leave no {word}; keep at least one.")
     index = np.concatenate([np.arange(at), np.arange(at + count, size)])
@@ -169,7 +175,7 @@ def _delete(chart: Chart, asked: Mapping[str, Any]) -> Edit:
 
 def _shift(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     """Move the whole chart on by some stitches and rounds; what leaves comes in on the other side."""
-    by = [_count(asked, name, -MAX_SIDE, MAX_SIDE) for name in ("up", "across")]
+    by = [count_asked(asked, name, -MAX_SIDE, MAX_SIDE) for name in ("up", "across")]
     stitches, fixed = np.roll(chart.stitches, by, (0, 1)), np.roll(_fixed(chart), by, (0, 1))
     return Edit(_rebuilt(chart, stitches, fixed), "Move the whole chart", in_place=by == [0, 0])
 
@@ -188,7 +194,7 @@ def _yarns(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     place[: len(chart.yarns)] = ((lab[0][:, None] - lab[1]) ** 2).sum(axis=2).argmin(axis=1)
     for new, one in enumerate(given):
         if one.get("was") is not None:
-            place[_yarn(chart, {"yarn": one["was"]})] = new
+            place[yarn_asked(chart, {"yarn": one["was"]})] = new
     changed = chart.with_(stitches=place[chart.stitches], yarns=yarns, catches=())
     return Edit(changed, "Change yarns")
 
@@ -200,7 +206,7 @@ def _new_yarn(chart: Chart, one: Any) -> Yarn:
     name, colour = str(one.get("name", "")), str(one.get("colour", ""))
     if one.get("was") is None:
         return Yarn(name, colour)
-    index = _yarn(chart, {"yarn": one["was"]})
+    index = yarn_asked(chart, {"yarn": one["was"]})
     if index == NO_STITCH:
         raise InputError("A yarn cannot take over where there is no stitch.")
     return replace(chart.yarns[index], name=name, colour=colour)
@@ -235,68 +241,3 @@ def _rebuilt(chart: Chart, stitches: Stitches, fixed: Bools) -> Chart:
 def _fixed(chart: Chart) -> Bools:
     """A copy of the fixed marks; none when the chart has none."""
     return np.zeros(chart.stitches.shape, bool) if chart.fixed is None else chart.fixed.copy()
-
-
-def _yarn(chart: Chart, asked: Mapping[str, Any]) -> int:
-    key = asked.get("yarn")
-    if key == GAP:
-        return NO_STITCH
-    keys = KEYS[: len(chart.yarns)]
-    if not isinstance(key, str) or len(key) != 1 or key not in keys:
-        raise InputError(f"'{str(key)[:20]}' is no yarn of this chart; its keys are {keys}.")
-    return keys.index(key)
-
-
-def _marked(chart: Chart, asked: Mapping[str, Any]) -> Bools:
-    """The stitches named one by one, in a box, or both."""
-    chosen = np.zeros(chart.stitches.shape, bool)
-    if asked.get("box") is not None:
-        low, high = _box(chart, asked["box"])
-        chosen[low[0] : high[0], low[1] : high[1]] = True
-    places = asked.get("stitches")
-    for place in places if isinstance(places, list) else ():
-        chosen[_place(chart, place)] = True
-    if not chosen.any():
-        raise InputError("No stitch is named; name stitches or a box.")
-    return chosen
-
-
-def _place(chart: Chart, place: Any) -> tuple[int, int]:
-    """[round, stitch] from 1 → indices."""
-    if not (isinstance(place, list | tuple) and len(place) == 2 and all(map(_whole, place))):
-        raise InputError("A place is written as [round, stitch].")
-    r, s = place
-    if not (1 <= r <= chart.round_count and 1 <= s <= chart.stitch_count):
-        raise InputError(
-            f"Round {r}, stitch {s} lies outside the chart of {chart.round_count} rounds "
-            f"and {chart.stitch_count} stitches."
-        )
-    return r - 1, s - 1
-
-
-def _box(chart: Chart, box: Any) -> tuple[tuple[int, int], tuple[int, int]]:
-    """[[round, stitch], [round, stitch]] from 1, corners included → first, one past the last."""
-    if box is None:
-        return (0, 0), (chart.round_count, chart.stitch_count)
-    if not (isinstance(box, list | tuple) and len(box) == 2):
-        raise InputError("A box is written as two corners, [[round, stitch], [round, stitch]].")
-    (a, b), (c, d) = _place(chart, box[0]), _place(chart, box[1])
-    return (min(a, c), min(b, d)), (max(a, c) + 1, max(b, d) + 1)
-
-
-def _axis(asked: Mapping[str, Any]) -> tuple[int, str]:
-    what = asked.get("what")
-    if what not in ("round", "stitch"):
-        raise InputError("Say what to insert or delete: 'round' or 'stitch'.")
-    return (0, "round") if what == "round" else (1, "stitch")
-
-
-def _count(asked: Mapping[str, Any], name: str, low: int, high: int) -> int:
-    value = asked.get(name, max(low, 0))
-    if not _whole(value) or not low <= value <= high:
-        raise InputError(f"'{name}' must be a whole number from {low} to {high}.")
-    return int(value)
-
-
-def _whole(value: Any) -> bool:
-    return isinstance(value, int) and not isinstance(value, bool)

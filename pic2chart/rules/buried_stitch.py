@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from pic2chart.chart.chart import MAX_YARNS, Chart
+from pic2chart.chart.chart import Chart
 from pic2chart.rules.finding import Finding
 from pic2chart.rules.measure import Measures
 from pic2chart.rules.wording import place
-from pic2chart.settings import MAX_SIDE
+from pic2chart.settings import MAX_SIDE, MAX_YARNS
 
 CODE = "buried-stitch"
 _SPAN = MAX_SIDE + 1

@@ -15,9 +15,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pic2chart.chart.chart import MAX_YARNS, NO_STITCH, Catch, Chart, Stitches
+from pic2chart.chart.chart import NO_STITCH, Catch, Chart, Stitches
 from pic2chart.rules.live import Bools, Ints, Live
-from pic2chart.settings import MAX_SIDE
+from pic2chart.settings import MAX_SIDE, MAX_YARNS
 
 _SPAN = MAX_SIDE + 1
 """One more than the largest place, to pack (round, yarn, place) into one sortable number."""
