@@ -14,6 +14,8 @@ from pic2chart.errors import SettingError
 
 MIN_SIDE, MAX_SIDE = 4, 1000
 """Fewest and most stitches across and rounds up that a chart of a picture may have."""
+MAX_YARNS = 12
+"""Most yarns a chart may have."""
 
 
 def option(
