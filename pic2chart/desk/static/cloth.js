@@ -2,12 +2,11 @@
 // Page order (top line = last round, stitch 1 at the right for a right-handed knitter) is settled here.
 
 import { clamp } from "./dom.js";
+import { paintFindings, paintHand, paintLines, paintMarks, paintRulers, paintSymbols, RULER } from "./ink.js";
 
-const LINES_FROM = 6;
 const SYMBOLS_FROM = 13;
 const MARKS_FROM = 9;
 const CLOSEST = 64;
-const RULER = 26;
 
 export class Cloth {
   constructor(canvas, symbols) {
@@ -170,12 +169,12 @@ export class Cloth {
     c.imageSmoothingEnabled = false;
     c.drawImage(this.buffer, this.left, this.top, this.stitches * this.scale, this.rounds * this.height);
     const seen = this.seen();
-    if (this.scale >= SYMBOLS_FROM) this.paintSymbols(seen);
-    this.paintLines(seen);
-    if (this.scale >= MARKS_FROM) this.paintMarks(seen);
-    this.paintFindings();
-    this.paintHand();
-    this.paintRulers(seen);
+    if (this.scale >= SYMBOLS_FROM) paintSymbols(this, seen);
+    paintLines(this, seen);
+    if (this.scale >= MARKS_FROM) paintMarks(this, seen);
+    paintFindings(this);
+    paintHand(this);
+    paintRulers(this, seen);
   }
 
   /** First and last column and row in view. */
@@ -199,172 +198,10 @@ export class Cloth {
       }
     }
   }
-
-  paintSymbols(seen) {
-    this.squares(seen, (round, stitch, x, y) => {
-      const tile = this.tile(this.key(round, stitch));
-      if (tile) this.context.drawImage(tile, x, y, this.scale, this.height);
-    });
-  }
-
-  /** A yarn's symbol drawn once at this size. */
-  tile(key) {
-    const name = `${key}${this.scale}`;
-    if (this.tiles.has(name)) return this.tiles.get(name);
-    if (this.tiles.size > 60) this.tiles.clear();
-    const index = this.chart.yarns.findIndex((yarn) => yarn.key === key);
-    const symbol = this.symbols[index];
-    const tile = symbol?.lines.length ? drawnSymbol(symbol, this.chart.yarns[index].ink, this.scale, this.height) : null;
-    this.tiles.set(name, tile);
-    return tile;
-  }
-
-  paintLines({ x0, x1, y0, y1 }) {
-    const c = this.context;
-    const fine = this.scale >= LINES_FROM;
-    const line = (x, y, w, h, heavy) => {
-      c.fillStyle = heavy ? "rgba(20,24,28,0.62)" : "rgba(128,128,128,0.42)";
-      c.fillRect(x, y, w, h);
-    };
-    const right = Math.min(this.left + this.stitches * this.scale, this.canvas.clientWidth);
-    const bottom = Math.min(this.top + this.rounds * this.height, this.canvas.clientHeight);
-    const [from, over] = [Math.max(0, this.left), Math.max(0, this.top)];
-    if (this.scale < 2.2) return;
-    for (let column = x0; column <= x1 + 1; column += 1) {
-      const heavy = (this.chart.hand === "right" ? this.stitches - column : column) % 10 === 0;
-      if (fine || heavy) line(Math.round(this.left + column * this.scale) - (heavy ? 0.5 : 0), over, heavy ? 1.2 : 1, bottom - over, heavy);
-    }
-    for (let row = y0; row <= y1 + 1; row += 1) {
-      const heavy = (this.rounds - row) % 10 === 0;
-      if (fine || heavy) line(from, Math.round(this.top + row * this.height) - (heavy ? 0.5 : 0), right - from, heavy ? 1.2 : 1, heavy);
-    }
-  }
-
-  /** Catches: a bar in the caught yarn's colour below the middle. Kept stitches: a corner cut off. */
-  paintMarks({ x0, x1, y0, y1 }) {
-    const c = this.context;
-    const [w, h] = [this.scale, this.height];
-    const colours = new Map(this.chart.yarns.map(({ key, colour }) => [key, colour]));
-    for (const [round, stitch, yarn] of this.chart.catches) {
-      const [column, row] = [this.column(stitch), this.rounds - round];
-      if (column < x0 || column > x1 || row < y0 || row > y1 || this.key(round, stitch) === yarn) continue;
-      const [x, y] = this.corner(round, stitch);
-      c.fillStyle = colours.get(yarn);
-      c.fillRect(x + w * 0.2, y + h * 0.72, w * 0.6, Math.max(1.5, h * 0.13));
-    }
-    if (!this.chart.fixed) return;
-    this.squares({ x0, x1, y0, y1 }, (round, stitch, x, y) => {
-      if (!this.isFixed(round, stitch)) return;
-      c.beginPath();
-      c.moveTo(x + 0.5, y + 0.5);
-      c.lineTo(x + w * 0.36, y + 0.5);
-      c.lineTo(x + 0.5, y + h * 0.36);
-      c.closePath();
-      c.fillStyle = "#fff";
-      c.strokeStyle = "#14181c";
-      c.lineWidth = 1;
-      c.fill();
-      c.stroke();
-    });
-  }
-
-  /** Errors in a solid frame, the one chosen in a heavy one; from afar only the chosen one. */
-  paintFindings() {
-    const { findings, chosen } = this.overlay;
-    if (this.scale >= LINES_FROM) {
-      for (const finding of findings) if (finding.stitch && finding.level === "error") this.frame(finding, 2, []);
-    }
-    if (chosen?.round) this.frame(chosen, 3, [], true);
-  }
-
-  frame({ round, stitch, length }, width, dash, heavy = false) {
-    const [first, count] = stitch ? [stitch, Math.max(1, length ?? 1)] : [1, this.stitches];
-    const whole = first + count - 1;
-    const spans = whole > this.stitches ? [[first, this.stitches], [1, whole - this.stitches]] : [[first, whole]];
-    for (const [a, b] of spans) this.outline([round, a], [round, Math.min(b, this.stitches)], width, dash, heavy ? "#b3261e" : "rgba(179,38,30,0.85)");
-  }
-
-  outline(a, b, width, dash, colour) {
-    const [ax, ay] = this.corner(...a);
-    const [bx, by] = this.corner(...b);
-    const box = [Math.min(ax, bx), Math.min(ay, by), Math.abs(ax - bx) + this.scale, Math.abs(ay - by) + this.height];
-    const c = this.context;
-    c.setLineDash([]);
-    c.lineWidth = width + 2;
-    c.strokeStyle = "rgba(255,255,255,0.95)";
-    c.strokeRect(...box);
-    c.setLineDash(dash);
-    c.lineWidth = width;
-    c.strokeStyle = colour;
-    c.strokeRect(...box);
-    c.setLineDash([]);
-  }
-
-  paintHand() {
-    const { cursor, selection, preview } = this.overlay;
-    if (preview) {
-      const c = this.context;
-      for (const [round, stitch] of preview.places) {
-        const [x, y] = this.corner(round, stitch);
-        c.fillStyle = preview.colour;
-        c.fillRect(x, y, this.scale, this.height);
-      }
-    }
-    if (selection) this.outline(selection[0], selection[1], 2, [6, 4], "#14181c");
-    if (cursor) this.outline(cursor, cursor, 2, [], "#14181c");
-  }
-
-  paintRulers({ x0, x1, y0, y1 }) {
-    const c = this.context;
-    const [wide, high] = [this.canvas.clientWidth, this.canvas.clientHeight];
-    const style = getComputedStyle(this.canvas);
-    const x = Math.min(wide - RULER, this.left + this.stitches * this.scale + 2);
-    const y = Math.min(high - RULER, this.top + this.rounds * this.height + 2);
-    c.fillStyle = style.backgroundColor;
-    c.fillRect(x - 1, 0, wide, high);
-    c.fillRect(0, y - 1, wide, high);
-    c.fillStyle = style.color;
-    c.font = `11px ${style.fontFamily}`;
-    const step = (size) => [1, 2, 5, 10, 20, 50, 100].find((n) => n * size >= 22) ?? 200;
-    const told = (number, size) => number === 1 || (number % step(size) === 0 && (number - 1) * size >= 16);
-    c.textBaseline = "middle";
-    c.textAlign = "left";
-    for (let row = y0; row <= y1; row += 1) {
-      const round = this.rounds - row;
-      const at = this.top + (row + 0.5) * this.height;
-      if (told(round, this.height) && at < y) c.fillText(round, x + 3, at);
-    }
-    c.textAlign = "center";
-    c.textBaseline = "top";
-    for (let column = x0; column <= x1; column += 1) {
-      const stitch = this.chart.hand === "right" ? this.stitches - column : column + 1;
-      const at = this.left + (column + 0.5) * this.scale;
-      if (told(stitch, this.scale) && at < x) c.fillText(stitch, at, y + 4);
-    }
-  }
 }
 
 /** '#rrggbb' as the number of an opaque pixel (little-endian, as all machines a browser runs on). */
 function pixel(colour) {
   const value = parseInt(colour.slice(1), 16);
   return (0xff000000 | ((value & 255) << 16) | (value & 0xff00) | (value >> 16)) >>> 0;
-}
-
-function drawnSymbol({ lines, filled }, ink, wide, high) {
-  const ratio = window.devicePixelRatio || 1;
-  const tile = document.createElement("canvas");
-  tile.width = Math.ceil(wide * ratio);
-  tile.height = Math.ceil(high * ratio);
-  const c = tile.getContext("2d");
-  const size = 0.24 * Math.min(tile.width, tile.height);
-  c.translate(tile.width / 2, tile.height / 2);
-  c.fillStyle = c.strokeStyle = ink;
-  c.lineWidth = size * 0.54;
-  for (const line of lines) {
-    c.beginPath();
-    line.forEach(([x, y], index) => (index ? c.lineTo(x * size, y * size) : c.moveTo(x * size, y * size)));
-    if (filled) c.fill();
-    else c.stroke();
-  }
-  return tile;
 }

@@ -3,6 +3,7 @@
 import { clamp, notice, tell } from "./dom.js";
 import { attempt } from "./net.js";
 import * as model from "./model.js";
+import { boxOf, corners, lineOf } from "./geometry.js";
 
 export const TOOLS = [
   ["look", "Look", "V", "Drag to move the chart, turn the wheel to come closer."],
@@ -308,22 +309,4 @@ export class Hand {
     const behind = caught ? `, ${this.cloth.chart.yarns.find((one) => one.key === caught[2])?.name} caught behind` : "";
     return `Round ${round}, stitch ${stitch}: ${yarn?.name ?? "no stitch"}${kept}${behind}`;
   }
-}
-
-/** The stitches on a straight line between two. */
-function lineOf([r0, s0], [r1, s1]) {
-  const steps = Math.max(Math.abs(r1 - r0), Math.abs(s1 - s0), 1);
-  return Array.from({ length: steps + 1 }, (_, i) => [Math.round(r0 + ((r1 - r0) * i) / steps), Math.round(s0 + ((s1 - s0) * i) / steps)]);
-}
-
-/** Lowest and highest corner of a box given by any two. */
-export function corners([a, b]) {
-  return [[Math.min(a[0], b[0]), Math.min(a[1], b[1])], [Math.max(a[0], b[0]), Math.max(a[1], b[1])]];
-}
-
-function boxOf(a, b) {
-  const [low, high] = corners([a, b]);
-  const places = [];
-  for (let r = low[0]; r <= high[0]; r += 1) for (let s = low[1]; s <= high[1]; s += 1) places.push([r, s]);
-  return places;
 }

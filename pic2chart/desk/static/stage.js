@@ -4,7 +4,8 @@ import { ask, el, swatch } from "./dom.js";
 import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { Cloth } from "./cloth.js";
-import { corners, Hand, TOOLS } from "./hand.js";
+import { corners } from "./geometry.js";
+import { Hand, TOOLS } from "./hand.js";
 import { setUpGarment, showGarment } from "./garment.js";
 import { nextFinding, showFindings } from "./says.js";
 
