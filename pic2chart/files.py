@@ -138,11 +138,11 @@ def file_stem(name: str) -> str:
 
     What had to be shortened or changed gets a few signs of its hash, so that it stays unlike others.
     """
-    plain = "".join(c if c.isprintable() and c not in "/\\" else "_" for c in name)
-    short = plain.encode()[:_LONGEST_STEM].decode("utf-8", "ignore").strip()
-    if short == name and short.strip("."):
+    plain = "".join(c if c.isprintable() and c not in "/\\" else "_" for c in name).lstrip("-. ")
+    short = plain.encode()[:_LONGEST_STEM].decode("utf-8", "ignore").rstrip() or "untitled"
+    if short == name:
         return short
-    return f"{short.strip('.')}-{sha256(os.fsencode(name)).hexdigest()[:8]}"
+    return f"{short}-{sha256(os.fsencode(name)).hexdigest()[:8]}"
 
 
 def refuse_over(source: Path, targets: Iterable[Path]) -> None:
