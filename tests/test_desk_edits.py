@@ -87,7 +87,7 @@ def test_kept_marks_move_with_their_stitches() -> None:
     kept = edit(PLAIN, {"kind": "fix", "stitches": [[2, 2]]}).chart
     for asked in (
         {"kind": "insert", "what": "round", "at": 1, "count": 1},
-        {"kind": "shift", "up": 1, "across": 2},
+        {"kind": "place", "box": [[2, 2], [2, 2]], "to": [1, 4], "move": True},
         {"kind": "mirror", "axis": "left-right"},
     ):
         changed = edit(kept, asked).chart

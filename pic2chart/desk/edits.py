@@ -173,13 +173,6 @@ def _delete(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     return _reordered(chart, axis, index, f"Delete {many(count, word)}")
 
 
-def _shift(chart: Chart, asked: Mapping[str, Any]) -> Edit:
-    """Move the whole chart on by some stitches and rounds; what leaves comes in on the other side."""
-    by = [count_asked(asked, name, -MAX_SIDE, MAX_SIDE) for name in ("up", "across")]
-    stitches, fixed = np.roll(chart.stitches, by, (0, 1)), np.roll(_fixed(chart), by, (0, 1))
-    return Edit(_rebuilt(chart, stitches, fixed), "Move the whole chart", in_place=by == [0, 0])
-
-
 def _yarns(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     """Other yarns under the same stitches: each new one says whose stitches it takes over.
 
@@ -227,7 +220,6 @@ _KINDS: dict[str, Callable[[Chart, Mapping[str, Any]], Edit]] = {
     "repeat": _repeat,
     "insert": _insert,
     "delete": _delete,
-    "shift": _shift,
     "yarns": _yarns,
 }
 KINDS = tuple(_KINDS)

@@ -3,7 +3,7 @@
 import { $, ask, el, hideNotice } from "./dom.js";
 import { attempt } from "./net.js";
 import * as model from "./model.js";
-import { showStart } from "./start.js";
+import { catchDrops, showStart } from "./start.js";
 import { setUpPicture } from "./picture.js";
 import { setUpChoices } from "./choices.js";
 import { setUpStage } from "./stage.js";
@@ -110,6 +110,7 @@ async function boot() {
   if (location.search) history.replaceState(null, "", location.pathname + location.hash);
   await attempt(() => model.loadDesk());
   setUpBar();
+  catchDrops();
   setUpPicture($("photo"));
   setUpChoices($("choices"));
   setUpStage($("stage"));

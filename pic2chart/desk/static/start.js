@@ -43,6 +43,17 @@ function dropOn(node) {
   });
 }
 
+/** A file dropped anywhere else starts a project too; the browser never leaves the page for it. */
+export function catchDrops() {
+  window.addEventListener("dragover", (event) => event.preventDefault());
+  window.addEventListener("drop", (event) => {
+    if (event.defaultPrevented) return;
+    event.preventDefault();
+    const file = event.dataTransfer.files[0];
+    if (file) begin(file, CHART_FILE.test(file.name) ? "chart" : "picture");
+  });
+}
+
 async function begin(file, kind) {
   const drop = document.getElementById("drop");
   drop?.classList.add("working");
