@@ -17,7 +17,7 @@ from pic2chart.sheet_settings import SheetSettings
 from pic2chart.sheets import sheet_files
 from pic2chart.strands import with_strands
 
-SAME_TIME = (2020, 1, 1, 0, 0, 0)
+_SAME_TIME = (2020, 1, 1, 0, 0, 0)
 """Archives carry no clock: the same chart gives the same bytes."""
 
 MEDIA = {
@@ -74,11 +74,15 @@ def data_files(chart: Chart) -> Files:
 
 def archive(chart: Chart, asked: Mapping[str, Any]) -> bytes:
     """The chart's files and all its sheets in one zip archive."""
+    return zipped({**data_files(chart), **sheet_files(chart, sheet_settings(asked), stem(chart))})
+
+
+def zipped(files: Files) -> bytes:
+    """Files by name as a zip archive; the same files give the same bytes."""
     out = io.BytesIO()
-    everything = {**data_files(chart), **sheet_files(chart, sheet_settings(asked), stem(chart))}
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as bundle:
-        for name, data in everything.items():
-            bundle.writestr(zipfile.ZipInfo(name, SAME_TIME), data, zipfile.ZIP_DEFLATED)
+        for name, data in files.items():
+            bundle.writestr(zipfile.ZipInfo(name, _SAME_TIME), data, zipfile.ZIP_DEFLATED)
     return out.getvalue()
 
 

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import base64
-import io
 import json
 import shutil
 import tempfile
-import zipfile
 from collections.abc import Mapping
 from dataclasses import fields
 from pathlib import Path
@@ -15,7 +13,7 @@ from typing import Any
 
 from pic2chart.chart import Chart
 from pic2chart.chart.json_file import write_chart
-from pic2chart.desk.exports import SAME_TIME, stem
+from pic2chart.desk.exports import stem, zipped
 from pic2chart.desk.form import field_of
 from pic2chart.desk.project import Project
 from pic2chart.draw import fabric_front
@@ -116,8 +114,4 @@ def garment_chart(garment: Garment, name: str) -> Chart:
 
 def garment_archive(garment: Garment) -> bytes:
     """All files of a garment in one zip archive, as the command writes them."""
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as bundle:
-        for name, data in garment_files(garment).items():
-            bundle.writestr(zipfile.ZipInfo(name, SAME_TIME), data, zipfile.ZIP_DEFLATED)
-    return out.getvalue()
+    return zipped(garment_files(garment))
