@@ -48,9 +48,7 @@ _ALL = (
     Look("clear", "light and dark as the picture has them", even=0.5),
     Look("calm", "flat areas, small marks left out", even=0.5, calm=10.0, change=3.0),
     Look("inked", "a drawing: dark lines and edges on light", even=0.85, around=4.0, lines=1.5),
-    Look(
-        "hatched", "slanting lines shade the tones between", even=0.3, hatch=0.8
-    ),
+    Look("hatched", "slanting lines shade the tones between", even=0.3, hatch=0.8),
 )
 
 LOOKS: Mapping[str, Look] = MappingProxyType({look.name: look for look in _ALL})

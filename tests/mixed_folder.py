@@ -78,7 +78,10 @@ def _star(draw: Any, rng: Any, s: int) -> None:
     turns = np.arange(2 * points) * np.pi / points - np.pi / 2
     radius = np.where(np.arange(2 * points) % 2, inner, 1.0) * s * 0.42
     draw.polygon(
-        [(s / 2 + r * np.cos(t), s / 2 + r * np.sin(t)) for t, r in zip(turns, radius, strict=True)],
+        [
+            (s / 2 + r * np.cos(t), s / 2 + r * np.sin(t))
+            for t, r in zip(turns, radius, strict=True)
+        ],
         fill="#26304c",
     )
 
@@ -86,7 +89,9 @@ def _star(draw: Any, rng: Any, s: int) -> None:
 def _fish(draw: Any, rng: Any, s: int) -> None:
     h, x = rng.uniform(0.14, 0.24) * s, rng.uniform(0.58, 0.7) * s
     draw.ellipse((0.1 * s, s / 2 - h, x, s / 2 + h), fill="#26304c")
-    draw.polygon([(x - 0.08 * s, s / 2), (0.9 * s, s / 2 - h), (0.9 * s, s / 2 + h)], fill="#26304c")
+    draw.polygon(
+        [(x - 0.08 * s, s / 2), (0.9 * s, s / 2 - h), (0.9 * s, s / 2 + h)], fill="#26304c"
+    )
     draw.ellipse((0.2 * s, s / 2 - 0.09 * s, 0.27 * s, s / 2 - 0.02 * s), fill="#ece2d0")
 
 
@@ -109,13 +114,20 @@ def _waves(draw: Any, rng: Any, s: int) -> None:
 def _tower(draw: Any, rng: Any, s: int) -> None:
     foot, top = rng.uniform(0.16, 0.26) * s, rng.uniform(0.08, 0.13) * s
     draw.polygon(
-        [(s / 2 - foot, 0.92 * s), (s / 2 + foot, 0.92 * s), (s / 2 + top, 0.3 * s), (s / 2 - top, 0.3 * s)],
+        [
+            (s / 2 - foot, 0.92 * s),
+            (s / 2 + foot, 0.92 * s),
+            (s / 2 + top, 0.3 * s),
+            (s / 2 - top, 0.3 * s),
+        ],
         fill="#26304c",
     )
     for band in range(int(rng.integers(1, 4))):
         y = (0.45 + 0.16 * band) * s
         draw.rectangle((0.2 * s, y, 0.8 * s, y + 0.06 * s), fill="#ece2d0")
-    draw.polygon([(s / 2 - top, 0.26 * s), (s / 2 + top, 0.26 * s), (s / 2, 0.1 * s)], fill="#a8502f")
+    draw.polygon(
+        [(s / 2 - top, 0.26 * s), (s / 2 + top, 0.26 * s), (s / 2, 0.1 * s)], fill="#a8502f"
+    )
 
 
 def _kelp(draw: Any, rng: Any, s: int) -> None:
@@ -180,7 +192,11 @@ def write_mixed(folder: Path, count: int) -> list[Path]:
             at = number * 4 + kind - 3
             what = DRAWN[at % len(DRAWN)].__name__.strip("_")
             ending = (".png", ".webp", ".gif", ".bmp")[kind - 3]
-            file = folder / "signs" / f"{what} {at // len(DRAWN) + 1}{'-three' if at % 7 == 4 else ''}{ending}"
+            file = (
+                folder
+                / "signs"
+                / f"{what} {at // len(DRAWN) + 1}{'-three' if at % 7 == 4 else ''}{ending}"
+            )
             Image.fromarray(drawn(at)).save(file)
         else:
             file = folder / "repeats" / f"repeat {number + 1}.png"
