@@ -9,6 +9,7 @@ import base64
 import json
 import random
 import resource
+import sqlite3
 import time
 import zlib
 from collections.abc import Iterator
@@ -211,3 +212,29 @@ def test_one_project_that_cannot_be_read_hides_no_other(tmp_path: Path) -> None:
     cards = {card["id"]: card for card in store.cards()}
     assert "cannot be read" in cards["0123456789ab"]["trouble"]
     assert cards["ba9876543210"]["title"] == "harbour dog"
+
+
+def test_a_damaged_catalogue_is_told(tmp_path: Path) -> None:
+    from pic2chart.library.catalogue import NAME
+    from pic2chart.library.find import Question, find
+    from tests import library_runs as runs
+
+    runs.run(runs.small_folder(tmp_path / "pictures", 2), tmp_path / "out")
+    connection = sqlite3.connect(tmp_path / "out" / NAME)
+    connection.execute("PRAGMA journal_mode = DELETE")  # all of it in one file
+    connection.close()
+    whole, dice, told = (tmp_path / "out" / NAME).read_bytes(), random.Random(5), 0
+    (tmp_path / "spoilt" / "motifs").mkdir(parents=True)
+    for _ in range(300):
+        data = bytearray(whole)
+        for _ in range(dice.choice((1, 5, 40))):
+            at = dice.randrange(len(data))
+            data[at : at + 4] = dice.randbytes(4)
+        for old in (tmp_path / "spoilt").glob("catalogue*"):
+            old.unlink()
+        (tmp_path / "spoilt" / NAME).write_bytes(data)
+        try:
+            find(tmp_path / "spoilt", Question())
+        except InputError as error:
+            told += "cannot be read" in str(error)
+    assert told

@@ -19,6 +19,8 @@ from pic2chart.library.schema import VERSION, bring_up_to_date, version_of
 from pic2chart.report import YarnUse
 
 NAME = "catalogue.sqlite"
+_SPOILT = (sqlite3.Error, UnicodeDecodeError)
+"""What SQLite raises on a damaged file; the second when a name in its schema is no text."""
 COLUMNS = tuple(f.name for f in fields(Motif) if f.name != "yarns")
 _LISTS = ("files", "tags", "said")
 _YARN = tuple(f.name for f in fields(YarnUse))
@@ -40,7 +42,7 @@ class Catalogue:
     def kept(self) -> dict[str, tuple[str, str, str, tuple[str, ...]]]:
         """By path, of every motif: its name, contents' hash, order's digest, and files."""
         rows = self.connection.execute("SELECT path, name, sha256, digest, files FROM motif")
-        return {row[0]: (row[1], row[2], row[3], tuple(json.loads(row[4]))) for row in rows}
+        return {row[0]: (row[1], row[2], row[3], _list(row[4])) for row in rows}
 
     def broken(self) -> dict[str, tuple[str, str, str]]:
         """By path, of every file that could not be used: contents' hash, order's digest, why."""
@@ -135,7 +137,7 @@ class Catalogue:
     def _motif(self, row: Sequence[Any]) -> Motif:
         values = dict(zip(COLUMNS, row, strict=True))
         for name in _LISTS:
-            values[name] = tuple(json.loads(values[name]))
+            values[name] = _list(values[name])
         values["mirrored"] = bool(values["mirrored"])
         query = f"SELECT {', '.join(_YARN)} FROM yarn WHERE motif = ? ORDER BY key"
         yarns = tuple(YarnUse(*yarn) for yarn in self.connection.execute(query, (values["name"],)))
@@ -172,7 +174,7 @@ def reading(folder: Path) -> Iterator[Catalogue]:
                     "folder to bring it up to date."
                 )
             yield Catalogue(connection)
-        except sqlite3.Error as error:
+        except _SPOILT as error:
             raise InputError(f"The catalogue '{path}' cannot be read: {error}.") from error
 
 
@@ -180,8 +182,9 @@ def reading(folder: Path) -> Iterator[Catalogue]:
 def _connected(uri: str, path: Path) -> Iterator[sqlite3.Connection]:
     try:
         connection = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=30)
+        connection.text_factory = lambda text: text.decode("utf-8", "replace")
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
-    except sqlite3.DatabaseError as error:
+    except _SPOILT as error:
         raise InputError(f"The catalogue '{path}' cannot be read: {error}.") from error
     try:
         yield connection
@@ -193,8 +196,19 @@ def _connected(uri: str, path: Path) -> Iterator[sqlite3.Connection]:
 def _explained() -> Iterator[None]:
     try:
         yield
-    except sqlite3.Error as error:
+    except _SPOILT as error:
         raise OutputError(f"The catalogue cannot be written: {error}.") from error
+
+
+def _list(text: Any) -> tuple[str, ...]:
+    """A list of words as it is kept in one cell."""
+    try:
+        value = json.loads(text)
+    except (TypeError, ValueError, RecursionError) as error:
+        raise sqlite3.DatabaseError("a list in it is spoilt") from error
+    if not isinstance(value, list) or not all(isinstance(word, str) for word in value):
+        raise sqlite3.DatabaseError("a list in it is spoilt")
+    return tuple(value)
 
 
 def natural(text: str) -> list[tuple[int, int, str]]:
