@@ -26,6 +26,7 @@ from pic2chart.yarn import Yarn
 
 MAX_LETTERS = 20_000_000
 _MOST_LINES = 20 * MAX_SIDE
+_LINE_ENDS = "\n\r\v\f\x1c\x1d\x1e\x85\u2028\u2029"
 _SPARE = 100
 
 _NUMBER = r"(\d{1,7}(?:\.\d{1,20})?)"
