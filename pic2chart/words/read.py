@@ -52,9 +52,9 @@ def read_words(content: str) -> Chart:
         raise InputError(
             f"The words are longer than {MAX_LETTERS:,} letters; no chart needs so many."
         )
-    title, *lines = _lines(content)
-    if len(lines) > _MOST_LINES:
+    if sum(map(content.count, _LINE_ENDS)) > _MOST_LINES:
         raise InputError(f"The words have more than {_MOST_LINES:,} lines; no chart needs so many.")
+    title, *lines = _lines(content)
     told = {match[1]: match[2] for line in lines if (match := _FACT.fullmatch(line))}
     yarns = _yarns(lines)
     across, up = map(int, _must(_SIZE, told, "Size"))

@@ -11,6 +11,7 @@ longer than ten seconds or more than 4 GB, is kept in tests/fuzz/found/READER an
 from __future__ import annotations
 
 import argparse
+import atexit
 import hashlib
 import random
 import resource
@@ -99,7 +100,7 @@ def _guided(name: str, inputs: int, seed: int) -> None:
     with atheris.instrument_imports(
         include=["pic2chart", "tomllib", "csv"], exclude=["pic2chart.solve"]
     ):
-        from tests.fuzz.readers import READERS, try_one, work_folder
+        from tests.fuzz.readers import READERS, leave, try_one, work_folder
 
     atheris.enabled_hooks.add("RegEx")
     reader = READERS[name]
@@ -112,12 +113,18 @@ def _guided(name: str, inputs: int, seed: int) -> None:
     (work_folder() / "words.dict").write_text(tokens)
     flags = [
         *(f"-runs={inputs}", f"-seed={seed}", f"-timeout={SECONDS}", "-rss_limit_mb=4096"),
-        *("-max_len=20000", f"-dict={work_folder() / 'words.dict'}", f"-artifact_prefix={found}/"),
+        *(
+            "-len_control=0",
+            "-max_len=20000",
+            f"-dict={work_folder() / 'words.dict'}",
+            f"-artifact_prefix={found}/",
+        ),
     ]
 
     def test_one(data: bytes) -> None:
         try_one(name, data)
 
+    atexit.register(leave)
     atheris.Setup([sys.argv[0], *flags, str(corpus)], test_one)
     atheris.Fuzz()
 
