@@ -10,7 +10,7 @@ import typer
 
 from pic2chart.cli.options import ChartFile, Json
 
-EXAMPLE = "pic2chart amounts dog-chart/dog.chart.json --shelf shelf.csv --swatch-grams 9.4"
+EXAMPLE = "pic2chart amounts dog-chart/dog.chart.json --shelf shelf.csv --swatch-grams 4.6"
 
 
 def amounts(

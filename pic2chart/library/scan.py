@@ -54,12 +54,16 @@ def scan(folder: Path, leave_out: frozenset[Path]) -> tuple[Found, ...]:
     """Every picture and chart in the folder and below, sorted by path.
 
     Left out: names that begin with a dot, links to folders, `leave_out` (whole paths, the library
-    itself among them) and what a chart file has beside it. Raises InputError.
+    itself among them), shelves of yarns, and what a chart file has beside it. Raises InputError.
     """
     if not folder.is_dir():
         raise InputError(f"'{folder}' is not a folder of pictures.")
     files = {_shown(file, folder): (file, stamp) for file, stamp in _files(folder, leave_out)}
-    taken = {path: pair for path, pair in files.items() if _wanted(path, files)}
+    taken = {
+        path: pair
+        for path, pair in files.items()
+        if _wanted(path, files) and not _is_shelf(pair[0])
+    }
     names = _names(sorted(taken))
     return tuple(
         Found(path, taken[path][0], names[path], taken[path][1], _side(path, files))
@@ -96,6 +100,18 @@ def _wanted(path: str, files: dict[str, tuple[Path, Stamp]]) -> bool:
         path.endswith(ending) and path.removesuffix(ending) + CHART_FILE in files
         for ending in COMPANIONS
     )
+
+
+def _is_shelf(file: Path) -> bool:
+    """Whether a table is a shelf of yarns, by its headings; it may lie among the pictures."""
+    if file.suffix.lower() != ".csv":
+        return False
+    try:
+        with file.open("rb") as opened:
+            headings = opened.readline(500).lower()
+    except OSError:  # reported when it is read as a chart
+        return False
+    return b"name" in headings and (b"colour" in headings or b"color" in headings)
 
 
 def _side(path: str, files: dict[str, tuple[Path, Stamp]]) -> Path | None:

@@ -1,0 +1,108 @@
+"""A newcomer's walk: every command printed in README.md and in the help, in a clean folder.
+
+Afterwards every chart that any of them wrote is checked: none may hold an error.
+"""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from pic2chart.cli.app import COMMANDS, run
+from pic2chart.pipeline import check_chart
+
+ROOT = Path(__file__).parents[1]
+SAMPLES = ROOT / "sample_images"
+BLOCK = re.compile(r"```(\w+)\n(.*?)```", re.DOTALL)
+
+
+def blocks(language: str) -> list[str]:
+    """The README's blocks of code in a language, in order."""
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    return [body for name, body in BLOCK.findall(text) if name == language]
+
+
+def printed_commands() -> list[list[str]]:
+    """The README's commands in order, but for the desk, which runs until it is stopped."""
+    lines = "\n".join(blocks("sh")).replace(".venv/bin/", "").splitlines()
+    parts = [part.strip() for line in lines for part in line.split("&&")]
+    commands = [shlex.split(part)[1:] for part in parts if part.startswith("pic2chart ")]
+    return [words for words in commands if words[0] != "desk"]
+
+
+def check_every_chart(folder: Path) -> int:
+    charts = sorted(folder.rglob("*.chart.json"))
+    for path in charts:
+        errors = [f.message for f in check_chart(path).findings if f.level == "error"]
+        assert errors == [], path.relative_to(folder)
+    return len(charts)
+
+
+@pytest.fixture
+def clean(tmp_path, monkeypatch):
+    """A folder that holds the sample pictures and nothing else, and is the current one."""
+    pictures = tmp_path / "sample_images"
+    pictures.mkdir()
+    for path in SAMPLES.iterdir():
+        if path.suffix in (".png", ".jpg", ".csv"):
+            shutil.copy(path, pictures)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_every_command_of_the_readme_runs_as_printed(clean, capsys):
+    for words in printed_commands():
+        status = run(words)
+        said = capsys.readouterr()
+        assert status == 0, f"pic2chart {shlex.join(words)}: {said.err or said.out[-500:]}"
+    assert check_every_chart(clean) > 15
+
+
+def test_the_readme_s_python_runs_as_printed(clean):
+    for block in blocks("python"):
+        exec(compile(block, "README.md", "exec"), {})
+    assert check_every_chart(clean) == 1
+
+
+def test_the_readme_s_recipe_is_a_recipe(clean, capsys):
+    (recipe,) = blocks("toml")
+    Path("harbour.toml").write_text(recipe, encoding="utf-8")
+    Path("pictures").mkdir()
+    shutil.copy("sample_images/wave-repeat.png", "pictures")
+    shutil.copy("sample_images/word.png", "pictures")
+    assert run(["library", "pictures", "--out", "out", "--recipe", "harbour.toml"]) == 0
+    capsys.readouterr()
+    assert check_every_chart(clean / "out") == 2
+
+
+def test_every_example_of_the_help_runs(clean, capsys):
+    """The examples' own file names stand for pictures of that kind from the samples."""
+    for name, sample in {
+        "dog.jpg": "harbour-dog.png",
+        "dog.png": "harbour-dog.png",
+        "cat.jpg": "tabby.png",
+        "waves.png": "wave-repeat.png",
+        "gull.png": "gull.png",
+        "swatch.jpg": "swatch.jpg",
+        "old-chart.jpg": "squared-paper.jpg",
+    }.items():
+        with Image.open(SAMPLES / sample) as picture:
+            picture.convert("RGB").save(name, quality=92)
+    with Image.open(SAMPLES / "skeins.png") as picture:
+        picture.convert("RGB").resize((900, 600)).save("balls.jpg")
+    shutil.copy(SAMPLES / "shelf.csv", "shelf.csv")
+    for command in COMMANDS:
+        words = shlex.split(command.example)[1:]
+        if words[0] == "desk":
+            continue
+        if words[0] == "mend":
+            shutil.copy("dog-chart/dog.chart.json", "old.chart.json")
+        status = run(words)
+        said = capsys.readouterr()
+        assert status == 0, f"{command.example}: {said.err or said.out[-500:]}"
+    check_every_chart(clean)
