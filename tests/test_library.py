@@ -207,7 +207,7 @@ def _broken(folder: Path) -> set[str]:
         "bad.chart.json": b'{"format": "pic2chart.chart", "version": 1}',
         "newer.chart.json": b'{"format": "pic2chart.chart", "version": 99}',
         "deep.chart.json": b"[" * 50_000,
-        "shelf.csv": b"name,colour\noat,#ece2d0\n" + bytes([0xFF, 0xFE]),
+        "keys.csv": b"A,B\n" + bytes([0xFF, 0xFE]),
         "heic.heic": b"\0\0\0\x18ftypheic" + bytes(50),
     }
     for name, data in files.items():
