@@ -193,10 +193,12 @@ def followed(
     `box`: left, top, right, bottom of the squares to go by; all that are in the span at first.
     """
     span, fine = box or whole_span(lattice.span), FINE
-    view = fine_view(gray, lattice, span, fine)
+    # A line on the view's border is seen only with a square beyond it.
+    wider = (span[0] - 1, span[1] - 1, span[2] + 1, span[3] + 1)
+    view = fine_view(gray, lattice, wider, fine)
     bend = lattice.bend.copy()
     for axis in (0, 1):
-        strength = line_map(view, axis, 1.3, fine - 2)
+        strength = line_map(view, axis, 1.3, fine - 2)[fine:-fine, fine:-fine]
         places, wave = _waves(strength, axis, span, fine)
         bend[axis] += fit_phase(places - lattice.shift(places), wave, lattice.span)
     return replace(lattice, bend=bend)
