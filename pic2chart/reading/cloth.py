@@ -12,16 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.reading.perspective import Floats
+from pic2chart.reading.signs import PER_MM, SLOW, Patch, Signs, Waves, disagreement, slope
 
-PER_MM = 4.0
-"""Pixels a millimetre of the pictures in which fabric is looked at."""
-SLOW = 4
-"""Pixels that are averaged into one pixel of the maps of phase and of the cloth."""
 _SOFT = 1.4
 _PATCH = 8
 _STRONG = 0.45
 
-Waves = NDArray[np.complex64]
 Floats32 = NDArray[np.float32]
 
 
@@ -29,13 +25,15 @@ Floats32 = NDArray[np.float32]
 class Periods:
     """`across`, `up`: waves a mm as vectors (x, y) of one stitch and one round, for every patch
     [patches, 2]. `waves`: the two waves that were followed; `phase`: complex maps of what is left of
-    each; `cloth`: where the fabric is, bool, both at PER_MM / SLOW."""
+    each; `cloth`: where the fabric is, bool, both at PER_MM / SLOW. `apart`: how far independent
+    signs of the stitches and of the rounds differ, relative."""
 
     across: Floats
     up: Floats
     waves: tuple[Floats, Floats]
     phase: tuple[Waves, Waves]
     cloth: NDArray[np.bool_]
+    apart: tuple[float, float]
 
     @property
     def counts(self) -> Floats:
@@ -51,26 +49,42 @@ class Periods:
 
 
 def follow(turned: Waves, waves: tuple[Floats, Floats], seen: NDArray[np.bool_]) -> Periods | None:
-    """Follow the waves of stitches and rounds; None when no patch of cloth is whole.
+    """Follow the waves of stitches and rounds; None when no patch of cloth is whole or the waves are
+    not coherent over it.
 
     `turned`: the yarn's direction as a double angle against the stitches' wave, at PER_MM.
     """
     across, up = waves
     stitch = 1 / float(np.hypot(*across))
-    columns = _left(turned.imag, across, stitch)
-    rounds = _steadier(
+    signs = Signs(
+        _left(turned.imag, across, stitch),
         _left(turned.real, up, stitch),
-        _left(turned.imag, across + up, stitch) * np.conj(columns),
-        np.abs(columns),
+        _left(turned.imag, across + up, stitch),
+        _left(turned.imag, across - up, stitch),
+        _left(turned.imag, across / 2, stitch),
     )
-    rows, width = columns.shape
-    open_ = seen[: rows * SLOW : SLOW, : width * SLOW : SLOW]
-    strength = np.abs(columns)
-    if not open_.any():
+    cloth = _cloth(np.abs(signs.columns), seen, stitch)
+    patches = _patches(cloth, stitch)
+    if not patches:
         return None
+    apart = disagreement(signs, waves, cloth, patches, _SOFT * stitch * PER_MM / SLOW)
+    if apart is None:
+        return None
+    rounds = _steadier(signs.plain, signs.by_total, np.abs(signs.columns))
+    phase = (signs.columns, rounds)
+    local = [[w + slope(p[part]) for w, p in zip(waves, phase, strict=True)] for part in patches]
+    across_all, up_all = np.array(local).swapaxes(0, 1)
+    return Periods(across_all, up_all, waves, phase, cloth, apart)
+
+
+def _cloth(strength: Floats32, seen: NDArray[np.bool_], stitch: float) -> NDArray[np.bool_]:
+    """Where the stitches' wave is strong: the largest connected part."""
+    rows, width = strength.shape
+    open_ = seen[: rows * SLOW : SLOW, : width * SLOW : SLOW]
+    if not open_.any():
+        return np.zeros_like(open_)
     strong = open_ & (strength > _STRONG * float(np.percentile(strength[open_], 95)))
-    cloth = _largest(strong, int(2 * stitch * PER_MM / SLOW))
-    return _by_patches((columns, rounds), waves, cloth, stitch)
+    return _largest(strong, int(2 * stitch * PER_MM / SLOW))
 
 
 def _left(signal: Floats32, wave: Floats, stitch: float) -> Waves:
@@ -112,27 +126,13 @@ def _largest(mask: NDArray[np.bool_], grow: int) -> NDArray[np.bool_]:
     return np.asarray(labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA])))
 
 
-def _by_patches(
-    phase: tuple[Waves, Waves],
-    waves: tuple[Floats, Floats],
-    cloth: NDArray[np.bool_],
-    stitch: float,
-) -> Periods | None:
-    """Local waves from the slope of the phase over patches of about eight stitches."""
+def _patches(cloth: NDArray[np.bool_], stitch: float) -> list[Patch]:
+    """Whole patches of cloth of about eight stitches, half overlapping."""
     side = int(max(_PATCH * stitch, 16) * PER_MM / SLOW)
-    found: list[list[Floats]] = []
+    found: list[Patch] = []
     for y in range(0, cloth.shape[0] - side + 1, max(1, side // 2)):
         for x in range(0, cloth.shape[1] - side + 1, max(1, side // 2)):
             part = (slice(y, y + side), slice(x, x + side))
             if cloth[part].mean() > 0.95:
-                found.append([w + _slope(p[part]) for w, p in zip(waves, phase, strict=True)])
-    if not found:
-        return None
-    across, up = np.array(found).swapaxes(0, 1)
-    return Periods(across, up, waves, phase, cloth)
-
-
-def _slope(wave: Waves) -> Floats:
-    """Mean slope of the phase, waves a mm (x, y), from its steps between neighbouring pixels."""
-    steps = (wave[:, 1:] * np.conj(wave[:, :-1]), wave[1:] * np.conj(wave[:-1]))
-    return np.array([np.angle(step.sum()) / (2 * np.pi) * PER_MM / SLOW for step in steps])
+                found.append(part)
+    return found

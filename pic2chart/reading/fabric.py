@@ -187,7 +187,7 @@ def _on_the_border(size: float, band: tuple[float, float]) -> bool:
 
 def _refined(power: Floats, peak: tuple[np.intp, ...]) -> Floats:
     """The peak's place to parts of a step, by parabolas through the logarithms."""
-    logs = np.log(power + 1e-12)
+    logs = np.log(np.maximum(power, 0) + 1e-12)
     place = []
     for axis in (1, 0):
         step = np.eye(2, dtype=int)[axis]

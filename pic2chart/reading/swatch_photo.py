@@ -227,7 +227,14 @@ def _judged(
             f"The parts of the swatch in '{photo.name}' differ by {share:.0%}; lay it flat without "
             "stretching it, photograph it from above, and keep away from its edges."
         )
+    apart = np.array(periods.apart)
+    if (apart > _MOST_SPREAD).any():
+        raise InputError(
+            f"The signs of stitches and rounds in '{photo.name}' differ by {apart.max():.0%}; "
+            "photograph the swatch from above, sharp, in even light from the side."
+        )
     relative = np.hypot(spread / middle, max(2 * scale_doubt, _LEAST_DOUBT))
+    relative = np.maximum(relative, apart)
     doubt = relative * middle
     gauge = Gauge(float(middle[0]), float(middle[1]))
     return SwatchGauge(
