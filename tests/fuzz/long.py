@@ -102,7 +102,6 @@ def _guided(name: str, inputs: int, seed: int) -> None:
     ):
         from tests.fuzz.readers import READERS, leave, try_one, work_folder
 
-    atheris.enabled_hooks.add("RegEx")
     reader = READERS[name]
     corpus, found = work_folder() / "corpus", HERE / "found" / name
     for folder in (corpus, found):
