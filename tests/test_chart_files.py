@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import json
+import struct
 import zlib
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -693,3 +695,17 @@ def test_content_goes_before_the_name(tmp_path):
     path = tmp_path / "dog.txt"
     write_chart(chart, path)
     assert same(read_any(path), chart)
+
+
+def test_a_broken_animation_in_a_png_is_passed_over(
+    tmp_path: Path, recwarn: pytest.WarningsRecorder
+) -> None:
+    """Nothing is said on standard error but the program's own line."""
+    path = tmp_path / "dog.png"
+    Image.new("RGB", (3, 2), "#26304c").save(path)
+    data = path.read_bytes()
+    control = b"acTL" + bytes(8)  # no frames at all, which the PNG standard does not allow
+    chunk = struct.pack(">I", 8) + control + struct.pack(">I", zlib.crc32(control))
+    path.write_bytes(data[:33] + chunk + data[33:])
+    assert read_png(path).stitches.shape == (2, 3)
+    assert not recwarn.list

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import struct
+import warnings
 import zlib
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -68,8 +69,10 @@ def _open(data: bytes, name: str) -> Image:
             "at the most each way. Use the command chart to turn a picture into a chart."
         )
     try:
-        picture = Image.open(io.BytesIO(data), formats=["PNG"])
-        picture.load()
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of parts that hold no stitches
+            picture = Image.open(io.BytesIO(data), formats=["PNG"])
+            picture.load()
     except (OSError, SyntaxError, ValueError, EOFError, struct.error, zlib.error) as error:
         raise InputError(f"'{name}' is a damaged PNG picture; save it again.") from error
     if max(picture.size) > MAX_SIDE:  # a second header further on
