@@ -21,7 +21,7 @@ CORNER_MM = 3.18
 _WORK = 1100
 _SMALLEST, _LARGEST = 0.006, 0.5
 """Share of the photo that a card may fill."""
-_FOCAL = (0.65, 0.8, 1.0, 1.25, 1.6)
+_FOCAL = tuple(0.6 * 1.05**k for k in range(22))
 """Focal lengths of cameras over the longer side of the photo, from wide phones to short telephoto."""
 _ASPECT_OFF = 0.035
 _LIKE = 0.975
@@ -163,23 +163,29 @@ def _straight(points: Floats) -> Floats:
 
 
 def _seen_by_a_camera(corners: Floats, shape: tuple[int, ...]) -> bool:
-    """Whether some camera sees a card so; the corners are turned so that the first side is long.
+    """Whether some camera sees a card so; the corners are turned so that the first side is long."""
+    for turn in (0, 1):
+        turned = np.roll(corners, -turn, axis=0)
+        if misfit(Card(turned, 0.0), shape) < _ASPECT_OFF:
+            corners[:] = turned
+            return True
+    return False
+
+
+def misfit(card: Card, shape: tuple[int, ...]) -> float:
+    """How far the sides of a card in a whole photo of `shape` are from what a camera can see, relative.
 
     The homography's first two columns, freed of the focal length, are the card's sides in space:
     at right angles, and as long as each other once divided by the card's measures.
     """
-    for turn in (0, 1):
-        turned = np.roll(corners, -turn, axis=0)
-        back = np.linalg.inv(Card(turned, 0.0).to_mm)
-        for share in _FOCAL:
-            focal = share * max(shape)
-            centre = np.array([[1, 0, -shape[1] / 2], [0, 1, -shape[0] / 2], [0, 0, focal]])
-            across, down = (centre @ back)[:, 0], (centre @ back)[:, 1]
-            a, b = np.linalg.norm(across), np.linalg.norm(down)
-            if abs(a / b - 1) < _ASPECT_OFF and abs(across @ down) / (a * b) < _ASPECT_OFF:
-                corners[:] = turned
-                return True
-    return False
+    back = np.linalg.inv(card.to_mm)
+    centre = np.array([shape[1], shape[0]]) / 2
+    flat, depth = back[:2, :2] - np.outer(centre, back[2, :2]), back[2, :2]
+    square = (np.array(_FOCAL) * max(shape[:2])) ** 2
+    first, second = (flat[:, k] @ flat[:, k] + square * depth[k] ** 2 for k in (0, 1))
+    slant = flat[:, 0] @ flat[:, 1] + square * depth[0] * depth[1]
+    off = np.maximum(np.abs(np.sqrt(first / second) - 1), np.abs(slant) / np.sqrt(first * second))
+    return float(off.min())
 
 
 def _likeness(outline: NDArray[np.int32], corners: Floats) -> float:

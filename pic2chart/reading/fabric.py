@@ -12,8 +12,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.reading.cloth import PER_MM, Floats32, Periods, Waves, follow
+from pic2chart.reading.cloth import Floats32, Periods, follow
 from pic2chart.reading.perspective import Floats
+from pic2chart.reading.signs import PER_MM, Waves
 
 _PATCH = 128
 _STITCHES = (7.0, 45.0)
@@ -28,6 +29,9 @@ _SOME, _ENOUGH = 5.0, 9.0
 """How clear a wave of half the frequency must be to be a doubt, and to be the stitch itself."""
 _MOST_PATCHES = 48
 _RIVAL = 0.75
+_SAME = 0.03
+"""Share by which counts may differ that come of different waves."""
+_LIKE = 0.08
 _LOBE = 0.07
 """Waves a mm within which a peak is one peak: half the main lobe of a patch's window, and a bit."""
 
@@ -43,26 +47,51 @@ def find_periods(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Periods | 
         wave = _strongest(lean)
         if wave is not None:
             found.append((wave[0], lean, wave[1]))
-    best = _whole_stitch(found)
-    if best is None:
+    come = [p for p in (_followed(gray, seen, *one) for one in _whole_stitches(found)) if p]
+    basic = [one for one in come if not any(_made_of(one, other) for other in come)]
+    if not basic or _differ(basic):
         return None
-    lean, across = best
+    return basic[0]
+
+
+def _followed(
+    gray: NDArray[np.uint8], seen: NDArray[np.bool_], lean: Waves, across: Floats
+) -> Periods | None:
+    """What comes of taking a wave for the stitches'."""
     turned = lean * np.exp(-2j * np.arctan2(across[1], across[0])).astype(np.complex64)
     up = _rounds_wave(gray, turned, across)
-    if up is None:
-        return None
-    return follow(turned, (across, up), seen)
+    return None if up is None else follow(turned, (across, up), seen)
 
 
-def _whole_stitch(found: list[tuple[float, Waves, Floats]]) -> tuple[Waves, Floats] | None:
-    """The clearest wave, unless another scale shows that it is the half of a stitch."""
-    if not found:
-        return None
-    _, lean, wave = max(found, key=lambda one: one[0])
-    for _, other, slower in found:
-        if np.linalg.norm(wave - 2 * slower) < 0.06 * np.linalg.norm(wave):
-            return other, slower
-    return lean, wave
+def _made_of(one: Periods, other: Periods) -> bool:
+    """Whether the waves of one are but sums of the other's, such as the two diagonals of its squares.
+
+    The stitches' and rounds' own waves make up all others, and no others make up them.
+    """
+    parts = np.stack(one.waves) @ np.linalg.inv(np.stack(other.waves))
+    whole = np.rint(parts)
+    return bool(np.abs(parts - whole).max() < _LIKE and abs(np.linalg.det(whole)) > 1.5)
+
+
+def _differ(come: list[Periods]) -> bool:
+    """Whether different waves, each taken for the stitches', give different counts."""
+    middles = np.array([np.median(periods.counts, axis=0) for periods in come])
+    return bool((np.ptp(middles, axis=0) > _SAME * middles.mean(axis=0)).any())
+
+
+def _whole_stitches(found: list[tuple[float, Waves, Floats]]) -> list[tuple[Waves, Floats]]:
+    """The clearest wave, then those of other scales that differ from it: in stripes the clearest may
+    be slanted. Waves that another scale shows to be the half of a stitch are left out."""
+    chosen: list[tuple[Waves, Floats]] = []
+    for _, lean, wave in sorted(found, key=lambda one: -one[0]):
+        halved = any(_near(wave, 2 * slower) for _, _, slower in found)
+        if not halved and not any(_near(wave, other) for _, other in chosen):
+            chosen.append((lean, wave))
+    return chosen
+
+
+def _near(wave: Floats, other: Floats) -> bool:
+    return bool(np.linalg.norm(wave - other) < 0.06 * np.linalg.norm(wave))
 
 
 def _lean(gray: NDArray[np.uint8], seen: NDArray[np.bool_], scale_mm: float) -> Waves:

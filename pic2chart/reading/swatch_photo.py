@@ -18,14 +18,15 @@ from pic2chart.errors import InputError, SettingError
 from pic2chart.files import file_stem
 from pic2chart.gauge import Gauge
 from pic2chart.picture import Picture, load_picture
-from pic2chart.reading.card import Card, find_card
-from pic2chart.reading.cloth import PER_MM, SLOW, Periods
+from pic2chart.reading.card import Card, find_card, misfit
+from pic2chart.reading.cloth import Periods
 from pic2chart.reading.fabric import find_periods
 from pic2chart.reading.gauge_settings import GaugeSettings
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.overlay import draw_counts, jpeg
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.points import four_corners, points
+from pic2chart.reading.signs import PER_MM, SLOW
 
 ACROSS = 187
 _MOST_MM = 420
@@ -33,6 +34,7 @@ _FEWEST = 4
 """Patches of about eight stitches that must agree."""
 _MOST_SPREAD = 0.04
 _LEAST_DOUBT = 0.005
+_MOST_MISFIT = 0.012
 _MARK_DOUBT_PX = 1.5
 _MARGIN_MM = 3.0
 
@@ -40,6 +42,10 @@ NO_CARD = (
     "No card is found in '{name}'. Lay a bank or library card (85.6 × 54 mm) flat beside the swatch, "
     "all of it in view on a ground of another colour, or mark it with --card, or a length with "
     "--between and --cm."
+)
+BAD_CARD = (
+    "The sides of the card in '{name}' are {off:.1%} off a card's shape. Give the photo as it was "
+    "taken, not cut, with the card flat and no hard shadow beside it, or mark the card with --card."
 )
 NO_FABRIC = (
     "No clear stocking stitch is found in '{name}'. Photograph the right side of the swatch from "
@@ -142,7 +148,10 @@ def _scale(photo: Picture, asked: GaugeSettings) -> tuple[Floats, float, Card | 
     found = find_card(photo.rgb)
     if found is None:
         raise InputError(NO_CARD.format(name=photo.name))
-    return found.to_mm, found.doubt, found
+    off = misfit(found, photo.rgb.shape)
+    if off > _MOST_MISFIT:
+        raise InputError(BAD_CARD.format(name=photo.name, off=off))
+    return found.to_mm, max(found.doubt, off / 2), found
 
 
 def _inside(marks: Floats, photo: Picture, name: str) -> Floats:
