@@ -29,7 +29,6 @@ from pic2chart.reading.lattice import projected
 from pic2chart.reading.signs import coherence
 from pic2chart.reading.swatch_photo import measure_swatch
 
-
 counted = cache(trial)
 
 
