@@ -10,6 +10,8 @@ if ! cmp -s pyproject.toml .venv/pyproject.installed; then
     python3 -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed")'
     python3 -m venv .venv
     .venv/bin/python -m pip install -q -e ".[test]"
+    # Compiled kernels that a plain install left behind would hide the package in this folder.
+    rm -rf .venv/lib/python3*/site-packages/pic2chart
     cp pyproject.toml .venv/pyproject.installed
 fi
 
