@@ -197,6 +197,11 @@ def test_rounds_that_are_but_noise_are_refused(monkeypatch):
     assert trial(3, "harsh").refusal.startswith("No clear stocking stitch")
 
 
+def test_stripes_with_a_second_wave_of_rounds_are_refused():
+    """Stripes shift the rounds' wave: their clearest was 25 % off, the true one half as clear."""
+    assert trial(381, "moderate").refusal.startswith("No clear stocking stitch")
+
+
 @pytest.mark.parametrize("number", [117, 122])
 def test_a_card_no_camera_sees_so_is_refused(number):
     """The shadow beside the card is taken for its side; counts were 4 % off with 1 % stated."""

@@ -28,7 +28,7 @@ _CLEAR_ROUNDS = 1.5
 _SOME, _ENOUGH = 5.0, 9.0
 """How clear a wave of half the frequency must be to be a doubt, and to be the stitch itself."""
 _MOST_PATCHES = 48
-_RIVAL = 0.75
+_RIVAL = 0.4
 _SAME = 0.03
 """Share by which counts may differ that come of different waves."""
 _LIKE = 0.08

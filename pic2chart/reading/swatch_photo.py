@@ -34,7 +34,7 @@ _FEWEST = 4
 """Patches of about eight stitches that must agree."""
 _MOST_SPREAD = 0.04
 _LEAST_DOUBT = 0.005
-_MOST_MISFIT = 0.012
+_MOST_MISFIT = 0.01
 _MARK_DOUBT_PX = 1.5
 _MARGIN_MM = 3.0
 
@@ -151,7 +151,7 @@ def _scale(photo: Picture, asked: GaugeSettings) -> tuple[Floats, float, Card | 
     off = misfit(found, photo.rgb.shape)
     if off > _MOST_MISFIT:
         raise InputError(BAD_CARD.format(name=photo.name, off=off))
-    return found.to_mm, max(found.doubt, off / 2), found
+    return found.to_mm, max(found.doubt, off), found
 
 
 def _inside(marks: Floats, photo: Picture, name: str) -> Floats:
