@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from typing import Any
 
 import pytest
 
@@ -17,3 +18,12 @@ def chromium() -> str:
             pytrace=False,
         )
     return path
+
+
+def until(page: Any, expression: str) -> None:
+    """Wait until an expression holds; polled from here, since the page allows no eval."""
+    for _ in range(400):
+        if page.evaluate(expression):
+            return
+        page.wait_for_timeout(25)
+    raise AssertionError(f"never came true: {expression}")

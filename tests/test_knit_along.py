@@ -19,7 +19,7 @@ from pic2chart.draw.look import Look
 from pic2chart.strands import plan_strands
 from pic2chart.words.spoken import called, catch_words, run_words, speak
 from pic2chart.yarn import Yarn
-from tests.chromium import chromium
+from tests.chromium import chromium, until
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 PHONE, TABLET = {"width": 320, "height": 568}, {"width": 1024, "height": 768}
@@ -243,9 +243,9 @@ def test_swipes_and_taps_step_on_a_phone(opened):
     page.tap("#next")
     assert round_shown(page) == "Round 3 of 12"
     swipe(page, -110)
-    page.wait_for_function("document.getElementById('round').innerText.startsWith('Round 4')")
+    until(page, "document.getElementById('round').innerText.startsWith('Round 4')")
     swipe(page, 110)
-    page.wait_for_function("document.getElementById('round').innerText.startsWith('Round 3')")
+    until(page, "document.getElementById('round').innerText.startsWith('Round 3')")
     swipe(page, -20)
     swipe(page, -70, 200)
     assert round_shown(page) == "Round 3 of 12"
@@ -327,9 +327,9 @@ def test_the_screen_is_asked_to_stay_awake(browser, tmp_path):
     path = tmp_path / "page.html"
     path.write_text(html_of(make_chart()), encoding="utf-8")
     page.goto(path.as_uri())
-    page.wait_for_function("window.asked.length === 1")
+    until(page, "window.asked.length === 1")
     page.uncheck("#awake")
-    page.wait_for_function("window.asked.length === 2")
+    until(page, "window.asked.length === 2")
     assert page.evaluate("window.asked") == ["screen", "released"]
     context.close()
 

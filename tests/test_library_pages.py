@@ -17,7 +17,7 @@ from pic2chart.library.booklet import LAYOUTS, booklet_pdf
 from pic2chart.library.catalogue import reading
 from pic2chart.library.contact import contact_html
 from pic2chart.library.motif import Motif
-from tests.chromium import chromium
+from tests.chromium import chromium, until
 from tests.library_runs import contents, run, small_folder
 from tests.mixed_folder import RECIPE, write_mixed
 
@@ -64,15 +64,6 @@ def _open(browser: Any, page: Path, size: tuple[int, int] = (1280, 900)) -> Any:
     return opened
 
 
-def _until(page, expression):
-    """Wait until an expression holds; polled from here, since the page allows no eval."""
-    for _ in range(400):
-        if page.evaluate(expression):
-            return
-        page.wait_for_timeout(25)
-    raise AssertionError(f"never came true: {expression}")
-
-
 def _titles(page: Any) -> list[str]:
     """Titles of the cards in view, as a reader meets them."""
     return page.evaluate(
@@ -100,7 +91,7 @@ def test_sorting_and_filters(browser: Any, library: Path, motifs: list[Motif]) -
     page.fill("[name=words]", "no such thing")
     assert page.locator("#empty").is_visible()
     page.click("[type=reset]")
-    _until(page, "view.length === 24")
+    until(page, "view.length === 24")
     page.select_option("[name=yarn]", "slate")
     assert len(_titles(page)) == sum(
         "slate" in {y.name for y in m.yarns if y.stitches} for m in motifs
@@ -153,10 +144,10 @@ def test_a_large_sheet_keeps_few_cards_and_hostile_names_stay_words(
     sheet.write_text(contact_html(many, {"m0": [("m1", HOSTILE, 1.0)]}, HOSTILE))
     page = _open(browser, sheet)
     page.evaluate("scrollTo(0, document.documentElement.scrollHeight)")
-    _until(page, "pool.some((c) => c.at === 2999)")
+    until(page, "pool.some((c) => c.at === 2999)")
     assert page.locator("#grid li").count() < 80
     page.evaluate("scrollTo(0, 0)")
-    _until(page, "pool.some((c) => c.at === 0)")
+    until(page, "pool.some((c) => c.at === 0)")
     page.locator(".card").first.click()
     assert HOSTILE in page.locator("dialog h2").inner_text()
     assert page.locator("h1").inner_text() == HOSTILE
