@@ -114,11 +114,12 @@ def test_a_drafted_crop_shows_the_same_place(tmp_path, turn):
 
 @pytest.mark.parametrize("suffix", ["jpg", "png", "tif", "webp"])
 @pytest.mark.parametrize("cells", [(20, 20), (33, None), (5, 3), (400, 300)])
-def test_reduction_leaves_eight_pixels_a_stitch(tmp_path, suffix, cells):
+def test_reduction_leaves_eight_pixels_a_stitch_and_five_of_a_jpeg(tmp_path, suffix, cells):
     path = save(tmp_path / f"a.{suffix}", scene(1001, 777))
     height, width = load_picture(path, cells=cells).rgb.shape[:2]
-    assert width >= min(1001, 8 * cells[0])
-    assert height >= min(777, 8 * (cells[1] or 1))
+    pixels = 5 if suffix == "jpg" else 8
+    assert width >= min(1001, pixels * cells[0])
+    assert height >= min(777, pixels * (cells[1] or 1))
     if cells != (400, 300):
         assert width < 1001
 
