@@ -11,7 +11,8 @@ from PIL import Image
 from playwright.sync_api import expect, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from tests.desk_page import CHROMIUM, FLAGS, running_desk
+from tests.chromium import chromium
+from tests.desk_page import FLAGS, running_desk
 
 HERE = Path(__file__).parent
 
@@ -22,7 +23,7 @@ def main() -> None:
         running_desk(Path(folder)) as (_, where),
         sync_playwright() as play,
     ):
-        page = play.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS)).new_page(
+        page = play.chromium.launch(executable_path=chromium(), args=list(FLAGS)).new_page(
             viewport={"width": 1440, "height": 900}, color_scheme="light"
         )
         page.goto(where)

@@ -23,7 +23,6 @@ from pic2chart.desk.store import Store
 ROOT = Path(__file__).parents[1]
 SAMPLES = ROOT / "sample_images"
 TOKEN, HOST = "a-token-for-tests", "127.0.0.1:8470"
-CHROMIUM = "/usr/bin/chromium"
 FLAGS = (
     *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
     *("--disable-background-networking", "--disable-component-update", "--disable-sync"),

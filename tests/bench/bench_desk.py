@@ -26,7 +26,8 @@ from playwright.sync_api import Page, expect, sync_playwright
 from skimage import data
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
-from tests.desk_page import CHROMIUM, FLAGS, running_desk
+from tests.chromium import chromium
+from tests.desk_page import FLAGS, running_desk
 
 CLOCK = """
 window.__waits = [];
@@ -186,7 +187,7 @@ def main() -> None:
         sync_playwright() as play,
     ):
         picture = photograph(Path(folder))
-        page = play.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS)).new_page(
+        page = play.chromium.launch(executable_path=chromium(), args=list(FLAGS)).new_page(
             viewport={"width": 1440, "height": 900}, bypass_csp=True
         )
         page.goto(where)
