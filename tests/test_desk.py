@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import socket
 import zipfile
 from dataclasses import fields
 from pathlib import Path
@@ -412,12 +413,14 @@ def test_one_desk_a_folder(tmp_path: Path) -> None:
 
 
 def test_a_taken_port_is_named_and_a_free_one_found() -> None:
-    with _listening(None) as first:
+    """The port is taken, and answers, as soon as it is chosen: a page may be asked for at once."""
+    with _listening(None) as first, _listening(None) as second:
         address, port = first.getsockname()
-        first.listen()
         assert address == "127.0.0.1"
-        with pytest.raises(SettingError, match=str(port)), _listening(port):
-            pass
+        assert second.getsockname()[1] != port
+        socket.create_connection((address, port), timeout=5).close()
+        with pytest.raises(SettingError, match=str(port)):
+            _listening(port)
 
 
 def test_the_desk_listens_to_no_other_scope_and_warms_up(tmp_path: Path) -> None:
