@@ -124,6 +124,13 @@ def test_reduction_leaves_eight_pixels_a_stitch_and_five_of_a_jpeg(tmp_path, suf
         assert width < 1001
 
 
+@pytest.mark.parametrize("suffix", ["jpg", "png"])
+def test_so_many_pixels_across_are_left_in_any_format(tmp_path, suffix):
+    path = save(tmp_path / f"a.{suffix}", scene(1000, 777))
+    for across, width in ((1000, 1000), (501, 1000), (500, 500), (2000, 1000)):
+        assert load_picture(path, across=across).rgb.shape[1] == width
+
+
 def test_reduced_pixels_are_the_box_average(tmp_path):
     rgb = np.random.default_rng(3).integers(0, 256, (480, 640, 3), dtype=np.uint8)
     picture = load_picture(save(tmp_path / "a.png", rgb), cells=(20, 15))

@@ -9,8 +9,8 @@ from pic2chart.desk.exports import MEDIA, first_svg, one
 from pic2chart.desk.project import Project
 from pic2chart.draw import pixels_png
 
-_ACROSS = 100
-"""Asking for the pixels of so many stitches leaves 800 or more across, enough for a page."""
+_ACROSS = 800
+"""Pixels left across the picture, or more: enough for a page."""
 
 SIGHTS = {"front": "-front.png", "back": "-back.png"}
 """Sides of the fabric, and the file of the sheets that shows each."""
@@ -22,7 +22,7 @@ def preview(project: Project) -> tuple[bytes, tuple[int, int]]:
 
     from pic2chart.picture import load_picture
 
-    picture = load_picture(project.original()[0], cells=(_ACROSS, None))
+    picture = load_picture(project.original()[0], across=_ACROSS)
     out = io.BytesIO()
     Image.fromarray(picture.rgb).convert("RGB").save(out, "JPEG", quality=85)
     return out.getvalue(), picture.size

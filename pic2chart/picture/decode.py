@@ -76,13 +76,18 @@ class Picture:
 
 
 def load_picture(
-    path: Path, *, crop: Box | None = None, cells: tuple[int, int | None] | None = None
+    path: Path,
+    *,
+    crop: Box | None = None,
+    cells: tuple[int, int | None] | None = None,
+    across: int | None = None,
 ) -> Picture:
     """Read a picture file.
 
     `crop`: the part to use, in pixels of the upright picture. `cells`: (stitches, rounds) the
-    part will be averaged to; the pixels may then be reduced, to no fewer than
-    PIXELS_PER_STITCH across a stitch. Raises InputError, with one clear sentence, when the file is
+    part will be averaged to; the pixels may then be reduced, to no fewer than PIXELS_PER_STITCH
+    (JPEG_PIXELS_PER_STITCH) across a stitch. `across`: or to no fewer than so many across the
+    part, whatever the format. Raises InputError, with one clear sentence, when the file is
     missing, too large, of no known format, damaged or cut short, or when `crop` leaves the picture.
     """
     data = read_bytes(path, MAX_BYTES, "picture")
@@ -93,9 +98,8 @@ def load_picture(
             image.load()  # Pillow turns TIFF files upright itself, and only TIFF files
         size = _upright_size(image)
         window = (crop or Box.whole(size)).inside(size, path.name)
-        jpeg = image.format in _JPEG
-        pixels = JPEG_PIXELS_PER_STITCH if jpeg else PIXELS_PER_STITCH
-        upright = _decode(image, window, _factor(window, cells, pixels))
+        least = _fewest(image.format, cells) if cells else (across, None)
+        upright = _decode(image, window, _factor(window, *least))
     rgb, opacity = _flatten(upright)
     return Picture(rgb, opacity, plain_name(path), digest, size, window)
 
@@ -166,13 +170,16 @@ def _upright_size(image: Image.Image) -> tuple[int, int]:
     return (height, width) if _orientation(image) in (5, 6, 7, 8) else (width, height)
 
 
-def _factor(window: Box, cells: tuple[int, int | None] | None, pixels: int) -> int:
-    """How many times smaller the window may become."""
-    if cells is None:
-        return 1
-    across = window.w / (cells[0] * pixels)
-    up = window.h / (cells[1] * pixels) if cells[1] else across
-    return max(1, int(min(across, up)))
+def _fewest(image_format: str | None, cells: tuple[int, int | None]) -> tuple[int, int | None]:
+    """The fewest pixels across and up that are worth averaging to so many stitches and rounds."""
+    each = JPEG_PIXELS_PER_STITCH if image_format in _JPEG else PIXELS_PER_STITCH
+    return each * cells[0], each * cells[1] if cells[1] else None
+
+
+def _factor(window: Box, across: int | None, up: int | None) -> int:
+    """How many times smaller the window may become, so many pixels being left across and up."""
+    times = [size // least for size, least in ((window.w, across), (window.h, up)) if least]
+    return max(1, min(times, default=1))
 
 
 def _decode(image: Image.Image, window: Box, factor: int) -> Image.Image:

@@ -41,8 +41,8 @@ from pic2chart.settings import MAX_YARNS
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.words import colour_words
 
-ACROSS = 187
-"""The photo is reduced to no fewer pixels than for a chart of so many stitches: 12 megapixels to 3."""
+ACROSS = 1500
+"""The photo is reduced to no fewer pixels across: 12 megapixels to 3."""
 DOUBTFUL = 0.9
 _LINED = 0.3
 _SURE = 0.45
@@ -121,7 +121,7 @@ def read_photo(path: Path, settings: ReadSettings | None = None) -> Reading:
     when the options do not fit together. The same file and settings give the same chart.
     """
     asked = settings or ReadSettings()
-    photo = load_picture(path, cells=(ACROSS, None))
+    photo = load_picture(path, across=ACROSS)
     page = None if asked.corners else _exact_page(photo, asked)
     if page is None:
         page = _photo_page(photo, asked)

@@ -28,7 +28,8 @@ from pic2chart.reading.perspective import Floats
 from pic2chart.reading.points import four_corners, points
 from pic2chart.reading.signs import PER_MM, SLOW
 
-ACROSS = 187
+ACROSS = 1500
+"""The photo is reduced to no fewer pixels across: 12 megapixels to 3."""
 _MOST_MM = 420
 _FEWEST = 4
 """Patches of about eight stitches that must agree."""
@@ -121,7 +122,7 @@ def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchG
     its parts do not agree; SettingError when marks lie outside the photo.
     """
     asked = settings or GaugeSettings()
-    photo = load_picture(path, cells=(ACROSS, None))
+    photo = load_picture(path, across=ACROSS)
     to_mm, doubt, card = _scale(photo, asked)
     frame, size = _frame(photo, to_mm)
     gray, seen = _views(photo, frame, size, card)
