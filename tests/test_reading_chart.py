@@ -32,7 +32,8 @@ from pic2chart.colour import delta_e2000, srgb_to_lab
 from pic2chart.draw import chart_sheet
 from pic2chart.errors import InputError, SettingError
 from pic2chart.gauge import Gauge
-from pic2chart.reading.chart_photo import Reading, read_photo, write_reading
+from pic2chart.reading.chart_photo import read_photo, write_reading
+from pic2chart.reading.chart_read import Reading
 from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.read_settings import ReadSettings
 from pic2chart.yarn import Yarn
