@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from pic2chart.looks import LOOKS
-from pic2chart.pipeline import Made, Progress, make_chart, silent
+from pic2chart.pipeline import Made, make_chart
 from pic2chart.settings import Settings
+from pic2chart.solving import Progress, silent
 
 
 def compare_looks(

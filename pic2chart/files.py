@@ -200,3 +200,18 @@ def _umask() -> int:
     mask = os.umask(0o022)
     os.umask(mask)
     return mask
+
+
+def write_folder(
+    files: Mapping[str, bytes | str], out: Path, source: Path | None = None
+) -> list[Path]:
+    """Write files by name into a folder that is made if need be, all or none.
+
+    Raises OutputError, also when one of them would replace `source`, the file that was read.
+    """
+    contents = {out / name: data for name, data in files.items()}
+    if source is not None:
+        refuse_over(source, contents)
+    with folder_made(out):
+        write_all(contents)
+    return list(contents)

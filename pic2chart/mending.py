@@ -11,19 +11,13 @@ from numpy.typing import NDArray
 
 from pic2chart.chart import Chart
 from pic2chart.chart.any_file import read_any
-from pic2chart.pipeline import (
-    Progress,
-    blocked_notes,
-    catches_broken,
-    silent,
-    solve_announced,
-    with_catches,
-    yarn_lab,
-)
+from pic2chart.checking import catches_broken, with_catches
 from pic2chart.report import Report, report_of
 from pic2chart.rules import Finding, check, measure
 from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
+from pic2chart.solving import Progress, blocked_notes, silent, solve_announced
 from pic2chart.strands import with_strands
+from pic2chart.yarn.lab import yarn_lab
 
 
 @dataclass(frozen=True, slots=True)

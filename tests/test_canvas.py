@@ -12,10 +12,11 @@ from pic2chart.chart import Rules
 from pic2chart.filler import FILLERS, MAX_FLOAT
 from pic2chart.gauge import Gauge
 from pic2chart.grid import make_grid
-from pic2chart.pipeline import load_source, make_chart, subject_mask
+from pic2chart.pipeline import make_chart
 from pic2chart.rules import measure
 from pic2chart.settings import Settings
 from pic2chart.solve.solver import solve
+from pic2chart.source import load_source, subject_mask
 
 SAMPLES = Path(__file__).parents[1] / "sample_images"
 TWO = ("oat=#ece2d0", "ink=#26304c")

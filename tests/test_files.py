@@ -13,8 +13,7 @@ import pytest
 
 import pic2chart
 from pic2chart.errors import OutputError
-from pic2chart.files import folder_made, refuse_unwritable, write_all
-from pic2chart.pipeline import write_folder
+from pic2chart.files import folder_made, refuse_unwritable, write_all, write_folder
 
 PACKAGE = Path(pic2chart.__file__).parent
 SAMPLES = PACKAGE.parent / "sample_images"

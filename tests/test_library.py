@@ -17,6 +17,7 @@ from PIL import Image
 
 from pic2chart.chart import Chart, read_any
 from pic2chart.chart.json_file import write_chart
+from pic2chart.checking import check_chart
 from pic2chart.errors import InputError, OutputError, SettingError
 from pic2chart.library import schema
 from pic2chart.library.catalogue import NAME, natural, opened, reading
@@ -27,7 +28,6 @@ from pic2chart.library.fit import fit
 from pic2chart.library.motif import Broken
 from pic2chart.library.recipe import Recipe
 from pic2chart.library.scan import scan
-from pic2chart.pipeline import check_chart
 from pic2chart.rules.measure import floats
 from pic2chart.yarn import Yarn
 from tests.library_runs import SMALL, contents, run, small_folder, tasks_of

@@ -24,9 +24,11 @@ from pic2chart.grid import Grid, make_grid
 from pic2chart.likeness import Kept, Likeness, Scores, View
 from pic2chart.looks import LOOKS, drawn, hatched
 from pic2chart.picture.decode import load_picture
-from pic2chart.pipeline import draft_grid, make_chart, silent, solve_canvas, yarns_for
+from pic2chart.pipeline import draft_grid, make_chart
 from pic2chart.rules import measure
 from pic2chart.settings import Settings, fields
+from pic2chart.solving import silent, solve_canvas
+from pic2chart.yarn_choice import yarns_for
 
 TWO = ("oat=#ece2d0", "ink=#26304c")
 

@@ -15,11 +15,12 @@ import pytest
 from PIL import Image
 
 from pic2chart.chart import Chart, read_chart, write_chart
+from pic2chart.checking import with_catches
 from pic2chart.cli.app import run as run_command
 from pic2chart.draw.strand_sheet import rounds_to_teach
 from pic2chart.errors import SettingError
 from pic2chart.gauge import Gauge
-from pic2chart.pipeline import make_chart, with_catches, with_rules
+from pic2chart.pipeline import make_chart, with_rules
 from pic2chart.settings import Settings
 from pic2chart.sheet_settings import PARTS, SheetSettings, parse_rounds
 from pic2chart.sheets import sheet_files, stem_of

@@ -38,8 +38,8 @@ def chart(
     """
     from pic2chart.cli.progress import Steps
     from pic2chart.cli.show import print_json, show, status
-    from pic2chart.files import refuse_unwritable
-    from pic2chart.pipeline import make_chart, write_chart_folder, write_folder
+    from pic2chart.files import refuse_unwritable, write_folder
+    from pic2chart.pipeline import make_chart, write_chart_folder
 
     folder = chart_folder(picture, out)
     refuse_unwritable(folder)

@@ -52,7 +52,7 @@ def contrast(
     """
     from pic2chart.cli.show_contrast import print_contrast, show_contrast
     from pic2chart.contrast import compare_yarns, contrast_files
-    from pic2chart.pipeline import write_folder
+    from pic2chart.files import write_folder
 
     found = compare_yarns(settings, partner, set_of, like)
     files = [] if out is None else write_folder(contrast_files(found), out)

@@ -37,8 +37,7 @@ def sheet(
     import json as json_module
 
     from pic2chart.cli.wording import many, one_line
-    from pic2chart.files import refuse_unwritable
-    from pic2chart.pipeline import write_folder
+    from pic2chart.files import refuse_unwritable, write_folder
     from pic2chart.sheets import read_and_make, stem_of
 
     folder = out if out is not None else Path(f"{stem_of(charts[0])}-sheets")

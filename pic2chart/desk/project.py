@@ -13,6 +13,7 @@ from typing import Any
 from pic2chart import mending, pipeline
 from pic2chart.chart import Chart
 from pic2chart.chart.keys import clean_title
+from pic2chart.checking import settle, with_catches
 from pic2chart.desk.edits import edit
 from pic2chart.desk.form import RULES, STITCHES_STAY, labels
 from pic2chart.desk.history import History
@@ -85,7 +86,7 @@ class Project:
 
     def start_from_chart(self, chart: Chart) -> Shown:
         """Start from a chart that was read from a file."""
-        checked = pipeline.settle(chart)
+        checked = settle(chart)
         state = State(_settings_of(chart), chart)
         return self._keep("Open a chart", Shown(state, checked.findings, checked.report))
 
@@ -110,7 +111,7 @@ class Project:
         settings = Settings.from_mapping(_plain(state.settings) | dict(asked))
         changed = {f.name for f in fields(Settings) if f.name in asked}
         if changed <= STITCHES_STAY or (not state.follows and not anew and changed <= RULES):
-            checked = pipeline.settle(pipeline.with_rules(state.chart, settings))
+            checked = settle(pipeline.with_rules(state.chart, settings))
             fresh = replace(state, settings=settings, chart=checked.chart, whole=None)
             shown = Shown(fresh, checked.findings, checked.report)
         else:
@@ -121,7 +122,7 @@ class Project:
         """Change stitches by hand."""
         state = self.now.state
         done = edit(state.chart, asked)
-        checked = pipeline.settle(done.chart if done.in_place else _uncaught(done.chart))
+        checked = settle(done.chart if done.in_place else _uncaught(done.chart))
         fresh = state.edited(checked.chart, done.in_place)
         return self._keep(done.what, Shown(fresh, checked.findings, checked.report))
 
@@ -244,7 +245,7 @@ def _settings_of(chart: Chart) -> Settings:
 
 def _uncaught(chart: Chart) -> Chart:
     """Where stitches changed places, no old catch counts."""
-    return pipeline.with_catches(chart.with_(catches=()))
+    return with_catches(chart.with_(catches=()))
 
 
 def _mend_words(moved: int) -> str:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from pic2chart.canvas import FREE, Canvas
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.shape import Shape
-from pic2chart.pipeline import yarn_lab
+from pic2chart.yarn.lab import yarn_lab
 
 _LOOSE = 0.04
 """What the very yarn of a filler's stitch weighs where only light and dark are asked for."""

@@ -21,6 +21,7 @@ from pic2chart.picture import Picture
 from pic2chart.repeat import find_repeat
 from pic2chart.settings import Settings
 from pic2chart.yarn import Yarn
+from pic2chart.yarn.lab import yarn_lab
 
 FILLER = "drizzle"
 """The filler taken when none is named: both yarns in every round, so that neither floats far behind
@@ -165,7 +166,7 @@ class Design:
 
 def _chart_motif(chart: Chart) -> Motif:
     """A chart's stitches as fixed stitches; squares without a stitch let the garment show."""
-    lab = pipeline.yarn_lab(chart.yarns)
+    lab = yarn_lab(chart.yarns)
     live = chart.live
     target = lab[np.where(live, chart.stitches, 0)]
     fixed = np.where(chart.stitches == NO_STITCH, np.uint8(FREE), chart.stitches)

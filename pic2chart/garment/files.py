@@ -32,9 +32,9 @@ def make_garment(
 
 def garment_files(garment: Garment) -> dict[str, Any]:
     """The files by name: every piece's chart folder, the pattern as text and Markdown, the outline."""
+    from pic2chart.chart_folder import chart_files
     from pic2chart.draw.sheet_png import sheet_png
     from pic2chart.draw.svg import sheet_svg
-    from pic2chart.pipeline import chart_files
 
     files: dict[str, Any] = {}
     name = file_stem(garment.stem)
@@ -54,6 +54,6 @@ def write_garment(garment: Garment, out: Path, source: Path | None = None) -> li
 
     `source`: the picture or chart it was made from, which is never replaced.
     """
-    from pic2chart.pipeline import write_folder
+    from pic2chart.files import write_folder
 
     return write_folder(garment_files(garment), out, source)

@@ -30,8 +30,8 @@ from pic2chart.garment.read_design import read_design
 from pic2chart.garment.shape import Part, Shape, Sides, taper
 from pic2chart.garment.sizes import HEADS, Body, body_of
 from pic2chart.gauge import Gauge
-from pic2chart.pipeline import Progress, silent
 from pic2chart.settings import Settings
+from pic2chart.solving import Progress, silent
 
 WEDGES = (6, 7, 8)
 

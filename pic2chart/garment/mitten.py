@@ -24,8 +24,8 @@ from pic2chart.garment.shape import Shape
 from pic2chart.garment.thumb import draw_thumb, plan_thumb
 from pic2chart.garment.words import Pattern
 from pic2chart.gauge import Gauge
-from pic2chart.pipeline import Progress, Solved, silent
 from pic2chart.settings import Settings
+from pic2chart.solving import Progress, Solved, silent
 
 Stitches = NDArray[np.uint8]
 

@@ -24,8 +24,8 @@ from pic2chart.garment.piece import Garment, Making
 from pic2chart.garment.read_design import read_design
 from pic2chart.garment.words import Pattern, Section, sts
 from pic2chart.gauge import Gauge
-from pic2chart.pipeline import Progress, silent
 from pic2chart.settings import MAX_SIDE, Settings
+from pic2chart.solving import Progress, silent
 
 STEEKS = {"crochet": 7, "sewn": 6}
 

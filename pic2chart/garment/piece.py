@@ -14,6 +14,7 @@ from pic2chart.canvas import FREE
 from pic2chart.chart import Chart, Rules
 from pic2chart.chart.hand import for_hand
 from pic2chart.chart.shaping import Opening, opening_data, shaping_data
+from pic2chart.checking import with_catches
 from pic2chart.draw.page import Sheet
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.design import Design
@@ -23,6 +24,7 @@ from pic2chart.garment.words import Pattern, Section
 from pic2chart.looks import LOOKS
 from pic2chart.report import Report, report_of
 from pic2chart.rules import Finding, check
+from pic2chart.solving import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.strands import with_strands
 
 SAFE_LIMIT, USUAL_LIMIT = 4, 5
@@ -68,11 +70,11 @@ class Making:
     rules: Rules
     kind: str
     child: bool
-    say: pipeline.Progress
+    say: Progress
 
     @classmethod
     def of(
-        cls, design: Design, options: GarmentOptions, kind: str, child: bool, say: pipeline.Progress
+        cls, design: Design, options: GarmentOptions, kind: str, child: bool, say: Progress
     ) -> Making:
         """The rules follow from the settings, but the float limit from what the piece is for."""
         usual = SAFE_LIMIT if kind == "mitten" or child else USUAL_LIMIT
@@ -82,11 +84,11 @@ class Making:
             rules = replace(rules, isolated="keep")
         return cls(design, rules, kind, child, say)
 
-    def solve(self, cloth: Cloth, *, circular: bool = True) -> pipeline.Solved:
+    def solve(self, cloth: Cloth, *, circular: bool = True) -> Solved:
         """Choose the stitches of a cloth."""
         d = self.design
         look = LOOKS[d.settings.look]
-        return pipeline.solve_canvas(
+        return solve_canvas(
             cloth.canvas(),
             d.yarns,
             d.chroma,
@@ -109,7 +111,7 @@ class Making:
         openings: Sequence[Opening] = (),
         repeat: tuple[int, int] | None = None,
         worked: str = "round",
-        solved: pipeline.Solved | None = None,
+        solved: Solved | None = None,
         turned: bool = False,
     ) -> Piece:
         """Plan catches and strands and check; the chart is turned for a left-handed knitter.
@@ -143,8 +145,8 @@ class Making:
         )
         if design.settings.left_handed:
             chart = for_hand(chart, "left")
-        chart = with_strands(pipeline.with_catches(chart))
+        chart = with_strands(with_catches(chart))
         findings = check(chart)
-        notes = () if solved is None else pipeline.blocked_notes(chart, solved.blocked)
+        notes = () if solved is None else blocked_notes(chart, solved.blocked)
         moved = None if solved is None else solved.moved
         return Piece(name, chart, findings, report_of(chart, findings, moved=moved, notes=notes))

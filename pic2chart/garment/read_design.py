@@ -21,7 +21,10 @@ from pic2chart.gauge import Gauge
 from pic2chart.grid import make_grid
 from pic2chart.picture import Box, Picture
 from pic2chart.settings import Settings
+from pic2chart.source import load_source, subject_mask
 from pic2chart.yarn import Yarn
+from pic2chart.yarn.lab import yarn_lab
+from pic2chart.yarn_choice import yarns_for
 
 SMALL = 96
 """A PNG whose longer side has no more pixels than this holds one pixel a stitch."""
@@ -40,14 +43,14 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
         return _of_chart(path, settings)
     pipeline.check_settings(settings)
     gauge = Gauge.parse(settings.gauge)
-    picture = pipeline.load_source(path, settings, cells)
+    picture = load_source(path, settings, cells)
     # a garment's filler also stands where the picture is not, so no background is needed for it
-    mask, remarks = pipeline.subject_mask(picture, replace(settings, filler=None, background=None))
+    mask, remarks = subject_mask(picture, replace(settings, filler=None, background=None))
     if mask is not None and settings.crop is None:
         picture, mask = _closer(picture, mask)
     grid = make_grid(picture, gauge, NOMINAL, None, mask)
-    yarns, chroma = pipeline.yarns_for(grid, settings)
-    light = pipeline.yarn_lab(yarns)[:, 0]
+    yarns, chroma = yarns_for(grid, settings)
+    light = yarn_lab(yarns)[:, 0]
     ground = _ground(yarns, light, settings)
     if settings.background is None:
         ground = _ground_for(picture, mask, yarns, light, settings)
@@ -96,7 +99,7 @@ def _of_chart(path: Path, settings: Settings) -> Design:
             "--shelf and --yarns out (--yarn gives its yarns new names and colours)."
         )
     yarns = _renamed(chart, settings)
-    light = pipeline.yarn_lab(yarns)[:, 0]
+    light = yarn_lab(yarns)[:, 0]
     ground = _ground(yarns, light, settings)
     figure = int(np.abs(light - light[ground]).argmax())
     if len(yarns) < 2:
@@ -117,7 +120,7 @@ def _renamed(chart: Chart, settings: Settings) -> tuple[Yarn, ...]:
         raise SettingError(
             f"The chart has {len(chart.yarns)} yarns and {len(given)} --yarn are given; give as many."
         )
-    old, new = (np.argsort(pipeline.yarn_lab(y)[:, 0], kind="stable") for y in (chart.yarns, given))
+    old, new = (np.argsort(yarn_lab(y)[:, 0], kind="stable") for y in (chart.yarns, given))
     place = dict(zip(old.tolist(), new.tolist(), strict=True))
     return tuple(given[place[i]] for i in range(len(given)))
 

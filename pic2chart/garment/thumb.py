@@ -18,7 +18,7 @@ from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.mitten_plan import MittenPlan
 from pic2chart.garment.piece import Making
 from pic2chart.garment.shape import Part, Shape, Sides, on_columns, straight, taper
-from pic2chart.pipeline import Solved
+from pic2chart.solving import Solved
 
 PICKED = 3
 """Stitches picked up over the gap of a gusset."""

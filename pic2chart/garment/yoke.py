@@ -20,8 +20,8 @@ from pic2chart.garment.yoke_plan import DEPTH, SLEEVE, UNDERARM, YokePlan, plan_
 from pic2chart.garment.yoke_view import yoke_view
 from pic2chart.garment.yoke_words import yoke_pattern
 from pic2chart.gauge import Gauge
-from pic2chart.pipeline import Progress, silent
 from pic2chart.settings import Settings
+from pic2chart.solving import Progress, silent
 
 SMALL = 24
 """A repeat of at most so many stitches goes into the upper bands too, where it fits their height."""

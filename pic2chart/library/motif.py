@@ -161,7 +161,8 @@ def _leave_with(master: int) -> None:
 
 
 def _chart(task: Task) -> tuple[Chart, Sequence[Finding], Report, str]:
-    from pic2chart.pipeline import check_chart, make_chart
+    from pic2chart.checking import check_chart
+    from pic2chart.pipeline import make_chart
 
     if _is_chart(task):
         checked = check_chart(task.file)
@@ -201,8 +202,8 @@ def _few_pixels(file: Path) -> bool:
 def _files(chart: Chart, task: Task) -> Mapping[str, Any]:
     """The motif's files: the chart folder's, or its chart file and pixels with the sheets asked for."""
     from pic2chart.chart.json_file import chart_to_text
+    from pic2chart.chart_folder import chart_files
     from pic2chart.draw import pixels_png
-    from pic2chart.pipeline import chart_files
     from pic2chart.sheets import sheet_files
 
     if task.order.sheets is None:

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.errors import InputError
+from pic2chart.files import write_folder
 from pic2chart.picture import Picture, load_picture
-from pic2chart.pipeline import write_folder
 from pic2chart.reading.cells import Cells, paper_of, read_cells
 from pic2chart.reading.chart_read import Page, Reading, reading_of
 from pic2chart.reading.exact import read_exact

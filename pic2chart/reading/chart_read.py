@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 
 from pic2chart.chart import Chart, Rules
 from pic2chart.chart.keys import clean_title
+from pic2chart.chart_folder import chart_files
+from pic2chart.checking import settle
 from pic2chart.colour import srgb_to_lab
 from pic2chart.draw.order import to_page
 from pic2chart.files import file_stem
 from pic2chart.gauge import Gauge
 from pic2chart.picture import Picture
-from pic2chart.pipeline import chart_files, settle
 from pic2chart.reading.overlay import draw_chart, jpeg, reduced
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.read_settings import ReadSettings

@@ -23,7 +23,11 @@ from PIL import Image
 from skimage import data
 
 from pic2chart import Chart, Gauge, Rules, Settings, check, make_chart, pipeline
+from pic2chart.checking import with_catches
 from pic2chart.grid import make_grid
+from pic2chart.solving import silent, solve_canvas
+from pic2chart.source import load_source
+from pic2chart.yarn_choice import yarns_for
 
 OAT_INK = ("oat=#ece2d0", "ink=#26304c")
 BARE = """
@@ -81,17 +85,15 @@ GRIDS = {
 def test_grid_to_checked_chart(benchmark, cat, size):
     asked = GRIDS[size]
     gauge = Gauge.parse(asked.gauge)
-    source = pipeline.load_source(cat, asked, (asked.stitches, asked.rounds))
+    source = load_source(cat, asked, (asked.stitches, asked.rounds))
     grid = make_grid(source, gauge, asked.stitches, asked.rounds)
-    yarns, chroma = pipeline.yarns_for(grid, asked)
+    yarns, chroma = yarns_for(grid, asked)
     canvas = pipeline.draft_grid(grid, source, yarns, asked).canvas
     rules = Rules.of(asked)
 
     def whole():
-        solved = pipeline.solve_canvas(canvas, yarns, chroma, rules, pipeline.silent, circular=True)
-        return check(
-            pipeline.with_catches(Chart(solved.stitches, yarns, gauge, "cat", rules=rules))
-        )
+        solved = solve_canvas(canvas, yarns, chroma, rules, silent, circular=True)
+        return check(with_catches(Chart(solved.stitches, yarns, gauge, "cat", rules=rules)))
 
     benchmark(whole)
 

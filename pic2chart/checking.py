@@ -1,0 +1,64 @@
+"""Charts that stand already: read, checked, and their catches planned."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from pic2chart.chart import Chart
+from pic2chart.chart.any_file import read_any
+from pic2chart.report import Report, report_of
+from pic2chart.rules import Finding, check
+from pic2chart.yarn.lab import yarn_lab
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A chart that was read, what the checks say of it, and the measured report."""
+
+    chart: Chart
+    findings: tuple[Finding, ...]
+    report: Report
+
+
+def check_chart(path: Path) -> Checked:
+    """Read a chart (JSON, PNG or CSV) and check it."""
+    chart = read_any(path)
+    findings = check(chart)
+    return Checked(chart, findings, report_of(chart, findings))
+
+
+def settle(chart: Chart) -> Checked:
+    """Check a chart whose stitches were changed by hand, its catches planned anew if they need it."""
+    findings = check(chart)
+    if catches_broken(findings):
+        chart = with_catches(chart)
+        findings = check(chart)
+    return Checked(chart, findings, report_of(chart, findings))
+
+
+def with_catches(chart: Chart) -> Chart:
+    """The chart with the fewest catches that keep every stretch within its float limit.
+
+    Where long floats are broken none is planned, unless fixed stitches forced a long float.
+    """
+    from pic2chart.solve.catches import plan_catches
+
+    lightness = yarn_lab(chart.yarns)[:, 0]
+    plan = plan_catches(
+        chart.stitches,
+        circular=chart.in_round,
+        limit=chart.rules.float_limit,
+        stacked=chart.stacked,
+        show=np.abs(lightness[:, None] - lightness),
+    )
+    return chart.with_(catches=plan.catches)
+
+
+def catches_broken(findings: Sequence[Finding]) -> bool:
+    """Whether catches are missing, stacked or hold nothing, so that they should be planned anew."""
+    broken = {"catch-missing", "catch-stacked", "unknown-yarn"}
+    return any(finding.rule in broken for finding in findings)

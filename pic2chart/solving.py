@@ -1,0 +1,148 @@
+"""A canvas → its stitches: solved, said, proved when asked, and measured against the plain repair."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart import canvas as canvases
+from pic2chart.canvas import Canvas
+from pic2chart.chart import NO_STITCH, Chart, Rules
+from pic2chart.floor import greedy_chart
+from pic2chart.likeness import Kept, View
+from pic2chart.yarn import Yarn
+from pic2chart.yarn.lab import yarn_lab
+
+if TYPE_CHECKING:
+    from pic2chart.solve.bound import Proof
+    from pic2chart.solve.problem import Problem, Solution
+
+Progress = Callable[[str, float], None]
+"""Told what is being done, and how far the whole is (0–1)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solved:
+    """The solution for a canvas, the problem it solves, and the chart of nearest yarns, no rules.
+
+    `cost` [R, N, K]: what each yarn costs at each stitch by itself.
+
+    `proof` is there when it was asked for and no fixed stitches contradict the rules.
+    """
+
+    solution: Solution
+    problem: Problem
+    free: NDArray[np.uint8]
+    cost: NDArray[np.float64]
+    proof: Proof | None = None
+
+    @property
+    def stitches(self) -> NDArray[np.uint8]:
+        """The chosen stitches."""
+        return self.solution.stitches
+
+    @property
+    def energy(self) -> float:
+        """Their energy."""
+        return self.solution.energy
+
+    @property
+    def blocked(self) -> tuple[int, ...]:
+        """Rounds whose fixed stitches contradict the rules."""
+        return self.solution.blocked
+
+    @property
+    def gap(self) -> float | None:
+        """How much closer any chart can be, as a share; None when it was not proved."""
+        return None if self.proof is None else self.proof.gap
+
+    @property
+    def score(self) -> dict[str, float]:
+        """The energy and, where it was proved, its lower bound."""
+        bound = {} if self.proof is None else {"bound": round(self.proof.bound, 6)}
+        return {"energy": round(self.solution.energy, 6), **bound}
+
+    @property
+    def moved(self) -> int:
+        """Stitches that the rules moved away from their nearest yarn."""
+        return int((self.free != self.solution.stitches).sum())
+
+
+def solve_canvas(
+    canvas: Canvas,
+    yarns: Sequence[Yarn],
+    chroma: float,
+    rules: Rules,
+    say: Progress,
+    *,
+    circular: bool,
+    change: float = 1.0,
+    seconds: float | None = None,
+) -> Solved:
+    """Choose the stitches of a canvas; `chroma` is what `yarns_for` gives with the yarns.
+
+    With `seconds` the solution is bettered and proved for so long at most. What a step of the proof
+    finds does not depend on the clock, only how many steps there are.
+
+    `change` is the look's price of a change of yarn against the usual one.
+    """
+    lab = yarn_lab(yarns)
+    cost = canvases.stitch_costs(canvas, lab, chroma)
+    problem = canvases.problem_of(canvas, cost, rules, lab[:, 0], circular=circular, change=change)
+    solution, proof = solve_announced(problem, say), None
+    if seconds is not None and not solution.blocked:
+        from pic2chart.proving import prove_for
+
+        proof = prove_for(problem, solution, seconds, say)
+        solution = proof.solution
+    return Solved(solution, problem, canvases.nearest(cost, canvas.live), cost, proof)
+
+
+def solve_announced(
+    problem: Problem, say: Progress, start: NDArray[np.uint8] | None = None
+) -> Solution:
+    """Solve, saying so; the one-time compilation of the kernels is announced first."""
+    from pic2chart.solve import solver
+    from pic2chart.solve.ready import kernels_ready
+
+    if not kernels_ready():
+        say(
+            "Preparing the solver for this machine; this is done once and takes about a minute", 0.3
+        )
+    else:
+        say("Choosing stitches", 0.3)
+    return solver.solve(problem, start, lambda share: say("Choosing stitches", 0.3 + 0.6 * share))
+
+
+def silent(words: str, share: float) -> None:
+    """Progress that tells nobody."""
+    del words, share
+
+
+def likeness_kept(view: View, solved: Solved, yarns: Sequence[Yarn]) -> Kept:
+    """The chart's likeness beside that of the nearest yarns and of their plain repair."""
+    p, light = solved.problem, yarn_lab(yarns)[:, 0]
+    repaired = greedy_chart(solved.cost, p.live, p.per_round, p.float_limit, p.circular)
+    shown = np.append(light, np.zeros(NO_STITCH + 1 - light.size))
+    charts = (solved.stitches, solved.free, repaired)
+    return Kept(*(view.compare(shown[chart]) for chart in charts))
+
+
+def blocked_notes(chart: Chart, blocked: tuple[int, ...]) -> tuple[str, ...]:
+    """A sentence for each round whose fixed stitches contradict the rules, and why."""
+    notes = []
+    for r in blocked:
+        fixed = chart.stitches[r] if chart.fixed is None else chart.stitches[r][chart.fixed[r]]
+        yarns = len(np.unique(fixed[fixed != NO_STITCH]))
+        limit = chart.rules.colours_per_round
+        why = (
+            f"they use {yarns} yarns and {limit} are allowed"
+            if yarns > limit
+            else f"they leave a float over {chart.rules.float_limit} stitches that nothing can break"
+        )
+        notes.append(f"Round {r + 1} cannot hold the rules with its fixed stitches kept: {why}.")
+    return tuple(notes)

@@ -1,0 +1,60 @@
+"""The yarns of a chart: those given, the best of a shelf, or any that suit the picture."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from pic2chart import canvas as canvases
+from pic2chart.chart import Rules
+from pic2chart.errors import SettingError
+from pic2chart.gauge import Gauge
+from pic2chart.grid import Grid
+from pic2chart.looks import LOOKS
+from pic2chart.settings import Settings
+from pic2chart.yarn import Yarn
+from pic2chart.yarn.lab import yarn_lab
+
+
+def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
+    """The chart's yarns, and how much their hue counts against lightness."""
+    if settings.yarn:
+        yarns = tuple(Yarn.parse(text) for text in settings.yarn)
+        _refuse_doubles(yarns)
+        return yarns, 0.0 if len(yarns) == 2 else canvases.CHROMA
+    from pic2chart.yarn.choose import choose_yarns, free_yarns
+
+    count = settings.yarns or 2
+    lab = grid.target.reshape(-1, 3).astype(np.float64)
+    weight = grid.subject.ravel().astype(np.float64) + 0.02
+    if settings.shelf is None:
+        return free_yarns(lab, weight, count, settings.seed), 0.0 if count == 2 else 1.0
+    from pic2chart.yarn.shelf import read_shelf
+
+    shelf = read_shelf(Path(settings.shelf))
+    if len(shelf) < count:
+        raise SettingError(
+            f"The shelf '{settings.shelf}' has {len(shelf)} yarns; --yarns asks for {count}."
+        )
+    colours, judge = yarn_lab(shelf), None
+    if count > settings.per_round:
+        from pic2chart.trial import judge_of
+
+        aspect = Gauge.parse(settings.gauge).aspect
+        judge = judge_of(grid, shelf, colours, Rules.of(settings), LOOKS[settings.look], aspect)
+    chosen = choose_yarns(lab, weight, colours, count, settings.min_delta_L, judge)
+    return tuple(shelf[i] for i in chosen), 0.0 if count == 2 else canvases.CHROMA
+
+
+def _refuse_doubles(yarns: Sequence[Yarn]) -> None:
+    seen: set[str] = set()
+    for yarn in yarns:
+        if yarn.name.casefold() in seen:
+            raise SettingError(
+                f"The yarn name '{yarn.name}' is given twice; name each differently."
+            )
+        seen.add(yarn.name.casefold())
+    if len(yarns) > 12:
+        raise SettingError(f"{len(yarns)} yarns are given; a chart has at most 12.")
