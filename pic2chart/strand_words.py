@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.chart import Chart
-from pic2chart.rules.wording import listed
+from pic2chart.rules.wording import listed, round_word
 from pic2chart.strand_round import RoundStrands, Swap
 
 Floats = NDArray[np.float64]
@@ -17,14 +17,14 @@ ALIKE = 0.1
 
 def swap_warning(chart: Chart, rounds: tuple[RoundStrands, ...], swap: Swap) -> str:
     """Where and how a yarn changes places, and what that does to its stitches."""
-    name = chart.yarns[swap.yarn].name
+    name, word = chart.yarns[swap.yarn].name, round_word(chart)
     then, now = (
         listed([chart.yarns[y].name for y in rounds[r].order if y != swap.yarn])
         for r in (swap.last_round, swap.round)
     )
     return (
-        f"Round {swap.round + 1}: {name} changes places. It ran {swap.before} {then} in round "
-        f"{swap.last_round + 1} and runs {swap.now} {now} from here; its stitches will look "
+        f"{word.capitalize()} {swap.round + 1}: {name} changes places. It ran {swap.before} {then} "
+        f"in {word} {swap.last_round + 1} and runs {swap.now} {now} from here; its stitches will look "
         f"{'larger' if swap.now == 'under' else 'smaller'}."
     )
 
@@ -56,7 +56,8 @@ def holds(
         f"One hand: bring {below} up from beneath {above}, and {above} over the top, every time "
         "the same way, so that they never twist."
     )
-    back = f" In wrong-side rows {below} stays the lower one on the side that faces you."
+    stay = "stays the lower one" if len(under) == 1 else "stay the lower ones"
+    back = f" In wrong-side rows {below} {stay} on the side that faces you."
     back = "" if chart.in_round else back
     return {
         ("right", "two-handed"): f"{_two_hands(below, above)}{back}",

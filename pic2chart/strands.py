@@ -23,6 +23,7 @@ from pic2chart.chart.keys import KEYS
 from pic2chart.colour import lightness
 from pic2chart.rules.live import Bools
 from pic2chart.rules.measure import catch_array, catch_holds, yarns_per_round
+from pic2chart.rules.wording import round_word
 from pic2chart.strand_round import Role, RoundStrands, Swap
 from pic2chart.strand_words import ALIKE, holds, reason, swap_warning
 
@@ -37,7 +38,8 @@ class Strands:
     """The plan for a chart. `under` and `over` are the yarns (indices) by where they mostly run.
 
     `why` says what decided. `holds` maps (hand, how) to words: hand 'right' or 'left', how
-    'two-handed' or 'one-handed'. `warnings` name the rounds where a change of yarns swaps them.
+    'two-handed' or 'one-handed'. `warnings` name the rounds where a change of yarns swaps them;
+    `word` is what the chart calls them, 'round' or 'row'.
     """
 
     rounds: tuple[RoundStrands, ...]
@@ -47,6 +49,7 @@ class Strands:
     holds: dict[tuple[str, str], str]
     swaps: tuple[Swap, ...]
     warnings: tuple[str, ...]
+    word: str
 
     @property
     def twists(self) -> int:
@@ -80,7 +83,7 @@ class Strands:
     def words(self, hand: str) -> tuple[str, ...]:
         """What a report says: how to hold the yarns, why, the twists, where they swap."""
         if not self.under:
-            return ("One yarn a round: nothing runs behind.",)
+            return (f"One yarn in every {self.word}: nothing runs behind.",)
         held = tuple(self.holds[hand, how] for how in ("two-handed", "one-handed"))
         return (self.why, *held, self._twist_words(), *self.warnings)
 
@@ -89,9 +92,9 @@ class Strands:
             return "No catches: the yarns stay free of twists."
         most = max(self.rounds, key=lambda r: r.twists)
         return (
-            f"Twists: {self.twists}, one at each catch, at most {most.twists} in a round (round "
-            f"{most.round + 1}); twist one catch forwards and the next backwards, or turn the "
-            "balls now and then."
+            f"Twists: {self.twists}, one at each catch, at most {most.twists} in a {self.word} "
+            f"({self.word} {most.round + 1}); twist one catch forwards and the next backwards, or "
+            "turn the balls now and then."
         )
 
 
@@ -119,6 +122,7 @@ def plan_strands(chart: Chart) -> Strands:
         holds(chart, under, over) if under else {},
         swaps,
         tuple(swap_warning(chart, rounds, swap) for swap in swaps),
+        round_word(chart),
     )
 
 

@@ -290,7 +290,7 @@ def test_a_chart_without_findings_says_so(capsys: pytest.CaptureFixture[str]) ->
 def test_every_change_is_listed(capsys: pytest.CaptureFixture[str]) -> None:
     change = namedtuple("change", "round stitch before after")
     changes = [change(2, i, "oat", "ink") for i in (1, 2, 3, 7, 9, 10)]
-    show_changes([*changes, change(2, 5, "ink", "oat"), change(30, 4, "oat", "ink")])
+    show_changes([*changes, change(2, 5, "ink", "oat"), change(30, 4, "oat", "ink")], "round")
     assert capsys.readouterr().out.splitlines() == [
         "",
         "8 stitches changed",

@@ -419,11 +419,38 @@ def test_a_catch_it_names_is_a_place_to_move_to(chart):
 
 
 def test_words_for_rounds_and_stitches():
-    assert rounds_named([3]) == "round 4"
-    assert rounds_named([0, 1, 2, 6]) == "rounds 1–3 and 7"
-    assert rounds_named(range(0, 20, 2)) == "rounds 1, 3, 5, 7 and 6 more"
+    chart = chart_of("AB")
+    assert rounds_named(chart, [3]) == "round 4"
+    assert rounds_named(chart, [0, 1, 2, 6]) == "rounds 1–3 and 7"
+    assert rounds_named(chart, range(0, 20, 2)) == "rounds 1, 3, 5, 7 and 6 more"
     assert behind([10]) == "behind stitch 11"
     assert behind([5, 10, 15]) == "behind stitches 6, 11 and 16"
+
+
+def test_findings_on_work_done_flat_speak_of_rows_alone():
+    rng = np.random.default_rng(6)
+    told = set()
+    for trial in range(40):
+        grid = rng.integers(0, 3, (6, 24)).astype(np.uint8)
+        grid[:, 8:20], grid[:2, 7] = 0, 1
+        grid[3, 2:] = NO_STITCH
+        grid[4] = NO_STITCH if trial % 2 else grid[4]
+        chart = Chart(
+            grid,
+            (OAT, INK, Yarn("fog", "#e0dcd0")),
+            worked="flat",
+            rules=Rules(float_limit=4, long_floats=("catch", "break")[trial % 2]),
+            catches=(Catch(0, 8, 1), Catch(1, 8, 1), Catch(1, 11, 0), Catch(2, 9, 0)),
+            repeat=(5, 4),
+            extra={
+                "piece": "mitten",
+                "shaping": [{"round": 2, "stitch": 3, "kind": "k2tog"}],
+            },
+        )
+        for finding in check(chart):
+            told.add(finding.rule)
+            assert "round" not in f"{finding.message} {finding.mend}".lower(), finding
+    assert told >= set(CODES) - {"join-jog", "unused-yarn"}
 
 
 def test_a_large_chart_is_checked_quickly():

@@ -62,7 +62,7 @@ def test_a_round_of_one_yarn_has_neither_under_nor_over() -> None:
 def test_one_yarn_throughout_needs_no_plan() -> None:
     plan = plan_strands(chart("AAAA", "AAAA"))
     assert plan.under == plan.over == ()
-    assert plan.words("right") == ("One yarn a round: nothing runs behind.",)
+    assert plan.words("right") == ("One yarn in every round: nothing runs behind.",)
 
 
 def test_a_round_without_stitches_and_one_of_three_yarns() -> None:

@@ -38,5 +38,5 @@ def mend(
         )
     else:
         show(mended.report, mended.findings, files=files)
-        show_changes(mended.changes)
+        show_changes(mended.changes, mended.report.worked)
     raise typer.Exit(status(mended.findings))

@@ -80,17 +80,18 @@ def show(
     put(screen.get())
 
 
-def show_changes(changes: Sequence[Change]) -> None:
+def show_changes(changes: Sequence[Change], worked: str) -> None:
     """Print every stitch that changed, a line for each round and pair of yarns."""
     console = new_console()
     console.print(Text(f"\n{many(len(changes), 'stitch', 'stitches')} changed", style="bold"))
     alike: dict[tuple[int, str, str], list[int]] = {}
     for change in changes:
         alike.setdefault((change.round, change.before, change.after), []).append(change.stitch)
+    word = _round_word(worked).capitalize()
     for (number, before, after), stitches in sorted(alike.items()):
         places = ", ".join(run_named(*run) for run in runs(sorted(stitches)))
         which = "stitch" if len(stitches) == 1 else "stitches"
-        words = f"Round {number}, {which} {places}: {before} becomes {after}"
+        words = f"{word} {number}, {which} {places}: {before} becomes {after}"
         console.print(Text(f"  {one_line(words)}"), soft_wrap=True)
 
 
@@ -104,7 +105,11 @@ def _size(report: Report) -> str:
 
 
 def _one_round(report: Report) -> str:
-    return "round" if report.worked == "round" else "row"
+    return _round_word(report.worked)
+
+
+def _round_word(worked: str) -> str:
+    return "round" if worked == "round" else "row"
 
 
 def _percent(share: float) -> str:
@@ -214,7 +219,7 @@ def _show_findings(
     counts = ((report.errors, "error"), (report.warnings, "warning"), (report.notes, "note"))
     summary = ", ".join(many(count, word) for count, word in counts if count)
     table = new_table("<", "<")
-    lines = _finding_lines(findings, limit is not None)
+    lines = _finding_lines(findings, limit is not None, _one_round(report))
     for level, words in lines[:limit]:
         table.add_row(Text(level, style=LEVELS[level]), Text(one_line(words)))
     section(console, f"Findings: {summary}", table)
@@ -223,7 +228,7 @@ def _show_findings(
     console.print()
 
 
-def _finding_lines(findings: Sequence[Finding], brief: bool) -> list[tuple[str, str]]:
+def _finding_lines(findings: Sequence[Finding], brief: bool, word: str) -> list[tuple[str, str]]:
     """(level, words) of each finding; when `brief`, all but the first few of a rule become one line."""
     if not brief:
         return [(f.level, f"{f.message} {f.mend}") for f in findings]
@@ -236,6 +241,6 @@ def _finding_lines(findings: Sequence[Finding], brief: bool) -> list[tuple[str, 
         lines += [(level, f"{f.message} {f.mend}") for f in group[:most]]
         if rest := group[most:]:
             rounds = sorted({f.round for f in rest if f.round is not None})
-            where = f", in rounds {rounds[0]} to {rounds[-1]}" if len(rounds) > 1 else ""
+            where = f", in {word}s {rounds[0]} to {rounds[-1]}" if len(rounds) > 1 else ""
             lines.append((level, f"and {len(rest):,} more like this{where}."))
     return lines

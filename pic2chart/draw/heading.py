@@ -8,6 +8,7 @@ from pic2chart.chart import Chart
 from pic2chart.draw.look import Look
 from pic2chart.draw.page import Label, Mark, Point, clean, fit, wrap
 from pic2chart.rules.finding import Finding
+from pic2chart.rules.wording import round_word
 
 _TITLE, _TYPE, _SMALL = 6.5, 3.3, 2.9
 _LISTED = 20
@@ -90,12 +91,6 @@ def reading(chart: Chart) -> str:
             f"wrong-side (even) rows from {back} to {first}, worked in purl."
         )
     return f"{hand}{way} One square is one stitch, seen from the right side."
-
-
-def round_word(chart: Chart, count: int) -> str:
-    """'round' or 'row', in the plural where `count` asks for it."""
-    word = "round" if chart.in_round else "row"
-    return word if count == 1 else word + "s"
 
 
 def note_lines(findings: Sequence[Finding]) -> list[str]:

@@ -15,10 +15,11 @@ from typing import Any
 from pic2chart.chart import Chart
 from pic2chart.chart.keys import KEYS, rows_of
 from pic2chart.chart.steps import read_steps
-from pic2chart.draw.heading import CAUTION, round_word
+from pic2chart.draw.heading import CAUTION
 from pic2chart.draw.look import PLAIN, Look
 from pic2chart.draw.page import clean
 from pic2chart.draw.symbols import ink_on
+from pic2chart.rules.wording import round_word
 from pic2chart.strands import Strands
 from pic2chart.words.spoken import Group, Run, Spoken, called, label, sentence, shaping_words, speak
 

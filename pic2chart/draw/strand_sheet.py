@@ -11,7 +11,6 @@ import numpy as np
 from pic2chart.chart import Chart
 from pic2chart.draw.fabric_back import Strand, strands_of
 from pic2chart.draw.hands import hand_panel
-from pic2chart.draw.heading import round_word
 from pic2chart.draw.look import Look
 from pic2chart.draw.page import Boxes, Label, Mark, Point, Sheet, Style, clean, fit, wrap
 from pic2chart.draw.paper import EDGE, page_size
@@ -19,6 +18,7 @@ from pic2chart.draw.strand_steps import CATCHING, Step, spreading, steps_of
 from pic2chart.draw.strand_views import Strip, lane_names, strip_marks
 from pic2chart.errors import SettingError
 from pic2chart.rules.measure import yarns_per_round
+from pic2chart.rules.wording import round_word
 from pic2chart.strands import Strands
 
 MOST_ROUNDS = 40

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from pic2chart.chart import Catch, Chart
 from pic2chart.chart.shaping import opening_data, read_openings, read_shaping, shaping_data
-from pic2chart.draw.heading import round_word
 from pic2chart.draw.look import Look
 from pic2chart.draw.page import Box
 from pic2chart.draw.paper import Span
 from pic2chart.draw.squares import Plan
+from pic2chart.rules.wording import round_word
 
 CUT = "#0062b8"
 """Colour of the lines along which pages meet."""

@@ -27,7 +27,7 @@ def buried_stitch(chart: Chart, measures: Measures) -> list[Finding]:
     for r, at, yarn, left, right in _between(chart, measures):
         stitch, name = int(live.columns(r, at, 1)[0]), chart.yarns[yarn].name
         message = (
-            f"{place(r, stitch)}: a single stitch of {name} between floats of {left} and {right} "
+            f"{place(chart, r, stitch)}: a single stitch of {name} between floats of {left} and {right} "
             "can be pulled out of sight."
         )
         mend = f"Give it a second {name} stitch beside it, or keep both floats loose."

@@ -25,7 +25,7 @@ def catch_beside_change(chart: Chart, measures: Measures) -> list[Finding]:
         if better is None:
             continue
         name = chart.yarns[yarn].name
-        message = f"{place(r, stitch)}: {name} is caught right beside a colour change."
+        message = f"{place(chart, r, stitch)}: {name} is caught right beside a colour change."
         mend = f"Catch it behind stitch {better + 1} instead."
         found.append(Finding(CODE, "note", message, mend, r + 1, stitch + 1, yarn=name))
     return found
@@ -72,8 +72,9 @@ def _inside(index: int, count: int) -> int | None:
 
 
 def _stacks(chart: Chart, taken: set[tuple[int, int]], r: int, column: int) -> bool:
-    """Whether a catch here would sit above or below another."""
+    """Whether a catch here would sit above or below another; a lone round that repeats is its own
+    neighbour, so that there it always does."""
     rounds = [r - 1, r + 1]
     if chart.stacked:
         rounds = [other % chart.round_count for other in rounds]
-    return any((other, column) in taken for other in rounds)
+    return r in rounds or any((other, column) in taken for other in rounds)

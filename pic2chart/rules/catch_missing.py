@@ -24,7 +24,7 @@ def catch_missing(chart: Chart, measures: Measures) -> list[Finding]:
         offsets = catch_offsets(length, limit)
         where = behind(measures.live.columns(r, at, length)[offsets].tolist())
         message = (
-            f"{place(r, start)}: the {name} yarn floats behind {many(length, 'stitch')}, "
+            f"{place(chart, r, start)}: the {name} yarn floats behind {many(length, 'stitch')}, "
             f"and the limit is {limit}."
         )
         mend = f"Catch {name} {where}."

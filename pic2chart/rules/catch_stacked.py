@@ -9,7 +9,7 @@ from __future__ import annotations
 from pic2chart.chart.chart import Chart
 from pic2chart.rules.finding import Finding
 from pic2chart.rules.measure import Measures
-from pic2chart.rules.wording import place
+from pic2chart.rules.wording import place, round_word
 
 CODE = "catch-stacked"
 
@@ -28,9 +28,11 @@ def catch_stacked(chart: Chart, measures: Measures) -> list[Finding]:
             continue
         name = chart.yarns[yarn].name
         message = (
-            f"{place(r, stitch)}: caught here and again in round {above + 1}; "
+            f"{place(chart, r, stitch)}: caught here and again in {round_word(chart)} {above + 1}; "
             "twists above each other show on the front."
         )
-        mend = f"Move the catch in round {above + 1} a stitch or two to one side."
+        mend = f"Move the catch in {round_word(chart)} {above + 1} a stitch or two to one side."
+        if above == r:
+            mend = "Move it a stitch or two to one side each time it comes."
         found.append(Finding(CODE, "warning", message, mend, r + 1, stitch + 1, yarn=name))
     return found

@@ -26,6 +26,6 @@ def isolated_stitch(chart: Chart, measures: Measures) -> list[Finding]:
     found = []
     for r, stitch in np.argwhere(measures.isolated).tolist():
         name = chart.yarns[int(chart.stitches[r, stitch])].name
-        message = f"{place(r, stitch)}: a lone stitch of {name}."
+        message = f"{place(chart, r, stitch)}: a lone stitch of {name}."
         found.append(Finding(CODE, level, message, mend, r + 1, stitch + 1, 1, name))
     return found

@@ -33,7 +33,7 @@ def join_jog(chart: Chart, measures: Measures) -> list[Finding]:
         return []
     rounds = np.flatnonzero(steps).tolist()
     message = (
-        f"The pattern steps at the join in {many(len(rounds), 'round')} ({rounds_named(rounds)}): "
+        f"The pattern steps at the join in {many(len(rounds), 'round')} ({rounds_named(chart, rounds)}): "
         "a last stitch meets another yarn in the next round."
     )
     better = _better_start(chart) if repeating else None

@@ -23,7 +23,7 @@ def long_float(chart: Chart, measures: Measures) -> list[Finding]:
         name = chart.yarns[y].name
         middle = int(measures.live.columns(r, at, length)[length // 2])
         message = (
-            f"{place(r, start)}: the {name} yarn floats behind {many(length, 'stitch')}; "
+            f"{place(chart, r, start)}: the {name} yarn floats behind {many(length, 'stitch')}; "
             f"the limit is {limit}."
         )
         mend = f"Put a stitch of {name} near stitch {middle + 1}, or let long floats be caught."

@@ -31,12 +31,12 @@ def low_contrast(chart: Chart, measures: Measures) -> list[Finding]:
         first, second = chart.yarns[a], chart.yarns[b]
         shared = np.flatnonzero(measures.used[:, a] & measures.used[:, b]).tolist()
         if first.colour == second.colour:
-            found.append(_same_colour(first.name, second.name, shared))
+            found.append(_same_colour(chart, first.name, second.name, shared))
         elif shared and abs(light[a] - light[b]) < chart.rules.min_delta_L:
             gap = abs(light[a] - light[b])
             message = (
                 f"{first.name} and {second.name} differ by {gap:.1f} in lightness, less than "
-                f"{chart.rules.min_delta_L:g}, and meet in {rounds_named(shared)}."
+                f"{chart.rules.min_delta_L:g}, and meet in {rounds_named(chart, shared)}."
             )
             mend = f"Choose a lighter or darker yarn for {first.name} or {second.name}."
             found.append(
@@ -45,14 +45,14 @@ def low_contrast(chart: Chart, measures: Measures) -> list[Finding]:
     return found
 
 
-def _same_colour(first: str, second: str, shared: list[int]) -> Finding:
+def _same_colour(chart: Chart, first: str, second: str, shared: list[int]) -> Finding:
     """Two yarns of one colour: the pattern between them cannot be seen."""
     mend = f"Give {first} or {second} another colour, or make them one yarn."
     if not shared:
         message = f"{first} and {second} have the same colour; they look alike in the chart."
         return Finding(CODE, "warning", message, mend, yarn=second)
     message = (
-        f"{first} and {second} have the same colour and meet in {rounds_named(shared)}: "
+        f"{first} and {second} have the same colour and meet in {rounds_named(chart, shared)}: "
         "no pattern will show."
     )
     return Finding(CODE, "error", message, mend, shared[0] + 1, yarn=second)

@@ -13,7 +13,7 @@ import numpy as np
 from pic2chart.chart.chart import Chart
 from pic2chart.rules.finding import Finding
 from pic2chart.rules.measure import Measures
-from pic2chart.rules.wording import many
+from pic2chart.rules.wording import many, round_word
 
 CODE = "ragged-round"
 FEWEST = 3
@@ -22,15 +22,16 @@ FEWEST = 3
 def ragged_round(chart: Chart, measures: Measures) -> list[Finding]:
     """One finding for every empty or short round, and for every jump in the number of stitches."""
     counts = measures.live.count
-    found = [_short(r, int(counts[r])) for r in _short_rounds(chart, measures)]
+    found = [_short(chart, r, int(counts[r])) for r in _short_rounds(chart, measures)]
+    word = round_word(chart)
     before, after = counts[:-1], counts[1:]
     jumps = (before > 0) & (after > 0) & ((after > 2 * before) | (2 * after < before))
     for r in np.flatnonzero(jumps).tolist():
         message = (
-            f"Round {r + 2} has {many(int(after[r]), 'stitch')} after {int(before[r])} in round "
-            f"{r + 1}, more of a change than shaping makes."
+            f"{word.capitalize()} {r + 2} has {many(int(after[r]), 'stitch')} after "
+            f"{int(before[r])} in {word} {r + 1}, more of a change than shaping makes."
         )
-        mend = "Spread it over more rounds, or cast on or bind off the difference."
+        mend = f"Spread it over more {word}s, or cast on or bind off the difference."
         found.append(Finding(CODE, "note", message, mend, r + 2, length=int(after[r])))
     return found
 
@@ -40,11 +41,13 @@ def _short_rounds(chart: Chart, measures: Measures) -> list[int]:
     return [int(r) for r in np.flatnonzero(measures.live.count < fewest)]
 
 
-def _short(r: int, count: int) -> Finding:
+def _short(chart: Chart, r: int, count: int) -> Finding:
     """The finding for a round with no stitch, or too few."""
+    word = round_word(chart)
+    where = f"{word.capitalize()} {r + 1}"
     if count == 0:
-        message, mend = f"Round {r + 1} has no stitch.", "Take the round out of the chart."
+        message, mend = f"{where} has no stitch.", f"Take the {word} out of the chart."
         return Finding(CODE, "error", message, mend, r + 1, length=0)
-    message = f"Round {r + 1} has only {many(count, 'stitch')}, too few to knit in the round."
+    message = f"{where} has only {many(count, 'stitch')}, too few to knit in the round."
     mend = "Fasten off before this round: draw the yarn through the stitches left."
     return Finding(CODE, "warning", message, mend, r + 1, length=count)

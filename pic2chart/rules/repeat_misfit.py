@@ -11,7 +11,7 @@ import numpy as np
 from pic2chart.chart.chart import Chart
 from pic2chart.rules.finding import Finding, Level
 from pic2chart.rules.measure import Measures
-from pic2chart.rules.wording import many, rounds_named
+from pic2chart.rules.wording import many, round_word, rounds_named
 
 CODE = "repeat-misfit"
 
@@ -27,15 +27,16 @@ def repeat_misfit(chart: Chart, measures: Measures) -> list[Finding]:
             rounds = np.flatnonzero(measures.live.count == count).tolist()
             found.append(_across(chart, count, across, rounds))
     if chart.round_count % up:
-        message = f"The chart has {chart.round_count} rounds, but its repeat has {up}."
-        mend = f"Make the chart a multiple of {many(up, 'round')} high."
+        word = round_word(chart)
+        message = f"The chart has {many(chart.round_count, word)}, but its repeat has {up}."
+        mend = f"Make the chart a multiple of {many(up, word)} high."
         found.append(Finding(CODE, "warning", message, mend, length=up))
     return found
 
 
 def _across(chart: Chart, count: int, across: int, rounds: list[int]) -> Finding:
     """The finding for all rounds of one stitch count."""
-    named = rounds_named(rounds)
+    named = rounds_named(chart, rounds)
     level: Level = "error" if chart.in_round else "note"
     over = count % across
     message = (

@@ -17,7 +17,7 @@ from pic2chart.chart.chart import Chart
 from pic2chart.chart.shaping import HOLD, USED, Shaping, read_shaping, worked
 from pic2chart.rules.finding import Finding
 from pic2chart.rules.measure import Measures
-from pic2chart.rules.wording import many, place
+from pic2chart.rules.wording import many, place, round_word
 
 CODE = "shaping-misfit"
 
@@ -54,7 +54,9 @@ def _misplaced(chart: Chart, shaping: Shaping) -> Finding | None:
     row = r - 1 if shaping.kind == HOLD else r
     if inside and bool(chart.live[row, stitch]):
         return None
-    message = f"{place(r, stitch)}: {shaping.kind} is marked where there is no stitch for it."
+    message = (
+        f"{place(chart, r, stitch)}: {shaping.kind} is marked where there is no stitch for it."
+    )
     return Finding(CODE, "error", message, "Move the mark to its stitch.", r + 1, stitch + 1)
 
 
@@ -65,13 +67,17 @@ def _round(chart: Chart, r: int, before: int, shapings: Sequence[Shaping]) -> li
         need = 1 if shaping is None else shaping.used
         if shaping is not None and shaping.kind in USED and used + need > before:
             left = max(before - used, 0)
-            message = f"{place(r, column)}: {shaping.kind} has {many(left, 'stitch')} to join, not {need}."
-            mend = "Take the decrease out, or work it earlier in the round."
+            message = f"{place(chart, r, column)}: {shaping.kind} has {many(left, 'stitch')} to join, not {need}."
+            mend = f"Take the decrease out, or work it earlier in the {round_word(chart)}."
             found.append(Finding(CODE, "error", message, mend, r + 1, column + 1, left))
         used += need
     if used != before and not found:
         now = int(np.count_nonzero(chart.live[r]))
-        message = f"Round {r + 1}: its {many(now, 'stitch')} use up {used} of round {r}, which has {before}."
+        word = round_word(chart)
+        message = (
+            f"{word.capitalize()} {r + 1}: its {many(now, 'stitch')} use up {used} of {word} {r}, "
+            f"which has {before}."
+        )
         mend = "Mark as many decreases or increases as the stitch count changes by."
         found.append(Finding(CODE, "error", message, mend, r + 1, length=abs(used - before)))
     return found

@@ -30,7 +30,7 @@ def snag_risk(chart: Chart, measures: Measures) -> list[Finding]:
     name = chart.yarns[y].name
     who = "A child's fingers and toes" if for_child else "Fingers and toes"
     message = (
-        f"{place(r, start)}: {name} runs loose behind {many(length, 'stitch')}, the longest of "
+        f"{place(chart, r, start)}: {name} runs loose behind {many(length, 'stitch')}, the longest of "
         f"{len(loose)} over {SAFE}. {who} can catch in such strands."
     )
     mend = f"Set the float limit to {SAFE} and plan the catches again, or line the piece."

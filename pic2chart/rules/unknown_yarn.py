@@ -7,7 +7,7 @@ import numpy as np
 from pic2chart.chart.chart import NO_STITCH, Chart
 from pic2chart.rules.finding import Finding
 from pic2chart.rules.measure import Measures
-from pic2chart.rules.wording import place
+from pic2chart.rules.wording import place, round_word
 
 CODE = "unknown-yarn"
 
@@ -17,7 +17,7 @@ def unknown_yarn(chart: Chart, measures: Measures) -> list[Finding]:
     found = []
     for r, stitch, yarn in measures.catches[~measures.holds].tolist():
         name = chart.yarns[yarn].name if 0 <= yarn < len(chart.yarns) else None
-        message = f"{place(r, stitch)}: {_why(chart, r, stitch, yarn, name)}."
+        message = f"{place(chart, r, stitch)}: {_why(chart, r, stitch, yarn, name)}."
         mend = "Take this catch out, or name the yarn that floats behind the stitch."
         found.append(Finding(CODE, "error", message, mend, r + 1, stitch + 1, yarn=name))
     return found
@@ -33,5 +33,5 @@ def _why(chart: Chart, r: int, stitch: int, yarn: int, name: str | None) -> str:
     if chart.stitches[r, stitch] == yarn:
         return f"{name} is to be caught behind the stitch it knits"
     if not np.any(chart.stitches[r] == yarn):
-        return f"{name} is to be caught, but this round does not use it"
+        return f"{name} is to be caught, but this {round_word(chart)} does not use it"
     return f"{name} cannot be caught here"

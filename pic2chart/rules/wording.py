@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from pic2chart.chart.chart import Chart
+
 _MOST_SPANS = 4
 
 
-def place(round: int, stitch: int) -> str:
+def round_word(chart: Chart, count: int = 1) -> str:
+    """'round', or 'row' for a chart worked flat, in the plural where `count` asks for it."""
+    word = "round" if chart.in_round else "row"
+    return word if count == 1 else word + "s"
+
+
+def place(chart: Chart, round_: int, stitch: int) -> str:
     """'Round 12, stitch 7' for a round and stitch that count from 0."""
-    return f"Round {round + 1}, stitch {stitch + 1}"
+    return f"{round_word(chart).capitalize()} {round_ + 1}, stitch {stitch + 1}"
 
 
 def many(count: int, word: str) -> str:
@@ -23,13 +31,13 @@ def listed(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def rounds_named(rounds: Iterable[int]) -> str:
+def rounds_named(chart: Chart, rounds: Iterable[int]) -> str:
     """Name sorted rounds (from 0): 'round 4', 'rounds 1–3 and 7', with 'more' after four spans."""
     spans = runs(r + 1 for r in rounds)
     shown = [run_named(*span) for span in spans[:_MOST_SPANS]]
     rest = sum(b - a + 1 for a, b in spans[_MOST_SPANS:])
     single = len(spans) == 1 and spans[0][0] == spans[0][1]
-    return f"round{'' if single else 's'} {listed(shown + ([f'{rest} more'] if rest else []))}"
+    return f"{round_word(chart, 1 if single else 2)} {listed(shown + ([f'{rest} more'] if rest else []))}"
 
 
 def runs(numbers: Iterable[int]) -> list[tuple[int, int]]:

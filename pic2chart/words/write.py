@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from pic2chart.chart import Chart
 from pic2chart.chart.keys import KEYS, clean_title
+from pic2chart.rules.wording import round_word
 from pic2chart.words.spoken import called, label, sentence, speak
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>~&])")
@@ -31,7 +32,7 @@ def words_markdown(chart: Chart, author: str = "", told: tuple[str, ...] = ()) -
     lines += [f"- **{key}:** {escape(value)}" for key, value in yarns(chart)]
     lines += ["", "## How to read", ""]
     lines += [f"- {escape(text)}" for text in (*how_to_read(chart), *told)]
-    lines += ["", "## Rounds" if chart.in_round else "## Rows", ""]
+    lines += ["", f"## {round_word(chart, 2).capitalize()}", ""]
     lines += [f"- **{escape(name)}:** {escape(value)}" for name, value in rounds(chart)]
     return "\n".join(lines) + "\n"
 
@@ -40,7 +41,7 @@ def facts(chart: Chart, author: str = "") -> Iterator[tuple[str, str]]:
     """What a reader needs to make the chart again, by name."""
     if author:
         yield "By", clean_title(author)
-    word = "rounds" if chart.in_round else "rows"
+    word = round_word(chart, 2)
     gauge, rules = chart.gauge, chart.rules
     yield "Size", f"{chart.stitch_count} stitches × {chart.round_count} {word}"
     yield "Worked", "in the round" if chart.in_round else "flat"
