@@ -64,17 +64,24 @@ def dump(catalogue: Path) -> bytes:
 
 
 def killed_run(seconds: float, sign: signal.Signals, folder: Path, out: Path, options: Any) -> bool:
-    """Begin a run in a child process and send it `sign` after a while. True when it was done by then."""
+    """Begin a run in a child process and send it `sign` after a while. True when it was done by then.
+
+    Ctrl-C waits until the child is inside the block that knows it, or it would end this test in the
+    child's copy of it.
+    """
+    held = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     child = os.fork()
     if child == 0:
         code = 1
         try:
+            signal.pthread_sigmask(signal.SIG_SETMASK, held)
             run(folder, out, options)
             code = 0
         except KeyboardInterrupt:
             code = 130
         finally:
             os._exit(code)
+    signal.pthread_sigmask(signal.SIG_SETMASK, held)
     deadline = time.monotonic() + seconds
     while time.monotonic() < deadline:
         done, _ = os.waitpid(child, os.WNOHANG)

@@ -8,15 +8,16 @@ import signal
 import subprocess
 import sys
 import threading
-import time
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
 
 import pic2chart.library.batch as batch
-from pic2chart.errors import InputError, OutputError
-from pic2chart.library.catalogue import reading
+from pic2chart.errors import OutputError
+from pic2chart.library.crew import _interrupts_wait
 from pic2chart.library.lock import sole_run
+from pic2chart.library.publish import sweep
 from tests.interruptions import interrupt
 from tests.library_runs import SMALL, contents, run, small_folder
 
@@ -27,15 +28,28 @@ FLAGS = ["--stitches", "14", "--rounds", "12", "--yarn", "oat=#ece2d0", "--yarn"
 def test_killed_at_random_points_it_comes_to_the_same_bytes(tmp_path: Path) -> None:
     cut, compared = interrupt(tmp_path, kills=20, pictures=6, seed=8)
     assert cut == 20
-    assert compared >= 3
+    assert compared >= 5
 
 
-def _rows(out: Path) -> int:
-    try:
-        with reading(out) as catalogue:
-            return catalogue.count()
-    except InputError:
-        return 0
+HELD = """
+import sys
+from pic2chart.cli import main
+from pic2chart.library import publish
+
+flush = publish.Publisher.flush
+
+def once(publisher):
+    flush(publisher)
+    publish.Publisher.flush = flush
+    print("held", flush=True)
+    sys.stdin.read(1)
+
+publish.Publisher.flush = once
+publish._MOST, publish._SECONDS = 5, 1e9
+main()
+"""
+"""The command, held as soon as five motifs are in place while its workers go on: however slow or busy the
+machine, it is then midway."""
 
 
 @pytest.mark.parametrize("sign", [signal.SIGKILL, signal.SIGINT])
@@ -45,17 +59,60 @@ def test_the_command_killed_with_its_workers_comes_to_the_same_bytes(
     folder = small_folder(tmp_path / "pictures", 40)
     run(folder, tmp_path / "whole")
     out = tmp_path / "out"
-    command = [*COMMAND, str(folder), "--out", str(out), *FLAGS, "--jobs", "2"]
-    with subprocess.Popen(command, stderr=subprocess.PIPE, start_new_session=True) as process:
-        deadline = time.monotonic() + 60
-        while _rows(out) < 5 and time.monotonic() < deadline:
-            time.sleep(0.01)
+    command = [sys.executable, "-c", HELD, "library", str(folder), "--out", str(out), *FLAGS]
+    with subprocess.Popen(
+        [*command, "--jobs", "2"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+    ) as process:
+        assert process.stdout is not None
+        assert process.stdout.readline() == b"held\n"
         os.kill(process.pid, sign) if sign == signal.SIGKILL else os.killpg(process.pid, sign)
-        said = process.communicate(timeout=60)[1].decode()
+        said = process.communicate()[1].decode()
     assert process.returncode == (-signal.SIGKILL if sign == signal.SIGKILL else 130)
     assert "Traceback" not in said
-    assert run(folder, out).unchanged >= 5
+    summary = run(folder, out)
+    assert (summary.unchanged >= 5, summary.motifs) == (True, 40)
     assert contents(out) == contents(tmp_path / "whole")
+
+
+def test_workers_that_outlive_their_master_put_nothing_into_what_is_swept(tmp_path: Path) -> None:
+    folder, out = small_folder(tmp_path / "pictures", 2), tmp_path / "out"
+    run(folder, out)
+    late = out / batch.STAGING / "motif-late"
+    late.mkdir(parents=True)
+    done = threading.Event()
+
+    def write() -> None:
+        while not done.is_set():
+            for name in ("one", "two", "three"):
+                with suppress(OSError):
+                    (late / name).write_text("late")
+
+    writer = threading.Thread(target=write)
+    writer.start()
+    try:
+        for _ in range(20):
+            late.mkdir(parents=True, exist_ok=True)
+            sweep(out)
+            assert not late.exists()
+    finally:
+        done.set()
+        writer.join()
+    assert sorted(path.name for path in out.iterdir() if path.name[0] == ".") == [".lock"]
+
+
+def test_ctrl_c_does_not_reach_a_worker_that_has_just_begun() -> None:
+    from joblib import Parallel, delayed
+    from joblib.externals.loky import get_reusable_executor
+
+    get_reusable_executor().shutdown()
+    with _interrupts_wait():
+        held = Parallel(2)(delayed(signal.pthread_sigmask)(signal.SIG_BLOCK, []) for _ in range(4))
+    assert all(signal.SIGINT in mask for mask in held)
+    assert signal.SIGINT not in signal.pthread_sigmask(signal.SIG_BLOCK, [])
 
 
 def test_two_runs_at_once_the_second_refuses(tmp_path: Path) -> None:
@@ -72,7 +129,7 @@ def test_two_commands_at_once_leave_one_whole_library(tmp_path: Path) -> None:
     run(folder, tmp_path / "whole")
     command = [*COMMAND, str(folder), "--out", str(tmp_path / "out"), *FLAGS, "--jobs", "1"]
     both = [subprocess.Popen(command, stderr=subprocess.PIPE) for _ in range(2)]
-    said = [process.communicate(timeout=60)[1].decode() for process in both]
+    said = [process.communicate()[1].decode() for process in both]
     statuses = sorted(process.returncode for process in both)
     assert statuses in ([0, 0], [0, 2])
     assert all("Traceback" not in words for words in said)
@@ -90,7 +147,7 @@ def test_readers_see_a_whole_catalogue_while_a_run_writes(tmp_path: Path) -> Non
     counts = []
 
     def read() -> None:
-        while not done.is_set():
+        while not (counts and done.is_set()):
             counts.append(len(find(tmp_path / "out", Question())))
 
     reader = threading.Thread(target=read)
@@ -109,7 +166,6 @@ def _in_a_small_disk(
         ["unshare", "--user", "--map-root-user", "--mount", "sh", "-c", script],
         capture_output=True,
         text=True,
-        timeout=120,
         check=False,
     )
 

@@ -6,7 +6,10 @@ order. At any time no more than a few tasks are under way, so memory does not gr
 
 from __future__ import annotations
 
+import signal
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from multiprocessing import resource_tracker
 from typing import Any
 
 from pic2chart.library.motif import Broken, Done, Task, make_motif, sha256_of
@@ -57,7 +60,24 @@ def _in_parallel(count: int, tasks: Iterable[Task]) -> Iterator[Done | Broken]:
 
     with parallel_config(backend="loky", inner_max_num_threads=1):
         pool = Parallel(count, return_as="generator_unordered", pre_dispatch=_AHEAD, batch_size=1)
-        yield from pool(delayed(make_motif)(task) for task in tasks)
+        with _interrupts_wait():
+            results = pool(delayed(make_motif)(task) for task in tasks)
+        yield from results
+
+
+@contextmanager
+def _interrupts_wait() -> Iterator[None]:
+    """Ctrl-C waits until the block ends, and processes begun in it never get it: it is for the one
+    that gave the work, and a process that has just begun would end with a traceback."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    resource_tracker.ensure_running()  # beginning it later would let Ctrl-C through again
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _noting(tasks: Iterator[Task], under_way: dict[str, Task]) -> Iterator[Task]:

@@ -9,6 +9,7 @@ a run that was cut short leaves at worst some motifs without one, and they are m
 from __future__ import annotations
 
 import os
+import secrets
 import shutil
 import time
 from collections.abc import Iterator
@@ -22,6 +23,7 @@ from pic2chart.library.motif import Broken, Done, sync_folder
 
 MOTIFS = "motifs"
 STAGING = ".work"
+_SWEPT = ".swept-"
 _HALF_WRITTEN = ".writing-*"
 """Names `files.write_all` gives to files until they are whole."""
 _MOST, _SECONDS = 64, 1.0
@@ -105,8 +107,15 @@ def remove_strays(out: Path, names: set[str]) -> None:
 
 
 def sweep(out: Path) -> None:
-    """Remove the staging folder, and pages half written by a run that died. Only for who holds the lock."""
-    shutil.rmtree(out / STAGING, ignore_errors=True)
+    """Remove the staging folder, and pages half written by a run that died. Only for who holds the lock.
+
+    The folder gets another name first: workers that outlive their master by a moment find nothing
+    at the old one, so none of them puts a file into what is being removed.
+    """
+    with suppress(OSError):  # there is none
+        os.replace(out / STAGING, out / f"{_SWEPT}{secrets.token_hex(8)}")
+    for swept in out.glob(f"{_SWEPT}*"):
+        shutil.rmtree(swept, ignore_errors=True)
     for page in out.glob(_HALF_WRITTEN):
         page.unlink(missing_ok=True)
 
