@@ -98,4 +98,5 @@ def tasks_of(folder: Path, place: Path) -> list[Task]:
     recipe = Recipe().over(SMALL)
     order = recipe.order("")
     digest = recipe.digest(order)
-    return [Task(f.path, f.file, f.name, order, digest, place) for f in scan(folder, frozenset())]
+    found = scan(folder, frozenset()).found
+    return [Task(f.path, f.file, f.name, order, digest, place) for f in found]

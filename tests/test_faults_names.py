@@ -175,4 +175,4 @@ def test_a_library_of_odd_names(place: Path) -> None:
             assert all(file.exists() for file in files)
             assert motif.title.isprintable()
     assert runs.run(folder, place / "out").unchanged == len(shown) + 3
-    assert len({found.name for found in scan(folder, frozenset())}) == len(shown) + 3
+    assert len({found.name for found in scan(folder, frozenset()).found}) == len(shown) + 3

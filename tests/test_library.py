@@ -27,6 +27,7 @@ from pic2chart.library.find import Question, bounds, find
 from pic2chart.library.fit import fit
 from pic2chart.library.motif import Broken
 from pic2chart.library.recipe import Recipe
+from pic2chart.library.remarks import remarks_on
 from pic2chart.library.scan import scan
 from pic2chart.rules.measure import floats
 from pic2chart.yarn import Yarn
@@ -88,7 +89,7 @@ def test_each_file_has_a_name_of_its_own_and_companions_are_left_out(tmp_path: P
                  "l" * 200 + ".png"):  # fmt: skip
         (tmp_path / name).parent.mkdir(exist_ok=True)
         (tmp_path / name).write_bytes(b"")
-    found = scan(tmp_path, frozenset({tmp_path / "out"}))
+    found = scan(tmp_path, frozenset({tmp_path / "out"})).found
     names = {file.path: file.name for file in found}
     assert len({name.casefold() for name in names.values()}) == len(names)
     assert "gull.chart.json" in names
@@ -105,6 +106,24 @@ def test_a_name_that_is_no_text_is_taken(tmp_path: Path) -> None:
     shutil.copy(picture, os.path.join(os.fsencode(folder), b"caf\xe9.png"))
     assert run(folder, tmp_path / "out").good
     assert find(tmp_path / "out", Question())[0].motif.path == "caf\\xe9.png"
+
+
+def test_what_is_passed_over_is_told(tmp_path: Path) -> None:
+    folder, recipe = small_folder(tmp_path / "pictures", 2), tmp_path / "pictures" / "recipe.toml"
+    recipe.write_text('[[pictures]]\nmatch = "sgn*"\n[[pictures]]\nmatch = "sign*"\n')
+    for name in ("a.pdf", "b.PDF", "notes", "sign 1.toml", "sign 9.toml", "gull.svg"):
+        (folder / name).write_text("")
+    for name in ("gull.chart.json", "gull.png", "gull-front.png", "gull-words.txt", ".hidden"):
+        (folder / name).write_text("{}")
+    read = Recipe.read(recipe)
+    listing = scan(folder, read.files)
+    assert listing.strange == ("a.pdf", "b.PDF", "notes")
+    assert listing.lonely == ("sign 9.toml",)
+    told = remarks_on(listing, read)
+    assert told[0] == "Passed over, as neither pictures nor charts: 2 .pdf, 1 without an ending."
+    assert told[1].startswith("'sign 9.toml' has no picture of its name beside it")
+    assert told[2:] == ("The recipe's pattern 'sgn*' fits no picture.",)
+    assert run(folder, tmp_path / "out").remarks[0] == told[0]
 
 
 # What is made again
@@ -225,6 +244,10 @@ def test_broken_files_are_reported_and_skipped_and_the_rest_is_done(tmp_path: Pa
     assert {path for path, _ in summary.broken} == bad
     assert (summary.made, summary.good) == (4, False)
     assert all("Something went wrong" not in message for _, message in summary.broken)
+    said = dict(summary.broken)
+    assert said["text.jpg"].startswith("The picture is not a JPEG")
+    assert said["newer.chart.json"].startswith("The chart file has format version 99")
+    assert not any(str(tmp_path) in message for path, message in said.items() if path != "side.png")
     again = run(folder, out)
     assert (again.made, again.broken) == (0, summary.broken)
     for name in bad:
@@ -265,7 +288,9 @@ def test_finished_charts_are_taken_as_they_are_and_checked(tmp_path: Path) -> No
     page.save(folder / "pixels.png")
     (folder / "keys.csv").write_text("A,B,B\nB,A,A\n")
     summary = run(folder, out)
-    assert (summary.motifs, summary.faulty, summary.good) == (4, 1, False)
+    assert (summary.motifs, summary.good) == (4, False)
+    assert [path for path, _ in summary.faulty] == ["long.chart.json"]
+    assert "floats behind" in summary.faulty[0][1]
     slant = find(out, Question("slant"))[0].motif
     assert (slant.kind, slant.likeness) == ("chart", None)
     assert (slant.repeat_kind, slant.repeat_stitches, slant.repeat_rounds) == ("straight", 4, 2)

@@ -225,6 +225,41 @@ def test_broken_pictures_are_named_and_the_status_is_one(
     assert "2 of 2 pictures done" in said.err
 
 
+def test_the_screen_names_motifs_with_an_error_and_those_nearly_the_same_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = small_folder(tmp_path / "pictures", 1)
+    (folder / "copy.png").write_bytes((folder / "sign 1.png").read_bytes())
+    rows = "\n".join(["A" * 14 + "B" * 10] * 4)
+    (folder / "long.csv").write_text("\n".join(",".join(row) for row in rows.split()))
+    out = tmp_path / "out"
+    words = ["library", str(folder), "--out", str(out), "--stitches", "14", "--quiet", "--rounds"]
+    assert shell.run([*words, "12"]) == 1
+    assert "1 motif with an error:\n  long.csv: Round 1, stitch 1:" in capsys.readouterr().out
+    assert shell.run(["library", "find", "--out", str(out)]) == 0
+    told = capsys.readouterr().out
+    assert told.count("agreement") == 1
+    assert "1 copy and 3 sign 1: as it is, agreement 1.00" in told
+    assert shell.run(["library", "fit", "48", "--out", str(out), "--limit", "1"]) == 0
+    assert "3 motifs fit a round of 48 stitches; the first 1 are shown." in capsys.readouterr().out
+    assert shell.run(["library", "find", "--out", str(out), "--limit", "2"]) == 0
+    assert "2 motifs found, as many as were asked for." in capsys.readouterr().out
+
+
+def test_ctrl_c_says_that_the_same_command_goes_on(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("pic2chart.library.batch._finish", interrupted)
+    folder = small_folder(tmp_path / "pictures", 2)
+    words = ["library", str(folder), "--out", str(tmp_path / "out"), "--stitches", "14"]
+    assert shell.run(words) == 130
+    said = "Stopped; 2 pictures done. The same command goes on from there."
+    assert said in capsys.readouterr().err
+
+
 def test_find_and_fit_answer(library: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert shell.run(["library", "find", "anchor", "--out", str(library)]) == 0
     assert "anchor" in capsys.readouterr().out

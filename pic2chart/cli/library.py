@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json as json_text
-from collections.abc import Sequence
 from dataclasses import asdict, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -11,7 +10,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pic2chart.cli.options import Json, with_settings
-from pic2chart.cli.wording import many, one_line
 from pic2chart.settings import Settings
 
 if TYPE_CHECKING:
@@ -67,7 +65,8 @@ def library(
     Only what changed is made again. Charts in the folder (JSON, CSV, PNG of one pixel a stitch) are
     taken as they are and checked. Motifs of pictures that are gone leave the library.
     """
-    from pic2chart.cli.library_progress import Bar
+    from pic2chart.cli.library_progress import Pictures
+    from pic2chart.cli.show_library import show_summary
     from pic2chart.library.batch import Wish, make_library
     from pic2chart.library.booklet import refuse_layout
     from pic2chart.library.recipe import Recipe
@@ -76,12 +75,16 @@ def library(
     given = _given(context, settings) | ({"sheets": sheet} if sheet else {})
     chosen = (Recipe() if recipe is None else Recipe.read(recipe)).over(given)
     wish = Wish(folder, out, chosen, again, jobs, cluster, per_page)
-    with Bar(quiet or json) as bar:
-        summary = make_library(wish, bar.say, bar.tell)
+    with Pictures(quiet or json) as progress:
+        try:
+            summary = make_library(wish, progress, progress.tell)
+        except KeyboardInterrupt:
+            progress.stopped()
+            raise
     if json:
         print(json_text.dumps(_summary_plain(summary), indent=2))
     else:
-        _show_summary(summary, out)
+        show_summary(summary, out)
     raise typer.Exit(0 if summary.good else 1)
 
 
@@ -121,6 +124,7 @@ def find(
     json: Json = False,
 ) -> None:
     """Find motifs. A range is N, N-M, N- or -M."""
+    from pic2chart.cli.show_library import show_answers
     from pic2chart.library.find import RANGED, Question
     from pic2chart.library.find import find as ask
 
@@ -141,7 +145,7 @@ def find(
     if json:
         print(json_text.dumps({"motifs": [_plain(answer) for answer in answers]}, indent=2))
     else:
-        _show_answers(answers)
+        show_answers(answers, limit)
 
 
 def fit(
@@ -154,13 +158,14 @@ def fit(
     json: Json = False,
 ) -> None:
     """List the motifs that divide a round, alone or each followed by a strip of a filler."""
+    from pic2chart.cli.show_library import show_fits
     from pic2chart.library.fit import fit as ask
 
-    fits = ask(out, stitches, alone=alone)[:limit]
+    fits = ask(out, stitches, alone=alone)
     if json:
-        print(json_text.dumps({"fits": [_fit_plain(found) for found in fits]}, indent=2))
+        print(json_text.dumps({"fits": [_fit_plain(found) for found in fits[:limit]]}, indent=2))
     else:
-        _show_fits(fits, stitches)
+        show_fits(fits, stitches, limit)
 
 
 def _given(context: typer.Context, settings: Settings) -> dict[str, Any]:
@@ -174,45 +179,11 @@ def _given(context: typer.Context, settings: Settings) -> dict[str, Any]:
 
 
 def _summary_plain(summary: Summary) -> dict[str, Any]:
-    broken = [{"path": path, "message": message} for path, message in summary.broken]
-    return {**asdict(summary), "broken": broken}
-
-
-def _show_summary(summary: Summary, out: Path) -> None:
-    from pic2chart.library.pages import PAGES
-
-    made = f"{many(summary.made, 'motif')} made, {summary.unchanged:,} unchanged"
-    gone = f", {summary.removed:,} removed (their pictures are gone)" if summary.removed else ""
-    print(f"{made}{gone}; {many(summary.motifs, 'motif')} in all.")
-    if summary.faulty:
-        print(
-            f"{many(summary.faulty, 'motif has an error', 'motifs have an error')}: see "
-            f"pic2chart library find --faulty --out {one_line(str(out))}"
-        )
-    for path, message in summary.broken:
-        print(f"  left out  {one_line(path)}: {one_line(message)}")
-    for page in PAGES:
-        print(f"Written  {one_line(str(out / page))}")
-
-
-def _show_answers(answers: Sequence[Answer]) -> None:
-    from pic2chart.library.difficulty import grade
-    from pic2chart.library.motif import repeat_words
-
-    for answer in answers:
-        m = answer.motif
-        yarns = ", ".join(yarn.name for yarn in m.yarns if yarn.stitches)
-        facts = (
-            f"{m.stitches} × {m.rounds}",
-            repeat_words(m),
-            f"{grade(m.difficulty)} {m.difficulty:g}",
-            f"float {m.longest_float}",
-            yarns,
-        )
-        print(f"{m.number:>5}  {one_line(m.title):<24} {one_line(' · '.join(facts))}")
-        for name, how, agreement in answer.alike:
-            print(" " * 7 + one_line(f"nearly {name} ({how}, agreement {agreement:.2f})"))
-    print(f"{many(len(answers), 'motif')} found.")
+    told = {
+        name: [{"path": path, "message": message} for path, message in getattr(summary, name)]
+        for name in ("faulty", "broken")
+    }
+    return {**asdict(summary), **told}
 
 
 def _plain(answer: Answer) -> dict[str, Any]:
@@ -223,7 +194,8 @@ def _plain(answer: Answer) -> dict[str, Any]:
     del plain["pixels"], plain["digest"]
     plain["files"] = [f"{MOTIFS}/{answer.motif.name}/{file}" for file in answer.motif.files]
     plain["alike"] = [
-        {"name": name, "how": how, "agreement": agreement} for name, how, agreement in answer.alike
+        {"number": other.number, "name": other.name, "how": other.how, "agreement": other.agreement}
+        for other in answer.alike
     ]
     return plain
 
@@ -231,12 +203,3 @@ def _plain(answer: Answer) -> dict[str, Any]:
 def _fit_plain(found: Fit) -> dict[str, Any]:
     plain = {f.name: getattr(found, f.name) for f in fields(found) if f.name != "motif"}
     return {"name": found.motif.name, "number": found.motif.number, **plain, "words": found.words}
-
-
-def _show_fits(fits: Sequence[Fit], stitches: int) -> None:
-    for found in fits:
-        m = found.motif
-        floats = f"longest float {found.longest_float}"
-        over = " (over its limit: catch it)" if found.longest_float > m.float_limit else ""
-        print(f"{m.number:>5}  {one_line(m.title):<24} {found.words:<28} {floats}{over}")
-    print(f"{many(len(fits), 'motif fits', 'motifs fit')} a round of {stitches:,} stitches.")

@@ -3,86 +3,73 @@
 from __future__ import annotations
 
 import sys
-from types import TracebackType
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING
 
-from pic2chart.cli.progress import Steps
-from pic2chart.cli.wording import one_line
+from pic2chart.cli.progress import Bar, Steps
+from pic2chart.cli.wording import many, one_line
 
 if TYPE_CHECKING:
-    from rich.progress import Progress, TaskID
+    from rich.progress import ProgressColumn
 
     from pic2chart.library.motif import Broken, Done
 
 TENTHS = 10
 
 
-class Bar:
-    """Shows what is under way on standard error; use in a `with` block. Quiet: nothing at all."""
+class Pictures(Steps):
+    """Shows what is under way; use in a `with` block. Quiet: nothing at all."""
 
     def __init__(self, quiet: bool) -> None:
+        super().__init__()
         self._quiet = quiet
-        self._steps = Steps()
-        self._bar: Progress | None = None
-        self._task: TaskID | None = None
+        self._pictures = Bar(_columns)
         self._told = 0
+        self._done = 0
 
-    def say(self, step: str, share: float) -> None:
+    def __call__(self, step: str, done: float) -> None:
         """Show a step of work on the library as a whole."""
         if not self._quiet:
-            self._leave()
-            self._steps(step, share)
+            self._pictures.leave()
+            super().__call__(step, done)
 
     def tell(self, done: int, total: int, result: Done | Broken) -> None:
-        """Show that one more picture is done, and one that is broken at once."""
+        """Show that one more picture is done."""
+        self._done = done
         if self._quiet:
             return
         if sys.stderr.isatty():
-            self._draw(done, total, result.path)
+            self._bar.leave()
+            self._pictures.draw(one_line(result.path)[-40:], done, total)
         elif done * TENTHS // total > self._told:
             self._told = done * TENTHS // total
             print(f"{done:,} of {total:,} pictures done", file=sys.stderr, flush=True)
 
-    def __enter__(self) -> Self:
-        return self
+    def stopped(self) -> None:
+        """Say what Ctrl-C left."""
+        if not self._quiet:
+            self.leave()
+            words = (
+                f"Stopped; {many(self._done, 'picture')} done. The same command goes on from there."
+            )
+            print(words, file=sys.stderr, flush=True)
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._leave()
-        self._steps.__exit__(kind, error, trace)
-
-    def _draw(self, done: int, total: int, path: str) -> None:
-        if self._bar is None:
-            self._steps.__exit__(None, None, None)
-            self._bar = _new_bar()
-            self._task = self._bar.add_task("", total=total)
-            self._bar.start()
-        assert self._task is not None
-        self._bar.update(self._task, completed=done, description=one_line(path)[-40:])
-
-    def _leave(self) -> None:
-        if self._bar is not None:
-            self._bar.stop()
-            self._bar = None
+    def leave(self) -> None:
+        """Take away whatever is shown."""
+        self._pictures.leave()
+        super().leave()
 
 
-def _new_bar() -> Progress:
+def _columns() -> tuple[ProgressColumn, ...]:
     """Pictures done, their rate as a bar, the time gone and the time left."""
-    from rich.console import Console
     from rich.progress import (
         BarColumn,
         MofNCompleteColumn,
-        Progress,
         TextColumn,
         TimeElapsedColumn,
         TimeRemainingColumn,
     )
 
-    columns = (
+    return (
         MofNCompleteColumn(),
         BarColumn(bar_width=30),
         TimeElapsedColumn(),
@@ -90,4 +77,3 @@ def _new_bar() -> Progress:
         TimeRemainingColumn(),
         TextColumn("{task.description}", markup=False),
     )
-    return Progress(*columns, console=Console(stderr=True), transient=True)

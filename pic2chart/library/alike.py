@@ -125,7 +125,7 @@ def _compare(a: _Look, b: _Look) -> Pair | None:
         if told
     ]
     first, second = sorted((a.name, b.name))
-    return first, second, ", ".join(words) or "the same", round(agreement, 3)
+    return first, second, ", ".join(words) or "as it is", round(agreement, 3)
 
 
 def _turns(squares: Squares) -> tuple[tuple[Squares, int], ...]:

@@ -21,6 +21,7 @@ from pic2chart.library.motif import Broken, Done, Task, sha256_of
 from pic2chart.library.pages import PAGES, PER_PAGE, write_pages
 from pic2chart.library.publish import MOTIFS, STAGING, Publisher, publishing, remove_strays, sweep
 from pic2chart.library.recipe import Recipe
+from pic2chart.library.remarks import remarks_on
 from pic2chart.library.scan import Found, Stamp, scan
 from pic2chart.settings import Settings
 
@@ -55,14 +56,17 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """What a run came to. `broken`: (path, why) of every file that cannot be used."""
+    """What a run came to. `faulty`: (path, what) of every motif with an error-level finding;
+    `broken`: (path, why) of every file that cannot be used. `remarks`: sentences about what was
+    passed over."""
 
     motifs: int
     made: int
     unchanged: int
     removed: int
-    faulty: int
+    faulty: tuple[tuple[str, str], ...]
     broken: tuple[tuple[str, str], ...]
+    remarks: tuple[str, ...] = ()
 
     @property
     def good(self) -> bool:
@@ -91,7 +95,8 @@ def make_library(wish: Wish, say: Say, tell: Tell) -> Summary:
     _refuse_foreign(wish.out)
     began = time.time_ns()
     out = wish.out.absolute()
-    found = scan(wish.folder, wish.recipe.shelves | {out})
+    listing = scan(wish.folder, wish.recipe.files | {out})
+    found = listing.found
     make_folder(out)
     with sole_run(out), opened(out) as catalogue:
         sweep(out)
@@ -103,7 +108,7 @@ def make_library(wish: Wish, say: Say, tell: Tell) -> Summary:
         made = _work(wish, plan, catalogue, tell)
         _remember(plan, catalogue, began)
         _finish(wish, catalogue, say)
-        return _summary(catalogue, plan, made)
+        return _summary(catalogue, plan, made, remarks_on(listing, wish.recipe))
 
 
 def _plan(wish: Wish, found: tuple[Found, ...], catalogue: Catalogue, staging: Path) -> Plan:
@@ -258,14 +263,13 @@ def _digest(catalogue: Catalogue, per_page: int, title: str) -> str:
     return hashlib.sha256(plain.encode()).hexdigest()
 
 
-def _summary(catalogue: Catalogue, plan: Plan, made: int) -> Summary:
-    broken = tuple((path, row[2]) for path, row in catalogue.broken().items())
-    faulty = catalogue.connection.execute("SELECT count(*) FROM motif WHERE errors > 0").fetchone()
+def _summary(catalogue: Catalogue, plan: Plan, made: int, remarks: tuple[str, ...]) -> Summary:
     return Summary(
         motifs=catalogue.count(),
         made=made,
         unchanged=len(plan.unchanged),
         removed=len(plan.gone),
-        faulty=int(faulty[0]),
-        broken=broken,
+        faulty=tuple((m.path, m.said[0] if m.said else "") for m in catalogue.motifs("errors > 0")),
+        broken=tuple((path, row[2]) for path, row in catalogue.broken().items()),
+        remarks=remarks,
     )

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from math import isfinite
 from pathlib import Path
 
 from pic2chart.errors import SettingError
-from pic2chart.library.catalogue import reading
+from pic2chart.library.catalogue import Catalogue, reading
 from pic2chart.library.motif import Motif
 from pic2chart.library.pages import alike_to
 
@@ -47,11 +47,26 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True)
+class Alike:
+    """A motif nearly the same as one that was found: how, and their agreement beyond chance, 0–1.
+
+    `told`: whether the pair was told with an earlier answer, the other way round.
+    """
+
+    number: int
+    name: str
+    title: str
+    how: str
+    agreement: float
+    told: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
-    """A motif found, and those nearly the same as it: (name, how, agreement)."""
+    """A motif found, and those nearly the same as it, the most alike first."""
 
     motif: Motif
-    alike: tuple[tuple[str, str, float], ...]
+    alike: tuple[Alike, ...]
 
 
 def find(out: Path, question: Question) -> list[Answer]:
@@ -65,11 +80,22 @@ def find(out: Path, question: Question) -> list[Answer]:
     most = -1 if question.limit is None else question.limit
     with reading(out) as catalogue:
         query = f"{where} ORDER BY {column} IS NULL, {column}, number LIMIT ?"
-        alike = alike_to(catalogue)
-        return [
-            Answer(motif, tuple(alike.get(motif.name, ())))
-            for motif in catalogue.motifs(query, (*values, most))
-        ]
+        return _answers(catalogue, tuple(catalogue.motifs(query, (*values, most))))
+
+
+def _answers(catalogue: Catalogue, motifs: Sequence[Motif]) -> list[Answer]:
+    alike = alike_to(catalogue)
+    rows = catalogue.connection.execute("SELECT name, number, title FROM motif")
+    shown = {name: (number, title) for name, number, title in rows}
+    place = {motif.name: at for at, motif in enumerate(motifs)}
+
+    def others(motif: Motif) -> Iterator[Alike]:
+        for name, how, agreement in alike.get(motif.name, ()):
+            number, title = shown[name]
+            told = place.get(name, len(place)) < place[motif.name]
+            yield Alike(number, name, title, how, agreement, told)
+
+    return [Answer(motif, tuple(others(motif))) for motif in motifs]
 
 
 def bounds(text: str, name: str) -> tuple[float | None, float | None]:

@@ -131,11 +131,21 @@ def make_motif(task: Task) -> Done | Broken:
         files = _files(chart, task)
         motif = _facts(task, chart, findings, report, kind, tuple(sorted(files)))
     except (InputError, SettingError) as error:
-        return Broken(task.path, task.digest, sha256_of(task.file), str(error))
+        return Broken(task.path, task.digest, sha256_of(task.file), _words(error, task))
     except Exception as error:  # one picture must not stop the others
         words = f"Something went wrong that should not ({type(error).__name__}: {error})"
         return Broken(task.path, "", "", f"{words}; please report it with this picture.")
     return Done(motif, _write(files, task.staging))
+
+
+def _words(error: Exception, task: Task) -> str:
+    """What is wrong with a file; its path stands beside it wherever it is told, so not in it again."""
+    words = str(error)
+    for name in (str(task.file), task.file.name):
+        for place in (f"'{name}': ", f"'{name}', "):
+            words = words.removeprefix(place)
+        words = words.replace(f" '{name}'", "", 1)
+    return words[:1].upper() + words[1:]
 
 
 def _be_a_worker() -> None:

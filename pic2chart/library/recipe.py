@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, fields, replace
 from fnmatch import fnmatchcase
 from functools import cached_property
@@ -61,10 +61,14 @@ class Order:
 
 @dataclass(frozen=True)
 class Recipe:
-    """Options for all pictures, and (pattern, options) for those that fit; plain data."""
+    """Options for all pictures, and (pattern, options) for those that fit; plain data.
+
+    `path`: the recipe's own file, None when there is none.
+    """
 
     common: Mapping[str, Any] = field(default_factory=dict)
     some: tuple[tuple[str, Mapping[str, Any]], ...] = ()
+    path: Path | None = None
 
     @classmethod
     def read(cls, path: Path) -> Self:
@@ -81,7 +85,7 @@ class Recipe:
                     f"'{path}': a [[pictures]] table has no 'match'; give a pattern such as 'cats/*'."
                 )
             some.append((pattern, _near(options, path)))
-        recipe = cls(_near(table, path), tuple(some))
+        recipe = cls(_near(table, path), tuple(some), path)
         with_place(path, lambda: [_order(options) for _, options in (("", recipe.common), *some)])
         return recipe
 
@@ -114,10 +118,18 @@ class Recipe:
         return str(self.common.get("title") or "")
 
     @property
-    def shelves(self) -> frozenset[Path]:
-        """The shelf files named anywhere in the recipe."""
+    def files(self) -> frozenset[Path]:
+        """The recipe's own file, and the shelf files named anywhere in it."""
         named = [options.get("shelf") for options in (self.common, *(o for _, o in self.some))]
-        return frozenset(Path(str(shelf)).absolute() for shelf in named if shelf)
+        return frozenset(Path(str(file)).absolute() for file in (self.path, *named) if file)
+
+    def idle(self, paths: Iterable[str]) -> tuple[str, ...]:
+        """The patterns that fit none of the pictures at these paths."""
+        left = dict.fromkeys(pattern for pattern, _ in self.some)
+        for path in paths:
+            for pattern in [pattern for pattern in left if _fits(path, pattern)]:
+                del left[pattern]
+        return tuple(left)
 
     @cached_property
     def _known(self) -> dict[tuple[int, ...], Order]:

@@ -27,6 +27,7 @@ PICTURES = (
 )
 CHART_FILE = ".chart.json"
 CHARTS = (CHART_FILE, ".csv")
+SIDE_FILE = ".toml"
 COMPANIONS = (".png", "-front.png")
 """Written beside NAME.chart.json by the commands; they show the same chart once more."""
 _LONGEST = 80
@@ -50,8 +51,18 @@ class Found:
     side: Path | None
 
 
-def scan(folder: Path, leave_out: frozenset[Path]) -> tuple[Found, ...]:
-    """Every picture and chart in the folder and below, sorted by path.
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """What a folder holds. `found`: every picture and chart, sorted by path. By path as well:
+    `strange`: files that are neither, and belong to none; `lonely`: side files beside no picture."""
+
+    found: tuple[Found, ...]
+    strange: tuple[str, ...]
+    lonely: tuple[str, ...]
+
+
+def scan(folder: Path, leave_out: frozenset[Path]) -> Listing:
+    """What the folder holds, and the folders in it.
 
     Left out: names that begin with a dot, links to folders, `leave_out` (whole paths, the library
     itself among them), shelves of yarns, and what a chart file has beside it. Raises InputError.
@@ -65,10 +76,23 @@ def scan(folder: Path, leave_out: frozenset[Path]) -> tuple[Found, ...]:
         if _wanted(path, files) and not _is_shelf(pair[0])
     }
     names = _names(sorted(taken))
-    return tuple(
+    found = tuple(
         Found(path, taken[path][0], names[path], taken[path][1], _side(path, files))
         for path in sorted(taken)
     )
+    sides = {file.side for file in found}
+    rest = sorted(path for path in files.keys() - taken.keys() if files[path][0] not in sides)
+    lonely = tuple(path for path in rest if path.lower().endswith(SIDE_FILE))
+    return Listing(found, tuple(path for path in rest if _strange(path, files)), lonely)
+
+
+def _strange(path: str, files: dict[str, tuple[Path, Stamp]]) -> bool:
+    """Whether a file that is not taken is no side file, no shelf, and none that goes with a chart file."""
+    if path.lower().endswith((*PICTURES, *CHARTS, SIDE_FILE)):
+        return False
+    folder, slash, name = path.rpartition("/")
+    ends = (i for i, sign in enumerate(name) if sign in ".-")
+    return not any(f"{folder}{slash}{name[:end]}{CHART_FILE}" in files for end in ends)
 
 
 def _files(folder: Path, leave_out: frozenset[Path]) -> Iterator[tuple[Path, Stamp]]:
@@ -115,7 +139,7 @@ def _is_shelf(file: Path) -> bool:
 
 
 def _side(path: str, files: dict[str, tuple[Path, Stamp]]) -> Path | None:
-    pair = files.get(f"{_stem(path)}.toml")
+    pair = files.get(f"{_stem(path)}{SIDE_FILE}")
     return None if pair is None else pair[0]
 
 

@@ -1,0 +1,135 @@
+"""Libraries on the screen: what a run came to, motifs found, and motifs that fit a round."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.table import Table
+from rich.text import Text
+
+from pic2chart.cli.screen import new_console, new_table, put
+from pic2chart.cli.wording import many, one_line
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from pic2chart.library.batch import Summary
+    from pic2chart.library.find import Answer
+    from pic2chart.library.fit import Fit
+    from pic2chart.library.motif import Motif
+
+_MOST_FAULTY = 20
+
+
+def show_summary(summary: Summary, out: Path) -> None:
+    """Print what was made, what is wrong and with which file, and where the pages lie."""
+    print(f"{_counts(summary)}; {many(summary.motifs, 'motif')} in all.")
+    for remark in summary.remarks:
+        print(one_line(remark))
+    if summary.faulty:
+        print(f"{many(len(summary.faulty), 'motif')} with an error:")
+        _show_files(summary.faulty[:_MOST_FAULTY])
+        if len(summary.faulty) > _MOST_FAULTY:
+            print(f"  and more: pic2chart library find --faulty --out {one_line(str(out))}")
+    if summary.broken:
+        print(f"{many(len(summary.broken), 'file')} left out:")
+        _show_files(summary.broken)
+    from pic2chart.library.pages import PAGES
+
+    for page in PAGES:
+        print(f"Written  {one_line(str(out / page))}")
+
+
+def _counts(summary: Summary) -> str:
+    gone = f", {summary.removed:,} removed (their pictures are gone)" if summary.removed else ""
+    return f"{many(summary.made, 'motif')} made, {summary.unchanged:,} unchanged{gone}"
+
+
+def _show_files(files: Sequence[tuple[str, str]]) -> None:
+    """Each file and what is wrong with it: folded under it on a terminal, one line each elsewhere."""
+    for path, words in files:
+        if not sys.stdout.isatty():
+            print(f"  {one_line(path)}: {one_line(words)}")
+            continue
+        print(f"  {one_line(path)}")
+        table = new_table("<")
+        table.add_row(Text(one_line(words)))
+        _put(table, indent=6)
+
+
+def show_answers(answers: Sequence[Answer], limit: int | None) -> None:
+    """Print the motifs found as a table, and then which of them are nearly the same as others."""
+    from pic2chart.library.difficulty import grade
+
+    headings = ("no.", "title", "size", "repeat", "difficulty", "float", "yarns")
+    table = new_table(">", "<", ">", "<", "<", ">", "<", headings=headings)
+    for answer in answers:
+        m = answer.motif
+        table.add_row(
+            str(m.number),
+            Text(one_line(m.title)),
+            f"{m.stitches} × {m.rounds}",
+            _repeat(m),
+            f"{grade(m.difficulty)} {m.difficulty:g}",
+            str(m.longest_float),
+            Text(one_line(", ".join(yarn.name for yarn in m.yarns if yarn.stitches))),
+        )
+    if answers:
+        _put(table)
+    alike = [line for answer in answers for line in _alike_lines(answer)]
+    if alike:
+        print("\nNearly the same")
+        for line in alike:
+            print(f"  {one_line(line)}")
+    found = "found" if len(answers) != limit else "found, as many as were asked for"
+    print(f"{many(len(answers), 'motif')} {found}.")
+
+
+def _repeat(motif: Motif) -> str:
+    """The repeat under its heading: '12 × 8, mirrored', '-' for a motif knitted once."""
+    from pic2chart.library.motif import repeat_words
+
+    return "-" if motif.repeat_kind == "once" else repeat_words(motif).replace("repeat ", "")
+
+
+def _alike_lines(answer: Answer) -> list[str]:
+    m = answer.motif
+    return [
+        f"{m.number} {m.title} and {other.number} {other.title}: {other.how}, "
+        f"agreement {other.agreement:.2f}"
+        for other in answer.alike
+        if not other.told
+    ]
+
+
+def show_fits(fits: Sequence[Fit], stitches: int, limit: int | None) -> None:
+    """Print the motifs that fit a round, at most `limit` of them, and the longest float of that round."""
+    headings = ("no.", "title", "round", "float", "")
+    table = new_table(">", "<", "<", ">", "<", headings=headings)
+    for found in fits[:limit]:
+        m = found.motif
+        over = found.longest_float > m.float_limit
+        table.add_row(
+            str(m.number),
+            Text(one_line(m.title)),
+            found.words,
+            str(found.longest_float),
+            f"over {m.float_limit}: catch it" if over else "",
+        )
+    if fits:
+        _put(table)
+    shown = "" if limit is None or limit >= len(fits) else f"; the first {limit:,} are shown"
+    print(f"{many(len(fits), 'motif fits', 'motifs fit')} a round of {stitches:,} stitches{shown}.")
+
+
+def _put(table: Table, indent: int = 0) -> None:
+    from rich.padding import Padding
+
+    console = new_console()
+    shown: RenderableType = Padding(table, (0, 0, 0, indent)) if indent else table
+    with console.capture() as screen:
+        console.print(shown)
+    put(screen.get())
