@@ -19,18 +19,16 @@ from numpy.typing import NDArray
 
 from pic2chart.chart import Chart
 from pic2chart.chart.keys import KEYS
-from pic2chart.errors import SettingError
+from pic2chart.chart.plain_parts import NAME
+from pic2chart.errors import InputError, SettingError
 from pic2chart.gauge import Gauge
-from pic2chart.report import CARRIED
-from pic2chart.rules.measure import yarns_per_round
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.classes import metres_in_100g
+from pic2chart.yarn_lengths import SLACK, stitches_of, yarn_lengths
 
 Floats = NDArray[np.float64]
 
-SLACK, SLACK_DOUBT = 0.05, 0.05
-END_CM, EDGE_WIDTHS = 15.0, 3.0
-LOOP_DOUBT, SWATCH_DOUBT = 0.09, 0.03
+SLACK_DOUBT, LOOP_DOUBT, SWATCH_DOUBT = 0.05, 0.09, 0.03
 _SCALE_GRAMS = 0.5
 """Half a division of a kitchen scale."""
 FORMULA = (
@@ -126,62 +124,52 @@ def amounts_of(chart: Chart, asked: Asked, shelf: Sequence[Yarn] = ()) -> Amount
 
     Raises SettingError when the swatch's weight cannot belong to the gauge.
     """
-    gauge, yarns = chart.gauge, _facts(chart.yarns, shelf)
-    parts = _lengths(chart) * asked.times
+    return amounts_of_all([chart], asked, shelf)
+
+
+def amounts_of_all(charts: Sequence[Chart], asked: Asked, shelf: Sequence[Yarn] = ()) -> Amounts:
+    """Yarn for all pieces of one garment together, its plain parts with them where the charts tell
+    of them.
+
+    Raises SettingError as `amounts_of`, and InputError when the charts differ in yarns or gauge.
+    """
+    _refuse_strangers(charts)
+    gauge, yarns = charts[0].gauge, _facts(charts[0].yarns, shelf)
+    parts = sum((yarn_lengths(chart) for chart in charts), np.zeros((4, len(yarns)))) * asked.times
     weights = [metres_in_100g(yarn, gauge) for yarn in yarns]
     per_gram = [metres / 100 for metres, _, _ in weights]
-    factor = None if asked.swatch_grams is None else _factor(chart, asked, per_gram)
+    factor = None if asked.swatch_grams is None else _factor(charts, asked, per_gram)
     found = tuple(
         _amount(index, yarn, parts[:, index], weights[index], factor, asked)
         for index, yarn in enumerate(yarns)
         if parts[:, index].any()
     )
     costs = [amount.cost for amount in found]
-    plain = chart.live.sum() * gauge.loop_length() / 100 * asked.times
+    stitches = sum(stitches_of(chart) for chart in charts) * asked.times
     return Amounts(
-        chart.title,
+        " + ".join(chart.title for chart in charts),
         str(gauge),
         asked.times,
         asked.reserve,
         asked.ball,
         gauge.loop_length() * (factor or 1.0),
         factor,
-        float(parts[:2].sum() / plain),
+        float(parts[:2].sum() / (stitches * gauge.loop_length() / 100)),
         found,
         sum(amount.with_reserve for amount in found),
         None if None in costs else sum(cost or 0.0 for cost in costs),
-        _remarks(found, factor),
+        _remarks(found, factor, all(NAME in chart.extra for chart in charts)),
     )
 
 
-def _lengths(chart: Chart) -> Floats:
-    """Metres [knitted, floats, edges, ends] × [yarns] by the formula."""
-    gauge, count = chart.gauge, len(chart.yarns)
-    width, slack = gauge.stitch_width, 1 + SLACK
-    rounds = [np.bincount(row[row != 255], minlength=count) for row in chart.stitches]
-    knitted = np.array(rounds)
-    used = yarns_per_round(chart.stitches, count)
-    passed = used * knitted.sum(axis=1, keepdims=True) - knitted
-    rests, joined = _rests(used)
-    lengths = np.zeros((4, count))
-    lengths[0] = knitted.sum(axis=0) * gauge.loop_length()
-    lengths[1] = (passed.sum(axis=0) * width + rests * gauge.round_height) * slack
-    full = np.flatnonzero(knitted.sum(axis=1))
-    for edge in (full[0], full[-1]):
-        lengths[2, np.argmax(knitted[edge])] += EDGE_WIDTHS * width * knitted[edge].sum()
-    lengths[3] = 2 * END_CM * joined
-    return lengths / 100
-
-
-def _rests(used: NDArray[np.bool_]) -> tuple[Floats, Floats]:
-    """Rounds each yarn is carried up at the join while it rests, and times it is joined [yarns]."""
-    rests, joined = np.zeros(used.shape[1]), np.zeros(used.shape[1])
-    for yarn, column in enumerate(used.T):
-        steps = np.diff(np.flatnonzero(column))
-        carried = steps <= CARRIED + 1
-        rests[yarn] = (steps[carried] - 1).sum()
-        joined[yarn] = column.any() + (~carried).sum()
-    return rests, joined
+def _refuse_strangers(charts: Sequence[Chart]) -> None:
+    first = charts[0]
+    for chart in charts[1:]:
+        if chart.gauge != first.gauge or chart.yarns != first.yarns:
+            raise InputError(
+                f"'{first.title}' and '{chart.title}' differ in yarns or gauge, so they are not of one "
+                "garment; ask for the amounts of each alone."
+            )
 
 
 def _facts(yarns: Sequence[Yarn], shelf: Sequence[Yarn]) -> list[Yarn]:
@@ -189,10 +177,11 @@ def _facts(yarns: Sequence[Yarn], shelf: Sequence[Yarn]) -> list[Yarn]:
     return [by_name.get(yarn.name.casefold(), yarn) for yarn in yarns]
 
 
-def _factor(chart: Chart, asked: Asked, per_gram: Sequence[float]) -> float:
+def _factor(charts: Sequence[Chart], asked: Asked, per_gram: Sequence[float]) -> float:
     """The swatch's weight over the weight the formula gives it, of the two yarns used most."""
-    gauge: Gauge = chart.gauge
-    counts = np.bincount(chart.stitches[chart.live], minlength=len(per_gram))
+    gauge: Gauge = charts[0].gauge
+    live = np.concatenate([chart.stitches[chart.live] for chart in charts])
+    counts = np.bincount(live, minlength=len(per_gram))
     most = np.argsort(-counts, kind="stable")[:2]
     metres = (gauge.loop_length() + gauge.stitch_width * (1 + SLACK)) / 100
     stitches = asked.swatch_cm2 / (gauge.stitch_width * gauge.round_height)
@@ -235,7 +224,8 @@ def _amount(
     return Amount(KEYS[index], yarn.name, yarn.colour, *shares, yarn.grams, short, balls, cost)
 
 
-def _remarks(found: Sequence[Amount], factor: float | None) -> tuple[str, ...]:
+def _remarks(found: Sequence[Amount], factor: float | None, whole: bool) -> tuple[str, ...]:
+    """`whole`: the plain parts of a garment are in it."""
     remarks = []
     guessed = [amount.name for amount in found if amount.known_by != "label"]
     if guessed:
@@ -250,7 +240,8 @@ def _remarks(found: Sequence[Amount], factor: float | None) -> tuple[str, ...]:
         )
     else:
         remarks.append(f"Your swatch weighs {factor:.2f} times what the gauge alone says.")
-    remarks.append("An estimate for the chart alone, edges included: knit and wash a swatch first.")
+    what = "the charts and the plain parts that go with them" if whole else "the chart alone"
+    remarks.append(f"An estimate for {what}, edges included: knit and wash a swatch first.")
     return tuple(remarks)
 
 

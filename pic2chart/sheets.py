@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pic2chart.chart import Chart, read_any
+from pic2chart.chart.any_file import chart_paths
 from pic2chart.chart.hand import for_hand
 from pic2chart.chart.keys import clean_title
 from pic2chart.errors import InputError
@@ -72,7 +73,7 @@ def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> Made:
     """
     files: Files = {}
     findings: list[Finding] = []
-    for path in _charts(paths):
+    for path in chart_paths(paths):
         chart = read_any(path)
         findings += check(chart)
         made = sheet_files(chart, settings, stem_of(path))
@@ -80,16 +81,6 @@ def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> Made:
             raise InputError(f"Two charts are named '{stem_of(path)}'; make their sheets apart.")
         files |= made
     return Made(files, tuple(findings))
-
-
-def _charts(paths: Sequence[Path]) -> list[Path]:
-    found: list[Path] = []
-    for path in paths:
-        inside = sorted(path.glob("*.chart.json")) if path.is_dir() else [path]
-        if not inside:
-            raise InputError(f"The folder '{path}' holds no chart file (*.chart.json).")
-        found += inside
-    return found
 
 
 def stem_of(path: Path) -> str:

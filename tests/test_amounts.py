@@ -11,15 +11,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pic2chart.amounts import CARRIED, END_CM, SLACK, Amounts, Asked, amounts_of
+from pic2chart.amounts import Amounts, Asked, amounts_of, amounts_of_all
 from pic2chart.chart import Chart
 from pic2chart.chart.json_file import write_chart
 from pic2chart.cli.app import run
-from pic2chart.errors import SettingError
+from pic2chart.errors import InputError, SettingError
 from pic2chart.gauge import MUNDEN_KS, Gauge
+from pic2chart.report import CARRIED
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.classes import class_at, class_named, metres_in_100g
 from pic2chart.yarn.shelf import write_shelf
+from pic2chart.yarn_lengths import END_CM, SLACK
 
 OAT = Yarn("oat", "#ece2d0", m_per_100g=400, grams=100, price=6.5)
 INK = Yarn("ink", "#26304c", m_per_100g=400, grams=5, price=6.5)
@@ -210,3 +212,53 @@ def test_the_command_says_what_is_short(tmp_path: Path, capsys) -> None:  # type
 def test_plain_data_can_be_written() -> None:
     found: Amounts = amounts_of(chart(checks(), OAT, INK), Asked())
     assert json.loads(json.dumps(found.to_dict()))["yarns"][0]["key"] == "A"
+
+
+PARTS = [{"part": "cuff", "yarn": "A", "stitches": 600, "edge": 60, "ends": 2}]
+
+
+def test_plain_parts_of_a_garment_are_counted_and_its_chart_has_no_edges_of_its_own() -> None:
+    """A cuff of 600 stitches cast on with 60: 600 loops, 3 × 60 widths, two ends of 15 cm."""
+    bare = chart(checks(), OAT, INK)
+    cuffed = bare.with_(extra={"plain_parts": PARTS})
+    alone, whole = (amounts_of(c, Asked()).yarns[0] for c in (bare, cuffed))
+    assert whole.knitted_m - alone.knitted_m == pytest.approx(600 * bare.gauge.loop_length() / 100)
+    assert whole.edges_m == pytest.approx(3 * 60 * 10 / 28 / 100)
+    assert whole.ends_m - alone.ends_m == pytest.approx(0.30)
+    inner = amounts_of(bare.with_(extra={"plain_parts": []}), Asked())
+    assert sum(yarn.edges_m for yarn in inner.yarns) == 0
+    assert "plain parts" in inner.remarks[-1]
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        "cuff",
+        [7, {"part": 1}],
+        [PARTS[0] | {"yarn": "C"}],
+        [PARTS[0] | {"yarn": ""}],
+        [PARTS[0] | {"stitches": -4}],
+        [PARTS[0] | {"stitches": 10**30}],
+        [PARTS[0] | {"edge": True}],
+    ],
+)
+def test_plain_parts_that_cannot_be_read_add_nothing(told: object) -> None:
+    bare = chart(checks(), OAT, INK)
+    found, alone = (amounts_of(c, Asked()) for c in (bare.with_(extra={"plain_parts": told}), bare))
+    assert [y.knitted_m for y in found.yarns] == [y.knitted_m for y in alone.yarns]
+
+
+def test_pieces_of_one_garment_add_up(tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
+    pieces = [chart(checks(40), OAT, INK), chart(checks(12), OAT, INK)]
+    whole, parts = amounts_of_all(pieces, Asked()), [amounts_of(p, Asked()) for p in pieces]
+    for i in range(2):
+        assert whole.yarns[i].metres == pytest.approx(sum(p.yarns[i].metres for p in parts))
+    other = pieces[0].with_(gauge=Gauge(22, 24))
+    with pytest.raises(InputError, match="amounts of each alone"):
+        amounts_of_all([pieces[0], other], Asked())
+    for number, piece in enumerate(pieces):
+        write_chart(piece, tmp_path / f"{number}.chart.json")
+    assert run(["amounts", str(tmp_path), "--json"]) == 0
+    printed = json.loads(capsys.readouterr().out)
+    assert printed["yarns"][0]["metres"] == pytest.approx(whole.yarns[0].metres, abs=0.1)
+    assert printed["yarns"][0]["grams"] == pytest.approx(whole.yarns[0].grams, abs=0.1)

@@ -20,7 +20,7 @@ ORDER = (
         "what one has: yarns, a swatch, a picture",
     ),
     ("chart rules repeat strand_round strand_words strands words", "what is knitted"),
-    ("likeness looks floor report amounts", "how much, and how well"),
+    ("likeness looks floor report yarn_lengths amounts", "how much, and how well"),
     ("draw contrast chart_folder sheet_settings sheets", "how it is shown"),
     (
         "solve checking canvas proving solving tone background draft trial yarn_choice",

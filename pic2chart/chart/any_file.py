@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from pic2chart.chart.chart import Chart
@@ -27,6 +28,20 @@ def read_any(path: Path) -> Chart:
         f"'{path.name}' is not a chart: give a .chart.json file, a PNG of one pixel a stitch or a "
         "CSV of keys. To turn a picture into a chart, use the command chart."
     )
+
+
+def chart_paths(paths: Sequence[Path]) -> list[Path]:
+    """The charts meant by some paths: a folder stands for every chart file in it, as a garment's does.
+
+    Raises InputError for a folder that holds none.
+    """
+    found: list[Path] = []
+    for path in paths:
+        inside = sorted(path.glob("*.chart.json")) if path.is_dir() else [path]
+        if not inside:
+            raise InputError(f"The folder '{path}' holds no chart file (*.chart.json).")
+        found += inside
+    return found
 
 
 def _start(path: Path) -> bytes:

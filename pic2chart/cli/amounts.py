@@ -1,4 +1,4 @@
-"""`pic2chart amounts`: how much of each yarn a chart takes, and what is short on the shelf."""
+"""`pic2chart amounts`: how much of each yarn a chart or a garment takes, and what is short on the shelf."""
 
 from __future__ import annotations
 
@@ -8,13 +8,19 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import ChartFile, Json
+from pic2chart.cli.options import Json
 
 EXAMPLE = "pic2chart amounts dog-chart/dog.chart.json --shelf shelf.csv --swatch-grams 4.6"
 
 
 def amounts(
-    chart: ChartFile,
+    charts: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="CHART...",
+            help="A chart, or the charts of one garment, or its folder; they are added up.",
+        ),
+    ],
     shelf: Annotated[
         Path | None,
         typer.Option(
@@ -45,14 +51,15 @@ def amounts(
     ] = "10x10",
     json: Json = False,
 ) -> None:
-    """Tell how many metres, grams and balls of each yarn a chart takes."""
-    from pic2chart.amounts import Asked, amounts_of
-    from pic2chart.chart.any_file import read_any
+    """Tell how many metres, grams and balls of each yarn a chart or a garment takes."""
+    from pic2chart.amounts import Asked, amounts_of_all
+    from pic2chart.chart.any_file import chart_paths, read_any
     from pic2chart.cli.show_amounts import print_amounts, show_amounts
     from pic2chart.yarn.shelf import read_shelf
 
     asked = Asked(times, reserve / 100, ball, swatch_grams, _area(swatch_size))
-    found = amounts_of(read_any(chart), asked, () if shelf is None else read_shelf(shelf))
+    read = [read_any(path) for path in chart_paths(charts)]
+    found = amounts_of_all(read, asked, () if shelf is None else read_shelf(shelf))
     if json:
         print_amounts(found)
     else:
