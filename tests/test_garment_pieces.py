@@ -328,7 +328,7 @@ def test_files_and_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     capsys.readouterr()
     assert run([*command, "--out", str(tmp_path / "c")]) == 0
     out = capsys.readouterr().out
-    assert "Round the hand: 46 sts" in out
+    assert "Round the mitten: 46 sts" in out
     assert "left-thumb" in out
     assert run(["make", "mitten", str(SAMPLES / "tabby.png"), "--size", "huge"]) == 2
     assert "the sizes are" in capsys.readouterr().err

@@ -205,10 +205,30 @@ def test_every_mitten_adds_up(gauge: Gauge, size: str, thumb: str, ease: float) 
     assert 8 <= plan.last <= 12
     assert 6 <= thumb_.counts[-1] <= 8
     if plan.gusset:
+        assert len(set(plan.grows)) == len(plan.grows) == plan.gusset // 2
+        assert plan.grows[-1] < plan.opening
         assert max(hand.counts) == plan.counts.stitches + plan.gusset - 1
         assert 0.34 <= plan.gusset / plan.counts.stitches <= 0.40
     assert (hand.mirrored().live == hand.live[:, ::-1]).all()
     assert hand.mirrored().mirrored().shaping == hand.shaping
+
+
+@pytest.mark.parametrize("size", list(HANDS))
+@pytest.mark.parametrize("stitches", [16, 20, 24, 28, 32, 36])
+@pytest.mark.parametrize("rounds", [0.9, 1.0, 1.08, 1.2, 1.35])
+def test_a_gusset_is_full_where_thumbs_are_opened(size: str, stitches: int, rounds: float) -> None:
+    """At 30 to 34 % of the hand's length (common practice), a round more or less; later only on small
+    broad hands, where it grows in every round."""
+    gauge = Gauge(stitches, stitches * rounds)
+    try:
+        plan = plan_mitten(MittenOptions(size=size, thumb="gusset"), gauge)
+    except SettingError:
+        return
+    at, one = plan.opening * gauge.round_height, gauge.round_height
+    assert at >= 0.30 * plan.body.length - one
+    every = plan.grows == tuple(range(1, plan.gusset // 2 + 1))
+    assert at <= 0.34 * plan.body.length + one or (every and plan.opening == plan.gusset // 2 + 1)
+    assert plan.body.child or at <= 0.38 * plan.body.length
 
 
 @settings(max_examples=60, deadline=None)

@@ -7,9 +7,10 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.draft import READABLE
 from pic2chart.errors import SettingError
 from pic2chart.garment.cloth import Cloth
-from pic2chart.garment.counts import Counts, nearest_counts
+from pic2chart.garment.counts import Counts, nearest_counts, spread
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.piece import Making
 from pic2chart.garment.shape import Shape, straight
@@ -94,27 +95,43 @@ def once(design: Design, asked: int | None, stitches: int, rounds: int, where: s
     return design.motif(width, min(high, rounds))
 
 
+def too_small(design: Design, motif: Motif) -> tuple[str, ...]:
+    """A remark when the picture has become too few stitches wide to be recognised."""
+    across = motif.size[0]
+    if design.chart is not None or across >= READABLE:
+        return ()
+    return (
+        f"The picture is only {across} stitches wide here; under {READABLE} it is hard to recognise. A "
+        "larger size, a finer gauge, less ribbing or a closer --crop makes it larger.",
+    )
+
+
 def all_round(making: Making, unit: int, rounds: int, *, plain: bool = False) -> NDArray[np.uint8]:
     """One repeat solved on its own circle, uint8 [rounds, unit], begun where it steps least.
 
     Set side by side it keeps every rule, since a float across its ends is as long as on the circle.
-    `plain`: the ground alone stands where the motif does not, not the filler.
+    `plain`: motifs one above another stand apart, and the ground alone stands between them, not the
+    filler.
     """
     design = making.design
     motif = design.tile(unit, min(rounds, design.rounds_at(unit)))
     cloth = Cloth(making.design, tube(rounds, unit))
     if not plain:
         cloth.fill(cloth.live, np.arange(unit))
-    for start in _stacked_starts(motif, rounds):
+    for start in _stacked_starts(motif, rounds, apart=plain):
         cloth.paste(motif, start, 0)
     return least_jog(making.solve(cloth).stitches, unit)
 
 
-def _stacked_starts(motif: Motif, rounds: int) -> list[int]:
-    """First rounds of the motif set one above another as often as it fits, in the middle."""
+def _stacked_starts(motif: Motif, rounds: int, *, apart: bool) -> list[int]:
+    """First rounds of the motif set one above another as often as it fits: close together in the
+    middle, or with the spare rounds shared out below, between and above.
+    """
     high = motif.size[1]
     times = max(1, rounds // high)
-    return [(rounds - times * high) // 2 + i * high for i in range(times)]
+    spare = rounds - times * high
+    gaps = spread(spare, times + 1) if apart else [spare // 2] + [0] * times
+    return [sum(gaps[: i + 1]) + i * high for i in range(times)]
 
 
 def least_jog(stitches: NDArray[np.uint8], reach: int) -> NDArray[np.uint8]:

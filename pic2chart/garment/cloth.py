@@ -52,6 +52,14 @@ class Cloth:
             self.fixed[where] = yarn
         self.wanted[where] = yarn
 
+    def clear_beside(self, lines: Bools) -> None:
+        """Take the filler from the stitches right beside some lines, so that these stand clear."""
+        for row, line, live in zip(self.wanted, lines, self.live, strict=True):
+            stitches = np.flatnonzero(live)
+            here = line[stitches]
+            beside = (np.roll(here, 1) | np.roll(here, -1)) & ~here
+            row[stitches[beside]] = self.design.ground
+
     def paste(self, motif: Motif, round: int, stitch: int) -> None:
         """Lay a motif with its first stitch at that round and square; its background lets the filler
         show, but for a margin of one stitch of plain ground.

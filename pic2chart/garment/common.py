@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from math import ceil
 from typing import Any
 
-from pic2chart.garment.counts import Counts, rounds_for
+from pic2chart.amounts import Amounts, Asked, amounts_of_all
+from pic2chart.chart import Chart
+from pic2chart.garment.counts import Counts
 from pic2chart.garment.design import Design
+from pic2chart.garment.piece import Piece
 from pic2chart.garment.sizes import Body
-from pic2chart.garment.words import ABBREVIATIONS, Section
+from pic2chart.garment.words import ABBREVIATIONS, Section, per_cent
+from pic2chart.gauge import Gauge
 from pic2chart.rules.wording import listed
+from pic2chart.yarn.classes import class_at
 
 
 def measures(body: Body) -> dict[str, Any]:
@@ -22,72 +28,104 @@ def measures(body: Body) -> dict[str, Any]:
     }
 
 
-def size_line(body: Body, what: str) -> str:
-    """'Size 7: hand 17.8 cm round, 17.1 cm long.'"""
-    name = f"Size {body.name}" if body.name else "Made to measure"
-    return f"{name}: {what} {body.girth:g} cm round, {body.length:g} cm long."
+def size_name(body: Body) -> str:
+    """'Size 7', or that it is made to measure."""
+    return f"Size {body.name}" if body.name else "Made to measure"
 
 
-def around_line(counts: Counts, what: str) -> str:
-    """The count, what it measures, and the nearest others."""
+def around_line(counts: Counts, what: str, from_: str) -> str:
+    """The count, what it measures, what was asked for and why, and the nearest others."""
     chosen = counts.chosen
     others = ", ".join(f"{c.stitches} sts ({c.cm:.1f} cm)" for c in counts.others)
     return (
-        f"{what}: {chosen.stitches} sts, {chosen.cm:.1f} cm (asked for {counts.asked_cm:.1f} cm). "
-        f"Counts are {counts.why}; the nearest others are {others}."
+        f"{what}: {chosen.stitches} sts, {chosen.cm:.1f} cm ({counts.asked_cm:.1f} cm asked for: "
+        f"{from_}). Counts are {counts.why}; the nearest others are {others}."
     )
+
+
+def eased(what: str, ease: float) -> str:
+    """'the hand and 10 % of ease', 'the head less 2 %'."""
+    if ease == 0:
+        return what
+    return f"{what} and {ease:g} % of ease" if ease > 0 else f"{what} less {-ease:g} %"
+
+
+def gauge_section(gauge: Gauge, *, flat: bool = False) -> Section:
+    """The gauge, and how to swatch for it."""
+    line = (
+        f"{gauge.stitches:g} sts and {gauge.rounds:g} {'rows' if flat else 'rounds'} in "
+        f"{gauge.over_cm:g} cm, stranded, washed and dried. Swatch as the piece is worked; every measure "
+        "here follows from it."
+    )
+    return Section("Gauge", (line,))
 
 
 def materials(
-    design: Design, size: Iterable[str], *, flat: bool = False, ribbed: bool = True
+    charts: Sequence[Chart],
+    size: Iterable[str],
+    needles: str,
+    *,
+    flat: bool = False,
+    notions: str = "Stitch markers, a blunt needle.",
 ) -> tuple[Section, ...]:
-    """Size, gauge, yarns and needles."""
-    gauge, word = design.gauge, "rows" if flat else "rounds"
-    finer = ", and needles one size smaller for the ribbing" if ribbed else ""
+    """Size, gauge, yarns with their amounts for all the charts, and tools.
+
+    `needles`: what kinds, in words that follow 'Needles that give the gauge'.
+    """
+    gauge = charts[0].gauge
+    usual = class_at(gauge)
+    found = amounts_of_all(charts, Asked())
     return (
         Section("Size", tuple(size)),
-        Section(
-            "Gauge",
-            (
-                f"{gauge.stitches:g} sts and {gauge.rounds:g} {word} in {gauge.over_cm:g} cm, stranded, "
-                "washed and dried. Swatch as the piece is worked; every measure here follows from it.",
-            ),
-        ),
+        gauge_section(gauge, flat=flat),
         Section(
             "Materials",
             (
-                *(
-                    f"Yarn {yarn.name} ({yarn.colour})."
-                    for i, yarn in enumerate(design.yarns)
-                    if design.knitted is None or i in design.knitted
-                ),
-                f"Needles that give the gauge{finer}.",
-                "Stitch markers, waste yarn, a blunt needle.",
+                *_yarn_lines(found),
+                f"These amounts hold {per_cent(found.reserve)} in reserve. They follow from the gauge, and may be "
+                f"{per_cent(max(yarn.doubt for yarn in found.yarns))} out; a weighed swatch tells better. "
+                f"Yarn of this gauge is mostly {usual.name} (class {usual.number}).",
+                f"Needles that give the gauge, often {usual.needle_words}: {needles}.",
+                notions,
             ),
         ),
     )
 
 
+def _yarn_lines(found: Amounts) -> list[str]:
+    """'oat (#ece2d0): 105 m, which is 27 g of a yarn of 400 m in 100 g.'"""
+    return [
+        f"{yarn.name} ({yarn.colour}): {ceil(yarn.metres * (1 + found.reserve))} m, which is "
+        f"{ceil(yarn.with_reserve)} g of a yarn of {yarn.m_per_100g:g} m in 100 g."
+        for yarn in found.yarns
+    ]
+
+
 def colourwork(
-    design: Design, limit: int, *, in_round: bool = True, shaped: bool = False
+    pieces: Sequence[Piece], first_round: str, *, left_handed: bool = False, shaped: bool = False
 ) -> Section:
-    """How the chart is worked."""
-    first = "right" if not design.settings.left_handed else "left"
-    back = "left" if first == "right" else "right"
-    skip = ", and skip the squares that hold no stitch" if shaped else ""
+    """How the charts are worked. `first_round`: where round 1 of the chart is, a whole sentence."""
+    piece = pieces[0]
+    limit, told = piece.chart.rules.float_limit, piece.report.strands
+    first, back = ("left", "right") if left_handed else ("right", "left")
+    skip = " Grey squares hold no stitch: skip them." if shaped else ""
     way = (
-        f"Read the chart from the bottom up, every round from {first} to {back}{skip}. "
-        "Knit every round."
-        if in_round
-        else f"Read the chart from the bottom up: right-side rows from {first} to {back}, knitted; "
+        f"Read from the bottom up, every round from {first} to {back}, and knit every round.{skip}"
+        if piece.chart.in_round
+        else f"Read from the bottom up: right-side rows from {first} to {back}, knitted; "
         f"wrong-side rows from {back} to {first}, purled."
     )
+    names = listed([piece.name.replace("-", " ") for piece in pieces])
+    which = f"The charts are {names}." if len(pieces) > 1 else "There is one chart."
+    strands = [f"Strands: {told[0]} Keep it so all through. {told[1]}"] if len(told) > 1 else []
     return Section(
         "Working the chart",
         (
-            way,
-            f"Let no strand run loose behind more than {limit} sts: catch it where the chart marks it.",
-            "Spread the stitches just worked before you carry the other yarn behind them.",
+            f"{which} {way} {first_round}",
+            *strands,
+            f"Let no strand run loose behind more than {limit} sts: where the chart marks a catch, trap "
+            "the strand behind that st while you work it.",
+            "Spread the sts just worked before you carry the other yarn behind them.",
         ),
     )
 
@@ -105,7 +143,7 @@ def cautions(kind: str, child: bool) -> Section:
             "No cords or strings that join mittens, and no buttons or pompons that come off, on "
             "things for small children."
         )
-    lines.append("Sizes follow from the gauge and are estimates. Buy one dye lot.")
+    lines.append("Sizes and amounts follow from the gauge and are estimates. Buy one dye lot.")
     lines.append("Rest your hands; pain is a reason to stop.")
     return Section("Take care", tuple(lines))
 
@@ -123,17 +161,22 @@ def abbreviations(*used: str, left_handed: bool = False) -> Section:
     return Section("Abbreviations", tuple(lines))
 
 
-def rib_rounds(design: Design, cm: float) -> str:
-    """'12 rounds (4.0 cm)' of a height."""
-    rounds = rounds_for(cm, design.gauge)
-    return f"{rounds} rounds ({rounds * design.gauge.round_height:.1f} cm)"
+def rib_words(stitches: int, rounds: int, gauge: Gauge) -> str:
+    """'k2, p2 rib for 4.0 cm (12 rounds)'."""
+    return f"{rib(stitches)} for {rounds * gauge.round_height:.1f} cm ({rounds} rounds)"
 
 
 def rib(stitches: int) -> str:
     """The ribbing that the count closes on."""
-    return "k2, p2" if stitches % 4 == 0 else "k1, p1"
+    if stitches % 4 == 0:
+        return "k2, p2 rib"
+    if stitches % 2 == 0:
+        return "k1, p1 rib"
+    if stitches % 3 == 0:
+        return "k2, p1 rib"
+    return "k1, p1 rib (it ends with k1, so that two knit sts meet at the join)"
 
 
-def yarn_names(design: Design) -> str:
-    """'oat and ink'."""
-    return listed([yarn.name for yarn in design.yarns])
+def ground_name(design: Design) -> str:
+    """The name of the yarn that the plain parts are knitted in."""
+    return design.yarns[design.ground].name

@@ -61,8 +61,7 @@ class Design:
     """A motif that can be had at any size (a picture) or at one (a chart), and its yarns.
 
     `ground` and `figure`: the yarns (indices) of fillers and edges; the ground is named by the
-    settings, or stands out best from the subject, or is the lightest. `knitted`: the yarns that are
-    used, once that is known.
+    settings, or stands out best from the subject, or is the lightest.
     """
 
     name: str
@@ -76,16 +75,10 @@ class Design:
     picture: Picture | None
     mask: NDArray[np.float32] | None
     chart: Chart | None
-    knitted: frozenset[int] | None = None
 
     @property
     def gauge(self) -> Gauge:
         return Gauge.parse(self.settings.gauge)
-
-    def knitted_in(self, *stitches: NDArray[np.uint8]) -> Design:
-        """The design once solved: only yarns knitted somewhere, and the ground, are called for."""
-        used = {int(yarn) for part in stitches for yarn in np.unique(part)} - {NO_STITCH}
-        return replace(self, knitted=frozenset(used | {self.ground}))
 
     @property
     def filler(self) -> Filler:

@@ -89,8 +89,18 @@ def rib_layer(width: float, low: float, high: float, colour: str, middle: float 
     return Layer(ribs=((tuple((x + middle, y) for x, y in box), colour),))
 
 
-def tube_view(chart: Chart, caption: str, colour: str, below: float, above: float = 0.0) -> View:
-    """A tube laid flat, seen from the side opposite the join, with ribbing below and above."""
+def tube_view(
+    chart: Chart,
+    caption: str,
+    colour: str,
+    below: float,
+    above: float = 0.0,
+    more: tuple[str, ...] = (),
+) -> View:
+    """A tube laid flat, seen from the side opposite the join, with ribbing below and above.
+
+    `more`: further facts to tell under it.
+    """
     layer = fabric(chart, front_columns(chart))
     width = chart.stitch_count / 2 * chart.gauge.stitch_width
     high = chart.round_count * chart.gauge.round_height
@@ -98,11 +108,14 @@ def tube_view(chart: Chart, caption: str, colour: str, below: float, above: floa
     if above:
         layers.append(rib_layer(width * 0.96, high, high + above, colour))
     facts = (f"{2 * width:.1f} cm round", f"{high + below + above:.1f} cm high with ribbing")
-    return View(caption, tuple(layers), facts)
+    return View(caption, tuple(layers), (*facts, *more))
 
 
-def disc_view(chart: Chart, first: int, wedges: int, caption: str) -> View:
-    """A crown from above: rounds from `first` on as rings, wedge beside wedge, its middle open."""
+def disc_view(chart: Chart, first: int, wedges: int, caption: str, colour: str) -> View:
+    """A crown from above: rounds from `first` on as rings, wedge beside wedge, its middle drawn up.
+
+    `colour`: the ground's, seen between the stitches.
+    """
     w, h = chart.gauge.stitch_width, chart.gauge.round_height
     total = chart.round_count - first
     inner = chart.live[-1].sum() * w / (2 * np.pi)
@@ -119,7 +132,8 @@ def disc_view(chart: Chart, first: int, wedges: int, caption: str) -> View:
     outer = inner + total * h
     circle = np.linspace(0, 2 * np.pi, 97)[:-1]
     edge = tuple((float(outer * np.cos(a)), float(outer * np.sin(a))) for a in circle)
-    return View(caption, (Layer(tuple(cells), edge),), (f"{2 * outer:.1f} cm across",))
+    layer = Layer(tuple(cells), edge, plain=((edge, colour),))
+    return View(caption, (layer,), (f"{2 * outer:.1f} cm across",))
 
 
 def _ring_cells(

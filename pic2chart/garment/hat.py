@@ -16,8 +16,16 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.chart.plain_parts import PlainPart
 from pic2chart.errors import SettingError
-from pic2chart.garment.around import all_round, closing_counts, once, repeat_width, tube
+from pic2chart.garment.around import (
+    all_round,
+    closing_counts,
+    once,
+    repeat_width,
+    too_small,
+    tube,
+)
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.common import measures
 from pic2chart.garment.counts import Counts, rounds_for
@@ -115,22 +123,32 @@ def make_hat(
             design, options.across, room, about, lambda n: wedges_for(n, rate) is not None
         )
     plan = plan_hat(making, options, body, cm, depth, unit)
-    cloth, shape = _drawn(making, options, plan, unit)
+    cloth, shape, remarks = _drawn(making, options, plan, unit)
     solved = making.solve(cloth)
-    pattern = hat_pattern(design.knitted_in(solved.stitches), plan, shape, making.rules.float_limit)
     fit = _fit(plan, gauge)
-    title = f"{design.name}: hat"
+    title, n = f"{design.name}: hat", plan.stitches
     piece = making.piece(
-        "hat", title, solved.stitches, shape, sections=pattern.sections, fit=fit,
-        solved=solved,
+        "hat", title, solved.stitches, shape, fit=fit, solved=solved,
+        plain=[PlainPart("brim", design.ground, n * plan.brim, edge=n)],
     )  # fmt: skip
+    pattern = hat_pattern(design, plan, options, shape, piece)
+    piece = piece.told(pattern.sections)
     colour = design.yarns[design.ground].colour
     views = [
-        tube_view(piece.chart, "Front, laid flat", colour, plan.brim * gauge.round_height),
-        disc_view(piece.chart, plan.rounds, plan.wedges, "Crown from above"),
-    ]
+        tube_view(
+            piece.chart, "Front, laid flat", colour, plan.brim * gauge.round_height,
+            more=("the crown is drawn spread out",),
+        ),
+        disc_view(piece.chart, plan.rounds, plan.wedges, "Crown from above", colour),
+    ]  # fmt: skip
     return Garment(
-        "hat", design.name, (piece,), pattern, outline_sheet(title, views), fit, design.remarks
+        "hat",
+        design.name,
+        (piece,),
+        pattern,
+        outline_sheet(title, views),
+        fit,
+        (*design.remarks, *remarks),
     )
 
 
@@ -163,9 +181,12 @@ def plan_hat(
 
 def _drawn(
     making: Making, options: HatOptions, plan: HatPlan, unit: int | None
-) -> tuple[Cloth, Shape]:
-    """Filler or repeats on the body, the motif at the front, wedges with their spines above."""
+) -> tuple[Cloth, Shape, tuple[str, ...]]:
+    """Filler or repeats on the body, the motif at the front, wedges with their spines above; and what
+    the knitter should know of the motif.
+    """
     shape = plan.shape()
+    remarks: tuple[str, ...] = ()
     cloth = Cloth(making.design, shape)
     cloth.fill(shape.live, np.arange(plan.stitches))
     cloth.fixed[plan.rounds :] = np.tile(_crown_wedge(making, plan), (1, plan.wedges))
@@ -176,7 +197,8 @@ def _drawn(
         motif = once(making.design, options.across, plan.stitches // 2, plan.rounds - 2, "this hat")
         across, up = motif.size
         cloth.paste(motif, (plan.rounds - up + 1) // 2, (plan.stitches - across) // 2)
-    return cloth, shape
+        remarks = too_small(making.design, motif)
+    return cloth, shape, remarks
 
 
 def _body_repeat(making: Making, unit: int, rounds: int) -> NDArray[np.uint8]:
@@ -201,6 +223,7 @@ def _crown_wedge(making: Making, plan: HatPlan) -> NDArray[np.uint8]:
     cloth.fill(shape.live, np.arange(plan.wedge) - (plan.wedge + 1) // 2)
     spine = np.zeros(shape.live.shape, bool)
     spine[np.arange(shape.rounds), shape.live.argmax(axis=1)] = True
+    cloth.clear_beside(spine)
     cloth.line(spine, making.design.figure)
     return making.solve(cloth).stitches
 

@@ -9,40 +9,47 @@ from pic2chart.garment.common import (
     around_line,
     cautions,
     colourwork,
+    eased,
+    ground_name,
     materials,
-    rib,
-    size_line,
+    rib_words,
+    size_name,
 )
 from pic2chart.garment.design import Design
+from pic2chart.garment.options import HatOptions
+from pic2chart.garment.piece import Piece
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.words import Pattern, Section, rounds_words, sts
+from pic2chart.gauge import Gauge
 
 if TYPE_CHECKING:
     from pic2chart.garment.hat import HatPlan
 
 
-def hat_pattern(design: Design, plan: HatPlan, shape: Shape, limit: int) -> Pattern:
+def hat_pattern(
+    design: Design, plan: HatPlan, options: HatOptions, shape: Shape, piece: Piece
+) -> Pattern:
     """From the cast-on to the drawn-up crown, every count for this size."""
-    h = design.gauge.round_height
-    n, ground = plan.stitches, design.yarns[design.ground].name
-    depth = (plan.brim + plan.rounds + len(plan.sides)) * h
-    size = (
-        size_line(plan.body, "head").replace(" long.", " from crown to ear."),
-        around_line(plan.counts, "Round the hat"),
-        f"Depth from the middle of the crown to the edge: {depth:.1f} cm.",
-    )
+    n, ground, lefty = plan.stitches, ground_name(design), design.settings.left_handed
     return Pattern(
         f"{design.name}: hat",
         (
-            *materials(design, size),
-            abbreviations("k2tog", "ssk", left_handed=design.settings.left_handed),
-            colourwork(design, limit, shaped=True),
+            *materials(
+                [piece.chart],
+                _size(plan, options, design.gauge),
+                "a short circular one, and double-pointed ones for the crown; and a circular one a size "
+                "smaller for the ribbing",
+            ),
+            abbreviations("k2tog", "ssk", left_handed=lefty),
+            colourwork(
+                [piece], "Round 1 is the first above the brim.", left_handed=lefty, shaped=True
+            ),
             Section(
                 "Brim",
                 (
-                    f"With {ground} and the smaller needles, cast on {n} sts. Join to work in the "
-                    "round without twisting; the round begins at the back.",
-                    f"Work {rib(n)} rib for {plan.brim} rounds ({plan.brim * h:.1f} cm). {sts(n)}.",
+                    f"With {ground} and the smaller needles, cast on {n} sts loosely. Join to work in the "
+                    "round without twisting, and mark the beginning of the round: it is at the back.",
+                    f"Work {rib_words(n, plan.brim, design.gauge)}. {sts(n)}.",
                 ),
             ),
             Section(
@@ -66,12 +73,26 @@ def hat_pattern(design: Design, plan: HatPlan, shape: Shape, limit: int) -> Patt
     )
 
 
+def _size(plan: HatPlan, options: HatOptions, gauge: Gauge) -> tuple[str, ...]:
+    h, body = gauge.round_height, plan.body
+    crown = len(plan.sides)
+    depth = (plan.brim + plan.rounds + crown) * h
+    return (
+        f"{size_name(body)}: head {body.girth:g} cm round above the ears, {body.length:g} cm from crown to "
+        "ear.",
+        around_line(plan.counts, "Round the hat", eased("the head", options.ease)),
+        f"Depth {depth:.1f} cm: brim {plan.brim * h:.1f}, body {plan.rounds * h:.1f}, crown {crown * h:.1f} "
+        "cm.",
+    )
+
+
 def _crown(plan: HatPlan, shape: Shape) -> Section:
     return Section(
         "Crown",
         (
-            f"Place a marker before every {plan.wedge}th st: {plan.wedges} wedges, each begun by a "
-            "spine st. Change to a shorter needle or double-pointed needles when needed.",
+            f"Place a marker after every {plan.wedge} sts: {plan.wedges} wedges, each begun by its spine "
+            "st, the line between the wedges. Work the colours of the chart, and change to the "
+            "double-pointed needles when needed.",
             *rounds_words(shape, plan.rounds, shape.rounds, plan.wedges),
         ),
     )

@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.chart import NO_STITCH
+from pic2chart.chart.plain_parts import PlainPart
 from pic2chart.errors import SettingError
-from pic2chart.garment.around import repeat_width
+from pic2chart.garment.around import repeat_width, too_small
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.common import measures
 from pic2chart.garment.design import Design, Motif
@@ -22,7 +23,6 @@ from pic2chart.garment.piece import Garment, Making, Piece
 from pic2chart.garment.read_design import read_design
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.thumb import draw_thumb, plan_thumb
-from pic2chart.garment.words import Pattern
 from pic2chart.gauge import Gauge
 from pic2chart.settings import Settings
 from pic2chart.solving import Progress, Solved, silent
@@ -55,21 +55,19 @@ def make_mitten(
         turned = _hand(making, plan, motif.mirrored(), place)
         solved["left"] = making.solve(turned)
         stitches["left"] = solved["left"].stitches[:, ::-1]
-    shape = plan.shape()
-    fit = _fit(plan, design.gauge)
-    knitted = design.knitted_in(stitches["right"], stitches["left"])
-    pattern = mitten_pattern(knitted, plan, making.rules.float_limit)
+    shape, fit = plan.shape(), _fit(plan, design.gauge)
     pieces: list[Piece] = []
     for side in ("right", "left"):
-        hand = _hand_piece(
-            making, plan, side, stitches[side], shape, right, solved[side], pattern, fit
-        )
-        pieces += [hand, _thumb_piece(making, plan, side, stitches[side], right, pattern, fit)]
+        hand = _hand_piece(making, plan, side, stitches[side], shape, right, solved[side], fit)
+        pieces += [hand, _thumb_piece(making, plan, side, stitches[side], fit)]
+    pattern = mitten_pattern(design, plan, options, pieces)
+    thumbs = [s for s in pattern.sections if s.heading.startswith("Thumb")]
+    told = [p.told(thumbs if p.name.endswith("thumb") else pattern.sections) for p in pieces]
     title = f"{design.name}: mittens"
-    views = mitten_views(design, plan, {piece.name: piece.chart for piece in pieces})
-    remarks = design.remarks
+    views = mitten_views(design, plan, {piece.name: piece.chart for piece in told})
+    remarks = (*design.remarks, *too_small(design, motif))
     return Garment(
-        "mitten", design.name, tuple(pieces), pattern, outline_sheet(title, views), fit, remarks
+        "mitten", design.name, tuple(told), pattern, outline_sheet(title, views), fit, remarks
     )
 
 
@@ -129,23 +127,29 @@ def _hand(making: Making, plan: MittenPlan, motif: Motif, place: tuple[int, int]
     shape = plan.shape()
     cloth = Cloth(making.design, shape)
     cloth.wanted[:] = _filler(making, plan, shape.rounds)
+    edges = _edges(plan, shape)
+    cloth.clear_beside(edges)
     cloth.paste(motif, *place)
-    cloth.line(_edges(plan, shape), making.design.figure)
+    cloth.line(edges, making.design.figure)
     return cloth
 
 
-def _filler(making: Making, plan: MittenPlan, rounds: int) -> Stitches:
-    """The filler on back, palm and gusset, each centred, in every square of so many rounds."""
+def _filler(making: Making, plan: MittenPlan, rounds: int, *, thumb: bool = False) -> Stitches:
+    """The filler on back, palm and gusset, each centred, in every square of so many rounds.
+
+    `thumb`: the gusset's pattern goes on above it, where the hand has the palm.
+    """
     design, half = making.design, plan.half
     tile = design.filler.tile
-    across = np.zeros(plan.width, np.intp)
-    across[:half] = np.arange(half) - half // 2
-    across[plan.palm_columns()] = np.arange(half) - half // 2
+    across = np.zeros((rounds, plan.width), np.intp)
+    across[:, :half] = np.arange(half) - half // 2
+    low = rounds if thumb else plan.opening + 1
+    for first, last in ((0, low), (low, rounds)):
+        across[first:last, plan.palm_columns(first)] = np.arange(half) - half // 2
     if plan.gusset:
-        reach = plan.gusset // 2
-        middle = plan.gusset_middle
-        across[middle - reach : middle + reach + 1] = np.arange(-reach, reach + 1)
-    bits = tile[np.ix_(np.arange(rounds) % tile.shape[0], across % tile.shape[1])]
+        reach, middle = plan.gusset // 2, plan.gusset_middle
+        across[:low, middle - reach : middle + reach + 1] = np.arange(-reach, reach + 1)
+    bits = tile[(np.arange(rounds) % tile.shape[0])[:, None], across % tile.shape[1]]
     return np.where(bits == 1, design.figure, design.ground).astype(np.uint8)
 
 
@@ -171,7 +175,6 @@ def _hand_piece(
     shape: Shape,
     cloth: Cloth,
     solved: Solved,
-    pattern: Pattern,
     fit: dict[str, object],
 ) -> Piece:
     """One hand's chart; the left one's shape is the mirror image."""
@@ -183,12 +186,17 @@ def _hand_piece(
         f"{making.design.name}: {side} mitten",
         stitches,
         shape.mirrored() if left else shape,
-        sections=pattern.sections,
         fit=fit,
+        plain=[_cuff(making.design, plan)],
         fixed=cloth.fixed[:, ::-1] if left else cloth.fixed,
         openings=openings,
         solved=solved,
     )
+
+
+def _cuff(design: Design, plan: MittenPlan) -> PlainPart:
+    n = plan.counts.stitches
+    return PlainPart("cuff", design.ground, n * plan.cuff, edge=n)
 
 
 def _thumb_piece(
@@ -196,8 +204,6 @@ def _thumb_piece(
     plan: MittenPlan,
     side: str,
     hand: Stitches,
-    cloth: Cloth,
-    pattern: Pattern,
     fit: dict[str, object],
 ) -> Piece:
     """One thumb's chart, from the stitches of its hand; a left-handed knitter's is the other's mirror
@@ -208,18 +214,18 @@ def _thumb_piece(
     hand = hand[:, ::-1] if turned else hand
     high = making.design.filler.height
     rounds = -(-plan.rounds // high) * high
-    palm = _filler(making, plan, rounds)
+    palm = _filler(making, plan, rounds, thumb=True)
     palm = palm[:, ::-1].copy() if left else palm
     here = hand != NO_STITCH
+    if plan.gusset:
+        here[plan.opening :] = False
     palm[: plan.rounds][here] = hand[here]
     thumb, shape, solved = draw_thumb(making, plan, palm, left=left)
-    sections = [s for s in pattern.sections if s.heading.startswith("Thumb")]
     return making.piece(
         f"{side}-thumb",
         f"{making.design.name}: {side} thumb",
         solved.stitches,
         shape,
-        sections=sections,
         fit=fit,
         fixed=thumb.fixed,
         solved=solved,

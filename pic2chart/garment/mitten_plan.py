@@ -7,6 +7,10 @@ round to 36 to 39 % of the hand's stitches; the top loses four stitches a round,
 an edge column, down to 8 to 12, which on nearly square stitches makes an edge of 45 degrees. A thumb
 is about a third of the hand long (from memory).
 
+At most gauges a gusset that grows only every second round would reach 40 % of the hand's length and
+more, so that the thumb stood too high; it then grows in some rounds that follow each other, evenly
+mixed, and is full at 34 %.
+
 The round begins at the little finger. Right mitten: back, then palm from the thumb's side on; the
 left one is its mirror image.
 """
@@ -27,7 +31,7 @@ from pic2chart.gauge import Gauge
 
 LENGTH_EASE = 0.05
 """Length of the mitten over the hand's (from memory: half to one cm)."""
-OPENING, SLIT, GUSSET, THUMB = 0.32, 0.20, 0.37, 1 / 3
+OPENING, LATEST, SLIT, GUSSET, THUMB = 0.32, 0.34, 0.20, 0.37, 1 / 3
 FEWEST = 24
 """Stitches of the smallest hand whose thumb can be worked."""
 _SQUARE = 0.8
@@ -39,7 +43,8 @@ class MittenPlan:
     """All counts of a mitten. Rounds count from 0 at the first round above the cuff.
 
     `opening`: the round whose thumb stitches are opened later (slit), or the first round after the
-    gusset. `slit` is 0 with a gusset, `gusset` 0 with a slit. `top`: the decreases of each round.
+    gusset. `slit` is 0 with a gusset, `gusset` 0 with a slit. `grows`: the rounds in which the gusset
+    gets two stitches more. `top`: the decreases of each round.
     """
 
     body: Body
@@ -50,7 +55,7 @@ class MittenPlan:
     opening: int
     slit: int
     gusset: int
-    every: int
+    grows: tuple[int, ...]
     thumb_rounds: int
 
     @property
@@ -82,39 +87,45 @@ class MittenPlan:
         """The square in the middle of the gusset, which always holds a stitch."""
         return self.half + self.slit_place + (self.gusset - 1) // 2
 
-    def palm_columns(self) -> list[int]:
-        """The squares of the palm's stitches, from the thumb's side on."""
+    def palm_columns(self, r: int = 0) -> list[int]:
+        """The squares of the palm's stitches in a round, from the thumb's side on.
+
+        Beside a gusset two of them lie at its other side; above it they lie together.
+        """
         extra = max(0, self.gusset - 1)
-        return [
-            self.half
-            + j
-            + (0 if j < self.slit_place else extra // 2 if j == self.slit_place else extra)
-            for j in range(self.half)
-        ]
+        if r > self.opening:
+            return [self.half + extra + j for j in range(self.half)]
+        apart = self.slit_place
+        shifts = [0] * apart + [extra // 2] + [extra] * (self.half - apart - 1)
+        return [self.half + j + shift for j, shift in enumerate(shifts)]
 
     def gusset_stitches(self, r: int) -> int:
         """Stitches of the gusset in a round (one when it has not begun, or is set aside)."""
         if not self.gusset or r >= self.opening:
             return 1
-        return min(self.gusset, 1 + 2 * ((r - 1) // self.every + 1)) if r >= 1 else 1
+        return 1 + 2 * sum(grown <= r for grown in self.grows)
 
     def shape(self) -> Shape:
         """The right hand: straight, thumb, then the top."""
-        round_ = np.ones(2 * self.half, bool)
+        low = self.opening + 1
+        around = np.ones(2 * self.half, bool)
         parts = [Part(self.half, 1, 1)] * 2
-        hand = straight(self.straight, round_).followed_by(taper(parts, self.top))
-        if not self.gusset:
-            return hand
-        columns = [*range(self.half), *self.palm_columns()]
-        return self._with_gusset(on_columns(hand, columns, self.width))
+        upper = straight(self.straight - low, around).followed_by(taper(parts, self.top))
+        pieces = [(straight(low, around), 0), (upper, low)]
+        placed = [
+            on_columns(piece, [*range(self.half), *self.palm_columns(first)], self.width)
+            for piece, first in pieces
+        ]
+        hand = placed[0].followed_by(placed[1])
+        return self._with_gusset(hand) if self.gusset else hand
 
     def _with_gusset(self, hand: Shape) -> Shape:
         live, shaping = hand.live.copy(), list(hand.shaping)
         for r in range(self.opening):
-            reach, before = self.gusset_stitches(r) // 2, self.gusset_stitches(r - 1) // 2
+            reach = self.gusset_stitches(r) // 2
             low, high = self.gusset_middle - reach, self.gusset_middle + reach
             live[r, low : high + 1] = True
-            if reach > before:
+            if r in self.grows:
                 shaping.append(Shaping(r, low, "increase-right"))
                 shaping.append(Shaping(r, high, "increase-left"))
         first = self.gusset_middle - self.gusset // 2
@@ -139,10 +150,12 @@ def plan_mitten(options: MittenOptions, gauge: Gauge) -> MittenPlan:
     length = body.length * (1 + LENGTH_EASE)
     total = rounds_for(length, gauge)
     above = total - len(top)
-    opening = max(2, round(OPENING * rounds_for(body.length, gauge)))
-    gusset, every = gusset_growth(counts.stitches, opening) if options.thumb == "gusset" else (0, 0)
+    hand = rounds_for(body.length, gauge)
+    opening = max(2, round(OPENING * hand))
+    gusset = 2 * round((GUSSET * counts.stitches - 1) / 2) + 1 if options.thumb == "gusset" else 0
+    grows = gusset_rounds(gusset // 2, round(LATEST * hand))
     if gusset:
-        opening = max(opening, 2 + every * ((gusset - 1) // 2 - 1) + 1)
+        opening = max(opening, grows[-1] + 1)
     if above < opening + 4:
         least = (opening + 4 + len(top)) * gauge.round_height / (1 + LENGTH_EASE)
         raise SettingError(
@@ -158,7 +171,7 @@ def plan_mitten(options: MittenOptions, gauge: Gauge) -> MittenPlan:
         opening,
         0 if gusset else int(SLIT * counts.stitches),
         gusset,
-        every,
+        grows,
         rounds_for(body.length * THUMB, gauge, 8),
     )
 
@@ -172,10 +185,12 @@ def top_sides(half: int, gauge: Gauge) -> tuple[Sides, ...]:
     return tuple((d, d) for d in spread(decreases, rounds))
 
 
-def gusset_growth(stitches: int, opening: int) -> tuple[int, int]:
-    """Stitches of the whole gusset (odd), and how many rounds apart it grows: 3, 2 or 1."""
-    gusset = 2 * round((GUSSET * stitches - 1) / 2) + 1
-    steps = (gusset - 1) // 2
-    reach = {3: 1.15, 2: 1.3, 1: 9.9}
-    every = next(n for n, most in reach.items() if 2 + n * (steps - 1) <= opening * most)
-    return gusset, every
+def gusset_rounds(steps: int, latest: int) -> tuple[int, ...]:
+    """The rounds, from 1 on, in which a gusset grows, so that it can be set aside in round `latest`:
+    every third or every second round, else evenly mixed with rounds that follow each other.
+    """
+    for apart in (3, 2):
+        if 1 + apart * (steps - 1) < latest:
+            return tuple(1 + apart * i for i in range(steps))
+    span = max(latest - 2, steps - 1)
+    return tuple(1 + span * i // max(1, steps - 1) for i in range(steps))

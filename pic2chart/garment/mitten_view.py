@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import numpy as np
+
 from pic2chart.chart import Chart
 from pic2chart.draw.page import Point
 from pic2chart.garment.design import Design
@@ -26,14 +28,17 @@ def mitten_views(design: Design, plan: MittenPlan, charts: Mapping[str, Chart]) 
     ]
 
 
-def _columns(plan: MittenPlan, chart: Chart, side: str, part: str) -> list[int]:
-    """Chart columns of the back or the palm, for either hand and either knitter."""
+def _half(plan: MittenPlan, chart: Chart, side: str, part: str) -> Chart:
+    """The back or the palm alone, without a gusset, for either hand and either knitter."""
     back = list(range(plan.half))
-    palm = list(range(plan.half, plan.width))
-    chosen = back if part == "back" else palm
-    if (side == "left") != (chart.hand == "left"):
-        chosen = sorted(plan.width - 1 - c for c in chosen)
-    return chosen
+    turned = (side == "left") != (chart.hand == "left")
+    rows = []
+    for r, row in enumerate(chart.stitches):
+        columns = back if part == "back" else plan.palm_columns(r)
+        if turned:
+            columns = sorted(plan.width - 1 - c for c in columns)
+        rows.append(row[columns])
+    return chart.with_(stitches=np.array(rows), catches=(), fixed=None)
 
 
 def _thumb_half(chart: Chart, front: bool) -> list[int]:
@@ -57,10 +62,10 @@ def _thumb_side(side: str) -> float:
 def _back(design: Design, plan: MittenPlan, charts: Mapping[str, Chart], side: str) -> View:
     gauge, chart, thumb = design.gauge, charts[f"{side}-hand"], charts[f"{side}-thumb"]
     away = _thumb_side(side)
-    hand = fabric(chart, _columns(plan, chart, side, "back"))
+    hand = fabric(_half(plan, chart, side, "back"), range(plan.half))
     layer = fabric(thumb, _thumb_half(thumb, front=False))
     width = plan.half * gauge.stitch_width
-    inside = thumb.live[1].sum() / 2 * gauge.stitch_width / 2
+    inside = thumb.live[0].sum() / 2 * gauge.stitch_width / 2
     pivot: Point = (0.0, 0.0)
     place = (away * (width / 2 - 0.88 * inside), plan.opening * gauge.round_height)
     turned = layer.turned(-away * _LEAN, pivot, place)
@@ -76,15 +81,11 @@ def _back(design: Design, plan: MittenPlan, charts: Mapping[str, Chart], side: s
 def _palm(design: Design, plan: MittenPlan, charts: Mapping[str, Chart]) -> View:
     """The right palm; a gusset lies folded to the side and is not drawn, its thumb is."""
     gauge, chart, thumb = design.gauge, charts["right-hand"], charts["right-thumb"]
-    columns = plan.palm_columns()
-    if chart.hand == "left":
-        columns = sorted(plan.width - 1 - c for c in columns)
-    hand = fabric(chart, columns)
-    w = gauge.stitch_width
+    hand = fabric(_half(plan, chart, "right", "palm"), range(plan.half))
+    w, h = gauge.stitch_width, gauge.round_height
     at = plan.slit_place + (plan.slit / 2 if plan.slit else 0.5)
     middle = (plan.half / 2 - at) * w
-    front = fabric(
-        thumb, _thumb_half(thumb, front=True), (middle, plan.opening * gauge.round_height)
-    )
+    front = fabric(thumb, _thumb_half(thumb, front=True), (middle, plan.opening * h))
     cuff = _cuff(design, plan)
-    return View("Right, palm", (cuff, hand, front), (f"{design.filler.name} on the palm",))
+    facts = (f"{'gusset' if plan.gusset else 'slit'} {plan.opening * h:.1f} cm above the cuff",)
+    return View("Right, palm", (cuff, hand, front), facts)

@@ -43,7 +43,10 @@ class BandOptions(GarmentOptions):
     """A tube: headband, cowl or cuff."""
 
     size: str = option(
-        "adult", "Head size: newborn, 6mo, 12mo, child, adult or large.", example="child"
+        "adult",
+        "Head size (newborn, 6mo, 12mo, child, adult or large), or for a cuff the hand's: glove size 6 "
+        "to 11, or a child's age, 1-2y to 10-12y.",
+        example="child",
     )
     girth: float | None = option(
         None, "Round the body where it is worn.", unit="cm", low=8, high=200, kind=float
@@ -134,8 +137,29 @@ class YokeOptions(GarmentOptions):
     ease_cm: float = option(
         8.0, "Ease at the chest (5 to 10 is usual).", unit="cm", low=-5, high=40, kind=float
     )
-    head: float = option(
-        56.0, "Round the head, to check the neck against.", unit="cm", low=30, high=70, kind=float
+    head: float | None = option(
+        None,
+        "Round the head, to check the neck against; when left out, a grown-up's 56, a child's 50.5.",
+        unit="cm",
+        low=30,
+        high=70,
+        kind=float,
+    )
+    body_length: float | None = option(
+        None,
+        "Length of the body below the yoke; when left out, two fifths of the chest, 38 at the most.",
+        unit="cm",
+        low=8,
+        high=90,
+        kind=float,
+    )
+    sleeve_length: float | None = option(
+        None,
+        "Length of the sleeve to the underarm; when left out, 0.47 of the chest, 45 at the most.",
+        unit="cm",
+        low=8,
+        high=80,
+        kind=float,
     )
 
 

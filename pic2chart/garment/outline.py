@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from math import cos, radians, sin
+from math import cos, hypot, radians, sin
 
 from pic2chart.colour import parse_hex
 from pic2chart.draw.page import Label, Lines, Mark, Paths, Point, Sheet, Style, clean, wrap
@@ -184,21 +184,30 @@ def _filled(polygons: tuple[Polygon, ...], colour: str, name: str) -> Paths:
 
 def _runs(cells: Sequence[Cell]) -> Iterable[tuple[Polygon, str]]:
     """Cells of one colour that touch along a round, as one shape: its corners and its colour."""
-    first: Cell | None = None
-    last: Cell | None = None
+    run: list[Cell] = []
     for cell in cells:
-        if first and last and cell.colour == last.colour and cell.corners[0] == last.corners[1]:
-            last = cell
-            continue
-        if first and last:
-            yield _from_to(first, last), first.colour
-        first = last = cell
-    if first and last:
-        yield _from_to(first, last), first.colour
+        if run and not (cell.colour == run[-1].colour and cell.corners[0] == run[-1].corners[1]):
+            yield _whole(run), run[0].colour
+            run = []
+        run.append(cell)
+    if run:
+        yield _whole(run), run[0].colour
 
 
-def _from_to(first: Cell, last: Cell) -> Polygon:
-    return first.corners[0], last.corners[1], last.corners[2], first.corners[3]
+def _whole(run: Sequence[Cell]) -> Polygon:
+    """The line round a run of cells, with as many corners as it needs: four where it lies straight."""
+    first, middle, last = run[0], run[len(run) // 2], run[-1]
+    if _straight(first.corners[0], middle.corners[0], last.corners[1]):
+        return first.corners[0], last.corners[1], last.corners[2], first.corners[3]
+    feet = (first.corners[0], *(cell.corners[1] for cell in run))
+    return (*feet, last.corners[2], *(cell.corners[3] for cell in reversed(run)))
+
+
+def _straight(start: Point, middle: Point, end: Point) -> bool:
+    """Whether three points lie on a line, as nearly as is seen."""
+    across, up = end[0] - start[0], end[1] - start[1]
+    off = across * (middle[1] - start[1]) - up * (middle[0] - start[0])
+    return abs(off) < 1e-3 * (across * across + up * up)
 
 
 def _stitch(cell: Cell) -> Polygon:
@@ -216,7 +225,7 @@ def _stitch(cell: Cell) -> Polygon:
 def _rib_marks(polygon: Polygon, colour: str, place: _Place) -> list[Mark]:
     """Ribbing: the polygon (lower left, lower right, upper right, upper left) with upright lines."""
     (ax, ay), (bx, by), (cx, cy), (dx, dy) = polygon
-    count = max(4, round((bx - ax) / 0.7))
+    count = max(4, round(hypot(bx - ax, by - ay) / 0.7))
     lines = tuple(
         (
             place.at((ax + (bx - ax) * i / count, ay + (by - ay) * i / count)),

@@ -11,18 +11,18 @@ from pathlib import Path
 
 import numpy as np
 
+from pic2chart.chart.plain_parts import PlainPart
 from pic2chart.errors import SettingError
 from pic2chart.garment.around import tube
 from pic2chart.garment.cloth import Cloth
-from pic2chart.garment.common import abbreviations, cautions, colourwork, materials
 from pic2chart.garment.counts import rounds_for
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.flat_view import fabric
 from pic2chart.garment.options import PanelOptions
 from pic2chart.garment.outline import View, outline_sheet
+from pic2chart.garment.panel_words import panel_pattern
 from pic2chart.garment.piece import Garment, Making
 from pic2chart.garment.read_design import read_design
-from pic2chart.garment.words import Pattern, Section, sts
 from pic2chart.gauge import Gauge
 from pic2chart.settings import MAX_SIDE, Settings
 from pic2chart.solving import Progress, silent
@@ -61,7 +61,6 @@ def make_panel(
     cloth = _drawn(making, plan)
     circular = plan.steek > 0
     solved = making.solve(cloth, circular=circular)
-    pattern = _pattern(design.knitted_in(solved.stitches), plan, options, making.rules.float_limit)
     title = f"{design.name}: panel"
     w, h = gauge.stitch_width, gauge.round_height
     fit: dict[str, object] = {
@@ -73,9 +72,12 @@ def make_panel(
         "rounds": plan.rounds,
     }
     piece = making.piece(
-        "panel", title, solved.stitches, tube(plan.rounds, plan.stitches), sections=pattern.sections,
-        fit=fit, fixed=cloth.fixed, worked="round" if circular else "flat", solved=solved,
+        "panel", title, solved.stitches, tube(plan.rounds, plan.stitches), fit=fit,
+        fixed=cloth.fixed, worked="round" if circular else "flat", solved=solved,
+        plain=[_edges(design, plan)],
     )  # fmt: skip
+    pattern = panel_pattern(design, plan, options, piece)
+    piece = piece.told(pattern.sections)
     shown = range(plan.stitches - plan.steek)
     if piece.chart.hand == "left":
         shown = range(plan.steek, plan.stitches)
@@ -83,6 +85,12 @@ def make_panel(
     view = View("Front", (fabric(piece.chart, list(shown)),), facts)
     sheet = outline_sheet(title, [view])
     return Garment("panel", design.name, (piece,), pattern, sheet, fit, design.remarks)
+
+
+def _edges(design: Design, plan: PanelPlan) -> PlainPart:
+    """The cast-on, with a purled row where it is worked flat, and the binding off."""
+    n = plan.stitches
+    return PlainPart("edges", design.ground, 0 if plan.steek else n, edge=2 * n)
 
 
 def _refuse(design: Design, plan: PanelPlan) -> None:
@@ -121,61 +129,3 @@ def _placed(design: Design, plan: PanelPlan) -> tuple[Motif, int, int]:
     motif = design.motif(plan.inner, plan.rounds)
     across, up = motif.size
     return motif, (plan.rounds - up) // 2, plan.edges + (plan.inner - across) // 2
-
-
-def _pattern(design: Design, plan: PanelPlan, options: PanelOptions, limit: int) -> Pattern:
-    w, h = design.gauge.stitch_width, design.gauge.round_height
-    n, ground = plan.stitches, design.yarns[design.ground].name
-    left = design.settings.left_handed
-    word = "Rounds" if plan.steek else "Rows"
-    size = (
-        f"{(n - plan.steek) * w:.1f} cm wide and {plan.rounds * h:.1f} cm high, with {plan.edges} edge "
-        f"sts at each side: {plan.edges} + {plan.inner} + {plan.edges} = {n - plan.steek} sts.",
-    )
-    start = (
-        f"With {ground}, cast on {n} sts: {n - plan.steek} for the panel and {plan.steek} for the steek. "
-        f"Join to work in the round; the round begins just {'before' if left else 'after'} the steek."
-        if plan.steek
-        else f"With {ground}, cast on {n} sts. Purl 1 row (wrong side)."
-    )
-    work = [start, f"{word} 1–{plan.rounds}: work the chart. {sts(n)}."]
-    if not plan.steek:
-        work.append(
-            "Work the first and last st of every row with both yarns held together, so that the "
-            "strands are held at the edges."
-        )
-    work.append(f"With {ground}, bind off all {n} sts.")
-    sections = [
-        *materials(design, size, flat=not plan.steek, ribbed=False),
-        abbreviations(),
-        colourwork(design, limit, in_round=plan.steek > 0),
-        Section("Panel", tuple(work)),
-    ]
-    if plan.steek:
-        sections.append(_steek(plan, options, left))
-    finishing = "Weave in the ends. Wash, and pin out to size to dry."
-    return Pattern(
-        f"{design.name}: panel",
-        (*sections, Section("Finishing", (finishing,)), cautions("panel", options.for_child)),
-    )
-
-
-def _steek(plan: PanelPlan, options: PanelOptions, left: bool) -> Section:
-    middle = plan.steek // 2 + 1
-    secure = (
-        f"Crochet a chain up each side of steek st {middle}, joining half of it to half of its "
-        "neighbour in every round."
-        if options.steek == "crochet"
-        else f"Sew two lines of small stitches, by machine or by hand, at each side of the line between "
-        f"steek sts {plan.steek // 2} and {middle}."
-    )
-    return Section(
-        "Steek",
-        (
-            f"The {'first' if left else 'last'} {plan.steek} sts of every round are the steek, in both yarns by turns.",
-            secure,
-            "Cut only after it is secured, in good light, with the work laid flat and nothing below "
-            "it. Never steek slippery yarn or yarn that ravels: try the swatch first.",
-            "Turn the cut edges inside and sew them down.",
-        ),
-    )

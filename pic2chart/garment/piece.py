@@ -13,6 +13,7 @@ from pic2chart import pipeline
 from pic2chart.canvas import FREE
 from pic2chart.chart import Chart, Rules
 from pic2chart.chart.hand import for_hand
+from pic2chart.chart.plain_parts import NAME, PlainPart, plain_data
 from pic2chart.chart.shaping import Opening, opening_data, shaping_data
 from pic2chart.checking import with_catches
 from pic2chart.draw.page import Sheet
@@ -39,6 +40,11 @@ class Piece:
     chart: Chart
     findings: tuple[Finding, ...]
     report: Report
+
+    def told(self, sections: Sequence[Section]) -> Piece:
+        """The piece with those sections of the written pattern in its chart."""
+        steps = [section.to_dict() for section in sections]
+        return replace(self, chart=self.chart.with_(extra={**self.chart.extra, "steps": steps}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +111,8 @@ class Making:
         stitches: NDArray[np.uint8],
         shape: Shape,
         *,
-        sections: Sequence[Section],
         fit: dict[str, Any],
+        plain: Sequence[PlainPart] = (),
         fixed: NDArray[np.uint8] | None = None,
         openings: Sequence[Opening] = (),
         repeat: tuple[int, int] | None = None,
@@ -116,13 +122,15 @@ class Making:
     ) -> Piece:
         """Plan catches and strands and check; the chart is turned for a left-handed knitter.
 
-        `turned`: it is in her order already.
+        `plain`: what is knitted in one yarn before and after the chart. `turned`: the stitches are in
+        her order already.
         """
         design = self.design
         extra: dict[str, Any] = {
             "piece": self.kind,
             "fit": fit,
             "shaping": shaping_data(shape.shaping),
+            NAME: plain_data(plain),
         }
         if worked == "round":
             extra["join"] = {"stitch": 1}
@@ -141,7 +149,7 @@ class Making:
             repeat=repeat,
             fixed=None if fixed is None else fixed != FREE,
             source=design.source,
-            extra={**extra, "steps": [section.to_dict() for section in sections]},
+            extra=extra,
         )
         if design.settings.left_handed:
             chart = for_hand(chart, "left")

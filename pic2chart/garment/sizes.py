@@ -82,6 +82,9 @@ HEADS: Mapping[str, Body] = MappingProxyType(
 )
 """Heads by size; `length` is from the crown to the base of the ear."""
 
+BANDS: Mapping[str, Body] = MappingProxyType(dict(HEADS) | dict(HANDS))
+"""What a band goes round: heads (headband, cowl) and hands over the knuckles (cuff, wristlet)."""
+
 
 def body_of(
     table: Mapping[str, Body],

@@ -70,6 +70,22 @@ def sts(count: int) -> str:
     return f"{count} st{'' if count == 1 else 's'}"
 
 
+def per_cent(share: float) -> str:
+    """'10 %'."""
+    return f"{100 * share:.0f} %"
+
+
+def ordinal(number: int) -> str:
+    """'1st', '2nd', '3rd', '11th', '22nd'."""
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{'th' if number % 100 in (11, 12, 13) else ending}"
+
+
+def times(count: int) -> str:
+    """'once', 'twice', '3 times'."""
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
+
+
 def rounds_words(shape: Shape, first: int, past: int, parts: int = 1) -> list[str]:
     """A line for every shaped round and every span of plain ones, each with its stitch count."""
     lines: list[str] = []
@@ -86,7 +102,7 @@ def _even(shape: Shape, first: int, past: int) -> list[str]:
     if first >= past:
         return []
     which = f"Round {past}" if past - first == 1 else f"Rounds {first + 1}–{past}"
-    return [f"{which}: work even. {sts(shape.counts[first])}."]
+    return [f"{which}: work the chart. {sts(shape.counts[first])}."]
 
 
 def round_words(shape: Shape, r: int, parts: int = 1) -> str:

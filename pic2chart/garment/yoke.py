@@ -16,6 +16,8 @@ from pic2chart.garment.outline import outline_sheet
 from pic2chart.garment.piece import Garment, Making
 from pic2chart.garment.read_design import read_design
 from pic2chart.garment.shape import Shape
+from pic2chart.garment.sizes import HEADS
+from pic2chart.garment.yoke_below import Below, plain_parts, plan_below
 from pic2chart.garment.yoke_plan import DEPTH, SLEEVE, UNDERARM, YokePlan, plan_yoke
 from pic2chart.garment.yoke_view import yoke_view
 from pic2chart.garment.yoke_words import yoke_pattern
@@ -41,20 +43,21 @@ def make_yoke(
     making = Making.of(design, options, "yoke", options.for_child, progress or silent)
     about = round(body / gauge.stitch_width * (1 + 2 * SLEEVE - 4 * UNDERARM))
     units = _units(design, options, depth, about)
-    plan = plan_yoke(gauge, body, depth, options.head, units)
-    shape = plan.shape()
+    head = options.head or HEADS["child" if options.for_child else "adult"].girth
+    plan = plan_yoke(gauge, body, depth, head, units)
+    shape, below = plan.shape(), plan_below(plan, options, gauge)
     cloth = _drawn(making, plan, shape, units)
     solved = making.solve(cloth)
-    knitted = design.knitted_in(solved.stitches)
-    pattern = yoke_pattern(knitted, plan, shape, options, making.rules.float_limit)
-    fit = _fit(plan, options, gauge)
+    fit = _fit(plan, below, options, head, gauge)
     title = f"{design.name}: round yoke"
     piece = making.piece(
-        "yoke", title, solved.stitches, shape, sections=pattern.sections, fit=fit,
-        solved=solved,
+        "yoke", title, solved.stitches, shape, fit=fit, solved=solved,
+        plain=plain_parts(plan, below, design.ground),
     )  # fmt: skip
+    pattern = yoke_pattern(design, plan, below, shape, options, head, piece)
+    piece = piece.told(pattern.sections)
     colour = design.yarns[design.ground].colour
-    sheet = outline_sheet(title, [yoke_view(piece.chart, plan, colour)])
+    sheet = outline_sheet(title, [yoke_view(piece.chart, plan, below, colour)])
     return Garment("yoke", design.name, (piece,), pattern, sheet, fit, design.remarks)
 
 
@@ -90,10 +93,14 @@ def _drawn(making: Making, plan: YokePlan, shape: Shape, units: tuple[int, int, 
     return cloth
 
 
-def _fit(plan: YokePlan, options: YokeOptions, gauge: Gauge) -> dict[str, object]:
+def _fit(
+    plan: YokePlan, below: Below, options: YokeOptions, head: float, gauge: Gauge
+) -> dict[str, object]:
+    h = gauge.round_height
     return {
         "chest_cm": options.chest,
         "ease_cm": options.ease_cm,
+        "head_cm": head,
         "around": plan.counts.to_dict(),
         "body_stitches": plan.body,
         "body_cm": round(plan.body * gauge.stitch_width, 1),
@@ -103,5 +110,8 @@ def _fit(plan: YokePlan, options: YokeOptions, gauge: Gauge) -> dict[str, object
         "neck_stitches": plan.neck,
         "neck_cm": round(plan.neck * gauge.stitch_width, 1),
         "neck_share": round(plan.neck / plan.body, 3),
-        "depth_cm": round(plan.rounds * gauge.round_height, 1),
+        "depth_cm": round(plan.rounds * h, 1),
+        "body_length_cm": round((below.rib + below.body) * h, 1),
+        "wrist_stitches": below.wrist,
+        "sleeve_length_cm": round((below.rib + below.sleeve) * h, 1),
     }

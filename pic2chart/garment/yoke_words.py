@@ -7,56 +7,65 @@ from pic2chart.garment.common import (
     around_line,
     cautions,
     colourwork,
+    ground_name,
     materials,
-    rib,
-    rib_rounds,
+    rib_words,
 )
 from pic2chart.garment.design import Design
 from pic2chart.garment.options import YokeOptions
+from pic2chart.garment.piece import Piece
 from pic2chart.garment.shape import Shape
-from pic2chart.garment.words import Pattern, Section, round_words, sts
-from pic2chart.garment.yoke_plan import STRETCH, WRIST, YokePlan
-
-_RIB_CM, _NECK_CM = 5.0, 3.0
+from pic2chart.garment.words import Pattern, Section, ordinal, per_cent, round_words, sts, times
+from pic2chart.garment.yoke_below import Below
+from pic2chart.garment.yoke_plan import STRETCH, YokePlan
+from pic2chart.gauge import Gauge
 
 
 def yoke_pattern(
-    design: Design, plan: YokePlan, shape: Shape, options: YokeOptions, limit: int
+    design: Design,
+    plan: YokePlan,
+    below: Below,
+    shape: Shape,
+    options: YokeOptions,
+    head: float,
+    piece: Piece,
 ) -> Pattern:
-    """Body and sleeves in short, the yoke in full, every count for this size."""
-    gauge = design.gauge
-    w, h = gauge.stitch_width, gauge.round_height
-    neck = plan.neck * w
-    size = (
-        f"Chest {options.chest:g} cm and {options.ease_cm:g} cm of ease: {plan.body} sts round the "
-        f"body, {plan.body * w:.1f} cm.",
-        around_line(plan.counts, "Round the yoke"),
-        f"Yoke {plan.rounds * h:.1f} cm deep. Neck {plan.neck} sts, {neck:.1f} cm, "
-        f"{plan.neck / plan.body:.0%} of the body; its ribbing stretches to about {neck * STRETCH:.0f} "
-        f"cm for a head of {options.head:g} cm.",
-    )
+    """From the hem to the neck, every count for this size. `head`: what the neck must go over, cm."""
+    lefty = design.settings.left_handed
     return Pattern(
         f"{design.name}: jumper with a round yoke",
         (
-            *materials(design, size),
-            abbreviations("k2tog", left_handed=design.settings.left_handed),
-            colourwork(design, limit, shaped=True),
-            _body(design, plan),
-            _sleeves(design, plan),
+            *materials(
+                [piece.chart],
+                _size(plan, below, options, head, design.gauge),
+                "circular ones, long and short, and double-pointed ones for the sleeves; and the same a "
+                "size smaller for the ribbing",
+                notions="Stitch markers, waste yarn, a blunt needle.",
+            ),
+            abbreviations("k2tog", "M1L", "M1R", left_handed=lefty),
+            colourwork(
+                [piece],
+                "It shows the yoke alone: round 1 is the first after the joining round.",
+                left_handed=lefty,
+                shaped=True,
+            ),
+            _body(design, plan, below),
+            _sleeves(design, plan, below),
             _joining(design, plan),
             _yoke(design, plan, shape),
             Section(
                 "Neck",
                 (
-                    f"With the smaller needles work {rib(plan.neck)} rib for {rib_rounds(design, _NECK_CM)}. "
-                    f"{sts(plan.neck)}.",
-                    "Bind off loosely, so that it pulls over the head.",
+                    f"With {ground_name(design)} and the smaller needles work "
+                    f"{rib_words(plan.neck, below.neck, design.gauge)}. {sts(plan.neck)}.",
+                    f"Bind off all {plan.neck} sts loosely, so that the neck pulls over the head.",
                 ),
             ),
             Section(
                 "Finishing",
                 (
-                    f"Graft the {plan.underarm} underarm sts of each sleeve to those of the body.",
+                    f"Graft the {plan.underarm} underarm sts of each sleeve to the {plan.underarm} of the "
+                    "body there, and close the corners with the ends.",
                     "Weave in the ends. Wash, and dry flat.",
                 ),
             ),
@@ -65,67 +74,110 @@ def yoke_pattern(
     )
 
 
-def _body(design: Design, plan: YokePlan) -> Section:
-    ground = design.yarns[design.ground].name
+def _size(
+    plan: YokePlan, below: Below, options: YokeOptions, head: float, gauge: Gauge
+) -> tuple[str, ...]:
+    w, h = gauge.stitch_width, gauge.round_height
+    neck = plan.neck * w
+    return (
+        f"Chest {options.chest:g} cm and {options.ease_cm:g} cm of ease: {sts(plan.body)} round the body, "
+        f"{plan.body * w:.1f} cm.",
+        f"Body {(below.rib + below.body) * h:.1f} cm to the yoke, sleeves {(below.rib + below.sleeve) * h:.1f} "
+        f"cm to the underarm: {sts(below.wrist)} at the wrist ({below.wrist * w:.1f} cm), "
+        f"{sts(plan.sleeve)} above ({plan.sleeve * w:.1f} cm).",
+        around_line(plan.counts, "Round the yoke", "the body, two sleeves, less four underarms"),
+        f"Yoke {plan.rounds * h:.1f} cm deep, a quarter of the body's round. Neck {sts(plan.neck)}, "
+        f"{neck:.1f} cm, {per_cent(plan.neck / plan.body)} of the body. For a head of {head:g} cm its ribbing must "
+        f"stretch to {head / neck:.2f} times that; {STRETCH:g} times is taken to be the most, a rule of thumb: "
+        "try it on. Front and back are alike; no short rows raise the back of the neck.",
+    )
+
+
+def _sides(design: Design) -> tuple[str, str]:
+    """The wearer's sides in the order in which the knitting meets them from the middle of the back."""
+    return ("right", "left") if design.settings.left_handed else ("left", "right")
+
+
+def _body(design: Design, plan: YokePlan, below: Below) -> Section:
+    gauge = design.gauge
+    one, other = _sides(design)
+    half, under = plan.body // 2 - plan.underarm, plan.underarm
+    high = below.body * gauge.round_height
     return Section(
         "Body",
         (
-            f"With {ground} and the smaller needles, cast on {plan.body} sts and join to work in the round.",
-            f"Work {rib(plan.body)} rib for {rib_rounds(design, _RIB_CM)}. Change to the larger needles and "
-            f"knit every round with {ground} until it is as long as you like to the underarm. {sts(plan.body)}.",
-            f"Put {plan.underarm} sts on waste yarn at each underarm: {plan.underarm} sts, then "
-            f"{plan.body // 2 - plan.underarm} sts of the front, {plan.underarm} sts, and "
-            f"{plan.body - plan.body // 2 - plan.underarm} sts of the back. "
-            f"{sts(plan.body - 2 * plan.underarm)} left.",
+            f"With {ground_name(design)} and the smaller needles, cast on {plan.body} sts loosely. Join to "
+            f"work in the round without twisting, and mark the beginning of the round: it is at the {one} "
+            "side.",
+            f"Work {rib_words(plan.body, below.rib, gauge)}. {sts(plan.body)}.",
+            f"Change to the larger needles and knit {below.body} rounds ({high:.1f} cm). {sts(plan.body)}.",
+            f"Next round: knit the {half} sts of the front, put the next {under} sts on waste yarn ({other} "
+            f"underarm), knit the {half} sts of the back, put the last {under} sts on waste yarn ({one} "
+            f"underarm): {half} + {under} + {half} + {under} = {plan.body} sts. {sts(2 * half)} left. Cut the "
+            "yarn.",
         ),
     )
 
 
-def _sleeves(design: Design, plan: YokePlan) -> Section:
-    ground = design.yarns[design.ground].name
-    start = round(WRIST * plan.body)
-    start -= (start - plan.sleeve) % 2
-    increases = (plan.sleeve - start) // 2
+def _sleeves(design: Design, plan: YokePlan, below: Below) -> Section:
+    gauge = design.gauge
+    after = plan.underarm // 2
+    first = plan.underarm - after
     return Section(
         "Sleeves (two)",
         (
-            f"With {ground} and the smaller needles, cast on {start} sts and join to work in the round.",
-            f"Work k1, p1 rib for {rib_rounds(design, _RIB_CM)}. Change to the larger needles.",
-            f"Knit every round, and increase 1 st at each side of the underarm, {increases} times, evenly "
-            f"spaced over the length of the sleeve. {sts(plan.sleeve)}.",
-            f"Put {plan.underarm} sts at the underarm on waste yarn. {sts(plan.sleeve - plan.underarm)} left.",
+            f"With {ground_name(design)} and the smaller needles, cast on {below.wrist} sts loosely. Join to "
+            "work in the round without twisting, and mark the beginning of the round: it is under the arm.",
+            f"Work {rib_words(below.wrist, below.rib, gauge)}. {sts(below.wrist)}.",
+            "Change to the larger needles.",
+            *_growing(plan, below, gauge),
+            f"Put the first {first} and the last {after} sts of the round on waste yarn: {first} + {after} = "
+            f"{plan.underarm} sts. {sts(plan.sleeve - plan.underarm)} left. Cut the yarn.",
         ),
     )
+
+
+def _growing(plan: YokePlan, below: Below, gauge: Gauge) -> list[str]:
+    """The increase rounds of a sleeve and the even rounds above them."""
+    high = below.sleeve * gauge.round_height
+    if not below.steps:
+        return [f"Knit {below.sleeve} rounds ({high:.1f} cm). {sts(plan.sleeve)}."]
+    steps = [f"in every {ordinal(apart)} round {times(count)}" for apart, count in below.steps]
+    even = below.sleeve - sum(apart * count for apart, count in below.steps)
+    return [
+        "Increase round: k1, M1L, knit to the last st, M1R, k1. 2 sts increased.",
+        f"Work the increase round {', then '.join(steps)}; knit the rounds between. {sts(plan.sleeve)}.",
+        f"Knit {even} rounds: {below.sleeve} rounds above the ribbing ({high:.1f} cm). {sts(plan.sleeve)}.",
+    ]
 
 
 def _joining(design: Design, plan: YokePlan) -> Section:
     sleeve, front = plan.sleeve - plan.underarm, plan.body // 2 - plan.underarm
     back = plan.body - plan.body // 2 - plan.underarm
-    one, other = ("right", "left") if design.settings.left_handed else ("left", "right")
+    one, other = _sides(design)
     before, after = back // 2, back - back // 2
     total = plan.bands[0]
     return Section(
         "Joining",
         (
-            f"With {design.yarns[design.ground].name}, from the middle of the back, knit onto one needle: "
-            f"{before} sts of the back, the {sleeve} sts of the {one} sleeve, the {front} sts of the front, "
-            f"the {sleeve} sts of the {other} sleeve and the last {after} sts of the back: "
+            f"Joining round, with {ground_name(design)} and the larger needles, from the middle of the back: "
+            f"knit the {before} sts of the back to the {one}, the {sleeve} sts of the {one} sleeve, the {front} "
+            f"sts of the front, the {sleeve} sts of the {other} sleeve and the other {after} sts of the back: "
             f"{before} + {sleeve} + {front} + {sleeve} + {after} = {total} sts.",
-            "The round begins in the middle of the back, so that the middle of the chart is the "
-            "middle of the front.",
+            "Mark the beginning of the round there, in the middle of the back: the middle of the chart is "
+            "then the middle of the front.",
         ),
     )
 
 
 def _yoke(design: Design, plan: YokePlan, shape: Shape) -> Section:
-    ground = design.yarns[design.ground].name
-    lines: list[str] = []
+    lines = ["Change to shorter needles when the sts no longer reach round."]
     start = 0
     for r in (*plan.starts[1:], plan.rounds - 1):
         before, after = shape.counts[r - 1], shape.counts[r]
         lines.append(f"Rounds {start + 1}–{r}: work the chart. {sts(before)}.")
         lines.append(
-            f"Round {r + 1} (decreases, with {ground} alone): {round_words(shape, r)}. "
+            f"Round {r + 1} (decreases, with {ground_name(design)} alone): {round_words(shape, r)}. "
             f"{before - after} sts decreased, {sts(after)}."
         )
         start = r + 1
