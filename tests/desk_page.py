@@ -12,10 +12,12 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import httpx
 from PIL import Image
 from skimage import data
 from starlette.testclient import TestClient
 
+from pic2chart.desk import guard
 from pic2chart.desk.app import make_app
 from pic2chart.desk.guard import Guard
 from pic2chart.desk.store import Store
@@ -31,14 +33,14 @@ FLAGS = (
 
 def desk_app(folder: Path) -> Guard:
     """The guarded app over a folder."""
-    return Guard(make_app(Store(folder)), TOKEN, [HOST], "desk")
+    return Guard(make_app(Store(folder)), TOKEN, [HOST])
 
 
 def client(folder: Path, **headers: str) -> TestClient:
     """A client that has the token, as the desk's own page has."""
-    made = TestClient(desk_app(folder), base_url=f"http://{HOST}", headers=headers)
-    made.cookies.set("desk", TOKEN)
-    return made
+    return TestClient(
+        desk_app(folder), base_url=f"http://{HOST}", headers={guard.TOKEN: TOKEN} | headers
+    )
 
 
 def photo(name: str = "chelsea", width: int = 450, kind: str = "JPEG") -> bytes:
@@ -57,10 +59,19 @@ def begin(at: TestClient, name: str = "cat.jpg", content: bytes | None = None) -
     return answer.json()
 
 
+def spoken_to(address: str) -> httpx.Client:
+    """A client of a real desk that speaks as its page does, from the address it printed."""
+    base, key = address.split("/?key=")
+    return httpx.Client(base_url=base, timeout=60, headers={guard.TOKEN: key, "origin": base})
+
+
 @contextmanager
-def running_desk(folder: Path) -> Iterator[tuple[subprocess.Popen[str], str]]:
+def running_desk(
+    folder: Path, port: int | None = None
+) -> Iterator[tuple[subprocess.Popen[str], str]]:
     """The real command, and the address it prints."""
     command = [sys.executable, "-m", "pic2chart", "desk", str(folder), "--no-browser"]
+    command += [] if port is None else ["--port", str(port)]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=os.environ
     ) as process:

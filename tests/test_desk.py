@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import socket
+import stat
 import zipfile
 from dataclasses import fields
 from pathlib import Path
@@ -18,12 +20,21 @@ from starlette.websockets import WebSocketDisconnect
 from pic2chart.chart.json_file import chart_from_text, read_chart
 from pic2chart.desk import guard
 from pic2chart.desk.form import form, in_plain_words
-from pic2chart.desk.serve import _alone, _listening, warm_up
+from pic2chart.desk.serve import OPENER, _alone, _browse, _listening, warm_up
 from pic2chart.desk.store import Store
 from pic2chart.errors import OutputError, SettingError
 from pic2chart.rules import check
 from pic2chart.settings import Settings
-from tests.desk_page import HOST, TOKEN, begin, client, desk_app, photo
+from tests.desk_page import (
+    HOST,
+    TOKEN,
+    begin,
+    client,
+    desk_app,
+    photo,
+    running_desk,
+    spoken_to,
+)
 
 Post = dict[str, Any]
 
@@ -46,22 +57,22 @@ def post(desk: TestClient, view: Post, action: str, **body: Any) -> Any:
 # Who may speak
 
 
-def test_without_the_token_nothing_is_answered(desk: TestClient) -> None:
+def test_without_the_token_nothing_is_told(desk: TestClient, cat: dict[str, Any]) -> None:
+    """The bare page is the program's own files; whatever is somebody's needs the token."""
     stranger = TestClient(desk.app, base_url=f"http://{HOST}")
-    for path in ("/", "/static/main.js", "/api/desk", "/openapi.json"):
-        assert stranger.get(path).status_code == 401
-    wrong = stranger.get("/", params={"key": TOKEN + "x"})
-    assert (wrong.status_code, wrong.headers.get("set-cookie")) == (401, None)
+    paths = ("/api/desk", "/api/alive", "/openapi.json", f"/api/projects/{cat['id']}/picture")
+    for path in paths:
+        for told in ({}, {guard.TOKEN: TOKEN + "x"}, {"cookie": f"{guard.TOKEN}={TOKEN}"}):
+            assert stranger.get(path, headers=told).status_code == 401
+    assert stranger.post("/", content=b"x").status_code == 401
+    for path in ("/", "/static/main.js"):
+        assert stranger.get(path).status_code == 200
+        assert TOKEN not in stranger.get(path).text
 
 
-def test_the_printed_address_brings_the_cookie(desk: TestClient) -> None:
-    fresh = TestClient(desk.app, base_url=f"http://{HOST}")
-    welcome = fresh.get("/", params={"key": TOKEN})
-    assert welcome.status_code == 200
-    cookie = welcome.headers["set-cookie"]
-    assert "HttpOnly" in cookie
-    assert "SameSite=Strict" in cookie
-    assert fresh.get("/api/desk").status_code == 200
+def test_no_cookie_goes_to_every_port_of_this_machine(desk: TestClient) -> None:
+    for path in ("/", f"/?key={TOKEN}", "/api/desk"):
+        assert "set-cookie" not in desk.get(path).headers
 
 
 @pytest.mark.parametrize(
@@ -246,6 +257,28 @@ def test_two_windows_never_overwrite_each_other(desk: TestClient, cat: Post) -> 
     assert desk.get(f"/api/projects/{cat['id']}").json() == first.json()
 
 
+def test_a_change_sent_again_with_its_mark_is_done_once(desk: TestClient, cat: Post) -> None:
+    """As a page does whose answer was lost on the way."""
+    insert = {"kind": "insert", "what": "round", "at": 1}
+    for action, body in (("edit", {"edit": insert}), ("undo", {}), ("redo", {})):
+        before = desk.get(f"/api/projects/{cat['id']}").json()
+        first = post(desk, before, action, mark=f"{action}-1", **body)
+        again = post(desk, before, action, mark=f"{action}-1", **body)
+        assert (first.status_code, again.status_code) == (200, 200)
+        assert again.json() == first.json()
+        assert first.json()["revision"] == before["revision"] + 1
+        assert post(desk, before, action, mark=f"{action}-2", **body).status_code == 409
+
+
+def test_a_slider_let_go_is_not_solved_a_second_time(
+    desk: TestClient, cat: Post, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    draft = post(desk, cat, "settings", settings={"stitches": 44}, draft=True).json()
+    monkeypatch.setattr("pic2chart.pipeline.make_chart", None)
+    kept = post(desk, cat, "settings", settings={"stitches": 44}).json()
+    assert (kept["chart"], kept["report"]) == (draft["chart"], draft["report"])
+
+
 def test_undo_goes_back_to_the_start_and_redo_to_the_end(desk: TestClient, cat: Post) -> None:
     view = cat
     for number in range(1, 6):
@@ -421,6 +454,29 @@ def test_a_taken_port_is_named_and_a_free_one_found() -> None:
         socket.create_connection((address, port), timeout=5).close()
         with pytest.raises(SettingError, match=str(port)):
             _listening(port)
+
+
+def test_the_browser_is_not_told_the_token_where_every_user_can_read_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[str] = []
+    monkeypatch.setattr("webbrowser.open", told.append)
+    before = os.umask(0o077)  # as `serve` sets it
+    try:
+        _browse(tmp_path / OPENER, f"http://{HOST}/?key={TOKEN}")
+    finally:
+        os.umask(before)
+    assert told == [(tmp_path / OPENER).as_uri()]
+    assert TOKEN in (tmp_path / OPENER).read_text()
+    assert stat.S_IMODE((tmp_path / OPENER).stat().st_mode) == 0o600
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other systems have other rights")
+def test_what_the_desk_writes_is_for_its_owner_only(tmp_path: Path) -> None:
+    with running_desk(tmp_path / "desk") as (_, where), spoken_to(where) as page:
+        assert page.post("/api/projects?name=cat.jpg", content=photo(width=60)).status_code == 200
+    for entry in (tmp_path / "desk", *(tmp_path / "desk").rglob("*")):
+        assert stat.S_IMODE(entry.stat().st_mode) & 0o077 == 0, entry
 
 
 def test_the_desk_listens_to_no_other_scope_and_warms_up(tmp_path: Path) -> None:

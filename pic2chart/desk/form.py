@@ -51,7 +51,7 @@ _LABELS = {
     "across": "Stitches across the picture",
     "for_child": "For a child",
     "size": "Size",
-    "girth": "Round the body",
+    "girth": "Girth",
     "repeat": "Set it side by side",
     "chest": "Chest",
     "head": "Round the head",

@@ -1,8 +1,10 @@
 """Who may speak to the desk, and how much: Host, Origin, token, sizes, and what browsers may do.
 
-The desk listens on the loopback address, but any page a browser shows could still try to reach it.
-So: the Host must be the desk's own (against names that are made to point here), the token of this
-start must be in the cookie, and a request that says where it comes from must come from here.
+The desk listens on the loopback address, but any page a browser shows, and every other user of the
+machine, could still try to reach it. So: the Host must be the desk's own (against names that are
+made to point here), a request that says where it comes from must come from here, and whatever is
+not the bare page needs the token of this start in a header. Not in a cookie: browsers send those to
+every port of this machine, where somebody else may be listening.
 """
 
 from __future__ import annotations
@@ -10,9 +12,7 @@ from __future__ import annotations
 import json
 import secrets
 from collections.abc import Awaitable, Callable, Iterable, MutableMapping
-from http.cookies import CookieError, SimpleCookie
 from typing import Any
-from urllib.parse import parse_qs
 
 from starlette.exceptions import HTTPException
 
@@ -24,6 +24,8 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 MAX_UPLOAD = 100_000_000
 MAX_REQUEST = 2_000_000
+TOKEN = "x-desk-key"
+"""Header with the token."""
 UPLOADS = ("/api/projects", "/api/shelf")
 """Paths whose bodies are files; all others take small JSON only."""
 
@@ -44,8 +46,8 @@ _HEADERS = (
 class Guard:
     """Wraps the app. `hosts` are the spellings of Host that are the desk's own, with the port."""
 
-    def __init__(self, app: App, token: str, hosts: Iterable[str], cookie: str) -> None:
-        self._app, self._token, self._cookie = app, token, cookie
+    def __init__(self, app: App, token: str, hosts: Iterable[str]) -> None:
+        self._app, self._token = app, token
         self._hosts = frozenset(hosts)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -59,36 +61,27 @@ class Guard:
         headers = {
             name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]
         }
-        welcome = _key(scope) if scope["path"] == "/" else ""
-        refused = self._refuse(scope, headers, welcome)
-        sender = _with_headers(send, self._new_cookie() if welcome and not refused else None)
+        sender, refused = _with_headers(send), self._refuse(scope, headers)
         if refused:
             await _answer(sender, *refused)
             return
         await self._limited(scope, receive, sender, headers)
 
-    def _refuse(
-        self, scope: Scope, headers: dict[str, str], welcome: str
-    ) -> tuple[int, str] | None:
-        host = headers.get("host", "").lower()
+    def _refuse(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str] | None:
+        host, bare = headers.get("host", "").lower(), _bare(scope)
         if host not in self._hosts:
             return 403, "This address is not the desk's own."
         origin = headers.get("origin")
         if origin is not None and origin.lower() != f"http://{host}":
             return 403, "The desk answers its own page only."
-        if headers.get("sec-fetch-site") in ("cross-site", "same-site") and not (
-            welcome and scope["method"] == "GET"
-        ):
+        if headers.get("sec-fetch-site") in ("cross-site", "same-site") and scope["path"] != "/":
             return 403, "The desk answers its own page only."
-        if not self._known(welcome or _cookie(headers.get("cookie", ""), self._cookie)):
+        if not bare and not self._known(headers.get(TOKEN, "")):
             return 401, "Open the desk with the address it printed when it was started."
         return None
 
     def _known(self, token: str) -> bool:
         return secrets.compare_digest(token.encode(), self._token.encode())
-
-    def _new_cookie(self) -> bytes:
-        return f"{self._cookie}={self._token}; HttpOnly; SameSite=Strict; Path=/".encode()
 
     async def _limited(
         self, scope: Scope, receive: Receive, send: Send, headers: dict[str, str]
@@ -117,20 +110,14 @@ def _small(headers: dict[str, str]) -> bool:
     return headers.get("content-type", "").startswith("application/json")
 
 
-def _key(scope: Scope) -> str:
-    text = scope.get("query_string", b"").decode("latin-1")
-    return str(parse_qs(text).get("key", [""])[0])
+def _bare(scope: Scope) -> bool:
+    """Whether it is the bare page that is asked for: the program's own files, nobody's data."""
+    return scope["method"] in ("GET", "HEAD") and (
+        scope["path"] == "/" or scope["path"].startswith("/static/")
+    )
 
 
-def _cookie(text: str, name: str) -> str:
-    try:
-        morsel = SimpleCookie(text).get(name)
-    except CookieError:
-        return ""
-    return str(morsel.value) if morsel is not None else ""
-
-
-def _with_headers(send: Send, cookie: bytes | None) -> Send:
+def _with_headers(send: Send) -> Send:
     async def sender(message: Message) -> None:
         if message["type"] == "http.response.start":
             given = list(message.get("headers", []))
@@ -138,8 +125,6 @@ def _with_headers(send: Send, cookie: bytes | None) -> Send:
             given += _HEADERS
             if b"cache-control" not in names:
                 given.append((b"cache-control", b"no-store"))
-            if cookie is not None:
-                given.append((b"set-cookie", cookie))
             message = {**message, "headers": given}
         await send(message)
 

@@ -20,19 +20,21 @@ from pic2chart.files import reason, write_atomic
 _STEP, _GO = b"S", b"G"
 _LONGEST = 100_000_000
 """Bytes of a line: several times what the largest chart takes."""
-_SPOILT = (ValueError, KeyError, TypeError, OverflowError, RecursionError)
+_SPOILT = (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError)
 """What reading a line that holds anything at all may raise."""
 
 
 class History:
     """Steps, the one that is shown, and how often anything changed.
 
-    `revision` grows by one with every line. Raises InputError when the file cannot be read.
+    `revision` grows by one with every line; `mark` is what came with the last one. Raises InputError
+    when the file cannot be read.
     """
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self.revision = 0
+        self.mark = ""
         self._steps: list[tuple[int, str]] = []  # where each step's line begins, and its name
         self._shown = -1
         self._end = 0
@@ -65,16 +67,16 @@ class History:
         """Number of the step that is shown, from 0; -1 when there is none."""
         return self._shown
 
-    def add(self, what: str, state: dict[str, Any]) -> int:
+    def add(self, what: str, state: dict[str, Any], mark: str = "") -> int:
         """Add a step after the one shown; those undone are let go. Return where its line begins."""
-        text = json.dumps({"what": what, "state": state}, separators=(",", ":"))
+        text = json.dumps({"what": what, "mark": mark, "state": state}, separators=(",", ":"))
         return self._write(_STEP, text.encode("ascii"))
 
-    def go(self, by: int) -> dict[str, Any]:
+    def go(self, by: int, mark: str = "") -> dict[str, Any]:
         """Show the step before (-1) or after (+1); its state. Nothing moves at either end."""
         wanted = min(max(self._shown + by, 0), len(self._steps) - 1)
         if wanted != self._shown:
-            self._write(_GO, str(wanted).encode("ascii"))
+            self._write(_GO, f"{wanted} {mark}".strip().encode("ascii"))
         return self.shown()
 
     def shown(self) -> dict[str, Any]:
@@ -102,12 +104,15 @@ class History:
         try:
             kind, body = _taken_apart(line)
             if kind == _GO:
-                wanted = int(body)
+                place, _, mark = body.decode("ascii").partition(" ")
+                wanted = int(place)
                 if not 0 <= wanted < len(self._steps):
                     return False
                 self._shown = wanted
             else:
-                step = self._end, str(json.loads(body)["what"])
+                told = json.loads(body)
+                mark = str(told.get("mark", ""))
+                step = self._end, str(told["what"])
                 del self._steps[self._shown + 1 :]
                 self._steps.append(step)
                 self._shown = len(self._steps) - 1
@@ -115,6 +120,7 @@ class History:
             return False
         self._end += len(line)
         self.revision += 1
+        self.mark = mark
         return True
 
     def _cut_off(self, rest: bytes) -> None:

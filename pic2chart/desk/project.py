@@ -56,6 +56,8 @@ class Project:
         self.history = History(folder / "history.log")
         self._memory: OrderedDict[Hashable, Any] = OrderedDict()
         self._now: Shown | None = None
+        self._mark = ""
+        self._drafted: tuple[Hashable, Shown] | None = None
 
     @property
     def now(self) -> Shown:
@@ -64,10 +66,15 @@ class Project:
             self._now = self._read(self.history.shown())
         return self._now
 
-    def expect(self, revision: int) -> None:
-        """Raise ConflictError unless the page knows the latest change."""
+    def already(self, mark: str) -> bool:
+        """Whether the last thing done is the one the page calls so: its answer was lost on the way."""
+        return bool(mark) and mark == self.history.mark
+
+    def expect(self, revision: int, mark: str = "") -> None:
+        """Raise ConflictError unless the page knows the latest change; what comes next is `mark`."""
         if revision != self.history.revision:
             raise ConflictError
+        self._mark = mark
 
     def start_from_picture(self, data: bytes, name: str, asked: Mapping[str, Any]) -> Shown:
         """Keep a picture and make its chart. Nothing is kept of one that cannot be used."""
@@ -142,12 +149,12 @@ class Project:
 
     def go(self, by: int) -> Shown:
         """Undo (-1) or redo (+1)."""
-        self._now = self._read(self.history.go(by))
+        self._now = self._read(self.history.go(by, self._mark))
         return self._now
 
     def _keep(self, what: str, shown: Shown) -> Shown:
         """Save a step; only then is it what is shown."""
-        place = self.history.add(what, shown.state.to_plain())
+        place = self.history.add(what, shown.state.to_plain(), self._mark)
         whole = place if shown.state.whole is None else shown.state.whole
         self._now = replace(shown, state=replace(shown.state, whole=whole))
         return self._now
@@ -159,6 +166,7 @@ class Project:
         return Shown(state, findings, report)
 
     def _remade(self, settings: Settings, changed: set[str], anew: bool) -> Shown:
+        """The chart made again; the one a slider showed last is not solved a second time."""
         state = self.now.state
         if state.picture is None:
             raise SettingError(
@@ -173,7 +181,11 @@ class Project:
         held = 0 if state.chart.fixed is None else int(state.chart.fixed.sum())
         keep = state.chart if held and state.follows and not changed & _MOVES_STITCHES else None
         lost = (_lost_words(held),) if held and keep is None else ()
-        return self._made(settings, state.picture, state.picture_name, keep, lost)
+        key = (self.history.revision, settings)
+        if self._drafted is None or self._drafted[0] != key or settings.shelf:
+            shown = self._made(settings, state.picture, state.picture_name, keep, lost)
+            self._drafted = key, shown
+        return self._drafted[1]
 
     def _made(
         self,

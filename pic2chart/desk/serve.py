@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import html
+import os
 import secrets
 import socket
 import threading
@@ -12,12 +14,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pic2chart.errors import OutputError, SettingError
+from pic2chart.files import write_atomic
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
 
 HOST = "127.0.0.1"
 FIRST_PORT, TRIES = 8470, 20
+OPENER = "open-the-desk.html"
+"""File in the desk's folder that leads to its page; of use as long as the desk runs."""
 
 
 def serve(folder: Path, port: int | None, browser: bool, say: Callable[[str], None]) -> None:
@@ -32,18 +37,19 @@ def serve(folder: Path, port: int | None, browser: bool, say: Callable[[str], No
     from pic2chart.desk.guard import Guard
     from pic2chart.desk.store import Store
 
+    os.umask(0o077)  # pictures and charts are for the eyes of their owner
     store = Store(folder)
     with _alone(store.root), _listening(port) as listener:
         number = listener.getsockname()[1]
         token = secrets.token_urlsafe(24)
         app = make_app(store)
         hosts = [f"{name}:{number}" for name in (HOST, "localhost")]
-        guarded = Guard(app, token, hosts, f"desk-{number}")
+        guarded = Guard(app, token, hosts)
         address = f"http://{HOST}:{number}/?key={token}"
         say(address)
         threading.Thread(target=warm_up, args=(app,), daemon=True).start()
         if browser:
-            threading.Timer(0.3, webbrowser.open, [address]).start()
+            threading.Timer(0.3, _browse, [store.root / OPENER, address]).start()
         config = uvicorn.Config(
             guarded,
             log_level="warning",
@@ -53,6 +59,21 @@ def serve(folder: Path, port: int | None, browser: bool, say: Callable[[str], No
             timeout_graceful_shutdown=2,
         )
         uvicorn.Server(config).run(sockets=[listener])
+
+
+def _browse(opener: Path, address: str) -> None:
+    """Open the page by way of a file only its owner can read.
+
+    The address itself, token and all, would stand in the browser's command line, which every user
+    of the machine can read.
+    """
+    to = html.escape(address)
+    write_atomic(
+        opener,
+        '<!doctype html><meta charset="utf-8"><title>pic2chart desk</title>'
+        f'<meta http-equiv="refresh" content="0; url={to}"><a href="{to}">Open the desk</a>\n',
+    )
+    webbrowser.open(opener.resolve().as_uri())
 
 
 def warm_up(app: FastAPI) -> None:

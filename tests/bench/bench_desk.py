@@ -20,14 +20,13 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-import httpx
 from PIL import Image
 from playwright.sync_api import Page, expect, sync_playwright
 from skimage import data
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 from tests.chromium import chromium
-from tests.desk_page import FLAGS, running_desk
+from tests.desk_page import FLAGS, running_desk, spoken_to
 
 CLOCK = """
 window.__waits = [];
@@ -160,10 +159,8 @@ def resident(pid: int) -> float:
 
 
 def memory(where: str, pid: int) -> list[float]:
-    base, key = where.split("/?key=")
-    port = base.rpartition(":")[2]
     found = []
-    with httpx.Client(base_url=base, cookies={f"desk-{port}": key}, timeout=60) as desk:
+    with spoken_to(where) as desk:
         picture = io.BytesIO()
         Image.fromarray(data.chelsea()).save(picture, "JPEG")
         view = desk.post("/api/projects?name=cat", content=picture.getvalue()).json()

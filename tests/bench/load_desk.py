@@ -26,7 +26,7 @@ from typing import Any
 import httpx
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
-from tests.desk_page import photo, running_desk
+from tests.desk_page import photo, running_desk, spoken_to
 
 
 @dataclass
@@ -69,15 +69,6 @@ class Client:
             view = answer.json()
 
 
-def connect(address: str) -> httpx.Client:
-    """A client with the page's cookie."""
-    base, key = re.fullmatch(r"(http://[^/]+)/\?key=(.+)", address).groups()
-    at = httpx.Client(base_url=base, timeout=60)
-    at.get("/", params={"key": key}).raise_for_status()
-    at.headers["origin"] = base
-    return at
-
-
 def memory_mb(process: int) -> int:
     """Resident memory of a process, MB."""
     return int(re.search(r"VmRSS:\s+(\d+)", Path(f"/proc/{process}/status").read_text())[1]) // 1000
@@ -90,13 +81,14 @@ def main() -> int:
     options = asked.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         with running_desk(Path(folder)) as (process, address):
-            first = connect(address)
+            first = spoken_to(address)
             projects = []
             for n in range(options.clients // 2):
                 answer = first.post(f"/api/projects?name=cat{n}.jpg", content=photo(width=200))
                 projects.append(answer.raise_for_status().json()["id"])
             clients = [
-                Client(connect(address), projects[n // 2], n % 2) for n in range(2 * len(projects))
+                Client(spoken_to(address), projects[n // 2], n % 2)
+                for n in range(2 * len(projects))
             ]
             begun = memory_mb(process.pid)
             end = time.monotonic() + options.seconds
@@ -113,7 +105,7 @@ def main() -> int:
             ended = memory_mb(process.pid)
             seen = [client.view()["chart"]["rows"] for client in clients]
         with running_desk(Path(folder)) as (_, address):
-            again = connect(address)
+            again = spoken_to(address)
             kept = {
                 project: again.get(f"/api/projects/{project}").json()["chart"]["rows"]
                 for project in projects

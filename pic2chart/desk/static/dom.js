@@ -54,6 +54,7 @@ export function ask(title, words, answers) {
     dialog.replaceChildren(el("h2", { id: "ask-head" }, title), ...body, el("div", { class: "row end" }, buttons));
     dialog.addEventListener("close", () => resolve(chosen), { once: true });
     dialog.showModal();
+    dialog.scrollTop = 0;
   });
 }
 

@@ -1,7 +1,7 @@
 // The chart as something to wear: choose what, for whom, and see it, its pieces and how to knit it.
 
 import { el, many } from "./dom.js";
-import { attempt, post } from "./net.js";
+import { attempt, post, save } from "./net.js";
 import * as model from "./model.js";
 
 const PAUSE = 250;
@@ -64,8 +64,8 @@ function fieldOf(field) {
       id, type: field.kind === "str" ? "text" : "number", min: field.low, max: field.high, step: field.kind === "float" ? 0.5 : 1, value: now ?? "", placeholder: "–", "aria-describedby": help,
       onchange: (event) => set(valueOf(field, event.target.value.trim())),
     });
-  return el("div", { class: "field", title: field.help }, el("label", { for: id }, field.label),
-    el("span", { class: "unit" }, input, field.unit && field.kind !== "str" ? el("span", {}, field.unit) : null), el("p", { class: field.kind === "str" ? "help" : "unseen", id: help }, field.help));
+  return el("div", { class: "field" }, el("label", { for: id }, field.label),
+    el("span", { class: "unit" }, input, field.unit && field.kind !== "str" ? el("span", {}, field.unit) : null), el("p", { class: "help", id: help }, field.help));
 }
 
 function valueOf(field, text) {
@@ -93,7 +93,7 @@ function draw(made, id) {
   outline = URL.createObjectURL(new Blob([made.outline], { type: "image/svg+xml" }));
   const query = new URLSearchParams({ kind, options: JSON.stringify(options()) });
   result.replaceChildren(
-    el("div", { class: "row" }, el("h3", {}, made.title), el("a", { class: "button", href: `/api/projects/${id}/garment/file?${query}`, download: "" }, "Take it all, in one archive")),
+    el("div", { class: "row" }, el("h3", {}, made.title), el("button", { type: "button", onclick: () => attempt(() => save(`/api/projects/${id}/garment/file?${query}`)) }, "Take it all, in one archive")),
     ...made.remarks.map((words) => el("p", { class: "note" }, words)),
     el("img", { class: "outline", alt: `The ${kind} with its measures`, src: outline }),
     el("ul", { class: "pieces" }, made.pieces.map((piece) => pieceOf(piece, id))),

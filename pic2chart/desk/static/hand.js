@@ -1,19 +1,9 @@
 // What the hand does on the chart: tools under a pointer, a finger or the keys.
 
-import { clamp, notice, tell } from "./dom.js";
 import { attempt } from "./net.js";
 import * as model from "./model.js";
-import { boxOf, corners, lineOf } from "./geometry.js";
-
-export const TOOLS = [
-  ["look", "Look", "V", "Drag to move the chart, turn the wheel to come closer."],
-  ["paint", "Paint", "P", "Paint stitches; what you paint is kept when the chart is mended or made again."],
-  ["line", "Line", "L", "Draw a straight line from here to there."],
-  ["box", "Box", "B", "Fill a box from corner to corner."],
-  ["fill", "Fill", "F", "Recolour a whole patch; in the round it runs on across the join."],
-  ["select", "Select", "S", "Draw a box to copy, move, mirror, repeat, insert or delete."],
-  ["keep", "Keep", "K", "Mark stitches that mending must not change, or let them go."],
-];
+import { boxOf, lineOf } from "./geometry.js";
+import { placingBox, put } from "./selection.js";
 
 export class Hand {
   constructor(cloth, heard) {
@@ -28,8 +18,9 @@ export class Hand {
     this.stroke = null;
     this.fingers = new Map();
     this.placing = null;
+    this.unsaved = new Set();
     const { canvas } = cloth;
-    for (const [kind, does] of Object.entries({ pointerdown: "down", pointermove: "move", pointerup: "up", pointercancel: "cancel", wheel: "wheel", keydown: "press", blur: "leave", focus: "enter" })) {
+    for (const [kind, does] of Object.entries({ pointerdown: "down", pointermove: "move", pointerup: "up", pointercancel: "cancel", wheel: "wheel", blur: "leave", focus: "enter" })) {
       canvas.addEventListener(kind, (event) => this[does](event), { passive: false });
     }
     canvas.addEventListener("contextmenu", (event) => event.preventDefault());
@@ -65,7 +56,7 @@ export class Hand {
   show() {
     const { overlay } = this.cloth;
     overlay.cursor = this.cursor;
-    overlay.selection = this.placing ? this.placingBox() : this.selection;
+    overlay.selection = this.placing ? placingBox(this) : this.selection;
     overlay.preview = this.anchor && ["line", "box"].includes(this.tool) && this.cursor ? this.previewTo(this.cursor) : null;
     this.cloth.draw();
   }
@@ -91,7 +82,7 @@ export class Hand {
     if (this.fingers.size > 2) return;
     const place = this.cloth.stitchAt(...point);
     if (this.tool === "look" || event.button === 1 || event.button === 2) this.stroke = { kind: "pan" };
-    else if (this.placing && place) this.put(place);
+    else if (this.placing && place) put(this, place);
     else if (place) this.begin(place);
     this.cursor = place ?? this.cursor;
     this.show();
@@ -186,7 +177,26 @@ export class Hand {
 
   finish(stroke) {
     model.dropDrafts();
-    attempt(() => model.editStitches(this.strokeEdit(stroke)));
+    const edit = this.strokeEdit(stroke);
+    this.save(edit, edit.kind === "paint" ? edit.stitches : []);
+  }
+
+  /** Save an edit; the stitches it paints stay in sight until the desk has them. */
+  async save(edit, painted) {
+    const stroke = { painted, yarn: edit.yarn };
+    this.unsaved.add(stroke);
+    await attempt(() => model.editStitches(edit));
+    this.unsaved.delete(stroke);
+    if (!this.unsaved.size && !this.stroke && model.project) this.cloth.setChart(model.project.chart);
+  }
+
+  /** Show the project's chart, with what is painted but not saved on top. */
+  showChart(chart) {
+    if (this.stroke?.cells) return;
+    this.cloth.setChart(chart);
+    for (const { painted, yarn } of this.unsaved) {
+      for (const [round, stitch] of painted) if (round <= this.cloth.rounds && stitch <= this.cloth.stitches) this.cloth.put(round, stitch, yarn);
+    }
   }
 
   previewTo(place) {
@@ -198,104 +208,11 @@ export class Hand {
     const { places } = this.previewTo(place);
     this.anchor = null;
     for (const one of places) this.cloth.put(...one, this.yarn);
-    attempt(() => model.editStitches({ kind: "paint", yarn: this.yarn, stitches: places, keep: this.keep }));
+    this.save({ kind: "paint", yarn: this.yarn, stitches: places, keep: this.keep }, places);
   }
 
   fill(place) {
     attempt(() => model.editStitches({ kind: "fill", yarn: this.yarn, at: place, keep: this.keep }));
-  }
-
-  // The selection
-
-  /** Take the selection up to put a copy, or itself, somewhere else. */
-  carry(move) {
-    this.placing = { move, box: this.selection };
-    this.cursor = corners(this.selection)[0];
-    tell("Choose where its lower right corner goes, then press Enter or click.");
-    this.cloth.canvas.focus({ preventScroll: true });
-    this.heard();
-    this.show();
-  }
-
-  placingBox() {
-    if (!this.cursor) return this.placing.box;
-    const [low, high] = corners(this.placing.box);
-    const { rounds, stitches } = this.cloth;
-    return [this.cursor, [Math.min(rounds, this.cursor[0] + high[0] - low[0]), Math.min(stitches, this.cursor[1] + high[1] - low[1])]];
-  }
-
-  put(place) {
-    const { box, move } = this.placing;
-    this.placing = null;
-    attempt(() => model.editStitches({ kind: "place", box, to: place, move }));
-    this.select(null);
-  }
-
-  ask(edit) {
-    attempt(() => model.editStitches(edit));
-  }
-
-  // Keys
-
-  press(event) {
-    if (event.ctrlKey || event.metaKey || !this.cloth.chart) return;
-    const way = { ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [1, 0], ArrowDown: [-1, 0] }[event.key];
-    const tool = TOOLS.find(([, , letter]) => letter === event.key.toUpperCase());
-    const digit = /^[0-9]$/.test(event.key) ? (Number(event.key) + 9) % 10 : -1;
-    if (way) this.step(way, event);
-    else if (event.key === " " || event.key === "Enter") this.use();
-    else if (event.key === "Escape") this.drop();
-    else if (event.key === "+" || event.key === "=") this.cloth.zoom(1.3, ...this.middle());
-    else if (event.key === "-") this.cloth.zoom(1 / 1.3, ...this.middle());
-    else if (event.key === "Home") this.cloth.fit();
-    else if (event.key === "Delete" && this.selection) this.heard(null, "delete");
-    else if (event.key.toLowerCase() === "n") this.heard(null, "next");
-    else if (event.key.toLowerCase() === "i" && this.cursor) this.takeYarn(this.cloth.key(...this.cursor));
-    else if (tool && !event.altKey) this.take(tool[0]);
-    else if (digit >= 0 && this.cloth.chart.yarns[digit]) this.takeYarn(this.cloth.chart.yarns[digit].key);
-    else return;
-    event.preventDefault();
-  }
-
-  middle() {
-    return this.cursor ? this.cloth.corner(...this.cursor) : [this.cloth.canvas.clientWidth / 2, this.cloth.canvas.clientHeight / 2];
-  }
-
-  step([up, right], event) {
-    const far = event.altKey ? 10 : 1;
-    const { rounds, stitches, chart } = this.cloth;
-    const from = this.cursor ?? [Math.ceil(rounds / 2), Math.ceil(stitches / 2)];
-    const along = chart.hand === "right" ? -right : right;
-    const to = this.cursor ? [clamp(from[0] + up * far, 1, rounds), clamp(from[1] + along * far, 1, stitches)] : from;
-    if (event.shiftKey) {
-      if (this.tool !== "select") this.take("select");
-      this.select([this.selection?.[0] ?? from, to]);
-    }
-    this.cursor = to;
-    this.cloth.reveal(...to);
-    this.heard();
-    this.show();
-    tell(this.words());
-  }
-
-  /** The tool where the mark is, as a click would use it. */
-  use() {
-    if (!this.cursor) return notice("Move the mark with the arrow keys first.");
-    if (this.placing) return this.put(this.cursor);
-    if (this.tool === "fill") return this.fill(this.cursor);
-    if (this.tool === "line" || this.tool === "box") {
-      if (this.anchor) return this.finishShape(this.cursor);
-      this.anchor = this.cursor;
-      return tell("From here; move to where it ends and press Enter.");
-    }
-    if (this.tool === "paint" || this.tool === "keep") {
-      const stroke = { kind: this.tool };
-      this.stroke = stroke;
-      this.brush([this.cursor], !this.cloth.isFixed(...this.cursor));
-      this.stroke = null;
-      return this.finish(stroke);
-    }
-    return tell(this.words());
   }
 
   /** Where the mark is, in words. */

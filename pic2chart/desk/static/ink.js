@@ -71,20 +71,20 @@ export function paintMarks(cloth, { x0, x1, y0, y1 }) {
   });
 }
 
-/** Errors in a solid frame, the one chosen in a heavy one; from afar only the chosen one. */
+/** Errors in a red frame, the one chosen in a heavy one; from afar only the chosen one. */
 export function paintFindings(cloth) {
   const { findings, chosen } = cloth.overlay;
   if (cloth.scale >= LINES_FROM) {
-    for (const finding of findings) if (finding.stitch && finding.level === "error") frame(cloth, finding, 2, []);
+    for (const finding of findings) if (finding.stitch && finding.level === "error") frame(cloth, finding, 2);
   }
-  if (chosen?.round) frame(cloth, chosen, 3, [], true);
+  if (chosen?.round) frame(cloth, chosen, 3);
 }
 
-function frame(cloth, { round, stitch, length }, width, dash, heavy = false) {
+function frame(cloth, { round, stitch, length, level }, width) {
   const [first, count] = stitch ? [stitch, Math.max(1, length ?? 1)] : [1, cloth.stitches];
   const whole = first + count - 1;
   const spans = whole > cloth.stitches ? [[first, cloth.stitches], [1, whole - cloth.stitches]] : [[first, whole]];
-  for (const [a, b] of spans) outline(cloth, [round, a], [round, Math.min(b, cloth.stitches)], width, dash, heavy ? "#b3261e" : "rgba(179,38,30,0.85)");
+  for (const [a, b] of spans) outline(cloth, [round, a], [round, Math.min(b, cloth.stitches)], width, [], level === "error" ? "#b3261e" : "#14181c");
 }
 
 function outline(cloth, a, b, width, dash, colour) {

@@ -1,9 +1,11 @@
 // Opening the page: who is there, what is open, and the bar at the top.
 
-import { $, ask, el, hideNotice } from "./dom.js";
-import { attempt } from "./net.js";
+import { $, hideNotice } from "./dom.js";
+import { showHelp } from "./keys.js";
+import { attempt, onAway, patient, takeKey } from "./net.js";
 import * as model from "./model.js";
 import { catchDrops, showStart } from "./start.js";
+import { setUpParts, showPart } from "./parts.js";
 import { setUpPicture } from "./picture.js";
 import { setUpChoices } from "./choices.js";
 import { setUpStage } from "./stage.js";
@@ -38,8 +40,10 @@ function showProject(view, why) {
   $("work-head").textContent = view.chart.title;
   button("undo", "Undo", view.undo);
   button("redo", "Redo", view.redo);
-  if (why === "open") location.hash = `p-${view.id}`;
-  if (why !== "draft") $("files").replaceChildren(...takeMenu(view));
+  if (why === "open") {
+    location.hash = `p-${view.id}`;
+    showPart("chart");
+  }
 }
 
 function button(id, word, what) {
@@ -53,10 +57,18 @@ function setUpBar() {
   $("undo").addEventListener("click", () => attempt(model.undo));
   $("redo").addEventListener("click", () => attempt(model.redo));
   $("title").addEventListener("change", () => attempt(() => model.changeSettings({ title: $("title").value.trim() || null })));
-  $("keys").addEventListener("click", showKeys);
-  model.onBusy((busy) => {
-    $("saved").textContent = busy ? "Saving …" : "Saved";
-    $("saved").classList.toggle("busy", busy);
+  $("keys").addEventListener("click", showHelp);
+  $("files").replaceChildren(...takeMenu());
+  let [busy, away] = [false, false];
+  const say = () => {
+    $("saved").textContent = !busy ? "Saved" : away ? "Waits to be saved" : "Saving …";
+    $("saved").classList.toggle("away", busy && away);
+  };
+  model.onBusy((now) => { busy = now; say(); });
+  onAway((now) => {
+    away = now;
+    say();
+    if (!away) attempt(model.catchUp);
   });
   document.addEventListener("keydown", (event) => {
     if (!(event.ctrlKey || event.metaKey) || !model.project || event.target.matches("input, textarea, select")) return;
@@ -66,7 +78,6 @@ function setUpBar() {
     else return;
     event.preventDefault();
   });
-  for (const link of document.querySelectorAll("#jump a, .skip")) link.addEventListener("click", jump);
   document.addEventListener("click", (event) => {
     for (const menu of document.querySelectorAll("details.menu[open]")) if (!menu.contains(event.target)) menu.open = false;
   });
@@ -79,37 +90,11 @@ function setUpBar() {
   });
 }
 
-/** Go to a part of the page; the address keeps naming the project. */
-function jump(event) {
-  event.preventDefault();
-  const part = document.querySelector(event.currentTarget.hash);
-  part.tabIndex = -1;
-  part.scrollIntoView({ block: "start" });
-  part.focus({ preventScroll: true });
-}
-
-const KEYS = [
-  ["Arrow keys", "move the mark over the chart; with Alt ten at a time"],
-  ["Space or Enter", "use the tool where the mark is; twice for a line or a box, from and to"],
-  ["Shift and arrows", "select"],
-  ["1 to 9, 0", "take a yarn"],
-  ["V P L B F S K", "look, paint, line, box, fill, select, keep"],
-  ["I", "take the yarn under the mark"],
-  ["+ and −, Home", "closer, further, the whole chart"],
-  ["N", "go to the next finding"],
-  ["Escape", "let go of what is selected or half done"],
-  ["Ctrl Z, Ctrl Y", "undo, redo"],
-];
-
-function showKeys() {
-  const list = el("dl", { class: "keys" }, KEYS.flatMap(([keys, words]) => [el("dt", {}, keys), el("dd", {}, words)]));
-  ask("Keys", [el("p", {}, "They work while the chart is in focus."), list], [["Close", null]]);
-}
-
 async function boot() {
-  if (location.search) history.replaceState(null, "", location.pathname + location.hash);
-  await attempt(() => model.loadDesk());
+  takeKey();
+  await patient(() => model.loadDesk());
   setUpBar();
+  setUpParts();
   catchDrops();
   setUpPicture($("photo"));
   setUpChoices($("choices"));

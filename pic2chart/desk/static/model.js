@@ -1,7 +1,7 @@
 // What is known of the desk and the open project, and the one queue through which it is changed.
 
 import { ask, notice } from "./dom.js";
-import { get, post, upload } from "./net.js";
+import { get, patient, post, untilBack, upload } from "./net.js";
 
 export const desk = { form: [], symbols: [], projects: [], shelf: [], ready: false };
 export let project = null;
@@ -21,6 +21,10 @@ const busyListeners = new Set();
 export function onBusy(heard) {
   busyListeners.add(heard);
 }
+
+window.addEventListener("beforeunload", (event) => {
+  if (waiting) event.preventDefault();
+});
 
 function busy(by) {
   waiting += by;
@@ -45,6 +49,7 @@ export async function open(id) {
 export async function start(file, kind) {
   const name = encodeURIComponent(file.name.slice(-200));
   show(await upload(`/api/projects?kind=${kind}&name=${name}`, file), "open");
+  return project;
 }
 
 export function close() {
@@ -61,11 +66,13 @@ export function act(action, body = {}) {
   return done;
 }
 
+/** Sent until the desk answers; its mark keeps a change whose answer was lost from being done twice. */
 async function send(id, action, body) {
   if (project?.id !== id) return null;
   const path = `/api/projects/${id}/${action}`;
+  const asked = { ...body, revision: project.revision, mark: crypto.randomUUID() };
   try {
-    return accept(await post(path, { ...body, revision: project.revision }));
+    return accept(await patient(() => post(path, asked)));
   } catch (trouble) {
     if (trouble.status !== 409) {
       if (project?.id === id) show(await current(id), "change");
@@ -82,13 +89,13 @@ function accept(view) {
 
 /** Another window changed the project: nothing is overwritten without being asked. */
 async function settle(id, action, body) {
-  const theirs = await get(`/api/projects/${id}`);
+  const theirs = await patient(() => get(`/api/projects/${id}`));
   const answer = await ask(
     "Changed in another window",
     "This chart was changed in another window since you last saw it here. Both versions are kept in its history.",
     [["Show that version", "theirs"], ["Make my change on top of it", "mine"]],
   );
-  show(theirs, "change");
+  if (project?.id === id) show(theirs, "change");
   return answer === "mine" ? send(id, action, body) : theirs;
 }
 
@@ -119,8 +126,8 @@ async function run(action, lane) {
       const answer = await post(`/api/projects/${id}/${action}`, { ...body, draft: true, revision: project.revision });
       if (asked === epoch && project?.id === id) heard(answer);
     } catch (trouble) {
-      if (trouble.status !== 409 && trouble.status !== 422) notice(trouble.message);
-      if (trouble.status === 422 && asked === epoch) notice(trouble.message);
+      if (trouble.away) untilBack(trouble);
+      else if (trouble.status !== 409 && (trouble.status !== 422 || asked === epoch)) notice(trouble.message);
     }
   }
   lane.running = false;
@@ -141,7 +148,12 @@ export const redo = () => act("redo");
 export async function otherPicture(file) {
   const { id, revision } = project;
   const name = encodeURIComponent(file.name.slice(-200));
-  accept(await upload(`/api/projects/${id}/picture?revision=${revision}&title=${name}`, file));
+  busy(1);
+  try {
+    accept(await upload(`/api/projects/${id}/picture?revision=${revision}&title=${name}`, file));
+  } finally {
+    busy(-1);
+  }
 }
 
 /** When one comes back to this window, show what another one did meanwhile. */

@@ -1,55 +1,112 @@
-// Talking to the desk's own server, and to nothing else.
+// Talking to the desk's own server, and to nothing else; and what happens while it does not answer.
 
-import { notice } from "./dom.js";
+import { hideNotice, notice, tell } from "./dom.js";
+
+const KEY = "desk-key";
+const AGAIN = 1500;
 
 export class Trouble extends Error {
   constructor(words, status) {
     super(words);
     this.status = status;
   }
+
+  /** The desk is away, or was started anew and waits for its new address to be opened. */
+  get away() { return this.status === 0 || this.status === 401; }
 }
 
-async function answered(request) {
+/** Keep the key of this start, which the printed address brings, out of sight; all windows share it. */
+export function takeKey() {
+  const key = new URLSearchParams(location.search).get("key");
+  if (key) localStorage.setItem(KEY, key);
+  if (location.search) history.replaceState(null, "", location.pathname + location.hash);
+}
+
+async function answered(path, how = {}) {
   let response;
   try {
-    response = await request;
+    response = await fetch(path, { ...how, headers: { ...how.headers, "x-desk-key": localStorage.getItem(KEY) ?? "" } });
   } catch {
-    throw new Trouble("The desk does not answer. All that was saved is safe: start it again and open the address it prints.", 0);
+    throw new Trouble("The desk does not answer. What you do meanwhile waits here: start the desk again, and this page goes on by itself.", 0);
   }
   if (response.ok) return response;
   let words = `The desk answered ${response.status}.`;
   try {
     words = (await response.json()).error ?? words;
   } catch { /* not JSON: the number will do */ }
+  if (response.status === 401) words = "This page does not have the desk's key. Open the address the desk printed when it was started, in this browser; then this page goes on by itself.";
   throw new Trouble(words, response.status);
 }
 
 export async function get(path) {
-  return (await answered(fetch(path))).json();
+  return (await answered(path)).json();
 }
 
 export async function post(path, data) {
-  const request = fetch(path, {
-    method: "POST",
-    headers: { "content-type": "application/json" },
-    body: JSON.stringify(data),
-  });
-  return (await answered(request)).json();
+  return (await answered(path, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(data) })).json();
 }
 
 export async function upload(path, file) {
-  const request = fetch(path, {
-    method: "POST",
-    headers: { "content-type": "application/octet-stream" },
-    body: file,
-  });
-  return (await answered(request)).json();
+  return (await answered(path, { method: "POST", headers: { "content-type": "application/octet-stream" }, body: file })).json();
 }
 
 /** A picture as an object URL, with the headers that came along. */
 export async function image(path) {
-  const response = await answered(fetch(path));
+  const response = await answered(path);
   return { url: URL.createObjectURL(await response.blob()), headers: response.headers };
+}
+
+/** Fetch a file and hand it to the browser to save, under the desk's name for it. */
+export async function save(path) {
+  const { url, headers } = await image(path);
+  const link = document.createElement("a");
+  link.href = url;
+  link.download = headers.get("content-disposition")?.match(/filename="(.+)"/)?.[1] ?? "chart";
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(url), 60_000);
+}
+
+let back = null;
+const listeners = new Set();
+/** Call `heard(true)` when the desk stops answering, `heard(false)` when it answers again. */
+export function onAway(heard) {
+  listeners.add(heard);
+}
+
+/** Say that the desk is away, and wait until it answers again. */
+export function untilBack(trouble) {
+  notice(trouble.message, { stay: true });
+  back ??= waited(trouble.message).finally(() => { back = null; });
+  return back;
+}
+
+async function waited(words) {
+  for (const heard of listeners) heard(true);
+  for (let said = words; ;) {
+    await new Promise((resolve) => setTimeout(resolve, AGAIN));
+    try {
+      await get("/api/alive");
+      break;
+    } catch (trouble) {
+      if (trouble.message !== said) notice(trouble.message, { stay: true });
+      said = trouble.message;
+    }
+  }
+  hideNotice();
+  tell("The desk answers again.");
+  for (const heard of listeners) heard(false);
+}
+
+/** Do something as often as the desk is away meanwhile; what is done is done once. */
+export async function patient(work) {
+  for (;;) {
+    try {
+      return await work();
+    } catch (trouble) {
+      if (!trouble.away) throw trouble;
+      await untilBack(trouble);
+    }
+  }
 }
 
 /** Do something that may fail, and say so in one sentence. */
@@ -58,7 +115,8 @@ export async function attempt(work) {
     return await work();
   } catch (trouble) {
     if (!(trouble instanceof Trouble)) throw trouble;
-    notice(trouble.message, { stay: true });
+    if (trouble.away) untilBack(trouble);
+    else notice(trouble.message, { stay: true });
     return null;
   }
 }

@@ -1,6 +1,6 @@
 // What the checks say, in a knitter's words: one click leads to the place.
 
-import { el, many } from "./dom.js";
+import { $, el, many, tell } from "./dom.js";
 import { attempt } from "./net.js";
 import * as model from "./model.js";
 import { jumpTo } from "./stage.js";
@@ -18,17 +18,29 @@ export function setUpSays(place) {
   place.append(parts.head, parts.remarks, parts.list);
   setUpFacts(place);
   model.onProject((view, why) => {
-    chosen = -1;
     if (why === "open") opened.clear();
     showFindings(view);
+    if (why === "change") announce(view);
     parts.remarks.replaceChildren(...view.report.remarks.map((words) => el("p", { class: "note" }, words)));
   });
 }
 
+let told = "";
+/** Tell those who do not see the page when a change made the verdict another one. */
+function announce({ counts }) {
+  const words = verdictOf(counts);
+  if (words !== told) tell(words);
+  told = words;
+}
+
+const verdictOf = (counts) => counts.error ? `${many(counts.error, "place")} cannot be knitted as asked` : "It can be knitted";
+
 export function showFindings({ findings, counts, mendable }) {
+  chosen = -1;
   shown = findings;
   const knittable = counts.error === 0;
-  const words = knittable ? "It can be knitted" : `${many(counts.error, "place")} cannot be knitted as asked`;
+  const words = verdictOf(counts);
+  $("tally").textContent = knittable ? "✓ can be knitted" : `! ${many(counts.error, "place")}`;
   const also = ["warning", "note"].filter((level) => counts[level]).map((level) => many(counts[level], level)).join(", ");
   const mend = el("button", { type: "button", class: knittable ? "" : "main", id: "mend", onclick: () => attempt(model.tryMend) }, "Mend");
   parts.head.replaceChildren(

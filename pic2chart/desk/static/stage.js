@@ -1,14 +1,18 @@
 // The middle of the desk: chart or fabric, tools, yarns to paint with, the selection's own tools.
 
-import { ask, el, swatch } from "./dom.js";
+import { el, swatch } from "./dom.js";
 import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { Cloth } from "./cloth.js";
-import { corners } from "./geometry.js";
-import { Hand, TOOLS } from "./hand.js";
+import { Hand } from "./hand.js";
 import { setUpGarment, showGarment } from "./garment.js";
+import { press, sign } from "./keys.js";
+import { showPart } from "./parts.js";
 import { nextFinding, showFindings } from "./says.js";
+import { placingWords, selectionTools, showSelection } from "./selection.js";
+import { TOOLS } from "./tools.js";
 
+const PAINTING = ["paint", "line", "box", "fill"];
 const VIEWS = [["chart", "Chart"], ["front", "Front"], ["back", "Back"], ["strands", "Strands"], ["garment", "Garment"]];
 let cloth = null;
 let hand = null;
@@ -23,36 +27,43 @@ export function setUpStage(place) {
   const picture = el("img", { class: "fabric", alt: "", hidden: true });
   parts = {
     picture, canvas,
+    drawing: el("p", { class: "drawing quiet working", hidden: true }, "Drawing …"),
     tabs: group("What to see", VIEWS, (name) => look(name)),
-    tools: group("Tools", TOOLS.map(([name, word]) => [name, word]), (name) => hand.take(name)),
-    zoom: el("div", { class: "pair", role: "group", "aria-label": "Closer or further" },
+    tools: group("Tools", TOOLS.map(([name, word, key, does]) => [name, word, `${does} (${key})`]), (name) => hand.take(name)),
+    zoom: el("div", { class: "pair zoom", role: "group", "aria-label": "Closer or further" },
       el("button", { type: "button", "aria-label": "Further away", onclick: () => cloth.zoom(1 / 1.4) }, "−"),
       el("button", { type: "button", "aria-label": "The whole chart", onclick: () => cloth.fit() }, "Whole"),
       el("button", { type: "button", "aria-label": "Closer", onclick: () => cloth.zoom(1.4) }, "+")),
     palette: el("div", { class: "palette", role: "group", "aria-label": "Yarn to paint with" }),
     keep: el("label", { class: "inline" }, el("input", { type: "checkbox", checked: true, onchange: (event) => { hand.keep = event.target.checked; } }), "Keep what I paint"),
-    selected: el("div", { class: "selected", role: "group", "aria-label": "With the selection", hidden: true }, selectionTools()),
+    selected: el("div", { class: "selected", role: "group", "aria-label": "With the selection", hidden: true }, selectionTools(hand)),
     where: el("p", { id: "where", class: "where" }),
+    legend: el("p", { class: "legend quiet" }),
   };
   place.append(
-    el("div", { class: "row bar" }, parts.tabs, parts.zoom),
-    el("div", { class: "row bar hands" }, parts.tools, parts.palette, parts.keep),
+    parts.tabs, parts.tools,
+    el("div", { class: "hands" }, parts.palette, parts.keep),
     parts.selected,
-    el("div", { class: "frame" }, canvas, picture), parts.where);
+    el("div", { class: "frame" }, canvas, picture, parts.drawing),
+    el("div", { class: "under" }, parts.where, parts.legend, parts.zoom));
   parts.frame = place.querySelector(".frame");
   parts.garment = setUpGarment(place);
   parts.hands = place.querySelector(".hands");
+  parts.under = place.querySelector(".under");
+  place.addEventListener("keydown", (event) => {
+    if (view === "chart" && cloth.chart) press(hand, event);
+  });
   model.onProject(show);
   hand.take("look");
   look("chart");
 }
 
 function group(label, names, choose) {
-  return el("div", { class: "pair", role: "group", "aria-label": label }, names.map(([name, word]) =>
-    el("button", { type: "button", "data-name": name, "aria-pressed": "false", onclick: () => choose(name) }, word)));
+  return el("div", { class: "pair", role: "group", "aria-label": label }, names.map(([name, word, title]) =>
+    el("button", { type: "button", "data-name": name, "aria-pressed": "false", title, onclick: () => choose(name) }, word)));
 }
 
-function press(node, name) {
+function mark(node, name) {
   for (const button of node.children) button.setAttribute("aria-pressed", String(button.dataset.name === name));
 }
 
@@ -62,13 +73,14 @@ function show(project, why) {
     hand.cursor = null;
     cloth.fitted = true;
   }
-  if (!hand.stroke?.cells) cloth.setChart(project.chart);
-  if (!project.chart.yarns.some(({ key }) => key === hand.yarn)) hand.yarn = "A";
+  hand.showChart(project.chart);
+  if (hand.yarn !== "." && !project.chart.yarns.some(({ key }) => key === hand.yarn)) hand.yarn = "A";
   cloth.overlay.findings = project.findings;
   cloth.overlay.chosen = null;
   const inside = hand.selection?.every(([r, s]) => r <= cloth.rounds && s <= cloth.stitches);
   if (hand.selection && !inside) hand.drop();
-  parts.palette.replaceChildren(...project.chart.yarns.map(colourButton));
+  parts.palette.replaceChildren(...project.chart.yarns.map(colourButton), noStitchButton());
+  parts.legend.replaceChildren(...legendOf(project));
   refresh();
   if (why !== "draft") fabric();
 }
@@ -76,6 +88,17 @@ function show(project, why) {
 function colourButton({ key, name, colour }, index) {
   const hint = index < 10 ? ` (${(index + 1) % 10})` : "";
   return el("button", { type: "button", "data-name": key, "aria-pressed": "false", title: name + hint, onclick: () => hand.takeYarn(key) }, swatch(colour), el("span", {}, name));
+}
+
+/** Some charts are not all stitches: a crown's wedges, a thumb's gap. */
+function noStitchButton() {
+  return el("button", { type: "button", "data-name": ".", "aria-pressed": "false", title: "No stitch here (.)", onclick: () => hand.takeYarn(".") }, el("span", { class: "swatch none" }), el("span", {}, "no stitch"));
+}
+
+/** What the signs on this chart mean, those that are on it. */
+function legendOf({ chart, counts }) {
+  return [["catch", "catch", chart.catches.length], ["kept", "kept", chart.fixed], ["wrong", "not knittable", counts.error]]
+    .filter(([, , there]) => there).map(([kind, words]) => el("span", {}, sign(kind), words));
 }
 
 /** The hand did something: findings of a stroke under way, or a wish, or just another place. */
@@ -86,65 +109,26 @@ function heard(found, wish) {
     cloth.draw();
   }
   if (wish === "next") nextFinding();
-  if (wish === "delete") remove("round");
   if (parts) refresh();
 }
 
 function refresh() {
-  press(parts.tools, hand.tool);
-  press(parts.palette, hand.tool === "look" || hand.tool === "select" || hand.tool === "keep" ? "" : hand.yarn);
-  parts.keep.hidden = !["paint", "line", "box", "fill"].includes(hand.tool);
+  mark(parts.tools, hand.tool);
+  mark(parts.palette, ["look", "keep"].includes(hand.tool) ? "" : hand.yarn);
+  parts.keep.hidden = !PAINTING.includes(hand.tool);
   const tool = TOOLS.find(([name]) => name === hand.tool);
-  parts.where.textContent = hand.placing ? "Choose where its lower right corner goes." : hand.words() || tool[3];
+  parts.where.textContent = hand.placing ? placingWords() : hand.words() || tool[3];
   showSelected();
-}
-
-/** The selection's tools stand there as long as one selects, so that nothing moves under the hand. */
-function selectionTools() {
-  const button = (word, does) => el("button", { type: "button", class: "small", onclick: () => does(hand.selection) }, word);
-  const place = (box, axis) => { const [low, high] = corners(box); return { at: low[axis], count: high[axis] - low[axis] + 1 }; };
-  return [
-    el("span", { class: "extent" }),
-    button("Copy to …", () => hand.carry(false)),
-    button("Move to …", () => hand.carry(true)),
-    button("Mirror", (box) => hand.ask({ kind: "mirror", box, axis: "left-right" })),
-    button("Upside down", (box) => hand.ask({ kind: "mirror", box, axis: "upside-down" })),
-    button("Repeat …", repeat),
-    button("Fill", (box) => hand.ask({ kind: "paint", yarn: hand.yarn, box, keep: hand.keep })),
-    button("Keep", (box) => hand.ask({ kind: "fix", box, on: true })),
-    button("Let go", (box) => hand.ask({ kind: "fix", box, on: false })),
-    button("Insert rounds", (box) => hand.ask({ kind: "insert", what: "round", ...place(box, 0) })),
-    button("Insert columns", (box) => hand.ask({ kind: "insert", what: "stitch", ...place(box, 1) })),
-    button("Delete rounds", () => remove("round")),
-    button("Delete columns", () => remove("stitch")),
-  ];
 }
 
 function showSelected() {
   parts.selected.hidden = view !== "chart" || hand.tool !== "select";
-  const box = hand.placing ? null : hand.selection;
-  for (const button of parts.selected.querySelectorAll("button")) button.disabled = !box;
-  const [low, high] = box ? corners(box) : [[1, 1], [0, 0]];
-  parts.selected.firstChild.textContent = box ? `${high[1] - low[1] + 1} × ${high[0] - low[0] + 1}` : "None yet";
-}
-
-async function repeat(box) {
-  const count = (id, words) => el("div", { class: "field" }, el("label", { for: id }, words), el("input", { id, type: "number", min: 0, max: 1000, value: 0 }));
-  const body = [el("p", {}, "How many times in all? 0 goes on to the chart's edge."), count("times-across", "Across, to the left"), count("times-up", "Upwards")];
-  if (!(await ask("Repeat the selection", body, [["Repeat", true], ["Leave it", false]]))) return;
-  const number = (id) => Math.round(Number(document.getElementById(id).value)) || 0;
-  hand.ask({ kind: "repeat", box, across: number("times-across"), up: number("times-up") });
-}
-
-function remove(what) {
-  const [low, high] = corners(hand.selection);
-  const axis = what === "round" ? 0 : 1;
-  hand.ask({ kind: "delete", what, at: low[axis], count: high[axis] - low[axis] + 1 });
-  hand.drop();
+  showSelection(parts.selected, hand);
 }
 
 /** Go to a finding on the chart. */
 export function jumpTo(finding) {
+  showPart("chart");
   look("chart");
   cloth.overlay.chosen = finding;
   if (!finding.round) return cloth.draw();
@@ -152,23 +136,24 @@ export function jumpTo(finding) {
   cloth.reveal(finding.round, stitch, true);
   hand.cursor = [finding.round, stitch];
   hand.show();
-  if (window.innerWidth < 1080) document.getElementById("chart").scrollIntoView({ block: "start" });
   cloth.canvas.focus({ preventScroll: true });
   return refresh();
 }
 
 function look(name) {
   view = name;
-  press(parts.tabs, name);
+  mark(parts.tabs, name);
   const charted = name === "chart";
   parts.canvas.hidden = !charted;
-  parts.hands.hidden = parts.zoom.hidden = parts.where.hidden = !charted;
+  parts.tools.hidden = parts.hands.hidden = parts.under.hidden = !charted;
   showSelected();
-  parts.picture.hidden = charted;
+  parts.picture.hidden = parts.drawing.hidden = true;
   parts.frame.hidden = name === "garment";
   parts.garment.hidden = name !== "garment";
   if (!charted) fabric();
 }
+
+const wantedNow = () => `/api/projects/${model.project?.id}/see/${view}?at=${model.project?.revision}`;
 
 /** The fabric's picture, fetched only while it is looked at. */
 function fabric() {
@@ -177,15 +162,25 @@ function fabric() {
     showGarment();
     return;
   }
-  const { id, revision, chart } = model.project;
-  const wanted = `/api/projects/${id}/see/${view}?at=${revision}`;
+  const { chart } = model.project;
+  const wanted = wantedNow();
   parts.picture.alt = view === "strands" ? `How the yarns run in two rounds: ${chart.title}` : `The ${view} of the fabric: ${chart.title}`;
-  if (wanted === pictured && parts.picture.src) return;
-  pictured = wanted;
+  if (wanted === pictured) return seen(true);
+  parts.drawing.textContent = `Drawing ${view === "strands" ? "how the yarns run" : `the ${view} of the fabric`} …`;
+  seen(pictured.includes(`/${view}?`));
   parts.picture.classList.add("working");
-  attempt(async () => {
+  return attempt(async () => {
     const { url } = await image(wanted);
+    if (wanted !== wantedNow()) return URL.revokeObjectURL(url);
     if (parts.picture.src) URL.revokeObjectURL(parts.picture.src);
     parts.picture.src = url;
+    pictured = wanted;
+    return seen(true);
   }).finally(() => parts.picture.classList.remove("working"));
+}
+
+/** Show the fabric, or that it is being drawn. */
+function seen(drawn) {
+  parts.picture.hidden = !drawn;
+  parts.drawing.hidden = drawn;
 }

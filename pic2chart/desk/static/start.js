@@ -1,10 +1,17 @@
 // The first page: drop a picture, open a chart, go on with a project.
 
-import { ask, el, many, notice } from "./dom.js";
-import { attempt, get, post } from "./net.js";
+import { ask, el, hideNotice, notice, tell } from "./dom.js";
+import { attempt, get, image, post } from "./net.js";
 import * as model from "./model.js";
 
 const CHART_FILE = /\.(json|csv|tsv|txt)$/i;
+const CHART_SIDE = 320;
+const STEPS = [
+  ["Drop a picture", "One where light and dark tell the story. The chart is there at once."],
+  ["Take your yarns", "Give their colours; the desk tells whether they read apart, and how much you need."],
+  ["Print and knit", "A chart with its words, or a page to knit along with. What cannot be knitted is told, and mended if you like."],
+];
+const PREPARING = "The solver is being prepared for this machine; that is done once and takes about a minute. You can choose a picture meanwhile.";
 
 export function showStart(place) {
   const photo = chooser("picture", "image/*,.heic,.heif,.tif,.tiff", "Choose a picture");
@@ -15,10 +22,25 @@ export function showStart(place) {
     el("div", { class: "row middle" }, photo, chart),
     el("p", { class: "quiet" }, "A chart is a .chart.json file, a PNG of one pixel a stitch or a CSV of keys. Nothing leaves this machine."));
   dropOn(drop);
-  place.replaceChildren(
-    el("h1", {}, "What shall it be?"), drop,
-    ...(model.desk.ready ? [] : [el("p", { class: "quiet", id: "warming" }, "The solver is being prepared for this machine; that is done once and takes about a minute. You can choose a picture meanwhile.")]),
-    ...cards());
+  const { projects } = model.desk;
+  place.replaceChildren(el("h1", {}, "What shall it be?"), drop, ...(projects.length ? cards(projects) : [steps()]));
+  if (!model.desk.ready) prepare(drop);
+}
+
+function steps() {
+  return el("ol", { class: "steps" }, STEPS.map(([what, how]) => el("li", {}, el("strong", {}, what), el("p", { class: "quiet" }, how))));
+}
+
+/** Where the solver takes long to be ready, say so until it is. */
+async function prepare(drop) {
+  const words = el("p", { class: "quiet", id: "warming", role: "status" });
+  drop.append(words);
+  for (let seconds = 0; drop.isConnected && !model.desk.ready; seconds += 2) {
+    await new Promise((resolve) => setTimeout(resolve, 2000));
+    if (seconds >= 6) words.textContent = PREPARING;
+    Object.assign(model.desk, await attempt(() => get("/api/alive")));
+  }
+  words.remove();
 }
 
 function chooser(kind, accept, words) {
@@ -38,7 +60,7 @@ function dropOn(node) {
     event.preventDefault();
     node.classList.remove("over");
     const file = event.dataTransfer.files[0];
-    if (file) begin(file, CHART_FILE.test(file.name) ? "chart" : "picture");
+    if (file) beginEither(file);
     else notice("That was not a file. Save the picture first, then drop the file.");
   });
 }
@@ -50,31 +72,60 @@ export function catchDrops() {
     if (event.defaultPrevented) return;
     event.preventDefault();
     const file = event.dataTransfer.files[0];
-    if (file) begin(file, CHART_FILE.test(file.name) ? "chart" : "picture");
+    if (file) beginEither(file);
   });
+  window.addEventListener("paste", (event) => {
+    const file = event.clipboardData.files[0];
+    if (file && !event.target.matches("input, textarea")) beginEither(file);
+  });
+}
+
+/** A file that came without saying what it is: a tiny PNG may be either. */
+async function beginEither(file) {
+  if (CHART_FILE.test(file.name)) return begin(file, "chart");
+  if (!(await isTiny(file))) return begin(file, "picture");
+  const kind = await ask("Is it a chart?", `“${file.name}” is so small that every pixel could be a stitch.`,
+    [["A chart, one pixel a stitch", "chart"], ["A picture", "picture"], ["Leave it", null]]);
+  return kind && begin(file, kind);
+}
+
+async function isTiny(file) {
+  if (!/\.png$/i.test(file.name)) return false;
+  try {
+    const { width, height } = await createImageBitmap(file);
+    return Math.max(width, height) <= CHART_SIDE;
+  } catch {
+    return false; // the desk will say what is wrong with it
+  }
 }
 
 async function begin(file, kind) {
   const drop = document.getElementById("drop");
-  drop?.classList.add("working");
+  const words = kind === "picture" ? `Making a chart of “${file.name}” …` : `Opening “${file.name}” …`;
+  const busy = el("p", { class: "making working" }, words);
+  tell(words);
+  hideNotice();
+  if (model.project) notice(words, { stay: true });
+  else drop.append(busy);
   drop?.setAttribute("aria-busy", "true");
-  await attempt(() => model.start(file, kind));
-  drop?.classList.remove("working");
+  const started = await attempt(() => model.start(file, kind));
+  busy.remove();
   drop?.removeAttribute("aria-busy");
+  if (started) hideNotice();
 }
 
-function cards() {
-  const { projects } = model.desk;
-  if (!projects.length) return [];
+function cards(projects) {
   return [el("h2", {}, "Go on with"), el("ul", { class: "cards" }, projects.map(card))];
 }
 
 function card(project) {
   const { id, title } = project;
-  const picture = el("img", { alt: "", src: `/api/projects/${id}/see/small?at=${project.changed}`, class: "tiny" });
+  const picture = el("img", { alt: "", class: "tiny" });
+  if (!project.trouble) attempt(async () => { picture.src = (await image(`/api/projects/${id}/see/small?at=${project.changed}`)).url; });
+  const when = new Date(project.changed).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
   const words = project.trouble
     ? el("p", { class: "trouble" }, project.trouble)
-    : el("p", { class: "quiet" }, `${project.stitches} × ${project.rounds}, ${project.yarns.join(", ")}`);
+    : el("p", { class: "quiet" }, `${project.stitches} × ${project.rounds}, ${project.yarns.join(", ")}`, el("br"), `changed ${when}`);
   return el("li", {},
     el("a", { href: `#p-${id}`, class: "card" }, picture, el("span", {}, el("strong", {}, title), words)),
     el("button", { type: "button", class: "plain small", "aria-label": `Put ${title} aside`, onclick: () => putAside(id, title) }, "Put aside"));

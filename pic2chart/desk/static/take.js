@@ -1,44 +1,55 @@
 // What one can take away: sheets to print and teach from, and the chart's own files.
 
 import { el } from "./dom.js";
+import { attempt, save } from "./net.js";
 import * as model from "./model.js";
 
 const FILES = [
-  [".zip", "Everything, in one archive", "all of these"],
-  [".pdf", "The chart to print, with its words", "PDF"],
-  [".svg", "The chart on one sheet", "SVG"],
-  ["-knit-along.html", "Knit along on a phone or tablet", "a page of its own"],
-  ["-strands.pdf", "How the yarns run, to teach", "PDF"],
-  ["-words.txt", "The chart in words", "text"],
-  ["-front.png", "The front of the fabric", "PNG"],
-  ["-back.png", "The back of the fabric", "PNG"],
-  [".chart.json", "The chart's file", "for every other command"],
-  [".png", "One pixel a stitch", "PNG"],
-  [".csv", "Table of keys", "CSV, for spreadsheets"],
+  ["To print", [
+    [".pdf", "The chart, with its words", "PDF"],
+    [".svg", "The chart on one sheet", "SVG"],
+    ["-strands.pdf", "How the yarns run, to teach", "PDF"],
+    ["-words.txt", "The chart in words", "text"]]],
+  ["To knit from and to look at", [
+    ["-knit-along.html", "Knit along on a phone or tablet", "a page of its own"],
+    ["-front.png", "The front of the fabric", "PNG"],
+    ["-back.png", "The back of the fabric", "PNG"]]],
+  ["To go on with", [
+    [".chart.json", "The chart's file", "opens here again"],
+    [".png", "One pixel a stitch", "PNG"],
+    [".csv", "Table of keys", "CSV, for spreadsheets"],
+    [".zip", "Everything, in one archive", "all of these"]]],
 ];
 const asked = new Map();
 
-/** The menu's content: links the browser saves as it saves everything, and how sheets look. */
-export function takeMenu(view) {
-  const links = el("div", { class: "links" });
-  const fill = () => links.replaceChildren(...FILES.map(([ending, words, kind]) =>
-    el("a", { href: address(view, ending), download: "" }, el("span", {}, words), el("small", {}, kind))));
-  fill();
-  const options = el("details", {}, el("summary", {}, "How the sheets look"), el("div", { class: "fields" }, model.desk.sheets.map((field) => optionOf(field, fill))));
-  return [links, options];
+/** The menu's content: files to take, and how sheets look. */
+export function takeMenu() {
+  const files = FILES.map(([title, some]) => el("section", {}, el("h3", {}, title), some.map(fileOf)));
+  const options = el("details", {}, el("summary", {}, "How the sheets look"), el("div", { class: "fields" }, model.desk.sheets.map(optionOf)));
+  return [...files, options];
 }
 
-function address(view, ending) {
-  const query = new URLSearchParams({ ending, at: view.revision, ...Object.fromEntries(asked) });
-  return `/api/projects/${view.id}/file?${query}`;
+function fileOf([ending, words, kind]) {
+  const button = el("button", { type: "button", class: "file", onclick: async () => {
+    button.disabled = true;
+    button.classList.add("working");
+    await attempt(() => save(address(ending)));
+    button.disabled = false;
+    button.classList.remove("working");
+  } }, el("span", {}, words), el("small", {}, kind));
+  return button;
 }
 
-function optionOf(field, changed) {
+function address(ending) {
+  const query = new URLSearchParams({ ending, ...Object.fromEntries(asked) });
+  return `/api/projects/${model.project.id}/file?${query}`;
+}
+
+function optionOf(field) {
   const id = `sheet-${field.name}`;
   const set = (value) => {
     if (value === "" || value === String(field.default)) asked.delete(field.name);
     else asked.set(field.name, value);
-    changed();
   };
   const now = asked.get(field.name) ?? String(field.default ?? "");
   if (field.kind === "bool") {

@@ -1,0 +1,136 @@
+// The keys on the chart: everything a pointer can do there, the keyboard can.
+
+import { ask, clamp, el, notice, tell } from "./dom.js";
+import { carry, put, remove } from "./selection.js";
+import { TOOLS } from "./tools.js";
+
+const WAYS = { ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [1, 0], ArrowDown: [-1, 0] };
+const CLOSER = { "+": 1.3, "=": 1.3, "-": 1 / 1.3 };
+
+export function press(hand, event) {
+  const { target, key } = event;
+  if (target.matches("input, select") || (target.matches("button") && [" ", "Enter"].includes(key))) return;
+  const does = event.ctrlKey || event.metaKey ? carried(hand, event.key.toLowerCase()) : meant(hand, event);
+  if (!does) return;
+  event.preventDefault();
+  does();
+}
+
+/** Taking the selection up and putting it down, as in other programs. */
+function carried(hand, key) {
+  if (hand.selection && key === "c") return () => carry(hand, false);
+  if (hand.selection && key === "x") return () => carry(hand, true);
+  if (hand.placing && hand.cursor && key === "v") return () => put(hand, hand.cursor);
+  return null;
+}
+
+/** What a key means; null when it means nothing here. */
+function meant(hand, event) {
+  const { cloth } = hand;
+  const key = event.key.toUpperCase();
+  if (WAYS[event.key]) return () => step(hand, WAYS[event.key], event);
+  if (event.key === " " || event.key === "Enter") return () => use(hand);
+  if (event.key === "Escape") return () => leave(hand);
+  if (CLOSER[event.key]) return () => cloth.zoom(CLOSER[event.key], ...middle(hand));
+  if (event.key === "Home") return () => cloth.fit();
+  if (event.key === "Delete") return hand.selection && (() => askWhatToDelete(hand));
+  if (key === "N") return () => hand.heard(null, "next");
+  if (key === "T") return hand.cursor && (() => hand.takeYarn(cloth.key(...hand.cursor)));
+  if (key === ".") return () => hand.takeYarn(".");
+  const tool = TOOLS.find(([, , letter]) => letter === key);
+  if (tool) return event.altKey ? null : () => hand.take(tool[0]);
+  const yarn = /^[0-9]$/.test(key) && cloth.chart.yarns[(Number(key) + 9) % 10];
+  return yarn ? () => hand.takeYarn(yarn.key) : null;
+}
+
+/** Let go of what is selected or half done; when nothing is, go back to looking. */
+function leave(hand) {
+  const idle = !hand.selection && !hand.anchor && !hand.placing && !hand.stroke;
+  if (idle && hand.tool !== "look") hand.take("look");
+  else hand.drop();
+}
+
+async function askWhatToDelete(hand) {
+  const chosen = await ask("Delete", "The rounds or the columns that are selected, over the whole chart?", [["Rounds", "round"], ["Columns", "stitch"], ["Leave it", null]]);
+  if (chosen) remove(hand, chosen);
+  hand.cloth.canvas.focus({ preventScroll: true });
+}
+
+function middle({ cursor, cloth }) {
+  return cursor ? cloth.corner(...cursor) : [cloth.canvas.clientWidth / 2, cloth.canvas.clientHeight / 2];
+}
+
+function step(hand, [up, right], event) {
+  const far = event.altKey ? 10 : 1;
+  const { rounds, stitches, chart, canvas } = hand.cloth;
+  canvas.focus({ preventScroll: true });
+  const from = hand.cursor ?? [Math.ceil(rounds / 2), Math.ceil(stitches / 2)];
+  const along = chart.hand === "right" ? -right : right;
+  const to = hand.cursor ? [clamp(from[0] + up * far, 1, rounds), clamp(from[1] + along * far, 1, stitches)] : from;
+  if (event.shiftKey) {
+    if (hand.tool !== "select") hand.take("select");
+    hand.select([hand.selection?.[0] ?? from, to]);
+  }
+  hand.cursor = to;
+  hand.cloth.reveal(...to);
+  hand.heard();
+  hand.show();
+  tell(hand.words());
+}
+
+/** The tool where the mark is, as a click would use it. */
+function use(hand) {
+  if (!hand.cursor) return notice("Move the mark with the arrow keys first.");
+  if (hand.placing) return put(hand, hand.cursor);
+  if (hand.tool === "fill") return hand.fill(hand.cursor);
+  if (hand.tool === "line" || hand.tool === "box") {
+    if (hand.anchor) return hand.finishShape(hand.cursor);
+    hand.anchor = hand.cursor;
+    return tell("From here; move to where it ends and press Enter.");
+  }
+  if (hand.tool === "paint" || hand.tool === "keep") {
+    const stroke = { kind: hand.tool };
+    hand.stroke = stroke;
+    hand.brush([hand.cursor], !hand.cloth.isFixed(...hand.cursor));
+    hand.stroke = null;
+    return hand.finish(stroke);
+  }
+  return tell(hand.words());
+}
+
+const SIGNS = [
+  ["catch", "a catch: the other yarn is caught behind this stitch, so that its float stays short"],
+  ["kept", "kept: mending and making again leave this stitch alone"],
+  ["wrong", "a place that cannot be knitted as asked; a heavier frame is the one you chose from the list"],
+];
+const KEYS = [
+  ["Arrow keys", "move the mark over the chart; with Alt ten at a time"],
+  ["Space or Enter", "use the tool where the mark is; twice for a line or a box, from and to"],
+  ["O P L B F S K", "look, paint, line, box, fill, select, keep"],
+  ["1 to 9, 0", "take a yarn; a full stop takes no stitch"],
+  ["T", "take the yarn under the mark"],
+  ["Shift and arrows", "select"],
+  ["Ctrl C, X, V", "copy or move what is selected, and put it down at the mark"],
+  ["Delete", "delete the rounds or columns that are selected"],
+  ["+ and −, Home", "closer, further, the whole chart"],
+  ["N", "go to the next finding"],
+  ["Escape", "let go of what is selected or half done, then of the tool"],
+  ["Ctrl Z, Ctrl Y", "undo, redo"],
+];
+const HANDS = [
+  ["Wheel, two fingers", "closer and further; with the right mouse button, the chart moves whatever the tool"],
+  ["A finding", "leads to its place"],
+];
+
+export function sign(kind) {
+  return el("i", { class: `mark-${kind}`, "aria-hidden": "true" });
+}
+
+export function showHelp() {
+  const list = (rows) => el("dl", { class: "keys" }, rows.flatMap(([name, words]) => [el("dt", {}, name), el("dd", {}, words)]));
+  ask("Signs and keys", [
+    list(SIGNS.map(([kind, words]) => [sign(kind), words])),
+    list(HANDS),
+    el("h3", {}, "Keys, while the chart or its tools are in focus"),
+    list(KEYS)], [["Close", null]]);
+}
