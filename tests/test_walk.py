@@ -1,4 +1,4 @@
-"""A newcomer's walk: every command printed in README.md and in the help, in a clean folder.
+"""What README.md and the help print beside the README's commands, run in a clean folder.
 
 Afterwards every chart that any of them wrote is checked: none may hold an error.
 """
@@ -27,14 +27,6 @@ def blocks(language: str) -> list[str]:
     return [body for name, body in BLOCK.findall(text) if name == language]
 
 
-def printed_commands() -> list[list[str]]:
-    """The README's commands in order, but for the desk, which runs until it is stopped."""
-    lines = "\n".join(blocks("sh")).replace(".venv/bin/", "").splitlines()
-    parts = [part.strip() for line in lines for part in line.split("&&")]
-    commands = [shlex.split(part)[1:] for part in parts if part.startswith("pic2chart ")]
-    return [words for words in commands if words[0] != "desk"]
-
-
 def check_every_chart(folder: Path) -> int:
     charts = sorted(folder.rglob("*.chart.json"))
     for path in charts:
@@ -53,14 +45,6 @@ def clean(tmp_path, monkeypatch):
             shutil.copy(path, pictures)
     monkeypatch.chdir(tmp_path)
     return tmp_path
-
-
-def test_every_command_of_the_readme_runs_as_printed(clean, capsys):
-    for words in printed_commands():
-        status = run(words)
-        said = capsys.readouterr()
-        assert status == 0, f"pic2chart {shlex.join(words)}: {said.err or said.out[-500:]}"
-    assert check_every_chart(clean) > 15
 
 
 def test_the_readme_s_python_runs_as_printed(clean):

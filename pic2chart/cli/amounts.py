@@ -51,7 +51,9 @@ def amounts(
     ] = "10x10",
     json: Json = False,
 ) -> None:
-    """Tell how many metres, grams and balls of each yarn a chart or a garment takes."""
+    """Tell the metres, grams and balls that a chart takes.
+
+    Of each yarn; a garment's charts count together."""
     from pic2chart.amounts import Asked, amounts_of_all
     from pic2chart.chart.any_file import chart_paths, read_any
     from pic2chart.cli.show_amounts import print_amounts, show_amounts

@@ -45,7 +45,7 @@ def contrast(
     ] = None,
     json: Json = False,
 ) -> None:
-    """Compare yarns: value contrast, colour vision, and from how far away a pattern reads.
+    """Compare yarns: value, colour vision, reading distance.
 
     Name yarns with --yarn, or compare a whole --shelf. --out draws the pairs as knitted swatches in
     colour and in grey.

@@ -25,7 +25,7 @@ def desk(
         bool, typer.Option("--no-browser", help="Print the address and open no browser.")
     ] = False,
 ) -> None:
-    """Open a page on this machine to make, change and print charts with the mouse.
+    """Open a page to make, change and print charts by mouse.
 
     Nothing leaves this machine. The page is kept open until you press Ctrl-C.
     """

@@ -60,7 +60,9 @@ def library(
     ] = False,
     json: Json = False,
 ) -> None:
-    """Make or renew a library: charts of all pictures, catalogue, contact sheet and booklet.
+    """Make a motif library of a folder, or renew it.
+
+    It holds the charts of all pictures, a catalogue, a contact sheet and a booklet.
 
     Only what changed is made again. Charts in the folder (JSON, CSV, PNG of one pixel a stitch) are
     taken as they are and checked. Motifs of pictures that are gone leave the library.
@@ -123,7 +125,10 @@ def find(
     limit: Annotated[int | None, typer.Option(min=1, help="At most so many.")] = None,
     json: Json = False,
 ) -> None:
-    """Find motifs. A range is N, N-M, N- or -M."""
+    """Find motifs in a library.
+
+    A range is N, N-M, N- or -M.
+    """
     from pic2chart.cli.show_library import show_answers
     from pic2chart.library.find import RANGED, Question
     from pic2chart.library.find import find as ask
@@ -157,7 +162,10 @@ def fit(
     limit: Annotated[int | None, typer.Option(min=1, help="At most so many.")] = None,
     json: Json = False,
 ) -> None:
-    """List the motifs that divide a round, alone or each followed by a strip of a filler."""
+    """List the motifs that divide a round of stitches.
+
+    Alone, or each followed by a strip of a filler.
+    """
     from pic2chart.cli.show_library import show_fits
     from pic2chart.library.fit import fit as ask
 

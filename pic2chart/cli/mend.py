@@ -18,7 +18,7 @@ def mend(
     out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The chart file to write.")],
     json: Json = False,
 ) -> None:
-    """Mend a chart: change as few stitches as can be until its rules hold, and list them.
+    """Change as few stitches as can be until the rules hold.
 
     Beside FILE a chart sheet, FILE-changes.svg, outlines every stitch that changed.
     """

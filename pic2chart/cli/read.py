@@ -29,7 +29,9 @@ def read(
     ] = None,
     json: Json = False,
 ) -> None:
-    """Read a coloured, printed or pencilled chart on squared paper from a photo.
+    """Read a chart on squared paper from a photo.
+
+    It may be coloured, printed or pencilled.
 
     The folder holds what the chart command makes, and NAME-read.jpg: the photo with what was read
     drawn over it, doubtful squares outlined. Compare it before you knit.

@@ -53,7 +53,9 @@ def shade(
     ] = None,
     json: Json = False,
 ) -> None:
-    """Measure the colour of balls, skeins or swatches in a photo, and how far it can be trusted.
+    """Measure the colour of a yarn in a photo.
+
+    A ball, skein or swatch will do; it says how far the colour can be trusted.
 
     Lay white paper beside the yarn, in even light without flash. Two patches are also compared as dye
     lots, by the grey scale of ISO 105-A02.

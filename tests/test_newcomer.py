@@ -1,0 +1,74 @@
+"""A newcomer's first hour: the README followed from nothing, in a fresh folder and environment.
+
+Every command is given to the shell as it is printed. Only the package's own dependencies are there,
+so that a command which needs one of the tests' would be found out.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from test_walk import ROOT, blocks, check_every_chart
+
+LEFT_BEHIND = shutil.ignore_patterns(".*", "__pycache__", "build", "*.egg-info", "first-chart")
+TESTS, DESK = "sh tests/run.sh", "pic2chart desk"
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Path:
+    """The project's folder as a newcomer has it."""
+    return Path(shutil.copytree(ROOT, tmp_path / "pic2chart", ignore=LEFT_BEHIND))
+
+
+def environment(home: Path) -> dict[str, str]:
+    """A shell's variables after the README's advice to activate .venv, and none of this run's."""
+    kept = {k: v for k, v in os.environ.items() if not k.startswith(("PYTHON", "VIRTUAL_ENV"))}
+    path = f"{home / '.venv' / 'bin'}{os.pathsep}{kept['PATH']}"
+    return kept | {"PATH": path, "HOME": str(home), "COLUMNS": "100"}
+
+
+def in_shell(lines: str, home: Path) -> None:
+    done = subprocess.run(
+        ["sh", "-ec", lines], cwd=home, env=environment(home), capture_output=True, text=True
+    )
+    assert done.returncode == 0, f"{lines}\n{done.stdout[-800:]}\n{done.stderr[-800:]}"
+
+
+@contextmanager
+def open_desk(home: Path) -> Iterator[str]:
+    """The desk's address, as the command prints it."""
+    with subprocess.Popen(
+        [*DESK.split(), "--no-browser"],
+        cwd=home,
+        env=environment(home),
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as desk:
+        assert desk.stdout is not None
+        address = re.search(r"http://\S+", desk.stdout.readline())
+        assert address
+        try:
+            yield address[0]
+        finally:
+            desk.terminate()
+
+
+def test_the_readme_can_be_followed_from_nothing(home: Path) -> None:
+    first, *more = [block.strip() for block in blocks("sh")]
+    assert {TESTS, DESK} <= set(more)
+    in_shell(first, home)
+    assert check_every_chart(home / "first-chart") == 1
+    for block in more:
+        if block not in (TESTS, DESK):
+            in_shell(block, home)
+    assert check_every_chart(home) > 15
+    with open_desk(home) as address, urllib.request.urlopen(address, timeout=60) as answer:
+        assert b"pic2chart" in answer.read()
