@@ -107,6 +107,7 @@ def test_chart_in_a_folder_that_may_not_be_written(
     assert_one_line(capsys, "closed")
 
 
+@pytest.mark.faulty_charts
 def test_check_finds_the_long_floats(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     chart = long_chart(here)
     assert run(["check", chart]) == 1
@@ -122,6 +123,7 @@ def test_check_finds_the_long_floats(here: Path, capsys: pytest.CaptureFixture[s
     assert all(f"Round {number}, stitch 1: " in screen for number in (1, 2))
 
 
+@pytest.mark.faulty_charts
 def test_mend_writes_a_chart_that_holds_and_lists_what_changed(
     here: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -154,6 +156,7 @@ def test_mend_leaves_a_chart_that_holds_as_it_is(
     assert before.stitches.tolist() == after.stitches.tolist()
 
 
+@pytest.mark.faulty_charts
 def test_mend_into_no_folder(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["mend", long_chart(here), "--out", "nowhere/a.chart.json"]) == 2
     assert_one_line(capsys, "nowhere")

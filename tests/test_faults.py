@@ -35,6 +35,7 @@ from tests.test_files import tree
 PACKAGE = Path(pic2chart.__file__).parent
 SAMPLES = PACKAGE.parent / "sample_images"
 YARNS = ["--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c"]
+pytestmark = pytest.mark.faulty_charts  # the chart at hand is one of random stitches
 
 
 def in_child(work: Callable[[], int], before: Callable[[], None] = lambda: None) -> tuple[int, str]:

@@ -273,6 +273,7 @@ def test_a_picture_that_kills_its_process_takes_none_with_it(tmp_path: Path) -> 
     assert "ended the process" in broken[0].message
 
 
+@pytest.mark.faulty_charts
 def test_finished_charts_are_taken_as_they_are_and_checked(tmp_path: Path) -> None:
     folder, out = tmp_path / "charts", tmp_path / "out"
     folder.mkdir()

@@ -186,6 +186,7 @@ def test_mending_changes_as_few_stitches_as_brute_force():
         assert len(mend(chart).changes) == least
 
 
+@pytest.mark.faulty_charts
 def test_fixed_stitches_that_contradict_the_rules_are_named_and_kept():
     row = np.zeros((3, 12), np.uint8)
     row[1] = [0, 1, 2] * 4

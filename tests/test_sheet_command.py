@@ -70,6 +70,7 @@ def test_only_the_part_asked_for_is_made(chart, part):
     assert set(sheet_files(chart, SheetSettings(only=(part,)), "dog")) == FILES[part]
 
 
+@pytest.mark.faulty_charts
 def test_a_chart_with_errors_is_drawn_and_said_to_have_them(chart, tmp_path, capsys):
     path = tmp_path / "long.chart.json"
     write_chart(chart.with_(catches=()), path)

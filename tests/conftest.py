@@ -1,0 +1,51 @@
+"""What holds for every test: no deadline by the clock, and every chart stands up to the checks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import hypothesis
+import pytest
+
+from pic2chart import mending, pipeline
+from pic2chart.chart import Chart
+from pic2chart.chart.json_file import read_chart
+from pic2chart.errors import InputError
+from pic2chart.garment import piece
+from pic2chart.rules import Finding, check
+
+hypothesis.settings.register_profile("pic2chart", deadline=None)
+hypothesis.settings.load_profile("pic2chart")
+
+
+@pytest.fixture(autouse=True)
+def charts_stand(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """No chart that a test makes, mends or leaves in its folder has an error, unless it says so.
+
+    A test that means to have such charts is marked `faulty_charts`.
+    """
+    seen: list[tuple[str, tuple[Finding, ...]]] = []
+
+    def heard(chart: Chart) -> tuple[Finding, ...]:
+        findings = check(chart)
+        seen.append((chart.title, findings))
+        return findings
+
+    for maker in (pipeline, mending, piece):
+        monkeypatch.setattr(maker, "check", heard)
+    yield
+    if request.node.get_closest_marker("faulty_charts"):
+        return
+    folder = request.node.funcargs.get("tmp_path")
+    if isinstance(folder, Path):
+        seen += [(path.name, _findings(path)) for path in sorted(folder.rglob("*.chart.json"))]
+    errors = [(name, f) for name, found in seen for f in found if f.level == "error"]
+    assert not errors
+
+
+def _findings(path: Path) -> tuple[Finding, ...]:
+    try:
+        return check(read_chart(path))
+    except InputError:  # meant to be broken
+        return ()
