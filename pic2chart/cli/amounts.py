@@ -51,9 +51,7 @@ def amounts(
     ] = "10x10",
     json: Json = False,
 ) -> None:
-    """Tell the metres, grams and balls that a chart takes.
-
-    Of each yarn; a garment's charts count together."""
+    """Tell the metres, grams and balls a chart or garment takes."""
     from pic2chart.amounts import Asked, amounts_of_all
     from pic2chart.chart.any_file import chart_paths, read_any
     from pic2chart.cli.show_amounts import print_amounts, show_amounts
