@@ -18,6 +18,7 @@ from pic2chart.chart.keys import clean_title
 from pic2chart.errors import InputError
 from pic2chart.files import file_stem
 from pic2chart.rules import Finding, check
+from pic2chart.rules.cautions import cautions
 from pic2chart.sheet_settings import PARTS, SheetSettings, parse_rounds
 from pic2chart.strands import Strands, plan_strands
 
@@ -112,9 +113,8 @@ def _chart(asked: Asked) -> Files:
         pages, names = (*pages, *pattern), (*names, *(["Pattern"] if pattern else []))
         names = (*names, *([""] * (len(pages) - len(names))))
     if asked.settings.wants("words") and look.words:
-        told = asked.plan.words(chart.hand)
         words = words_pages(
-            chart, asked.settings.paper, look, told, lambda name: shown(name) == name
+            chart, asked.settings.paper, look, _told(asked), lambda name: shown(name) == name
         )
         pages, names = (*pages, *words), (*names, "In words")
     return {
@@ -135,11 +135,16 @@ def _pdf(asked: Asked, pages: tuple[Sheet, ...], names: tuple[str, ...]) -> byte
 def _words(asked: Asked) -> Files:
     from pic2chart.words import words_markdown, words_text
 
-    told = (asked.chart, asked.settings.look.author, asked.plan.words(asked.chart.hand))
+    told = (asked.chart, asked.settings.look.author, _told(asked))
     return {
         f"{asked.stem}-words.txt": words_text(*told),
         f"{asked.stem}-words.md": words_markdown(*told),
     }
+
+
+def _told(asked: Asked) -> tuple[str, ...]:
+    """What the words say beside the rounds: how to hold the yarns, and the cautions."""
+    return (*asked.plan.words(asked.chart.hand), " ".join(cautions(asked.chart)))
 
 
 def _front(asked: Asked) -> Files:

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from pic2chart.chart import NO_STITCH, Catch, Chart
+from pic2chart.chart import NO_STITCH, Catch, Chart, Rules
 from pic2chart.colour import contrast_ratio
 from pic2chart.draw import (
     changed_stitches,
@@ -266,10 +266,59 @@ def test_the_repeat_box_starts_at_stitch_1_of_round_1():
     for hand in ("right", "left"):
         sheet = chart_sheet(make_chart(hand=hand, repeat=(6, 8)), square_mm=4)
         left, top, width, height = marks_named(sheet, "frame")[0].boxes[0]
-        box = marks_named(sheet, "repeat")[0].boxes[0]
+        (mark,) = marks_named(sheet, "repeat")
+        half = mark.style.width / 2  # the line lies outside the squares
+        x, y, wide, tall = mark.boxes[0]
         edge = left + width - 24 if hand == "right" else left
-        assert box == pytest.approx((edge, top + height * 15 / 23, 24, height * 8 / 23))
+        inner = (x + half, y + half, wide - 2 * half, tall - 2 * half)
+        assert inner == pytest.approx((edge, top + height * 15 / 23, 24, height * 8 / 23))
         assert len(labels(sheet, "key repeat")) == 1
+        assert "heavy box" in " ".join(label.text for label in labels(sheet, "facts"))
+
+
+def test_the_join_stays_clear_of_the_repeats_box():
+    sheet = chart_sheet(make_chart(repeat=(17, 23)), square_mm=4)
+    (box,) = marks_named(sheet, "repeat")
+    (join,) = marks_named(sheet, "join")
+    left, _, width, _ = box.boxes[0]
+    reach = (box.style.width + join.style.width) / 2
+    for (x, _), _ in join.lines:
+        assert x > left + width + reach or x < left - reach
+    texts = [label for label in labels(sheet, "round-number") if label.anchor == "start"]
+    assert min(label.at[0] for label in texts) > max(x for (x, _), _ in join.lines) + 0.3
+
+
+@pytest.mark.parametrize("allowed", [2, 3])
+def test_catches_carry_a_letter_where_a_third_yarn_may_be_meant(allowed):
+    catches = (Catch(3, 5, 1), Catch(4, 9, 0), Catch(5, 2, 2))
+    chart = make_chart(catches=catches, rules=Rules(colours_per_round=allowed))
+    sheet = chart_sheet(chart, square_mm=4)
+    letters = {(round(m.at[0], 3), m.text) for m in labels(sheet, "catch letter")}
+    left, _, width, _ = marks_named(sheet, "frame")[0].boxes[0]
+    wanted = {(round(left + width - (c.stitch + 0.5) * 4, 3), "ABC"[c.yarn]) for c in catches}
+    assert letters >= wanted if allowed == 3 else not letters
+    for stamps, c in zip(
+        (m for name in ("2", "1", "3") for m in marks_named(sheet, f"catch yarn-{name}")),
+        catches,
+        strict=True,
+    ):
+        (_, y), foot = stamps.places[0], marks_named(sheet, "frame")[0].boxes[0]
+        bottom = foot[1] + foot[3] - c.round * foot[3] / 23
+        assert y + max(p[1] for p in stamps.shape.polylines[0]) <= bottom
+
+
+def test_the_first_round_is_numbered_however_small_the_squares():
+    sheet = chart_sheet(make_chart(150, 120, yarns=2), square_mm=1)
+    assert [m.text for m in labels(sheet, "round-number")][:3] == ["1", "5", "10"]
+
+
+def test_the_key_calls_shaping_what_the_words_call_it():
+    marks = [{"round": 3, "stitch": 4, "kind": "k2tog"}]
+    for hand, lean in (("right", "right"), ("left", "left")):
+        sheet = chart_sheet(make_chart(hand=hand, extra={"shaping": marks}))
+        assert [m.text for m in labels(sheet, "key shaping")] == [
+            f"k2tog: two together, leaning {lean}"
+        ]
 
 
 def test_changed_stitches_are_outlined_and_counted():

@@ -178,6 +178,54 @@ def test_squares_without_a_stitch_are_nothing_to_knit(opened):
     assert page.evaluate("document.activeElement.getAttribute('aria-label')").startswith("16 ink")
 
 
+def labels_of(page: Page) -> list[str | None]:
+    buttons = page.locator("#parts button").element_handles()
+    return [b.get_attribute("aria-label") for b in buttons]
+
+
+def test_a_run_tells_which_of_its_stitches_are_shaped(opened):
+    shaping = [
+        {"round": 6, "stitch": 5, "kind": "ssk"},
+        {"round": 6, "stitch": 19, "kind": "k2tog"},
+    ]
+    chart = make_chart(catches=(), extra={"shaping": shaping})
+    cells = chart.stitches.copy()
+    cells[5, :2] = cells[5, 22:] = NO_STITCH
+    page = opened(chart.with_(stitches=cells))
+    page.fill("#goto", "6")
+    page.press("#goto", "Enter")
+    assert labels_of(page) == ["2 oat", "16 ink, the 1st as ssk; the 15th as k2tog", "2 oat"]
+    assert page.inner_text("#catches") == "Shaping: ssk at stitch 5; k2tog at stitch 19"
+
+
+@pytest.mark.parametrize("worked", ["round", "flat"])
+def test_a_folded_run_counts_over_all_its_turns(opened, worked):
+    cells = np.zeros((2, 16), np.uint8)
+    cells[1] = [0, 0, 0, 1] * 4
+    cells[1, :3] = (NO_STITCH, 0, 0)
+    chart = Chart(
+        cells, (OAT, INK), worked=worked, catches=(Catch(1, 5, 1), Catch(1, 9, 1)), title="dog"
+    )
+    page = opened(chart)
+    page.click("#next")
+    told = {
+        "round": ["2 oat", "1 ink", "(3 oat, 1 ink) × 3, catch ink in the 2nd and 6th of these 12"],
+        "flat": ["1 ink", "(3 oat, 1 ink) × 3, catch ink in the 6th and 10th of these 12", "2 oat"],
+    }
+    assert labels_of(page) == told[worked]
+
+
+def test_the_next_round_comes_into_view_on_a_phone(opened):
+    cells = np.zeros((4, 60), np.uint8)
+    cells[:, ::2] = 1
+    cells[:, ::7] = 1
+    page = opened(Chart(cells, (OAT, INK), title="dog"), PHONE, touch=True)
+    page.evaluate("window.scrollTo(0, 900)")
+    page.tap("#next")
+    assert round_shown(page) == "Round 2 of 4"
+    assert 0 <= page.locator("#round").bounding_box()["y"] < 100
+
+
 def test_reload_keeps_round_runs_and_settings(opened):
     page = opened(make_chart())
     for _ in range(2):
@@ -313,6 +361,33 @@ def test_the_chart_has_every_stitch_and_marks_the_round(opened):
     assert np.abs(colours[8:] - wanted[8:]).max() <= 2  # knitted, and the round in hand
     paled = wanted + (255 - wanted) * 0.55
     assert np.abs(colours[:7] - paled[:7]).max() <= 3
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_catches_are_painted_on_the_chart(opened, hand):
+    chart = make_chart(hand=hand)
+    page = opened(chart)
+    page.fill("#goto", "12")
+    page.press("#goto", "Enter")
+    for caught in chart.catches:
+        column = caught.stitch if hand == "left" else chart.stitch_count - 1 - caught.stitch
+        seen = page.evaluate(
+            """([x, y]) => {
+                const canvas = document.getElementById("chart");
+                const at = [x / 24 * canvas.width, y / 12 * canvas.height];
+                return [...canvas.getContext("2d").getImageData(...at, 1, 1).data.slice(0, 3)];
+            }""",
+            [column + 0.5, chart.round_count - caught.round - 0.18],
+        )
+        assert np.abs(np.array(seen) - chart.yarns[caught.yarn].rgb).max() <= 12
+
+
+def test_a_huge_chart_stays_within_what_a_phone_can_paint(opened):
+    page = opened(Chart(np.zeros((160, 120), np.uint8), (OAT,), title="dog"), PHONE)
+    page.check("#zoom")
+    width, height = page.evaluate("[chart.width, chart.height]")
+    assert 8_000_000 > width * height > 100_000
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
 
 
 def test_the_screen_is_asked_to_stay_awake(browser, tmp_path):

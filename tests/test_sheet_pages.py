@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 import re
 import subprocess
@@ -15,7 +16,7 @@ from PIL import Image
 from pic2chart.chart import NO_STITCH, Catch, Chart
 from pic2chart.draw.chart_pages import chart_pages
 from pic2chart.draw.look import LARGE_PRINT, Look
-from pic2chart.draw.page import Boxes, Label, Lines, Sheet
+from pic2chart.draw.page import Boxes, Label, Lines, Sheet, text_width
 from pic2chart.draw.paper import (
     LEAST_LARGE,
     LEAST_SQUARE,
@@ -29,7 +30,10 @@ from pic2chart.draw.paper import (
 from pic2chart.draw.pdf import sheets_pdf, shown
 from pic2chart.draw.running_foot import with_foot
 from pic2chart.draw.squares import ABSENT
+from pic2chart.draw.words_pages import words_pages
 from pic2chart.gauge import Gauge
+from pic2chart.sheet_settings import SheetSettings
+from pic2chart.sheets import sheet_files
 from pic2chart.yarn import Yarn
 
 SHELF = (
@@ -350,6 +354,74 @@ def test_inches_are_exact():
     facts = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "facts")
     assert "28.4 stitches × 31.5 rounds in 4 in" in facts
     assert "3.9 × 2.5 in" in facts
+
+
+def words_of(chart: Chart) -> tuple[Sheet, ...]:
+    return words_pages(chart, "a4", Look())
+
+
+@pytest.mark.parametrize("worked", ["round", "flat"])
+def test_every_round_has_a_box_to_tick(worked):
+    cells = np.zeros((90, 12), np.uint8)
+    cells[70:] = np.random.default_rng(2).integers(0, 2, (20, 12))
+    chart = Chart(cells, SHELF[:2], worked=worked)
+    ticks = [m for s in words_of(chart) for m in s.marks if getattr(m, "name", "") == "tick"]
+    if worked == "flat":
+        assert [len(m.boxes) for m in ticks] == [1] * 90  # type: ignore[union-attr]
+    else:  # seventy rounds alike are one piece of knitting, ticked once
+        assert len(ticks[0].boxes) == 1  # type: ignore[union-attr]
+        assert sum(len(m.boxes) for m in ticks) == 21  # type: ignore[union-attr]
+
+
+def test_words_never_run_into_the_boxes_or_off_the_page():
+    chart = make_chart(60, 48)
+    for sheet in words_of(chart):
+        boxes = [b for m in sheet.marks if isinstance(m, Boxes) for b in m.boxes]
+        for label in (m for m in sheet.marks if isinstance(m, Label) and m.name == "words"):
+            right = label.at[0] + text_width(label.text, label.size)
+            assert right <= min(left for left, *_ in boxes)
+        assert max(top + tall for _, top, _, tall in boxes) < sheet.height - 15
+
+
+def test_words_are_set_a_little_closer_where_that_saves_a_page():
+    counts = {rounds: len(words_of(make_chart(rounds, 30, 2))) for rounds in range(20, 110, 3)}
+    sizes = {
+        max(m.size for m in words_of(make_chart(r, 30, 2))[0].marks if isinstance(m, Label))
+        for r in counts
+    }
+    assert len(sizes) == 2
+    assert list(counts.values()) == sorted(counts.values())
+
+
+PIECES = {
+    "plain": ({}, ["inside mittens, socks"], ["cords", "steek"]),
+    "mitten": ({"piece": "mitten"}, ["Strands inside catch fingers"], ["cords", "steek"]),
+    "child": ({"for_child": True}, ["cut off the blood", "No cords"], ["steek"]),
+    "steek": ({"piece": "panel", "fit": {"steek_stitches": 7}}, ["steek is cut only"], ["cords"]),
+}
+
+
+@pytest.mark.parametrize("piece", PIECES)
+def test_cautions_follow_what_the_chart_is_for(piece):
+    extra, there, absent = PIECES[piece]
+    chart = make_chart(20, 20, extra=extra)
+    (sheet,), _ = chart_pages(chart, "a4", Look())
+    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "note")
+    for words in ("pain is a reason to stop", "estimates", *there):
+        assert words in told
+    for words in absent:
+        assert words not in told
+    files = sheet_files(chart, SheetSettings(only=("words", "knit-along")), "x")
+    for name in ("x-words.txt", "x-words.md", "x-knit-along.html"):
+        for words in ("pain is a reason to stop", *there):
+            assert words in html.unescape(str(files[name]))
+
+
+def test_one_yarn_throughout_needs_no_caution_about_strands():
+    (sheet,), _ = chart_pages(make_chart(9, 9, 1), "a4", Look())
+    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "note")
+    assert "fingers" not in told
+    assert "estimates" in told
 
 
 def test_letters_the_type_lacks_are_shown_as_missing():

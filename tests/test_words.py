@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from pic2chart.chart import NO_STITCH, Catch, Chart, Rules
 from pic2chart.chart.hand import for_hand
 from pic2chart.chart.shaping import Shaping, shaping_data
+from pic2chart.draw.shaping import sign
 from pic2chart.errors import InputError
 from pic2chart.gauge import Gauge
 from pic2chart.words import Group, Run, read_words, speak, words_markdown, words_text
@@ -162,10 +163,23 @@ def test_shaping_is_told_with_its_round():
     opening = [{"round": 2, "stitch": 2, "count": 3}]
     chart = picture(["AAAAAB", "AAAAAB"], extra={"shaping": marks, "openings": opening})
     assert lines(chart) == [
-        "Round 1: 5 oat, 1 ink; k2tog at stitch 3; ssk at stitches 2 and 5.",
+        "Round 1: 5 oat, 1 ink; ssk at stitches 2 and 5; k2tog at stitch 3.",
         "Round 2: 5 oat, 1 ink; waste yarn at stitches 2 to 4.",
     ]
-    assert "leaning right" in words_text(chart)
+    assert "k2tog: knit two together, leaning right" in words_text(chart)
+    assert "centred" not in words_text(chart)
+    flat = chart.with_(worked="flat", extra={"shaping": [{**m, "round": 2} for m in marks]})
+    assert lines(flat)[1] == (
+        "Row 2 (purl): 1 ink, 5 oat; ssk at stitches 5 and 2; k2tog at stitch 3."
+    )
+
+
+def test_decreases_lean_the_other_way_for_a_left_handed_knitter():
+    marks = [{"round": 1, "stitch": 3, "kind": "k2tog"}]
+    turned = for_hand(picture(["AAAAAB"], extra={"shaping": marks}), "left")
+    assert lines(turned) == ["Round 1: 1 ink, 5 oat; ssk at stitch 4."]
+    assert "through the back loops, leaning right" in words_text(turned)
+    assert sign("ssk", "left").words.endswith("leaning right")
 
 
 def test_squares_without_a_stitch_are_passed_over():

@@ -82,7 +82,7 @@ def _page_of_all(
     inner = size[0] - 2 * EDGE
     marks, top = heading(chart, look, (EDGE, EDGE), inner)
     entries = sheet_entries(chart, 0, (), look)
-    told = note_lines(()) if look.words else []
+    told = note_lines(chart) if look.words else []
     told = [*_map_words(chart, tiles, look), *told]
     shape = (1.0, chart.gauge.aspect)
     key_height = key_marks(entries, shape, (0.0, 0.0), inner, look)[1]
@@ -113,9 +113,10 @@ def _map_words(chart: Chart, tiles: tuple[Tile, ...], look: Look) -> list[str]:
     if not tiles or not look.words:
         return []
     return [
-        f"The chart goes on over {len(tiles)} pages, outlined above with their numbers. Each page "
-        "shows two squares of its neighbours again, paler, beyond the blue line: cut one of two "
-        "pages along it and lay it on the other, or read on across."
+        f"The chart goes on over {len(tiles)} pages, outlined above with their numbers; catches and "
+        "shaping are marked there. Each page shows two squares of its neighbours again, paler, "
+        "beyond the dashed line: cut one of two pages along it and lay it on the other, or read on "
+        "across."
     ]
 
 

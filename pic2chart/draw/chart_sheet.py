@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from pic2chart.chart import Chart
 from pic2chart.draw.counting import (
+    beside,
     counting_lines,
     fine_lines,
     join_marks,
@@ -64,7 +65,7 @@ def chart_sheet(
     entries = sheet_entries(chart, 0 if changed is None else int(changed.sum()), findings, look)
     foot = plan.bottom + 4 + 2.4 * number_size(plan)
     keys, bottom = key_marks(entries, plan.square, (MARGIN, foot), inner, look)
-    told = note_lines(findings) if look.words else []
+    told = note_lines(chart, findings) if look.words else []
     small, bottom = notes(told, (MARGIN, bottom + 2), inner, look.scale)
     title = clean(chart.title)
     words = describe(chart, entries, look)
@@ -122,4 +123,4 @@ def describe(chart: Chart, entries: Sequence[Entry], look: Look = PLAIN) -> str:
 def side_room(chart: Chart, look: Look, last_round: int = 0) -> float:
     """Room for the round numbers and the arrow on each side of the grid, mm."""
     largest = str(max(chart.round_count, last_round))
-    return 2.2 + text_width(largest, 2.6 * look.scale) + 4.0
+    return 2.2 + beside(chart) + text_width(largest, 2.6 * look.scale) + 4.0

@@ -13,6 +13,8 @@ _NUMBER = 2.6
 _LEAST = 1.9
 _FINE_FROM = 1.2
 REPEAT = "#b00020"
+BOX = 0.8
+"""Width of the line of the repeat's box, mm; it lies outside the squares."""
 JOIN = Style(stroke=_INK, width=0.7, dash=(0.01, 1.5))
 """A dotted line: the dots are the round ends of the dashes."""
 
@@ -83,12 +85,13 @@ def _round_numbers(plan: Plan, size: float, both_sides: bool) -> list[Mark]:
     every = _step(1, size, plan.square[1])
     for place in range(plan.chart.round_count):
         number = place + plan.first[0] + 1
-        if number % every:
+        if number % every and number != 1:
             continue
         y = plan.middle(place, 0)[1] + 0.36 * size
         right = starts_right(plan.chart, number - 1)
         for side in (right, not right) if both_sides else (right,):
-            x = plan.right + 1.4 if side else plan.left - 1.4
+            away = 1.4 + beside(plan.chart)
+            x = plan.right + away if side else plan.left - away
             anchor: Anchor = "start" if side else "end"
             marks.append(_number((x, y), number, size, anchor, plan, "round", side == right))
     return marks
@@ -103,10 +106,10 @@ def _stitch_numbers(plan: Plan, size: float, both_sides: bool) -> list[Mark]:
         number = place + plan.first[1] + 1
         if number == 1 or number % every == 0:
             x = plan.middle(0, place)[0]
-            low = (x, plan.bottom + 1.0 + 0.75 * size)
+            low = (x, plan.bottom + 1.0 + beside(plan.chart) + 0.75 * size)
             marks.append(_number(low, number, size, "middle", plan, "stitch", True))
             if both_sides:
-                high = (x, plan.top - 1.0)
+                high = (x, plan.top - 1.0 - beside(plan.chart))
                 marks.append(_number(high, number, size, "middle", plan, "stitch", False))
     return marks
 
@@ -156,9 +159,15 @@ def join_marks(plan: Plan) -> list[Mark]:
     begins = plan.first[1] == 0
     ends = plan.first[1] + plan.chart.stitch_count == (plan.across or plan.chart.stitch_count)
     right, left = (begins, ends) if plan.chart.hand == "right" else (ends, begins)
-    edges = [plan.right + 0.55] * right + [plan.left - 0.55] * left
+    away = 0.55 + beside(plan.chart)
+    edges = [plan.right + away] * right + [plan.left - away] * left
     lines = tuple(((x, plan.top), (x, plan.bottom)) for x in edges)
     return [Lines(lines, JOIN, "join")] if lines else []
+
+
+def beside(chart: Chart) -> float:
+    """Room that the repeat's box takes beside the squares, mm."""
+    return 0.0 if chart.repeat is None else BOX
 
 
 def repeat_box(plan: Plan) -> list[Mark]:
@@ -171,6 +180,7 @@ def repeat_box(plan: Plan) -> list[Mark]:
         return []
     width, height = across * plan.square[0], up * plan.square[1]
     left = plan.right - width if plan.chart.hand == "right" else plan.left
-    box: Box = (left, plan.bottom - height, width, height)
-    under, over = Style(stroke=PAPER, width=1.3), Style(stroke=REPEAT, width=0.8)
+    half = BOX / 2
+    box: Box = (left - half, plan.bottom - height - half, width + BOX, height + BOX)
+    under, over = Style(stroke=PAPER, width=BOX + 0.5), Style(stroke=REPEAT, width=BOX)
     return [Boxes((box,), under, "repeat under"), Boxes((box,), over, "repeat")]

@@ -7,17 +7,13 @@ from collections.abc import Sequence
 from pic2chart.chart import Chart
 from pic2chart.draw.look import Look
 from pic2chart.draw.page import Label, Mark, Point, clean, fit, wrap
+from pic2chart.rules.cautions import cautions
 from pic2chart.rules.finding import Finding
 from pic2chart.rules.wording import round_word
 
 _TITLE, _TYPE, _SMALL = 6.5, 3.3, 2.9
 _LISTED = 20
 FOUR_INCHES = 10.16
-
-CAUTION = (
-    "Sizes follow from the gauge and are estimates: knit and wash a swatch first. Catch long "
-    "floats; inside mittens, socks and children's things every 3–4 stitches, so that nothing snags."
-)
 
 
 def heading(chart: Chart, look: Look, at: Point, width: float) -> tuple[list[Mark], float]:
@@ -90,15 +86,16 @@ def reading(chart: Chart) -> str:
             f"Worked flat: read from the bottom up, right-side (odd) rows from {first} to {back}, "
             f"wrong-side (even) rows from {back} to {first}, worked in purl."
         )
-    return f"{hand}{way} One square is one stitch, seen from the right side."
+    again = "" if chart.repeat is None else " Work what the heavy box holds again and again."
+    return f"{hand}{way} One square is one stitch, seen from the right side.{again}"
 
 
-def note_lines(findings: Sequence[Finding]) -> list[str]:
-    """The findings in words, at most twenty, and the usual caution."""
+def note_lines(chart: Chart, findings: Sequence[Finding] = ()) -> list[str]:
+    """The findings in words, at most twenty, and the cautions."""
     told = [f"{f.level.capitalize()}: {f.message} {f.mend}" for f in findings[:_LISTED]]
     if len(findings) > _LISTED:
         told.append(f"… and {len(findings) - _LISTED} more findings.")
-    return [*told, CAUTION]
+    return [*told, " ".join(cautions(chart))]
 
 
 def notes(

@@ -10,21 +10,23 @@ from typing import Literal
 import numpy as np
 
 from pic2chart.chart import Chart
+from pic2chart.chart.keys import KEYS
 from pic2chart.chart.shaping import read_openings
 from pic2chart.draw.counting import JOIN, REPEAT
 from pic2chart.draw.look import PLAIN, Look
 from pic2chart.draw.overlays import (
     ALERT,
-    CATCH_DROP,
     alert_boxes,
     catch_stamps,
     changed_stamps,
+    letters_catches,
 )
 from pic2chart.draw.page import Boxes, Label, Lines, Mark, Point, Style, clean, fit, text_width
-from pic2chart.draw.shaping import SHAPES, opening_lines, shape_stamps, shapings, sign
+from pic2chart.draw.shaping import SHAPES, named, opening_lines, shape_stamps, shapings
 from pic2chart.draw.squares import ABSENT, ground_of
 from pic2chart.draw.symbols import symbol_stamps
 from pic2chart.rules.finding import Finding, Level
+from pic2chart.rules.wording import many, round_word
 
 _NAME, _DETAIL = 3.4, 2.9
 _BLOCK = 6.5
@@ -53,7 +55,7 @@ Kind = Literal[
 class Entry:
     """One line of the key. `yarn` and `colour` are those of the block's yarn, if it has one.
 
-    `sign` is the kind of shaping, drawn for that `hand`.
+    `sign` is the kind of shaping, drawn for that `hand`, or the letter in a catch mark.
     """
 
     kind: Kind
@@ -74,15 +76,16 @@ def sheet_entries(
         entries.append(Entry("no-stitch", "no stitch", "skip this square"))
     if chart.catches:
         caught = sorted({catch.yarn for catch in chart.catches})
-        detail = f"{len(chart.catches)}, in the caught yarn's colour"
-        entries.append(
-            Entry("catch", "catch behind stitch", detail, colour=chart.yarns[caught[0]].colour)
-        )
+        colour = chart.yarns[caught[0]].colour
+        letter = KEYS[caught[0]] if letters_catches(chart) else ""
+        lettered = " and letter" if letter else ""
+        detail = f"{len(chart.catches):,}, in the caught yarn's colour{lettered}"
+        entries.append(Entry("catch", "catch behind stitch", detail, colour=colour, sign=letter))
     found = [shaping.kind for shaping in shapings(chart)]
     for kind in (kind for kind in SHAPES if kind in found):
         detail = _count(found.count(kind), "place", "places")
         entries.append(
-            Entry("shaping", sign(kind, chart.hand).words, detail, sign=kind, hand=chart.hand)
+            Entry("shaping", named(kind, chart.hand), detail, sign=kind, hand=chart.hand)
         )
     entries += [
         Entry("opening", "opening", f"{_count(o.count, 'stitch', 'stitches')} on waste yarn")
@@ -91,7 +94,7 @@ def sheet_entries(
     if chart.in_round:
         entries.append(Entry("join", "join", "the round closes: last stitch to first"))
     if chart.repeat:
-        size = f"{_count(chart.repeat[0], 'stitch', 'stitches')} × {chart.repeat[1]} rounds"
+        size = f"{_count(chart.repeat[0], 'stitch', 'stitches')} × {many(chart.repeat[1], round_word(chart))}"
         entries.append(Entry("repeat", "repeat", size))
     if changed:
         entries.append(Entry("changed", "changed stitch", _count(changed, "stitch", "stitches")))
@@ -108,8 +111,8 @@ def yarn_entries(chart: Chart, look: Look = PLAIN) -> tuple[Entry, ...]:
     return tuple(
         Entry(
             "yarn",
-            f"{chr(ord('A') + index)} {clean(yarn.name)}",
-            _count(int(counts[index]), "stitch", "stitches"),
+            f"{KEYS[index]} {clean(yarn.name)}",
+            _count(int(counts[index]), "stitch", "stitches") if counts[index] else "not used",
             index,
             ground_of(yarn.colour, look),
         )
@@ -210,8 +213,7 @@ def block_marks(
         stamps = symbol_stamps(entry.yarn, entry.colour, (middle,), min(block))
         marks += [stamps] if stamps else []
     elif entry.kind == "catch":
-        place = (middle[0], middle[1] + CATCH_DROP * block[1])
-        marks.append(catch_stamps(entry.colour, (place,), block, "block catch"))
+        marks += catch_stamps(entry.colour, entry.sign, (middle,), block, "block catch")
     elif entry.kind == "shaping":
         marks += shape_stamps(entry.sign, (middle,), block, entry.hand)
     elif entry.kind == "opening":

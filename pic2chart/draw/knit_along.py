@@ -15,10 +15,10 @@ from typing import Any
 from pic2chart.chart import Chart
 from pic2chart.chart.keys import KEYS, rows_of
 from pic2chart.chart.steps import read_steps
-from pic2chart.draw.heading import CAUTION
 from pic2chart.draw.look import PLAIN, Look
 from pic2chart.draw.page import clean
 from pic2chart.draw.symbols import ink_on
+from pic2chart.rules.cautions import cautions
 from pic2chart.rules.wording import round_word
 from pic2chart.strands import Strands
 from pic2chart.words.spoken import Group, Run, Spoken, called, label, sentence, shaping_words, speak
@@ -29,7 +29,7 @@ def knit_along(chart: Chart, plan: Strands, look: Look = PLAIN) -> str:
     from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup
 
-    style, script = _part("page.css"), _part("page.js")
+    style, script = _part("page.css"), _part("chart.js") + _part("page.js")
     template = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     names = called(chart)
     return template.from_string(_part("page.html")).render(
@@ -45,7 +45,7 @@ def knit_along(chart: Chart, plan: Strands, look: Look = PLAIN) -> str:
         rounds=[(label(s, chart.in_round), sentence(s, names)) for s in speak(chart)],
         pattern=read_steps(chart.extra),
         hold=plan.words(chart.hand)[:3],
-        caution=CAUTION,
+        cautions=cautions(chart),
     )
 
 
@@ -90,6 +90,7 @@ def _spoken(spoken: Spoken) -> dict[str, Any]:
     return {
         "parts": [_told(part) for part in spoken.parts],
         "shaped": shaping_words(spoken),
+        "shapes": [[kind, [s + 1 for s in stitches]] for kind, stitches in spoken.shaped],
         "catches": [[yarn, [s + 1 for s in stitches]] for yarn, stitches in spoken.catches],
     }
 

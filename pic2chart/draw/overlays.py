@@ -7,16 +7,16 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.chart import Chart
+from pic2chart.chart.keys import KEYS
 from pic2chart.draw.order import page_column, page_row, to_page
-from pic2chart.draw.page import Box, Boxes, Mark, Point, Shape, Stamps, Style
+from pic2chart.draw.page import Box, Boxes, Label, Mark, Point, Shape, Stamps, Style
 from pic2chart.draw.squares import Plan
 from pic2chart.draw.symbols import ink_on
 from pic2chart.rules.finding import Finding
 
 CHANGED = "#e0007a"
 ALERT = {"error": "#d00000", "warning": "#d06a00", "note": "#0062b8"}
-CATCH_DROP = 0.35
-"""How far below the middle of a square a catch mark lies, in square heights."""
 _PAPER = "#ffffff"
 
 
@@ -25,27 +25,41 @@ def catch_marks(plan: Plan) -> list[Mark]:
     marks: list[Mark] = []
     for index, yarn in enumerate(plan.chart.yarns):
         places = tuple(
-            catch_place(plan, c.round, c.stitch) for c in plan.chart.catches if c.yarn == index
+            plan.middle(c.round, c.stitch) for c in plan.chart.catches if c.yarn == index
         )
         if places:
-            marks.append(catch_stamps(yarn.colour, places, plan.square, f"catch yarn-{index + 1}"))
+            letter = KEYS[index] if letters_catches(plan.chart) else ""
+            name = f"catch yarn-{index + 1}"
+            marks += catch_stamps(yarn.colour, letter, places, plan.square, name)
     return marks
 
 
-def catch_place(plan: Plan, round_: int, stitch: int) -> Point:
-    """The middle of a catch mark in that square."""
-    x, y = plan.middle(round_, stitch)
-    return x, y + CATCH_DROP * plan.square[1]
+def letters_catches(chart: Chart) -> bool:
+    """Whether catches carry their yarn's letter: in a round of three it need not be the other one."""
+    return chart.rules.colours_per_round > 2
 
 
 def catch_stamps(
-    colour: str, places: tuple[Point, ...], square: tuple[float, float], name: str
-) -> Stamps:
-    """Catch marks in one yarn's colour, outlined so that they show on any square."""
-    x, y = 0.38 * square[0], 0.11 * square[1]
+    colour: str, letter: str, middles: tuple[Point, ...], square: tuple[float, float], name: str
+) -> list[Mark]:
+    """Catch marks in one yarn's colour at the foot of the squares with these middles.
+
+    They are outlined so that they show on any square, and taller when they hold a letter.
+    """
+    size = 0.42 * min(square)
+    x, y = (0.36 * square[0], 0.46 * size) if letter else (0.38 * square[0], 0.11 * square[1])
+    low = 0.46 * square[1] - y
     shape = Shape((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
-    style = Style(fill=colour, stroke=ink_on(colour), width=0.07 * min(square))
-    return Stamps(shape, places, style, name)
+    ink = ink_on(colour)
+    places = tuple((px, py + low) for px, py in middles)
+    marks: list[Mark] = [
+        Stamps(shape, places, Style(fill=colour, stroke=ink, width=0.07 * min(square)), name)
+    ]
+    return marks + [
+        Label((px, py + 0.36 * size), letter, size, "middle", True, ink, "catch letter")
+        for px, py in places
+        if letter
+    ]
 
 
 def changed_marks(plan: Plan, changed: NDArray[np.bool_]) -> list[Mark]:

@@ -36,7 +36,7 @@ class _Page:
         self.sheets: list[Sheet] = []
         self.marks: list[Mark] = []
         self.y = EDGE
-        self._head(f"{self.title}: pattern", 6 * min(look.scale, 1.4))
+        self._head(f"{self.title} · pattern", 6 * min(look.scale, 1.4))
 
     def _head(self, text: str, size: float) -> None:
         self.y += 0.85 * size
@@ -71,7 +71,7 @@ class _Page:
     def _need(self, height: float) -> None:
         if self.y + height > self.size[1] - EDGE - _FOOT and self.marks:
             self._close()
-            self._head(f"{self.title}: pattern, continued", 1.2 * self.kind)
+            self._head(f"{self.title} · pattern, continued", 1.2 * self.kind)
 
     def _close(self) -> None:
         words = "The pattern in words."

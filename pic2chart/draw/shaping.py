@@ -32,16 +32,16 @@ SHAPES: Mapping[str, Sign] = {
     "k2tog": Sign("two together, leaning right", (((-0.7, 0.75), (0.7, -0.75)),)),
     "ssk": Sign("two together, leaning left", (((-0.7, -0.75), (0.7, 0.75)),)),
     "centred": Sign(
-        "three together, centred",
+        "three together, the middle one on top",
         (((-0.7, 0.75), (0.0, -0.75), (0.7, 0.75)), ((0, -0.75), (0, 0.75))),
     ),
     "increase-right": Sign(
-        "increase, leaning right", (_UP, ((-0.6, 0.0), (0.6, 0.0)), ((0.0, -0.6), (0.6, -0.6)))
+        "one made, leaning right", (_UP, ((-0.6, 0.0), (0.6, 0.0)), ((0.0, -0.6), (0.6, -0.6)))
     ),
     "increase-left": Sign(
-        "increase, leaning left", (_UP, ((-0.6, 0.0), (0.6, 0.0)), ((0.0, -0.6), (-0.6, -0.6)))
+        "one made, leaning left", (_UP, ((-0.6, 0.0), (0.6, 0.0)), ((0.0, -0.6), (-0.6, -0.6)))
     ),
-    "increase": Sign("increase", (_UP, ((-0.6, 0.0), (0.6, 0.0)))),
+    "increase": Sign("one made", (_UP, ((-0.6, 0.0), (0.6, 0.0)))),
 }
 """Every kind of shaping, in the order of the key."""
 
@@ -49,6 +49,11 @@ SHAPES: Mapping[str, Sign] = {
 def sign(kind: str, hand: str) -> Sign:
     """The sign of a kind; worked by the left hand it leans the other way."""
     return SHAPES[kind if hand == "right" else MIRRORED.get(kind, kind)]
+
+
+def named(kind: str, hand: str) -> str:
+    """'k2tog: two together, leaning right', as the words call it and what it does."""
+    return f"{kind}: {sign(kind, hand).words}"
 
 
 def shapings(chart: Chart) -> tuple[Shaping, ...]:

@@ -1,14 +1,29 @@
-"""The words on paper: a line or more for each round, its number in bold, catches below the runs."""
+"""The words on paper: a line or more for each round, its number in bold, catches below the runs.
+
+A small box for every round stands at the end of its line, to be ticked off.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from pic2chart.chart import Chart
 from pic2chart.chart.keys import KEYS
 from pic2chart.draw.look import Look
-from pic2chart.draw.page import Label, Lines, Mark, Sheet, Style, clean, fit, text_width, wrap
+from pic2chart.draw.page import (
+    Box,
+    Boxes,
+    Label,
+    Lines,
+    Mark,
+    Sheet,
+    Style,
+    clean,
+    fit,
+    text_width,
+    wrap,
+)
 from pic2chart.draw.paper import EDGE, page_size
 from pic2chart.words.spoken import (
     Spoken,
@@ -23,15 +38,25 @@ from pic2chart.words.write import how_to_read
 
 _KIND = 3.1
 _FOOT = 6.0
+_TIGHT = 0.9
+"""Scale of the type where that saves a page."""
+_TICKS, _MOST_TICKS = 6, 60
+"""Boxes in a line, and for rounds told together; of more rounds than that there is one."""
 _GREY, _RED = "#5a5a5a", "#b00020"
+_BOX = Style(stroke="#5a5a5a", width=0.2)
 
 
 @dataclass(frozen=True, slots=True)
 class _Entry:
-    """One round: its label, and its lines with their colour."""
+    """One round, or several alike: label, lines with their colour, and boxes to tick."""
 
     label: str
     lines: tuple[tuple[str, str], ...]
+    ticks: int
+
+    def height(self, size: float) -> float:
+        """The room it takes, in type of that size."""
+        return 1.4 * size * max(len(self.lines), -(-self.ticks // _TICKS)) + 0.35 * size
 
 
 def words_pages(
@@ -46,20 +71,37 @@ def words_pages(
     `shows` tells whether the type has all letters of a name; a yarn whose name it cannot show is
     called by its key, so that no two yarns look alike.
     """
-    size = page_size(paper, on_side=False)
-    kind = _KIND * look.scale
-    width = size[0] - 2 * EDGE
-    spoken = speak(chart)
-    side = max(text_width(label(s, chart.in_round), kind) for s in spoken) + 2.5
     names = tuple(
         name if shows(name) else f"yarn {key}"
         for name, key in zip(called(chart), KEYS, strict=False)
     )
-    marks, y = _head(chart, look, width, [*how_to_read(chart), *told])
+    sentences = [*how_to_read(chart), *told]
+    spoken = speak(chart)
+    sheets = _laid(chart, paper, look, sentences, spoken, names)
+    if len(sheets) > 1:
+        tight = replace(look, scale=_TIGHT * look.scale)
+        sheets = min(sheets, _laid(chart, paper, tight, sentences, spoken, names), key=len)
+    return sheets
+
+
+def _laid(
+    chart: Chart,
+    paper: str,
+    look: Look,
+    sentences: Sequence[str],
+    spoken: Sequence[Spoken],
+    names: tuple[str, ...],
+) -> tuple[Sheet, ...]:
+    """The pages in type of the look's scale."""
+    size = page_size(paper, on_side=False)
+    kind = _KIND * look.scale
+    width = size[0] - 2 * EDGE
+    side = max(text_width(label(s, chart.in_round), kind) for s in spoken) + 2.5
+    marks, y = _head(chart, look, width, sentences)
     sheets: list[Sheet] = []
     for s in spoken:
         entry = _entry(chart, s, names, kind, width - side)
-        tall = 1.4 * kind * len(entry.lines) + 0.35 * kind
+        tall = entry.height(kind)
         if y + tall > size[1] - EDGE - _FOOT:
             sheets.append(_sheet(chart, size, marks))
             marks, y = _again(chart, look, width)
@@ -72,11 +114,26 @@ def _sheet(chart: Chart, size: tuple[float, float], marks: list[Mark]) -> Sheet:
     return Sheet(*size, clean(chart.title), "The chart in words.", tuple(marks))
 
 
+def _ticks(count: int, right: float, top: float, size: float) -> tuple[Box, ...]:
+    """Boxes that end at `right`, in lines."""
+    across = min(count, _TICKS)
+    left = right - 1.3 * size * across + 0.4 * size
+    return tuple(
+        (
+            left + n % _TICKS * 1.3 * size,
+            top + 0.3 * size + n // _TICKS * 1.4 * size,
+            0.9 * size,
+            0.9 * size,
+        )
+        for n in range(count)
+    )
+
+
 def _head(
     chart: Chart, look: Look, width: float, sentences: Iterable[str]
 ) -> tuple[list[Mark], float]:
     scale, y = look.scale, EDGE + 5 * look.scale
-    title = fit(f"{clean(chart.title)}: in words", 6 * min(scale, 1.4), width)
+    title = fit(f"{clean(chart.title)} · in words", 6 * min(scale, 1.4), width)
     marks: list[Mark] = [Label((EDGE, y), title, 6 * min(scale, 1.4), bold=True, name="title")]
     y += 1.5
     for sentence in sentences:
@@ -90,23 +147,27 @@ def _head(
 def _again(chart: Chart, look: Look, width: float) -> tuple[list[Mark], float]:
     """The head of a further page."""
     size = 3.6 * look.scale
-    text = fit(f"{clean(chart.title)}: in words, continued", size, width)
+    text = fit(f"{clean(chart.title)} · in words, continued", size, width)
     return [Label((EDGE, EDGE + size), text, size, bold=True, name="title")], EDGE + 2 * size
 
 
 def _entry(chart: Chart, s: Spoken, names: tuple[str, ...], size: float, width: float) -> _Entry:
+    count = s.last - s.first + 1
+    ticks = count if count <= _MOST_TICKS else 1
+    width -= 1.3 * size * min(ticks, _TICKS) + size
     runs = run_words(s.parts, names) + "."
     lines = [(line, "#1c1c1c") for line in wrap(clean(runs), size, width)]
     for told, colour in ((shaping_words(s), _RED), (catch_words(s, names), _GREY)):
         text = clean(f"{told[:1].upper()}{told[1:]}.") if told else ""
         lines += [(line, colour) for line in wrap(text, size, width)]
-    return _Entry(label(s, chart.in_round), tuple(lines))
+    return _Entry(label(s, chart.in_round), tuple(lines), ticks)
 
 
 def _entry_marks(entry: _Entry, top: float, size: float, side: float, width: float) -> list[Mark]:
     base = top + 1.1 * size
     rule = Lines((((EDGE, top), (EDGE + width, top)),), Style(stroke="#d9d9d9", width=0.12), "rule")
     marks: list[Mark] = [rule, Label((EDGE, base), entry.label, size, bold=True, name="round")]
+    marks.append(Boxes(_ticks(entry.ticks, EDGE + width, top, size), _BOX, "tick"))
     for row, (line, colour) in enumerate(entry.lines):
         at = (EDGE + side, base + 1.4 * size * row)
         marks.append(Label(at, line, size, colour=colour, name="words"))

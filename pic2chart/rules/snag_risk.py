@@ -19,16 +19,25 @@ PIECES = frozenset(
 )
 
 
+def snags(chart: Chart) -> bool:
+    """Whether the chart is for a piece that fingers or toes go into."""
+    piece = chart.extra.get("piece")
+    return isinstance(piece, str) and piece.lower() in PIECES
+
+
+def for_child(chart: Chart) -> bool:
+    """Whether the chart says it is for a child."""
+    return chart.extra.get("for_child") is True
+
+
 def snag_risk(chart: Chart, measures: Measures) -> list[Finding]:
     """At most one warning: how many uncaught stretches pass 4 stitches, and where the longest is."""
-    piece, for_child = chart.extra.get("piece"), chart.extra.get("for_child") is True
-    snags = isinstance(piece, str) and piece.lower() in PIECES
     loose = measures.stretches.over(SAFE)
-    if not (snags or for_child) or not len(loose):
+    if not (snags(chart) or for_child(chart)) or not len(loose):
         return []
     r, start, _, length, y = loose.rows()[int(loose.length.argmax())]
     name = chart.yarns[y].name
-    who = "A child's fingers and toes" if for_child else "Fingers and toes"
+    who = "A child's fingers and toes" if for_child(chart) else "Fingers and toes"
     message = (
         f"{place(chart, r, start)}: {name} runs loose behind {many(length, 'stitch')}, the longest of "
         f"{len(loose)} over {SAFE}. {who} can catch in such strands."

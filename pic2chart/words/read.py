@@ -41,7 +41,7 @@ _OPENING = re.compile(r"waste yarn at stitches (\d{1,4}) to (\d{1,4})")
 _SIZE = re.compile(r"(\d{1,4}) stitches × (\d{1,4}) (?:rounds|rows)")
 _GAUGE = re.compile(rf"{_NUMBER} stitches × {_NUMBER} (?:rounds|rows) in {_NUMBER} cm")
 _RULES = re.compile(
-    r"at most (\d) yarns in one; floats over (\d{1,4}) stitches: (catch|break); "
+    r"at most (\d) yarns in one(?: round| row)?; floats over (\d{1,4}) stitches: (catch|break); "
     rf"single stitches: (tidy|keep); lightness apart by {_NUMBER} L\*"
 )
 

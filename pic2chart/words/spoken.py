@@ -65,7 +65,7 @@ def speak(chart: Chart) -> tuple[Spoken, ...]:
     spoken: list[Spoken] = []
     caught, shaped, openings = _catches(chart), _shaped(chart), _openings(chart)
     for r in range(chart.round_count):
-        wrong_side = not chart.in_round and r % 2 == 1
+        wrong_side = _wrong_side(chart, r)
         row = chart.stitches[r, ::-1] if wrong_side else chart.stitches[r]
         catches = _by_yarn(caught[r], wrong_side)
         beside = (catches, shaped.get(r, ()), openings.get(r, ()))
@@ -88,10 +88,21 @@ def _shaped(chart: Chart) -> dict[int, tuple[tuple[str, tuple[int, ...]], ...]]:
     for s in read_shaping(chart.extra)[0]:
         if s.kind in SHAPED and s.round < chart.round_count and s.stitch < chart.stitch_count:
             found.setdefault(s.round, {}).setdefault(s.kind, []).append(s.stitch)
-    return {
-        r: tuple((kind, tuple(places)) for kind, places in sorted(kinds.items()))
-        for r, kinds in found.items()
-    }
+    return {r: _in_order(kinds, _wrong_side(chart, r)) for r, kinds in found.items()}
+
+
+def _in_order(
+    kinds: dict[str, list[int]], wrong_side: bool
+) -> tuple[tuple[str, tuple[int, ...]], ...]:
+    """Kinds and their stitches in the order they are reached."""
+    turn = -1 if wrong_side else 1
+    told = [(kind, sorted(places, key=lambda s: turn * s)) for kind, places in kinds.items()]
+    told.sort(key=lambda shaped: (turn * shaped[1][0], shaped[0]))
+    return tuple((kind, tuple(places)) for kind, places in told)
+
+
+def _wrong_side(chart: Chart, r: int) -> bool:
+    return not chart.in_round and r % 2 == 1
 
 
 def _openings(chart: Chart) -> dict[int, tuple[tuple[int, int], ...]]:

@@ -10,6 +10,17 @@ from pic2chart.chart.keys import KEYS, clean_title
 from pic2chart.rules.wording import round_word
 from pic2chart.words.spoken import called, label, sentence, speak
 
+_SHAPING = {
+    "k2tog": "knit two together, leaning {right}",
+    "ssk": "slip two, one at a time as if to knit, and knit them together through the back loops, "
+    "leaning {left}",
+    "centred": "slip two together as if to knit, knit one, pass the two over; the middle one lies on "
+    "top",
+    "increase": "make one between two stitches",
+    "increase-right": "make one between two stitches, leaning {right}",
+    "increase-left": "make one between two stitches, leaning {left}",
+}
+"""The kinds of shaping that are told with a round, in a knitter's words (common practice)."""
 _SPECIAL = re.compile(r"([\\`*_\[\]<>~&])")
 
 
@@ -52,7 +63,8 @@ def facts(chart: Chart, author: str = "") -> Iterator[tuple[str, str]]:
         yield "Repeat", f"{chart.repeat[0]} stitches × {chart.repeat[1]} {word}"
     yield (
         "Rules",
-        f"at most {rules.colours_per_round} yarns in one; floats over {rules.float_limit} stitches: "
+        f"at most {rules.colours_per_round} yarns in one {round_word(chart)}; floats over "
+        f"{rules.float_limit} stitches: "
         f"{rules.long_floats}; single stitches: {rules.isolated}; "
         f"lightness apart by {_exact(rules.min_delta_L)} L*",
     )
@@ -91,11 +103,10 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
         )
     if chart.hand == "left":
         lines.append("These are the words for a left-handed knitter.")
-    if any(spoken.shaped for spoken in speak(chart)):
-        lines.append(
-            "Shaping is told by the stitch it leaves or makes: k2tog knits two together, leaning "
-            "right; ssk slips two and knits them together through the back, leaning left."
-        )
+    kinds = {kind for spoken in speak(chart) for kind, _ in spoken.shaped}
+    if kinds:
+        meant = "; ".join(_shaping(kind, chart.hand) for kind in sorted(kinds))
+        lines.append(f"Shaping is told by the stitch it leaves or makes. {meant}.")
     if any(spoken.openings for spoken in speak(chart)):
         lines.append(
             "'waste yarn at stitches 5 to 9': knit these with waste yarn, slip them back, and knit "
@@ -104,6 +115,12 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
     if not chart.live.all():
         lines.append("'skip 3' passes over three squares of the chart that hold no stitch.")
     return tuple(lines)
+
+
+def _shaping(kind: str, hand: str) -> str:
+    """What to do; worked with the left hand it leans the other way."""
+    right, left = ("right", "left") if hand == "right" else ("left", "right")
+    return f"{kind}: {_SHAPING[kind].format(right=right, left=left)}"
 
 
 def _exact(number: float) -> str:

@@ -1,10 +1,10 @@
-"use strict";
 (() => {
   const chart = JSON.parse(document.getElementById("data").textContent);
   const $ = (id) => document.getElementById(id);
   const count = chart.rounds.length;
   const key = "knit-along " + chart.place;
   const NONE = 255;
+  const MOST_PIXELS = 12e6; // phones give a canvas no more than about 16 million
   const state = { round: 0, done: 0, contrast: false, larger: false, zoom: false, awake: true };
 
   // ---- what is kept ------------------------------------------------------------------------
@@ -71,23 +71,35 @@
     made.append(swatch(yarn), element("b", n), element("span", chart.yarns[yarn].name));
     return made;
   }
-  const width = (p) => (Array.isArray(p) ? p[0] : p.times * p.runs.reduce((sum, r) => sum + r[0], 0));
   const nth = (n) => n + (["th", "st", "nd", "rd"][n % 100 > 10 && n % 100 < 14 ? 0 : n % 10] || "th");
-  function hooks(p, before) {
-    if (!Array.isArray(p)) return "";
-    const across = chart.rows[0].length;
+  const runsOf = (p) => (Array.isArray(p) ? [p] : Array(p.times).fill(p.runs).flat());
+  // For every square of the round, in the order it is worked: which part it is in, and the how manieth
+  // stitch of that part it is (0 where there is no stitch).
+  function counted(parts) {
+    return parts.flatMap((p, place) => {
+      let knitted = 0;
+      return runsOf(p).flatMap(([n, yarn]) => Array.from({ length: n }, () =>
+        ({ place, number: yarn === NONE ? 0 : (knitted += 1) })));
+    });
+  }
+  function hooks(place, parts) {
+    const squares = counted(parts);
     const backwards = chart.flat && state.round % 2 === 1;
-    return told().catches.map(([yarn, stitches]) => {
-      const places = stitches.map((s) => (backwards ? across + 1 - s : s) - before)
-        .filter((place) => place >= 1 && place <= p[0]);
-      return places.length ? "catch " + chart.yarns[yarn].name + " in the " + listed(places.map(nth)) : "";
-    }).filter(Boolean).join("; ");
+    const own = (stitches) => stitches.map((s) => squares[backwards ? squares.length - s : s - 1])
+      .filter((square) => square.place === place && square.number).map((square) => nth(square.number));
+    const all = squares.filter((square) => square.place === place && square.number).length;
+    const these = Array.isArray(parts[place]) ? "" : " of these " + all;
+    const shaped = told().shapes.map(([kind, stitches]) => [own(stitches), (which) => which + these + " as " + kind]);
+    const caught = told().catches.map(([yarn, stitches]) =>
+      [own(stitches), (which) => "catch " + chart.yarns[yarn].name + " in " + which + these]);
+    return [...shaped, ...caught].filter(([numbers]) => numbers.length)
+      .map(([numbers, say]) => say("the " + listed(numbers))).join("; ");
   }
   function partItem(p, place, parts) {
     if (!worked(p)) return null;
     const button = element("button");
     button.dataset.place = place;
-    const hook = hooks(p, parts.slice(0, place).reduce((sum, q) => sum + width(q), 0));
+    const hook = hooks(place, parts);
     button.type = "button";
     button.setAttribute("aria-pressed", String(place < state.done));
     button.setAttribute("aria-label", part(p) + (hook ? ", " + hook : ""));
@@ -124,7 +136,7 @@
     $("yarns").replaceChildren(...order.map((yarn) => yarnItem(yarn, order)));
     showParts();
     const catches = finished ? [] : told().catches;
-    const notes = finished || !told().shaped ? [] : [capital(told().shaped)];
+    const notes = finished || !told().shaped ? [] : ["Shaping: " + told().shaped];
     notes.push(...catches.map(caught));
     $("catches").replaceChildren(...notes.map((note) => element("li", note)));
     for (const list of ["yarns", "parts", "catches"]) $(list).hidden = !$(list).children.length;
@@ -147,38 +159,15 @@
     const room = Math.max(200, $("scroll").clientWidth);
     const side = Math.max(room / across, state.zoom ? 18 : 3);
     const tall = side * chart.aspect;
-    const scale = window.devicePixelRatio || 1;
+    const scale = Math.min(window.devicePixelRatio || 1, Math.sqrt(MOST_PIXELS / (across * side * count * tall)));
     canvas.style.width = across * side + "px";
     canvas.style.height = count * tall + "px";
     canvas.width = Math.round(across * side * scale);
     canvas.height = Math.round(count * tall * scale);
     const pen = canvas.getContext("2d");
     pen.scale(scale, scale);
-    const colours = new Map(chart.yarns.map((yarn) => [yarn.key, yarn.colour]));
-    chart.rows.forEach((row, r) => {
-      for (let s = 0; s < across; s += 1) {
-        const x = chart.hand === "right" ? across - 1 - s : s;
-        pen.fillStyle = colours.get(row[s]) || "#dedede";
-        pen.fillRect(x * side, (count - 1 - r) * tall, side + 0.3, tall + 0.3);
-      }
-    });
-    grid(pen, across, side, tall);
+    paintChart(pen, chart, side, state.zoom);
     mark(pen, across * side, tall, canvas);
-  }
-  function grid(pen, across, side, tall) {
-    pen.lineWidth = 0.6;
-    pen.strokeStyle = "#8c8c8c";
-    pen.beginPath();
-    for (let s = 0; s <= across; s += side < 6 ? 10 : 1) {
-      const x = chart.hand === "right" ? (across - s) * side : s * side;
-      pen.moveTo(x, 0);
-      pen.lineTo(x, count * tall);
-    }
-    for (let r = 0; r <= count; r += tall < 6 ? 10 : 1) {
-      pen.moveTo(0, (count - r) * tall);
-      pen.lineTo(across * side, (count - r) * tall);
-    }
-    pen.stroke();
   }
   function mark(pen, wide, tall, canvas) {
     const top = (count - 1 - state.round) * tall;
@@ -204,6 +193,7 @@
     state.done = 0;
     save();
     show(true);
+    if ($("now").getBoundingClientRect().top < 0) $("now").scrollIntoView();
   }
   function keyPressed(event) {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
