@@ -107,7 +107,7 @@ def report_of(
     `likeness` is known where the picture is: when the chart is made.
     """
     measures = Measures.of(chart)
-    width, height = chart.gauge.size_cm(chart.stitch_count, chart.round_count)
+    width, height = chart.gauge.size_cm(chart.usual_count, chart.round_count)
     levels = [finding.level for finding in findings]
     return Report(
         title=chart.title,

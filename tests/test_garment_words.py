@@ -233,3 +233,31 @@ def test_a_sleeve_too_short_to_grow_names_the_length_that_does() -> None:
         make("yoke", "wave-repeat.png", "24x26", chest=130.0, sleeve_length=10.0)
     least = float(re.search(r"--sleeve-length (\d+)", str(refused.value))[1])
     assert make("yoke", "wave-repeat.png", "24x26", chest=130.0, sleeve_length=least)
+
+
+def test_set_aside_stitches_are_drawn_named_and_shared_out_over_pages(
+    garments: dict[str, Garment],
+) -> None:
+    from pic2chart.draw.key import sheet_entries
+    from pic2chart.draw.paper import Span
+    from pic2chart.draw.shaping import set_aside
+    from pic2chart.draw.tile import part_of
+
+    chart = garments[NAMES[2]].pieces[0].chart
+    (aside,) = set_aside(chart)
+    entry = next(e for e in sheet_entries(chart, 0, ()) if e.kind == "aside")
+    assert entry.detail == f"{aside.count} stitches on waste yarn"
+    cut = aside.stitch + 10
+    up = Span(0, chart.round_count, 0, chart.round_count)
+    right = part_of(chart, up, Span(0, cut, 0, cut))
+    left = part_of(chart, up, Span(cut, chart.stitch_count, cut, chart.stitch_count))
+    (one,), (other,) = set_aside(right), set_aside(left)
+    assert (one.stitch, one.count) == (aside.stitch, 10)
+    assert (other.stitch, other.count) == (0, aside.count - 10)
+
+
+def test_a_shaped_piece_measures_what_most_of_its_rounds_have(garments: dict[str, Garment]) -> None:
+    piece = garments[NAMES[2]].pieces[0]
+    around = garments[NAMES[2]].fit["around"]
+    assert piece.chart.usual_count == around["stitches"] < piece.chart.stitch_count
+    assert piece.report.width_cm == pytest.approx(around["cm"], abs=0.06)

@@ -124,6 +124,12 @@ class Chart:
         return np.asarray(self.stitches != NO_STITCH)
 
     @property
+    def usual_count(self) -> int:
+        """Stitches that most rounds have (the more of two as common): what a shaped piece measures."""
+        found, times = np.unique(self.live.sum(axis=1), return_counts=True)
+        return int(found[times == times.max()].max())
+
+    @property
     def in_round(self) -> bool:
         """Whether each round joins its own first stitch (worked in the round)."""
         return self.worked == "round"

@@ -45,12 +45,14 @@ def _title_lines(title: str, size: float, width: float) -> list[str]:
 
 def facts(chart: Chart, look: Look) -> str:
     """Stitches, rounds, gauge and finished size as sentences."""
-    width, height = chart.gauge.size_cm(chart.stitch_count, chart.round_count)
+    width, height = chart.gauge.size_cm(chart.usual_count, chart.round_count)
     rounds = round_word(chart, chart.round_count)
     size = f"{look.length(width)} × {look.length(height)} {look.units}"
     stitches, up, over = _gauge(chart, look)
+    usual, across = chart.usual_count, chart.stitch_count
+    squares = "" if usual == across else f" ({across} squares)"
     return (
-        f"{chart.stitch_count} stitches × {chart.round_count} {rounds}. "
+        f"{usual} stitches{squares} × {chart.round_count} {rounds}. "
         f"Gauge {stitches} stitches × {up} {round_word(chart, 2)} in {over}. "
         f"Finished size {size} (width × height)."
     )
@@ -58,7 +60,7 @@ def facts(chart: Chart, look: Look) -> str:
 
 def figures(chart: Chart, look: Look) -> str:
     """The same in numbers and signs alone."""
-    width, height = chart.gauge.size_cm(chart.stitch_count, chart.round_count)
+    width, height = chart.gauge.size_cm(chart.usual_count, chart.round_count)
     stitches, up, over = _gauge(chart, look)
     return (
         f"{chart.stitch_count} × {chart.round_count}   ·   {stitches} × {up} / {over}   ·   "

@@ -22,7 +22,14 @@ from pic2chart.draw.overlays import (
     letters_catches,
 )
 from pic2chart.draw.page import Boxes, Label, Lines, Mark, Point, Style, clean, fit, text_width
-from pic2chart.draw.shaping import SHAPES, named, opening_lines, shape_stamps, shapings
+from pic2chart.draw.shaping import (
+    SHAPES,
+    named,
+    opening_lines,
+    set_aside,
+    shape_stamps,
+    shapings,
+)
 from pic2chart.draw.squares import ABSENT, ground_of
 from pic2chart.draw.symbols import symbol_stamps
 from pic2chart.rules.finding import Finding, Level
@@ -42,6 +49,7 @@ Kind = Literal[
     "catch",
     "shaping",
     "opening",
+    "aside",
     "join",
     "repeat",
     "changed",
@@ -90,6 +98,10 @@ def sheet_entries(
     entries += [
         Entry("opening", "opening", f"{_count(o.count, 'stitch', 'stitches')} on waste yarn")
         for o in read_openings(chart.extra)[:1]
+    ]
+    entries += [
+        Entry("aside", "set aside", f"{_count(s.count, 'stitch', 'stitches')} on waste yarn")
+        for s in set_aside(chart)[:1]
     ]
     if chart.in_round:
         entries.append(Entry("join", "join", "the round closes: last stitch to first"))
@@ -216,9 +228,9 @@ def block_marks(
         marks += catch_stamps(entry.colour, entry.sign, (middle,), block, "block catch")
     elif entry.kind == "shaping":
         marks += shape_stamps(entry.sign, (middle,), block, entry.hand)
-    elif entry.kind == "opening":
-        foot = at[1] + block[1]
-        marks += opening_lines((((at[0], foot), (at[0] + block[0], foot)),), 0.2 * min(block))
+    elif entry.kind in ("opening", "aside"):
+        y = at[1] + (block[1] if entry.kind == "opening" else 0)
+        marks += opening_lines((((at[0], y), (at[0] + block[0], y)),), 0.2 * min(block))
     elif entry.kind == "join":
         x = at[0] + block[0] - 0.8
         marks.append(Lines((((x, at[1] + 0.6), (x, at[1] + block[1] - 0.4)),), JOIN, "block join"))

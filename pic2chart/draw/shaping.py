@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from pic2chart.chart import Chart
 from pic2chart.chart.hand import MIRRORED
-from pic2chart.chart.shaping import Shaping, read_openings, read_shaping
+from pic2chart.chart.shaping import HOLD, Shaping, read_openings, read_shaping
 from pic2chart.draw.page import Lines, Mark, Point, Shape, Stamps, Style
 from pic2chart.draw.squares import PAPER, Plan
 
@@ -77,17 +77,27 @@ def shaping_marks(plan: Plan) -> list[Mark]:
 
 
 def opening_marks(plan: Plan) -> list[Mark]:
-    """A heavy line along the foot of the stitches below which waste yarn is knitted in."""
+    """A heavy line along the foot of the stitches below which waste yarn is knitted in, and along the
+    head of those that are set aside on it.
+    """
+    chart, half = plan.chart, plan.square[1] / 2
+    spans = [(o.round, o.stitch, o.count, half) for o in read_openings(chart.extra)]
+    spans += [(s.round - 1, s.stitch, s.count, -half) for s in set_aside(chart)]
     lines = []
-    for opening in read_openings(plan.chart.extra):
-        ends = [opening.stitch, opening.stitch + opening.count - 1]
-        if not (0 < opening.round < plan.chart.round_count and ends[1] < plan.chart.stitch_count):
+    for r, first, count, edge in spans:
+        ends = [first, first + count - 1]
+        if not (0 <= r < chart.round_count and ends[1] < chart.stitch_count):
             continue
-        places = [plan.middle(opening.round, stitch) for stitch in ends]
+        places = [plan.middle(r, stitch) for stitch in ends]
         left, right = min(x for x, _ in places), max(x for x, _ in places)
-        half, y = plan.square[0] / 2, places[0][1] + plan.square[1] / 2
-        lines.append(((left - half, y), (right + half, y)))
+        y = places[0][1] + edge
+        lines.append(((left - plan.square[0] / 2, y), (right + plan.square[0] / 2, y)))
     return opening_lines(tuple(lines), 0.3 * min(plan.square)) if lines else []
+
+
+def set_aside(chart: Chart) -> tuple[Shaping, ...]:
+    """The stitches that go on waste yarn after the round before."""
+    return tuple(s for s in read_shaping(chart.extra)[0] if s.kind == HOLD)
 
 
 def opening_lines(lines: tuple[tuple[Point, Point], ...], width: float) -> list[Mark]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from pic2chart.chart import Catch, Chart
 from pic2chart.chart.shaping import opening_data, read_openings, read_shaping, shaping_data
@@ -64,18 +65,25 @@ def part_of(chart: Chart, up: Span, across: Span) -> Chart:
 
 
 def _moved(chart: Chart, up: Span, across: Span) -> dict[str, object]:
-    """The chart's shaping and openings, counted from the part's first square."""
-    return {
-        name: [
-            {
-                **part,
-                "round": part["round"] - up.shown_first,
-                "stitch": part["stitch"] - across.shown_first,
-            }
-            for part in told
-        ]
-        for name, told in (
-            ("shaping", shaping_data(read_shaping(chart.extra)[0])),
-            ("openings", opening_data(read_openings(chart.extra))),
-        )
+    """The chart's shaping and openings, counted from the part's first square; of stitches opened or
+    set aside, those of them that the part shows.
+    """
+    told = {
+        "shaping": shaping_data(read_shaping(chart.extra)[0]),
+        "openings": opening_data(read_openings(chart.extra)),
     }
+    return {
+        name: [moved for part in parts if (moved := _clipped(part, up, across))]
+        for name, parts in told.items()
+    }
+
+
+def _clipped(part: dict[str, Any], up: Span, across: Span) -> dict[str, Any] | None:
+    """One mark counted from the part's first square; None where none of it lies there."""
+    start, count = part["stitch"] - across.shown_first, part.get("count", 1)
+    first = max(start, 1)
+    last = min(start + count - 1, across.shown_past - across.shown_first)
+    if last < first:
+        return None
+    kept = {"count": last - first + 1} if "count" in part else {}
+    return {**part, "round": part["round"] - up.shown_first, "stitch": first, **kept}
