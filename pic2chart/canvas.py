@@ -6,11 +6,13 @@ Here colours become costs and prices. The solver never sees a colour; the pictur
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import permutations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.chart import NO_STITCH, Rules
+from pic2chart.likeness import View
 from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
 
 FREE = 255
@@ -43,6 +45,12 @@ UNREADABLE = 0.5
 """Price of two yarns meeting in a round that do not read against each other, for each stitch of it."""
 FORM_ISOLATED = 4.5
 """Price of an isolated stitch where form and colour are both priced."""
+SEEN = 4.0
+"""Price of two yarns in hand, for all that is lost of a stitch's surroundings, as they are seen from
+across the room, when a round has these two. Stitch by stitch a pair of middling yarns is never far
+off; seen as a whole it hides the drawing, and where pairs change, rounds show as bands."""
+FORM_JOIN = 1.6
+"""Price of taking up another yarn where pairs are priced by what is seen of them."""
 
 Floats = NDArray[np.float64]
 
@@ -55,6 +63,7 @@ class Canvas:
     `live` bool [R, N]: where there is a stitch. `fixed` uint8 [R, N]: yarn a stitch must have, FREE
     elsewhere. `wanted` uint8 [R, N]: yarn a background stitch should have, FREE elsewhere. `form`
     [R, N], -1 dark to 1 light: which of its round's yarns a stitch should have, whichever they are.
+    `aspect`: height of a stitch over its width.
     """
 
     target: Floats
@@ -63,6 +72,7 @@ class Canvas:
     fixed: NDArray[np.uint8]
     wanted: NDArray[np.uint8]
     form: Floats | None = None
+    aspect: float = 1.0
 
     def __post_init__(self) -> None:
         for part in (self.target, self.weight, self.live, self.fixed, self.wanted, self.form):
@@ -76,6 +86,7 @@ class Canvas:
         wanted: NDArray[np.uint8] | None = None,
         weight: Floats | None = None,
         form: Floats | None = None,
+        aspect: float = 1.0,
     ) -> Canvas:
         """A rectangle in which every stitch is live and none is fixed."""
         shape = target.shape[:2]
@@ -87,6 +98,7 @@ class Canvas:
             free,
             free.copy() if wanted is None else wanted.astype(np.uint8),
             form,
+            aspect,
         )
 
 
@@ -136,13 +148,15 @@ def problem_of(
     tidy = rules.isolated == "tidy" and not breaking
     around = canvas.live.shape[1]
     pairs = _pair_prices(yarn_lightness, rules.min_delta_L, UNREADABLE * around)
-    isolated = ISOLATED if canvas.form is None else FORM_ISOLATED
-    form = None
+    isolated, join = ISOLATED, JOIN
+    form = hold = None
     if canvas.form is not None:
+        isolated, join = FORM_ISOLATED, FORM_JOIN
         form = FORM * canvas.form * canvas.weight
         if breaking:
             form *= _tick_prices(form.shape, rules.float_limit)
         form[(canvas.wanted != FREE) | (canvas.fixed != FREE) | ~canvas.live] = 0.0
+        hold = _hold_prices(canvas, cost, form, yarn_lightness)
     if breaking:
         ticks = _tick_prices(canvas.live.shape, rules.float_limit)[..., None]
         cost = np.where(cost < NOT_ALLOWED, cost * ticks, cost)
@@ -156,7 +170,7 @@ def problem_of(
         breaking,
         circular,
         stacked,
-        Prices(isolated if tidy else 0.0, CATCH, THIRD, JOIN * around, pairs),
+        Prices(isolated if tidy else 0.0, CATCH, THIRD, join * around, pairs, hold),
         form,
         np.argsort(np.argsort(yarn_lightness, kind="stable"), kind="stable").astype(np.float64),
     )
@@ -177,6 +191,27 @@ def _pair_prices(light: Floats, least: float, price: float) -> Floats | None:
     prices = np.where(close, price, 0.0)
     np.fill_diagonal(prices, 0.0)
     return prices
+
+
+def _hold_prices(canvas: Canvas, cost: Floats, form: Floats, light: Floats) -> Floats:
+    """What is lost of each round when two yarns are in hand there and about, float64 [R, K, K].
+
+    Each pair's chart of nearest yarns, without floats or any other rule, is compared with what the
+    canvas should look like; the least loss of a round counts as none.
+    """
+    behind = canvas.wanted != FREE
+    wanted = np.where(behind, light[np.where(behind, canvas.wanted, 0)], canvas.target[..., 0])
+    view = View(wanted, canvas.aspect, canvas.live)
+    matters = np.where(behind | ~canvas.live, 0.0, canvas.weight)
+    lost = np.full((len(cost), light.size, light.size), np.inf)
+    for dark, bright in permutations(range(light.size), 2):
+        if (light[dark], dark) < (light[bright], bright):
+            brighter = cost[..., bright] - cost[..., dark] < form
+            seen = view.structure(np.where(brighter, light[bright], light[dark]))
+            lost[:, dark, bright] = lost[:, bright, dark] = ((1.0 - seen) * matters).sum(axis=1)
+    lost -= lost.min(axis=(1, 2), keepdims=True)
+    lost[:, np.eye(light.size, dtype=bool)] = 0.0
+    return np.asarray(SEEN * lost)
 
 
 def nearest(cost: Floats, live: NDArray[np.bool_]) -> NDArray[np.uint8]:

@@ -62,7 +62,7 @@ def draft(
     seen = fit(plain, share, light)
     wanted = background(grid.subject, seen, yarns, light, ground, filler)
     form = hatched(form_of(even, share), look, np.array([-1.0, 1.0])) if several else None
-    canvas = Canvas.of(target, wanted, weight, form)
+    canvas = Canvas.of(target, wanted, weight, form, aspect)
     behind = wanted != FREE
     seen = np.where(behind, light[np.where(behind, wanted, 0)], seen)
     return Draft(canvas, View(seen, aspect, subject=None if share.min() >= 0.5 else share >= 0.5))

@@ -116,9 +116,17 @@ class View:
         self._spread = _spread(self._seen, aspect)
         self._slopes = _gradient(self._seen, aspect)
 
+    def structure(self, shown: Floats) -> Floats:
+        """SSIM at every stitch [R, N] of a fabric whose stitches have the lightness `shown` [R, N]."""
+        return structure_map(self._seen, self._melted(shown), self._aspect, self._spread)
+
+    def _melted(self, shown: Floats) -> Floats:
+        """The fabric as it is seen; where there is no stitch it shows what is wanted."""
+        return _seen(np.where(self._live, shown, self._lightness), self._aspect)
+
     def compare(self, shown: Floats) -> Likeness:
         """The likeness of a fabric whose stitches have the lightness `shown` float [R, N]."""
-        seen = _seen(np.where(self._live, shown, self._lightness), self._aspect)
+        seen = self._melted(shown)
         structure = structure_map(self._seen, seen, self._aspect, self._spread)
         wanted, got = self._slopes, _gradient(seen, self._aspect)
         slopes = (2 * wanted[2] * got[2] + _C_GRADIENT) / (

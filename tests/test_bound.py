@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from itertools import combinations, product
 
@@ -47,6 +48,8 @@ def a_problem(seed):
         cost[r, c, np.arange(yarns) != rng.integers(yarns)] = NOT_ALLOWED
     pair = np.triu(rng.integers(0, 5, (yarns, yarns)), 1).astype(float)
     prices = Prices(*(float(rng.integers(0, most)) for most in (12, 6, 5, 5)), pair + pair.T)
+    if rng.random() < 0.5:
+        prices = replace(prices, hold=hold_prices(rng, rounds, yarns))
     weights = rng.integers(0, 6, (2, *shape)).astype(float)
     return Problem(
         cost, np.ones(shape, bool), *weights, int(rng.integers(1, 4)), int(rng.integers(1, 4)),
@@ -54,6 +57,12 @@ def a_problem(seed):
         rng.integers(-4, 5, shape).astype(float) if rng.random() < 0.5 else None,
         rng.permutation(yarns).astype(float),
     )  # fmt: skip
+
+
+def hold_prices(rng, rounds, yarns):
+    """Prices of two yarns in hand together, other ones in every round."""
+    upper = np.triu(rng.integers(0, 9, (rounds, yarns, yarns)), 1).astype(float)
+    return upper + upper.transpose(0, 2, 1)
 
 
 def one_round(p, r):
@@ -85,14 +94,18 @@ def optimum(p):
     hands = [sum(1 << k for k in s) for s in combinations(range(yarns), most)]
     used = np.array([sum(1 << k for k in set(row.tolist())) for row in rows])
     outside = np.array([np.where(used & ~h, np.inf, 0.0) for h in hands])
+    held = np.zeros((rounds, len(hands), 1))
+    if p.prices.hold is not None:
+        for at, chosen in enumerate(combinations(range(yarns), most)):
+            held[:, at, 0] = sum(p.prices.hold[:, a, b] for a, b in combinations(chosen, 2))
     taken = np.array([[(b & ~a).bit_count() for b in hands] for a in hands]) * p.prices.join
-    total = (row_costs(p, 0, rows) + outside)[:, None, :]
+    total = (row_costs(p, 0, rows) + outside + held[0])[:, None, :]
     for r in range(1, rounds):
         lone = isolated_in(width, yarns, p.circular, r > 1, True) * p.prices.isolated
         differ = (rows[:, None] != rows) @ p.weight_v[r - 1]
         carried = (total[:, None] + taken[:, :, None, None]).min(axis=0)
         step = (carried[..., None] + lone).min(axis=1) + differ
-        total = step + (row_costs(p, r, rows) + outside)[:, None, :]
+        total = step + (row_costs(p, r, rows) + outside + held[r])[:, None, :]
     last = isolated_in(width, yarns, p.circular, rounds > 1, False)[..., 0] * p.prices.isolated
     return float((total + last).min())
 

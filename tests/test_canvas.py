@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -54,15 +55,48 @@ def a_problem(target, lab, form=None, **rules):
 
 
 def test_form_keeps_a_drawing_where_the_yarns_change():
-    """A light square on dark in yarns of three tones: the square stays lighter in every round."""
+    """A square on two tones, in yarns of three: it stays lighter in every round."""
     target = np.zeros((24, 24, 3))
     target[..., 0] = np.where(np.arange(24)[:, None] < 12, 45.0, 20.0)
+    target[4:20, 6:18, 0] += 25.0
     form = -np.ones((24, 24))
     form[4:20, 6:18] = 1.0
     lab = np.array([[90.0, 0, 0], [45.0, 20, 20], [20.0, 0, 0]])
     stitches = solve(a_problem(target, lab, form)).stitches
     light = lab[stitches][..., 0]
     assert (light[5:19, 7:17] > light[5:19, :1]).all()
+
+
+def test_a_tone_between_makes_no_band_where_the_picture_has_none():
+    """A drawing on a broad slope of light, each part of it nearest to another of five yarns.
+
+    Priced stitch by stitch alone, rounds would change their yarns with the slope.
+    """
+    rounds, stitches = np.indices((40, 40))
+    drawing = np.hypot(rounds - 20, stitches - 20) % 8 < 4
+    target = np.zeros((40, 40, 3))
+    target[..., 0] = 30.0 + rounds + 12.0 * drawing
+    form = np.where(drawing, 1.0, -1.0)
+    lab = np.array([[light, 0.0, 0.0] for light in (90, 70, 50, 35, 20)])
+    problem = a_problem(target, lab, form)
+    bare = replace(problem, prices=replace(problem.prices, join=canvas.JOIN * 40, hold=None))
+    for asked, bands in ((bare, True), (problem, False)):
+        hands = solve(asked).hands
+        assert ((hands[1:] != hands[:-1]).sum() > 1) == bands
+
+
+def test_a_pair_in_hand_is_priced_by_what_is_lost_of_the_picture():
+    """The yarns that show the drawing cost nothing, those that hide it most; a pair is a pair."""
+    target = np.zeros((12, 30, 3))
+    target[..., 0] = np.where(np.arange(30) % 10 < 5, 90.0, 20.0)
+    form = np.where(np.arange(30) % 10 < 5, 1.0, -1.0) * np.ones((12, 1))
+    lab = np.array([[90.0, 0, 0], [80.0, 0, 0], [20.0, 0, 0]])
+    hold = a_problem(target, lab, form).prices.hold
+    assert hold == pytest.approx(hold.transpose(0, 2, 1))
+    assert hold[:, 0, 2] == pytest.approx(0)
+    assert (hold[:, 0, 1] > 4 * hold[:, 1, 2]).all()
+    assert (hold[:, 1, 2] > 0).all()
+    assert not hold[:, [0, 1, 2], [0, 1, 2]].any()
 
 
 def test_a_pair_that_does_not_read_is_avoided_where_another_serves():

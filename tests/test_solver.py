@@ -34,6 +34,8 @@ def a_problem(rng, rounds, width, yarns, fixed=0.0, ragged=0.0, form=False, **la
     if form:
         pair = np.triu(rng.integers(0, 30, (yarns, yarns)), 1).astype(float)
         prices = replace(prices, pair=pair + pair.T)
+        hold = np.triu(rng.integers(0, 30, (rounds, yarns, yarns)), 1).astype(float)
+        prices = replace(prices, hold=hold + hold.transpose(0, 2, 1))
         law["form"] = 2.0 * rng.integers(-6, 7, (rounds, width))
         law["light"] = rng.permutation(yarns).astype(float)
     return Problem(cost, live, *weights, prices=prices, **law)
@@ -84,9 +86,14 @@ def yarns_in_hand(problem):
 
 
 def joins(problem, hands):
-    """Price of the yarns taken up from round to round (from the last to the first: stacked)."""
+    """Price of the yarns in hand, and of those taken up (from the last round to the first: stacked)."""
     after = [*hands[1:], hands[0]] if problem.stacked and len(hands) >= 3 else hands[1:]
-    return problem.prices.join * sum(
+    held, yarns = 0.0, range(problem.cost.shape[2])
+    if problem.prices.hold is not None:
+        for r, hand in enumerate(hands):
+            pairs = combinations([k for k in yarns if hand >> k & 1], 2)
+            held += sum(problem.prices.hold[r, a, b] for a, b in pairs)
+    return held + problem.prices.join * sum(
         int(b & ~a).bit_count() for a, b in zip(hands, after, strict=False)
     )
 

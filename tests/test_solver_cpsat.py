@@ -7,6 +7,7 @@ in a row hold the yarn or, where long floats are caught, a catch of it.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -110,11 +111,19 @@ class Whole:
             self.model.add_implication(used, hand[key])
         for r in range(self.rounds):
             self.model.add(sum(hand[r, k] for k in range(self.yarns)) == most)
+            self.price_held(r, hand)
         for low, high in self.neighbours():
             for k in range(self.yarns):
                 taken = self.flag()
                 self.model.add(hand[high, k] - hand[low, k] <= taken)
                 self.pay(self.problem.prices.join, taken)
+
+    def price_held(self, r, hand):
+        if self.problem.prices.hold is not None:
+            for a, b in combinations(range(self.yarns), 2):
+                both = self.flag()
+                self.model.add(hand[r, a] + hand[r, b] - 1 <= both)
+                self.pay(self.problem.prices.hold[r, a, b], both)
 
     def price_isolated(self, r):
         p, columns = self.problem, self.columns(r)
@@ -160,7 +169,9 @@ def a_problem(seed, rounds, width, yarns, **law):
     smooth = np.cumsum(rng.integers(-4, 5, (rounds, width, yarns)), axis=1)
     cost = cost + smooth - smooth.min()
     weights = rng.integers(0, 9, (2, rounds, width)).astype(float)
-    prices = Prices(*(float(rng.integers(1, most)) for most in (12, 12, 6, 6)))
+    hold = np.triu(rng.integers(0, 9, (rounds, yarns, yarns)), 1).astype(float)
+    hold = hold + hold.transpose(0, 2, 1) if seed % 2 else None
+    prices = Prices(*(float(rng.integers(1, most)) for most in (12, 12, 6, 6)), hold=hold)
     return Problem(cost, np.ones((rounds, width), bool), *weights, prices=prices, **law)
 
 

@@ -132,4 +132,5 @@ class Cloth:
         if self.loose and len(self.design.yarns) > self.design.settings.per_round == 2:
             self._loosen()
         form = self.form if self.formed else None
-        return Canvas(self.target, self.weight, self.live, self.fixed, self.wanted, form)
+        aspect = self.design.gauge.aspect
+        return Canvas(self.target, self.weight, self.live, self.fixed, self.wanted, form, aspect)

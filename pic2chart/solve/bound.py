@@ -123,7 +123,7 @@ class _Dual:
         run, values = self.run, np.empty(len(self.rows))
         if run.choice.sets.size == 1:
             kernels.best_rounds(self.rows, self.hands, grid, run.law, run.choice, values)
-            return float(values.sum())
+            return float(values.sum() + run.choice.hold.sum())
         bounds = kernels.set_bounds(self.rows, grid, run.law, run.choice)
         inside = (run.choice.subsets[None, :] & ~run.choice.sets[:, None]) == 0
         node = np.where(inside[None], bounds[:, None, :], np.inf).min(axis=2)

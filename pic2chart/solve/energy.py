@@ -17,8 +17,8 @@ Stitches = NDArray[np.uint8]
 def energy_of(problem: Problem, stitches: Stitches, hands: Ints | None = None) -> float:
     """The energy, measured anew with the rules' own measures (not the solver's running sums).
 
-    `stitches` uint8 [R, N]; `hands` int64 [R]: bit masks of the yarns in hand, whose joins are
-    charged if given. Single rounds and pairs of rounds that repeat upwards are charged no
+    `stitches` uint8 [R, N]; `hands` int64 [R]: bit masks of the yarns in hand, which are
+    charged for if given. Single rounds and pairs of rounds that repeat upwards are charged no
     differences and no joins from the last round to the first; isolated stitches are counted as
     `measure.isolated` does.
     """
@@ -35,13 +35,24 @@ def energy_of(problem: Problem, stitches: Stitches, hands: Ints | None = None) -
     for low, high in adjacent(p):
         differs = (stitches[low] != stitches[high]) & p.live[low] & p.live[high]
         total += float(p.weight_v[low][differs].sum())
-    return total if hands is None else total + joins_price(p, hands)
+    return total if hands is None else total + hands_price(p, hands)
 
 
-def joins_price(problem: Problem, masks: Ints) -> float:
-    """Price of the yarns taken up from round to round; `masks` int64 [R]: the yarns in hand."""
+def hands_price(problem: Problem, masks: Ints) -> float:
+    """Price of the yarns in hand, int64 [R] as bit masks, and of those taken up between rounds."""
     taken = [int(masks[high] & ~masks[low]).bit_count() for low, high in adjacent(problem)]
-    return problem.prices.join * sum(taken)
+    held = hold_prices(problem, np.unique(masks))
+    together = held[np.arange(len(masks)), np.searchsorted(np.unique(masks), masks)]
+    return problem.prices.join * sum(taken) + float(together.sum())
+
+
+def hold_prices(problem: Problem, sets: Ints) -> NDArray[np.float64]:
+    """Price of having each of P sets of yarns (bit masks) in hand in each round, float64 [R, P]."""
+    hold, yarns = problem.prices.hold, problem.cost.shape[2]
+    if hold is None:
+        return np.zeros((len(problem.live), len(sets)))
+    holds = (sets[:, None] >> np.arange(yarns) & 1).astype(np.float64)
+    return np.asarray(np.einsum("pk,rkl,pl->rp", holds, hold, holds) / 2)
 
 
 def _form_cost(problem: Problem, stitches: Stitches, used: NDArray[np.bool_]) -> float:

@@ -88,13 +88,14 @@ class Choice(NamedTuple):
 
     `subsets` int64 [J]: the yarns a round is made of, `price` [J]: what using them costs, `role`
     int64 [J, 3]: 1 for the lightest of them, -1 for the darkest, 0 between; `sets` int64 [P]: the
-    yarns a round has in hand.
+    yarns a round has in hand, `hold` [R, P]: what that costs.
     """
 
     subsets: Any
     price: Any
     role: Any
     sets: Any
+    hold: Any
     two: Any
     three: Any
 
@@ -674,11 +675,14 @@ def _members(mask: int, out: Any) -> int:
 
 @_inner
 def _price_hands(r: int, hands: Any, choice: Choice, law: Law, keep: bool, w: Workspace) -> None:
-    """Fill w.hand_price: yarns taken up at round r and after it; with `keep` only hands[r] may be."""
+    """Fill w.hand_price: yarns in hand, and taken up at round r and after it.
+
+    With `keep` only hands[r] may be.
+    """
     below, above = _rounds_beside(r, hands.shape[0], law.stacked)
     sets = choice.sets
     for p in range(sets.shape[0]):
-        price = HUGE if keep and p != hands[r] else 0.0
+        price = HUGE if keep and p != hands[r] else choice.hold[r, p]
         if below >= 0:
             price += law.join * _bits(sets[p] & ~sets[hands[below]])
         if above >= 0:

@@ -18,6 +18,7 @@ class Prices:
     `isolated`: a stitch none of whose eight neighbours has its yarn. `catch`: each catch a float
     needs. `third`: a round that uses three yarns. `join`: a yarn taken up between two rounds.
     `pair` float64 [K, K], symmetric, 0 on the diagonal: two yarns that share a round, for each round.
+    `hold` float64 [R, K, K], symmetric, 0 on the diagonal: two yarns in hand together in a round.
     """
 
     isolated: float = 0.0
@@ -25,6 +26,7 @@ class Prices:
     third: float = 0.0
     join: float = 0.0
     pair: NDArray[np.float64] | None = None
+    hold: NDArray[np.float64] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.solve import kernels
-from pic2chart.solve.energy import adjacent, energy_of, joins_price, price_together
+from pic2chart.solve.energy import adjacent, energy_of, hands_price, hold_prices, price_together
 from pic2chart.solve.problem import NOT_ALLOWED, Problem, Solution
 from pic2chart.solve.trellis import trellis
 
@@ -174,7 +174,9 @@ def _choice(problem: Problem, most: int, law: kernels.Law) -> kernels.Choice:
         price[j] = price_together(problem.prices, members)
         role[j, light[members].argmin()] = -1
         role[j, light[members].argmax()] = 1
-    return kernels.Choice(subsets, price, role, _masks(yarns, [most]), *_trellises(most, law))
+    sets = _masks(yarns, [most])
+    hold = hold_prices(problem, sets)
+    return kernels.Choice(subsets, price, role, sets, hold, *_trellises(most, law))
 
 
 def _trellises(most: int, law: kernels.Law) -> tuple[tuple[NDArray[np.generic], ...], ...]:
@@ -199,7 +201,8 @@ def _dearest_round(problem: Problem) -> float:
     if problem.form is not None:
         stitch += np.abs(problem.form).max()
     together = p.third + (0.0 if p.pair is None else 3 * np.abs(p.pair).max())
-    return float(1.0 + 2.0 * (width * stitch + together) + 16 * p.join)
+    held = 0.0 if p.hold is None else 3 * np.abs(p.hold).max()
+    return float(1.0 + 2.0 * (width * stitch + together + held) + 16 * p.join)
 
 
 def _choose_hands(run: Run, stitches: Stitches) -> Ints:
@@ -218,27 +221,27 @@ def _hands_holding(run: Run, stitches: Stitches) -> Ints:
     yarns = np.arange(run.grid.cost.shape[2])
     used = measure.yarns_per_round(stitches, yarns.size)
     absent = (run.choice.sets[:, None] >> yarns & 1) == 0
-    dear = 1.0 + run.law.join * yarns.size * len(used)
+    dear = 1.0 + run.law.join * yarns.size * len(used) + float(run.choice.hold.sum())
     return cheapest_hands(run, dear * (used.astype(float) @ absent.T))[0]
 
 
 def _retake_hands(run: Run, stitches: Stitches, hands: Ints) -> bool:
     """Put better yarns in hand, all rounds at once, if there are any for these stitches."""
-    if run.law.join == 0.0:
+    if run.law.join == 0.0 and not run.choice.hold.any():
         return False
     better, sets = _hands_holding(run, stitches), run.choice.sets
-    if joins_price(run.problem, sets[better]) >= joins_price(run.problem, sets[hands]):
+    if hands_price(run.problem, sets[better]) >= hands_price(run.problem, sets[hands]):
         return False
     hands[:] = better
     return True
 
 
 def cheapest_hands(run: Run, node: Floats64) -> tuple[Ints, float]:
-    """Least sum of node [R, P] and the yarns taken up between rounds: Viterbi over the rounds.
+    """Least sum of node [R, P], the yarns in hand and those taken up: Viterbi over the rounds.
 
     Where the chart closes upwards, one Viterbi for each set of the first round.
     """
-    sets = run.choice.sets.tolist()
+    sets, node = run.choice.sets.tolist(), node + run.choice.hold
     closed = len(adjacent(run.problem)) == len(node)
     step = run.law.join * np.array([[(b & ~a).bit_count() for b in sets] for a in sets], float)
     total = np.where(np.eye(len(sets)) > 0, node[0], np.inf) if closed else node[:1].copy()
