@@ -19,7 +19,7 @@ from pic2chart.draw.look import LARGE_PRINT, Look
 from pic2chart.draw.page import Boxes, Label, Paths, Sheet
 from pic2chart.draw.raster import strokes_png
 from pic2chart.draw.strand_sheet import rounds_to_teach, strand_sheets
-from pic2chart.draw.strand_steps import steps_of
+from pic2chart.draw.strand_steps import catching, steps_of
 from pic2chart.draw.svg import sheet_svg
 from pic2chart.errors import SettingError
 from pic2chart.gauge import Gauge
@@ -233,6 +233,64 @@ def test_a_ring_marks_every_catch():
         for p in m.paths
     ]
     assert len(rings) == 3
+    crossings = [p for s in sheets for p in paths_of(s, "hook yarn-1")]  # the yarn that knits there
+    assert len(crossings) == 3
+    for ring, crossing in zip(rings, crossings, strict=True):
+        middle, reach = np.array(ring).mean(axis=0), np.ptp(np.array(ring), axis=0).max() / 2
+        assert np.hypot(*(crossing.mean(axis=0) - middle)) < reach
+    assert not [p for s in sheets for p in paths_of(s, "hook yarn-2")]
+
+
+def mirrored(words: str) -> str:
+    return words.replace("left", "\0").replace("right", "left").replace("\0", "right")
+
+
+def test_how_to_catch_depends_on_the_hand_that_holds_the_caught_yarn():
+    """Common practice: the left-hand yarn is held over the needle's tip, the right-hand yarn is
+    wrapped and unwrapped; a left-handed knitter does it in the mirror."""
+    chart = picture(["A" * 12 + "B" * 12], catches=(Catch(0, 6, 1), Catch(0, 18, 0)))
+    under, over, one = catching(chart, 0, (1,))
+    assert under.startswith("Two hands, ink in the left one: put the right-hand needle")
+    assert "its tip under ink; wrap oat" in under
+    assert over.startswith("Two hands, oat in the right one: put the right-hand needle")
+    assert "wrap oat as if to knit, then wrap ink; take oat back off" in over
+    assert one.startswith("One hand: lay the floating yarn across")
+    turned = catching(for_hand(chart, "left"), 0, (1,))
+    assert set(turned) == {mirrored(words) for words in (under, over, one)}
+    assert len(catching(chart.with_(catches=chart.catches[:1]), 0, (1,))) == 2
+    assert catching(chart.with_(catches=()), 0, (1,)) == ()
+
+
+def test_two_yarns_in_one_hand_are_caught_as_with_one_hand():
+    chart = picture(["A" * 12 + "B" * 3 + "C"], catches=(Catch(0, 6, 1),))
+    assert [w[:8] for w in catching(chart, 0, (0, 1))] == ["One hand"]
+
+
+def test_wrong_side_rows_are_caught_in_purl():
+    chart = picture(["A" * 12] * 2 + ["A" * 11 + "B"] * 2, worked="flat", catches=(Catch(3, 5, 1),))
+    assert all("knit" not in words and "purl" in words for words in catching(chart, 3, (0,)))
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_hands_hold_every_yarn_of_the_round(hand):
+    chart = for_hand(picture(["ABCABCABC"], rules=Rules(colours_per_round=3)), hand)
+    (sheet,) = strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())
+    for yarn in (1, 2, 3):  # once in each of the four boxes
+        assert len(paths_of(sheet, f"held yarn-{yarn}")) == 4
+    boxes = [
+        b for m in sheet.marks if isinstance(m, Boxes) and m.name == "hand box" for b in m.boxes
+    ]
+    for yarn in (1, 2, 3):
+        for course in paths_of(sheet, f"held yarn-{yarn}"):
+            assert any(
+                left < course[:, 0].min() and course[:, 0].max() < left + wide
+                for left, _, wide, _ in boxes
+            )
+
+
+def test_a_long_round_takes_no_more_pages_than_it_must():
+    chart = picture(["A" * 40 + "B" * 20], catches=(Catch(0, 12, 1),))
+    assert len(strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())) == 1
 
 
 def test_steps_follow_the_knitting_and_say_where_each_yarn_comes_from():
@@ -240,7 +298,7 @@ def test_steps_follow_the_knitting_and_say_where_each_yarn_comes_from():
     first, second = (steps_of(chart, r, (1, 0)) for r in (0, 1))
     assert [(s.stitches, s.words) for s in first] == [
         ("1–2", "2 oat, over the top."),
-        ("3–9", "7 ink, from beneath; catch oat at stitch 6."),
+        ("3–9", "7 ink, from beneath; catch oat behind stitch 6."),
         ("10", "1 oat, over the top."),
     ]
     assert [s.stitches for s in second] == ["10", "9–3", "2–1"]  # a wrong-side row comes back

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from pic2chart.chart import Chart
 from pic2chart.draw.knit_lines import shade
 from pic2chart.draw.look import Look
@@ -11,14 +9,31 @@ from pic2chart.draw.page import Boxes, Label, Mark, Paths, Point, Style, clean, 
 from pic2chart.rules.wording import listed
 from pic2chart.strands import Strands
 
+_FINGER = 1.5
 _PALM: tuple[Point, ...] = (
-    *((-3.4, 6.5), (-3.6, 1.0), (-3.2, -3.4), (-2.2, -5.4), (-1.1, -5.9), (-0.2, -5.4)),
-    *((0.9, -5.9), (2.0, -5.2), (2.9, -3.2), (3.3, 0.2)),
-    *((4.6, -1.6), (5.7, -2.4), (6.5, -1.7), (6.1, -0.3), (4.6, 2.6), (3.2, 4.4), (3.0, 6.5)),
+    (-2.5, 0.6),
+    (2.2, 0.3),
+    (2.4, 3.4),
+    (1.9, 6.4),
+    (-1.9, 6.4),
+    (-2.5, 3.0),
 )
-"""A left hand from behind, thumb on the right; mm round its middle."""
-HEIGHT, PICTURE = 32.0, 19.0
-"""Height of a box and of the picture in it, mm."""
+_LITTLE: tuple[Point, ...] = ((-2.4, 0.8), (-3.3, -2.6))
+_INDEX: tuple[Point, ...] = ((2.0, 0.4), (2.5, -3.0), (3.3, -5.4))
+_THUMB: tuple[Point, ...] = ((1.7, 4.6), (4.2, 2.2), (5.4, -0.2))
+_RING: tuple[Point, ...] = ((-1.0, 0.3), (-1.35, -4.0))
+_MIDDLE: tuple[Point, ...] = ((0.55, 0.1), (0.65, -4.6))
+"""A left hand as its owner sees it, thumb on the right; mm round its middle. The bones of the fingers
+and the outline of the palm."""
+_YARN: tuple[Point, ...] = (
+    *((-8.0, 6.0), (-5.6, 1.6), (-3.6, -0.7), (-1.2, -2.0), (0.6, -2.6)),
+    *((2.6, -4.0), (4.2, -5.0), (8.2, -6.2)),
+)
+"""A yarn on that hand: from the ball over the little finger, under two, over the first, to the work."""
+_SKIN, _OUTLINE = "#f1ede6", "#5c5f66"
+PICTURE = 19.0
+"""Height of the picture in a box, mm."""
+_KIND = 2.7
 _FRAME = Style(stroke="#b9bec5", width=0.25)
 _WAYS = ("two-handed", "one-handed")
 
@@ -38,19 +53,21 @@ def hand_panel(
     lines = 2 if look.scale > 1 else 1
     gap, in_line = 3.0, 4 // lines
     size = (width - (in_line - 1) * gap) / in_line
-    tall = PICTURE + (HEIGHT - PICTURE) * look.scale if look.words else PICTURE
     low, high = sides(plan, order)
     marks: list[Mark] = []
     ways = [(hand, how) for hand in (chart.hand, _other(chart.hand)) for how in _WAYS]
+    told = [_lines(chart, low, high, way, size - 4, look) for way in ways]
+    tall = PICTURE + 1.35 * _KIND * look.scale * (max(map(len, told)) + 0.5 * look.words)
     for place, (hand, how) in enumerate(ways):
         left = at[0] + place % in_line * (size + gap)
         top = at[1] + place // in_line * (tall + gap)
         marks.append(Boxes(((left, top, size, tall),), _FRAME, "hand box"))
-        held = (low[0], high[-1]) if hand == "right" else (high[-1], low[0])
-        marks += _hands(chart, (left + size / 2, top + 10.5), held, how, hand, order)
-        if look.words:
-            told = (_title(hand, how), _told(chart, low, high, hand, how))
-            marks += _text(told, (left + 2, top + PICTURE + 2 * look.scale), size - 4, look.scale)
+        held = (low, high) if hand == "right" else (high, low)
+        marks += _hands(chart, (left + size / 2, top + 10.5), held, how, hand)
+        y = top + PICTURE + 2 * look.scale
+        for row, line in enumerate(told[place]):
+            foot, kind = y + 1.35 * _KIND * look.scale * row, _KIND * look.scale
+            marks.append(Label((left + 2, foot), line, kind, bold=row == 0, name="hand words"))
     return marks, at[1] + lines * tall + (lines - 1) * gap
 
 
@@ -78,16 +95,20 @@ def _told(chart: Chart, low: tuple[int, ...], high: tuple[int, ...], hand: str, 
     return f"{under} always from beneath, {over} always over the top."
 
 
-def _text(lines: Sequence[str], at: Point, width: float, scale: float) -> list[Mark]:
-    size = 2.7 * scale
-    marks: list[Mark] = []
-    y = at[1]
-    for number, line in enumerate(lines):
-        parts = [fit(clean(line), size, width)] if number == 0 else wrap(clean(line), size, width)
-        for part in _at_most(parts, 2, size, width):
-            marks.append(Label((at[0], y), part, size, bold=number == 0, name="hand words"))
-            y += 1.35 * size
-    return marks
+def _lines(
+    chart: Chart,
+    low: tuple[int, ...],
+    high: tuple[int, ...],
+    way: tuple[str, str],
+    width: float,
+    look: Look,
+) -> list[str]:
+    """Which way it is, and what each hand does; nothing where the look has no words."""
+    if not look.words:
+        return []
+    size = _KIND * look.scale
+    told = wrap(clean(_told(chart, low, high, *way)), size, width)
+    return [fit(_title(*way), size, width), *_at_most(told, 3, size, width)]
 
 
 def _at_most(lines: list[str], most: int, size: float, width: float) -> list[str]:
@@ -98,47 +119,51 @@ def _at_most(lines: list[str], most: int, size: float, width: float) -> list[str
 
 
 def _hands(
-    chart: Chart,
-    middle: Point,
-    held: tuple[int, int],
-    how: str,
-    hand: str,
-    order: tuple[int, ...],
+    chart: Chart, middle: Point, held: tuple[tuple[int, ...], tuple[int, ...]], how: str, hand: str
 ) -> list[Mark]:
-    """Both hands with a yarn each, or one hand with both."""
+    """Both hands with their yarns, or one hand with all. `held`: yarns of the left and right hand."""
     x, y = middle
     if how == "two-handed":
-        left = _hand((x - 9.5, y), mirrored=False)
-        right = _hand((x + 9.5, y), mirrored=True)
         return [
-            *left,
-            *_held(chart, (x - 9.5, y), held[0], 0.0, 1),
-            *right,
-            *_held(chart, (x + 9.5, y), held[1], 0.0, -1),
+            *_hand(chart, (x - 9.5, y), held[0], mirrored=False),
+            *_hand(chart, (x + 9.5, y), held[1], mirrored=True),
         ]
-    side = -1 if hand == "right" else 1
-    return [
-        *_hand((x, y), mirrored=hand == "right"),
-        *_held(chart, (x, y), order[0], 1.7, side),
-        *_held(chart, (x, y), order[-1], -1.7, side),
-    ]
+    low, high = held if hand == "right" else held[::-1]
+    return _hand(chart, (x, y), (*low, *high), mirrored=hand == "right")
 
 
-def _hand(middle: Point, *, mirrored: bool) -> list[Mark]:
+def _hand(chart: Chart, middle: Point, yarns: tuple[int, ...], *, mirrored: bool) -> list[Mark]:
+    """A hand and the yarns it holds, the lowest first; two fingers lie on top of them."""
     turn = -1 if mirrored else 1
-    shape = tuple((middle[0] + turn * x, middle[1] + y) for x, y in _PALM)
+
+    def placed(line: tuple[Point, ...], drop: float = 0.0) -> tuple[Point, ...]:
+        return tuple((middle[0] + turn * x, middle[1] + y + drop) for x, y in line)
+
+    below = tuple(map(placed, (_LITTLE, _INDEX, _THUMB, _RING, _MIDDLE)))
+    above = tuple(map(placed, (_RING, _MIDDLE)))
+    palm = Paths((placed(_PALM),), Style(fill=_SKIN, stroke=_SKIN, width=1.0), "palm", closed=True)
+    rim = Style(stroke=_OUTLINE, width=1.5)
+    marks: list[Mark] = [
+        Paths((placed(_PALM),), rim, "palm rim", closed=True),
+        Paths(below, Style(stroke=_OUTLINE, width=_FINGER + 0.5), "fingers rim"),
+        palm,
+        Paths(below, Style(stroke=_SKIN, width=_FINGER), "fingers"),
+    ]
+    for place, yarn in enumerate(yarns):
+        course = (placed(_YARN, 1.5 * ((len(yarns) - 1) / 2 - place)),)
+        colour = chart.yarns[yarn].colour
+        marks += [
+            Paths(course, Style(stroke=shade(colour, 0.5), width=1.15), "held edge"),
+            Paths(course, Style(stroke=colour, width=0.8), f"held yarn-{yarn + 1}"),
+        ]
     return [
-        Paths((shape,), Style(fill="#f3e3d3", stroke="#6b5646", width=0.3), "hand", closed=True)
+        *marks,
+        Paths(tuple(map(_tip, above)), Style(stroke=_OUTLINE, width=_FINGER + 0.5), "fingers rim"),
+        Paths(above, Style(stroke=_SKIN, width=_FINGER), "fingers"),
     ]
 
 
-def _held(chart: Chart, middle: Point, yarn: int, drop: float, side: int) -> list[Mark]:
-    """A yarn lying over the fingers, its end towards the needles."""
-    x, y = middle
-    steps = ((-7.4, 5.0), (-4.6, 0.6), (-2.0, -2.6), (1.4, -4.0), (7.4, -6.6))
-    course = tuple((x + side * dx, y + dy + drop) for dx, dy in steps)
-    colour = chart.yarns[yarn].colour
-    return [
-        Paths((course,), Style(stroke=shade(colour, 0.5), width=1.35), "held edge"),
-        Paths((course,), Style(stroke=colour, width=1.0), f"held yarn-{yarn + 1}"),
-    ]
+def _tip(finger: tuple[Point, ...]) -> tuple[Point, ...]:
+    """The upper part of a finger."""
+    (x0, y0), (x1, y1) = finger
+    return (0.6 * x0 + 0.4 * x1, 0.6 * y0 + 0.4 * y1), (x1, y1)

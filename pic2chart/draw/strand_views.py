@@ -7,76 +7,18 @@ behind the stitch where it is caught.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from dataclasses import replace
 
-from pic2chart.chart import NO_STITCH, Chart
+from pic2chart.chart import NO_STITCH
 from pic2chart.chart.keys import KEYS
 from pic2chart.draw.fabric_back import Strand, bump_marks, strand_marks
 from pic2chart.draw.fabric_lines import stitch_marks
 from pic2chart.draw.knit_lines import Cloth, shade
-from pic2chart.draw.page import Anchor, Boxes, Label, Lines, Mark, Paths, Point, Style
+from pic2chart.draw.page import Anchor, Boxes, Label, Lines, Mark, Paths, Style
+from pic2chart.draw.strand_strip import CIRCLE, LANE, Strip
+from pic2chart.draw.strand_ways import catch_rings, hooks, yarn_ways
 from pic2chart.draw.symbols import ink_on
-
-PAPER = "#ffffff"
-INK = "#1c1c1c"
-CATCH = "#b00020"
-LANE = 4.7
-"""Distance between two lanes, mm."""
-_ROUND = tuple((math.cos(a * math.pi / 12), math.sin(a * math.pi / 12)) for a in range(24))
-
-
-@dataclass(frozen=True, slots=True)
-class Strip:
-    """A stretch of one round on the sheet: stitches `first` to before `past`, from `left`, at `top`.
-
-    `order` are the round's yarns from the lowest lane to the highest; `stitch` the size in mm.
-    """
-
-    chart: Chart
-    round: int
-    first: int
-    past: int
-    left: float
-    top: float
-    stitch: tuple[float, float]
-    order: tuple[int, ...]
-    scale: float
-
-    @property
-    def width(self) -> float:
-        return (self.past - self.first) * self.stitch[0]
-
-    @property
-    def above_top(self) -> float:
-        """Top of the view from above."""
-        return self.top + 4.5 * self.scale + self.stitch[1] * 1.25 + 1.5
-
-    @property
-    def needle(self) -> float:
-        """Height of the needle's middle in the view from above."""
-        return self.above_top + 1 + LANE * self.scale * len(self.order) + 0.75 * self.stitch[0]
-
-    @property
-    def back_top(self) -> float:
-        return self.needle + 0.75 * self.stitch[0] + 1.5
-
-    @property
-    def bottom(self) -> float:
-        return self.back_top + self.stitch[1] * 1.45
-
-    def lane(self, yarn: int) -> float:
-        """Height of a yarn's lane on the sheet: the under yarn's is the lowest."""
-        place = self.order.index(yarn)
-        return self.needle - 0.75 * self.stitch[0] - LANE * self.scale * (place + 0.7)
-
-    def across(self, stitch: float) -> float:
-        """Where a place along the round lies, mm from the left of the sheet."""
-        if self.chart.hand == "left":
-            return self.left + (stitch - self.first) * self.stitch[0]
-        return self.left + (self.past - stitch) * self.stitch[0]
 
 
 def strip_marks(strip: Strip, strands: Sequence[Strand], words: bool) -> list[Mark]:
@@ -85,9 +27,10 @@ def strip_marks(strip: Strip, strands: Sequence[Strand], words: bool) -> list[Ma
         *_numbers(strip),
         *_fabric(strip, strands),
         *_lanes(strip),
-        *_yarn_paths(strip, strands),
+        *yarn_ways(strip),
         *_needle(strip),
-        *_catches(strip),
+        *hooks(strip),
+        *catch_rings(strip),
         *(_names(strip) if words else []),
     ]
 
@@ -187,79 +130,12 @@ def _needle(strip: Strip) -> list[Mark]:
             continue
         colour = strip.chart.yarns[row[s]].colour
         x = strip.across(s + 0.5)
-        ring = tuple((x + radius * 0.92 * cx, y + radius * 1.25 * cy) for cx, cy in _ROUND)
+        ring = tuple((x + radius * 0.92 * cx, y + radius * 1.25 * cy) for cx, cy in CIRCLE)
         style = Style(fill=colour, stroke=shade(colour, 0.55), width=0.3)
         marks.append(Paths((ring,), style, f"loop yarn-{int(row[s]) + 1}", closed=True))
         letter = (x, y + 0.36 * size)
         marks.append(Label(letter, KEYS[row[s]], size, "middle", True, ink_on(colour), "loop-key"))
     return marks
-
-
-def _yarn_paths(strip: Strip, strands: Sequence[Strand]) -> list[Mark]:
-    """Each yarn's way along the round, the lowest first; a white rim shows what lies on top."""
-    marks: list[Mark] = []
-    wide = 1.5 * strip.scale
-    for yarn in strip.order:
-        course = _way(strip, yarn)
-        colour = strip.chart.yarns[yarn].colour
-        name = f"way yarn-{yarn + 1}"
-        for stroke, width, part in (
-            (PAPER, wide * 1.9, f"{name} rim"),
-            (shade(colour, 0.55), wide * 1.25, f"{name} edge"),
-            (colour, wide, name),
-        ):
-            marks.append(Paths((course,), Style(stroke=stroke, width=width), part))
-    return marks
-
-
-def _way(strip: Strip, yarn: int) -> tuple[Point, ...]:
-    """The yarn's course over the strip: at its stitches, dipping at its catches, else in its lane."""
-    caught = {c.stitch for c in strip.chart.catches if (c.round, c.yarn) == (strip.round, yarn)}
-    row = strip.chart.stitches[strip.round]
-    lane, low = strip.lane(yarn), strip.needle - 0.5 * strip.stitch[0]
-    dip = strip.needle - 0.82 * strip.stitch[0]
-    knots: list[Point] = [(strip.first, _end(strip, yarn, strip.first - 1, lane, low))]
-    for s in range(strip.first, strip.past):
-        height = low if row[s] == yarn else dip if s in caught else lane
-        knots.append((s + 0.5, height))
-    knots.append((strip.past, _end(strip, yarn, strip.past, lane, low)))
-    return _smooth(strip, knots)
-
-
-def _end(strip: Strip, yarn: int, beyond: int, lane: float, low: float) -> float:
-    """The height at an end of the strip: low only where the yarn is knitted on both sides."""
-    inside = strip.first if beyond < strip.first else strip.past - 1
-    row = strip.chart.stitches[strip.round]
-    count = strip.chart.stitch_count
-    if not 0 <= beyond < count and not strip.chart.in_round:
-        return lane
-    return low if row[beyond % count] == yarn == row[inside] else lane
-
-
-def _smooth(strip: Strip, knots: list[Point]) -> tuple[Point, ...]:
-    """A smooth line through the knots, level at each of them."""
-    places: list[Point] = []
-    for (x0, y0), (x1, y1) in pairwise(knots):
-        steps = 1 if y0 == y1 else 8
-        for i in range(steps):
-            t = i / steps
-            ease = t * t * (3 - 2 * t)
-            places.append((strip.across(x0 + (x1 - x0) * t), y0 + (y1 - y0) * ease))
-    places.append((strip.across(knots[-1][0]), knots[-1][1]))
-    return tuple(places)
-
-
-def _catches(strip: Strip) -> list[Mark]:
-    """A ring round every place where a yarn is caught."""
-    rings = []
-    for catch in strip.chart.catches:
-        if catch.round == strip.round and strip.first <= catch.stitch < strip.past:
-            x, y = strip.across(catch.stitch + 0.5), strip.needle - 0.82 * strip.stitch[0]
-            radius = 0.40 * strip.stitch[0]
-            rings.append(tuple((x + radius * cx, y + radius * cy) for cx, cy in _ROUND))
-    if not rings:
-        return []
-    return [Paths(tuple(rings), Style(stroke=CATCH, width=0.5), "catch-ring", closed=True)]
 
 
 def lane_names(strip: Strip, words: Sequence[str]) -> list[Mark]:
