@@ -9,7 +9,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from pic2chart.cli import app as shell
 from pic2chart.errors import SettingError
@@ -118,17 +120,24 @@ def test_the_detail_of_a_motif_and_its_files(browser: Any, library: Path) -> Non
 
 
 def test_every_card_shows_its_own_chart(browser: Any, library: Path, motifs: list[Motif]) -> None:
-    """The pixels the browser draws are the pixels of the chart's own PNG."""
+    """The stitches the browser draws are those of the chart's own PNG, colour by colour."""
     page = _open(browser, library / "contact-sheet.html", (1400, 2000))
     drawn = page.evaluate(
         """async () => Promise.all(pool.filter((c) => !c.item.hidden).map(async (c) => {
         await c.image.decode();
-        return [c.motif.name, c.image.naturalWidth, c.image.naturalHeight];
+        const { naturalWidth: width, naturalHeight: height } = c.image;
+        const canvas = Object.assign(document.createElement("canvas"), { width, height });
+        const context = canvas.getContext("2d");
+        context.drawImage(c.image, 0, 0);
+        return [c.motif.name, width, height, Array.from(context.getImageData(0, 0, width, height).data)];
     }))"""
     )
-    sizes = {motif.name: [motif.stitches, motif.rounds] for motif in motifs}
+    known = {motif.name: motif for motif in motifs}
     assert len(drawn) == 24
-    assert all([width, height] == sizes[name] for name, width, height in drawn)
+    for name, width, height, data in drawn:
+        with Image.open(io.BytesIO(known[name].pixels)) as picture:
+            pixels = np.array(picture.convert("RGBA"))
+        assert np.array_equal(np.array(data).reshape(height, width, 4), pixels)
 
 
 def test_a_large_sheet_keeps_few_cards_and_hostile_names_stay_words(
@@ -160,6 +169,30 @@ def test_a_narrow_screen_holds_its_cards(browser: Any, library: Path) -> None:
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     boxes = [card.bounding_box() for card in page.locator(".card").all()[:4]]
     assert all(box["x"] >= 0 and box["x"] + box["width"] <= 390 for box in boxes)
+    assert not page.locator("[name=round]").is_visible()
+    page.click("#more")
+    page.fill("[name=round]", "48")
+    assert page.locator("#more").inner_text() == "Filters (1)"
+    page.click("[type=reset]")
+    until(page, "view.length === 24")
+    page.locator(".card").first.click()
+    assert page.evaluate("document.querySelector('dialog').scrollWidth") <= 390
+
+
+def test_from_one_motif_to_the_next(browser: Any, library: Path) -> None:
+    page = _open(browser, library / "contact-sheet.html")
+    page.locator(".card").first.click()
+    title = page.locator("dialog h2")
+    assert page.locator(".previous").is_disabled()
+    page.click(".next")
+    assert title.inner_text().startswith("2")
+    page.keyboard.press("ArrowRight")
+    assert title.inner_text().startswith("3")
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("ArrowLeft")
+    assert title.inner_text().startswith("1")
+    assert page.said == []
 
 
 @pytest.mark.parametrize("per_page", LAYOUTS)

@@ -18,7 +18,7 @@ from pic2chart.library.catalogue import NAME, Catalogue, opened
 from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
 from pic2chart.library.lock import sole_run
 from pic2chart.library.motif import Broken, Done, Task, sha256_of
-from pic2chart.library.pages import PAGES, PER_PAGE, write_pages
+from pic2chart.library.pages import LOOK, PAGES, PER_PAGE, write_pages
 from pic2chart.library.publish import MOTIFS, STAGING, Publisher, publishing, remove_strays, sweep
 from pic2chart.library.recipe import Recipe
 from pic2chart.library.remarks import remarks_on
@@ -259,7 +259,7 @@ def _finish(wish: Wish, catalogue: Catalogue, say: Say) -> None:
 def _digest(catalogue: Catalogue, per_page: int, title: str) -> str:
     """A hash of all the pages are made from."""
     rows: Iterable[object] = sorted(catalogue.kept().items())
-    plain = json.dumps([list(rows), per_page, title])
+    plain = json.dumps([list(rows), per_page, title, LOOK])
     return hashlib.sha256(plain.encode()).hexdigest()
 
 

@@ -19,25 +19,32 @@ function make(tag, properties = {}, ...children) {
   return element;
 }
 
-/* Pixels whole where they can be, so that every stitch is equally wide. */
-function sizeOf(motif, room) {
-  const ratio = motif.cm[1] / motif.cm[0];
-  let width = Math.min(room, room / ratio);
-  if (width >= motif.stitches) width = Math.floor(width / motif.stitches) * motif.stitches;
-  return [width, Math.round(width * ratio)];
+/* Stitches of whole pixels where they can be, so that every stitch is equally wide. */
+function sizeOf(motif, wide, high) {
+  const ratio = motif.cm[1] / motif.cm[0], fine = devicePixelRatio;
+  let width = Math.min(wide, high / ratio);
+  const each = Math.floor(width * fine / motif.stitches);
+  if (each > 0) width = each * motif.stitches / fine;
+  return [width, Math.round(width * ratio * fine) / fine, each > 0];
 }
 
-function draw(image, motif, room) {
-  const [width, height] = sizeOf(motif, room);
+function draw(image, motif, wide, high = wide) {
+  const [width, height, crisp] = sizeOf(motif, wide, high);
   image.width = width;
   image.height = height;
-  image.className = width >= motif.stitches ? "crisp" : "";
+  image.className = crisp ? "crisp" : "";
   image.src = "data:image/png;base64," + motif.png;
+}
+
+function dot(yarn) {
+  const round = make("i", { title: yarn[0] });
+  round.style.background = yarn[1];
+  return round;
 }
 
 /* The cards: only those in view exist; each is filled anew when it comes to show another motif. */
 const pool = [];
-let view = motifs, columns = 1, width = NARROWEST, focused = -1, waiting = false;
+let view = motifs, columns = 1, width = NARROWEST, focused = -1, waiting = false, shown = null;
 
 function newCard() {
   const image = make("img", { alt: "", decoding: "async" });
@@ -67,24 +74,20 @@ function fill(card, at) {
   Object.assign(card, { motif, width });
   card.item.style.width = width + "px";
   card.item.style.height = TALL + "px";
-  draw(card.image, motif, Math.min(PICTURE, width - 10));
+  draw(card.image, motif, width - 10, PICTURE);
   card.number.textContent = motif.n;
   card.title.textContent = motif.title;
   card.size.textContent = `${motif.stitches} × ${motif.rounds} · ${motif.grade} ${motif.difficulty.toFixed(1)}`;
   card.repeat.textContent = motif.repeatWords;
-  const dots = motif.yarns.map((yarn) => {
-    const dot = make("i", { title: yarn[0] });
-    dot.style.background = yarn[1];
-    return dot;
-  });
-  card.yarns.replaceChildren(...dots, make("b", { textContent: motif.errors ? "faults" : motif.alike.length ? "look-alike" : "" }));
+  const mark = motif.errors ? "error" : motif.alike.length ? "nearly the same" : "";
+  card.yarns.replaceChildren(...motif.yarns.map(dot), make("b", { textContent: mark }));
 }
 
 function show() {
   waiting = false;
   const top = grid.getBoundingClientRect().top, row = TALL + GAP;
-  const first = Math.max(0, Math.floor(-top / row) - 1) * columns;
-  const last = Math.min(view.length, (Math.ceil((innerHeight - top) / row) + 1) * columns);
+  const first = Math.max(0, Math.floor(-top / row) - 2) * columns;
+  const last = Math.min(view.length, (Math.ceil((innerHeight - top) / row) + 2) * columns);
   const wanted = new Set();
   for (let at = first; at < last; at++) wanted.add(at);
   const free = [];
@@ -139,6 +142,8 @@ function ask(keep = false) {
   view = ordered(motifs.filter((motif) => fits(motif, wish)), form.sort);
   document.getElementById("count").textContent = view.length === motifs.length
     ? `${motifs.length.toLocaleString("en")} motifs` : `${view.length.toLocaleString("en")} of ${motifs.length.toLocaleString("en")} motifs`;
+  const set = ["round", "from", "to", "repeat", "grade", "yarn", "only"].filter((name) => form[name]).length;
+  document.getElementById("more").textContent = set ? `Filters (${set})` : "Filters";
   document.getElementById("empty").hidden = view.length > 0;
   if (!keep) scrollTo(0, 0);
   layOut();
@@ -157,34 +162,56 @@ function rows(motif) {
   const facts = [["Size", `${motif.stitches} stitches × ${motif.rounds} ${motif.worked === "round" ? "rounds" : "rows"}`],
     ["", `${motif.cm[0].toFixed(1)} × ${motif.cm[1].toFixed(1)} cm at ${motif.gauge}`],
     ["Worked", motif.worked === "round" ? "in the round" : "flat"], ["Repeat", motif.repeatWords],
-    ["Yarns", motif.yarns.map((yarn) => yarn[0]).join(", ")], ["Longest float", `${motif.float} stitches, ${motif.catches} catches`],
+    ["Yarns", motif.yarns.map((yarn) => make("span", { className: "yarn" }, dot(yarn), yarn[0]))], ["Longest float", `${motif.float} stitches, ${motif.catches} catches`],
     ["Isolated", `${motif.isolated} stitches`]];
   if (motif.contrast !== null) facts.push(["Contrast", `lightness differs by ${motif.contrast} L*`]);
   if (motif.likeness !== null) facts.push(["Likeness", motif.likeness.toFixed(2) + " of 1"]);
   facts.push(["Difficulty", `${motif.difficulty.toFixed(1)} of 10, ${motif.grade}`], ["From", motif.path]);
   if (motif.tags.length) facts.push(["Tags", motif.tags.join(", ")]);
-  return facts.flatMap(([name, value]) => [make("dt", { textContent: name }), make("dd", { textContent: value })]);
+  return facts.flatMap(([name, value]) => [make("dt", { textContent: name }), make("dd", {}, ...[value].flat())]);
+}
+
+function button(words, act, properties = {}) {
+  const made = make("button", { type: "button", textContent: words, ...properties });
+  made.addEventListener("click", act);
+  return made;
+}
+
+/* The one shown at large is left for the one before or after it among those that fit. */
+function turn(step) {
+  const at = view.indexOf(shown) + step;
+  if (at < 0 || at >= view.length) return;
+  open(view[at]);
+  detail.querySelector(step < 0 ? ".previous" : ".next").focus();
 }
 
 function open(motif) {
-  const close = make("button", { type: "button", textContent: "Close", autofocus: true });
-  close.addEventListener("click", () => detail.close());
+  shown = motif;
+  const at = view.indexOf(motif), narrow = innerWidth <= 640;
   const image = make("img", { alt: `Chart of ${motif.title}` });
-  draw(image, motif, Math.min(520, innerWidth - 100));
+  draw(image, motif, narrow ? innerWidth - 34 : 510, Math.max(240, innerHeight * (narrow ? .6 : .72)));
   const right = make("div", {}, make("dl", {}, ...rows(motif)));
   if (motif.said.length) right.append(make("ul", { className: "said" }, ...motif.said.map((textContent) => make("li", { textContent }))));
   right.append(make("p", {}, ...motif.files.flatMap((file, i) => (i ? [" · ", link(motif, file)] : [link(motif, file)]))));
   if (motif.alike.length) right.append(make("p", {}, "Nearly the same: ", ...motif.alike.flatMap(([name, how], i) => {
     const other = byName.get(name);
-    const to = make("button", { type: "button", textContent: `${other.n} ${other.title} (${how})` });
-    to.addEventListener("click", () => open(other));
+    const to = button(`${other.n} ${other.title} (${how})`, () => open(other));
     return i ? [" ", to] : [to];
   })));
   detail.replaceChildren(
-    make("div", { className: "top" }, make("h2", { id: "detail-title" }, make("span", { className: "number", textContent: motif.n }), motif.title), close),
+    make("div", { className: "top" },
+      make("h2", { id: "detail-title" }, make("span", { className: "number", textContent: motif.n }), motif.title),
+      button("Previous", () => turn(-1), { className: "previous", disabled: at <= 0 }),
+      button("Next", () => turn(1), { className: "next", disabled: at < 0 || at === view.length - 1 }),
+      button("Close", () => detail.close(), { autofocus: true })),
     make("div", { className: "two" }, make("figure", {}, image), right));
   if (!detail.open) detail.showModal();
+  detail.scrollTop = 0;
 }
+detail.addEventListener("keydown", (event) => {
+  const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+  if (step) turn(step);
+});
 detail.addEventListener("click", (event) => { if (event.target === detail) detail.close(); });
 
 /* Arrow keys go from card to card. */
@@ -203,6 +230,11 @@ grid.addEventListener("keydown", (event) => {
 
 const names = [...new Set(motifs.flatMap((motif) => motif.yarns.map((yarn) => yarn[0])))].sort(collator.compare);
 asked.elements.yarn.append(...names.slice(0, 400).map((name) => make("option", { textContent: name, value: name })));
+const more = document.getElementById("more");
+more.addEventListener("click", () => {
+  more.ariaExpanded = more.ariaExpanded === "true" ? "false" : "true";
+  layOut();
+});
 asked.addEventListener("input", () => ask());
 asked.addEventListener("submit", (event) => event.preventDefault());
 asked.addEventListener("reset", () => setTimeout(ask));

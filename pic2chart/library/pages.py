@@ -12,6 +12,8 @@ CONTACT_SHEET = "contact-sheet.html"
 BOOKLET = "booklet.pdf"
 PAGES = (CONTACT_SHEET, BOOKLET)
 PER_PAGE = 6
+LOOK = 2
+"""Raised when the same catalogue gives other pages than before."""
 
 
 def write_pages(
