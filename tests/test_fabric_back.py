@@ -304,6 +304,28 @@ def test_steps_follow_the_knitting_and_say_where_each_yarn_comes_from():
     assert [s.stitches for s in second] == ["10", "9–3", "2–1"]  # a wrong-side row comes back
 
 
+def test_gaps_of_a_shaped_round_are_closed_as_on_the_needle():
+    shaping = [{"round": 2, "stitch": 9, "kind": "k2tog"}]
+    chart = picture(
+        ["AABBBBBBAAAA", "AB....BBAB.."], catches=(Catch(1, 7, 0),), extra={"shaping": shaping}
+    )
+    (sheet,) = strand_sheets(chart, plan_strands(chart), (1,), "a4", Look())
+    numbers = [
+        int(m.text) for m in sheet.marks if isinstance(m, Label) and m.name == "stitch-number"
+    ]
+    assert numbers == [1, 2, 7, 8, 9, 10]
+    assert len(paths_in((sheet,), "stitches")) == 2 * 6
+    at = [m.text for m in sheet.marks if isinstance(m, Label) and m.name == "step-at"]
+    assert at == ["1", "2, 7–8", "9", "10"]
+    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "step")
+    assert "k2tog at stitch 9" in told
+    rings = [
+        p for m in sheet.marks if isinstance(m, Paths) and m.name == "catch-ring" for p in m.paths
+    ]
+    eighth = next(m for m in sheet.marks if isinstance(m, Label) and m.text == "8")
+    assert np.array(rings[0])[:, 0].mean() == pytest.approx(eighth.at[0], abs=0.05)
+
+
 @pytest.mark.parametrize(("hand", "low_hand"), [("right", "Left"), ("left", "Right")])
 def test_the_sheet_says_which_hand_holds_which_yarn(hand, low_hand):
     chart = for_hand(picture(["AAABBBAAAAAA"] * 3), hand)

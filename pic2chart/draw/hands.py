@@ -50,21 +50,21 @@ def hand_panel(
 
     In large print the boxes stand in two lines.
     """
-    lines = 2 if look.scale > 1 else 1
+    lines, large = (2, 1.4) if look.scale > 1 else (1, 1.0)
     gap, in_line = 3.0, 4 // lines
     size = (width - (in_line - 1) * gap) / in_line
     low, high = sides(plan, order)
     marks: list[Mark] = []
     ways = [(hand, how) for hand in (chart.hand, _other(chart.hand)) for how in _WAYS]
     told = [_lines(chart, low, high, way, size - 4, look) for way in ways]
-    tall = PICTURE + 1.35 * _KIND * look.scale * (max(map(len, told)) + 0.5 * look.words)
-    for place, (hand, how) in enumerate(ways):
+    tall = PICTURE * large + 1.35 * _KIND * look.scale * (max(map(len, told)) + 0.5 * look.words)
+    for place, way in enumerate(ways):
         left = at[0] + place % in_line * (size + gap)
         top = at[1] + place // in_line * (tall + gap)
         marks.append(Boxes(((left, top, size, tall),), _FRAME, "hand box"))
-        held = (low, high) if hand == "right" else (high, low)
-        marks += _hands(chart, (left + size / 2, top + 10.5), held, how, hand)
-        y = top + PICTURE + 2 * look.scale
+        held = (low, high) if way[0] == "right" else (high, low)
+        marks += _hands(chart, (left + size / 2, top + 10.5 * large), held, way, large)
+        y = top + PICTURE * large + 2 * look.scale
         for row, line in enumerate(told[place]):
             foot, kind = y + 1.35 * _KIND * look.scale * row, _KIND * look.scale
             marks.append(Label((left + 2, foot), line, kind, bold=row == 0, name="hand words"))
@@ -119,47 +119,59 @@ def _at_most(lines: list[str], most: int, size: float, width: float) -> list[str
 
 
 def _hands(
-    chart: Chart, middle: Point, held: tuple[tuple[int, ...], tuple[int, ...]], how: str, hand: str
+    chart: Chart,
+    middle: Point,
+    held: tuple[tuple[int, ...], tuple[int, ...]],
+    way: tuple[str, str],
+    large: float,
 ) -> list[Mark]:
     """Both hands with their yarns, or one hand with all. `held`: yarns of the left and right hand."""
-    x, y = middle
+    (x, y), (hand, how) = middle, way
     if how == "two-handed":
+        apart = 9.5 * large
         return [
-            *_hand(chart, (x - 9.5, y), held[0], mirrored=False),
-            *_hand(chart, (x + 9.5, y), held[1], mirrored=True),
+            *_hand(chart, (x - apart, y), held[0], (large, large)),
+            *_hand(chart, (x + apart, y), held[1], (-large, large)),
         ]
     low, high = held if hand == "right" else held[::-1]
-    return _hand(chart, (x, y), (*low, *high), mirrored=hand == "right")
+    return _hand(chart, middle, (*low, *high), (-large if hand == "right" else large, large))
 
 
-def _hand(chart: Chart, middle: Point, yarns: tuple[int, ...], *, mirrored: bool) -> list[Mark]:
-    """A hand and the yarns it holds, the lowest first; two fingers lie on top of them."""
-    turn = -1 if mirrored else 1
+def _hand(
+    chart: Chart, middle: Point, yarns: tuple[int, ...], scale: tuple[float, float]
+) -> list[Mark]:
+    """A hand and the yarns it holds, the lowest first; two fingers lie on top of them.
+
+    `scale` is across and down; below 0 across turns the left hand into a right one.
+    """
+    large = scale[1]
 
     def placed(line: tuple[Point, ...], drop: float = 0.0) -> tuple[Point, ...]:
-        return tuple((middle[0] + turn * x, middle[1] + y + drop) for x, y in line)
+        return tuple((middle[0] + scale[0] * x, middle[1] + scale[1] * (y + drop)) for x, y in line)
+
+    def line(colour: str, width: float) -> Style:
+        return Style(stroke=colour, width=width * large)
 
     below = tuple(map(placed, (_LITTLE, _INDEX, _THUMB, _RING, _MIDDLE)))
     above = tuple(map(placed, (_RING, _MIDDLE)))
-    palm = Paths((placed(_PALM),), Style(fill=_SKIN, stroke=_SKIN, width=1.0), "palm", closed=True)
-    rim = Style(stroke=_OUTLINE, width=1.5)
+    skin = Style(fill=_SKIN, stroke=_SKIN, width=large)
     marks: list[Mark] = [
-        Paths((placed(_PALM),), rim, "palm rim", closed=True),
-        Paths(below, Style(stroke=_OUTLINE, width=_FINGER + 0.5), "fingers rim"),
-        palm,
-        Paths(below, Style(stroke=_SKIN, width=_FINGER), "fingers"),
+        Paths((placed(_PALM),), line(_OUTLINE, 1.5), "palm rim", closed=True),
+        Paths(below, line(_OUTLINE, _FINGER + 0.5), "fingers rim"),
+        Paths((placed(_PALM),), skin, "palm", closed=True),
+        Paths(below, line(_SKIN, _FINGER), "fingers"),
     ]
     for place, yarn in enumerate(yarns):
         course = (placed(_YARN, 1.5 * ((len(yarns) - 1) / 2 - place)),)
         colour = chart.yarns[yarn].colour
         marks += [
-            Paths(course, Style(stroke=shade(colour, 0.5), width=1.15), "held edge"),
-            Paths(course, Style(stroke=colour, width=0.8), f"held yarn-{yarn + 1}"),
+            Paths(course, line(shade(colour, 0.5), 1.15), "held edge"),
+            Paths(course, line(colour, 0.8), f"held yarn-{yarn + 1}"),
         ]
     return [
         *marks,
-        Paths(tuple(map(_tip, above)), Style(stroke=_OUTLINE, width=_FINGER + 0.5), "fingers rim"),
-        Paths(above, Style(stroke=_SKIN, width=_FINGER), "fingers"),
+        Paths(tuple(map(_tip, above)), line(_OUTLINE, _FINGER + 0.5), "fingers rim"),
+        Paths(above, line(_SKIN, _FINGER), "fingers"),
     ]
 
 

@@ -16,17 +16,19 @@ _GREY = "#5a5a5a"
 def with_foot(sheets: Sequence[Sheet], title: str, look: Look) -> tuple[Sheet, ...]:
     """The sheets with their foot: what they belong to on the left, 'page / pages' on the right."""
     told = f"{clean(title)} · {look.author}" if look.author else clean(title)
-    return tuple(_footed(sheet, told, f"{n} / {len(sheets)}") for n, sheet in enumerate(sheets, 1))
+    size = _KIND * min(look.scale, 1.4)
+    count = len(sheets)
+    return tuple(_footed(sheet, told, f"{n} / {count}", size) for n, sheet in enumerate(sheets, 1))
 
 
-def _footed(sheet: Sheet, told: str, number: str) -> Sheet:
+def _footed(sheet: Sheet, told: str, number: str, size: float) -> Sheet:
     y = sheet.height - EDGE + 1.5
-    left = fit(told, _KIND, sheet.width - 2 * EDGE - 20)
+    left = fit(told, size, sheet.width - 2 * EDGE - 20)
     return replace(
         sheet,
         marks=(
             *sheet.marks,
-            Label((EDGE, y), left, _KIND, colour=_GREY, name="foot"),
-            Label((sheet.width - EDGE, y), number, _KIND, "end", colour=_GREY, name="foot-number"),
+            Label((EDGE, y), left, size, colour=_GREY, name="foot"),
+            Label((sheet.width - EDGE, y), number, size, "end", colour=_GREY, name="foot-number"),
         ),
     )

@@ -59,7 +59,7 @@ class Pages:
         """Start a new page unless `height` mm are left."""
         if self.room < height and self.marks:
             self._close()
-            title = f"{self.word} {self.r + 1}, continued"
+            title = f"{self.word} {self.r + 1}, continued" if self.look.words else f"{self.r + 1} …"
             self.y += 5 * self.look.scale
             self.marks.append(Label((EDGE, self.y), title, 4 * self.look.scale, bold=True))
             self.y += 3
@@ -67,7 +67,8 @@ class Pages:
     def head(self, order: tuple[int, ...]) -> None:
         """Title and how the round is worked."""
         scale, width = self.look.scale, self.size[0] - 2 * EDGE
-        title = fit(f"{self.word} {self.r + 1} · {clean(self.chart.title)}", 6 * scale, width)
+        which = f"{self.word} {self.r + 1}" if self.look.words else f"{self.r + 1}"
+        title = fit(f"{which} · {clean(self.chart.title)}", 6 * scale, width)
         self.y += 5 * scale
         self.marks.append(Label((EDGE, self.y), title, 6 * scale, bold=True, name="title"))
         self.y += 2
@@ -147,6 +148,8 @@ class Pages:
         self.need((5 + 3 * len(ways)) * size)
         if ways:
             self._heading("How to catch")
+        else:
+            self.y += 0.8 * size
         for words in (*ways, *([spreading(self.chart.hand)] if len(order) > 1 else [])):
             self.need(4 * size)
             self.text(words, size)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -15,7 +16,7 @@ from pic2chart.draw.page import Sheet
 from pic2chart.draw.paper import EDGE, page_size
 from pic2chart.draw.strand_pages import Pages
 from pic2chart.draw.strand_steps import catching, steps_of
-from pic2chart.draw.strand_strip import LEFT, RIGHT, Strip
+from pic2chart.draw.strand_strip import LEFT, RIGHT, Strip, closed
 from pic2chart.errors import SettingError
 from pic2chart.rules.measure import yarns_per_round
 from pic2chart.rules.wording import round_word
@@ -95,8 +96,10 @@ def _laid(
         panel, page.y = hand_panel(chart, plan, order, (EDGE, page.y), size[0] - 2 * EDGE, look)
         page.marks += panel
         page.y += 4
-    for strip in _strips(chart, r, order, size[0], look, least):
-        page.strip(strip, strands)
+    shown, numbers = closed(chart, r)
+    found = strands if numbers is None else strands_of(shown, plan)
+    for strip in _strips(shown, r, order, size[0], look, least):
+        page.strip(replace(strip, numbers=numbers), found)
     if look.words:
         page.steps(steps_of(chart, r, order))
         page.ways(order, catching(chart, r, sides(plan, order)[0]) if len(order) > 1 else ())

@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.chart import NO_STITCH, Chart
-from pic2chart.rules.wording import listed
+from pic2chart.draw.shaping import shapings
+from pic2chart.rules.wording import listed, run_named, runs
 
 
 def spreading(hand: str) -> str:
@@ -77,19 +78,22 @@ def steps_of(chart: Chart, round_: int, order: tuple[int, ...]) -> tuple[Step, .
     places = [s for s in range(len(row)) if row[s] != NO_STITCH]
     if not chart.in_round and round_ % 2 == 1:
         places.reverse()
-    runs: list[list[int]] = []
+    stretches: list[list[int]] = []
     for s in places:
-        if runs and row[runs[-1][0]] == row[s]:
-            runs[-1].append(s)
+        if stretches and row[stretches[-1][0]] == row[s]:
+            stretches[-1].append(s)
         else:
-            runs.append([s])
-    return tuple(_step(chart, round_, order, run) for run in runs)
+            stretches.append([s])
+    return tuple(_step(chart, round_, order, run) for run in stretches)
 
 
 def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> Step:
     yarn = int(chart.stitches[round_, run[0]])
     name = chart.yarns[yarn].name
     words = f"{len(run)} {name}, {picked(order, yarn)}"
+    for shaped in shapings(chart):
+        if shaped.round == round_ and shaped.stitch in run:
+            words += f"; {shaped.kind} at stitch {shaped.stitch + 1}"
     caught: dict[int, list[int]] = {}
     for catch in chart.catches:
         if catch.round == round_ and catch.stitch in run:
@@ -98,8 +102,16 @@ def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> 
         several = "" if len(stitches) == 1 else "es"
         numbers = listed([str(s) for s in stitches])
         words += f"; catch {chart.yarns[other].name} behind stitch{several} {numbers}"
-    ends = sorted((run[0] + 1, run[-1] + 1)) if chart.in_round else [run[0] + 1, run[-1] + 1]
-    return Step(str(ends[0]) if len(run) == 1 else f"{ends[0]}–{ends[1]}", yarn, words + ".")
+    return Step(_spans([s + 1 for s in run]), yarn, words + ".")
+
+
+def _spans(numbers: list[int]) -> str:
+    """'3–9', '9–3' on the way back, '5, 30–31' across a gap."""
+    back = numbers[0] > numbers[-1]
+    spans = [run_named(*span) for span in runs(sorted(numbers))]
+    if back:
+        spans = ["–".join(reversed(span.split("–"))) for span in reversed(spans)]
+    return ", ".join(spans)
 
 
 def picked(order: tuple[int, ...], yarn: int) -> str:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from pic2chart.chart import Chart
+import numpy as np
+
+from pic2chart.chart import Catch, Chart
 
 LEFT, RIGHT = 15.0, 20.0
 """Room beside a strip for the names of its views and lanes, mm."""
@@ -15,11 +17,29 @@ CIRCLE = tuple((math.cos(a * math.pi / 12), math.sin(a * math.pi / 12)) for a in
 """Places on a circle of radius 1."""
 
 
+def closed(chart: Chart, round_: int) -> tuple[Chart, tuple[int, ...] | None]:
+    """The chart without the columns in which a round has no stitch, as on the needle.
+
+    With it come the numbers of the columns left; None when every column is.
+    """
+    live = chart.live[round_]
+    if live.all() or not live.any():
+        return chart, None
+    column = np.cumsum(live) - 1
+    catches = tuple(
+        Catch(c.round, int(column[c.stitch]), c.yarn) for c in chart.catches if live[c.stitch]
+    )
+    numbers = tuple((np.flatnonzero(live) + 1).tolist())
+    stitches = chart.stitches[:, live]
+    return chart.with_(stitches=stitches, catches=catches, fixed=None, extra={}), numbers
+
+
 @dataclass(frozen=True, slots=True)
 class Strip:
     """A stretch of one round on the sheet: stitches `first` to before `past`, from `left`, at `top`.
 
     `order` are the round's yarns from the lowest lane to the highest; `stitch` the size in mm.
+    `numbers` are those of the chart's columns, for the knitter; None counts them from 1.
     """
 
     chart: Chart
@@ -31,6 +51,11 @@ class Strip:
     stitch: tuple[float, float]
     order: tuple[int, ...]
     scale: float
+    numbers: tuple[int, ...] | None = None
+
+    def number(self, stitch: int) -> int:
+        """What the knitter calls a stitch."""
+        return stitch + 1 if self.numbers is None else self.numbers[stitch]
 
     @property
     def width(self) -> float:

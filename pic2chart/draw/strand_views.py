@@ -41,10 +41,10 @@ def _numbers(strip: Strip) -> list[Mark]:
     return [
         Label(
             (strip.across(s + 0.5), y),
-            str(s + 1),
+            str(strip.number(s)),
             size,
             "middle",
-            (s + 1) % 10 == 0,
+            strip.number(s) % 10 == 0,
             name="stitch-number",
         )
         for s in range(strip.first, strip.past)
