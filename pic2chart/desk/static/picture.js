@@ -74,7 +74,7 @@ function choose(name) {
   parts.add.hidden = name !== "focus";
   parts.help.textContent = `${KINDS[name].help} Drag on the picture to draw it.`;
   for (const [other, box] of Object.entries(parts.boxes)) box.classList.toggle("chosen", other === name);
-  if (model.project) parts.clear.disabled = !model.project.settings[name]?.length;
+  if (model.project) parts.clear.hidden = !model.project.settings[name]?.length;
 }
 
 /** The box as fractions of the picture [left, top, width, height]; the whole when none is set. */
@@ -88,7 +88,7 @@ function fractions(name) {
 function place() {
   for (const name of BOXES) put(name, fractions(name), Boolean(model.project.settings[name]));
   showSpots(size);
-  parts.clear.disabled = !model.project.settings[kind]?.length;
+  parts.clear.hidden = !model.project.settings[kind]?.length;
 }
 
 function put(name, [x, y, w, h], set) {

@@ -34,7 +34,7 @@ function rowOf(yarn, index) {
   const colour = el("input", { type: "color", value: yarn.colour, "aria-label": `Colour of ${yarn.name}` });
   const name = el("input", { type: "text", value: yarn.name, maxlength: 60, "aria-label": `Name of yarn ${yarn.key}` });
   const value = swatch(yarn.grey, "its value");
-  const away = el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, disabled: model.project.chart.yarns.length <= 2, onclick: () => save(without(index)) }, "Remove");
+  const away = el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, hidden: model.project.chart.yarns.length <= 2, onclick: () => save(without(index)) }, "Remove");
   const changed = () => listed(model.project.chart.yarns.map((y, i) => i === index ? { ...y, colour: colour.value, name: name.value.trim() || y.name } : y));
   colour.addEventListener("input", () => {
     if (model.project.follows) model.draft("settings", { settings: asSettings(changed()) }, (view) => model.show(view, "draft"));
