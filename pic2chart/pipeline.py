@@ -22,6 +22,7 @@ from pic2chart.filler import FILLERS
 from pic2chart.focus import Spot, focus_weight
 from pic2chart.gauge import Gauge
 from pic2chart.grid import Grid
+from pic2chart.likeness import Likeness
 from pic2chart.looks import LOOKS
 from pic2chart.picture import Picture
 from pic2chart.report import Report, report_of
@@ -32,6 +33,7 @@ from pic2chart.solving import (
     Solved,
     blocked_notes,
     likeness_kept,
+    shown_lightness,
     silent,
     solve_canvas,
 )
@@ -139,6 +141,18 @@ def draft_grid(grid: Grid, source: Picture, yarns: tuple[Yarn, ...], settings: S
         ground=settings.background,
         filler=settings.filler,
     )
+
+
+def likeness_now(
+    picture: Path, settings: Settings, chart: Chart, recall: Recall | None = None
+) -> Likeness:
+    """How like its picture a chart is after stitches were changed by hand in their places.
+
+    `picture`, `settings` and `recall` as `make_chart` was given them.
+    """
+    source, grid, _ = read_grid(picture, settings, recall or _afresh)
+    drafted = draft_grid(grid, source, chart.yarns, settings)
+    return drafted.view.compare(shown_lightness(for_hand(chart, "right").stitches, chart.yarns))
 
 
 def with_rules(chart: Chart, settings: Settings) -> Chart:

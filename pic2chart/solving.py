@@ -125,11 +125,16 @@ def silent(words: str, share: float) -> None:
 
 def likeness_kept(view: View, solved: Solved, yarns: Sequence[Yarn]) -> Kept:
     """The chart's likeness beside that of the nearest yarns and of their plain repair."""
-    p, light = solved.problem, yarn_lab(yarns)[:, 0]
+    p = solved.problem
     repaired = greedy_chart(solved.cost, p.live, p.per_round, p.float_limit, p.circular)
-    shown = np.append(light, np.zeros(NO_STITCH + 1 - light.size))
     charts = (solved.stitches, solved.free, repaired)
-    return Kept(*(view.compare(shown[chart]) for chart in charts))
+    return Kept(*(view.compare(shown_lightness(chart, yarns)) for chart in charts))
+
+
+def shown_lightness(stitches: NDArray[np.uint8], yarns: Sequence[Yarn]) -> NDArray[np.float64]:
+    """L* of every stitch, float [R, N]; 0 where there is none."""
+    light = yarn_lab(yarns)[:, 0]
+    return np.append(light, np.zeros(NO_STITCH + 1 - light.size))[stitches]
 
 
 def blocked_notes(chart: Chart, blocked: tuple[int, ...]) -> tuple[str, ...]:

@@ -7,7 +7,9 @@ import json
 import os
 import socket
 import stat
+import time
 import zipfile
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
@@ -279,6 +281,37 @@ def test_a_slider_let_go_is_not_solved_a_second_time(
     assert (kept["chart"], kept["report"]) == (draft["chart"], draft["report"])
 
 
+def test_a_chart_that_takes_long_can_be_stopped(desk: TestClient, cat: Post) -> None:
+    def slow() -> Any:
+        return post(desk, cat, "settings", settings={"stitches": 60, "rounds": 64, "prove": 60})
+
+    with ThreadPoolExecutor(1) as window:
+        waiting = window.submit(slow)
+        while not waiting.done():
+            assert desk.post(f"/api/projects/{cat['id']}/stop").status_code == 200
+            time.sleep(0.2)
+    answer = waiting.result()
+    assert (answer.status_code, answer.json()["error"][:8]) == (422, "Stopped;")
+    assert desk.get(f"/api/projects/{cat['id']}").json() == cat
+
+
+def test_likeness_is_measured_again_after_changes_by_hand(desk: TestClient, cat: Post) -> None:
+    path = f"/api/projects/{cat['id']}/facts"
+    assert desk.get(path).json()["likeness"] == cat["made"]["likeness"]
+    here = {"kind": "paint", "yarn": cat["chart"]["rows"][9][9], "stitches": [[10, 10]]}
+    same = post(desk, cat, "edit", edit=here).json()
+    assert desk.get(path).json()["likeness"] == cat["made"]["likeness"]
+    spoilt = post(
+        desk, same, "edit", edit={"kind": "paint", "yarn": "A", "box": [[1, 1], [40, 60]]}
+    )
+    after = desk.get(path).json()["likeness"]
+    assert after["chart"]["whole"]["ssim"] < cat["made"]["likeness"]["chart"]["whole"]["ssim"] - 0.1
+    assert after["ceiling"] == cat["made"]["likeness"]["ceiling"]
+    taller = {"kind": "insert", "what": "round", "at": 1}
+    post(desk, spoilt.json(), "edit", edit=taller)
+    assert desk.get(path).json()["likeness"] is None
+
+
 def test_undo_goes_back_to_the_start_and_redo_to_the_end(desk: TestClient, cat: Post) -> None:
     view = cat
     for number in range(1, 6):
@@ -412,6 +445,9 @@ def test_every_setting_has_its_place_on_the_page() -> None:
 
 
 def test_messages_name_fields_as_the_page_does() -> None:
+    assert in_plain_words("mark it with --subject x,y,width,height.") == (
+        "mark it with 'Subject' on the picture."
+    )
     words = in_plain_words("--float-limit is 900; see --min-delta-l and --chest.")
     assert words == "'Longest float' is 900; see 'Light and dark apart by' and 'Chest'."
 

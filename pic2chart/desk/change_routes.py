@@ -85,6 +85,13 @@ def put_edit(project: Open, name: Name, change: StitchChange) -> Response:
         return JSONResponse(findings_view(project.look(change.edit)))
 
 
+@router.post("/stop")
+def stop(project: Open) -> Response:
+    """Let go of a chart that is being made; whoever asked for it is told."""
+    project.stop()
+    return JSONResponse({})
+
+
 @router.post("/mend")
 def mend(project: Open, name: Name, change: Change) -> Response:
     """Change as few stitches as can be until the rules hold."""

@@ -93,6 +93,13 @@ _CHOICES = {
     "plain": "plain symbols, for copying",
     "in": "inches",
 }
+_PHRASES = {
+    "use the command chart": "use 'Choose a picture'",
+    "Use the command chart": "Use 'Choose a picture'",
+    "'Subject' x,y,width,height": "'Subject' on the picture",
+    "Put m_per_100g on the shelf": "Put metres in 100 g on the shelf, in a column m_per_100g",
+}
+"""Words of the corridor that belong to the command line, and those for the page."""
 _GROUPS = {
     "Size and gauge": ("stitches", "rounds", "gauge"),
     "Yarns": ("yarn", "yarns", "shelf"),
@@ -150,7 +157,10 @@ def in_plain_words(message: str) -> str:
         plain = found[0].removeprefix("--").replace("-", "_")
         return f"'{label(names.get(found[0], plain))}'"
 
-    return re.sub(r"--[a-z][a-z-]*(?![\w-])", named, message)
+    message = re.sub(r"--[a-z][a-z-]*(?![\w-])", named, message)
+    for said, plain in _PHRASES.items():
+        message = message.replace(said, plain)
+    return message
 
 
 def field_of(name: str, default: Any, facts: Any) -> dict[str, Any]:

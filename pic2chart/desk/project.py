@@ -15,8 +15,10 @@ from pic2chart.chart import Chart
 from pic2chart.chart.keys import clean_title
 from pic2chart.checking import settle, with_catches
 from pic2chart.desk.edits import edit
+from pic2chart.desk.facts import facts_of, likeness_after, lost_words, mend_words
 from pic2chart.desk.form import RULES, STITCHES_STAY, labels
 from pic2chart.desk.history import History
+from pic2chart.desk.settings_of import plain_settings, settings_of
 from pic2chart.desk.state import State
 from pic2chart.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.files import write_atomic
@@ -58,6 +60,7 @@ class Project:
         self._now: Shown | None = None
         self._mark = ""
         self._drafted: tuple[Hashable, Shown] | None = None
+        self._stopping = threading.Event()
 
     @property
     def now(self) -> Shown:
@@ -94,7 +97,7 @@ class Project:
     def start_from_chart(self, chart: Chart) -> Shown:
         """Start from a chart that was read from a file."""
         checked = settle(chart)
-        state = State(_settings_of(chart), chart)
+        state = State(settings_of(chart), chart)
         return self._keep("Open a chart", Shown(state, checked.findings, checked.report))
 
     def original(self) -> tuple[Path, Settings]:
@@ -115,7 +118,7 @@ class Project:
         `anew`: make the chart from the picture again although it was reshaped by hand.
         """
         state = self.now.state
-        settings = Settings.from_mapping(_plain(state.settings) | dict(asked))
+        settings = Settings.from_mapping(plain_settings(state.settings) | dict(asked))
         changed = {f.name for f in fields(Settings) if f.name in asked}
         if changed <= STITCHES_STAY or (not state.follows and not anew and changed <= RULES):
             checked = settle(pipeline.with_rules(state.chart, settings))
@@ -143,7 +146,7 @@ class Project:
         mended = mending.mend(self.now.state.chart)
         moved = len(mended.changes)
         state = self.now.state.edited(mended.chart, True)
-        state = replace(state, remarks=(*mended.report.remarks, _mend_words(moved)))
+        state = replace(state, remarks=(*mended.report.remarks, mend_words(moved)))
         report = replace(mended.report, moved=None, remarks=state.remarks)
         return self._keep(f"Mend {many(moved, 'stitch')}", Shown(state, mended.findings, report))
 
@@ -151,6 +154,22 @@ class Project:
         """Undo (-1) or redo (+1)."""
         self._now = self._read(self.history.go(by, self._mark))
         return self._now
+
+    def stop(self) -> None:
+        """Let go of a chart that is being made. May be called without the lock."""
+        self._stopping.set()
+
+    def likeness(self) -> dict[str, Any] | None:
+        """How like its picture the chart is, also after stitches were changed by hand in their places.
+
+        None for a chart that lies on no picture.
+        """
+        state = self.now.state
+        told = state.facts.get("likeness")
+        if told is None or "chart" in told or not state.follows:
+            return told
+        now = pipeline.likeness_now(*self.original(), state.chart, self.recall)
+        return likeness_after(now, told)
 
     def _keep(self, what: str, shown: Shown) -> Shown:
         """Save a step; only then is it what is shown."""
@@ -180,7 +199,7 @@ class Project:
             )
         held = 0 if state.chart.fixed is None else int(state.chart.fixed.sum())
         keep = state.chart if held and state.follows and not changed & _MOVES_STITCHES else None
-        lost = (_lost_words(held),) if held and keep is None else ()
+        lost = (lost_words(held),) if held and keep is None else ()
         key = (self.history.revision, settings)
         if self._drafted is None or self._drafted[0] != key or settings.shelf:
             shown = self._made(settings, state.picture, state.picture_name, keep, lost)
@@ -197,8 +216,9 @@ class Project:
     ) -> Shown:
         path = self.folder / picture
         used = self._used(settings)
+        self._stopping.clear()
         try:
-            made = pipeline.make_chart(path, used, keep=keep, recall=self.recall)
+            made = pipeline.make_chart(path, used, self._going_on, keep=keep, recall=self.recall)
         except Pic2ChartError as error:
             plain = str(error).replace(str(path), name).replace(path.name, name)
             raise type(error)(plain.replace(str(self._shelf), SHELF)) from error
@@ -206,9 +226,13 @@ class Project:
         chart = made.chart.with_(source=source)
         remarks += made.report.remarks
         state = State(
-            settings, chart, picture, name, True, made.report.moved, remarks, _facts(made)
+            settings, chart, picture, name, True, made.report.moved, remarks, facts_of(made.report)
         )
         return Shown(state, made.findings, replace(made.report, remarks=remarks))
+
+    def _going_on(self, words: str, share: float) -> None:
+        if self._stopping.is_set():
+            raise SettingError("Stopped; the chart stays as it was.")
 
     def _used(self, settings: Settings) -> Settings:
         """The settings with the desk's own shelf file in place of the word for it."""
@@ -224,50 +248,6 @@ class Project:
         return self._memory[key]
 
 
-def _facts(made: pipeline.Made) -> dict[str, Any]:
-    """What is only known while the picture is at hand: likeness and, where it was proved, the gap."""
-    kept, gap = made.report.likeness, made.report.gap
-    likeness = None if kept is None else kept.to_dict() | {"words": kept.words}
-    return {"likeness": likeness, "gap": gap}
-
-
-def _plain(settings: Settings) -> dict[str, Any]:
-    return {f.name: getattr(settings, f.name) for f in fields(Settings)}
-
-
-def _settings_of(chart: Chart) -> Settings:
-    """Settings that say what a chart says of itself."""
-    rules, gauge = chart.rules, chart.gauge
-    per_10 = 10 / gauge.over_cm
-    return Settings(
-        stitches=max(4, chart.stitch_count),
-        rounds=max(4, chart.round_count),
-        gauge=f"{gauge.stitches * per_10:.10g}x{gauge.rounds * per_10:.10g}",
-        yarn=tuple(f"{yarn.name}={yarn.colour}" for yarn in chart.yarns),
-        per_round=min(3, max(1, rules.colours_per_round)),
-        float_limit=min(60, max(1, rules.float_limit)),
-        long_floats=rules.long_floats,
-        isolated=rules.isolated,
-        min_delta_L=rules.min_delta_L,
-        flat=not chart.in_round,
-        left_handed=chart.hand == "left",
-        title=chart.title,
-    )
-
-
 def _uncaught(chart: Chart) -> Chart:
     """Where stitches changed places, no old catch counts."""
     return with_catches(chart.with_(catches=()))
-
-
-def _mend_words(moved: int) -> str:
-    if not moved:
-        return "Mending changed no stitch: what is left needs your choice."
-    return f"Mending changed {many(moved, 'stitch')}; undo brings them back."
-
-
-def _lost_words(held: int) -> str:
-    return (
-        f"{many(held, 'stitch')} kept by hand had to be let go, because the chart's size or frame "
-        "changed. Undo brings them back."
-    )

@@ -54,12 +54,11 @@ def facts(
     swatch_grams: Annotated[float | None, Query(ge=0.5, le=5000)] = None,
     swatch_cm2: Annotated[float, Query(ge=20, le=100_000)] = 100.0,
 ) -> Response:
-    """Contrast of every pair of yarns, and how much yarn the chart takes."""
+    """Contrast of every pair of yarns, how much yarn the chart takes, how like its picture it is."""
     with project.lock:
-        chart = project.now.state.chart
-    return JSONResponse(
-        facts_view(chart, store.shelf, Asked(times, reserve, ball, swatch_grams, swatch_cm2))
-    )
+        chart, likeness = project.now.state.chart, project.likeness()
+    asked = Asked(times, reserve, ball, swatch_grams, swatch_cm2)
+    return JSONResponse(facts_view(chart, store.shelf, asked) | {"likeness": likeness})
 
 
 @router.get("/file")

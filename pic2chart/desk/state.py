@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from pic2chart.chart import Catch, Chart
 from pic2chart.chart import fields as read
 from pic2chart.chart.json_file import MAX_BYTES, chart_from_text, chart_to_text
+from pic2chart.desk.facts import bounds_of
 from pic2chart.errors import InputError
 from pic2chart.settings import Settings
 
@@ -52,7 +53,7 @@ class State:
             follows=self.follows and follows,
             moved=None,
             remarks=(),
-            facts={},
+            facts=bounds_of(self.facts) if self.follows and follows else {},
             whole=whole,
         )
 

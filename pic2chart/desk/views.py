@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Sequence
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ from pic2chart.chart.keys import GAP, KEYS, rows_of
 from pic2chart.colour import lab_to_srgb, lightness, to_hex
 from pic2chart.desk.form import in_plain_words
 from pic2chart.desk.project import SHELF, Project, Shown
+from pic2chart.desk.settings_of import plain_settings
 from pic2chart.draw.symbols import SYMBOLS, ink_on
 from pic2chart.errors import InputError
 from pic2chart.rules import Finding
@@ -151,6 +151,6 @@ def grey(light: float) -> str:
 
 
 def _settings(settings: Settings) -> dict[str, Any]:
-    plain = {f.name: getattr(settings, f.name) for f in fields(Settings)}
+    plain = plain_settings(settings)
     plain = {name: list(v) if isinstance(v, tuple) else v for name, v in plain.items()}
     return plain | {"shelf": SHELF if settings.shelf else None}

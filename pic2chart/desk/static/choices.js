@@ -1,6 +1,6 @@
 // The settings' form, made of the same data as the flags of the commands.
 
-import { ask, clamp, el, hideNotice } from "./dom.js";
+import { ask, clamp, el, hideNotice, notice } from "./dom.js";
 import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { yarnPanel } from "./yarns.js";
@@ -74,9 +74,19 @@ function helpOf(field, id) {
   return el("p", { class: "help", id: `${id}-help`, hidden: !field.help }, field.help);
 }
 
-function set(name, value) {
+async function set(name, value) {
   if (JSON.stringify(value) === JSON.stringify(model.project.settings[name])) return;
-  attempt(() => model.changeSettings({ [name]: value }));
+  const done = await attempt(() => model.changeSettings({ [name]: value }));
+  if (!done && model.project) controls.get(name)?.(model.project.settings[name], model.project, true);
+}
+
+/** The number typed, or the nearest there may be, which is said. */
+function within(input, { label, low, high, kind }) {
+  const asked = Number(input.value);
+  const value = clamp(kind === "int" ? Math.round(asked) : asked, low ?? -Infinity, high ?? Infinity);
+  if (value !== asked) notice(`“${label}” goes from ${low} to ${high}${kind === "int" ? ", in whole numbers" : ""}; ${value} is taken.`);
+  input.value = value;
+  return value;
 }
 
 function sliderField(field) {
@@ -93,11 +103,12 @@ function sliderField(field) {
     attempt(() => model.changeSettings({ [field.name]: Number(range.value) }));
   });
   number.addEventListener("change", () => {
-    if (number.value) set(field.name, clamp(Math.round(number.value), field.low, field.high));
+    if (!number.value) number.value = model.project.settings[field.name];
+    else set(field.name, within(number, field));
   });
-  controls.set(field.name, (value) => {
-    if (document.activeElement !== range) range.value = value;
-    if (document.activeElement !== number) number.value = value;
+  controls.set(field.name, (value, view, anyway) => {
+    if (anyway || document.activeElement !== range) range.value = value;
+    if (anyway || document.activeElement !== number) number.value = value;
   });
   return labelled(field, id, el("span", { class: "slide" }, range, number));
 }
@@ -112,10 +123,10 @@ function plainField(field) {
   input.addEventListener("change", () => {
     const text = input.value.trim();
     if (!text && !field.optional) input.value = model.project.settings[field.name];
-    else set(field.name, !text ? null : numeric ? clamp(Number(text), field.low, field.high) : text);
+    else set(field.name, !text ? null : numeric ? within(input, field) : text);
   });
-  controls.set(field.name, (value, view) => {
-    if (document.activeElement !== input) input.value = value ?? "";
+  controls.set(field.name, (value, view, anyway) => {
+    if (anyway || document.activeElement !== input) input.value = value ?? "";
     if (field.name === "rounds") input.placeholder = view.chart.rows.length;
   });
   return labelled(field, id, el("span", { class: "unit" }, input, field.unit ? el("span", {}, field.unit) : null));
@@ -147,11 +158,13 @@ function choiceField(field) {
 function gaugeField(field) {
   const [across, up] = ["stitches", "rounds"].map((word) =>
     el("input", { type: "number", min: 3, max: 120, step: 0.5, id: `gauge-${word}`, "aria-describedby": "gauge-help", onchange: () => {
-      if (across.value && up.value) set("gauge", `${clamp(Number(across.value), 3, 120)}x${clamp(Number(up.value), 3, 120)}`);
+      const one = { label: field.label, low: 3, high: 120 };
+      if (across.value && up.value) set("gauge", `${within(across, one)}x${within(up, one)}`);
+      else controls.get("gauge")(model.project.settings.gauge, model.project, true);
     } }));
-  controls.set("gauge", (value) => {
+  controls.set("gauge", (value, view, anyway) => {
     const numbers = value.split("x").map(Number);
-    [across, up].forEach((input, index) => { if (document.activeElement !== input) input.value = numbers[index]; });
+    [across, up].forEach((input, index) => { if (anyway || document.activeElement !== input) input.value = numbers[index]; });
   });
   return el("fieldset", { class: "field" }, el("legend", {}, `${field.label} in 10 cm`), el("span", { class: "unit" },
     across, el("label", { for: "gauge-stitches" }, "stitches"), up, el("label", { for: "gauge-rounds" }, "rounds")),

@@ -62,9 +62,11 @@ function table(pairs) {
     .map(([name, value]) => el("div", {}, el("dt", {}, name), el("dd", {}, value))));
 }
 
-function likenessOf({ made }) {
-  if (!made.likeness) return null;
-  const { chart, ceiling, words } = made.likeness;
+/** Known when the chart was made; after changes by hand it is measured again. */
+function likenessOf({ made, follows }) {
+  const told = made.likeness?.chart ? made.likeness : follows && made.likeness ? measured?.likeness : null;
+  if (!told) return null;
+  const { chart, ceiling, words } = told;
   const value = (scores) => Math.round(100 * (scores.subject ?? scores.whole).ssim);
   const bar = el("div", { class: "likeness", role: "img", "aria-label": `Likeness ${value(chart)} of 100; ${value(ceiling)} without rules` }, el("i", { class: "most" }), el("i", { class: "now" }));
   bar.children[0].style.width = `${value(ceiling)}%`;

@@ -1,11 +1,12 @@
 // What is known of the desk and the open project, and the one queue through which it is changed.
 
-import { ask, notice } from "./dom.js";
-import { get, patient, post, untilBack, upload } from "./net.js";
+import { ask, el, hideNotice, notice } from "./dom.js";
+import { attempt, get, patient, post, untilBack, upload } from "./net.js";
 
 export const desk = { form: [], symbols: [], projects: [], shelf: [], ready: false };
 export let project = null;
 
+const LONG = 2000;
 const listeners = new Set();
 let tail = Promise.resolve();
 let waiting = 0;
@@ -61,9 +62,24 @@ export function close() {
 export function act(action, body = {}) {
   const id = project.id;
   busy(1);
-  const done = tail.then(() => send(id, action, body)).finally(() => busy(-1));
+  const patience = action === "settings" ? offerToStop(id) : () => null;
+  const done = tail.then(() => send(id, action, body)).finally(() => { patience(); busy(-1); });
   tail = done.catch(() => null);
   return done;
+}
+
+/** Say when making a chart takes long, and let it be stopped; gives what to do when it is over. */
+function offerToStop(id) {
+  let said = false;
+  const stop = () => attempt(() => post(`/api/projects/${id}/stop`, {}));
+  const timer = setTimeout(() => {
+    said = true;
+    notice("Making this chart takes a while.", { stay: true, button: el("button", { type: "button", onclick: stop }, "Stop") });
+  }, LONG);
+  return () => {
+    clearTimeout(timer);
+    if (said) hideNotice();
+  };
 }
 
 /** Sent until the desk answers; its mark keeps a change whose answer was lost from being done twice. */
