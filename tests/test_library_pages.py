@@ -14,11 +14,13 @@ import pytest
 from PIL import Image
 
 from pic2chart.cli import app as shell
+from pic2chart.draw.page import Lines
 from pic2chart.errors import SettingError
-from pic2chart.library.booklet import LAYOUTS, booklet_pdf
+from pic2chart.library.booklet import booklet_pdf
 from pic2chart.library.catalogue import reading
 from pic2chart.library.contact import contact_html
 from pic2chart.library.motif import Motif
+from pic2chart.library.plates import LAYOUTS, plate
 from tests.chromium import chromium, until
 from tests.library_runs import contents, run, small_folder
 from tests.mixed_folder import RECIPE, write_mixed
@@ -214,6 +216,32 @@ def test_the_booklet_holds_every_motif_once_with_its_number(
     assert "By stitches" in texts[-1]
 
 
+def test_titles_that_the_type_lacks_stand_as_numbers_and_squares_can_be_counted(
+    motifs: list[Motif],
+) -> None:
+    from pypdf import PdfReader
+
+    named = replace(motifs[0], title="ロケット")
+    pages = PdfReader(io.BytesIO(booklet_pdf([named, *motifs[1:]], "Harbour", 6))).pages
+    texts = [page.extract_text() for page in pages]
+    assert "1 of the titles are in letters" in texts[0]
+    assert "motif 1" in texts[1]
+    assert "motif 1" in texts[-1]
+    assert not any("??" in text for text in texts)
+    page = plate(motifs[:1], 1)
+    lines = {mark.name: mark.lines for mark in page if isinstance(mark, Lines)}
+    stitches, rounds = motifs[0].stitches, motifs[0].rounds
+    assert len(lines["grid"]) == stitches - 1 + rounds - 1
+    assert len(lines["tens"]) == (stitches - 1) // 10 + (rounds - 1) // 10
+    (frame,) = [mark.boxes[0] for mark in page if getattr(mark, "name", "") == "frame"]
+    first = max(start[0] for start, end in lines["tens"] if start[0] == end[0])
+    assert frame[0] + frame[2] - first == pytest.approx(10 * frame[2] / stitches)
+    chips = [mark.style.fill for mark in page if getattr(mark, "name", "") == "yarn"]
+    assert chips == [yarn.colour for yarn in motifs[0].yarns if yarn.stitches]
+    small = plate(motifs[:1], 30)
+    assert {mark.name for mark in small if isinstance(mark, Lines)} == {"tens"}
+
+
 def test_the_same_library_gives_the_same_booklet(motifs: list[Motif]) -> None:
     assert booklet_pdf(motifs, "Harbour", 6) == booklet_pdf(motifs, "Harbour", 6)
     assert booklet_pdf([], "Empty", 6).startswith(b"%PDF")
@@ -258,6 +286,7 @@ def test_broken_pictures_are_named_and_the_status_is_one(
     assert "2 of 2 pictures done" in said.err
 
 
+@pytest.mark.faulty_charts
 def test_the_screen_names_motifs_with_an_error_and_those_nearly_the_same_once(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

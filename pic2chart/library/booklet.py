@@ -11,36 +11,30 @@ from dataclasses import dataclass
 from math import ceil
 from typing import Any, overload
 
-import numpy as np
-
-from pic2chart.chart import NO_STITCH
-from pic2chart.draw.page import Box, Boxes, Label, Lines, Mark, Sheet, Style, clean, fit
-from pic2chart.draw.paper import PAPERS
-from pic2chart.draw.squares import ABSENT, runs
+from pic2chart.draw.page import Label, Lines, Mark, Sheet, Style, clean, fit
+from pic2chart.draw.pdf import sheets_pdf
 from pic2chart.errors import SettingError
-from pic2chart.library.alike import squares_of
 from pic2chart.library.catalogue import natural
-from pic2chart.library.difficulty import grade
-from pic2chart.library.motif import Motif, repeat_words
+from pic2chart.library.motif import Motif
+from pic2chart.library.plates import (
+    EDGE,
+    FOOT,
+    GAP,
+    HEAD,
+    HEIGHT,
+    INK,
+    LAYOUTS,
+    RULE,
+    SOFT,
+    WIDTH,
+    picture,
+    plate,
+    printed_title,
+)
 
-LAYOUTS = {
-    1: (1, 1),
-    2: (1, 2),
-    4: (2, 2),
-    6: (2, 3),
-    9: (3, 3),
-    12: (3, 4),
-    20: (4, 5),
-    30: (5, 6),
-}
-"""Motifs on a page: (columns, rows)."""
-WIDTH, HEIGHT = PAPERS["a4"]
-_EDGE, _HEAD, _FOOT, _GAP = 14.0, 12.0, 12.0, 7.0
 _LINES = 62
 """Lines in a column of the index."""
 _COLUMNS = 2
-_INK, _SOFT, _RULE = "#1c1c1c", "#5a5a5a", "#c9c9c9"
-_FRAME = Style(stroke="#8a8a8a", width=0.15)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +50,7 @@ class _Pages(Sequence[Sheet]):
 
     def __init__(self, motifs: Sequence[Motif], title: str, per_page: int) -> None:
         self._motifs, self._title, self._per_page = motifs, title, per_page
-        self._index = [*_columns(motifs, "By name"), *_columns(motifs, "By stitches of the repeat")]
+        self._index = [*_columns(motifs, "By name"), *_columns(motifs, "By stitches a repeat")]
         self._plates = ceil(len(motifs) / per_page)
 
     def __len__(self) -> int:
@@ -76,7 +70,7 @@ class _Pages(Sequence[Sheet]):
         if at <= self._plates:
             first = (at - 1) * self._per_page
             return self._sheet(
-                _plate(self._motifs[first : first + self._per_page], self._per_page), at
+                plate(self._motifs[first : first + self._per_page], self._per_page), at
             )
         first = (at - 1 - self._plates) * _COLUMNS
         return self._sheet(_index_page(self._index[first : first + _COLUMNS], self._page_of), at)
@@ -92,8 +86,6 @@ class _Pages(Sequence[Sheet]):
 
 def booklet_pdf(motifs: Sequence[Motif], title: str, per_page: int) -> bytes:
     """The booklet of motifs numbered from 1 in their order; raises SettingError for an odd count a page."""
-    from pic2chart.draw.pdf import sheets_pdf
-
     refuse_layout(per_page)
     pages = _Pages(motifs, clean(title), per_page)
     return sheets_pdf(pages, title=title, outline=tuple(_outline(motifs, pages, per_page)))
@@ -117,33 +109,39 @@ def _outline(motifs: Sequence[Motif], pages: _Pages, per_page: int) -> Iterator[
 
 
 def _head(title: str, page: int) -> list[Mark]:
-    line = HEIGHT - _FOOT + 1
+    line = HEIGHT - FOOT + 1
     return [
-        Label((_EDGE, line + 4), fit(title, 2.8, 120), 2.8, colour=_SOFT),
-        Label((WIDTH - _EDGE, line + 4), str(page), 2.8, "end", colour=_SOFT),
+        Label((EDGE, line + 4), fit(title, 2.8, 120), 2.8, colour=SOFT),
+        Label((WIDTH - EDGE, line + 4), str(page), 2.8, "end", colour=SOFT),
     ]
 
 
 def _front(motifs: Sequence[Motif], title: str) -> list[Mark]:
     """The front page: the title, what is inside, and a band of the first motifs."""
     marks: list[Mark] = [
-        Label((_EDGE, 52), fit(title, 13, WIDTH - 2 * _EDGE), 13, bold=True, colour=_INK),
-        Label((_EDGE, 63), _contents(motifs), 4.2, colour=_SOFT),
-        Lines((((_EDGE, 70), (WIDTH - _EDGE, 70)),), Style(stroke=_INK, width=0.4)),
+        Label((EDGE, 52), fit(title, 13, WIDTH - 2 * EDGE), 13, bold=True, colour=INK),
+        Label((EDGE, 63), _contents(motifs), 4.2, colour=SOFT),
+        Lines((((EDGE, 70), (WIDTH - EDGE, 70)),), Style(stroke=INK, width=0.4)),
     ]
     columns, rows, gap = 5, 5, 4.0
-    side = (WIDTH - 2 * _EDGE - (columns - 1) * gap) / columns
+    side = (WIDTH - 2 * EDGE - (columns - 1) * gap) / columns
     step = max(1, len(motifs) // (columns * rows))
     for place, motif in enumerate(motifs[::step][: columns * rows]):
         row, column = divmod(place, columns)
-        corner = (_EDGE + column * (side + gap), 80 + row * (side + gap))
-        marks += _picture(motif, (*corner, side, side))[0]
-    notes = (
+        corner = (EDGE + column * (side + gap), 80 + row * (side + gap))
+        marks += picture(motif, (*corner, side, side), ruled=False)[0]
+    notes: tuple[str, ...] = (
         "Numbers count from 1. Every picture is the chart seen from the right side, read from the bottom up,",
         "at the proportions of its own gauge. Sizes are estimates: knit and wash a swatch first. Long floats",
         "inside mittens, socks and children's things catch fingers and toes: catch them every 3–4 stitches.",
     )
-    marks += [Label((_EDGE, 272 + 4.6 * i), line, 3, colour=_SOFT) for i, line in enumerate(notes)]
+    unnamed = sum(printed_title(motif) != clean(motif.title) for motif in motifs)
+    if unnamed:
+        notes += (
+            f"{unnamed:,} of the titles are in letters that this type lacks; they stand here as numbers.",
+        )
+    first = 272 - 4.6 * (len(notes) - 3)
+    marks += [Label((EDGE, first + 4.6 * i), line, 3, colour=SOFT) for i, line in enumerate(notes)]
     return marks
 
 
@@ -160,114 +158,38 @@ def _contents(motifs: Sequence[Motif]) -> str:
     return f"{len(motifs):,} {'motif' if len(motifs) == 1 else 'motifs'}, {across} across, in {yarns:,} yarns"
 
 
-def _plate(motifs: Sequence[Motif], per_page: int) -> list[Mark]:
-    columns, rows = LAYOUTS[per_page]
-    width = (WIDTH - 2 * _EDGE - (columns - 1) * _GAP) / columns
-    height = (HEIGHT - _HEAD - _FOOT - (rows - 1) * _GAP) / rows
-    marks: list[Mark] = []
-    for place, motif in enumerate(motifs):
-        row, column = divmod(place, columns)
-        left, top = _EDGE + column * (width + _GAP), _HEAD + row * (height + _GAP)
-        marks += _cell(motif, (left, top, width, height), 1.0 if columns < 4 else 0.75)
-    return marks
-
-
-def _cell(motif: Motif, box: Box, scale: float) -> list[Mark]:
-    """One motif: its chart as large as it goes, and the words right under it."""
-    left, top, width, height = box
-    words = _words(motif, columns := (2.7 * scale))
-    room = height - (5.2 + 1.35 * columns * len(words)) * 1.0 - 2
-    marks, bottom = _picture(motif, (left, top, width, room))
-    number = str(motif.number)
-    base = bottom + 4.6 * scale
-    size = 3.6 * scale
-    marks.append(Label((left, base), number, size, bold=True, colour=_INK))
-    indent = 0.62 * size * len(number) + 2 * scale
-    name = fit(clean(motif.title), size, width - indent)
-    marks.append(Label((left + indent, base), name, size, bold=True, colour=_INK))
-    for line, text in enumerate(words, 1):
-        marks.append(
-            Label(
-                (left, base + 1.35 * columns * line + 0.4),
-                fit(text, columns, width),
-                columns,
-                colour=_SOFT,
-            )
-        )
-    return marks
-
-
-def _words(motif: Motif, size: float) -> list[str]:
-    around = "in the round" if motif.worked == "round" else "flat"
-    floats = f"floats to {motif.longest_float}, {motif.catches} " + (
-        "catch" if motif.catches == 1 else "catches"
-    )
-    yarns = ", ".join(yarn.name for yarn in motif.yarns if yarn.stitches)
-    return [
-        f"{motif.stitches} × {motif.rounds}, {around}; {repeat_words(motif)}",
-        f"{motif.width_cm:.1f} × {motif.height_cm:.1f} cm at {motif.gauge}",
-        f"{grade(motif.difficulty)} ({motif.difficulty:g}); {floats}",
-        clean(yarns),
-    ]
-
-
-def _picture(motif: Motif, box: Box) -> tuple[list[Mark], float]:
-    """The chart's squares, as large as fit at their true proportions, and where they end below."""
-    left, top, width, height = box
-    squares = squares_of(motif.pixels)
-    scale = min(width / motif.width_cm, height / motif.height_cm)
-    size = (motif.width_cm * scale / squares.shape[1], motif.height_cm * scale / squares.shape[0])
-    marks: list[Mark] = []
-    ground = int(np.bincount(squares.ravel(), minlength=NO_STITCH + 1).argmax())
-    whole = (left, top, motif.width_cm * scale, motif.height_cm * scale)
-    marks.append(Boxes((whole,), Style(fill=_colour(motif, ground)), "ground"))
-    found = runs(squares)
-    for value in np.unique(squares).tolist():
-        if value != ground:
-            boxes = tuple(
-                (left + a * size[0], top + row * size[1], (past - a) * size[0], size[1])
-                for row, a, past, _ in found[found[:, 3] == value].tolist()
-            )
-            marks.append(Boxes(boxes, Style(fill=_colour(motif, value)), "squares"))
-    marks.append(Boxes((whole,), _FRAME, "frame"))
-    return marks, top + whole[3]
-
-
-def _colour(motif: Motif, value: int) -> str:
-    return ABSENT if value == NO_STITCH else motif.yarns[value].colour
-
-
 def _columns(motifs: Sequence[Motif], heading: str) -> list[tuple[str, list[_Entry]]]:
     """The index in columns of lines, under its heading."""
     if heading == "By name":
-        ordered = sorted(motifs, key=lambda m: (natural(m.title), m.number))
-        entries = [_Entry(clean(m.title), m.number) for m in ordered]
+        ordered = sorted(motifs, key=lambda m: (natural(printed_title(m)), m.number))
+        entries = [_Entry(printed_title(m), m.number) for m in ordered]
     else:
         ordered = sorted(motifs, key=lambda m: (m.repeat_stitches, m.rounds, m.number))
         entries = [
-            _Entry(f"{m.repeat_stitches} stitches: {clean(m.title)}", m.number) for m in ordered
+            _Entry(f"{m.repeat_stitches} stitches: {printed_title(m)}", m.number) for m in ordered
         ]
     parts = [entries[i : i + _LINES] for i in range(0, len(entries), _LINES)]
     return [(heading if i == 0 else f"{heading}, continued", part) for i, part in enumerate(parts)]
 
 
 def _index_page(columns: Sequence[tuple[str, list[_Entry]]], page_of: Any) -> list[Mark]:
-    width = (WIDTH - 2 * _EDGE - _GAP) / _COLUMNS
+    width = (WIDTH - 2 * EDGE - GAP) / _COLUMNS
     marks: list[Mark] = []
     for place, (heading, entries) in enumerate(columns):
-        left = _EDGE + place * (width + _GAP)
-        marks.append(Label((left, _HEAD + 6), heading, 4.4, bold=True, colour=_INK))
-        marks.append(Label((left + width - 12, _HEAD + 6), "motif", 2.4, "end", colour=_SOFT))
-        marks.append(Label((left + width, _HEAD + 6), "page", 2.4, "end", colour=_SOFT))
-        rule = _HEAD + 8.2
-        marks.append(Lines((((left, rule), (left + width, rule)),), Style(stroke=_RULE, width=0.2)))
+        left = EDGE + place * (width + GAP)
+        name = fit(heading, 4.0, width - 24)
+        marks.append(Label((left, HEAD + 6), name, 4.0, bold=True, colour=INK))
+        marks.append(Label((left + width - 12, HEAD + 6), "motif", 2.4, "end", colour=SOFT))
+        marks.append(Label((left + width, HEAD + 6), "page", 2.4, "end", colour=SOFT))
+        rule = HEAD + 8.2
+        marks.append(Lines((((left, rule), (left + width, rule)),), Style(stroke=RULE, width=0.2)))
         for line, entry in enumerate(entries):
             base = rule + 4.2 + 4.0 * line
             text = fit(entry.words, 2.8, width - 26)
-            marks.append(Label((left, base), text, 2.8, colour=_INK))
+            marks.append(Label((left, base), text, 2.8, colour=INK))
             marks.append(
-                Label((left + width - 12, base), str(entry.number), 2.8, "end", colour=_INK)
+                Label((left + width - 12, base), str(entry.number), 2.8, "end", colour=INK)
             )
             page = str(page_of(entry.number))
-            marks.append(Label((left + width, base), page, 2.8, "end", colour=_SOFT))
+            marks.append(Label((left + width, base), page, 2.8, "end", colour=SOFT))
     return marks
