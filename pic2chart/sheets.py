@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 from pic2chart.chart import Chart, read_any
 from pic2chart.chart.any_file import chart_paths
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 _PICTURE_PIXELS = 12_000_000
 _STITCH_PX = 16
+_SOME_LETTERS = 12
 """Pixels of a fabric picture, at the most, and pixels a stitch where that allows."""
 
 
@@ -39,6 +40,19 @@ class Asked:
     settings: SheetSettings
     stem: str
 
+    @classmethod
+    def of(cls, chart: Chart, settings: SheetSettings, stem: str) -> Self:
+        """What is asked of a chart that is turned already."""
+        return cls(chart, plan_strands(chart), settings, stem)
+
+    @property
+    def on_paper(self) -> Self:
+        """The same with the names of its yarns that paper can show; itself when it shows all."""
+        from pic2chart.draw.printed import printable
+
+        chart = printable(self.chart)
+        return self if chart is self.chart else self.of(chart, self.settings, self.stem)
+
 
 Files = dict[str, bytes | str]
 
@@ -48,9 +62,7 @@ def sheet_files(chart: Chart, settings: SheetSettings, stem: str) -> Files:
 
     Raises SettingError on rounds the chart does not have.
     """
-    asked = Asked(
-        _prepared(chart, settings), plan_strands(_prepared(chart, settings)), settings, stem
-    )
+    asked = Asked.of(_prepared(chart, settings), settings, stem)
     files: Files = {}
     for part in PARTS:
         if settings.wants(part):
@@ -60,10 +72,11 @@ def sheet_files(chart: Chart, settings: SheetSettings, stem: str) -> Files:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """The files of all charts by name, and what the checks say of the charts."""
+    """The files of all charts by name, what the checks say of the charts, and what to know."""
 
     files: Files
     findings: tuple[Finding, ...]
+    notes: tuple[str, ...]
 
 
 def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> Made:
@@ -74,6 +87,7 @@ def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> Made:
     """
     files: Files = {}
     findings: list[Finding] = []
+    notes: list[str] = []
     for path in chart_paths(paths):
         chart = read_any(path)
         findings += check(chart)
@@ -81,7 +95,24 @@ def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> Made:
         if files.keys() & made.keys():
             raise InputError(f"Two charts are named '{stem_of(path)}'; make their sheets apart.")
         files |= made
-    return Made(files, tuple(findings))
+        notes += _lacking(_prepared(chart, settings), settings)
+    return Made(files, tuple(findings), tuple(dict.fromkeys(notes)))
+
+
+def _lacking(chart: Chart, settings: SheetSettings) -> list[str]:
+    """A note when paper cannot show all letters of a chart."""
+    from pic2chart.draw.printed import letters_lacking
+
+    if not (settings.wants("chart") or settings.wants("strands")):
+        return []
+    letters = letters_lacking(chart, settings.look.author)
+    if not letters:
+        return []
+    some = letters[:_SOME_LETTERS] + (" …" if len(letters) > _SOME_LETTERS else "")
+    return [
+        f"The PDF's type has no letter for {some}; they print as '?', and yarns go by their keys. SVG, "
+        "words and the knit-along page keep them."
+    ]
 
 
 def stem_of(path: Path) -> str:
@@ -101,21 +132,18 @@ def _chart(asked: Asked) -> Files:
     from pic2chart.draw.chart_pages import chart_pages
     from pic2chart.draw.chart_sheet import chart_sheet
     from pic2chart.draw.pattern_pages import pattern_pages
-    from pic2chart.draw.pdf import shown
     from pic2chart.draw.svg import sheet_svg
     from pic2chart.draw.words_pages import words_pages
 
-    chart, look = asked.chart, asked.settings.look
+    chart, look, paper = asked.chart, asked.settings.look, asked.on_paper
     square = look.square_mm or (7.0 if look.scale > 1 else 4.0)
-    pages, names = chart_pages(chart, asked.settings.paper, look)
+    pages, names = chart_pages(paper.chart, asked.settings.paper, look)
     if look.words:
         pattern = pattern_pages(chart, asked.settings.paper, look)
         pages, names = (*pages, *pattern), (*names, *(["Pattern"] if pattern else []))
         names = (*names, *([""] * (len(pages) - len(names))))
     if asked.settings.wants("words") and look.words:
-        words = words_pages(
-            chart, asked.settings.paper, look, _told(asked), lambda name: shown(name) == name
-        )
+        words = words_pages(paper.chart, asked.settings.paper, look, _told(paper))
         pages, names = (*pages, *words), (*names, "In words")
     return {
         f"{asked.stem}.svg": sheet_svg(chart_sheet(chart, square_mm=square, look=look)),
@@ -182,7 +210,8 @@ def _strands(asked: Asked) -> Files:
     from pic2chart.draw.strand_sheet import rounds_to_teach, strand_sheets
     from pic2chart.draw.svg import sheet_svg
 
-    chart, settings = asked.chart, asked.settings
+    asked, settings = asked.on_paper, asked.settings
+    chart = asked.chart
     wanted = settings.rounds
     rounds = rounds_to_teach(chart) if wanted is None else parse_rounds(wanted, chart.round_count)
     sheets = strand_sheets(chart, asked.plan, rounds, settings.paper, settings.look)

@@ -79,6 +79,14 @@ def test_a_chart_with_errors_is_drawn_and_said_to_have_them(chart, tmp_path, cap
     assert (tmp_path / "out" / "long-words.txt").exists()
 
 
+def test_letters_that_paper_lacks_are_told(chart, file, tmp_path, capsys):
+    assert run("sheet", file, "--title", "山 dog 海", "--out", tmp_path / "out") == 0
+    assert "no letter for 山海; they print as '?'" in capsys.readouterr().out
+    made = (file, "--title", "Ёлка ñ", "--out", tmp_path / "out", "--json")
+    assert run("sheet", *made) == 0
+    assert json.loads(capsys.readouterr().out)["notes"] == []
+
+
 def test_a_folder_of_charts_gives_the_sheets_of_all(chart, file, tmp_path, capsys):
     write_chart(chart, tmp_path / "thumb.chart.json")
     assert run("sheet", tmp_path, "--only", "words", "--out", tmp_path / "out") == 0

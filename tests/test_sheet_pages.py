@@ -27,9 +27,10 @@ from pic2chart.draw.paper import (
     Sides,
     share_out,
 )
-from pic2chart.draw.pdf import sheets_pdf, shown
+from pic2chart.draw.pdf import sheets_pdf
 from pic2chart.draw.running_foot import with_foot
 from pic2chart.draw.squares import ABSENT
+from pic2chart.draw.type_files import lacks, letters, shown
 from pic2chart.draw.words_pages import words_pages
 from pic2chart.gauge import Gauge
 from pic2chart.sheet_settings import SheetSettings
@@ -427,6 +428,29 @@ def test_one_yarn_throughout_needs_no_caution_about_strands():
 def test_letters_the_type_lacks_are_shown_as_missing():
     assert shown("Ёлка dog ñ × — …") == "Ёлка dog ñ × — …"
     assert shown("山 dog") == "? dog"
+    assert shown("Ａ① ﬁn e\u0301 x\u0f71") == "A1 ﬁn é x"
+    assert lacks("山?")
+    assert not lacks("what?")
+    assert not lacks("Ａ")
+
+
+def test_ascii_needs_no_look_at_the_type():
+    assert {*range(32, 127)} <= letters()
+
+
+def test_yarns_that_paper_cannot_name_go_by_their_keys(tmp_path):
+    yarns = (Yarn("山", "#ece2d0"), Yarn("海", "#26304c"))
+    chart = Chart(make_chart(9, 12, 2).stitches, yarns, title="山 dog")
+    files = sheet_files(chart, SheetSettings(), "x")
+    for name in ("x.pdf", "x-strands.pdf"):
+        path = tmp_path / name
+        path.write_bytes(files[name])  # type: ignore[arg-type]
+        told = words_in(path, 2 if name == "x.pdf" else 1)
+        assert "A" in told
+        assert "yarn" in told
+    assert "山" in str(files["x.svg"])
+    assert "海" in str(files["x-words.txt"])
+    assert "海" in str(files["x-words.md"])
 
 
 def test_hostile_titles_stay_text_in_the_pdf():

@@ -46,11 +46,17 @@ def sheet(
     files = write_folder(made.files, folder)
     errors = [finding for finding in made.findings if finding.level == "error"]
     if json:
-        told = {"files": [str(f) for f in files], "findings": [f.to_dict() for f in errors]}
+        told = {
+            "files": [str(f) for f in files],
+            "findings": [f.to_dict() for f in errors],
+            "notes": list(made.notes),
+        }
         typer.echo(json_module.dumps(told, indent=2))
     else:
         for file in files:
             typer.echo(one_line(str(file)))
+        for note in made.notes:
+            typer.echo(one_line(note))
         if errors:
             faults = many(len(errors), "error")
             typer.echo(f"Take care: {faults} found in what is drawn here; see pic2chart check.")

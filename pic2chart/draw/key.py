@@ -123,13 +123,18 @@ def yarn_entries(chart: Chart, look: Look = PLAIN) -> tuple[Entry, ...]:
     return tuple(
         Entry(
             "yarn",
-            f"{KEYS[index]} {clean(yarn.name)}",
+            _called(KEYS[index], clean(yarn.name)),
             _count(int(counts[index]), "stitch", "stitches") if counts[index] else "not used",
             index,
             ground_of(yarn.colour, look),
         )
         for index, yarn in enumerate(chart.yarns)
     )
+
+
+def _called(key: str, name: str) -> str:
+    """'A oat'; 'yarn A' where the key is all its name."""
+    return name if name == f"yarn {key}" else f"{key} {name}"
 
 
 def key_marks(

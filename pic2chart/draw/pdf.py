@@ -13,10 +13,8 @@ from typing import Any
 
 from pic2chart import __version__
 from pic2chart.draw.page import Boxes, Label, Lines, Paths, Raster, Sheet, Stamps, Style, clean
-from pic2chart.draw.type_files import type_file
+from pic2chart.draw.type_files import BOLD, REGULAR, shown, type_file
 
-REGULAR, BOLD = "Roboto-Regular", "Roboto-Bold"
-MISSING = "?"
 _MM = 72 / 25.4
 _ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
 
@@ -130,24 +128,14 @@ def _label(canvas: Any, label: Label) -> None:
     canvas.drawText(words)
 
 
-def shown(text: str) -> str:
-    """The text with a '?' for every letter the fonts do not have (Latin, Greek, Cyrillic are there)."""
-    known = _fonts()
-    return "".join(c if ord(c) in known else MISSING for c in clean(text))
-
-
 @cache
-def _fonts() -> frozenset[int]:
-    """Register the two fonts once; the letters both have."""
+def _fonts() -> None:
+    """Register the two fonts, once."""
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
-    letters: list[frozenset[int]] = []
     for name in (REGULAR, BOLD):
-        font = TTFont(name, io.BytesIO(type_file(name)))
-        pdfmetrics.registerFont(font)
-        letters.append(frozenset(font.face.charToGlyph))
-    return letters[0] & letters[1]
+        pdfmetrics.registerFont(TTFont(name, io.BytesIO(type_file(name))))
 
 
 def _rgb(colour: str) -> tuple[float, float, float]:

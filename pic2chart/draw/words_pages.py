@@ -5,11 +5,10 @@ A small box for every round stands at the end of its line, to be ticked off.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from pic2chart.chart import Chart
-from pic2chart.chart.keys import KEYS
 from pic2chart.draw.look import Look
 from pic2chart.draw.page import (
     Box,
@@ -64,17 +63,9 @@ def words_pages(
     paper: str,
     look: Look,
     told: Iterable[str] = (),
-    shows: Callable[[str], bool] = bool,
 ) -> tuple[Sheet, ...]:
-    """As many pages as the words need. `told` are further sentences for the first page.
-
-    `shows` tells whether the type has all letters of a name; a yarn whose name it cannot show is
-    called by its key, so that no two yarns look alike.
-    """
-    names = tuple(
-        name if shows(name) else f"yarn {key}"
-        for name, key in zip(called(chart), KEYS, strict=False)
-    )
+    """As many pages as the words need. `told` are further sentences for the first page."""
+    names = called(chart)
     sentences = [*how_to_read(chart), *told]
     spoken = speak(chart)
     sheets = _laid(chart, paper, look, sentences, spoken, names)
