@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import numpy as np
 import pytest
+from garment_knitter import knit
 from garment_reader import rounds_of, work
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -280,26 +282,30 @@ def test_outlines_have_true_proportions(everything: dict[str, Garment]) -> None:
             "mitten",
             "tabby.png",
             {"across": 60},
-            r"widest that fits is 25, or a hand of 124 stitches",
+            r"largest that fits is 25 stitches",
         ),
         (
             "mitten",
             "wave-repeat.png",
             {"size": "1-2y", "girth": 8.0, "ease": -5.0},
-            r"widest that fits is 10",
+            r"make it --girth 10",
         ),
         ("mitten", "tabby.png", {"size": "11", "length": 9.0}, r"it needs \d+\.\d cm"),
         ("hat", "tabby.png", {"depth": 9.0}, r"make it \d+\.\d cm deep"),
         ("hat", "tabby.png", {"across": 70}, r"largest that fits is \d+ stitches"),
         ("band", "gull.png", {"height": 4.0, "across": 60}, r"largest that fits is \d+"),
-        ("band", "wave-repeat.png", {"repeat": True, "across": 10}, r"repeat has 12"),
+        ("band", "wave-repeat.png", {"repeat": True, "across": 10}, r"the chart has 12"),
+        ("band", "wave-repeat.png", {"height": 3.0}, r"make it --height 4"),
+        ("hat", "wave-repeat.png", {"size": "newborn"}, r"make it --brim 3 or --depth 13\.\d"),
+        ("panel", "wave-repeat.png", {"width": 4.0, "height": 3.5}, r"--width 5.8 and --height 4"),
+        ("panel", "tabby.png", {"width": 20.0, "across": 90}, r"largest that fits is 5\d"),
         (
             "yoke",
             "wave-repeat.png",
             {"chest": 46.0, "ease_cm": 0.0, "head": 60.0},
             r"closes from a body",
         ),
-        ("panel", "wave-repeat.png", {"width": 4.0}, r"fits from \d+\.\d cm"),
+        ("panel", "wave-repeat.png", {"width": 4.0}, r"make it --width \d+\.\d"),
     ],
 )
 def test_the_impossible_is_refused_with_what_would_do(kind, picture, asked, says) -> None:
@@ -452,12 +458,45 @@ def test_random_garments_keep_every_rule(
     for part in garment.pieces:
         assert not [f for f in part.findings if f.level == "error" or f.rule in WORST]
         assert Measures.of(part.chart).stretches.longest <= part.chart.rules.float_limit
+    knit([(section.heading, section.lines) for section in garment.pattern.sections])
     if kind == "mitten":
         right, left = (piece(garment, f"{side}-hand").chart for side in ("right", "left"))
         assert (left.live == right.live[:, ::-1]).all()
         width = right.stitch_count
         there = sorted(s.mirrored(width) for s in read_shaping(right.extra)[0])
         assert there == list(read_shaping(left.extra)[0])
+
+
+@pytest.mark.parametrize(
+    ("kind", "first"),
+    [
+        ("band", {"height": 3.0}),
+        ("hat", {"size": "newborn"}),
+        ("panel", {"width": 4.0, "height": 3.5}),
+        ("mitten", {"size": "1-2y", "girth": 8.5, "ease": -5.0}),
+        ("mitten", {"size": "1-2y", "girth": 8.5, "repeat": True}),
+        ("yoke", {"chest": 40.0, "ease_cm": -4.0, "head": 30.0}),
+    ],
+)
+def test_what_a_refusal_names_does_work(kind: str, first: dict[str, object]) -> None:
+    with pytest.raises(SettingError) as refused:
+        make(kind, "wave-repeat.png", **first)
+    named = {n: float(v) for n, v in re.findall(r"--(\w+) (\d+(?:\.\d+)?)", str(refused.value))}
+    named.pop("brim", None)  # it is named besides the depth
+    assert make(kind, "wave-repeat.png", **{**first, **named})
+
+
+@pytest.mark.parametrize(("picture", "across"), [("wave-repeat.png", None), ("gull.png", 20)])
+def test_a_panel_of_repeats_is_whole_and_alike(picture: str, across: int | None) -> None:
+    garment = make("panel", picture, width=24.0, repeat=True, across=across)
+    unit = across or 12
+    chart, inner = garment.pieces[0].chart, garment.fit["between_edges"]["stitches"]
+    assert inner % unit == 0
+    inside = chart.stitches[:, 2 : 2 + inner]
+    assert chart.stitch_count == inner + 4
+    apart = inside[:, unit:] != inside[:, :-unit]
+    assert apart.mean() < (0.001 if across is None else 0.1)  # a picture is solved where it stands
+    assert "a multiple of" in garment.pattern.text()
 
 
 def test_options_are_checked_where_they_are_told() -> None:

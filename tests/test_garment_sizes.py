@@ -15,7 +15,7 @@ from pic2chart.chart import NO_STITCH, Chart
 from pic2chart.chart.shaping import shaping_data
 from pic2chart.errors import SettingError
 from pic2chart.garment.counts import nearest_counts, spread
-from pic2chart.garment.hat import crown_rate, crown_sides, wedges_for
+from pic2chart.garment.hat_plan import crown_rate, crown_sides, wedges_for
 from pic2chart.garment.mitten_plan import plan_mitten
 from pic2chart.garment.options import MittenOptions
 from pic2chart.garment.shape import Part, Shape, taper

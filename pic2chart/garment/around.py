@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,26 +74,40 @@ def closing_counts(
     return nearest_counts(cm, design.gauge, lambda n: n % across == 0 and also(n), why)
 
 
-def once(design: Design, asked: int | None, stitches: int, rounds: int, where: str) -> Motif:
-    """The motif as large as `stitches` × `rounds` allow, or `asked` stitches wide.
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Where a motif stands once: what that is called, and how many stitches and rounds it has.
 
-    Raises SettingError, naming the largest that fits, when it does not.
+    `wider` and `higher` say what gives room for so many stitches or rounds.
     """
-    natural = min(stitches, design.stitches_at(rounds))
-    largest = natural if design.rounds_at(natural) <= rounds else natural - 1
+
+    where: str
+    stitches: int
+    rounds: int
+    wider: Callable[[int], str]
+    higher: Callable[[int], str]
+
+
+def once(design: Design, asked: int | None, room: Room) -> Motif:
+    """The motif as large as the room allows, or `asked` stitches wide.
+
+    Raises SettingError, naming the largest that fits or what would give it room, when it does not.
+    """
+    natural = min(room.stitches, design.stitches_at(room.rounds))
+    largest = natural if design.rounds_at(natural) <= room.rounds else natural - 1
     width = design.size[0] if design.size else asked or max(largest, 4)
     high = design.rounds_at(width)
-    if width > stitches or high > rounds + (design.size is None):
-        best = (
-            f"make it {high} rounds high, with less ribbing or a larger size"
-            if design.size or largest < 4
-            else f"the largest that fits is {largest} stitches"
-        )
+    too_wide, too_high = width > room.stitches, high > room.rounds + (design.size is None)
+    if too_wide or too_high:
+        best = f"the largest that fits is {largest} stitches"
+        if design.size or largest < 4:
+            hints = [room.wider(width)] * too_wide + [room.higher(high)] * too_high
+            best = f"make it {' and '.join(hints)}"
         raise SettingError(
-            f"A motif of {width} stitches and {high} rounds does not fit {where}, which has "
-            f"{stitches} stitches and {rounds} rounds; {best}."
+            f"A motif of {width} stitches and {high} rounds does not fit {room.where}, which has room "
+            f"for {room.stitches} stitches and {room.rounds} rounds; {best}."
         )
-    return design.motif(width, min(high, rounds))
+    return design.motif(width, min(high, room.rounds))
 
 
 def too_small(design: Design, motif: Motif) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from pic2chart.chart.plain_parts import PlainPart
 from pic2chart.garment.around import (
+    Room,
     all_round,
     closing_counts,
     least_jog,
@@ -20,7 +21,7 @@ from pic2chart.garment.around import (
 from pic2chart.garment.band_words import band_pattern
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.common import measures
-from pic2chart.garment.counts import Counts, rounds_for
+from pic2chart.garment.counts import Counts, rounds_for, up_to_tenth
 from pic2chart.garment.design import Design
 from pic2chart.garment.flat_view import tube_view
 from pic2chart.garment.options import BandOptions
@@ -32,6 +33,8 @@ from pic2chart.gauge import Gauge
 from pic2chart.settings import Settings
 from pic2chart.solving import Progress, silent
 
+_AT_JOIN = 8
+"""Stitches of filler at least where the round begins."""
 Drawn = tuple[Counts, NDArray[np.uint8], int | None, tuple[str, ...]]
 """Counts, stitches, the stitches of one repeat, and what the knitter should know of the motif."""
 
@@ -98,10 +101,24 @@ def _once(making: Making, options: BandOptions, cm: float, rounds: int) -> Drawn
     """The motif once, opposite the join, with filler round the rest."""
     design = making.design
     counts = closing_counts(design, cm, None)
-    motif = once(design, options.across, counts.stitches - 8, rounds, "this band")
+    motif = once(design, options.across, _front(design, options, counts, rounds))
     cloth = Cloth(design, tube(rounds, counts.stitches))
     cloth.fill(cloth.live, np.arange(counts.stitches))
     across, up = motif.size
     cloth.paste(motif, (rounds - up) // 2, (counts.stitches - across) // 2)
     stitches = least_jog(making.solve(cloth).stitches, design.filler.width)
     return counts, stitches, None, too_small(design, motif)
+
+
+def _front(design: Design, options: BandOptions, counts: Counts, rounds: int) -> Room:
+    """The whole round but for a few stitches at the join."""
+    gauge = design.gauge
+
+    def wider(stitches: int) -> str:
+        girth = (stitches + _AT_JOIN) * gauge.stitch_width / (1 + options.ease / 100)
+        return f"--girth {up_to_tenth(girth):g}"
+
+    def higher(needed: int) -> str:
+        return f"--height {up_to_tenth(needed * gauge.round_height):g}"
+
+    return Room("this band", counts.stitches - _AT_JOIN, rounds, wider, higher)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import ceil
 from typing import Any
 
 from pic2chart.errors import SettingError
@@ -50,12 +51,17 @@ class Counts:
 
 
 def nearest_counts(
-    cm: float, gauge: Gauge, fits: Callable[[int], bool], why: str, least: int = 8
+    cm: float,
+    gauge: Gauge,
+    fits: Callable[[int], bool],
+    why: str,
+    least: int = 8,
+    instead: str = "a smaller motif",
 ) -> Counts:
     """The count nearest `cm` that `fits`, and up to two others on each side.
 
     `why` says what the counts must do ('a multiple of 12'). Raises SettingError, naming the nearest
-    that fits, when it is more than 15 % away.
+    that fits and what to choose `instead`, when it is more than 15 % away.
     """
     wanted = cm / gauge.stitch_width
     good = [n for n in range(least, int(2 * wanted) + 2 * least + 200) if fits(n)]
@@ -67,7 +73,7 @@ def nearest_counts(
     if abs(best - wanted) > max(FARTHEST * wanted, 1.0):
         raise SettingError(
             f"{cm:.1f} cm is {wanted:.0f} stitches at your gauge, and the nearest count that is {why} "
-            f"is {best} ({best * gauge.stitch_width:.1f} cm); choose a smaller motif or that measure."
+            f"is {best} ({best * gauge.stitch_width:.1f} cm); choose {instead} or that measure."
         )
     place = good.index(best)
     others = [*good[max(0, place - _SHOWN) : place], *good[place + 1 : place + 1 + _SHOWN]]
@@ -81,6 +87,11 @@ def _count(stitches: int, gauge: Gauge) -> Count:
 def rounds_for(cm: float, gauge: Gauge, least: int = 1) -> int:
     """Rounds nearest to a height of `cm`."""
     return max(least, round(cm / gauge.round_height))
+
+
+def up_to_tenth(cm: float) -> float:
+    """A length that will do, told in tenths of a cm."""
+    return ceil(10 * cm - 1e-6) / 10
 
 
 def spread(total: int, parts: int) -> list[int]:

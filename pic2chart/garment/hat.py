@@ -1,16 +1,7 @@
-"""A hat: ribbed brim, body, and a crown of wedges.
-
-A flat disc loses 2π stitch widths' worth of round height each round: 2π × the height of a stitch
-over its width (5.8 at 1.08 rounds a stitch, 4.65 at 1.35). A stranded crown therefore wants about 6
-wedges decreased every round, or 8 in three rounds of four; 6 to 8 wedges are usual, and the last 5 to
-8 stitches are drawn together (common practice). The wedges are begun by a spine stitch; decreases lean
-away from it, on its left and on its right in turn, so that the wedges stay straight.
-"""
+"""A hat: ribbed brim, body, and a crown of wedges."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import pi
 from pathlib import Path
 
 import numpy as np
@@ -18,86 +9,22 @@ from numpy.typing import NDArray
 
 from pic2chart.chart.plain_parts import PlainPart
 from pic2chart.errors import SettingError
-from pic2chart.garment.around import (
-    all_round,
-    closing_counts,
-    once,
-    repeat_width,
-    too_small,
-    tube,
-)
+from pic2chart.garment.around import Room, all_round, once, repeat_width, too_small
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.common import measures
-from pic2chart.garment.counts import Counts, rounds_for
+from pic2chart.garment.counts import rounds_for, up_to_tenth
 from pic2chart.garment.flat_view import disc_view, tube_view
+from pic2chart.garment.hat_plan import HatPlan, crown_rate, plan_hat, wedges_for
 from pic2chart.garment.hat_words import hat_pattern
 from pic2chart.garment.options import HatOptions
 from pic2chart.garment.outline import outline_sheet
 from pic2chart.garment.piece import Garment, Making
 from pic2chart.garment.read_design import read_design
-from pic2chart.garment.shape import Part, Shape, Sides, taper
-from pic2chart.garment.sizes import HEADS, Body, body_of
+from pic2chart.garment.shape import Part, Shape, taper
+from pic2chart.garment.sizes import HEADS, body_of
 from pic2chart.gauge import Gauge
 from pic2chart.settings import Settings
 from pic2chart.solving import Progress, silent
-
-WEDGES = (6, 7, 8)
-
-
-@dataclass(frozen=True, slots=True)
-class HatPlan:
-    """Counts of one hat. `sides`: the decreases of every crown round, alike in all wedges."""
-
-    body: Body
-    counts: Counts
-    brim: int
-    rounds: int
-    wedges: int
-    sides: tuple[Sides, ...]
-    rate: float
-
-    @property
-    def stitches(self) -> int:
-        return self.counts.stitches
-
-    @property
-    def wedge(self) -> int:
-        """Stitches of one wedge."""
-        return self.stitches // self.wedges
-
-    def shape(self) -> Shape:
-        """Body and crown."""
-        parts = [Part(self.wedge, right=1)] * self.wedges
-        return tube(self.rounds, self.stitches).followed_by(taper(parts, self.sides))
-
-
-def crown_rate(gauge: Gauge) -> float:
-    """Stitches a flat disc loses in a round: 2π × round height over stitch width."""
-    return 2 * pi * gauge.aspect
-
-
-def wedges_for(stitches: int, rate: float) -> int | None:
-    """The number of wedges that divides the count and suits the rate best; None when none does."""
-    good = [n for n in WEDGES if stitches % n == 0 and rate <= 2 * n]
-    return min(good, key=lambda n: (n < rate, abs(n - rate))) if good else None
-
-
-def crown_sides(wedge: int, wedges: int, rate: float) -> tuple[Sides, ...]:
-    """The decreases of each crown round, at the right and left of every wedge, until one stitch is left."""
-    sides: list[Sides] = []
-    left, turn, rounds = wedge, 0, 0
-    while left > 1:
-        rounds += 1
-        due = int(rounds * rate / wedges + 0.5) - (wedge - left)
-        if due >= 2 and left >= 5:
-            sides.append((1, 1))
-            left -= 2
-        elif due >= 1:
-            sides.append((1, 0) if turn % 2 == 0 else (0, 1))
-            turn, left = turn + 1, left - 1
-        else:
-            sides.append((0, 0))
-    return tuple(sides)
 
 
 def make_hat(
@@ -152,33 +79,6 @@ def make_hat(
     )
 
 
-def plan_hat(
-    making: Making, options: HatOptions, body: Body, cm: float, depth: int, unit: int | None
-) -> HatPlan:
-    """Counts that close the motif and the wedges, and a body that leaves room for the crown."""
-    gauge = making.design.gauge
-    rate = crown_rate(gauge)
-    counts = closing_counts(
-        making.design,
-        cm,
-        unit,
-        lambda n: wedges_for(n, rate) is not None,
-        "that 6, 7 or 8 wedges divide",
-    )
-    wedges = wedges_for(counts.stitches, rate)
-    assert wedges is not None
-    sides = crown_sides(counts.stitches // wedges, wedges, rate)
-    brim = rounds_for(options.brim, gauge)
-    rounds = depth - brim - len(sides)
-    if rounds < 6:
-        least = (brim + len(sides) + 6) * gauge.round_height
-        raise SettingError(
-            f"A hat {body.length:g} cm deep has no room for a body between its brim of {options.brim:g} "
-            f"cm and its crown of {len(sides)} rounds; make it {least:.1f} cm deep or the brim lower."
-        )
-    return HatPlan(body, counts, brim, rounds, wedges, sides, rate)
-
-
 def _drawn(
     making: Making, options: HatOptions, plan: HatPlan, unit: int | None
 ) -> tuple[Cloth, Shape, tuple[str, ...]]:
@@ -191,26 +91,48 @@ def _drawn(
     cloth.fill(shape.live, np.arange(plan.stitches))
     cloth.fixed[plan.rounds :] = np.tile(_crown_wedge(making, plan), (1, plan.wedges))
     if unit is not None:
-        one = _body_repeat(making, unit, plan.rounds)
+        one = _body_repeat(making, plan, unit)
         cloth.fixed[: len(one)] = np.tile(one, (1, plan.stitches // unit))
     else:
-        motif = once(making.design, options.across, plan.stitches // 2, plan.rounds - 2, "this hat")
+        motif = once(making.design, options.across, _front(making, options, plan))
         across, up = motif.size
         cloth.paste(motif, (plan.rounds - up + 1) // 2, (plan.stitches - across) // 2)
         remarks = too_small(making.design, motif)
     return cloth, shape, remarks
 
 
-def _body_repeat(making: Making, unit: int, rounds: int) -> NDArray[np.uint8]:
+def _front(making: Making, options: HatOptions, plan: HatPlan) -> Room:
+    """Half the round, and the body but for a round at each side."""
+    gauge = making.design.gauge
+
+    def wider(stitches: int) -> str:
+        girth = 2 * stitches * gauge.stitch_width / (1 + options.ease / 100)
+        return f"--girth {up_to_tenth(girth):g}"
+
+    def higher(rounds: int) -> str:
+        return _higher(gauge, plan, rounds + 2 - plan.rounds)
+
+    return Room("the front of this hat", plan.stitches // 2, plan.rounds - 2, wider, higher)
+
+
+def _higher(gauge: Gauge, plan: HatPlan, more: int) -> str:
+    """How to make room for so many rounds more on the body."""
+    h = gauge.round_height
+    low, depth = (plan.brim - more) * h, plan.brim + plan.rounds + len(plan.sides) + more
+    brim = f"--brim {int(10 * low) / 10:g} or " if low >= 1 else ""
+    return f"{brim}--depth {up_to_tenth(depth * h):g}"
+
+
+def _body_repeat(making: Making, plan: HatPlan, unit: int) -> NDArray[np.uint8]:
     """The body's repeat, whole motifs one above another as often as they fit."""
     design = making.design
     high = design.rounds_at(unit)
-    if high > rounds:
+    if high > plan.rounds:
         raise SettingError(
-            f"The motif has {high} rounds and the body of this hat {rounds}; choose a lower motif, a "
-            "lower brim or a deeper hat."
+            f"The motif has {high} rounds and the body of this hat {plan.rounds}; "
+            f"make it {_higher(design.gauge, plan, high - plan.rounds)}."
         )
-    return all_round(making, unit, rounds)
+    return all_round(making, unit, plan.rounds)
 
 
 def _crown_wedge(making: Making, plan: HatPlan) -> NDArray[np.uint8]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from pic2chart.garment.common import (
     abbreviations,
     around_line,
@@ -16,14 +14,12 @@ from pic2chart.garment.common import (
     size_name,
 )
 from pic2chart.garment.design import Design
+from pic2chart.garment.hat_plan import HatPlan
 from pic2chart.garment.options import HatOptions
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.words import Pattern, Section, rounds_words, sts
 from pic2chart.gauge import Gauge
-
-if TYPE_CHECKING:
-    from pic2chart.garment.hat import HatPlan
 
 
 def hat_pattern(

@@ -10,11 +10,12 @@ from numpy.typing import NDArray
 from pic2chart.chart import NO_STITCH
 from pic2chart.chart.plain_parts import PlainPart
 from pic2chart.errors import SettingError
-from pic2chart.garment.around import repeat_width, too_small
+from pic2chart.garment.around import Room, once, repeat_width, too_small
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.common import measures
+from pic2chart.garment.counts import up_to_tenth
 from pic2chart.garment.design import Design, Motif
-from pic2chart.garment.mitten_plan import MittenPlan, plan_mitten
+from pic2chart.garment.mitten_plan import LENGTH_EASE, MittenPlan, plan_mitten
 from pic2chart.garment.mitten_view import mitten_views
 from pic2chart.garment.mitten_words import mitten_pattern
 from pic2chart.garment.options import MittenOptions
@@ -75,41 +76,38 @@ def _placed(
     design: Design, options: MittenOptions, plan: MittenPlan
 ) -> tuple[Motif, tuple[int, int]]:
     """The motif at its size, and the round and square where it begins on the back of the hand."""
-    room = plan.half - 2
-    asked = options.across
+    back = _back(design, options, plan)
     if options.repeat:
-        unit = repeat_width(design, asked, plan.straight // 2, plan.half)
-        return design.spread(unit, room, plan.rounds), (0, 1)
-    width = design.size[0] if design.size else asked
-    if width is not None and width > room:
-        need = 2 * (width + 2)
-        raise SettingError(
-            f"A motif of {width} stitches is wider than the back of this hand, which has {room} between "
-            f"its edges; the widest that fits is {room}, or a hand of {need} stitches "
-            f"({need * design.gauge.stitch_width:.1f} cm round with ease)."
-        )
-    if design.size is None and _fills(design, options, room, plan.rounds):
-        return design.motif(room, plan.rounds), (0, 1)
-    high = plan.straight + int(_INTO_TOP * len(plan.top))
-    margin = (
-        2 if design.marked and design.size is None else 0
-    )  # so that it stands free of the edges
-    motif = _whole(design, width or min(room - margin, design.stitches_at(high)), high)
+        unit = repeat_width(design, options.across, plan.straight // 2, plan.half)
+        if unit > back.stitches:
+            raise SettingError(
+                f"A repeat of {unit} stitches is wider than {back.where}, which has room for "
+                f"{back.stitches}; make it {back.wider(unit)}."
+            )
+        return design.spread(unit, back.stitches, plan.rounds), (0, 1)
+    if design.size is None and _fills(design, options, back.stitches, plan.rounds):
+        return design.motif(back.stitches, plan.rounds), (0, 1)
+    margin = 2 if design.marked and design.size is None else 0  # it stands free of the edges
+    natural = min(back.stitches - margin, design.stitches_at(back.rounds))
+    motif = once(design, options.across or natural, back)
     across, up = motif.size
-    return motif, ((high - up) // 2, (plan.half - across) // 2)
+    return motif, ((back.rounds - up) // 2, (plan.half - across) // 2)
 
 
-def _whole(design: Design, width: int, high: int) -> Motif:
-    """The whole motif at that width; SettingError when it needs more than `high` rounds."""
-    rounds = design.rounds_at(width)
-    if rounds > high:
-        best = design.stitches_at(high)
-        tell = "choose a larger size" if design.size else f"the widest that fits is {best} stitches"
-        raise SettingError(
-            f"A motif of {width} stitches has {rounds} rounds, and the back of this hand has room for "
-            f"{high}; {tell}."
-        )
-    return design.motif(width)
+def _back(design: Design, options: MittenOptions, plan: MittenPlan) -> Room:
+    """The back of the hand between its edges, and a part of the top."""
+    gauge, room = design.gauge, plan.half - 2
+    high = plan.straight + int(_INTO_TOP * len(plan.top))
+
+    def wider(stitches: int) -> str:
+        around = 2 * (stitches + 2) * gauge.stitch_width
+        return f"--girth {up_to_tenth(around / (1 + options.ease / 100)):g}"
+
+    def higher(rounds: int) -> str:
+        long = (plan.rounds + rounds - high) * gauge.round_height / (1 + LENGTH_EASE)
+        return f"--length {up_to_tenth(long):g}"
+
+    return Room("the back of this hand", room, high, wider, higher)
 
 
 def _fills(design: Design, options: MittenOptions, room: int, rounds: int) -> bool:

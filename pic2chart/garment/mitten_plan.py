@@ -144,7 +144,9 @@ def plan_mitten(options: MittenOptions, gauge: Gauge) -> MittenPlan:
     """All counts for the hand asked for. Raises SettingError when no mitten can be made of them."""
     body = body_of(HANDS, options.size, options.girth, options.length, options.for_child)
     cm = body.girth * (1 + options.ease / 100)
-    counts = nearest_counts(cm, gauge, lambda n: n % 2 == 0, "even", FEWEST)
+    counts = nearest_counts(
+        cm, gauge, lambda n: n % 2 == 0, "even and enough for a thumb", FEWEST, "a finer gauge"
+    )
     half = counts.stitches // 2
     top = top_sides(half, gauge)
     length = body.length * (1 + LENGTH_EASE)

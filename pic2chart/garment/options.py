@@ -176,6 +176,9 @@ class PanelOptions(GarmentOptions):
         high=200,
         kind=float,
     )
+    repeat: bool = option(
+        False, "Set the picture side by side and one above another, not once.", kind=bool
+    )
     edges: int = option(2, "Edge stitches at each side.", unit="stitches", low=1, high=12, kind=int)
     steek: str | None = option(
         None,

@@ -13,9 +13,9 @@ import numpy as np
 
 from pic2chart.chart.plain_parts import PlainPart
 from pic2chart.errors import SettingError
-from pic2chart.garment.around import tube
+from pic2chart.garment.around import Room, closing_counts, once, repeat_width, tube
 from pic2chart.garment.cloth import Cloth
-from pic2chart.garment.counts import rounds_for
+from pic2chart.garment.counts import Counts, rounds_for, up_to_tenth
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.flat_view import fabric
 from pic2chart.garment.options import PanelOptions
@@ -32,12 +32,18 @@ STEEKS = {"crochet": 7, "sewn": 6}
 
 @dataclass(frozen=True, slots=True)
 class PanelPlan:
-    """Stitches of the picture between the edges, edge stitches a side, steek stitches, rounds."""
+    """Stitches of the picture between the edges, edge stitches a side, steek stitches, rounds.
+
+    `unit`: stitches of one repeat, 0 when the motif stands once, and `counts` how `inner` was then
+    chosen so that repeats close.
+    """
 
     inner: int
     edges: int
     steek: int
     rounds: int
+    unit: int = 0
+    counts: Counts | None = None
 
     @property
     def stitches(self) -> int:
@@ -47,18 +53,23 @@ class PanelPlan:
 def make_panel(
     path: Path, settings: Settings, options: PanelOptions, progress: Progress | None = None
 ) -> Garment:
-    """A panel as wide as asked; the picture fills it. Raises SettingError when a chart is too wide."""
+    """A panel as wide as asked; the picture fills it, or stands in it once or side by side.
+
+    Raises SettingError, naming what would do, when the motif or the panel is too large.
+    """
     gauge = Gauge.parse(settings.gauge)
     across = rounds_for(options.width, Gauge(gauge.rounds, gauge.stitches, gauge.over_cm), 4)
     inner = max(4, across - 2 * options.edges)
     asked = None if options.height is None else rounds_for(options.height, gauge, 4)
     design = read_design(path, settings, (inner, asked))
-    plan = PanelPlan(
-        inner, options.edges, STEEKS.get(options.steek or "", 0), asked or design.rounds_at(inner)
-    )
-    _refuse(design, plan)
+    unit, counts = _closing(design, options, inner) if options.repeat else (0, None)
+    inner = inner if counts is None else counts.stitches
+    rounds = asked or _rounds(design, inner, unit)
+    steek = STEEKS.get(options.steek or "", 0)
+    plan = PanelPlan(inner, options.edges, steek, rounds, unit, counts)
+    _refuse(plan)
     making = Making.of(design, options, "panel", options.for_child, progress or silent)
-    cloth = _drawn(making, plan)
+    cloth = _drawn(making, options, plan)
     circular = plan.steek > 0
     solved = making.solve(cloth, circular=circular)
     title = f"{design.name}: panel"
@@ -71,6 +82,8 @@ def make_panel(
         "steek_stitches": plan.steek,
         "rounds": plan.rounds,
     }
+    if plan.counts is not None:
+        fit["between_edges"] = plan.counts.to_dict()
     piece = making.piece(
         "panel", title, solved.stitches, tube(plan.rounds, plan.stitches), fit=fit,
         fixed=cloth.fixed, worked="round" if circular else "flat", solved=solved,
@@ -93,14 +106,24 @@ def _edges(design: Design, plan: PanelPlan) -> PlainPart:
     return PlainPart("edges", design.ground, 0 if plan.steek else n, edge=2 * n)
 
 
-def _refuse(design: Design, plan: PanelPlan) -> None:
-    if design.size is not None and (design.size[0] > plan.inner or design.size[1] > plan.rounds):
-        need = (design.size[0] + 2 * plan.edges) * design.gauge.stitch_width
-        raise SettingError(
-            f"The motif has {design.size[0]} stitches and {design.size[1]} rounds, and this panel has "
-            f"{plan.inner} and {plan.rounds} between its edges; it fits from {need:.1f} cm wide and "
-            f"{design.size[1] * design.gauge.round_height:.1f} cm high on."
-        )
+def _closing(design: Design, options: PanelOptions, inner: int) -> tuple[int, Counts]:
+    """Stitches of a repeat, of a picture about a third of the width, and of as many as fit closest."""
+    gauge = design.gauge
+    unit = repeat_width(design, options.across, round(inner / gauge.aspect / 3), inner)
+    return unit, closing_counts(design, inner * gauge.stitch_width, unit)
+
+
+def _rounds(design: Design, inner: int, unit: int) -> int:
+    """Rounds of a panel whose height is left open: the picture's own, or of repeats as many as make
+    it about square.
+    """
+    if not unit:
+        return design.rounds_at(inner)
+    high = design.rounds_at(unit)
+    return high * max(1, round(inner / design.gauge.aspect / high))
+
+
+def _refuse(plan: PanelPlan) -> None:
     if plan.stitches > MAX_SIDE or plan.rounds > MAX_SIDE:
         raise SettingError(
             f"The panel would have {plan.stitches} stitches and {plan.rounds} rounds; {MAX_SIDE} are "
@@ -108,11 +131,11 @@ def _refuse(design: Design, plan: PanelPlan) -> None:
         )
 
 
-def _drawn(making: Making, plan: PanelPlan) -> Cloth:
+def _drawn(making: Making, options: PanelOptions, plan: PanelPlan) -> Cloth:
     design = making.design
     cloth = Cloth(design, tube(plan.rounds, plan.stitches))
     cloth.fill(cloth.live, np.arange(plan.stitches) - plan.stitches // 2)
-    cloth.paste(*_placed(design, plan))
+    cloth.paste(*_placed(design, options, plan))
     for side in (0, plan.edges + plan.inner):
         edge = np.zeros(cloth.live.shape, bool)
         edge[:, side : side + plan.edges] = True
@@ -124,8 +147,26 @@ def _drawn(making: Making, plan: PanelPlan) -> Cloth:
     return cloth
 
 
-def _placed(design: Design, plan: PanelPlan) -> tuple[Motif, int, int]:
-    """The motif and its first round and stitch: filling the panel, or a chart in its middle."""
-    motif = design.motif(plan.inner, plan.rounds)
+def _placed(design: Design, options: PanelOptions, plan: PanelPlan) -> tuple[Motif, int, int]:
+    """The motif and its first round and stitch: filling the panel, repeated over it, or in its middle."""
+    if plan.unit:
+        return design.spread(plan.unit, plan.inner, plan.rounds), 0, plan.edges
+    if options.across is None and design.size is None:
+        motif = design.motif(plan.inner, plan.rounds)
+    else:
+        motif = once(design, options.across, _middle(design, plan))
     across, up = motif.size
     return motif, (plan.rounds - up) // 2, plan.edges + (plan.inner - across) // 2
+
+
+def _middle(design: Design, plan: PanelPlan) -> Room:
+    """All between the edges."""
+    gauge = design.gauge
+
+    def wider(stitches: int) -> str:
+        return f"--width {up_to_tenth((stitches + 2 * plan.edges) * gauge.stitch_width):g}"
+
+    def higher(rounds: int) -> str:
+        return f"--height {up_to_tenth(rounds * gauge.round_height):g}"
+
+    return Room("this panel", plan.inner, plan.rounds, wider, higher)

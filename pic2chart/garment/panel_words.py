@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from pic2chart.garment.common import (
     abbreviations,
+    around_line,
     cautions,
     colourwork,
     ground_name,
@@ -28,6 +29,11 @@ def panel_pattern(design: Design, plan: PanelPlan, options: PanelOptions, piece:
     size = (
         f"{across * w:.1f} cm wide and {plan.rounds * h:.1f} cm high, with {plan.edges} edge sts at each "
         f"side: {plan.edges} + {plan.inner} + {plan.edges} = {across} sts.",
+        *(
+            [around_line(plan.counts, "Between the edges", "the width without the edges")]
+            if plan.counts
+            else []
+        ),
     )
     begins = (
         "Row 1 is a right-side row."

@@ -17,6 +17,7 @@ from pic2chart.chart.plain_parts import NAME, PlainPart, plain_data
 from pic2chart.chart.shaping import Opening, opening_data, shaping_data
 from pic2chart.checking import with_catches
 from pic2chart.draw.page import Sheet
+from pic2chart.errors import SettingError
 from pic2chart.garment.cloth import Cloth
 from pic2chart.garment.design import Design
 from pic2chart.garment.options import GarmentOptions
@@ -82,7 +83,14 @@ class Making:
     def of(
         cls, design: Design, options: GarmentOptions, kind: str, child: bool, say: Progress
     ) -> Making:
-        """The rules follow from the settings, but the float limit from what the piece is for."""
+        """The rules follow from the settings, but the float limit from what the piece is for.
+
+        Raises SettingError when a chart is asked for at another width than its own.
+        """
+        if design.size and options.across not in (None, design.size[0], design.tile_width):
+            raise SettingError(
+                f"--across is {options.across}, but the chart has {design.size[0]} stitches; leave it out."
+            )
         usual = SAFE_LIMIT if kind == "mitten" or child else USUAL_LIMIT
         settings = replace(design.settings, float_limit=options.float_limit or usual)
         rules = pipeline.kept_rules(Rules.of(settings), design.filler.name)

@@ -23,9 +23,10 @@ ABBREVIATIONS = {
     "k2tog": "knit two together; leans to the right",
     "ssk": "slip two, one at a time, as if to knit; knit them together through the back loops; "
     "leans to the left",
-    "M1L": "make one leaning left: lift the bar between the stitches from the front, knit it through "
-    "the back loop",
-    "M1R": "make one leaning right: lift the bar from the back, knit it through the front loop",
+    "M1L": "make one leaning left (increase-left on the sheets): lift the bar between the stitches "
+    "from the front, knit it through the back loop",
+    "M1R": "make one leaning right (increase-right on the sheets): lift the bar from the back, knit it "
+    "through the front loop",
 }
 
 

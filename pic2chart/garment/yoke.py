@@ -9,7 +9,7 @@ import numpy as np
 from pic2chart.errors import SettingError
 from pic2chart.garment.around import all_round, repeat_width
 from pic2chart.garment.cloth import Cloth
-from pic2chart.garment.counts import rounds_for
+from pic2chart.garment.counts import rounds_for, up_to_tenth
 from pic2chart.garment.design import Design
 from pic2chart.garment.options import YokeOptions
 from pic2chart.garment.outline import outline_sheet
@@ -66,9 +66,11 @@ def _units(design: Design, options: YokeOptions, depth: int, about: int) -> tupl
     high, above = depth // 2 - 2 * _PLAIN, depth // 4 - 2 * _PLAIN - 2
     unit = repeat_width(design, options.across, high, about, lambda n: n % 2 == 0)
     if design.rounds_at(unit) > high and design.chart is not None:
+        rounds = design.chart.round_count
+        chest = 2 * (rounds + 2 * _PLAIN) * design.gauge.round_height / DEPTH - options.ease_cm
         raise SettingError(
-            f"The motif has {design.chart.round_count} rounds and the lowest band of this yoke has "
-            f"room for {high}; choose a lower one or a larger size."
+            f"The motif has {rounds} rounds and the lowest band of this yoke has room for {high}; choose "
+            f"a lower one or a finer gauge, or make it --chest {up_to_tenth(chest):g}."
         )
     fits = unit <= SMALL and design.rounds_at(unit) <= above
     upper = unit if fits else design.filler.width
