@@ -67,7 +67,7 @@ def _back(design: Design, plan: MittenPlan, charts: Mapping[str, Chart], side: s
     width = plan.half * gauge.stitch_width
     inside = thumb.live[0].sum() / 2 * gauge.stitch_width / 2
     pivot: Point = (0.0, 0.0)
-    place = (away * (width / 2 - 0.88 * inside), plan.opening * gauge.round_height)
+    place = (away * (width / 2 - 0.96 * inside), plan.opening * gauge.round_height)
     turned = layer.turned(-away * _LEAN, pivot, place)
     facts = (
         f"{plan.counts.chosen.cm:.1f} cm round",
