@@ -6,7 +6,7 @@ Here colours become costs and prices. The solver never sees a colour; the pictur
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import permutations
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from pic2chart.chart import NO_STITCH, Rules
 from pic2chart.likeness import View
 from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
+from pic2chart.ticks import tick_places
 
 FREE = 255
 """Marks a stitch that is not fixed in `Canvas.fixed`, or not background in `Canvas.wanted`."""
@@ -33,14 +34,6 @@ against dark is what reads in stranded knitting (common practice)."""
 FORM, COLOUR = 0.8, 0.6
 """With more yarns than a round may use: what light and dark in their places count, and what each
 stitch's own colour counts. Form must lead, or the chart falls into bands of flat colour."""
-TICK = 0.1
-"""Where long floats are broken: price of a wrong stitch at a tick's place against the usual one. Ticks
-are single stitches in staggered rows, an old way to fill a plain ground (common practice). Spread so
-evenly they melt together at a distance, and the picture stands out; put wherever they cost least at
-the moment they would run into lines and blotches."""
-TICK_STEP = 2
-TICK_CHANGE = 0.3
-"""Price of a difference between rounds against the usual one, where there are ticks."""
 UNREADABLE = 0.5
 """Price of two yarns meeting in a round that do not read against each other, for each stitch of it."""
 FORM_ISOLATED = 4.5
@@ -153,18 +146,13 @@ def problem_of(
     if canvas.form is not None:
         isolated, join = FORM_ISOLATED, FORM_JOIN
         form = FORM * canvas.form * canvas.weight
-        if breaking:
-            form *= _tick_prices(form.shape, rules.float_limit)
         form[(canvas.wanted != FREE) | (canvas.fixed != FREE) | ~canvas.live] = 0.0
-        hold = _hold_prices(canvas, cost, form, yarn_lightness)
-    if breaking:
-        ticks = _tick_prices(canvas.live.shape, rules.float_limit)[..., None]
-        cost = np.where(cost < NOT_ALLOWED, cost * ticks, cost)
+        hold = _hold_prices(canvas, cost, form, yarn_lightness, rules, circular)
     return Problem(
         np.ascontiguousarray(cost),
         canvas.live,
         even,
-        even * TICK_CHANGE if breaking else even,
+        even,
         rules.colours_per_round,
         rules.float_limit,
         breaking,
@@ -174,13 +162,6 @@ def problem_of(
         form,
         np.argsort(np.argsort(yarn_lightness, kind="stable"), kind="stable").astype(np.float64),
     )
-
-
-def _tick_prices(shape: tuple[int, ...], limit: int) -> Floats:
-    """TICK at the places of ticks, one in every limit + 1 stitches of a round, and 1 elsewhere."""
-    rounds, stitches = np.indices(shape[:2])
-    step = TICK_STEP if limit >= 3 else 1
-    return np.where((stitches + step * rounds) % (limit + 1) == 0, TICK, 1.0)
 
 
 def _pair_prices(light: Floats, least: float, price: float) -> Floats | None:
@@ -193,22 +174,31 @@ def _pair_prices(light: Floats, least: float, price: float) -> Floats | None:
     return prices
 
 
-def _hold_prices(canvas: Canvas, cost: Floats, form: Floats, light: Floats) -> Floats:
+def _hold_prices(
+    canvas: Canvas,
+    cost: Floats,
+    form: Floats,
+    light: Floats,
+    rules: Rules,
+    circular: bool,
+) -> Floats:
     """What is lost of each round when two yarns are in hand there and about, float64 [R, K, K].
 
-    Each pair's chart of nearest yarns, without floats or any other rule, is compared with what the
-    canvas should look like; the least loss of a round counts as none.
+    Each pair's chart of nearest yarns, its long floats broken with ticks where they are to
+    be, is compared with what the canvas should look like; the least loss of a round counts as none.
     """
     behind = canvas.wanted != FREE
     wanted = np.where(behind, light[np.where(behind, canvas.wanted, 0)], canvas.target[..., 0])
     view = View(wanted, canvas.aspect, canvas.live)
     matters = np.where(behind | ~canvas.live, 0.0, canvas.weight)
     lost = np.full((len(cost), light.size, light.size), np.inf)
-    for dark, bright in permutations(range(light.size), 2):
-        if (light[dark], dark) < (light[bright], bright):
-            brighter = cost[..., bright] - cost[..., dark] < form
-            seen = view.structure(np.where(brighter, light[bright], light[dark]))
-            lost[:, dark, bright] = lost[:, bright, dark] = ((1.0 - seen) * matters).sum(axis=1)
+    for dark, bright in combinations(np.argsort(light, kind="stable").tolist(), 2):
+        brighter = cost[..., bright] - cost[..., dark] < form
+        if rules.long_floats == "break":
+            pair = np.where(canvas.live, brighter, NO_STITCH).astype(np.uint8)
+            brighter ^= tick_places(pair, rules.float_limit, circular)
+        seen = view.structure(np.where(brighter, light[bright], light[dark]))
+        lost[:, dark, bright] = lost[:, bright, dark] = ((1.0 - seen) * matters).sum(axis=1)
     lost -= lost.min(axis=(1, 2), keepdims=True)
     lost[:, np.eye(light.size, dtype=bool)] = 0.0
     return np.asarray(SEEN * lost)

@@ -14,6 +14,7 @@ from pic2chart.canvas import Canvas
 from pic2chart.chart import NO_STITCH, Chart, Rules
 from pic2chart.floor import greedy_chart
 from pic2chart.likeness import Kept, View
+from pic2chart.ticks import with_ticks
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.lab import yarn_lab
 
@@ -92,7 +93,8 @@ def solve_canvas(
     """
     lab = yarn_lab(yarns)
     cost = canvases.stitch_costs(canvas, lab, chroma)
-    problem = canvases.problem_of(canvas, cost, rules, lab[:, 0], circular=circular, change=change)
+    asked = canvases.problem_of(canvas, cost, rules, lab[:, 0], circular=circular, change=change)
+    problem = with_ticks(asked)
     solution, proof = solve_announced(problem, say), None
     if seconds is not None and not solution.blocked:
         from pic2chart.proving import prove_for

@@ -17,6 +17,7 @@ from pic2chart.draft import draft
 from pic2chart.grid import Grid
 from pic2chart.likeness import VIEW, blur
 from pic2chart.looks import Look
+from pic2chart.ticks import with_ticks
 from pic2chart.yarn import Yarn
 
 Floats = NDArray[np.float64]
@@ -45,7 +46,7 @@ def judge_of(
         problem = canvases.problem_of(
             drafted.canvas, cost, rules, colours[:, 0], circular=True, change=look.change
         )
-        shown = _seen(colours[solver.solve(problem).stitches], aspect)
+        shown = _seen(colours[solver.solve(with_ticks(problem)).stitches], aspect)
         return float((((shown - wanted) ** 2).sum(axis=2) * share).sum() / share.sum())
 
     return judge

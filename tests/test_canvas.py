@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pic2chart import canvas, tone
+from pic2chart import canvas, ticks, tone
 from pic2chart.chart import Rules
 from pic2chart.filler import FILLERS, MAX_FLOAT
 from pic2chart.gauge import Gauge
@@ -138,11 +138,31 @@ def test_broken_floats_stay_above_the_floor(name, yarns):
     assert any("staggered" in words for words in made.report.remarks)
 
 
+def test_ticks_stand_in_staggered_rows_behind_long_floats_alone():
+    """A round of 30 with one dark stitch: its yarn floats behind the other 29; one of short floats."""
+    stitches = np.zeros((6, 30), np.uint8)
+    stitches[:, 7] = 1
+    stitches[3] = np.arange(30) % 8 == 0
+    stitches[5, 20:] = measure.NO_STITCH
+    places = ticks.tick_places(stitches, 5, True)
+    assert not places[3].any()
+    assert not places[:, 7].any()
+    assert not places[5, 20:].any()
+    at = [np.flatnonzero(row) for row in places]
+    assert (np.diff(at[0])[1:] == 6).all()
+    assert set((at[0] - 2) % 6) & set(at[1] % 6)
+    assert len(at[0]) >= 4
+    flat = ticks.tick_places(stitches[:1], 5, False)
+    assert not flat[0, :7].any()  # seven stitches to the edge: broken once, anywhere
+    assert (flat[0, 7:] == places[0, 7:]).all()
+    assert not ticks.tick_places(stitches[:1], 28, True).any()
+
+
 def test_ticks_keep_more_likeness_than_stitches_put_anywhere(monkeypatch):
     """What they are for, measured on the dog against the same solver without them."""
     settings = Settings(yarn=TWO, long_floats="break")
     with_ticks = make_chart(SAMPLES / "harbour-dog.png", settings).report.likeness
-    monkeypatch.setattr(canvas, "TICK", 1.0)
+    monkeypatch.setattr(ticks, "TICK", 1.0)
     without = make_chart(SAMPLES / "harbour-dog.png", settings).report.likeness
     assert with_ticks.share > without.share + 0.03
 

@@ -23,7 +23,7 @@ ORDER = (
     ("likeness looks floor report yarn_lengths amounts", "how much, and how well"),
     ("draw contrast chart_folder sheet_settings sheets", "how it is shown"),
     (
-        "solve checking canvas proving solving tone background draft trial yarn_choice",
+        "solve checking ticks canvas proving solving tone background draft trial yarn_choice",
         "how it is found",
     ),
     ("pipeline mending compare", "the corridor"),
