@@ -16,7 +16,7 @@ from pic2chart.settings import Settings
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.pairs import Pairs, measure_pairs
 from pic2chart.yarn.sets import MOST, YarnSets, best_yarn_sets
-from pic2chart.yarn.shelf import Shelf, read_shelf
+from pic2chart.yarn.shelf import Shelf, name_key, read_shelf
 
 STEM = "contrast"
 _PICTURE_STITCHES = 60
@@ -139,9 +139,9 @@ MOST_YARNS = 1000
 
 
 def _index(yarns: Sequence[Yarn], name: str) -> int:
-    wanted = " ".join(name.split()).casefold()
+    wanted = name_key(" ".join(name.split()))
     for index, yarn in enumerate(yarns):
-        if yarn.name.casefold() == wanted:
+        if name_key(yarn.name) == wanted:
             return index
     near = ", ".join(yarn.name for yarn in yarns[:8])
     more = ", ..." if len(yarns) > 8 else ""

@@ -27,7 +27,7 @@ from pic2chart.yarn.cells import read_colour
 from pic2chart.yarn.dye_lots import DIFFERENCES, LotMatch, match_lots
 from pic2chart.yarn.reference import find_reference
 from pic2chart.yarn.shade import CLIPPED, Shade, check_exposure, mean_light, measure_shade
-from pic2chart.yarn.shelf import Shelf
+from pic2chart.yarn.shelf import Shelf, name_key
 
 Floats = NDArray[np.float64]
 
@@ -87,9 +87,9 @@ class Asked:
             raise SettingError(
                 f"{len(self.patches)} patches are marked; {MOST_PATCHES} are the most."
             )
-        names = [name.casefold() for name, _ in self.patches]
-        for name in names:
-            if names.count(name) > 1:
+        names = [name_key(name) for name, _ in self.patches]
+        for name, _ in self.patches:
+            if names.count(name_key(name)) > 1:
                 raise SettingError(f"Two patches are called '{name}'; give each its own name.")
 
 
@@ -170,12 +170,12 @@ def put_on_shelf(measured: Measured, path: Path) -> tuple[str, ...]:
 
     Returns a sentence for each yarn. Raises InputError, OutputError; nothing else is changed.
     """
-    shelf = Shelf.read(path) if path.exists() else Shelf(())
-    yarns = {yarn.name.casefold(): yarn for yarn in shelf.yarns}
+    shelf = Shelf.at(path)
+    yarns = {name_key(yarn.name): yarn for yarn in shelf.yarns}
     said = []
     for yarn in measured.yarns():
-        old = yarns.get(yarn.name.casefold())
-        yarns[yarn.name.casefold()] = replace(old, colour=yarn.colour) if old else yarn
+        old = yarns.get(name_key(yarn.name))
+        yarns[name_key(yarn.name)] = replace(old, colour=yarn.colour) if old else yarn
         said.append(
             f"{yarn.name}: {old.colour} becomes {yarn.colour}" if old else f"{yarn.name} added"
         )

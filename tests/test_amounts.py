@@ -20,8 +20,8 @@ from pic2chart.gauge import MUNDEN_KS, Gauge
 from pic2chart.report import CARRIED
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.classes import class_at, class_named, metres_in_100g
-from pic2chart.yarn.shelf import write_shelf
 from pic2chart.yarn_lengths import END_CM, SLACK
+from tests.shelves import write_shelf
 
 OAT = Yarn("oat", "#ece2d0", m_per_100g=400, grams=100, price=6.5)
 INK = Yarn("ink", "#26304c", m_per_100g=400, grams=5, price=6.5)

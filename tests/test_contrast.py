@@ -23,7 +23,7 @@ from pic2chart.errors import SettingError
 from pic2chart.gauge import Gauge
 from pic2chart.settings import Settings
 from pic2chart.yarn import Yarn
-from pic2chart.yarn.shelf import write_shelf
+from tests.shelves import write_shelf
 
 SAMPLES = Path(__file__).parent.parent / "sample_images"
 HARBOUR = (

@@ -113,6 +113,7 @@ def test_what_is_passed_over_is_told(tmp_path: Path) -> None:
     recipe.write_text('[[pictures]]\nmatch = "sgn*"\n[[pictures]]\nmatch = "sign*"\n')
     for name in ("a.pdf", "b.PDF", "notes", "sign 1.toml", "sign 9.toml", "gull.svg"):
         (folder / name).write_text("")
+    (folder / "yarns.csv").write_text("sep=;\nName;Color;mine\noat;#ece2d0;1\n", "utf-16")
     for name in ("gull.chart.json", "gull.png", "gull-front.png", "gull-words.txt", ".hidden"):
         (folder / name).write_text("{}")
     read = Recipe.read(recipe)

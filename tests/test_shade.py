@@ -22,8 +22,9 @@ from pic2chart.yarn import Yarn
 from pic2chart.yarn.dye_lots import DIFFERENCES, GRADES, grey_scale_grade, match_lots
 from pic2chart.yarn.reference import find_reference
 from pic2chart.yarn.shade import measure_shade
-from pic2chart.yarn.shelf import read_shelf, write_shelf
+from pic2chart.yarn.shelf import read_shelf
 from tests.colour_card import box, card, linear, photograph
+from tests.shelves import write_shelf
 
 WHITE, GREY = 18, 21
 LIGHTS = {

@@ -14,7 +14,9 @@ from hypothesis import strategies as st
 from pic2chart.errors import InputError, OutputError, SettingError
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.cells import guard, read_colour, read_number, unguard, write_number
-from pic2chart.yarn.shelf import MAX_SHELF, Shelf, read_shelf, write_shelf
+from pic2chart.yarn.shelf import MAX_SHELF, Shelf, begins_as_shelf, read_shelf
+from pic2chart.yarn.table import Layout
+from tests.shelves import write_shelf
 
 HARBOUR = (
     Yarn("oat", "#ece2d0", "fine", 300.0, 150.0, 6.5, "4471", "left over"),
@@ -43,8 +45,14 @@ def put(tmp_path, data):
         "name\tcolour\tgrams\noat\t#ece2d0\t12,5\nink\t#26304c\t\n".encode("utf-16"),
         "\n,,\nname,colour,grams\r\roat,#ece2d0,12.5\rink,#26304c,\r",
         '"name","colour","grams"\n"oat","#ece2d0","12,5"\n"ink","#26304c",""\n',
+        '"name";"colour";"grams"\n"oat";"#ece2d0";"12,5"\n"ink";"#26304c";""\n',
+        "sep=;\r\nname;colour;grams\r\noat;#ece2d0;12,5\r\nink;#26304c;\r\n",
+        "Harbour yarns, spring\n\nname,colour,grams\noat,#ece2d0,12.5\nink,#26304c,\n",
     ],
-    ids=["comma", "semicolon", "tab", "order", "mark", "utf16", "old-ends", "quoted"],
+    ids=[
+        *("comma", "semicolon", "tab", "order", "mark", "utf16", "old-ends", "quoted"),
+        *("quoted-semicolon", "sep", "titled"),
+    ],
 )
 def test_files_that_spreadsheets_write(tmp_path, data):
     expected = (Yarn("oat", "#ece2d0", grams=12.5), Yarn("ink", "#26304c"))
@@ -124,6 +132,53 @@ def test_missing_file_and_unwritable_folder(tmp_path):
         write_shelf(tmp_path / "none" / "shelf.csv", HARBOUR)
 
 
+@pytest.mark.parametrize(
+    "data",
+    [
+        "\ufeffName;Colour;Regal;Price\r\nHafer;#ece2d0;A1;6,50 €\r\n;;;\r\nTinte;#26304c;B2;7,20\r\n",
+        "sep=;\r\nname;colour\r\noat;#ece2d0\r\n",
+        "name\tcolour\toma\r\nöl\t#ece2d0\tx\r\n".encode("utf-16"),
+        b"\xfe\xff" + "name,colour\nöl,#ece2d0\n".encode("utf-16-be"),
+        "name,colour\rOat,#ece2d0\rInk,#26304c\r",
+        "Yarns of spring,,\n\nplace,name,colour,place\n\nA 1,мох,#5d6b3a,x\n\n\n,墨,#26304C,\n\n",
+        'name,colour,mine\noat,#ece2d0,"two\nlines, quoted"\nink,#26304c,"a\rb"\n',
+        "mine,name,colour,grams\nz,oat,#ECE2D0,012.50\na,ink,lab(21 5 -20),\n",
+    ],
+    ids=["german", "sep", "utf16", "utf16-be", "old-ends", "blank-lines", "cells", "spelling"],
+)
+def test_what_was_not_changed_is_written_back_byte_for_byte(tmp_path, data):
+    path = put(tmp_path, data)
+    before = path.read_bytes()
+    shelf = Shelf.read(path)
+    shelf.write(path)
+    assert path.read_bytes() == before
+    shelf.with_yarns([*shelf.yarns, Yarn("kelp", "#3b4a2c")]).write(path)
+    after = path.read_bytes()
+    assert after.startswith(before.rstrip(b"\r\n\0"))
+    assert len(Shelf.read(path).yarns) == len(shelf.yarns) + 1
+
+
+def test_a_shelf_is_known_by_its_beginning():
+    for encoding in ("utf-8", "utf-16", "utf-8-sig"):
+        data = ("Garne\nName;Color\n" + "ölgrün🐟;#26304c\n" * 9).encode(encoding)
+        assert all(begins_as_shelf(data[:end]) for end in range(60, len(data)))
+    assert not begins_as_shelf(b"")
+    assert not begins_as_shelf(b"A,B,B\nB,A,A\n")
+
+
+def test_names_that_look_the_same_are_the_same(tmp_path):
+    with pytest.raises(InputError, match=r"^Line 3 .* is on line 2 already"):
+        read_shelf(put(tmp_path, "name,colour\nBl\u00e5,#26304c\nbla\u030a,#26304d\n"))
+
+
+def test_names_in_the_letters_of_the_world(tmp_path):
+    names = ("мох", "墨", "سبز\u200cآبی", "स्याही", "🐟 fish", "Weiß", "İnci")
+    rows = "".join(f"{name},#26304c\n" for name in names)
+    assert tuple(y.name for y in read_shelf(put(tmp_path, "name,colour\n" + rows))) == names
+    with pytest.raises(InputError, match=r"Line 2 .*\\u200e"):
+        read_shelf(put(tmp_path, "name,colour\n\u200eشوفان,#ece2d0\n"))
+
+
 # ---- rewriting ----------------------------------------------------------------------------------
 
 
@@ -188,7 +243,7 @@ shelves = st.lists(yarns, max_size=6, unique_by=lambda yarn: yarn.name.casefold(
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 def test_whatever_is_written_is_read_back(tmp_path, shelf, separator):
     path = tmp_path / "shelf.csv"
-    Shelf(tuple(shelf), separator=separator).write(path)
+    Shelf(tuple(shelf), layout=Layout(separator)).write(path)
     assert read_shelf(path) == tuple(shelf)
     first = path.read_bytes()
     write_shelf(path, shelf)
@@ -247,13 +302,22 @@ def test_numbers_survive(value, separator):
     assert read_number(write_number(value, separator), separator) == value
 
 
+def test_thousands_beside_decimals_say_which_is_which():
+    assert read_number("1.250,50", ";") == 1250.5
+    assert read_number("1,250.50", ",") == 1250.5
+    assert read_number("12.345.678,9", ";") == read_number("12,345,678.9 €", ",") == 12345678.9
+    for text in ("1.25,50", "1,250,50", "1.250.50", "0.125,5"):
+        with pytest.raises(ValueError, match="not a number"):
+            read_number(text, ";")
+
+
 def test_numbers_as_people_write_them():
     assert read_number("€ 4.50", ",") == 4.5
     assert read_number("4,50 €", ";") == 4.5
     assert read_number("1.250", ",") == 1.25
     assert read_number("0,125", ";") == 0.125
     assert read_number("1250", ";") == 1250.0
-    for wrong in ("", "1.250,00", "1,250.00", "nan", "inf", "0x10", "1_000", "٣", "5 m", "9" * 500):
+    for wrong in ("", "1.250,0a", "nan", "inf", "0x10", "1_000", "٣", "5 m", "9" * 500):
         with pytest.raises(ValueError, match="number"):
             read_number(wrong, ",")
 

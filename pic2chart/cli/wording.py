@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pic2chart.yarn.yarn import JOINERS
+
 
 def one_line(text: str) -> str:
     """The text on one line, each character that does not print replaced by '?'."""
-    return "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
+    whole = " ".join(text.split())
+    return "".join(c if c.isprintable() or c in JOINERS else "?" for c in whole)
 
 
 def many(count: int, one: str, more: str | None = None) -> str:

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
+from pic2chart.yarn.yarn import JOINERS
+
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
@@ -121,7 +123,8 @@ def clean(text: str) -> str:
 
     Control characters, lone surrogates and direction overrides would break XML or mislead the eye.
     """
-    return "".join(c if c.isprintable() else "\ufffd" for c in " ".join(text.split()))
+    whole = " ".join(text.split())
+    return "".join(c if c.isprintable() or c in JOINERS else "\ufffd" for c in whole)
 
 
 _ASCII = (

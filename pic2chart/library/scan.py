@@ -12,6 +12,7 @@ from pathlib import Path
 
 from pic2chart.errors import InputError
 from pic2chart.files import reason
+from pic2chart.yarn.shelf import begins_as_shelf
 
 PICTURES = (
     ".jpg",
@@ -30,6 +31,7 @@ CHARTS = (CHART_FILE, ".csv")
 SIDE_FILE = ".toml"
 COMPANIONS = (".png", "-front.png")
 """Written beside NAME.chart.json by the commands; they show the same chart once more."""
+_BEGINNING = 2000
 _LONGEST = 80
 """Bytes of a motif's name: endings fit behind it on any file system."""
 
@@ -132,10 +134,9 @@ def _is_shelf(file: Path) -> bool:
         return False
     try:
         with file.open("rb") as opened:
-            headings = opened.readline(500).lower()
+            return begins_as_shelf(opened.read(_BEGINNING))
     except OSError:  # reported when it is read as a chart
         return False
-    return b"name" in headings and (b"colour" in headings or b"color" in headings)
 
 
 def _side(path: str, files: dict[str, tuple[Path, Stamp]]) -> Path | None:

@@ -13,6 +13,8 @@ from pic2chart.colour import lab_to_srgb, parse_hex, to_hex
 _FORMULA = re.compile(r"'*[=+\-@\t\r\n＝＋－＠]")
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?", re.ASCII)
 _THOUSANDS = re.compile(r"[1-9]\d{0,2}[.,]\d{3}", re.ASCII)
+_GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}(?:(?:\.\d{3})+,\d+|(?:,\d{3})+\.\d+)", re.ASCII)
+"""Thousands and decimals, which then say themselves which is which: 1.250,50 or 1,250.50."""
 _LAB = re.compile(r"lab\s*\(([^()]*)\)\s*(D50|D65)?", re.IGNORECASE)
 
 
@@ -34,6 +36,9 @@ def read_number(text: str, separator: str) -> float:
     '1.250' in a file whose cells are parted by something else than commas.
     """
     plain = "".join(c for c in text if unicodedata.category(c) not in ("Sc", "Zs")).strip()
+    if len(plain) < 400 and _GROUPED.fullmatch(plain):
+        decimal = max(plain.rfind("."), plain.rfind(","))
+        return float(re.sub(r"[.,]", "", plain[:decimal]) + "." + plain[decimal + 1 :])
     if not _PLAIN_NUMBER.fullmatch(plain) or len(plain) > 400:
         raise ValueError(f"{text[:20]!r} is not a number; write it like 12.5, without a unit")
     if _is_ambiguous(plain, separator):

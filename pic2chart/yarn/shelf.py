@@ -1,24 +1,33 @@
 """The shelf: a CSV file of the yarns one has, read and written.
 
 Columns, in any order: name and colour must be there; weight, m_per_100g, grams, price, lot and
-note may be. Cells are parted by commas, semicolons or tabs, as spreadsheets write them. Columns of
-one's own, and the spelling of cells that still mean the same, are kept when the file is rewritten.
+note may be. Columns of one's own, the order and the spelling of cells that still mean the same, and
+the way the file is written (`table`), are kept when it is rewritten.
 """
 
 from __future__ import annotations
 
-import codecs
-import csv
-import io
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+import unicodedata
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Self
 
 from pic2chart.errors import InputError, SettingError
 from pic2chart.files import read_bytes, write_atomic
-from pic2chart.yarn.cells import guard, read_colour, read_number, unguard, write_number
+from pic2chart.yarn.cells import read_colour, read_number, write_number
+from pic2chart.yarn.table import (
+    Cells,
+    Layout,
+    TableError,
+    heading,
+    newline_of,
+    open_table,
+    read_text,
+    table_bytes,
+)
 from pic2chart.yarn.yarn import Yarn
 
 MAX_BYTES = 5_000_000
@@ -26,10 +35,7 @@ MAX_SHELF = 20_000
 MAX_COLUMNS = 100
 COLUMNS = ("name", "colour", "weight", "m_per_100g", "grams", "price", "lot", "note")
 _NUMBERS = ("m_per_100g", "grams", "price")
-_SEPARATORS = (",", ";", "\t")
-
-Record = tuple[int, list[str]]
-"""The line a record begins on, counted from 1, and its cells."""
+_OTHER_WORDS = {"color": "colour"}
 
 
 def read_shelf(path: Path) -> tuple[Yarn, ...]:
@@ -37,13 +43,18 @@ def read_shelf(path: Path) -> tuple[Yarn, ...]:
     return Shelf.read(path).yarns
 
 
-def write_shelf(path: Path, yarns: Iterable[Yarn]) -> None:
-    """Write yarns to a shelf file; over an existing shelf, its own columns stay with their yarns.
+def begins_as_shelf(data: bytes) -> bool:
+    """Whether the first bytes of a file (a thousand or so) hold a shelf's headings."""
+    for cut in range(4):  # the last letter may be there in part
+        with suppress(TableError):
+            open_table(read_text(data[: len(data) - cut])[0], ("name", "colour"), _OTHER_WORDS)
+            return True
+    return False
 
-    Raises InputError when something else than a shelf is there, OutputError when the disk refuses.
-    """
-    old = Shelf.read(path) if path.exists() else Shelf(())
-    old.with_yarns(yarns).write(path)
+
+def name_key(name: str) -> str:
+    """The same for two names that no reader would tell apart: capitals, and accents however typed."""
+    return unicodedata.normalize("NFC", name.casefold())
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,14 +62,14 @@ class Shelf:
     """Yarns, each name once, and beside them the file they came from.
 
     `header`: the headings of the file. `rows`: for each yarn of the file its cells by heading
-    number, under the yarn's name; yarns that came from no file have none. `separator`: what parts
-    the cells. Raises SettingError when there are too many yarns.
+    number, under the yarn's name; yarns that came from no file have none. `layout`: how the file is
+    written. Raises SettingError when there are too many yarns.
     """
 
-    yarns: tuple[Yarn, ...]
-    header: tuple[str, ...] = ("name", "colour")
-    rows: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    separator: str = ","
+    yarns: tuple[Yarn, ...] = ()
+    header: Cells = ("name", "colour")
+    rows: Mapping[str, Cells] = field(default_factory=dict)
+    layout: Layout = field(default_factory=Layout)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "rows", MappingProxyType(dict(self.rows)))
@@ -66,124 +77,94 @@ class Shelf:
             raise SettingError(f"A shelf holds at most {MAX_SHELF} yarns, not {len(self.yarns)}.")
         taken: set[str] = set()
         for yarn in self.yarns:
-            if yarn.name.casefold() in taken:
+            if name_key(yarn.name) in taken:
                 raise SettingError(f"Two yarns are called '{yarn.name}'; give each its own name.")
-            taken.add(yarn.name.casefold())
+            taken.add(name_key(yarn.name))
 
     @classmethod
     def read(cls, path: Path) -> Self:
         """Read a shelf file of at most 5 MB and 20 000 yarns; raises InputError naming the line."""
-        text = _decode(read_bytes(path, MAX_BYTES, "shelf"), path)
-        separator, header, records = _open_table(text, path)
+        try:
+            text, encoding = read_text(read_bytes(path, MAX_BYTES, "shelf"))
+            return cls._parse(text, encoding)
+        except TableError as fault:
+            what = fault.what.rstrip(".")
+            raise InputError(f"Line {fault.line} of the shelf '{path}': {what}.") from fault
+
+    @classmethod
+    def _parse(cls, text: str, encoding: str | None) -> Self:
+        separator, above, (line, header), records = open_table(
+            text, ("name", "colour"), _OTHER_WORDS
+        )
+        _check_headings(header, line)
+        layout = Layout(separator, newline_of(text), encoding, above)
         yarns: list[Yarn] = []
-        rows: dict[str, tuple[str, ...]] = {}
+        rows: dict[str, Cells] = {}
         lines: dict[str, int] = {}
+        blanks: list[Cells] = []
+        between: dict[str | None, tuple[Cells, ...]] = {}
         for line, cells in records:
+            if not any(map(str.strip, cells)):
+                blanks.append(cells)
+                continue
             try:
                 row = _fit(cells, len(header))
                 yarn = _read_yarn(header, row, separator)
                 _claim(yarn.name, line, lines)
             except (ValueError, SettingError) as error:
-                raise _fault(path, line, error) from error
+                raise TableError(line, str(error)) from error
             yarns.append(yarn)
             rows[yarn.name] = row
-        return cls(tuple(yarns), header, rows, separator)
+            if blanks:
+                between[yarn.name] = tuple(blanks)
+                blanks = []
+        between |= {None: tuple(blanks)} if blanks else {}
+        return cls(tuple(yarns), header, rows, replace(layout, between=between))
+
+    @classmethod
+    def at(cls, path: Path) -> Self:
+        """The shelf of a file, or an empty one when there is no such file. Raises InputError."""
+        return cls.read(path) if path.exists() else cls()
 
     def with_yarns(self, yarns: Iterable[Yarn]) -> Shelf:
         """The same file with other yarns; a yarn keeps the cells of its name."""
-        return Shelf(tuple(yarns), self.header, self.rows, self.separator)
+        return replace(self, yarns=tuple(yarns))
 
     def write(self, path: Path) -> None:
-        """Write the file all at once; raises OutputError when the disk refuses.
-
-        Text that a spreadsheet would run as a formula gets an apostrophe in front, which reading
-        takes off again.
-        """
+        """Write the file all at once; raises OutputError when the disk refuses."""
         header = self.header + self._missing_columns()
-        table = io.StringIO()
-        writer = csv.writer(table, delimiter=self.separator, lineterminator="\r\n")
-        for cells in (header, *(self._cells(yarn, header) for yarn in self.yarns)):
-            writer.writerow(guard(cell) for cell in cells)
-        text = table.getvalue()
-        # Spreadsheets take a file for UTF-8 only when it begins with a byte-order mark.
-        write_atomic(path, text if text.isascii() else "\ufeff" + text)
+        rows = ((yarn.name, self._cells(yarn, header)) for yarn in self.yarns)
+        write_atomic(path, table_bytes(self.layout, header, rows))
 
     def _missing_columns(self) -> tuple[str, ...]:
-        present = {_column(heading) for heading in self.header}
+        present = {_column(cell) for cell in self.header}
         wanted = (c for c in COLUMNS if any(getattr(yarn, c) is not None for yarn in self.yarns))
         return tuple(column for column in wanted if column not in present)
 
-    def _cells(self, yarn: Yarn, header: tuple[str, ...]) -> list[str]:
+    def _cells(self, yarn: Yarn, header: Cells) -> Cells:
         """The yarn's cells: those of its file where they still say the same, else new ones."""
         row = _fit(self.rows.get(yarn.name, ()), len(header))
-        return [
-            cell if _means(heading, cell, yarn, self.separator) else self._cell(heading, yarn)
-            for heading, cell in zip(header, row, strict=True)
-        ]
-
-    def _cell(self, heading: str, yarn: Yarn) -> str:
-        value = getattr(yarn, _column(heading))
-        if value is None:
-            return ""
-        is_number = _column(heading) in _NUMBERS
-        return write_number(float(value), self.separator) if is_number else str(value)
+        separator = self.layout.separator
+        return tuple(
+            cell if _means(column, cell, yarn, separator) else _cell(column, yarn, separator)
+            for column, cell in zip(map(_column, header), row, strict=True)
+        )
 
 
-def _decode(data: bytes, path: Path) -> str:
-    """UTF-8 with or without a mark, or the UTF-16 that spreadsheets call Unicode text."""
-    utf16 = data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
-    try:
-        return data.decode("utf-16" if utf16 else "utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        raise _fault(path, line, "it is not UTF-8 text; save it as CSV in UTF-8") from error
-
-
-def _open_table(text: str, path: Path) -> tuple[str, tuple[str, ...], Iterator[Record]]:
-    """The separator, the headings and the records after them."""
-    line, headings = 1, [""]
-    for separator in _SEPARATORS:
-        records = _records(text, separator, path)
-        line, cells = next(records, (1, [""]))
-        columns = [_column(cell) for cell in cells]
-        if "name" in columns and "colour" in columns:
-            _check_headings(columns, path, line)
-            return separator, tuple(cells), records
-        headings = max(headings, cells, key=len)
-    found = ", ".join(repr(heading[:20]) for heading in headings[:8])
-    raise _fault(path, line, f"the headings must hold name and colour; they are {found}")
-
-
-def _records(text: str, separator: str, path: Path) -> Iterator[Record]:
-    """Every record that is not blank, with the line it begins on."""
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-    while True:
-        line = reader.line_num + 1
-        try:
-            cells = next(reader, None)
-        except csv.Error as error:
-            raise _fault(path, line, f"the quotes or cells cannot be read ({error})") from error
-        if cells is None:
-            return
-        if any(cell.strip() for cell in cells):
-            yield line, [unguard(cell) for cell in cells]
-
-
-def _check_headings(columns: list[str], path: Path, line: int) -> None:
+def _check_headings(header: Cells, line: int) -> None:
+    columns = [_column(cell) for cell in header]
     if len(columns) > MAX_COLUMNS:
-        raise _fault(path, line, f"it has {len(columns)} columns; {MAX_COLUMNS} are the most")
+        raise TableError(line, f"it has {len(columns)} columns; {MAX_COLUMNS} are the most")
     for column in COLUMNS:
         if columns.count(column) > 1:
-            raise _fault(path, line, f"two columns are headed '{column}'; keep one")
+            raise TableError(line, f"two columns are headed '{column}'; keep one")
 
 
-def _column(heading: str) -> str:
-    """A heading without the ways people vary it: case, spaces, 'color'."""
-    plain = "_".join(heading.casefold().split())
-    return "colour" if plain == "color" else plain
+def _column(cell: str) -> str:
+    return heading(cell, _OTHER_WORDS)
 
 
-def _fit(cells: Iterable[str], count: int) -> tuple[str, ...]:
+def _fit(cells: Iterable[str], count: int) -> Cells:
     """As many cells as there are headings; raises ValueError when a cell has no heading."""
     row = list(cells)
     if any(cell.strip() for cell in row[count:]):
@@ -194,7 +175,7 @@ def _fit(cells: Iterable[str], count: int) -> tuple[str, ...]:
     return tuple(row[:count] + [""] * (count - len(row)))
 
 
-def _read_yarn(header: tuple[str, ...], row: tuple[str, ...], separator: str) -> Yarn:
+def _read_yarn(header: Cells, row: Cells, separator: str) -> Yarn:
     facts = {
         column: _read_cell(column, cell, separator)
         for column, cell in zip(map(_column, header), row, strict=True)
@@ -221,9 +202,15 @@ def _read_cell(column: str, cell: str, separator: str) -> Any:
         raise ValueError(f"{column} {error}") from error
 
 
-def _means(heading: str, cell: str, yarn: Yarn, separator: str) -> bool:
+def _cell(column: str, yarn: Yarn, separator: str) -> str:
+    value = getattr(yarn, column)
+    if value is None:
+        return ""
+    return write_number(float(value), separator) if column in _NUMBERS else str(value)
+
+
+def _means(column: str, cell: str, yarn: Yarn, separator: str) -> bool:
     """Whether the cell already says what the yarn is; a column of one's own always does."""
-    column = _column(heading)
     if column not in COLUMNS:
         return True
     try:
@@ -234,14 +221,10 @@ def _means(heading: str, cell: str, yarn: Yarn, separator: str) -> bool:
 
 def _claim(name: str, line: int, lines: dict[str, int]) -> None:
     """Note the line of a name; raises ValueError when the name is taken or the shelf is full."""
-    if (first := lines.setdefault(name.casefold(), line)) != line:
+    if (first := lines.setdefault(name_key(name), line)) != line:
         raise ValueError(
             f"the yarn '{name}' is on line {first} already; give each its own name, "
             "for example with its lot"
         )
     if len(lines) > MAX_SHELF:
         raise ValueError(f"a shelf holds at most {MAX_SHELF} yarns; split it")
-
-
-def _fault(path: Path, line: int, what: object) -> InputError:
-    return InputError(f"Line {line} of the shelf '{path}': {str(what).rstrip('.')}.")

@@ -9,6 +9,8 @@ from typing import Self
 from pic2chart.errors import SettingError
 
 MAX_NAME = 60
+JOINERS = "\u200c\u200d"
+"""Signs without a shape of their own that Persian, the scripts of India and emoji are spelled with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +31,8 @@ class Yarn:
 
     def __post_init__(self) -> None:
         name = " ".join(self.name.split())
-        if not name or len(name) > MAX_NAME or not name.isprintable():
+        printed = "".join(letter for letter in name if letter not in JOINERS)
+        if not printed or len(name) > MAX_NAME or not printed.isprintable():
             raise SettingError(
                 f"The yarn name {self.name[:80]!r} must have 1 to {MAX_NAME} printable characters."
             )
