@@ -188,14 +188,14 @@ def _front(asked: Asked) -> Files:
 
 def _back(asked: Asked) -> Files:
     from pic2chart.draw.fabric_back import fabric_back
-    from pic2chart.draw.raster import strokes_png
+    from pic2chart.draw.sheet_png import sheet_png
     from pic2chart.draw.svg import sheet_svg
 
     chart = asked.chart
     sheet = fabric_back(chart, asked.settings.drape, asked.plan)  # type: ignore[arg-type]
     px_per_mm = _stitch_px(chart) / (10 * chart.gauge.stitch_width)
     return {
-        f"{asked.stem}-back.png": strokes_png(sheet, px_per_mm),
+        f"{asked.stem}-back.png": sheet_png(sheet, px_per_mm),
         f"{asked.stem}-back.svg": sheet_svg(sheet),
     }
 

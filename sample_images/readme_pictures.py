@@ -16,7 +16,7 @@ from pic2chart.compare import compare_looks, looks_picture
 from pic2chart.contrast import compare_yarns, contrast_files
 from pic2chart.draw import sheet_svg
 from pic2chart.draw.fabric_back import fabric_back
-from pic2chart.draw.raster import strokes_png
+from pic2chart.draw.sheet_png import sheet_png
 from pic2chart.files import make_folder, write_atomic
 from pic2chart.garment.files import garment_files, make_garment
 from pic2chart.garment.options import MittenOptions, YokeOptions
@@ -35,7 +35,7 @@ def main() -> None:
     sheets = sheet_files(dog, SheetSettings(only=("strands",), rounds="25"), "harbour-dog")
     write_atomic(OUT / "harbour-dog-strands.svg", sheets["harbour-dog-strands.svg"])
     px_per_mm = 8 / (10 * dog.gauge.stitch_width)
-    write_atomic(OUT / "harbour-dog-back.png", strokes_png(fabric_back(dog), px_per_mm))
+    write_atomic(OUT / "harbour-dog-back.png", sheet_png(fabric_back(dog), px_per_mm))
     tabby = Settings(yarn=OAT_INK, filler="sand")
     cat = make_chart(HERE / "tabby.png", tabby).chart
     write_atomic(OUT / "tabby-front.png", fabric_front(cat, stitch_px=8))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageDraw, ImageFont
 
 from pic2chart.cli.app import run
 from pic2chart.colour import lightness, relative_luminance
@@ -19,6 +19,7 @@ from pic2chart.draw.pdf import sheets_pdf
 from pic2chart.draw.sheet_png import sheet_png
 from pic2chart.draw.svg import sheet_svg
 from pic2chart.draw.swatches import MOST_PAIRS, in_grey, swatch_chart, swatch_sheet
+from pic2chart.draw.type_files import type_file
 from pic2chart.errors import SettingError
 from pic2chart.gauge import Gauge
 from pic2chart.settings import Settings
@@ -213,6 +214,11 @@ def test_a_sheet_as_png_shows_its_marks_where_they_are() -> None:
         Stamps(shape, ((6.0, 1.0),), red),
         Raster((1, 12, 4, 4), dot.getvalue(), "green"),
         Label((6, 16), "HHHH", 4.0, bold=True),
+        Boxes(((12, 1, 4, 4),), Style(fill="#000000", opacity=0.5)),
+        Boxes(((12, 12, 4, 4),), blue),
+        Boxes(((-3, -3, 4, 4), (18, 18, 9, 9)), red),
+        Label((17, 11), "overhanging", 4.0, colour="#00aa00"),
+        Raster((16, -2, 8, 4), dot.getvalue(), "green"),
     )
     image = Image.open(io.BytesIO(sheet_png(Sheet(20, 20, "t", "d", marks), 10)))
     assert image.size == (200, 200)
@@ -222,7 +228,27 @@ def test_a_sheet_as_png_shows_its_marks_where_they_are() -> None:
     assert image.getpixel((70, 20)) == (255, 0, 0)
     assert image.getpixel((30, 140)) == (0, 255, 0)
     assert np.asarray(image)[130:160, 62:100].min() < 60
-    assert image.getpixel((190, 190)) == (255, 255, 255)
+    assert image.getpixel((190, 175)) == (255, 255, 255)
+    assert image.getpixel((140, 30)) == pytest.approx((127, 127, 127), abs=1)
+    assert image.getpixel((120, 140)) == image.getpixel((140, 120)) == (0, 0, 255)
+    assert image.getpixel((140, 128)) == (255, 255, 255)
+    assert image.getpixel((5, 5)) == image.getpixel((190, 190)) == (255, 0, 0)
+    assert image.getpixel((190, 5)) == (0, 255, 0)
+
+
+@pytest.mark.parametrize("bold", [False, True])
+def test_letters_lie_as_the_type_lays_them(bold: bool) -> None:
+    """Painted larger and averaged, a line of text covers what Pillow covers at that size."""
+    label = Label((10, 12), "Hafen Ёж 42", 6.0, "middle", bold)
+    seen = np.asarray(Image.open(io.BytesIO(sheet_png(Sheet(40, 20, "t", "d", (label,)), 20))))
+    size = (800, 400)
+    wanted = Image.new("L", size, 255)
+    font = ImageFont.truetype(
+        io.BytesIO(type_file("Roboto-Bold" if bold else "Roboto-Regular")), 120
+    )
+    ImageDraw.Draw(wanted).text((200, 240), label.text, 28, font, anchor="ms")
+    apart = np.abs(seen[..., 0].astype(int) - np.asarray(wanted, int))
+    assert apart.mean() < 1.0
 
 
 def test_a_picture_inside_a_sheet_goes_into_the_pdf_too() -> None:

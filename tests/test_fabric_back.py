@@ -17,7 +17,7 @@ from pic2chart.draw.fabric_back import fabric_back, strands_of
 from pic2chart.draw.fabric_lines import front_lines
 from pic2chart.draw.look import LARGE_PRINT, Look
 from pic2chart.draw.page import Boxes, Label, Paths, Sheet
-from pic2chart.draw.raster import strokes_png
+from pic2chart.draw.sheet_png import sheet_png
 from pic2chart.draw.strand_sheet import rounds_to_teach, strand_sheets
 from pic2chart.draw.strand_steps import catching, steps_of
 from pic2chart.draw.svg import sheet_svg
@@ -46,7 +46,7 @@ def paths_of(sheet: Sheet, name: str) -> list[np.ndarray]:
 
 
 def pixels_of(sheet: Sheet, px_per_mm: float = 6.0) -> np.ndarray:
-    return np.asarray(Image.open(io.BytesIO(strokes_png(sheet, px_per_mm))).convert("RGB")).astype(
+    return np.asarray(Image.open(io.BytesIO(sheet_png(sheet, px_per_mm))).convert("RGB")).astype(
         int
     )
 
@@ -178,7 +178,7 @@ def test_the_svg_of_a_fabric_is_whole_and_repeats_no_path():
 
 def test_a_picture_too_large_is_refused():
     with pytest.raises(SettingError, match="too large"):
-        strokes_png(fabric_back(picture(["AB"])), 5000.0)
+        sheet_png(fabric_back(picture(["AB"])), 5000.0)
 
 
 # ---- strand sheet ---------------------------------------------------------------------------

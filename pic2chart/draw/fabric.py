@@ -29,7 +29,7 @@ _DEPTH = 0.40
 _GLEAM = 17.0
 _WAVER = 0.035
 _WAVER_EVERY = 5
-_COMPRESS = 1
+_COMPRESS = 3
 
 Shares = NDArray[np.float32]
 

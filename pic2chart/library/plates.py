@@ -9,8 +9,8 @@ import numpy as np
 from pic2chart.chart import NO_STITCH
 from pic2chart.draw.page import Box, Boxes, Label, Lines, Mark, Style, clean, fit, text_width
 from pic2chart.draw.paper import PAPERS
-from pic2chart.draw.pdf import MISSING, shown
 from pic2chart.draw.squares import ABSENT, runs
+from pic2chart.draw.type_files import MISSING, shown
 from pic2chart.library.alike import squares_of
 from pic2chart.library.difficulty import grade
 from pic2chart.library.motif import Motif, repeat_words
