@@ -12,6 +12,7 @@ import numpy as np
 from pic2chart import canvas as canvases
 from pic2chart.canvas import Canvas
 from pic2chart.chart import NO_STITCH, Chart, Rules
+from pic2chart.chart.chart import Stitches
 from pic2chart.chart.hand import for_hand
 from pic2chart.chart_folder import chart_files
 from pic2chart.checking import with_catches
@@ -30,7 +31,6 @@ from pic2chart.rules import Finding, check
 from pic2chart.settings import Settings
 from pic2chart.solving import (
     Progress,
-    Solved,
     blocked_notes,
     likeness_kept,
     shown_lightness,
@@ -41,7 +41,7 @@ from pic2chart.source import Recall, read_grid
 from pic2chart.strands import with_strands
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.lab import yarn_lab
-from pic2chart.yarn_choice import yarns_for
+from pic2chart.yarn_choice import in_use, yarns_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,22 +97,25 @@ def make_chart(
     )
     say("Planning catches", 0.9)
     kept = likeness_kept(drafted.view, solved, yarns)
-    chart = _chart(solved, yarns, source, settings).with_(
+    stitches, yarns, fewer = in_use(solved.stitches, yarns, settings)
+    chart = _chart(stitches, yarns, source, settings).with_(
         fixed=fixed, score={**solved.score, "likeness": round(kept.chart.headline, 4)}
     )
     chart = with_strands(with_catches(for_hand(chart, _hand(settings))))
     findings = check(chart)
-    remarks += small_subject(grid) + _ticked(chart) + blocked_notes(chart, solved.blocked)
+    remarks += fewer + small_subject(grid) + _ticked(chart) + blocked_notes(chart, solved.blocked)
     report = report_of(
         chart, findings, moved=solved.moved, notes=remarks, likeness=kept, gap=solved.gap
     )
     return Made(chart, findings, report)
 
 
-def _chart(solved: Solved, yarns: tuple[Yarn, ...], source: Picture, settings: Settings) -> Chart:
+def _chart(
+    stitches: Stitches, yarns: tuple[Yarn, ...], source: Picture, settings: Settings
+) -> Chart:
     """The solved stitches as a chart for right-handed knitters, with where it came from."""
     return Chart(
-        solved.stitches,
+        stitches,
         yarns,
         Gauge.parse(settings.gauge),
         settings.title or Path(source.name).stem,

@@ -75,7 +75,7 @@ class Settings:
     )
     yarns: int | None = option(
         None,
-        "How many yarns to choose when they come from the shelf or from the picture (2 at first).",
+        "Most yarns to choose when they come from the shelf or from the picture (2 at first).",
         unit="yarns",
         low=2,
         high=12,

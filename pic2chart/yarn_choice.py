@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 
 from pic2chart import canvas as canvases
-from pic2chart.chart import Rules
+from pic2chart.chart import NO_STITCH, Rules
+from pic2chart.chart.chart import Stitches
 from pic2chart.errors import SettingError
 from pic2chart.gauge import Gauge
 from pic2chart.grid import Grid
@@ -46,6 +47,26 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
         judge = judge_of(grid, shelf, colours, Rules.of(settings), LOOKS[settings.look], aspect)
     chosen = choose_yarns(lab, weight, colours, count, settings.min_delta_L, judge)
     return tuple(shelf[i] for i in chosen), 0.0 if count == 2 else canvases.CHROMA
+
+
+def in_use(
+    stitches: Stitches, yarns: tuple[Yarn, ...], settings: Settings
+) -> tuple[Stitches, tuple[Yarn, ...], tuple[str, ...]]:
+    """A chart's stitches uint8 [R, N] and yarns without those that were chosen and not needed.
+
+    Yarns that were named stay, used or not, and at least two stay. With them a remark that says so.
+    """
+    used = np.unique(stitches[stitches != NO_STITCH]).tolist()
+    kept = sorted([*used, *(k for k in range(len(yarns)) if k not in used)][: max(len(used), 2)])
+    if settings.yarn or len(kept) == len(yarns):
+        return stitches, yarns, ()
+    place = np.full(NO_STITCH + 1, NO_STITCH, np.uint8)
+    place[kept] = np.arange(len(kept))
+    remark = (
+        f"Of the {len(yarns)} yarns asked for, {len(kept)} are enough: "
+        "another would cost more changes of yarn than it shows."
+    )
+    return place[stitches], tuple(yarns[k] for k in kept), (remark,)
 
 
 def _refuse_doubles(yarns: Sequence[Yarn]) -> None:

@@ -82,7 +82,8 @@ def test_the_best_of_a_shelf(made: Any, here: Path) -> None:
     done = made(SAMPLES / "harbour-dog.png", "--shelf", "shelf.csv", "--yarns", "4")
     names = [yarn["name"] for yarn in done.said["report"]["yarns"]]
     assert done.status == 0
-    assert len(set(names)) == 4
+    assert 2 <= len(set(names)) == len(names) <= 4
+    assert all(yarn["stitches"] for yarn in done.said["report"]["yarns"])
     assert all(f"\n{name}," in SHELF for name in names)
     assert done.most_yarns <= 2
     light = [yarn["L"] for yarn in done.said["report"]["yarns"]]
@@ -103,9 +104,20 @@ def test_a_shelf_too_small_or_missing(made: Any, here: Path) -> None:
 def test_twelve_yarns_few_in_a_round(made: Any, most: int) -> None:
     done = made(SAMPLES / "harbour-dog.png", "--yarns", "12", "--per-round", str(most))
     assert done.status == 0
-    assert len(done.said["report"]["yarns"]) == 12
+    yarns = done.said["report"]["yarns"]
+    assert 4 <= len(yarns) <= 12
+    assert all(yarn["stitches"] for yarn in yarns)
+    said = f"Of the 12 yarns asked for, {len(yarns)} are enough"
+    assert (said in " ".join(done.said["report"]["remarks"])) == (len(yarns) < 12)
     assert done.most_yarns <= most
     assert done.said["report"]["longest_uncaught"] <= 5
+
+
+def test_yarns_that_are_named_stay_though_none_is_knitted(made: Any) -> None:
+    done = made(SAMPLES / "word.png", *YARNS, "--yarn", "lime=#c4f02a")
+    yarns = {yarn["name"]: yarn["stitches"] for yarn in done.said["report"]["yarns"]}
+    assert yarns["lime"] == 0
+    assert any(f["rule"] == "unused-yarn" and f["yarn"] == "lime" for f in done.said["findings"])
 
 
 def test_one_yarn_a_round_has_no_float(made: Any) -> None:
