@@ -12,6 +12,7 @@ import numpy as np
 from pic2chart.colour import srgb_to_lab
 from pic2chart.errors import SettingError
 from pic2chart.gauge import Gauge
+from pic2chart.seeing import DISTANCE_NOTE
 from pic2chart.settings import Settings
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.pairs import Pairs, measure_pairs
@@ -61,6 +62,7 @@ class Contrast:
             "min_delta_L": self.pairs.min_delta_L,
             "yarns": [{"name": y.name, "colour": y.colour} for y in self.yarns],
             "pairs_in_all": self.total,
+            "reads_to_m_note": DISTANCE_NOTE,
         }
         if self.partner is not None:
             plain["partner"] = self.partner.name
@@ -105,14 +107,18 @@ def compare_yarns(
 
 
 def contrast_files(contrast: Contrast) -> dict[str, bytes | str]:
-    """The swatch sheet as SVG and PNG, by file name."""
+    """The swatch sheet, and for a shelf the sheet of all its pairs, as SVG and PNG, by file name."""
+    from pic2chart.draw import pair_grid
     from pic2chart.draw.sheet_png import sheet_png
     from pic2chart.draw.svg import sheet_svg
-    from pic2chart.draw.swatches import MOST_PAIRS, swatch_sheet
+    from pic2chart.draw.swatches import MOST_PAIRS, WARNINGS, swatch_sheet
 
-    rows = contrast.pairs.rows(MOST_PAIRS)
-    sheet = swatch_sheet(rows, contrast.gauge, contrast.title, len(contrast.pairs))
-    return {f"{STEM}.svg": sheet_svg(sheet), f"{STEM}.png": sheet_png(sheet)}
+    shown, total = contrast.pairs.telling(MOST_PAIRS, WARNINGS), len(contrast.pairs)
+    sheets = {STEM: swatch_sheet(shown.rows(), contrast.gauge, contrast.title, total)}
+    if total == contrast.total and pair_grid.FEWEST <= len(contrast.yarns) <= pair_grid.MOST:
+        sheets[f"{STEM}-all"] = pair_grid.pair_grid(contrast.pairs, contrast.title)
+    drawn = {f"{stem}.svg": sheet_svg(sheet) for stem, sheet in sheets.items()}
+    return drawn | {f"{stem}.png": sheet_png(sheet) for stem, sheet in sheets.items()}
 
 
 def _yarns(settings: Settings) -> tuple[Yarn, ...]:

@@ -17,6 +17,10 @@ from numpy.typing import ArrayLike, NDArray
 Floats = NDArray[np.float64]
 
 RESERVE = 10.0
+DISTANCE_NOTE = (
+    "Distances are for good eyes in a room lit well enough to read in; their margin over the faintest "
+    "contrast seen (ten times) is from memory, not tried on people."
+)
 ROOM = 100.0
 """Luminance of a white surface in a well-lit room, cd/m² (about 310 lx)."""
 ACUITY = 30.0

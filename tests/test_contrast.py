@@ -45,7 +45,7 @@ def test_all_pairs_best_first() -> None:
     assert found.total == len(found.pairs) == 15
     plain = found.to_dict()
     assert plain["pairs"][0]["verdict"] == "strong"
-    assert [p["verdict"] for p in plain["pairs"]].count("hue only") == 3
+    assert [p["verdict"] for p in plain["pairs"]].count("spoiled") == 3
     assert json.loads(json.dumps(plain)) == plain
 
 

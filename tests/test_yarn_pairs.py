@@ -74,7 +74,7 @@ def test_wcag_examples() -> None:
         ("#ece2d0", "#26304c", "strong"),
         ("#a8502f", "#26304c", "reads"),
         ("#ece2d0", "#aeb6bd", "soft"),
-        ("#a8502f", "#5d6b3a", "hue only"),
+        ("#a8502f", "#5d6b3a", "spoiled"),
         ("#56616b", "#56656b", "alike"),
     ],
 )

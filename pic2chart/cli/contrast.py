@@ -41,7 +41,11 @@ def contrast(
     ] = None,
     out: Annotated[
         Path | None,
-        typer.Option("--out", metavar="DIR", help="Folder for contrast.svg and contrast.png."),
+        typer.Option(
+            "--out",
+            metavar="DIR",
+            help="Folder for contrast.svg and .png; for a shelf also all its pairs, contrast-all.",
+        ),
     ] = None,
     json: Json = False,
 ) -> None:

@@ -13,6 +13,7 @@ from rich.text import Text
 
 from pic2chart.cli.screen import block, new_console, new_table, put, section
 from pic2chart.cli.wording import many, one_line
+from pic2chart.seeing import DISTANCE_NOTE
 
 if TYPE_CHECKING:
     from pic2chart.contrast import Contrast
@@ -20,13 +21,13 @@ if TYPE_CHECKING:
 
 _HEADINGS = (
     *("lighter", "darker", "verdict", "L* apart", "ΔE", "ratio"),
-    *("least seen", "1 × 1", "2 × 2"),
+    *("colour-blind", "1 × 1 to", "2 × 2 to"),
 )
 _SIDES = "<<<>>><>>"
-_ONLY_WIDE = ("ΔE", "least seen")
+_ONLY_WIDE = ("ΔE", "colour-blind")
 _WIDE = 96
 _MOST_ROWS = 24
-_MOST_SPOILED = 6
+_MOST_SPOILED, _MOST_NAMED = 6, 12
 
 
 def print_contrast(found: Contrast, files: Sequence[Path]) -> None:
@@ -60,7 +61,28 @@ def _show_pairs(console: Console, found: Contrast) -> None:
     rest = len(found.pairs) - _MOST_ROWS
     if rest > 0:
         console.print(Text(f"  and {many(rest, 'more pair')}; --json lists them all", style="dim"))
+        _show_spoiled(console, found)
     section(console, "Why", _reasons(found))
+    note = (
+        "1 × 1 and 2 × 2: how far off single stitches and blocks read. "
+        "Colour-blind: the lightness left to the eyes that see least of it."
+    )
+    notes = new_table("<")
+    notes.add_row(Text(f"{note} {DISTANCE_NOTE}"))
+    section(console, "How to read it", notes)
+
+
+def _show_spoiled(console: Console, found: Contrast) -> None:
+    """The spoiled pairs by name, since not all are in the table."""
+    pairs = found.pairs.spoiled.rows(_MOST_NAMED)
+    if not pairs:
+        return
+    count = len(found.pairs.spoiled)
+    names = ", ".join(one_line(f"{p.first.name} and {p.second.name}") for p in pairs)
+    more = f", and {count - len(pairs):,} more (--out draws them)" if count > len(pairs) else ""
+    table = new_table("<")
+    table.add_row(Text(names + more))
+    section(console, f"Spoiled, another hue of the same value: {many(count, 'pair')}", table)
 
 
 def _set_lines(found: Contrast) -> list[str]:
@@ -96,8 +118,8 @@ def _pairs(found: Contrast, coloured: bool, wide: bool) -> Table:
 
 def _cells(pair: Pair, coloured: bool) -> list[Text]:
     eye = min(pair.seen_L, key=lambda name: (pair.seen_L[name], name))
-    spoiled = pair.verdict in ("hue only", "alike")
-    verdict = "SPOILED" if pair.verdict == "hue only" else pair.verdict
+    spoiled = pair.verdict in ("spoiled", "alike")
+    verdict = "SPOILED" if pair.verdict == "spoiled" else pair.verdict
     return [
         block(pair.first.name, pair.first.colour, coloured, cells=4),
         block(pair.second.name, pair.second.colour, coloured, cells=4),
@@ -124,9 +146,9 @@ def _reasons(found: Contrast) -> Table:
 
 def _telling(found: Contrast) -> list[Pair]:
     told: list[Pair] = []
-    spoiled = int((found.pairs.verdict == 3).sum())
+    spoiled = len(found.pairs.spoiled)
     for pair in found.pairs.rows(2000):
         first = all(pair.verdict != other.verdict for other in told)
-        if first or (pair.verdict == "hue only" and spoiled <= _MOST_SPOILED):
+        if first or (pair.verdict == "spoiled" and spoiled <= _MOST_SPOILED):
             told.append(pair)
     return told

@@ -20,19 +20,21 @@ from pic2chart.draw.fabric import fabric_pixels
 from pic2chart.draw.page import Boxes, Label, Mark, Raster, Sheet, Style, clean, fit, wrap
 from pic2chart.gauge import Gauge
 from pic2chart.rules.wording import many
+from pic2chart.seeing import DISTANCE_NOTE
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.pairs import Pair, Verdict
 
-MOST_PAIRS = 36
+MOST_PAIRS, WARNINGS = 36, 8
+"""Pairs on a sheet, and how many of them are spoiled ones when there are more pairs than that."""
 _ACROSS, _PX = 26, 6
 _SWATCH, _GAP, _MARGIN = 34.0, 2.0, 10.0
 _TEXT = 48.0
 _CARD = 2 * _SWATCH + _GAP + 3 + _TEXT
-_BADGES: dict[Verdict, tuple[str, str]] = {
+BADGES: dict[Verdict, tuple[str, str]] = {
     "strong": ("STRONG", "#1d6b43"),
     "reads": ("READS", "#2f7d8c"),
     "soft": ("SOFT", "#a06a00"),
-    "hue only": ("SPOILED: one value", "#b00020"),
+    "spoiled": ("SPOILED: one value", "#b00020"),
     "alike": ("TOO CLOSE", "#b00020"),
 }
 
@@ -40,14 +42,15 @@ _BADGES: dict[Verdict, tuple[str, str]] = {
 def swatch_sheet(pairs: Sequence[Pair], gauge: Gauge, title: str, total: int) -> Sheet:
     """Cards of pairs in their order, in one column for up to three pairs, else in two.
 
-    `total`: how many pairs there are in all; the sheet says when it shows fewer.
+    `total`: how many pairs there are in all; the sheet says when it shows fewer, the best of them
+    and then spoiled ones.
     """
     columns = 1 if len(pairs) <= 3 else 2
     tall = _swatch_height(gauge)
     step = max(tall, 32.0) + 7
     rows = -(-len(pairs) // columns)
     width = 2 * _MARGIN + columns * _CARD + (columns - 1) * 8
-    marks, head = _heading(title, len(pairs), total, gauge, width)
+    marks, head = _heading(title, _which(pairs, total), gauge, width)
     for place, pair in enumerate(pairs):
         corner = (
             _MARGIN + place % columns * (_CARD + 8),
@@ -111,8 +114,8 @@ def _card(pair: Pair, gauge: Gauge, at: tuple[float, float], tall: float) -> lis
             "swatch grey",
         ),
     ]
-    if pair.verdict in ("hue only", "alike"):
-        frame = Style(stroke=_BADGES[pair.verdict][1], width=0.7)
+    if pair.verdict in ("spoiled", "alike"):
+        frame = Style(stroke=BADGES[pair.verdict][1], width=0.7)
         box = (x - 1, y - 1, 2 * _SWATCH + _GAP + 2, tall + 2)
         marks.append(Boxes((box,), frame, "spoiled"))
     return [*marks, *_words(pair, (grey_x + _SWATCH + 3, y))]
@@ -121,7 +124,7 @@ def _card(pair: Pair, gauge: Gauge, at: tuple[float, float], tall: float) -> lis
 def _words(pair: Pair, at: tuple[float, float]) -> list[Mark]:
     """Names with their colours, the verdict, a bar of the difference in lightness, the measures."""
     x, y = at
-    word, colour = _BADGES[pair.verdict]
+    word, colour = BADGES[pair.verdict]
     marks: list[Mark] = [Label((x, y + 4), word, 4.4, bold=True, colour=colour, name="verdict")]
     for line, yarn in enumerate((pair.first, pair.second)):
         top = y + 6.2 + line * 4.6
@@ -159,15 +162,12 @@ def _measures(pair: Pair) -> list[str]:
     ]
 
 
-def _heading(
-    title: str, shown: int, total: int, gauge: Gauge, width: float
-) -> tuple[list[Mark], float]:
+def _heading(title: str, which: str, gauge: Gauge, width: float) -> tuple[list[Mark], float]:
     """Title and how to read the sheet; returns the marks and where the cards begin."""
     room = width - 2 * _MARGIN
-    what = f"{shown} of {total:,} pairs" if shown < total else many(total, "pair")
     words = (
-        f"{what}, best first, at {gauge}. Left in colour, right in grey: what merges in grey merges "
-        "from afar. Distances hold for a well-lit room."
+        f"{which}, at {gauge}. Left in colour, right in grey: what merges in grey merges from afar. "
+        f"{DISTANCE_NOTE}"
     )
     y = _MARGIN + 5
     marks: list[Mark] = [
@@ -178,6 +178,14 @@ def _heading(
         y += 4.2
         marks.append(Label((_MARGIN, y), text, 3.1, name="facts"))
     return marks, y + 4
+
+
+def _which(pairs: Sequence[Pair], total: int) -> str:
+    if len(pairs) == total:
+        return f"{many(total, 'pair')}, best first"
+    spoiled = sum(pair.verdict == "spoiled" for pair in pairs)
+    best = f"The best {len(pairs) - spoiled} of {total:,} pairs"
+    return f"{best}, and at the end {spoiled} spoiled ones" if spoiled else best
 
 
 def _swatch_png(first: Yarn, second: Yarn, gauge: Gauge) -> bytes:

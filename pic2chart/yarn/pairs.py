@@ -29,10 +29,10 @@ from pic2chart.yarn.yarn import Yarn
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
-Verdict = Literal["strong", "reads", "soft", "hue only", "alike"]
+Verdict = Literal["strong", "reads", "soft", "spoiled", "alike"]
 
-VERDICTS: tuple[Verdict, ...] = ("strong", "reads", "soft", "hue only", "alike")
-"""From best to worst. 'hue only': another hue of the same value, the spoiled pair."""
+VERDICTS: tuple[Verdict, ...] = ("strong", "reads", "soft", "spoiled", "alike")
+"""From best to worst. 'spoiled': another hue of the same value."""
 RATIO, HUE_SEEN = 3.0, 10.0
 _SAME = 2.0
 
@@ -118,6 +118,22 @@ class Pairs:
         """The pairs among some yarns."""
         return self.where(np.isin(self.first, members) & np.isin(self.second, members))
 
+    @property
+    def spoiled(self) -> Pairs:
+        """The pairs of another hue but the same value, those of the strongest hue first."""
+        places = np.flatnonzero(self.verdict == VERDICTS.index("spoiled"))
+        return self.where(places[np.argsort(-self.delta_e[places], kind="stable")])
+
+    def telling(self, most: int, warnings: int) -> Pairs:
+        """At most `most` pairs: the best, and after them the spoiled ones, `warnings` at the most where
+        not all pairs have room; as they stand when all have."""
+        if len(self) <= most:
+            return self
+        spoiled = np.flatnonzero(self.verdict == VERDICTS.index("spoiled"))
+        worst = spoiled[np.argsort(-self.delta_e[spoiled], kind="stable")][:warnings]
+        best = np.setdiff1d(np.arange(len(self)), worst)[: most - len(worst)]
+        return self.where(np.concatenate([best, worst]))
+
     def rows(self, most: int | None = None) -> tuple[Pair, ...]:
         """The pairs in order, at most `most` of them, each with its verdict in words."""
         distance = reading_distance(self.finest, self.stitch_m)
@@ -148,7 +164,10 @@ class Pairs:
         words = _REASONS[verdict]
         if verdict == "alike" and delta_e < _SAME:
             words = "The same colour to the eye: no pattern will show."
-        reason = words.format(L=delta_L, e=delta_e, ratio=ratio, least=self.min_delta_L)
+        apart = f"{delta_L:.0f}"
+        if verdict == "soft" and float(apart) >= self.min_delta_L:  # not 'only 20, less than 20'
+            apart = f"{delta_L:.2f}"
+        reason = words.format(L=apart, e=delta_e, ratio=ratio, least=self.min_delta_L)
         return Pair(
             self.yarns[first],
             self.yarns[second],
@@ -210,14 +229,14 @@ def _verdicts(delta_L: Floats, delta_e: Floats, ratio: Floats, min_delta_L: floa
 
 
 _REASONS: dict[Verdict, str] = {
-    "strong": "Light on dark: {L:.0f} L* apart, {ratio:.1f} : 1. Small detail reads.",
-    "reads": "{L:.0f} L* apart: the pattern reads; single stitches are quiet at {ratio:.1f} : 1.",
-    "soft": "Only {L:.0f} L* apart, less than {least:g}: shapes show softly, single stitches get lost.",
-    "hue only": (
-        "Spoiled: another hue (ΔE {e:.0f}) but the same value ({L:.0f} L* apart). In grey, and from "
+    "strong": "Light on dark: {L} L* apart, {ratio:.1f} : 1. Small detail reads.",
+    "reads": "{L} L* apart: the pattern reads; single stitches are quiet at {ratio:.1f} : 1.",
+    "soft": "Only {L} L* apart, less than {least:g}: shapes show softly, single stitches get lost.",
+    "spoiled": (
+        "Spoiled: another hue (ΔE {e:.0f}) but the same value ({L} L* apart). In grey, and from "
         "across a room, the pattern merges."
     ),
-    "alike": "Too close: {L:.0f} L* and ΔE {e:.0f} apart. The pattern will hardly show.",
+    "alike": "Too close: {L} L* and ΔE {e:.0f} apart. The pattern will hardly show.",
 }
 
 

@@ -5,7 +5,7 @@ import { attempt, get } from "./net.js";
 import * as model from "./model.js";
 
 const PAUSE = 350;
-const VERDICTS = { strong: "reads well", reads: "reads", soft: "soft", "hue only": "spoiled", alike: "too close" };
+const VERDICTS = { strong: "reads well", reads: "reads", soft: "soft", spoiled: "spoiled", alike: "too close" };
 const buying = { times: 1, ball: 50, swatch_grams: "", swatch_cm2: 100 };
 const RANGES = { times: [1, 1000], ball: [1, 5000], swatch_grams: [0.5, 5000], swatch_cm2: [20, 100000] };
 const closed = new Set(["Take care", "How to hold the yarns"]);
