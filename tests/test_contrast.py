@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import xml.etree.ElementTree as ET
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -15,10 +16,11 @@ from pic2chart.cli.app import run
 from pic2chart.colour import lightness, relative_luminance
 from pic2chart.contrast import compare_yarns, contrast_files
 from pic2chart.draw.page import Boxes, Label, Lines, Paths, Raster, Shape, Sheet, Stamps, Style
+from pic2chart.draw.pair_grid import pair_grid
 from pic2chart.draw.pdf import sheets_pdf
 from pic2chart.draw.sheet_png import sheet_png
 from pic2chart.draw.svg import sheet_svg
-from pic2chart.draw.swatches import MOST_PAIRS, in_grey, swatch_chart, swatch_sheet
+from pic2chart.draw.swatches import MOST_PAIRS, WARNINGS, in_grey, swatch_chart, swatch_sheet
 from pic2chart.draw.type_files import type_file
 from pic2chart.errors import SettingError
 from pic2chart.gauge import Gauge
@@ -91,7 +93,42 @@ def test_a_shelf_of_two_hundred(tmp_path: Path) -> None:
     partners = compare_yarns(Settings(shelf=str(shelf)), partner="yarn 7")
     assert len(partners.pairs) == 199
     files = contrast_files(partners)
-    assert f"{MOST_PAIRS} of 199 pairs" in str(files["contrast.svg"])
+    assert sorted(files) == ["contrast.png", "contrast.svg"]
+    drawn = partners.pairs.telling(MOST_PAIRS, WARNINGS).rows()
+    spoiled = sum(pair.verdict == "spoiled" for pair in drawn)
+    assert (len(drawn), spoiled) == (MOST_PAIRS, WARNINGS)
+    assert drawn[:-WARNINGS] == partners.pairs.rows(MOST_PAIRS - WARNINGS)
+    hues = [pair.delta_e for pair in partners.pairs.rows() if pair.verdict == "spoiled"]
+    assert [pair.delta_e for pair in drawn[-WARNINGS:]] == sorted(hues, reverse=True)[:WARNINGS]
+    head = f"The best {MOST_PAIRS - WARNINGS} of 199 pairs, and at the end {WARNINGS} spoiled ones"
+    assert head in str(files["contrast.svg"])
+
+
+def test_all_pairs_of_a_shelf_on_one_sheet() -> None:
+    found = compare_yarns(Settings(yarn=HARBOUR))
+    files = contrast_files(found)
+    assert sorted(files)[:2] == ["contrast-all.png", "contrast-all.svg"]
+    sheet = pair_grid(found.pairs, "harbour")
+    named = [mark.text for mark in sheet.marks if isinstance(mark, Label) and mark.name == "name"]
+    light = {yarn.name: float(lightness(yarn.rgb)) for yarn in found.yarns}
+    assert named == sorted(light, key=lambda name: -light[name])
+    boxes = [mark for mark in sheet.marks if isinstance(mark, Boxes)]
+    grounds = [mark for mark in boxes if mark.name == "ground"]
+    motifs = [mark for mark in boxes if mark.name == "motif"]
+    assert len(grounds) == len(motifs) == 30
+    assert sum(mark.name == "spoiled" for mark in boxes) == 2 * 3
+    seen = {
+        (ground.style.fill, motif.style.fill) for ground, motif in zip(grounds, motifs, strict=True)
+    }
+    for first, second in combinations(sorted(found.yarns, key=lambda y: -light[y.name]), 2):
+        assert (first.colour, second.colour) in seen
+        assert (in_grey(first).colour, in_grey(second).colour) in seen
+    for mark in grounds:
+        left, top, width, height = mark.boxes[0]
+        assert 0 <= left <= sheet.width - width
+        assert 0 <= top <= sheet.height - height
+    assert "contrast-all.svg" not in contrast_files(compare_yarns(Settings(yarn=HARBOUR), k=3))
+    assert "contrast-all.svg" not in contrast_files(compare_yarns(Settings(yarn=HARBOUR[:3])))
 
 
 @pytest.mark.parametrize(
@@ -136,6 +173,7 @@ def test_the_screen_calls_the_spoiled_pair_out(capsys) -> None:  # type: ignore[
     printed = capsys.readouterr().out
     assert printed.count("SPOILED") == 3
     assert "Spoiled: another hue" in printed
+    assert "is from memory, not tried on people" in " ".join(printed.split())
     assert run(["contrast", *FLAGS, "--set", "3"]) == 0
     assert "1. ink, rust, oat" in capsys.readouterr().out
     assert run(["contrast", *FLAGS, "--set", "6"]) == 0
@@ -147,8 +185,10 @@ def test_json_is_one_object(tmp_path: Path, capsys) -> None:  # type: ignore[no-
     plain = json.loads(capsys.readouterr().out)
     assert len(plain["pairs"]) == 15
     assert plain["pairs"][0]["reads_to_m"]["two_by_two"] > plain["pairs"][0]["reads_to_m"]["single"]
-    assert [Path(file).name for file in plain["files"]] == ["contrast.svg", "contrast.png"]
-    assert all(Path(file).stat().st_size > 10_000 for file in plain["files"])
+    names = [f"contrast{which}.{kind}" for kind in ("svg", "png") for which in ("", "-all")]
+    assert [Path(file).name for file in plain["files"]] == names
+    assert "from memory" in plain["reads_to_m_note"]
+    assert all(Path(file).stat().st_size > 4_000 for file in plain["files"])
 
 
 def test_same_yarns_same_bytes() -> None:

@@ -89,6 +89,18 @@ def test_a_spoiled_pair_is_plainly_called_out() -> None:
     assert found.single_m == 0
 
 
+def test_a_soft_pair_is_never_said_to_be_less_than_it_is() -> None:
+    reasons = []
+    for level in range(0x40, 0x50):
+        grey = Yarn("b", f"#{level:02x}{level:02x}{level:02x}")
+        found = measure_pairs([Yarn("a", "#777777"), grey], 19.9, 0.003).rows()[0]
+        if found.verdict == "soft":
+            reasons.append(found.reason)
+    shown = [float(reason.split()[1]) for reason in reasons]
+    assert shown
+    assert all(value < 19.9 for value in shown)
+
+
 def test_the_very_same_colour() -> None:
     assert "same colour to the eye" in pairs("a=#808080", "b=#808080").rows()[0].reason
 
