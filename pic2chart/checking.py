@@ -12,6 +12,7 @@ from pic2chart.chart import Chart
 from pic2chart.chart.any_file import read_any
 from pic2chart.report import Report, report_of
 from pic2chart.rules import Finding, check
+from pic2chart.rules.measure import Measures
 from pic2chart.yarn.lab import yarn_lab
 
 
@@ -26,18 +27,20 @@ class Checked:
 
 def check_chart(path: Path) -> Checked:
     """Read a chart (JSON, PNG or CSV) and check it."""
-    chart = read_any(path)
-    findings = check(chart)
-    return Checked(chart, findings, report_of(chart, findings))
+    return checked(read_any(path))
+
+
+def checked(chart: Chart) -> Checked:
+    """What the checks say of a chart, and its report; it is measured once."""
+    measures = Measures.of(chart)
+    findings = check(chart, measures)
+    return Checked(chart, findings, report_of(chart, findings, measures=measures))
 
 
 def settle(chart: Chart) -> Checked:
     """Check a chart whose stitches were changed by hand, its catches planned anew if they need it."""
-    findings = check(chart)
-    if catches_broken(findings):
-        chart = with_catches(chart)
-        findings = check(chart)
-    return Checked(chart, findings, report_of(chart, findings))
+    as_it_is = checked(chart)
+    return checked(with_catches(chart)) if catches_broken(as_it_is.findings) else as_it_is
 
 
 def with_catches(chart: Chart) -> Chart:

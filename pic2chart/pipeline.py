@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
@@ -37,7 +36,7 @@ from pic2chart.solving import (
     silent,
     solve_canvas,
 )
-from pic2chart.source import Recall, read_grid
+from pic2chart.source import Recall, afresh, read_grid
 from pic2chart.strands import with_strands
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.lab import yarn_lab
@@ -77,7 +76,7 @@ def make_chart(
     say = progress or silent
     check_settings(settings)
     say("Reading the picture", 0.0)
-    source, grid, remarks = read_grid(picture, settings, recall or _afresh)
+    source, grid, remarks = read_grid(picture, settings, recall or afresh)
     say("Choosing yarns", 0.2)
     yarns, chroma = yarns_for(grid, settings)
     drafted = draft_grid(grid, source, yarns, settings)
@@ -153,7 +152,7 @@ def likeness_now(
 
     `picture`, `settings` and `recall` as `make_chart` was given them.
     """
-    source, grid, _ = read_grid(picture, settings, recall or _afresh)
+    source, grid, _ = read_grid(picture, settings, recall or afresh)
     drafted = draft_grid(grid, source, chart.yarns, settings)
     return drafted.view.compare(shown_lightness(for_hand(chart, "right").stitches, chart.yarns))
 
@@ -170,11 +169,6 @@ def with_rules(chart: Chart, settings: Settings) -> Chart:
 
 def _hand(settings: Settings) -> Literal["right", "left"]:
     return "left" if settings.left_handed else "right"
-
-
-def _afresh(key: Hashable, work: Callable[[], Any]) -> Any:
-    del key
-    return work()
 
 
 def check_settings(settings: Settings) -> None:

@@ -101,12 +101,14 @@ def report_of(
     notes: Iterable[str] = (),
     likeness: Kept | None = None,
     gap: float | None = None,
+    measures: Measures | None = None,
 ) -> Report:
     """Measure a chart. `moved` comes from the solver; `notes` are remarks to show as they are.
 
-    `likeness` is known where the picture is: when the chart is made.
+    `likeness` is known where the picture is: when the chart is made. `measures` may be given when the
+    chart has been measured already.
     """
-    measures = Measures.of(chart)
+    measures = measures if measures is not None else Measures.of(chart)
     width, height = chart.gauge.size_cm(chart.usual_count, chart.round_count)
     levels = [finding.level for finding in findings]
     return Report(

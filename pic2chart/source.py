@@ -12,11 +12,17 @@ from numpy.typing import NDArray
 from pic2chart.errors import InputError, SettingError
 from pic2chart.gauge import Gauge
 from pic2chart.grid import Grid, make_grid
-from pic2chart.picture import Box, Picture, find_subject, load_picture
+from pic2chart.picture import Box, Picture, find_subject, load_picture, read_head
 from pic2chart.settings import MIN_SIDE, Settings
 
 Recall = Callable[[Hashable, Callable[[], Any]], Any]
 """Given a key and a function: what the function gave for that key before, or else gives now."""
+
+
+def afresh(key: Hashable, work: Callable[[], Any]) -> Any:
+    """The Recall that remembers nothing."""
+    del key
+    return work()
 
 
 def read_grid(
@@ -24,8 +30,7 @@ def read_grid(
 ) -> tuple[Picture, Grid, tuple[str, ...]]:
     """The picture, its grid of stitches, and what the knitter should know of its subject."""
     cells = (settings.stitches, settings.rounds)
-    scale = (str(path), settings.crop, *cells)
-    source = recall(("picture", *scale), lambda: load_source(path, settings, cells))
+    source = _recalled_source(path, settings, cells, recall)
     marked = (settings.subject, settings.filler, settings.background)
     part = (source.sha256, source.window, source.rgb.shape)
     mask, remarks = recall(("mask", *part, *marked), lambda: subject_mask(source, settings))
@@ -38,10 +43,26 @@ def read_grid(
     return source, grid, remarks
 
 
+def _recalled_source(
+    path: Path, settings: Settings, cells: tuple[int, int | None], recall: Recall
+) -> Picture:
+    """The picture as `load_source` reads it; other cells may do with the same pixels."""
+    if recall is afresh:
+        return load_source(path, settings, cells)
+    same = (str(path), settings.crop)
+    head = recall(("head", *same), lambda: read_head(path, _crop(settings)))
+    key = ("picture", *same, head.reduction(cells))
+    picture: Picture = recall(key, lambda: load_source(path, settings, cells))
+    return picture
+
+
 def load_source(path: Path, settings: Settings, cells: tuple[int, int | None]) -> Picture:
     """Read the picture, cropped, at a size good enough for `cells` (stitches, rounds)."""
-    crop = None if settings.crop is None else Box.parse(settings.crop)
-    return load_picture(path, crop=crop, cells=cells)
+    return load_picture(path, crop=_crop(settings), cells=cells)
+
+
+def _crop(settings: Settings) -> Box | None:
+    return None if settings.crop is None else Box.parse(settings.crop)
 
 
 def subject_mask(

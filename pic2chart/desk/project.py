@@ -33,7 +33,7 @@ SHELF = "the shelf"
 ON_PICTURE = ("crop", "subject", "focus", "title")
 """Settings that belong to one picture."""
 _MOVES_STITCHES = {"stitches", "rounds", "crop", "gauge"}
-_REMEMBERED = 6
+_REMEMBERED = 12
 
 
 class ConflictError(Exception):

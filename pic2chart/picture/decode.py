@@ -93,15 +93,38 @@ def load_picture(
     data = read_bytes(path, MAX_BYTES, "picture")
     digest = hashlib.sha256(data).hexdigest()
     with _explained(path), _opened(data) as image:
-        _check_size(image, path)
-        if image.format == "TIFF":
-            image.load()  # Pillow turns TIFF files upright itself, and only TIFF files
-        size = _upright_size(image)
-        window = (crop or Box.whole(size)).inside(size, path.name)
+        size, window = _measured(image, path, crop)
         least = _fewest(image.format, cells) if cells else (across, None)
         upright = _decode(image, window, _factor(window, *least))
     rgb, opacity = _flatten(upright)
     return Picture(rgb, opacity, plain_name(path), digest, size, window)
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """What a picture's head tells: the part to use, in pixels of the upright picture, and the format."""
+
+    window: Box
+    format: str | None
+
+    def reduction(self, cells: tuple[int, int | None]) -> int:
+        """How many times smaller `load_picture` makes it; cells with the same get the same pixels."""
+        return _factor(self.window, *_fewest(self.format, cells))
+
+
+def read_head(path: Path, crop: Box | None) -> Head:
+    """Read a picture's head. Raises InputError as `load_picture` does."""
+    with _explained(path), _opened(read_bytes(path, MAX_BYTES, "picture")) as image:
+        return Head(_measured(image, path, crop)[1], image.format)
+
+
+def _measured(image: Image.Image, path: Path, crop: Box | None) -> tuple[tuple[int, int], Box]:
+    """Upright size and the part to use, once it is known that the picture is not too large."""
+    _check_size(image, path)
+    if image.format == "TIFF":
+        image.load()  # Pillow turns TIFF files upright itself, and only TIFF files
+    size = _upright_size(image)
+    return size, (crop or Box.whole(size)).inside(size, path.name)
 
 
 @contextmanager

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any, Literal
 
 Level = Literal["error", "warning", "note"]
@@ -26,4 +26,4 @@ class Finding:
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data, in the order of the file format."""
-        return asdict(self)
+        return {name: getattr(self, name) for name in self.__slots__}

@@ -42,10 +42,19 @@ export class Hand {
 
   /** Let go of whatever is selected or half done. */
   drop() {
-    if (this.stroke?.cells) this.cloth.setChart(model.project.chart);
+    this.takeBack();
     this.stroke = this.anchor = this.placing = null;
     this.select(null);
     this.show();
+  }
+
+  /** A stroke under way that came to nothing: its stitches and what was said of them go again. */
+  takeBack() {
+    if (!this.stroke?.cells) return;
+    this.stroke = null;
+    model.dropDrafts();
+    this.showChart(model.project.chart);
+    this.heard(model.project);
   }
 
   select(box) {
@@ -75,7 +84,8 @@ export class Hand {
     this.fingers.set(event.pointerId, point);
     this.cloth.canvas.setPointerCapture(event.pointerId);
     if (this.fingers.size === 2) {
-      if (this.stroke?.cells) this.cloth.setChart(model.project.chart);
+      this.takeBack();
+      this.anchor = null;
       this.stroke = { kind: "pinch" };
       return;
     }
@@ -187,7 +197,7 @@ export class Hand {
     this.unsaved.add(stroke);
     await attempt(() => model.editStitches(edit));
     this.unsaved.delete(stroke);
-    if (!this.unsaved.size && !this.stroke && model.project) this.cloth.setChart(model.project.chart);
+    if (!this.stroke && model.project) this.showChart(model.project.chart);
   }
 
   /** Show the project's chart, with what is painted but not saved on top. */

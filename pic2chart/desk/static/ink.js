@@ -128,21 +128,22 @@ export function paintRulers(cloth, { x0, x1, y0, y1 }) {
   c.fillRect(0, y - 1, wide, high);
   c.fillStyle = style.color;
   c.font = `11px ${style.fontFamily}`;
-  const step = (size) => [1, 2, 5, 10, 20, 50, 100].find((n) => n * size >= 22) ?? 200;
-  const told = (number, size) => number === 1 || (number % step(size) === 0 && (number - 1) * size >= 16);
+  const step = (size, room) => [1, 2, 5, 10, 20, 50, 100].find((n) => n * size >= room) ?? 200;
+  const told = (number, size, room) => number === 1 || (number % step(size, room) === 0 && (number - 1) * size >= 16);
+  const across = cloth.stitches > 99 ? 32 : 22;
   c.textBaseline = "middle";
   c.textAlign = "left";
   for (let row = y0; row <= y1; row += 1) {
     const round = cloth.rounds - row;
     const at = cloth.top + (row + 0.5) * cloth.height;
-    if (told(round, cloth.height) && at < y) c.fillText(round, x + 3, at);
+    if (told(round, cloth.height, 22) && at < y) c.fillText(round, x + 3, at);
   }
   c.textAlign = "center";
   c.textBaseline = "top";
   for (let column = x0; column <= x1; column += 1) {
     const stitch = cloth.chart.hand === "right" ? cloth.stitches - column : column + 1;
     const at = cloth.left + (column + 0.5) * cloth.scale;
-    if (told(stitch, cloth.scale) && at < x) c.fillText(stitch, at, y + 4);
+    if (told(stitch, cloth.scale, across) && at < x) c.fillText(stitch, at, y + 4);
   }
 }
 
