@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from itertools import combinations
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,7 @@ from pic2chart.colour import (
     white_balance,
 )
 from pic2chart.errors import InputError, SettingError
+from pic2chart.files import file_stem
 from pic2chart.picture import Box, Picture, load_picture
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.cells import read_colour
@@ -95,11 +96,13 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """The shades of a photo. `doubts`: ΔE*ab within which each lies 19 times in 20, None when the
-    light was not corrected. `lots`: pairs of patches near enough to be lots of one dye.
+    """The shades of a photo, each of the box of its place. `doubts`: ΔE*ab within which each lies 19
+    times in 20, None when the light was not corrected. `lots`: pairs of patches near enough to be
+    lots of one dye.
     """
 
     photo: str
+    boxes: tuple[Box, ...]
     shades: tuple[Shade, ...]
     doubts: tuple[float | None, ...]
     reference: Reference | None
@@ -129,8 +132,9 @@ class Measured:
                 "lab_d65": [round(v, 2) for v in self.reference.lab],
             },
             "shades": [
-                shade.to_dict() | {"doubt_delta_e": None if doubt is None else round(doubt, 1)}
-                for shade, doubt in zip(self.shades, self.doubts, strict=True)
+                shade.to_dict()
+                | {"box": str(box), "doubt_delta_e": None if doubt is None else round(doubt, 1)}
+                for shade, box, doubt in zip(self.shades, self.boxes, self.doubts, strict=True)
             ],
             "lots": [lot.to_dict() for lot in self.lots],
             "remarks": list(self.remarks),
@@ -161,8 +165,35 @@ def measure_photo(path: Path, asked: Asked) -> Measured:
     balance, light, cast = _balance(photo, reference)
     shades = tuple(measure_shade(name, _pixels(photo, box), balance) for name, box in patches)
     doubts = tuple(_doubt(shade, reference, light, cast) for shade in shades)
-    remarks = _remarks(photo, asked, reference, [box for _, box in patches], shades)
-    return Measured(path.name, shades, doubts, reference, _lots(shades), remarks)
+    boxes = tuple(box for _, box in patches)
+    remarks = _remarks(photo, asked, reference, boxes, shades)
+    return Measured(path.name, boxes, shades, doubts, reference, _lots(shades), remarks)
+
+
+def shade_files(path: Path, measured: Measured) -> dict[str, bytes]:
+    """The photo with every patch marked and its colour beside it, by file name. Raises InputError."""
+    from pic2chart.draw.marked_photo import Patch, marked_photo
+    from pic2chart.draw.sheet_png import sheet_png
+
+    patches = [
+        Patch(astuple(box), shade.name, _facts(shade, doubt), shade.colour)
+        for shade, box, doubt in zip(measured.shades, measured.boxes, measured.doubts, strict=True)
+    ]
+    if (reference := measured.reference) is not None:
+        name = "grey card" if reference.how == "card" else "white paper"
+        words = f"taken as L* {reference.lab[0]:.0f}", "the light was corrected by it"
+        patches.append(Patch(astuple(reference.box), name, words, None))
+    sheet = marked_photo(load_picture(path).rgb, patches, f"Shades in {measured.photo}")
+    return {f"{file_stem(path.stem)}-shades.png": sheet_png(sheet, 8.0)}
+
+
+def _facts(shade: Shade, doubt: float | None) -> tuple[str, str]:
+    L, a, b = shade.lab
+    sure = "doubt not known: light not corrected" if doubt is None else f"within {doubt:.0f} ΔE"
+    return (
+        f"{shade.colour}, L* {L:.0f}, a* {a:.0f}, b* {b:.0f}",
+        f"{sure}, spread {shade.spread:.0f} ΔE",
+    )
 
 
 def put_on_shelf(measured: Measured, path: Path) -> tuple[str, ...]:

@@ -16,12 +16,12 @@ PAGE = PACKAGE.parent / "DEVELOPERS.md"
 ORDER = (
     ("errors settings files colour seeing", "what every room may use"),
     (
-        "gauge yarn picture shade focus grid filler source",
+        "gauge yarn picture focus grid filler source",
         "what one has: yarns, a swatch, a picture",
     ),
     ("chart rules repeat strand_round strand_words strands words", "what is knitted"),
     ("likeness looks floor report yarn_lengths amounts", "how much, and how well"),
-    ("draw contrast chart_folder sheet_settings sheets", "how it is shown"),
+    ("draw contrast shade chart_folder sheet_settings sheets", "how it is shown"),
     (
         "solve checking ticks canvas proving solving tone background draft trial yarn_choice",
         "how it is found",

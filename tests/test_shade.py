@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import json
 from contextlib import suppress
 from pathlib import Path
 
@@ -14,7 +15,16 @@ from PIL import Image
 from skimage import data
 
 from pic2chart.cli.app import run
-from pic2chart.colour import delta_e76, delta_e2000, linear_rgb, srgb_to_lab, white_balance
+from pic2chart.colour import (
+    delta_e76,
+    delta_e2000,
+    linear_rgb,
+    parse_hex,
+    srgb_to_lab,
+    white_balance,
+)
+from pic2chart.draw.marked_photo import Patch, marked_photo
+from pic2chart.draw.page import Boxes, Raster
 from pic2chart.errors import InputError, SettingError
 from pic2chart.picture import Box
 from pic2chart.shade import Asked, Measured, measure_photo, parse_patch, put_on_shelf
@@ -27,6 +37,7 @@ from tests.colour_card import box, card, linear, photograph
 from tests.shelves import write_shelf
 
 WHITE, GREY = 18, 21
+SAMPLE = Path(__file__).parent.parent / "sample_images" / "skeins.png"
 LIGHTS = {
     "as it is": (None, (1.0, 1.0, 1.0)),
     "warm camera": (None, (1.0, 0.8, 0.6)),
@@ -172,6 +183,35 @@ def test_several_colours_in_one_patch_are_noticed(tmp_path: Path) -> None:
     photograph(wound=False).save(photo)
     found = measure_photo(photo, Asked((("all", Box(0, 0, 400, 300)),), as_lit=True))
     assert any("more than one colour" in remark for remark in found.remarks)
+
+
+def test_the_photo_is_shown_with_its_patches_and_their_colours(tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
+    patches = ["--patch", "rust=50,60,60,60", "--patch", "moss=170,150,60,60"]
+    command = ["shade", str(SAMPLE), *patches, "--out", str(tmp_path / "out"), "--json"]
+    assert run(command) == 0
+    told = json.loads(capsys.readouterr().out)
+    (file,) = told["files"]
+    assert Path(file).name == "skeins-shades.png"
+    assert [shade["box"] for shade in told["shades"]] == ["50,60,60,60", "170,150,60,60"]
+    with Image.open(file) as picture:
+        shown = np.asarray(picture.convert("RGB")).reshape(-1, 3)
+    for shade in told["shades"]:
+        near = np.abs(shown.astype(int) - parse_hex(shade["colour"])).max(axis=1) <= 1
+        assert near.sum() > 4000, "the chip of its colour"
+    measured = measure_photo(SAMPLE, Asked((("rust", Box(50, 60, 60, 60)),)))
+    with Image.open(SAMPLE) as photo:
+        sheet = marked_photo(
+            np.asarray(photo.convert("RGB")),
+            [Patch((50, 60, 60, 60), "rust", ("", ""), "#a8502f")],
+            "t",
+        )
+    raster = next(mark for mark in sheet.marks if isinstance(mark, Raster))
+    frame = next(m for m in sheet.marks if isinstance(m, Boxes) and m.name == "patch").boxes[0]
+    scale = raster.box[2] / photo.width
+    assert frame[0] == pytest.approx(raster.box[0] + 50 * scale)
+    assert frame[1] == pytest.approx(raster.box[1] + 60 * scale)
+    assert (frame[2], frame[3]) == pytest.approx((60 * scale, 60 * scale))
+    assert measured.boxes == (Box(50, 60, 60, 60),)
 
 
 def test_grey_scale_grades_are_the_standards() -> None:

@@ -51,6 +51,14 @@ def shade(
         Path | None,
         typer.Option("--shelf", metavar="FILE", help="Put the colours into this shelf."),
     ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            metavar="DIR",
+            help="Folder for NAME-shades.png: the photo with its patches marked.",
+        ),
+    ] = None,
     json: Json = False,
 ) -> None:
     """Measure the colour of a yarn in a photo.
@@ -61,8 +69,9 @@ def shade(
     lots, by the grey scale of ISO 105-A02.
     """
     from pic2chart.cli.show_shade import print_shades, show_shades
+    from pic2chart.files import write_folder
     from pic2chart.picture import Box
-    from pic2chart.shade import Asked, measure_photo, parse_patch, put_on_shelf
+    from pic2chart.shade import Asked, measure_photo, parse_patch, put_on_shelf, shade_files
 
     asked = Asked(
         tuple(parse_patch(text) for text in patch or ()),
@@ -72,8 +81,9 @@ def shade(
         as_lit,
     )
     measured = measure_photo(photo, asked)
+    files = [] if out is None else write_folder(shade_files(photo, measured), out, photo)
     changes = () if shelf is None else put_on_shelf(measured, shelf)
     if json:
-        print_shades(measured, changes)
+        print_shades(measured, changes, files)
     else:
-        show_shades(measured, changes, shelf)
+        show_shades(measured, changes, shelf, files)

@@ -17,24 +17,28 @@ if TYPE_CHECKING:
     from pic2chart.shade import Measured
 
 
-def print_shades(measured: Measured, changes: Sequence[str]) -> None:
+def print_shades(measured: Measured, changes: Sequence[str], files: Sequence[Path]) -> None:
     """Print everything as one JSON object."""
-    print(json.dumps({**measured.to_dict(), "shelf": list(changes)}, indent=2, ensure_ascii=False))
+    told = {"shelf": list(changes), "files": [str(file) for file in files]}
+    print(json.dumps(measured.to_dict() | told, indent=2, ensure_ascii=False))
 
 
-def show_shades(measured: Measured, changes: Sequence[str], shelf: Path | None) -> None:
+def show_shades(
+    measured: Measured, changes: Sequence[str], shelf: Path | None, files: Sequence[Path]
+) -> None:
     """Print the shades, how the light was corrected, the dye lots, and what the shelf now says."""
     console = new_console()
     with console.capture() as screen:
         console.print(Text(one_line(measured.photo), style="bold"))
         section(console, "Shades", _shades(measured, console.color_system is not None))
-        for remark in measured.remarks:
-            console.print(Text(f"  {one_line(remark)}"))
+        section(console, "The light and the patches", _lines(measured.remarks))
         if measured.lots:
             section(console, "As dye lots (grey scale of ISO 105-A02, 5 best)", _lots(measured))
         if shelf is not None:
             section(console, f"Shelf {one_line(str(shelf))}", _lines(changes))
         console.print(Text("\nCheck the colours against the yarn in daylight before you buy."))
+        for file in files:
+            console.print(Text(f"\nWritten  {one_line(str(file))}"), soft_wrap=True)
     put(screen.get())
 
 
