@@ -25,6 +25,15 @@ _COLOURS = ("#ece2d0", "#26304c", "#a8502f", "#5d6b3a", "#aeb6bd", "#56616b", "#
 
 
 @dataclass(frozen=True)
+class Shadow:
+    """Of the card: how far it falls (right, down) and how soft its border is, mm, and how dark, 0-1."""
+
+    falls: tuple[float, float] = (5 / PER_MM, 5 / PER_MM)
+    soft: float = 4 / PER_MM
+    dark: float = 0.35
+
+
+@dataclass(frozen=True)
 class Swatch:
     """`gauge`: stitches and rounds in 10 cm; `turn`: degrees against the card; `uneven`: how far
     stitches stray, as a share of a stitch; sizes in mm."""
@@ -36,6 +45,7 @@ class Swatch:
     size: tuple[float, float] = (130.0, 120.0)
     card: tuple[int, int, int] = (60, 90, 150)
     with_card: bool = True
+    shadow: Shadow = Shadow()
     seed: int = 0
 
 
@@ -90,7 +100,7 @@ def _table(size: tuple[int, int], rng: np.random.Generator) -> np.ndarray:
 def _lay_card(
     out: np.ndarray, corner: tuple[int, int], swatch: Swatch, rng: np.random.Generator
 ) -> None:
-    """The card with a stripe and some raised print, and its thin shadow."""
+    """The card with a stripe and some raised print, and its shadow."""
     w, h, r = (round(v * PER_MM) for v in (*CARD_MM, CORNER_MM))
     mask = np.zeros((h, w), np.float32)
     cv2.rectangle(mask, (r, 0), (w - r - 1, h - 1), 1.0, -1)
@@ -103,8 +113,10 @@ def _lay_card(
     card[int(0.2 * h) : int(0.42 * h), int(0.1 * w) : int(0.25 * w)] = (200, 180, 120)
     x, y = corner
     shade = np.zeros(out.shape[:2], np.float32)
-    shade[y + 5 : y + h + 5, x + 5 : x + w + 5] = mask
-    out *= 1 - 0.35 * cv2.GaussianBlur(shade, (0, 0), 4)[..., None]
+    falls = [round(by * PER_MM) for by in swatch.shadow.falls]
+    shade[y + falls[1] : y + h + falls[1], x + falls[0] : x + w + falls[0]] = mask
+    soft = cv2.GaussianBlur(shade, (0, 0), swatch.shadow.soft * PER_MM)
+    out *= 1 - swatch.shadow.dark * soft[..., None]
     part = out[y : y + h, x : x + w]
     part[:] = card * mask[..., None] + part * (1 - mask[..., None])
 

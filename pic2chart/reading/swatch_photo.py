@@ -14,18 +14,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.errors import InputError, SettingError
+from pic2chart.errors import InputError
 from pic2chart.files import file_stem
 from pic2chart.gauge import Gauge
 from pic2chart.picture import Picture, load_picture
-from pic2chart.reading.card import Card, find_card, misfit
 from pic2chart.reading.cloth import Periods
 from pic2chart.reading.fabric import find_periods
 from pic2chart.reading.gauge_settings import GaugeSettings
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.overlay import draw_counts, jpeg
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.points import four_corners, points
+from pic2chart.reading.scale import Scale, find_scale
 from pic2chart.reading.signs import PER_MM, SLOW
 
 ACROSS = 1500
@@ -35,19 +34,8 @@ _FEWEST = 4
 """Patches of about eight stitches that must agree."""
 _MOST_SPREAD = 0.04
 _LEAST_DOUBT = 0.005
-_MOST_MISFIT = 0.01
-_MARK_DOUBT_PX = 1.5
 _MARGIN_MM = 3.0
 
-NO_CARD = (
-    "No card is found in '{name}'. Lay a bank or library card (85.6 × 54 mm) flat beside the swatch, "
-    "all of it in view on a ground of another colour, or mark it with --card, or a length with "
-    "--between and --cm."
-)
-BAD_CARD = (
-    "The sides of the card in '{name}' are {off:.1%} off a card's shape. Give the photo as it was "
-    "taken, not cut, with the card flat and no hard shadow beside it, or mark the card with --card."
-)
 NO_FABRIC = (
     "No clear stocking stitch is found in '{name}'. Photograph the right side of the swatch from "
     "above, in even light from the side, sharp, with at least 20 stitches and 20 rounds in view."
@@ -123,46 +111,13 @@ def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchG
     """
     asked = settings or GaugeSettings()
     photo = load_picture(path, across=ACROSS)
-    to_mm, doubt, card = _scale(photo, asked)
-    frame, size = _frame(photo, to_mm)
-    gray, seen = _views(photo, frame, size, card)
+    scale = find_scale(photo, asked)
+    frame, size = _frame(photo, scale.to_mm)
+    gray, seen = _views(photo, frame, size, scale.card)
     periods = find_periods(gray, seen)
     if periods is None or len(periods.across) < _FEWEST:
         raise InputError(NO_FABRIC.format(name=photo.name))
-    return _judged(photo, periods, doubt, "length" if card is None else "card", frame)
-
-
-def _scale(photo: Picture, asked: GaugeSettings) -> tuple[Floats, float, Card | None]:
-    """Homography from the photo's pixels to mm, its relative uncertainty, and the card if any."""
-    if asked.between is not None:
-        ends = _inside(points(asked.between, 2, "--between"), photo, "--between")
-        length = float(np.hypot(*(ends[1] - ends[0])))
-        if length < 50:
-            raise SettingError("--between marks less than 50 pixels; mark a longer distance.")
-        assert asked.cm is not None
-        scale = asked.cm * 10 / length
-        return np.diag([scale, scale, 1.0]), _MARK_DOUBT_PX / length + _LEAST_DOUBT, None
-    if asked.card is not None:
-        corners = _inside(four_corners(asked.card, "--card"), photo, "--card")
-        card = Card(corners, _MARK_DOUBT_PX)
-        return card.to_mm, card.doubt, card
-    found = find_card(photo.rgb)
-    if found is None:
-        raise InputError(NO_CARD.format(name=photo.name))
-    off = misfit(found, photo.rgb.shape)
-    if off > _MOST_MISFIT:
-        raise InputError(BAD_CARD.format(name=photo.name, off=off))
-    return found.to_mm, max(found.doubt, off), found
-
-
-def _inside(marks: Floats, photo: Picture, name: str) -> Floats:
-    """Marks in pixels of the file → of the photo as loaded."""
-    width, height = photo.size
-    if (marks > [width, height]).any():
-        raise SettingError(
-            f"{name} reaches outside the photo, which is {width} pixels wide and {height} high."
-        )
-    return np.asarray((marks + 0.5) * photo.scale - 0.5)
+    return _judged(photo, periods, scale, frame)
 
 
 def _frame(photo: Picture, to_mm: Floats) -> tuple[Floats, tuple[int, int]]:
@@ -206,7 +161,7 @@ def _flat(picture: NDArray[np.uint8], frame: Floats, shape: tuple[int, ...]) -> 
 
 
 def _views(
-    photo: Picture, frame: Floats, shape: tuple[int, int], card: Card | None
+    photo: Picture, frame: Floats, shape: tuple[int, int], card: Floats | None
 ) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
     """The photo in grey from above, and where it may be looked at: in the photo and off the card."""
     import cv2
@@ -216,7 +171,7 @@ def _views(
         np.full_like(gray, 255), frame, (shape[1], shape[0]), flags=cv2.INTER_NEAREST
     )
     if card is not None:
-        corners = projected(frame, card.corners)
+        corners = projected(frame, card)
         middle = corners.mean(axis=0)
         away = corners - middle
         grown = middle + away * (1 + _MARGIN_MM * PER_MM / np.linalg.norm(away, axis=1))[:, None]
@@ -224,9 +179,7 @@ def _views(
     return _flat(gray, frame, shape), np.asarray(inside > 0)
 
 
-def _judged(
-    photo: Picture, periods: Periods, scale_doubt: float, scale: str, frame: Floats
-) -> SwatchGauge:
+def _judged(photo: Picture, periods: Periods, scale: Scale, frame: Floats) -> SwatchGauge:
     """Middle and spread over the patches; refused when they do not agree."""
     counts = periods.counts
     middle = np.median(counts, axis=0)
@@ -243,7 +196,7 @@ def _judged(
             f"The signs of stitches and rounds in '{photo.name}' differ by {apart.max():.0%}; "
             "photograph the swatch from above, sharp, in even light from the side."
         )
-    relative = np.hypot(spread / middle, max(2 * scale_doubt, _LEAST_DOUBT))
+    relative = np.hypot(spread / middle, np.hypot(_doubt_of(scale, periods, frame), _LEAST_DOUBT))
     relative = np.maximum(relative, apart)
     doubt = relative * middle
     gauge = Gauge(float(middle[0]), float(middle[1]))
@@ -252,8 +205,16 @@ def _judged(
         (float(doubt[0]), float(doubt[1])),
         (float(spread[0]), float(spread[1])),
         len(counts),
-        scale,
+        scale.source,
         photo,
         periods,
         frame,
     )
+
+
+def _doubt_of(scale: Scale, periods: Periods, frame: Floats) -> float:
+    """The scale's relative uncertainty in the middle of the cloth."""
+    rows, columns = np.nonzero(periods.cloth)
+    middle = np.array([[columns.mean(), rows.mean()]]) * SLOW
+    back = np.asarray(scale.to_mm @ np.linalg.inv(frame))
+    return scale.doubt_at(projected(back, middle)[0])
