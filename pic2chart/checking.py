@@ -30,21 +30,27 @@ def check_chart(path: Path) -> Checked:
     return checked(read_any(path))
 
 
-def checked(chart: Chart) -> Checked:
+def checked(chart: Chart, remarks: tuple[str, ...] = ()) -> Checked:
     """What the checks say of a chart, and its report; it is measured once."""
     measures = Measures.of(chart)
     findings = check(chart, measures)
-    return Checked(chart, findings, report_of(chart, findings, measures=measures))
+    report = report_of(chart, findings, notes=remarks, measures=measures)
+    return Checked(chart, findings, report)
 
 
 def settle(chart: Chart) -> Checked:
     """Check a chart whose stitches were changed by hand, its catches planned anew if they need it."""
     as_it_is = checked(chart)
-    return checked(with_catches(chart)) if catches_broken(as_it_is.findings) else as_it_is
+    return checked(*caught(chart)) if catches_broken(as_it_is.findings) else as_it_is
 
 
 def with_catches(chart: Chart) -> Chart:
-    """The chart with the fewest catches that keep every stretch within its float limit.
+    """The chart with the fewest catches that keep every stretch within its float limit."""
+    return caught(chart)[0]
+
+
+def caught(chart: Chart) -> tuple[Chart, tuple[str, ...]]:
+    """The chart with the fewest catches that keep its limit, and a remark when fewer might do.
 
     Where long floats are broken none is planned, unless fixed stitches forced a long float.
     """
@@ -58,7 +64,7 @@ def with_catches(chart: Chart) -> Chart:
         stacked=chart.stacked,
         show=np.abs(lightness[:, None] - lightness),
     )
-    return chart.with_(catches=plan.catches)
+    return chart.with_(catches=plan.catches), plan.remarks
 
 
 def catches_broken(findings: Sequence[Finding]) -> bool:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from pic2chart.chart import Chart
 from pic2chart.chart.any_file import read_any
-from pic2chart.checking import catches_broken, with_catches
+from pic2chart.checking import catches_broken, caught
 from pic2chart.report import Report, report_of
 from pic2chart.rules import Finding, check, measure
 from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
@@ -58,14 +58,14 @@ def mend(chart: Chart, progress: Progress | None = None) -> Mended:
         (solve_announced(problem, say, start) for start in starts), key=lambda found: found.energy
     )
     mended = chart.with_(stitches=solution.stitches)
+    remarks: tuple[str, ...] = ()
     if not np.array_equal(mended.stitches, chart.stitches) or catches_broken(check(chart)):
-        mended = with_catches(mended)
+        mended, remarks = caught(mended)
     mended = with_strands(mended)
     findings = check(mended)
     changes = _changes(chart, mended)
-    report = report_of(
-        mended, findings, moved=len(changes), notes=blocked_notes(mended, solution.blocked)
-    )
+    notes = remarks + blocked_notes(mended, solution.blocked)
+    report = report_of(mended, findings, moved=len(changes), notes=notes)
     return Mended(mended, chart, changes, findings, report)
 
 

@@ -14,7 +14,7 @@ from pic2chart.chart import NO_STITCH, Chart, Rules
 from pic2chart.chart.chart import Stitches
 from pic2chart.chart.hand import for_hand
 from pic2chart.chart_folder import chart_files
-from pic2chart.checking import with_catches
+from pic2chart.checking import caught
 from pic2chart.draft import Draft, draft, small_subject
 from pic2chart.errors import SettingError
 from pic2chart.files import file_stem, write_folder
@@ -100,9 +100,16 @@ def make_chart(
     chart = _chart(stitches, yarns, source, settings).with_(
         fixed=fixed, score={**solved.score, "likeness": round(kept.chart.headline, 4)}
     )
-    chart = with_strands(with_catches(for_hand(chart, _hand(settings))))
+    chart, unsettled = caught(for_hand(chart, _hand(settings)))
+    chart = with_strands(chart)
     findings = check(chart)
-    remarks += fewer + small_subject(grid) + _ticked(chart) + blocked_notes(chart, solved.blocked)
+    remarks += (
+        fewer
+        + small_subject(grid)
+        + unsettled
+        + _ticked(chart)
+        + blocked_notes(chart, solved.blocked)
+    )
     report = report_of(
         chart, findings, moved=solved.moved, notes=remarks, likeness=kept, gap=solved.gap
     )

@@ -308,6 +308,11 @@ def test_a_plan_left_unproven_is_good_and_says_so(monkeypatch):
     monkeypatch.setattr(catch_program, "relaxed_bound", lambda *_: 0)
     rough = plan(stitches)
     assert not rough.proven
+    assert not best.remarks
+    assert rough.remarks == (
+        f"{len(rough.catches)} catches are planned and at least {rough.lower_bound} are needed; "
+        f"whether fewer than {len(rough.catches)} would do was not settled.",
+    )
     assert rough.lower_bound <= len(best.catches) < len(rough.catches)
     assert longest_uncaught(stitches, True, rough) <= 5
 

@@ -15,7 +15,7 @@ from pic2chart.chart import Chart, Rules
 from pic2chart.chart.hand import for_hand
 from pic2chart.chart.plain_parts import NAME, PlainPart, plain_data
 from pic2chart.chart.shaping import Opening, opening_data, shaping_data
-from pic2chart.checking import with_catches
+from pic2chart.checking import caught
 from pic2chart.draw.page import Sheet
 from pic2chart.errors import SettingError
 from pic2chart.garment.cloth import Cloth
@@ -161,8 +161,9 @@ class Making:
         )
         if design.settings.left_handed:
             chart = for_hand(chart, "left")
-        chart = with_strands(with_catches(chart))
+        chart, remarks = caught(chart)
+        chart = with_strands(chart)
         findings = check(chart)
-        notes = () if solved is None else blocked_notes(chart, solved.blocked)
+        notes = remarks + (() if solved is None else blocked_notes(chart, solved.blocked))
         moved = None if solved is None else solved.moved
         return Piece(name, chart, findings, report_of(chart, findings, moved=moved, notes=notes))

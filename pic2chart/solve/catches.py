@@ -46,6 +46,17 @@ class CatchPlan:
     lower_bound: int
     stacked_left: int
 
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What a knitter should know when it is not certain that no plan has fewer catches."""
+        planned = len(self.catches)
+        if self.proven or planned <= self.lower_bound:
+            return ()
+        return (
+            f"{planned} catches are planned and at least {self.lower_bound} are needed; whether fewer "
+            f"than {planned} would do was not settled.",
+        )
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Task:
