@@ -71,7 +71,11 @@ def _sides(chart: Chart, look: Look) -> Sides:
 def _overview(
     chart: Chart, size: tuple[float, float], look: Look, tiles: tuple[Tile, ...]
 ) -> Sheet:
-    """The whole chart small, with key and notes, and the pages outlined on it."""
+    """The whole chart small, with key and notes, and the pages outlined on it.
+
+    It is too small for symbols, so that it is coloured whatever the other pages are.
+    """
+    look = replace(look, symbols="both") if look.symbols == "plain" else look
     return _page_of_all(chart, size, look, 2 * LEAST_SQUARE, tiles)[0]
 
 

@@ -6,9 +6,9 @@ from pic2chart.chart import Chart
 from pic2chart.draw.knit_lines import GROUND, Cloth, deep_marks, yarn_marks
 from pic2chart.draw.page import Boxes, Mark, Point, Sheet, Style, clean
 
-_LEG: tuple[Point, ...] = ((0.05, -0.16), (0.13, 0.30), (0.27, 0.86))
+_LEG: tuple[Point, ...] = ((0.06, -0.20), (0.15, 0.16), (0.27, 0.64), (0.28, 0.98))
 """Places along the right leg: from the stitch's middle line, and up from its foot."""
-_WIDTH = 0.36
+_WIDTH = 0.42
 
 
 def front_lines(chart: Chart) -> Sheet:
