@@ -288,6 +288,19 @@ def test_hands_hold_every_yarn_of_the_round(hand):
             )
 
 
+def test_a_round_without_a_stitch_is_a_page_too():
+    chart = picture(["ABAB", "....", "ABAB"])
+    assert len(strand_sheets(chart, plan_strands(chart), (1,), "a4", Look())) == 1
+
+
+def test_the_cautions_never_stand_alone_on_a_page():
+    for stitches in range(20, 60):
+        chart = picture([("AB" * stitches)[:stitches]] * 2, catches=(Catch(0, 0, 1),))
+        sheets = strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())
+        told = [m.text for m in sheets[-1].marks if isinstance(m, Label) and m.name == "told"]
+        assert len(told) > 3
+
+
 def test_a_long_round_takes_no_more_pages_than_it_must():
     chart = picture(["A" * 40 + "B" * 20], catches=(Catch(0, 12, 1),))
     assert len(strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())) == 1
@@ -302,6 +315,8 @@ def test_steps_follow_the_knitting_and_say_where_each_yarn_comes_from():
         ("10", "1 oat, over the top."),
     ]
     assert [s.stitches for s in second] == ["10", "9–3", "2–1"]  # a wrong-side row comes back
+    twice = chart.with_(catches=(Catch(1, 4, 0), Catch(1, 7, 0)))
+    assert "behind stitches 8 and 5" in steps_of(twice, 1, (1, 0))[1].words
 
 
 def test_gaps_of_a_shaped_round_are_closed_as_on_the_needle():

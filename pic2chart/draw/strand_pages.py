@@ -3,23 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from pic2chart.chart import Chart
 from pic2chart.draw.fabric_back import Strand
 from pic2chart.draw.look import Look
 from pic2chart.draw.page import (
-    Boxes,
     Label,
     Mark,
     Sheet,
-    Style,
     clean,
     fit,
     text_width,
     wrap,
 )
 from pic2chart.draw.paper import EDGE
+from pic2chart.draw.step_blocks import Block, block_of, columns, tallest
 from pic2chart.draw.strand_steps import Step, spreading
 from pic2chart.draw.strand_strip import RIGHT, Strip
 from pic2chart.draw.strand_views import lane_names, strip_marks
@@ -28,7 +27,7 @@ from pic2chart.rules.wording import round_word
 
 _FOOT = 6.0
 _KIND = 3.0
-_COLUMNS, _BETWEEN = 2, 5.0
+_COLUMNS, _BETWEEN = (2, 3), 5.0
 
 
 class Pages:
@@ -127,35 +126,50 @@ class Pages:
         self.y = placed.bottom + 3
 
     def steps(self, steps: Sequence[Step]) -> None:
-        """The numbered steps in columns, on one page if they fit one."""
+        """The numbered steps in two or three columns, on one page if they fit one."""
+        if not steps:
+            return
         size = _KIND * self.look.scale
-        width = (self.size[0] - 2 * EDGE - (_COLUMNS - 1) * _BETWEEN) / _COLUMNS
-        room = max(text_width(step.stitches, size) for step in steps) + 1.5
-        blocks = [_block(self.chart, n, step, size, room, width) for n, step in enumerate(steps, 1)]
-        tall = max(sum(b.height for b in column) for column in _columns(blocks, _COLUMNS))
-        self.need(min(tall + 4 * size, 0.8 * self.size[1]))
+        ways = [self._blocks(steps, count, size) for count in _COLUMNS]
+        blocks, count = min(ways, key=lambda way: tallest(columns(*way)))
+        self.need(min(tallest(columns(blocks, count)) + 5 * size, 0.8 * self.size[1]))
         self._heading("Step by step")
         self.text(
             "In bold the stitches; then how many of which yarn, and where it is picked up.", size
         )
         self.y += 0.4 * size
         while blocks:
-            blocks = self._fill(blocks, width)
+            blocks = self._fill(blocks, count)
+
+    def _blocks(self, steps: Sequence[Step], count: int, size: float) -> tuple[list[Block], int]:
+        """The steps as blocks for so many columns."""
+        width = self._column(count)
+        room = max(text_width(step.stitches, size) for step in steps) + 1.5
+        return [
+            block_of(self.chart, n, step, size, room, width) for n, step in enumerate(steps, 1)
+        ], count
+
+    def _column(self, count: int) -> float:
+        return (self.size[0] - 2 * EDGE - (count - 1) * _BETWEEN) / count
 
     def ways(self, order: tuple[int, ...], ways: Sequence[str]) -> None:
         """How to catch and to keep strands long enough, and the cautions."""
         size = _KIND * self.look.scale
-        self.need((5 + 3 * len(ways)) * size)
+        told = [*ways, *([spreading(self.chart.hand)] if len(order) > 1 else [])]
+        care = " ".join(cautions(self.chart))
+        height = sum(self._height(words, size) + 0.25 * size for words in told)
+        self.need(height + 3 * size + self._height(care, 0.9 * size))
         if ways:
             self._heading("How to catch")
         else:
             self.y += 0.8 * size
-        for words in (*ways, *([spreading(self.chart.hand)] if len(order) > 1 else [])):
-            self.need(4 * size)
+        for words in told:
             self.text(words, size)
             self.y += 0.25 * size
-        self.need(4 * size)
-        self.text(" ".join(cautions(self.chart)), 0.9 * size, colour="#444444")
+        self.text(care, 0.9 * size, colour="#444444")
+
+    def _height(self, words: str, size: float) -> float:
+        return 1.4 * size * len(wrap(clean(words), size, self.size[0] - 2 * EDGE))
 
     def _heading(self, words: str) -> None:
         size = _KIND * self.look.scale
@@ -163,75 +177,23 @@ class Pages:
         self.marks.append(Label((EDGE, self.y), words, 1.15 * size, bold=True, name="heading"))
         self.y += 0.4 * size
 
-    def _fill(self, blocks: list[_Block], width: float) -> list[_Block]:
+    def _fill(self, blocks: list[Block], count: int) -> list[Block]:
         """Put as many steps as fit the page into columns; the others come back for the next."""
-        columns = _columns(blocks, _COLUMNS)
-        while (
-            max(sum(b.height for b in column) for column in columns) > self.room and len(blocks) > 1
-        ):
-            kept = sum(map(len, columns)) - 1
-            columns = _columns(blocks[:kept], _COLUMNS)
-            if kept == 1:
-                break
+        width = self._column(count)
+        kept = next(
+            n
+            for n in range(len(blocks), 0, -1)
+            if n == 1 or tallest(columns(blocks[:n], count)) <= self.room
+        )
+        shared = columns(blocks[:kept], count)
         top = self.y
-        for place, column in enumerate(columns):
+        for place, column in enumerate(shared):
             y = top
-            for block in column:
-                self.marks += block.at(EDGE + place * (width + _BETWEEN), y)
-                y += block.height
+            for step in column:
+                self.marks += step.at(EDGE + place * (width + _BETWEEN), y)
+                y += step.height
             self.y = max(self.y, y)
-        rest = blocks[sum(map(len, columns)) :]
+        rest = blocks[kept:]
         if rest:
             self.need(self.size[1])
         return rest
-
-
-@dataclass(frozen=True, slots=True)
-class _Block:
-    """A step on the page: number, stitches, lines of words, and the colour of its yarn.
-
-    `room`: width of the column of stitches, mm.
-    """
-
-    number: str
-    stitches: str
-    lines: tuple[str, ...]
-    colour: str
-    size: float
-    room: float
-
-    @property
-    def height(self) -> float:
-        return 1.4 * self.size * len(self.lines) + 0.8
-
-    def at(self, left: float, top: float) -> list[Mark]:
-        """The marks with the block's corner at that place."""
-        size, base = self.size, top + 1.4 * self.size
-        swatch = (left + 1.9 * size, top + 0.5 * size, 3.0, size)
-        words = left + _indent(size) + self.room
-        return [
-            Label((left + 1.5 * size, base), self.number, size, "end", colour="#5a5a5a"),
-            Boxes((swatch,), Style(fill=self.colour, stroke="#444444", width=0.15), "step"),
-            Label((left + _indent(size), base), self.stitches, size, bold=True, name="step-at"),
-            *(
-                Label((words, base + 1.4 * size * row), line, size, name="step")
-                for row, line in enumerate(self.lines)
-            ),
-        ]
-
-
-def _indent(size: float) -> float:
-    """Room for a step's number and the swatch of its yarn, mm."""
-    return 1.9 * size + 4.2
-
-
-def _block(chart: Chart, number: int, step: Step, size: float, room: float, width: float) -> _Block:
-    lines = wrap(clean(step.words), size, width - room - _indent(size))
-    colour = chart.yarns[step.yarn].colour
-    return _Block(f"{number}", step.stitches, tuple(lines), colour, size, room)
-
-
-def _columns(blocks: Sequence[_Block], count: int) -> list[list[_Block]]:
-    """The blocks one below the other in columns of about the same number."""
-    each = -(-len(blocks) // count)
-    return [list(blocks[i * each : (i + 1) * each]) for i in range(count)]

@@ -95,9 +95,10 @@ def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> 
         if shaped.round == round_ and shaped.stitch in run:
             words += f"; {shaped.kind} at stitch {shaped.stitch + 1}"
     caught: dict[int, list[int]] = {}
-    for catch in chart.catches:
-        if catch.round == round_ and catch.stitch in run:
-            caught.setdefault(catch.yarn, []).append(catch.stitch + 1)
+    for stitch in run:  # in the order in which they are reached
+        for catch in chart.catches:
+            if (catch.round, catch.stitch) == (round_, stitch):
+                caught.setdefault(catch.yarn, []).append(stitch + 1)
     for other, stitches in sorted(caught.items()):
         several = "" if len(stitches) == 1 else "es"
         numbers = listed([str(s) for s in stitches])

@@ -147,9 +147,11 @@ def _entry(chart: Chart, s: Spoken, names: tuple[str, ...], size: float, width: 
     ticks = count if count <= _MOST_TICKS else 1
     width -= 1.3 * size * min(ticks, _TICKS) + size
     runs = run_words(s.parts, names) + "."
+    shaped = shaping_words(s) and f"Shaping: {shaping_words(s)}"
+    caught = catch_words(s, names).replace("catch", "Catch", 1)
     lines = [(line, "#1c1c1c") for line in wrap(clean(runs), size, width)]
-    for told, colour in ((shaping_words(s), _RED), (catch_words(s, names), _GREY)):
-        text = clean(f"{told[:1].upper()}{told[1:]}.") if told else ""
+    for told, colour in ((shaped, _RED), (caught, _GREY)):
+        text = clean(f"{told}.") if told else ""
         lines += [(line, colour) for line in wrap(text, size, width)]
     return _Entry(label(s, chart.in_round), tuple(lines), ticks)
 
