@@ -39,12 +39,13 @@ def looks_picture(made: dict[str, Made], dots_per_mm: float = 5.0) -> bytes:
     from pic2chart.draw.looks_sheet import Card, looks_sheet
     from pic2chart.draw.sheet_png import sheet_png
 
-    cards = [Card(LOOKS[name], one.chart, _words(one)) for name, one in made.items()]
+    cards = [Card(LOOKS[name], one.chart, look_words(one)) for name, one in made.items()]
     title = next(iter(made.values())).chart.title
     return sheet_png(looks_sheet(cards, title), dots_per_mm)
 
 
-def _words(made: Made) -> tuple[str, ...]:
+def look_words(made: Made) -> tuple[str, ...]:
+    """What to weigh a look by, in two lines: likeness, then floats, catches and errors."""
     report = made.report
     kept = "" if report.likeness is None else f"Likeness {report.likeness.words}"
     floats = f"Longest float {report.longest_float} stitches, {report.catches} catches"

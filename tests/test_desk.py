@@ -24,6 +24,7 @@ from pic2chart.desk.form import form, in_plain_words
 from pic2chart.desk.serve import OPENER, _alone, _browse, _listening, warm_up
 from pic2chart.desk.store import Store
 from pic2chart.errors import OutputError, SettingError
+from pic2chart.looks import LOOKS
 from pic2chart.pipeline import make_chart
 from pic2chart.rules import check
 from pic2chart.settings import Settings
@@ -385,11 +386,20 @@ def test_all_sheets_come_in_one_archive_with_the_same_bytes(desk: TestClient, ca
     assert desk.get(path.replace("letter", "a99")).status_code == 422
 
 
-@pytest.mark.parametrize("what", ["front", "back", "strands", "small", "looks"])
+@pytest.mark.parametrize("what", ["front", "back", "strands", "small"])
 def test_everything_there_is_to_see_is_a_picture(desk: TestClient, cat: Post, what: str) -> None:
     seen = desk.get(f"/api/projects/{cat['id']}/see/{what}")
     assert seen.status_code == 200
     assert seen.headers["content-type"].startswith("image/")
+
+
+def test_every_look_is_shown_with_what_to_weigh_it_by(desk: TestClient, cat: Post) -> None:
+    looks = desk.get(f"/api/projects/{cat['id']}/looks").json()
+    assert [look["name"] for look in looks] == list(LOOKS)
+    for look in looks:
+        assert look["front"].startswith("data:image/png;base64,iVBOR")
+        assert "Likeness" in look["words"][0]
+        assert "--" not in json.dumps(look["words"])
 
 
 def test_contrast_and_amounts_are_told(desk: TestClient, cat: Post) -> None:

@@ -202,6 +202,22 @@ def test_everything_by_keys_alone(dog: Page) -> None:
     assert len(view(dog)["chart"]["rows"]) == len(before)
 
 
+def test_a_selection_is_copied_by_keys_and_shown_before_it_is_put_down(dog: Page) -> None:
+    rows = view(dog)["chart"]["rows"]
+    tool(dog, "select")
+    drag(dog, at(dog, 40, 20), at(dog, 44, 24))
+    dog.keyboard.press("Control+c")
+    dog.mouse.move(*at(dog, 3, 30))
+    expect(dog.locator("#where")).to_contain_text("lower right corner")
+    dog.keyboard.press("Control+v")
+    settled(dog)
+    now = view(dog)["chart"]["rows"]
+    assert [row[29:34] for row in now[2:7]] == [row[19:24] for row in rows[39:44]]
+    assert [row[:29] for row in now[2:7]] == [row[:29] for row in rows[2:7]]
+    dog.keyboard.press("Escape")
+    expect(dog.locator("#stage [data-name=look]")).to_have_attribute("aria-pressed", "true")
+
+
 def test_the_frame_is_moved_by_keys_and_the_subject_by_drag(dog: Page) -> None:
     frame = dog.locator(".box.crop")
     frame.focus()
@@ -246,7 +262,7 @@ def test_two_windows_never_overwrite_silently(browser: Browser, address: str, do
         canvas.dispatchEvent(new Event('change'));
     }""")
     expect(dog.locator("#ask")).to_contain_text("Changed in another window")
-    dog.get_by_role("button", name="Show that version").click()
+    dog.get_by_role("button", name="Leave my change").click()
     settled(dog)
     assert view(dog)["chart"]["rows"] == theirs
     expect(dog.locator("#set-flat")).not_to_be_checked()
@@ -454,8 +470,8 @@ def test_a_designer_chooses_from_the_shelf_and_compares_looks(dog: Page, tmp_pat
     expect(dog.locator(".pairs li")).to_have_count(3)
     dog.locator("summary", has_text="Look and background").click()
     dog.get_by_role("button", name="See all looks").click()
-    expect(dog.locator(".looks")).to_be_visible()
-    dog.get_by_role("button", name="inked", exact=True).click()
+    expect(dog.locator(".look img")).to_have_count(4)
+    dog.get_by_role("button", name="inked").click()
     settled(dog)
     assert view(dog)["settings"]["look"] == "inked"
 

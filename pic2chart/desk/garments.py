@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import json
 import shutil
 import tempfile
@@ -15,16 +14,14 @@ from pic2chart.chart import Chart
 from pic2chart.chart.json_file import write_chart
 from pic2chart.desk.exports import stem, zipped
 from pic2chart.desk.form import field_of
+from pic2chart.desk.pictures import front_address
 from pic2chart.desk.project import Project
-from pic2chart.draw import fabric_front
 from pic2chart.draw.svg import sheet_svg
 from pic2chart.errors import InputError, SettingError
 from pic2chart.garment.files import garment_files, make_garment
 from pic2chart.garment.kinds import GARMENTS
 from pic2chart.garment.options import GarmentOptions
 from pic2chart.garment.piece import Garment, Piece
-
-_FRONT_PX, _FINEST = 720, 8
 
 
 def garment_form() -> list[dict[str, Any]]:
@@ -94,13 +91,11 @@ def garment_view(garment: Garment) -> dict[str, Any]:
 
 def _piece(piece: Piece) -> dict[str, Any]:
     levels = [finding.level for finding in piece.findings]
-    px = min(_FINEST, max(2, _FRONT_PX // piece.chart.stitch_count))
-    front = base64.b64encode(fabric_front(piece.chart, stitch_px=px)).decode("ascii")
     return {
         "name": piece.name,
         "size": [piece.chart.stitch_count, piece.chart.round_count],
         "counts": {level: levels.count(level) for level in ("error", "warning", "note")},
-        "front": f"data:image/png;base64,{front}",
+        "front": front_address(piece.chart),
     }
 
 

@@ -34,14 +34,19 @@ def picture(project: Open) -> Response:
 
 
 @router.get("/see/{what}")
-def see(project: Open, what: Literal["front", "back", "strands", "small", "looks"]) -> Response:
-    """The fabric's front or back, how the yarns run, one pixel a stitch, or all looks at once."""
+def see(project: Open, what: Literal["front", "back", "strands", "small"]) -> Response:
+    """The fabric's front or back, how the yarns run, or one pixel a stitch."""
     with project.lock:
-        if what == "looks":
-            return Response(pictures.looks(project), media_type="image/png")
         chart = project.now.state.chart
     data, media = pictures.sight(chart, what)
     return Response(data, media_type=media)
+
+
+@router.get("/looks")
+def looks(project: Open) -> Response:
+    """The picture's chart in every look, to be picked from by eye."""
+    with project.lock:
+        return JSONResponse(pictures.looks(project))
 
 
 @router.get("/facts")

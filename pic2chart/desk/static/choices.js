@@ -1,7 +1,7 @@
 // The settings' form, made of the same data as the flags of the commands.
 
 import { ask, clamp, el, hideNotice, notice } from "./dom.js";
-import { attempt, image } from "./net.js";
+import { attempt, get } from "./net.js";
 import * as model from "./model.js";
 import { yarnPanel } from "./yarns.js";
 
@@ -23,16 +23,22 @@ function groupOf({ title, fields }, wide) {
 
 /** All looks of the picture beside each other, to be picked from by eye. */
 function looksButton() {
-  const button = el("button", { type: "button", class: "small", onclick: () => attempt(async () => {
-    const { url } = await image(`/api/projects/${model.project.id}/see/looks?at=${model.project.revision}`);
-    const picture = el("img", { class: "looks", alt: "The chart in every look, side by side", src: url });
-    const names = model.desk.form.flatMap(({ fields }) => fields).find(({ name }) => name === "look").choices;
-    const chosen = await ask("Which look?", [picture], [...names.map(({ value }) => [value, value]), ["Leave it", null]]);
-    URL.revokeObjectURL(url);
+  const button = el("button", { type: "button", class: "small", onclick: async () => {
+    button.disabled = true;
+    button.classList.add("working");
+    const looks = await attempt(() => get(`/api/projects/${model.project.id}/looks`));
+    button.disabled = false;
+    button.classList.remove("working");
+    if (!looks) return;
+    const chosen = await ask("Which look?", [], [...looks.map((look) => [lookCard(look), look.name]), ["Leave it", null]]);
     if (chosen) set("look", chosen);
-  }) }, "See all looks side by side");
+  } }, "See all looks side by side");
   model.onProject((view) => { button.hidden = !view.follows; });
   return el("div", { class: "field" }, button);
+}
+
+function lookCard({ name, description, words, front }) {
+  return el("span", { class: "look" }, el("img", { alt: "", src: front }), el("strong", {}, name), el("small", {}, description), words.map((line) => el("small", {}, line)));
 }
 
 async function makeAnew() {

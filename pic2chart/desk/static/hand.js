@@ -3,7 +3,7 @@
 import { attempt } from "./net.js";
 import * as model from "./model.js";
 import { boxOf, lineOf } from "./geometry.js";
-import { placingBox, put } from "./selection.js";
+import { placingBox, placingPreview, put } from "./selection.js";
 
 export class Hand {
   constructor(cloth, heard) {
@@ -66,7 +66,7 @@ export class Hand {
     const { overlay } = this.cloth;
     overlay.cursor = this.cursor;
     overlay.selection = this.placing ? placingBox(this) : this.selection;
-    overlay.preview = this.anchor && ["line", "box"].includes(this.tool) && this.cursor ? this.previewTo(this.cursor) : null;
+    overlay.preview = this.placing ? placingPreview(this) : this.anchor && ["line", "box"].includes(this.tool) && this.cursor ? this.previewTo(this.cursor) : null;
     this.cloth.draw();
   }
 

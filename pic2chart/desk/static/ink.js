@@ -107,9 +107,9 @@ export function paintHand(cloth) {
   const { cursor, selection, preview } = cloth.overlay;
   if (preview) {
     const c = cloth.context;
-    for (const [round, stitch] of preview.places) {
+    for (const [round, stitch, colour] of preview.places) {
       const [x, y] = cloth.corner(round, stitch);
-      c.fillStyle = preview.colour;
+      c.fillStyle = colour ?? preview.colour;
       c.fillRect(x, y, cloth.scale, cloth.height);
     }
   }

@@ -108,8 +108,8 @@ async function settle(id, action, body) {
   const theirs = await patient(() => get(`/api/projects/${id}`));
   const answer = await ask(
     "Changed in another window",
-    "This chart was changed in another window since you last saw it here. Both versions are kept in its history.",
-    [["Show that version", "theirs"], ["Make my change on top of it", "mine"]],
+    "This chart was changed in another window since you last saw it here. Your last change is not made yet.",
+    [["Make my change on top of it", "mine"], ["Leave my change", "theirs"]],
   );
   if (project?.id === id) show(theirs, "change");
   return answer === "mine" ? send(id, action, body) : theirs;

@@ -3,7 +3,7 @@
 import { ask, el, tell } from "./dom.js";
 import { attempt } from "./net.js";
 import * as model from "./model.js";
-import { corners } from "./geometry.js";
+import { boxOf, corners } from "./geometry.js";
 
 /** The selection's tools; they stand there as long as one selects, so that nothing moves under the hand. */
 export function selectionTools(hand) {
@@ -70,6 +70,19 @@ export function placingBox({ cursor, placing, cloth }) {
   if (!cursor) return placing.box;
   const [low, high] = corners(placing.box);
   return [cursor, [Math.min(cloth.rounds, cursor[0] + high[0] - low[0]), Math.min(cloth.stitches, cursor[1] + high[1] - low[1])]];
+}
+
+/** The stitches that are carried, where they would go, in their colours; round the join they go on. */
+export function placingPreview({ cursor, placing, cloth }) {
+  if (!cursor) return null;
+  const [low, high] = corners(placing.box);
+  const colours = new Map(cloth.chart.yarns.map(({ key, colour }) => [key, colour]));
+  const places = boxOf(low, high).map(([round, stitch]) => {
+    const to = stitch - low[1] + cursor[1];
+    const across = cloth.chart.worked === "round" ? ((to - 1) % cloth.stitches) + 1 : to;
+    return [round - low[0] + cursor[0], across, colours.get(cloth.key(round, stitch))];
+  });
+  return { places: places.filter(([round, stitch]) => round <= cloth.rounds && stitch <= cloth.stitches), colour: "transparent" };
 }
 
 export function put(hand, to) {
