@@ -45,6 +45,8 @@ def main() -> None:
     write_atomic(OUT / "boat-front.png", fabric_front(boat, stitch_px=8))
     swatches = contrast_files(compare_yarns(Settings(yarn=THREE)))
     write_atomic(OUT / "swatches.png", swatches["contrast.png"])
+    shelf = contrast_files(compare_yarns(Settings(shelf=str(HERE / "shelf.csv"))))
+    write_atomic(OUT / "shelf-pairs.png", shelf["contrast-all.png"])
     mittens = make_garment("mitten", HERE / "tabby.png", Settings(yarn=OAT_INK), MittenOptions())
     write_atomic(OUT / "tabby-mittens.png", garment_files(mittens)["tabby-mitten-outline.png"])
     yoke = make_garment("yoke", HERE / "wave-repeat.png", Settings(yarn=OAT_INK), YokeOptions())

@@ -104,6 +104,15 @@ def test_a_shelf_of_two_hundred(tmp_path: Path) -> None:
     assert head in str(files["contrast.svg"])
 
 
+def test_yarns_in_letters_the_type_lacks_are_named_by_their_colours() -> None:
+    pairs = compare_yarns(Settings(yarn=("墨=#26304c", "мох=#5d6b3a", "オーツ=#ece2d0"))).pairs
+    for sheet in (swatch_sheet(pairs.rows(), Gauge(), "t", 3), pair_grid(pairs, "t")):
+        names = {
+            mark.text for mark in sheet.marks if isinstance(mark, Label) and mark.name == "name"
+        }
+        assert names == {"#26304c", "мох", "#ece2d0"}
+
+
 def test_all_pairs_of_a_shelf_on_one_sheet() -> None:
     found = compare_yarns(Settings(yarn=HARBOUR))
     files = contrast_files(found)

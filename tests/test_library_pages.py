@@ -224,7 +224,7 @@ def test_titles_that_the_type_lacks_stand_as_numbers_and_squares_can_be_counted(
     named = replace(motifs[0], title="ロケット")
     pages = PdfReader(io.BytesIO(booklet_pdf([named, *motifs[1:]], "Harbour", 6))).pages
     texts = [page.extract_text() for page in pages]
-    assert "1 of the titles are in letters" in texts[0]
+    assert "One title is in letters that this type lacks" in texts[0]
     assert "motif 1" in texts[1]
     assert "motif 1" in texts[-1]
     assert not any("??" in text for text in texts)

@@ -84,7 +84,7 @@ def library(
             progress.stopped()
             raise
     if json:
-        print(json_text.dumps(_summary_plain(summary), indent=2))
+        print(json_text.dumps(_summary_plain(summary), indent=2, ensure_ascii=False))
     else:
         show_summary(summary, out)
     raise typer.Exit(0 if summary.good else 1)
@@ -109,7 +109,9 @@ def find(
     mirrored: Annotated[
         bool, typer.Option("--mirrored", help="Only those with an upright axis.")
     ] = False,
-    yarn: Annotated[list[str] | None, typer.Option(help="A yarn it uses; repeat for each.")] = None,
+    yarn: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="A yarn it uses; repeat for each.")
+    ] = None,
     difficulty: Annotated[str | None, typer.Option(metavar=_RANGE, help="1 to 10.")] = None,
     longest_float: Annotated[str | None, typer.Option(metavar=_RANGE, help="In stitches.")] = None,
     catches: Annotated[str | None, typer.Option(metavar=_RANGE, help="Catches in all.")] = None,
@@ -121,8 +123,10 @@ def find(
         bool, typer.Option("--alike", help="Only those nearly the same as another.")
     ] = False,
     faulty: Annotated[bool, typer.Option("--faulty", help="Only those with an error.")] = False,
-    sort: Annotated[str, typer.Option(help="name, or any of the ranges above.")] = "name",
-    limit: Annotated[int | None, typer.Option(min=1, help="At most so many.")] = None,
+    sort: Annotated[
+        str, typer.Option(metavar="FACT", help="name, or any of the ranges above.")
+    ] = "name",
+    limit: Annotated[int | None, typer.Option(min=1, metavar="N", help="At most so many.")] = None,
     json: Json = False,
 ) -> None:
     """Find motifs in a library.
@@ -148,7 +152,11 @@ def find(
     )
     answers = ask(out, question)
     if json:
-        print(json_text.dumps({"motifs": [_plain(answer) for answer in answers]}, indent=2))
+        print(
+            json_text.dumps(
+                {"motifs": [_plain(answer) for answer in answers]}, indent=2, ensure_ascii=False
+            )
+        )
     else:
         show_answers(answers, limit)
 
@@ -159,7 +167,7 @@ def fit(
     alone: Annotated[
         bool, typer.Option("--alone", help="Only without a strip of filler between.")
     ] = False,
-    limit: Annotated[int | None, typer.Option(min=1, help="At most so many.")] = None,
+    limit: Annotated[int | None, typer.Option(min=1, metavar="N", help="At most so many.")] = None,
     json: Json = False,
 ) -> None:
     """List the motifs that divide a round of stitches.
@@ -171,7 +179,13 @@ def fit(
 
     fits = ask(out, stitches, alone=alone)
     if json:
-        print(json_text.dumps({"fits": [_fit_plain(found) for found in fits[:limit]]}, indent=2))
+        print(
+            json_text.dumps(
+                {"fits": [_fit_plain(found) for found in fits[:limit]]},
+                indent=2,
+                ensure_ascii=False,
+            )
+        )
     else:
         show_fits(fits, stitches, limit)
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from pic2chart.colour import lightness
 from pic2chart.draw.page import Box, Boxes, Label, Mark, Sheet, Style, clean, fit, wrap
-from pic2chart.draw.swatches import BADGES, in_grey
+from pic2chart.draw.swatches import BADGES, in_grey, printed_name
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.pairs import VERDICTS, Pairs, Verdict
 
@@ -79,7 +79,7 @@ def _labels(yarns: tuple[Yarn, ...], corner: tuple[float, float]) -> Iterator[Ma
     for at, yarn in enumerate(yarns):
         left, top, side, _ = _box(at, at, corner)
         base = top + side - 1.8
-        name = fit(clean(yarn.name), 2.9, _NAMES - 22)
+        name = fit(printed_name(yarn), 2.9, _NAMES - 22)
         edge = corner[0] - 2
         chip = (edge - side, top, side, side)
         yield Boxes((chip,), Style(fill=yarn.colour, stroke="#1c1c1c", width=0.15), "yarn")

@@ -18,9 +18,9 @@ from pic2chart.chart import Chart
 from pic2chart.colour import lightness, relative_luminance
 from pic2chart.draw.fabric import fabric_pixels
 from pic2chart.draw.page import Boxes, Label, Mark, Raster, Sheet, Style, clean, fit, wrap
+from pic2chart.draw.type_files import unreadable
 from pic2chart.gauge import Gauge
 from pic2chart.rules.wording import many
-from pic2chart.seeing import DISTANCE_NOTE
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.pairs import Pair, Verdict
 
@@ -72,6 +72,11 @@ def in_grey(yarn: Yarn) -> Yarn:
     level = 12.92 * y if y <= 0.0031308 else 1.055 * y ** (1 / 2.4) - 0.055
     part = f"{round(level * 255):02x}"
     return Yarn(yarn.name, f"#{part * 3}")
+
+
+def printed_name(yarn: Yarn) -> str:
+    """The yarn's name, or its colour where the type has no letters for the name."""
+    return yarn.colour if unreadable(yarn.name) else clean(yarn.name)
 
 
 @lru_cache(maxsize=1)
@@ -131,7 +136,7 @@ def _words(pair: Pair, at: tuple[float, float]) -> list[Mark]:
         frame = Style(fill=yarn.colour, stroke="#1c1c1c", width=0.15)
         marks.append(Boxes(((x, top, 3.4, 3.4),), frame, "yarn"))
         light = float(lightness(yarn.rgb))
-        name = fit(clean(yarn.name), 3.2, _TEXT - 19)
+        name = fit(printed_name(yarn), 3.2, _TEXT - 19)
         marks.append(Label((x + 4.6, top + 2.9), name, 3.2, bold=True, name="name"))
         marks.append(Label((x + _TEXT, top + 2.9), f"L* {light:.0f}", 2.9, "end", name="L"))
     marks += _bar(pair, (x, y + 16.2), colour)
@@ -167,7 +172,7 @@ def _heading(title: str, which: str, gauge: Gauge, width: float) -> tuple[list[M
     room = width - 2 * _MARGIN
     words = (
         f"{which}, at {gauge}. Left in colour, right in grey: what merges in grey merges from afar. "
-        f"{DISTANCE_NOTE}"
+        "Distances are for good eyes in a well-lit room; their margin is from memory."
     )
     y = _MARGIN + 5
     marks: list[Mark] = [

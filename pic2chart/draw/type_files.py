@@ -53,6 +53,12 @@ def lacks(text: str) -> bool:
     return shown(text).count(MISSING) > clean(text).count(MISSING)
 
 
+def unreadable(text: str) -> bool:
+    """Whether half or more of a text cannot be shown, so that what is left would name nothing."""
+    lost = shown(text).count(MISSING) - clean(text).count(MISSING)
+    return 2 * lost >= len(clean(text))
+
+
 @cache
 def letters() -> frozenset[int]:
     """The letters that both weights have, as numbers."""

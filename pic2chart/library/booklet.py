@@ -137,8 +137,9 @@ def _front(motifs: Sequence[Motif], title: str) -> list[Mark]:
     )
     unnamed = sum(printed_title(motif) != clean(motif.title) for motif in motifs)
     if unnamed:
+        one = "One title is" if unnamed == 1 else f"{unnamed:,} titles are"
         notes += (
-            f"{unnamed:,} of the titles are in letters that this type lacks; they stand here as numbers.",
+            f"{one} in letters that this type lacks, so the motif's number stands in its place.",
         )
     first = 272 - 4.6 * (len(notes) - 3)
     marks += [Label((EDGE, first + 4.6 * i), line, 3, colour=SOFT) for i, line in enumerate(notes)]

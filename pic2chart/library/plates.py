@@ -10,7 +10,7 @@ from pic2chart.chart import NO_STITCH
 from pic2chart.draw.page import Box, Boxes, Label, Lines, Mark, Style, clean, fit, text_width
 from pic2chart.draw.paper import PAPERS
 from pic2chart.draw.squares import ABSENT, runs
-from pic2chart.draw.type_files import MISSING, shown
+from pic2chart.draw.type_files import unreadable
 from pic2chart.library.alike import squares_of
 from pic2chart.library.difficulty import grade
 from pic2chart.library.motif import Motif, repeat_words
@@ -70,9 +70,7 @@ def _cell(motif: Motif, box: Box, scale: float) -> list[Mark]:
 
 def printed_title(motif: Motif) -> str:
     """The title as the type can show it; 'motif 7' where most of its letters are not in the type."""
-    words = clean(motif.title)
-    lost = shown(words).count(MISSING) - words.count(MISSING)
-    return f"motif {motif.number}" if 2 * lost >= len(words) else words
+    return f"motif {motif.number}" if unreadable(motif.title) else clean(motif.title)
 
 
 def _words(motif: Motif) -> list[str]:
@@ -97,7 +95,7 @@ def _yarns(motif: Motif, at: tuple[float, float], size: float, width: float) -> 
         room = at[0] + width - x - 1.2 * size
         if room < 3 * size:
             break
-        name = fit(clean(yarn.name), size, room)
+        name = fit(yarn.colour if unreadable(yarn.name) else clean(yarn.name), size, room)
         chip = (x, base - side + 0.05 * size, side, side)
         marks.append(Boxes((chip,), Style(fill=yarn.colour, stroke=RULE, width=0.1), "yarn"))
         marks.append(Label((x + 1.2 * size, base), name, size, colour=SOFT))
