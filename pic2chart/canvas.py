@@ -42,8 +42,9 @@ SEEN = 4.0
 """Price of two yarns in hand, for all that is lost of a stitch's surroundings, as they are seen from
 across the room, when a round has these two. Stitch by stitch a pair of middling yarns is never far
 off; seen as a whole it hides the drawing, and where pairs change, rounds show as bands."""
-FORM_JOIN = 1.6
-"""Price of taking up another yarn where pairs are priced by what is seen of them."""
+FORM_JOIN = 0.03
+"""Price of taking up another yarn where pairs are priced by what is seen of them, for each stitch of
+the whole chart: a line across it is as much to the eye however many rounds there are."""
 
 Floats = NDArray[np.float64]
 
@@ -144,7 +145,7 @@ def problem_of(
     isolated, join = ISOLATED, JOIN
     form = hold = None
     if canvas.form is not None:
-        isolated, join = FORM_ISOLATED, FORM_JOIN
+        isolated, join = FORM_ISOLATED, FORM_JOIN * len(cost)
         form = FORM * canvas.form * canvas.weight
         form[(canvas.wanted != FREE) | (canvas.fixed != FREE) | ~canvas.live] = 0.0
         hold = _hold_prices(canvas, cost, form, yarn_lightness, rules, circular)

@@ -67,7 +67,7 @@ def test_form_keeps_a_drawing_where_the_yarns_change():
     assert (light[5:19, 7:17] > light[5:19, :1]).all()
 
 
-def test_a_tone_between_makes_no_band_where_the_picture_has_none():
+def test_a_slope_of_light_makes_fewer_bands_than_its_stitches_alone_would():
     """A drawing on a broad slope of light, each part of it nearest to another of five yarns.
 
     Priced stitch by stitch alone, rounds would change their yarns with the slope.
@@ -75,7 +75,7 @@ def test_a_tone_between_makes_no_band_where_the_picture_has_none():
     rounds, stitches = np.indices((40, 40))
     drawing = np.hypot(rounds - 20, stitches - 20) % 8 < 4
     target = np.zeros((40, 40, 3))
-    target[..., 0] = 30.0 + rounds + 12.0 * drawing
+    target[..., 0] = 24.0 + 0.8 * rounds + 20.0 * drawing
     form = np.where(drawing, 1.0, -1.0)
     lab = np.array([[light, 0.0, 0.0] for light in (90, 70, 50, 35, 20)])
     problem = a_problem(target, lab, form)
