@@ -222,6 +222,40 @@ def test_seen_from_above_the_under_yarn_runs_in_the_lowest_lane():
     assert len(tops[0]) == 3
 
 
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_the_over_yarn_is_painted_over_the_under_yarn_in_every_view(hand):
+    """Above and back: what is painted later lies on top, and that is the yarn that runs over."""
+    chart = for_hand(picture(["AAABBBCCCAAABBBCCC"], rules=Rules(colours_per_round=3)), hand)
+    plan = plan_strands(chart)
+    (sheet, *_) = strand_sheets(chart, plan, (0,), "a4", Look())
+    for marks, word in ((sheet.marks, "way"), (sheet.marks, "strand")):
+        named = [m.name for m in marks if isinstance(m, Paths)]
+        places = [named.index(f"{word} yarn-{y + 1}") for y in plan.rounds[0].order]
+        assert places == sorted(places)
+    back = [m.name for m in fabric_back(chart, "loose", plan).marks]  # type: ignore[union-attr]
+    places = [back.index(f"strand yarn-{y + 1}") for y in plan.rounds[0].order]
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_front_above_and_back_are_aligned_stitch_by_stitch(hand):
+    """On the strand sheet the back is seen through the cloth: the same stitch lies in one column."""
+    chart = for_hand(picture(["AAAAABAAAAAAAA"], rules=Rules(float_limit=20)), hand)
+    (sheet,) = strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())
+    stitch = 6 if hand == "right" else 9
+    number = next(
+        m
+        for m in sheet.marks
+        if isinstance(m, Label) and m.name == "stitch-number" and m.text == str(stitch)
+    )
+    legs = np.concatenate(paths_of(sheet, "stitches yarn-2"))[:, 0].mean()
+    loop = np.concatenate(paths_of(sheet, "loop yarn-2"))[:, 0].mean()
+    bump = np.concatenate(paths_of(sheet, "bumps yarn-2"))[:, 0].mean()
+    assert (legs, loop, bump) == pytest.approx((number.at[0],) * 3, abs=0.2)
+    others = [m.at[0] for m in sheet.marks if isinstance(m, Label) and m.name == "stitch-number"]
+    assert (others[0] > others[-1]) == (hand == "right")
+
+
 def test_a_ring_marks_every_catch():
     chart = picture(["A" * 30 + "B"], catches=(Catch(0, 7, 1), Catch(0, 15, 1), Catch(0, 23, 1)))
     sheets = strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())

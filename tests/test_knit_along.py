@@ -382,6 +382,47 @@ def test_catches_are_painted_on_the_chart(opened, hand):
         assert np.abs(np.array(seen) - chart.yarns[caught.yarn].rgb).max() <= 12
 
 
+@pytest.mark.parametrize(
+    ("hand", "worked", "ends"),
+    [
+        ("right", "round", ["right", "right"]),
+        ("left", "round", ["left", "left"]),
+        ("right", "flat", ["right", "left"]),
+        ("left", "flat", ["left", "right"]),
+    ],
+)
+def test_a_larger_chart_shows_where_the_round_starts(opened, hand, worked, ends):
+    page = opened(
+        Chart(np.zeros((4, 90), np.uint8), (OAT, INK), hand=hand, worked=worked, title="dog"), PHONE
+    )
+    page.check("#zoom")
+    for end in ends:
+        left, width, room = page.evaluate(
+            "(({scrollLeft, scrollWidth, clientWidth}) => [scrollLeft, scrollWidth, clientWidth])"
+            "(document.getElementById('scroll'))"
+        )
+        assert width > 2 * room
+        assert left == pytest.approx(width - room if end == "right" else 0, abs=1)
+        page.click("#next")
+    assert page.locator("#key li").all_inner_texts() == ["Aoat"]  # ink is not knitted
+
+
+def test_the_chart_is_painted_once_and_not_with_every_round(opened):
+    page = opened(make_chart())
+    page.evaluate(
+        """() => {
+            window.painted = 0;
+            const paint = window.paintChart;
+            window.paintChart = (...told) => { window.painted += 1; paint(...told); };
+        }"""
+    )
+    for _ in range(3):
+        page.click("#next")
+    assert page.evaluate("painted") == 0
+    page.check("#zoom")
+    assert page.evaluate("painted") == 1
+
+
 def test_a_huge_chart_stays_within_what_a_phone_can_paint(opened):
     page = opened(Chart(np.zeros((160, 120), np.uint8), (OAT,), title="dog"), PHONE)
     page.check("#zoom")

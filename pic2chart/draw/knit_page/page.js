@@ -4,7 +4,7 @@
   const count = chart.rounds.length;
   const key = "knit-along " + chart.place;
   const NONE = 255;
-  const MOST_PIXELS = 12e6; // phones give a canvas no more than about 16 million
+  const MOST_PIXELS = 9e6; // phones give a canvas no more than about 16 million
   const state = { round: 0, done: 0, contrast: false, larger: false, zoom: false, awake: true };
 
   // ---- what is kept ------------------------------------------------------------------------
@@ -160,14 +160,32 @@
     const side = Math.max(room / across, state.zoom ? 18 : 3);
     const tall = side * chart.aspect;
     const scale = Math.min(window.devicePixelRatio || 1, Math.sqrt(MOST_PIXELS / (across * side * count * tall)));
+    const layer = still(across * side, count * tall, scale, side);
     canvas.style.width = across * side + "px";
     canvas.style.height = count * tall + "px";
-    canvas.width = Math.round(across * side * scale);
-    canvas.height = Math.round(count * tall * scale);
+    if (canvas.width !== layer.width || canvas.height !== layer.height) {
+      canvas.width = layer.width;
+      canvas.height = layer.height;
+    }
     const pen = canvas.getContext("2d");
+    pen.setTransform(1, 0, 0, 1, 0, 0);
+    pen.drawImage(layer, 0, 0);
     pen.scale(scale, scale);
-    paintChart(pen, chart, side, state.zoom);
     mark(pen, across * side, tall, canvas);
+  }
+  let painted = { how: "", layer: null };
+  function still(wide, high, scale, side) { // what stays the same from round to round, painted once
+    const how = [wide, high, scale, state.zoom].join(" ");
+    if (painted.how !== how) {
+      const layer = document.createElement("canvas");
+      layer.width = Math.round(wide * scale);
+      layer.height = Math.round(high * scale);
+      const pen = layer.getContext("2d");
+      pen.scale(scale, scale);
+      paintChart(pen, chart, side, state.zoom);
+      painted = { how, layer };
+    }
+    return painted.layer;
   }
   function mark(pen, wide, tall, canvas) {
     const top = (count - 1 - state.round) * tall;
@@ -185,6 +203,8 @@
     canvas.setAttribute("aria-label", "Chart, " + chart.word + " " + (state.round + 1) + " of " + count + " marked");
     const box = $("scroll");
     box.scrollTop = Math.max(0, top - box.clientHeight * 0.6);
+    const back = chart.flat && state.round % 2 === 1;
+    box.scrollLeft = (chart.hand === "right") !== back ? box.scrollWidth : 0; // where the round starts
   }
 
   // ---- doing -------------------------------------------------------------------------------
@@ -240,7 +260,8 @@
   function start() {
     load();
     $("main").hidden = $("step").hidden = false;
-    $("key").replaceChildren(...chart.yarns.map((_, yarn) => yarnItem(yarn, [])));
+    const used = (yarn) => chart.rows.some((row) => row.includes(chart.yarns[yarn].key));
+    $("key").replaceChildren(...[...chart.yarns.keys()].filter(used).map((yarn) => yarnItem(yarn, [])));
     $("next").addEventListener("click", () => go(state.round + 1));
     $("back").addEventListener("click", () => go(state.round - 1));
     $("goto").addEventListener("change", (event) => {
