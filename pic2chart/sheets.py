@@ -143,7 +143,8 @@ def _chart(asked: Asked) -> Files:
         pages, names = (*pages, *pattern), (*names, *(["Pattern"] if pattern else []))
         names = (*names, *([""] * (len(pages) - len(names))))
     if asked.settings.wants("words") and look.words:
-        words = words_pages(paper.chart, asked.settings.paper, look, _told(paper))
+        told = (*paper.plan.holding(paper.chart.hand), " ".join(cautions(paper.chart)))
+        words = words_pages(paper.chart, asked.settings.paper, look, told, paper.plan.changes)
         pages, names = (*pages, *words), (*names, "In words")
     return {
         f"{asked.stem}.svg": sheet_svg(chart_sheet(chart, square_mm=square, look=look)),

@@ -82,10 +82,22 @@ class Strands:
 
     def words(self, hand: str) -> tuple[str, ...]:
         """What a report says: how to hold the yarns, why, the twists, where they swap."""
+        return (*self.holding(hand), *self.warnings)
+
+    def holding(self, hand: str) -> tuple[str, ...]:
+        """How to hold the yarns, why, and the twists, for the whole piece."""
         if not self.under:
             return (f"One yarn in every {self.word}: nothing runs behind.",)
         held = tuple(self.holds[hand, how] for how in ("two-handed", "one-handed"))
-        return (self.why, *held, self._twist_words(), *self.warnings)
+        return (self.why, *held, self._twist_words())
+
+    @property
+    def changes(self) -> dict[int, tuple[str, ...]]:
+        """What the warnings say, by the round (from 0) in which it happens."""
+        found: dict[int, tuple[str, ...]] = {}
+        for swap, warning in zip(self.swaps, self.warnings, strict=True):
+            found[swap.round] = (*found.get(swap.round, ()), warning.partition(": ")[2])
+        return found
 
     def _twist_words(self) -> str:
         if not self.twists:

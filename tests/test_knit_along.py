@@ -159,6 +159,19 @@ def test_on_a_wrong_side_row_the_count_runs_from_the_other_end(opened):
     assert labels == ["4 oat", "16 ink, catch oat in the 10th", "4 oat"]
 
 
+def test_a_yarn_that_changes_places_is_told_in_its_round(opened):
+    cells = np.zeros((6, 12), np.uint8)
+    for r, pair in enumerate(((0, 1), (1, 2), (2, 0)) * 2):
+        cells[r] = np.array(pair)[np.arange(12) // 2 % 2]
+    chart = Chart(cells, (OAT, INK, Yarn("rust", "#a8502f")), title="dog")
+    changes = plan_strands(chart).changes
+    assert changes
+    page = opened(chart)
+    for r in range(chart.round_count):
+        assert page.locator("#catches li").all_inner_texts() == list(changes.get(r, ()))
+        page.click("#next")
+
+
 def test_squares_without_a_stitch_are_nothing_to_knit(opened):
     chart = make_chart(catches=(Catch(5, 17, 0),))
     cells = chart.stitches.copy()

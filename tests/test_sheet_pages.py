@@ -35,6 +35,7 @@ from pic2chart.draw.words_pages import words_pages
 from pic2chart.gauge import Gauge
 from pic2chart.sheet_settings import SheetSettings
 from pic2chart.sheets import sheet_files
+from pic2chart.strands import plan_strands
 from pic2chart.yarn import Yarn
 
 SHELF = (
@@ -382,6 +383,28 @@ def test_words_never_run_into_the_boxes_or_off_the_page():
             right = label.at[0] + text_width(label.text, label.size)
             assert right <= min(left for left, *_ in boxes)
         assert max(top + tall for _, top, _, tall in boxes) < sheet.height - 15
+
+
+def test_yarns_that_change_places_are_told_in_their_round_and_never_push_words_off_the_page():
+    rng = np.random.default_rng(1)
+    cells = np.zeros((120, 30), np.uint8)
+    for row in cells:
+        row[:] = rng.permutation(4)[rng.integers(0, 2, 30)]
+    chart = Chart(cells, SHELF, title="swaps")
+    plan = plan_strands(chart)
+    assert len(plan.swaps) > 20
+    assert sum(map(len, plan.changes.values())) == len(plan.swaps)
+    sheets = words_pages(chart, "a4", Look(), plan.holding("right"), plan.changes)
+    told = [m for s in sheets for m in s.marks if isinstance(m, Label)]
+    assert sum(m.text.count("changes places") for m in told) == len(plan.swaps)
+    assert all(m.at[1] < 297 - 15 for m in told)
+    swap = plan.swaps[0]
+    here = next(
+        i for i, m in enumerate(told) if m.name == "round" and m.text == f"Round {swap.round + 1}"
+    )
+    after = next(i for i, m in enumerate(told) if i > here and m.name == "round")
+    words = " ".join(m.text for m in told[here:after])
+    assert f"{chart.yarns[swap.yarn].name} changes places" in words
 
 
 def test_words_are_set_a_little_closer_where_that_saves_a_page():

@@ -44,7 +44,7 @@ def knit_along(chart: Chart, plan: Strands, look: Look = PLAIN) -> str:
         data=Markup(_json(_data(chart, plan))),
         rounds=[(label(s, chart.in_round), sentence(s, names)) for s in speak(chart)],
         pattern=read_steps(chart.extra),
-        hold=plan.words(chart.hand)[:3],
+        hold=plan.holding(chart.hand)[:3],
         cautions=cautions(chart),
     )
 
@@ -83,6 +83,7 @@ def _data(chart: Chart, plan: Strands) -> dict[str, Any]:
         "spoken": [_spoken(s) for s in spoken],
         "rounds": [i for i, s in enumerate(spoken) for _ in range(s.first, s.last + 1)],
         "orders": [list(r.order) for r in plan.rounds],
+        "changes": {str(r): list(words) for r, words in plan.changes.items()},
     }
 
 

@@ -5,8 +5,9 @@ A small box for every round stands at the end of its line, to be ticked off.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from pic2chart.chart import Chart
 from pic2chart.draw.look import Look
@@ -63,16 +64,25 @@ def words_pages(
     paper: str,
     look: Look,
     told: Iterable[str] = (),
+    changes: Mapping[int, Sequence[str]] = MappingProxyType({}),
 ) -> tuple[Sheet, ...]:
-    """As many pages as the words need. `told` are further sentences for the first page."""
-    names = called(chart)
+    """As many pages as the words need.
+
+    `told` are further sentences for the first page, `changes` what is to be known in a round (from 0).
+    """
     sentences = [*how_to_read(chart), *told]
-    spoken = speak(chart)
-    sheets = _laid(chart, paper, look, sentences, spoken, names)
+    spoken = [(s, _beside(s, changes)) for s in speak(chart)]
+    sheets = _laid(chart, paper, look, sentences, spoken)
     if len(sheets) > 1:
         tight = replace(look, scale=_TIGHT * look.scale)
-        sheets = min(sheets, _laid(chart, paper, tight, sentences, spoken, names), key=len)
+        sheets = min(sheets, _laid(chart, paper, tight, sentences, spoken), key=len)
     return sheets
+
+
+def _beside(spoken: Spoken, changes: Mapping[int, Sequence[str]]) -> str:
+    """What is to be known in the rounds that are told together."""
+    rounds = range(spoken.first, spoken.last + 1)
+    return " ".join(words for r in rounds for words in changes.get(r, ()))
 
 
 def _laid(
@@ -80,18 +90,17 @@ def _laid(
     paper: str,
     look: Look,
     sentences: Sequence[str],
-    spoken: Sequence[Spoken],
-    names: tuple[str, ...],
+    spoken: Sequence[tuple[Spoken, str]],
 ) -> tuple[Sheet, ...]:
     """The pages in type of the look's scale."""
     size = page_size(paper, on_side=False)
     kind = _KIND * look.scale
     width = size[0] - 2 * EDGE
-    side = max(text_width(label(s, chart.in_round), kind) for s in spoken) + 2.5
+    side = max(text_width(label(s, chart.in_round), kind) for s, _ in spoken) + 2.5
     marks, y = _head(chart, look, width, sentences)
     sheets: list[Sheet] = []
-    for s in spoken:
-        entry = _entry(chart, s, names, kind, width - side)
+    for s, beside in spoken:
+        entry = _entry(chart, s, beside, kind, width - side)
         tall = entry.height(kind)
         if y + tall > size[1] - EDGE - _FOOT:
             sheets.append(_sheet(chart, size, marks))
@@ -142,7 +151,8 @@ def _again(chart: Chart, look: Look, width: float) -> tuple[list[Mark], float]:
     return [Label((EDGE, EDGE + size), text, size, bold=True, name="title")], EDGE + 2 * size
 
 
-def _entry(chart: Chart, s: Spoken, names: tuple[str, ...], size: float, width: float) -> _Entry:
+def _entry(chart: Chart, s: Spoken, beside: str, size: float, width: float) -> _Entry:
+    names = called(chart)
     count = s.last - s.first + 1
     ticks = count if count <= _MOST_TICKS else 1
     width -= 1.3 * size * min(ticks, _TICKS) + size
@@ -150,7 +160,7 @@ def _entry(chart: Chart, s: Spoken, names: tuple[str, ...], size: float, width: 
     shaped = shaping_words(s) and f"Shaping: {shaping_words(s)}"
     caught = catch_words(s, names).replace("catch", "Catch", 1)
     lines = [(line, "#1c1c1c") for line in wrap(clean(runs), size, width)]
-    for told, colour in ((shaped, _RED), (caught, _GREY)):
+    for told, colour in ((shaped, _RED), (caught, _GREY), (beside[:-1], _GREY)):
         text = clean(f"{told}.") if told else ""
         lines += [(line, colour) for line in wrap(text, size, width)]
     return _Entry(label(s, chart.in_round), tuple(lines), ticks)

@@ -137,7 +137,7 @@
     showParts();
     const catches = finished ? [] : told().catches;
     const notes = finished || !told().shaped ? [] : ["Shaping: " + told().shaped];
-    notes.push(...catches.map(caught));
+    notes.push(...catches.map(caught), ...(chart.changes[state.round] || []));
     $("catches").replaceChildren(...notes.map((note) => element("li", note)));
     for (const list of ["yarns", "parts", "catches"]) $(list).hidden = !$(list).children.length;
     $("bar-part").style.width = (100 * state.round / count) + "%";
