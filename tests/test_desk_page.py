@@ -397,10 +397,12 @@ def test_a_finger_paints_on_a_phone_and_nothing_is_cut_off(browser: Browser, add
     context.close()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [360, 1440])
+@pytest.mark.parametrize(
+    ("width", "scheme"),
+    [(360, "light"), (360, "dark"), (900, "dark"), (1440, "light"), (1440, "dark")],
+)
 def test_nothing_serious_bars_anyone(
-    browser: Browser, address: str, scheme: str, width: int
+    browser: Browser, address: str, width: int, scheme: str
 ) -> None:
     page = opened(browser, address, color_scheme=scheme, viewport={"width": width, "height": 860})
     barred = axe(page, "start")
@@ -411,6 +413,11 @@ def test_nothing_serious_bars_anyone(
     settled(page)
     time.sleep(0.5)
     barred += axe(page, "work")
+    for part in ("picture", "says", "chart"):
+        button = page.locator(f"#jump [data-part={part}]")
+        if button.is_visible():
+            button.click()
+            barred += axe(page, part)
     tool(page, "select")
     drag(page, at(page, 10, 10), at(page, 20, 20))
     barred += axe(page, "selection")

@@ -101,8 +101,8 @@ _PHRASES = {
 }
 """Words of the corridor that belong to the command line, and those for the page."""
 _GROUPS = {
-    "Size and gauge": ("stitches", "rounds", "gauge"),
     "Yarns": ("yarn", "yarns", "shelf"),
+    "Size and gauge": ("stitches", "rounds", "gauge"),
     "Look and background": ("look", "background", "filler"),
     "Rules": (*("float_limit", "float_cm", "long_floats", "isolated", "per_round", "min_delta_L"),),
     "How you knit": ("flat", "left_handed"),

@@ -2,6 +2,7 @@
 
 import { clamp, el, tell } from "./dom.js";
 import { attempt, image } from "./net.js";
+import { miniChart } from "./mini.js";
 import * as model from "./model.js";
 import { addSpot, clearSpots, drawSpot, setUpSpots, showSpots } from "./spots.js";
 
@@ -38,7 +39,7 @@ export function setUpPicture(place) {
   const bar = el("div", { class: "row" }, el("div", { class: "pair", role: "group", "aria-label": "What to draw on the picture" }, modes), clear, add, pick);
   parts = { place, img, boxes, frame, modes, clear, add, help };
   setUpSpots(frame);
-  place.append(frame, bar, help);
+  place.append(el("div", { class: "sight" }, frame, miniChart()), bar, help);
   frame.addEventListener("pointerdown", grab);
   choose("crop");
   model.onProject((view) => attempt(() => showPicture(view)));

@@ -1,6 +1,6 @@
 // What the checks say, in a knitter's words: one click leads to the place.
 
-import { $, el, many, tell } from "./dom.js";
+import { $, el, many, notice, tell } from "./dom.js";
 import { attempt } from "./net.js";
 import * as model from "./model.js";
 import { jumpTo } from "./stage.js";
@@ -21,8 +21,17 @@ export function setUpSays(place) {
     if (why === "open") opened.clear();
     showFindings(view);
     if (why === "change") announce(view);
+    if (why === "change" && !place.offsetParent) remind(view.report.remarks);
+    remembered = view.report.remarks;
     parts.remarks.replaceChildren(...view.report.remarks.map((words) => el("p", { class: "note" }, words)));
   });
+}
+
+let remembered = [];
+/** What a change brought along is said aloud where the list of it is not in sight. */
+function remind(remarks) {
+  const fresh = remarks.filter((words) => !remembered.includes(words));
+  if (fresh.length) notice(fresh[0]);
 }
 
 let told = "";
