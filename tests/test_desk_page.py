@@ -471,7 +471,13 @@ def test_a_designer_chooses_from_the_shelf_and_compares_looks(dog: Page, tmp_pat
     shelf = tmp_path / "shelf.csv"
     shelf.write_text("name,colour\noat,#ece2d0\nink,#26304c\nrust,#a8502f\nfog,#aeb6bd\n")
     dog.set_input_files("#shelf-file", shelf)
-    dog.locator("#from-shelf").select_option("3")
+    dog.locator("#from-shelf").select_option("2")
+    settled(dog)
+    expect(dog.locator("#undo")).to_have_attribute("title", re.compile("shelf"))
+    names = [yarn["name"] for yarn in view(dog)["chart"]["yarns"]]
+    assert len(names) == 2
+    other = next(n for n, name in enumerate(("oat", "ink", "rust", "fog")) if name not in names)
+    dog.locator("#one-of-shelf").select_option(str(other))
     expect(dog.locator(".yarns li")).to_have_count(3)
     settled(dog)
     expect(dog.locator(".pairs li")).to_have_count(3)
