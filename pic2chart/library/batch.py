@@ -16,6 +16,7 @@ from pic2chart.errors import Pic2ChartError, SettingError
 from pic2chart.files import make_folder, refuse_unwritable
 from pic2chart.library.catalogue import NAME, Catalogue, opened
 from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
+from pic2chart.library.difficulty import FORMULA
 from pic2chart.library.lock import sole_run
 from pic2chart.library.motif import Broken, Done, Task, sha256_of
 from pic2chart.library.pages import LOOK, PAGES, PER_PAGE, write_pages
@@ -103,6 +104,7 @@ def make_library(wish: Wish, say: Say, tell: Tell) -> Summary:
         plan = _plan(wish, found, catalogue, out / STAGING)
         _refuse_other_folder(wish, found, catalogue)
         if plan.tasks:
+            say("Trying the options", 0.0)
             _prepare(wish.recipe, say)
             say("Making charts", 1.0)
         made = _work(wish, plan, catalogue, tell)
@@ -191,7 +193,13 @@ def _prepare(recipe: Recipe, say: Say) -> None:
     with tempfile.TemporaryDirectory() as folder:
         picture = Path(folder, "gradient.png")
         picture.write_bytes(data.getvalue())
-        make_chart(picture, small, say)
+        make_chart(picture, small, lambda step, share: _only_once(say, step, share))
+
+
+def _only_once(say: Say, step: str, share: float) -> None:
+    """Pass on what is prepared for this machine; the steps of the tiny chart are of no interest."""
+    if step.startswith("Preparing"):
+        say(step, share)
 
 
 def _work(wish: Wish, plan: Plan, catalogue: Catalogue, tell: Tell) -> int:
@@ -254,6 +262,7 @@ def _finish(wish: Wish, catalogue: Catalogue, say: Say) -> None:
     with catalogue.change():
         catalogue.put_about("whole", whole)
         catalogue.put_about("title", wish.title)
+        catalogue.put_about("difficulty", FORMULA)
 
 
 def _digest(catalogue: Catalogue, per_page: int, title: str) -> str:

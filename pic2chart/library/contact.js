@@ -166,7 +166,8 @@ function rows(motif) {
     ["Isolated", `${motif.isolated} stitches`]];
   if (motif.contrast !== null) facts.push(["Contrast", `lightness differs by ${motif.contrast} L*`]);
   if (motif.likeness !== null) facts.push(["Likeness", motif.likeness.toFixed(2) + " of 1"]);
-  facts.push(["Difficulty", `${motif.difficulty.toFixed(1)} of 10, ${motif.grade}`], ["From", motif.path]);
+  const how = make("details", {}, make("summary", { textContent: `${motif.difficulty.toFixed(1)} of 10, ${motif.grade}` }), detail.dataset.formula);
+  facts.push(["Difficulty", how], ["From", motif.path]);
   if (motif.tags.length) facts.push(["Tags", motif.tags.join(", ")]);
   return facts.flatMap(([name, value]) => [make("dt", { textContent: name }), make("dd", {}, ...[value].flat())]);
 }

@@ -14,7 +14,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from pic2chart.library.difficulty import grade
+from pic2chart.library.difficulty import FORMULA, grade
 from pic2chart.library.motif import Motif, repeat_words
 from pic2chart.library.publish import MOTIFS
 
@@ -30,6 +30,7 @@ def contact_html(
     page = Environment(autoescape=True).from_string(_part("contact.html.j2"))
     return page.render(
         title=title,
+        formula=FORMULA,
         script=script,
         style=style,
         script_hash=_hash(script),

@@ -25,14 +25,19 @@ from pic2chart.report import Report
 from pic2chart.rules.live import Live
 
 WEIGHTS = {
-    "changes": (0.5, 3.0),
-    "catches": (6.0, 2.0),
-    "rounds of three yarns": (1.0, 2.0),
-    "yarns": (4.0, 1.0),
-    "ends": (4.0, 0.5),
-    "isolated stitches": (5.0, 0.5),
+    "changes of yarn": (0.5, 3.0, "one for every second stitch"),
+    "catches": (6.0, 2.0, "6 in 100 stitches"),
+    "rounds of three yarns": (1.0, 2.0, "every round"),
+    "yarns beyond two": (4.0, 1.0, "4"),
+    "ends": (4.0, 0.5, "4 in 10 rounds"),
+    "isolated stitches": (5.0, 0.5, "5 in 100 stitches"),
 }
-"""What is counted: (the amount at which it counts in full, its weight)."""
+"""What is counted: the amount at which it counts in full, its weight, and that amount in words."""
+FORMULA = "1" + "".join(
+    f" + up to {weight:g} for {name} (in full at {words})"
+    for name, (_, weight, words) in WEIGHTS.items()
+)
+"""In words, for those who read a library."""
 GRADES = ((3.0, "easy"), (5.0, "steady"), (7.0, "demanding"), (11.0, "hard"))
 """Words for a difficulty below each bound."""
 
@@ -40,14 +45,14 @@ GRADES = ((3.0, "easy"), (5.0, "steady"), (7.0, "demanding"), (11.0, "hard"))
 def difficulty_of(chart: Chart, report: Report) -> float:
     """The difficulty, 1 to 10, to one digit."""
     amounts = {
-        "changes": changes(chart) / report.live,
+        "changes of yarn": changes(chart) / report.live,
         "catches": 100 * report.catches / report.live,
         "rounds of three yarns": sum(report.rounds_with[2:]) / report.rounds,
-        "yarns": max(0, sum(yarn.stitches > 0 for yarn in report.yarns) - 2),
+        "yarns beyond two": max(0, sum(yarn.stitches > 0 for yarn in report.yarns) - 2),
         "ends": 10 * report.ends / report.rounds,
         "isolated stitches": 100 * report.isolated / report.live,
     }
-    parts = (w * min(1.0, amounts[name] / full) for name, (full, w) in WEIGHTS.items())
+    parts = (w * min(1.0, amounts[name] / full) for name, (full, w, _) in WEIGHTS.items())
     return round(1.0 + sum(parts), 1)
 
 
