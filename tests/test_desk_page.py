@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 import time
@@ -11,6 +12,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from tests.chromium import chromium
@@ -356,6 +358,35 @@ def test_a_dropped_photo_and_a_chart_file_open(page: Page, tmp_path: Path) -> No
     settled(page)
     assert view(page)["chart"]["rows"] == rows
     expect(page.locator("#photo")).to_be_hidden()
+
+
+@pytest.mark.parametrize("kind", ["drop", "paste"])
+def test_a_tiny_png_is_asked_after_and_a_pasted_picture_is_taken(page: Page, kind: str) -> None:
+    page.evaluate(
+        """async ([kind, bytes]) => {
+            const data = new DataTransfer();
+            data.items.add(new File([new Uint8Array(bytes)], 'kelp.png', {type: 'image/png'}));
+            const how = {bubbles: true, cancelable: true};
+            document.getElementById('drop').dispatchEvent(kind === 'drop'
+                ? new DragEvent('drop', {...how, dataTransfer: data})
+                : new ClipboardEvent('paste', {...how, clipboardData: data}));
+        }""",
+        [kind, list(two_colours())],
+    )
+    page.get_by_role("button", name="A chart, one pixel a stitch").click()
+    expect(page.locator("#work")).to_be_visible()
+    settled(page)
+    assert len(view(page)["chart"]["rows"]) == 8
+    expect(page.locator("#photo")).to_be_hidden()
+
+
+def two_colours() -> bytes:
+    """A chart of 12 stitches and 8 rounds, one pixel a stitch."""
+    picture = Image.new("RGB", (12, 8), "#ece2d0")
+    picture.paste("#26304c", (3, 2, 8, 6))
+    out = io.BytesIO()
+    picture.save(out, "PNG")
+    return out.getvalue()
 
 
 def test_a_finding_leads_to_its_place_and_the_fabric_is_shown(dog: Page) -> None:
