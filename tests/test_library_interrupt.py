@@ -13,11 +13,10 @@ from pathlib import Path
 
 import pytest
 
-import pic2chart.library.batch as batch
 from pic2chart.errors import OutputError
 from pic2chart.library.crew import _interrupts_wait
 from pic2chart.library.lock import sole_run
-from pic2chart.library.publish import sweep
+from pic2chart.library.publish import STAGING, sweep
 from tests.interruptions import interrupt
 from tests.library_runs import SMALL, contents, run, small_folder
 
@@ -81,7 +80,7 @@ def test_the_command_killed_with_its_workers_comes_to_the_same_bytes(
 def test_workers_that_outlive_their_master_put_nothing_into_what_is_swept(tmp_path: Path) -> None:
     folder, out = small_folder(tmp_path / "pictures", 2), tmp_path / "out"
     run(folder, out)
-    late = out / batch.STAGING / "motif-late"
+    late = out / STAGING / "motif-late"
     late.mkdir(parents=True)
     done = threading.Event()
 
@@ -194,7 +193,7 @@ def test_a_full_disk_stops_the_run_and_with_more_room_it_goes_on(tmp_path: Path)
 def test_a_staging_folder_of_a_dead_run_is_swept(tmp_path: Path) -> None:
     folder = small_folder(tmp_path / "pictures", 2)
     run(folder, tmp_path / "out")
-    stale = tmp_path / "out" / batch.STAGING / "motif-old"
+    stale = tmp_path / "out" / STAGING / "motif-old"
     stale.mkdir(parents=True)
     (stale / "half.svg").write_text("<svg")
     (tmp_path / "out" / ".writing-half").write_text("<html")

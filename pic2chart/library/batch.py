@@ -12,18 +12,19 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from pic2chart.errors import Pic2ChartError, SettingError
+from pic2chart.errors import SettingError
 from pic2chart.files import make_folder, refuse_unwritable
 from pic2chart.library.catalogue import NAME, Catalogue, opened
 from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
 from pic2chart.library.difficulty import FORMULA
 from pic2chart.library.lock import sole_run
-from pic2chart.library.motif import Broken, Done, Task, sha256_of
+from pic2chart.library.motif import Broken, Done
 from pic2chart.library.pages import LOOK, PAGES, PER_PAGE, write_pages
-from pic2chart.library.publish import MOTIFS, STAGING, Publisher, publishing, remove_strays, sweep
+from pic2chart.library.plan import Plan, plan_run
+from pic2chart.library.publish import MOTIFS, Publisher, publishing, remove_strays, sweep
 from pic2chart.library.recipe import Recipe
 from pic2chart.library.remarks import remarks_on
-from pic2chart.library.scan import Found, Stamp, scan
+from pic2chart.library.scan import Found, scan
 from pic2chart.settings import Settings
 
 Say = Callable[[str, float], None]
@@ -75,17 +76,6 @@ class Summary:
         return not self.broken and not self.faulty
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """What is to be done: tasks, files broken before they began, paths to drop, and known stamps."""
-
-    tasks: tuple[Task, ...]
-    broken: tuple[Broken, ...]
-    gone: tuple[str, ...]
-    stamps: dict[str, Stamp]
-    unchanged: dict[str, str]
-
-
 def make_library(wish: Wish, say: Say, tell: Tell) -> Summary:
     """Bring the library up to date with its folder.
 
@@ -101,7 +91,7 @@ def make_library(wish: Wish, say: Say, tell: Tell) -> Summary:
     make_folder(out)
     with sole_run(out), opened(out) as catalogue:
         sweep(out)
-        plan = _plan(wish, found, catalogue, out / STAGING)
+        plan = plan_run(found, wish.recipe, catalogue, out, again=wish.again)
         _refuse_other_folder(wish, found, catalogue)
         if plan.tasks:
             say("Trying the options", 0.0)
@@ -111,53 +101,6 @@ def make_library(wish: Wish, say: Say, tell: Tell) -> Summary:
         _remember(plan, catalogue, began)
         _finish(wish, catalogue, say)
         return _summary(catalogue, plan, made, remarks_on(listing, wish.recipe))
-
-
-def _plan(wish: Wish, found: tuple[Found, ...], catalogue: Catalogue, staging: Path) -> Plan:
-    kept, broken, seen = catalogue.kept(), catalogue.broken(), catalogue.seen()
-    tasks, faults = [], []
-    unchanged: dict[str, str] = {}
-    for file in found:
-        try:
-            order = wish.recipe.order(file.path, file.side)
-            digest = wish.recipe.digest(order)
-        except Pic2ChartError as error:
-            faults.append(Broken(file.path, "", "", str(error)))
-            continue
-        task = Task(file.path, file.file.absolute(), file.name, order, digest, staging)
-        before = _before(file, digest, kept, broken, wish.out)
-        if wish.again or not before or before != _contents(file, seen):
-            tasks.append(task)
-        else:
-            unchanged[file.path] = before
-    paths = {file.path for file in found}
-    gone = tuple(sorted((kept.keys() | broken.keys()) - paths))
-    stamps = {file.path: file.stamp for file in found}
-    return Plan(tuple(tasks), tuple(faults), gone, stamps, unchanged)
-
-
-def _before(
-    file: Found,
-    digest: str,
-    kept: dict[str, tuple[str, str, str, tuple[str, ...]]],
-    broken: dict[str, tuple[str, str, str]],
-    out: Path,
-) -> str:
-    """The contents' hash from which all that is asked for was made already, or ''."""
-    if file.path in broken:
-        sha256, then, _ = broken[file.path]
-        return sha256 if then == digest else ""
-    name, sha256, then, files = kept.get(file.path, ("", "", "", ()))
-    if then != digest or name != file.name:
-        return ""
-    place = out / MOTIFS / name
-    return sha256 if all((place / each).is_file() for each in files) else ""
-
-
-def _contents(file: Found, seen: dict[str, tuple[str, Stamp]]) -> str:
-    """The hash of the contents now; files with the stamp they had are not read again."""
-    sha256, stamp = seen.get(file.path, ("", None))
-    return sha256 if stamp == file.stamp else sha256_of(file.file)
 
 
 def _refuse_foreign(out: Path) -> None:

@@ -15,7 +15,8 @@ from typing import Any
 from pic2chart import __version__
 from pic2chart.errors import InputError, OutputError
 from pic2chart.library.crew import Crew
-from pic2chart.library.motif import Broken, Done, Task, make_motif, sha256_of
+from pic2chart.library.making import make_motif
+from pic2chart.library.motif import Broken, Done, Task, sha256_of
 
 _AHEAD = 3
 """Tasks given out ahead for each thread of the cluster."""

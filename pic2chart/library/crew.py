@@ -12,7 +12,8 @@ from contextlib import contextmanager
 from multiprocessing import resource_tracker
 from typing import Any
 
-from pic2chart.library.motif import Broken, Done, Task, make_motif, sha256_of
+from pic2chart.library.making import make_motif
+from pic2chart.library.motif import Broken, Done, Task, sha256_of
 
 Crew = Callable[[Iterable[Task]], Iterator[Done | Broken]]
 _AHEAD = "3 * n_jobs"
