@@ -253,6 +253,14 @@ def test_everything_there_is_to_see_is_a_picture(desk: TestClient, cat: Post, wh
     assert seen.headers["content-type"].startswith("image/")
 
 
+def test_the_strands_of_any_round_are_shown(desk: TestClient, cat: Post) -> None:
+    seen = f"/api/projects/{cat['id']}/see/strands?round="
+    assert b"Round 7" in desk.get(seen + "7").content
+    assert b"Round 8" in desk.get(seen + "8").content
+    beyond = desk.get(seen + "900")
+    assert (beyond.status_code, beyond.json()["error"][-1]) == (422, ".")
+
+
 def test_every_look_is_shown_with_what_to_weigh_it_by(desk: TestClient, cat: Post) -> None:
     looks = desk.get(f"/api/projects/{cat['id']}/looks").json()
     assert [look["name"] for look in looks] == list(LOOKS)

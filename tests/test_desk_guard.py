@@ -28,8 +28,6 @@ from tests.desk_page import (
     spoken_to,
 )
 
-Post = dict[str, Any]
-
 
 @pytest.fixture(scope="module")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> TestClient:
@@ -39,11 +37,6 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> TestClient:
 @pytest.fixture
 def cat(desk: TestClient) -> dict[str, Any]:
     return begin(desk)
-
-
-def post(desk: TestClient, view: Post, action: str, **body: Any) -> Any:
-    path = f"/api/projects/{view['id']}/{action}"
-    return desk.post(path, json={"revision": view["revision"], **body})
 
 
 # Who may speak
@@ -141,7 +134,7 @@ def test_an_oversize_upload_is_refused_before_it_is_read(
     assert desk.get("/api/desk").json()["projects"] == before
 
 
-def test_requests_that_are_no_uploads_stay_small(desk: TestClient, cat: Post) -> None:
+def test_requests_that_are_no_uploads_stay_small(desk: TestClient, cat: dict[str, Any]) -> None:
     big = {"revision": 1, "edit": {"kind": "paint", "ballast": "x" * (guard.MAX_REQUEST + 1)}}
     assert desk.post(f"/api/projects/{cat['id']}/edit", json=big).status_code == 413
 

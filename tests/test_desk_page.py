@@ -523,6 +523,11 @@ def test_a_designer_chooses_from_the_shelf_and_compares_looks(dog: Page, tmp_pat
 def test_a_teacher_shows_how_the_yarns_run_and_makes_a_hat(dog: Page) -> None:
     tool(dog, "strands")
     expect(dog.locator(".fabric")).to_be_visible()
+    first = dog.locator(".fabric").get_attribute("src")
+    dog.locator("#taught").fill("12")
+    dog.locator("#taught").press("Enter")
+    expect(dog.locator(".fabric")).not_to_have_attribute("src", first or "")
+    assert axe(dog, "strands") == []
     assert taken(dog, "How the yarns run").startswith(b"%PDF")
     assert b"<!doctype html" in taken(dog, "Knit along")[:200].lower()
     tool(dog, "garment")

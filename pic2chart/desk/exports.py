@@ -86,9 +86,9 @@ def zipped(files: Files) -> bytes:
     return out.getvalue()
 
 
-def first_svg(chart: Chart, part: str) -> bytes:
+def first_svg(chart: Chart, part: str, asked: Mapping[str, Any]) -> bytes:
     """The first page of a part of the sheets, as SVG."""
-    made: Files = sheet_files(chart, sheet_settings({}, (part,)), stem(chart))
+    made: Files = sheet_files(chart, sheet_settings(asked, (part,)), stem(chart))
     page = next(data for name, data in made.items() if name.endswith(".svg"))
     return page.encode() if isinstance(page, str) else page
 

@@ -56,11 +56,15 @@ def front_address(chart: Chart) -> str:
     return f"data:image/png;base64,{front}"
 
 
-def sight(chart: Chart, what: str) -> tuple[bytes, str]:
-    """Content and media type of one of SIGHTS, of the strand sheet, or of one pixel a stitch."""
+def sight(chart: Chart, what: str, number: int | None = None) -> tuple[bytes, str]:
+    """Content and media type of one of SIGHTS, of the strand sheet, or of one pixel a stitch.
+
+    The strand sheet is that of round `number`, counted from 1, or of a telling one.
+    """
     if what == "small":
         return pixels_png(chart), "image/png"
     if what == "strands":
-        return first_svg(chart, "strands"), MEDIA["svg"]
+        asked = {} if number is None else {"rounds": str(number)}
+        return first_svg(chart, "strands", asked), MEDIA["svg"]
     _, data, media = one(chart, SIGHTS[what], {})
     return data, media

@@ -12,6 +12,7 @@ from pic2chart.desk import exports, pictures
 from pic2chart.desk.form import sheet_form
 from pic2chart.desk.open_project import Desk, Name, Open, shown, trusted
 from pic2chart.desk.views import facts_view
+from pic2chart.settings import MAX_SIDE
 
 router = APIRouter(prefix="/api/projects/{name}")
 
@@ -34,11 +35,15 @@ def picture(project: Open) -> Response:
 
 
 @router.get("/see/{what}")
-def see(project: Open, what: Literal["front", "back", "strands", "small"]) -> Response:
-    """The fabric's front or back, how the yarns run, or one pixel a stitch."""
+def see(
+    project: Open,
+    what: Literal["front", "back", "strands", "small"],
+    number: Annotated[int | None, Query(alias="round", ge=1, le=MAX_SIDE)] = None,
+) -> Response:
+    """The fabric's front or back, how the yarns run in a round, or one pixel a stitch."""
     with project.lock:
         chart = project.now.state.chart
-    data, media = pictures.sight(chart, what)
+    data, media = pictures.sight(chart, what, number)
     return Response(data, media_type=media)
 
 

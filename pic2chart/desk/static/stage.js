@@ -1,6 +1,6 @@
 // The middle of the desk: chart or fabric, tools, yarns to paint with, the selection's own tools.
 
-import { el, swatch } from "./dom.js";
+import { clamp, el, swatch } from "./dom.js";
 import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { Cloth } from "./cloth.js";
@@ -37,6 +37,7 @@ export function setUpStage(place) {
     palette: el("div", { class: "palette", role: "group", "aria-label": "Yarn to paint with" }),
     keep: el("label", { class: "inline" }, el("input", { type: "checkbox", checked: true, onchange: (event) => { hand.keep = event.target.checked; } }), "Keep what I paint"),
     selected: el("div", { class: "selected", role: "group", "aria-label": "With the selection", hidden: true }, selectionTools(hand)),
+    taught: el("input", { type: "number", id: "taught", min: 1, step: 1, placeholder: "telling", onchange: fabric }),
     where: el("p", { id: "where", class: "where" }),
     legend: el("p", { class: "legend quiet" }),
   };
@@ -44,9 +45,11 @@ export function setUpStage(place) {
     parts.tabs, parts.tools,
     el("div", { class: "hands" }, parts.palette, parts.keep),
     parts.selected,
-    el("div", { class: "frame" }, canvas, picture, parts.drawing),
+    el("div", { class: "teach row", hidden: true }, el("label", { for: "taught" }, "How the yarns run in round"), parts.taught, el("small", {}, "All of it is under “Print and save”.")),
+    el("div", { class: "frame", role: "group", "aria-label": "The chart or its fabric" }, canvas, picture, parts.drawing),
     el("div", { class: "under" }, parts.where, parts.legend, parts.zoom));
   parts.frame = place.querySelector(".frame");
+  parts.teach = place.querySelector(".teach");
   parts.garment = setUpGarment(place);
   parts.hands = place.querySelector(".hands");
   parts.under = place.querySelector(".under");
@@ -148,12 +151,18 @@ function look(name) {
   parts.tools.hidden = parts.hands.hidden = parts.under.hidden = !charted;
   showSelected();
   parts.picture.hidden = parts.drawing.hidden = true;
+  parts.teach.hidden = name !== "strands";
+  parts.frame.classList.toggle("page", name === "strands");
+  parts.frame.tabIndex = name === "strands" ? 0 : -1; // it scrolls then, by keys too
   parts.frame.hidden = name === "garment";
   parts.garment.hidden = name !== "garment";
   if (!charted) fabric();
 }
 
-const wantedNow = () => `/api/projects/${model.project?.id}/see/${view}?at=${model.project?.revision}`;
+function wantedNow() {
+  const round = view === "strands" && parts.taught.value ? `&round=${clamp(Math.round(parts.taught.value), 1, cloth.rounds)}` : "";
+  return `/api/projects/${model.project?.id}/see/${view}?at=${model.project?.revision}${round}`;
+}
 
 /** The fabric's picture, fetched only while it is looked at. */
 function fabric() {
@@ -164,7 +173,7 @@ function fabric() {
   }
   const { chart } = model.project;
   const wanted = wantedNow();
-  parts.picture.alt = view === "strands" ? `How the yarns run in two rounds: ${chart.title}` : `The ${view} of the fabric: ${chart.title}`;
+  parts.picture.alt = view === "strands" ? `How the yarns run in a round: ${chart.title}` : `The ${view} of the fabric: ${chart.title}`;
   if (wanted === pictured) return seen(true);
   parts.drawing.textContent = `Drawing ${view === "strands" ? "how the yarns run" : `the ${view} of the fabric`} …`;
   seen(pictured.includes(`/${view}?`));
