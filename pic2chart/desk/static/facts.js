@@ -94,7 +94,7 @@ function pairsOf({ chart, report }) {
     return el("li", {},
       el("span", { class: "against" }, names.map((name) => swatch(yarn(name).colour, name)), names.map((name) => swatch(yarn(name).grey, `${name}, its value`))),
       el("span", {}, el("strong", {}, VERDICTS[pair.verdict]), `: ${names.join(" and ")}`,
-        el("small", {}, `${pair.reason} ${together ? `Together in ${many(together, "round")}.` : "They never meet in a round."} Single stitches read to about ${pair.reads_to_m.single} m.`)));
+        el("small", {}, `${pair.reason} ${together ? `Together in ${many(together, "round")}.` : "They never meet in a round."} Single stitches read to about ${pair.reads_to_m.single} m (a margin from memory).`)));
   }));
 }
 
