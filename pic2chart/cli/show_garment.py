@@ -32,7 +32,7 @@ def print_garment(garment: Garment, files: Sequence[Path]) -> None:
             }
             for piece in garment.pieces
         ],
-        "remarks": list(garment.remarks),
+        "remarks": list(garment.told),
         "files": [str(file) for file in files],
     }
     print(json.dumps(content, indent=2))
@@ -55,8 +55,7 @@ def show_garment(garment: Garment, files: Sequence[Path]) -> None:
             console.print(
                 Text(f"\n{many(notes, 'note')}; pic2chart check lists them.", style="dim")
             )
-        remarks = (*garment.remarks, *(r for piece in garment.pieces for r in piece.report.remarks))
-        for remark in remarks:
+        for remark in garment.told:
             console.print(Text(f"\n{one_line(remark)}"))
         console.print()
         for number, file in enumerate(files):

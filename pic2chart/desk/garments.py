@@ -13,7 +13,7 @@ from typing import Any
 from pic2chart.chart import Chart
 from pic2chart.chart.json_file import write_chart
 from pic2chart.desk.exports import stem, zipped
-from pic2chart.desk.form import field_of
+from pic2chart.desk.form import field_of, in_plain_words
 from pic2chart.desk.pictures import front_address
 from pic2chart.desk.project import Project
 from pic2chart.draw.svg import sheet_svg
@@ -82,10 +82,7 @@ def garment_view(garment: Garment) -> dict[str, Any]:
             {"heading": section.heading, "lines": list(section.lines)}
             for section in garment.pattern.sections
         ],
-        "remarks": [
-            *garment.remarks,
-            *(remark for piece in garment.pieces for remark in piece.report.remarks),
-        ],
+        "remarks": [in_plain_words(remark) for remark in garment.told],
     }
 
 

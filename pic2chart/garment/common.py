@@ -106,7 +106,7 @@ def colourwork(
 ) -> Section:
     """How the charts are worked. `first_round`: where round 1 of the chart is, a whole sentence."""
     piece = pieces[0]
-    limit, told = piece.chart.rules.float_limit, piece.report.strands
+    limit = piece.chart.rules.float_limit
     first, back = ("left", "right") if left_handed else ("right", "left")
     skip = " Grey squares hold no stitch: skip them." if shaped else ""
     way = (
@@ -117,17 +117,26 @@ def colourwork(
     )
     names = listed([piece.name.replace("-", " ") for piece in pieces])
     which = f"The charts are {names}." if len(pieces) > 1 else "There is one chart."
-    strands = [f"Strands: {told[0]} Keep it so all through. {told[1]}"] if len(told) > 1 else []
     return Section(
         "Working the chart",
         (
             f"{which} {way} {first_round}",
-            *strands,
+            *_strands(piece),
             f"Let no strand run loose behind more than {limit} sts: where the chart marks a catch, trap "
             "the strand behind that st while you work it.",
             "Spread the sts just worked before you carry the other yarn behind them.",
         ),
     )
+
+
+def _strands(piece: Piece) -> list[str]:
+    """Which yarn runs under all through, and in which hand it is held; nothing of one-yarn rounds."""
+    told, word = piece.report.strands, "round" if piece.chart.in_round else "row"
+    if len(told) < 2:
+        return []
+    if len(told) < 5:
+        return [f"In every {word} {told[0]} {told[1]}"]
+    return [f"In most {word}s {told[0]} The words of the chart tell where not. {told[1]}"]
 
 
 def cautions(kind: str, child: bool) -> Section:

@@ -32,6 +32,9 @@ from pic2chart.strands import with_strands
 SAFE_LIMIT, USUAL_LIMIT = 4, 5
 """Float limits: where fingers and toes may snag, and elsewhere (common practice)."""
 
+_LABORIOUS = 0.06
+"""Catches a stitch from which on a piece is tiresome to knit (from memory; one in some 17)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -62,6 +65,12 @@ class Garment:
     outline: Sheet
     fit: dict[str, Any]
     remarks: tuple[str, ...] = ()
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """What the knitter should know of the garment and of its pieces, each thing once."""
+        of_pieces = (remark for piece in self.pieces for remark in piece.report.remarks)
+        return tuple(dict.fromkeys([*self.remarks, *of_pieces]))
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -164,6 +173,17 @@ class Making:
         chart, remarks = caught(chart)
         chart = with_strands(chart)
         findings = check(chart)
-        notes = remarks + (() if solved is None else blocked_notes(chart, solved.blocked))
+        blocked = () if solved is None else blocked_notes(chart, solved.blocked)
+        notes = (*remarks, *blocked, *self._laborious(chart))
         moved = None if solved is None else solved.moved
         return Piece(name, chart, findings, report_of(chart, findings, moved=moved, notes=notes))
+
+    def _laborious(self, chart: Chart) -> tuple[str, ...]:
+        """A remark when a picture's plain background makes for very many catches."""
+        share = len(chart.catches) / max(1, int(chart.live.sum()))
+        if self.design.marked or share < _LABORIOUS:
+            return ()
+        return (
+            f"{chart.title}: {len(chart.catches)} catches, most of them behind plain ground. Mark the "
+            "subject with --subject x,y,width,height, and a filler without long floats takes the ground.",
+        )
