@@ -25,6 +25,7 @@ from pic2chart.garment.kinds import GARMENTS
 from pic2chart.garment.mitten_plan import plan_mitten
 from pic2chart.garment.piece import Garment
 from pic2chart.garment.sizes import HEADS
+from pic2chart.gauge import Gauge
 from pic2chart.mending import mend
 from pic2chart.rules import check
 from pic2chart.rules.join_jog import join_steps
@@ -290,13 +291,18 @@ def test_outlines_have_true_proportions(everything: dict[str, Garment]) -> None:
             {"size": "1-2y", "girth": 8.0, "ease": -5.0},
             r"make it --girth 10",
         ),
-        ("mitten", "tabby.png", {"size": "11", "length": 9.0}, r"it needs \d+\.\d cm"),
-        ("hat", "tabby.png", {"depth": 9.0}, r"make it \d+\.\d cm deep"),
+        ("mitten", "tabby.png", {"size": "11", "length": 9.0}, r"it needs --length \d+"),
+        ("hat", "tabby.png", {"depth": 9.0}, r"make it --depth \d+"),
         ("hat", "tabby.png", {"across": 70}, r"largest that fits is \d+ stitches"),
         ("band", "gull.png", {"height": 4.0, "across": 60}, r"largest that fits is \d+"),
         ("band", "wave-repeat.png", {"repeat": True, "across": 10}, r"the chart has 12"),
         ("band", "wave-repeat.png", {"height": 3.0}, r"make it --height 4"),
-        ("hat", "wave-repeat.png", {"size": "newborn"}, r"make it --brim 3 or --depth 13\.\d"),
+        (
+            "hat",
+            "wave-repeat.png",
+            {"size": "newborn"},
+            r"body of 14 rounds .* make it --depth 13\.\d",
+        ),
         ("panel", "wave-repeat.png", {"width": 4.0, "height": 3.5}, r"--width 5.8 and --height 4"),
         ("panel", "tabby.png", {"width": 20.0, "across": 90}, r"largest that fits is 5\d"),
         (
@@ -476,6 +482,8 @@ def test_random_garments_keep_every_rule(
         ("mitten", {"size": "1-2y", "girth": 8.5, "ease": -5.0}),
         ("mitten", {"size": "1-2y", "girth": 8.5, "repeat": True}),
         ("yoke", {"chest": 40.0, "ease_cm": -4.0, "head": 30.0}),
+        ("hat", {"depth": 9.0, "repeat": True}),
+        ("mitten", {"size": "11", "length": 9.0}),
     ],
 )
 def test_what_a_refusal_names_does_work(kind: str, first: dict[str, object]) -> None:
@@ -497,6 +505,23 @@ def test_a_panel_of_repeats_is_whole_and_alike(picture: str, across: int | None)
     apart = inside[:, unit:] != inside[:, :-unit]
     assert apart.mean() < (0.001 if across is None else 0.1)  # a picture is solved where it stands
     assert "a multiple of" in garment.pattern.text()
+
+
+def test_a_left_handed_knitters_chart_is_the_same_motif(tmp_path: Path) -> None:
+    from pic2chart.chart.hand import for_hand
+
+    motif = read_any(SAMPLES / "wave-repeat.png")
+    for hand in ("right", "left"):
+        (tmp_path / hand).mkdir()
+        own = for_hand(motif, hand).with_(gauge=Gauge(24, 26))
+        (tmp_path / hand / "w.chart.json").write_text(chart_to_text(own), encoding="utf-8")
+    options = GARMENTS["band"].options(repeat=True)
+    hers, his = (
+        make_garment("band", tmp_path / hand / "w.chart.json", Settings(), options)
+        for hand in ("left", "right")
+    )
+    assert (hers.pieces[0].chart.stitches == his.pieces[0].chart.stitches).all()
+    assert "give --gauge 24x26" in " ".join(hers.told)
 
 
 def test_options_are_checked_where_they_are_told() -> None:

@@ -14,7 +14,7 @@ from math import pi
 
 from pic2chart.errors import SettingError
 from pic2chart.garment.around import closing_counts, tube
-from pic2chart.garment.counts import Counts, rounds_for
+from pic2chart.garment.counts import Counts, rounds_for, up_to_tenth
 from pic2chart.garment.options import HatOptions
 from pic2chart.garment.piece import Making
 from pic2chart.garment.shape import Part, Shape, Sides, taper
@@ -22,6 +22,8 @@ from pic2chart.garment.sizes import Body
 from pic2chart.gauge import Gauge
 
 WEDGES = (6, 7, 8)
+_LEAST_BODY = 6
+"""Fewest rounds between brim and crown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,11 +99,19 @@ def plan_hat(
     assert wedges is not None
     sides = crown_sides(counts.stitches // wedges, wedges, rate)
     brim = rounds_for(options.brim, gauge)
-    rounds = depth - brim - len(sides)
-    if rounds < 6:
-        least = (brim + len(sides) + 6) * gauge.round_height
+    rounds, needed = depth - brim - len(sides), _least_body(making, options)
+    if rounds < needed:
+        least = (brim + len(sides) + needed) * gauge.round_height
         raise SettingError(
-            f"A hat {body.length:g} cm deep has no room for a body between its brim of {options.brim:g} "
-            f"cm and its crown of {len(sides)} rounds; make it {least:.1f} cm deep or the brim lower."
+            f"A hat {body.length:g} cm deep has no room for a body of {needed} rounds between its brim of "
+            f"{options.brim:g} cm and its crown of {len(sides)} rounds; make it --depth "
+            f"{up_to_tenth(least):g} or the brim lower."
         )
     return HatPlan(body, counts, brim, rounds, wedges, sides, rate)
+
+
+def _least_body(making: Making, options: HatOptions) -> int:
+    """Fewest rounds of a body: a chart's own, with one at each side where it stands once."""
+    size = making.design.size
+    around = 0 if options.repeat else 2
+    return _LEAST_BODY if size is None else max(_LEAST_BODY, size[1] + around)

@@ -78,7 +78,7 @@ def _placed(
     """The motif at its size, and the round and square where it begins on the back of the hand."""
     back = _back(design, options, plan)
     if options.repeat:
-        unit = repeat_width(design, options.across, plan.straight // 2, plan.half)
+        unit = repeat_width(design, options.across, plan.straight // 2, back.stitches)
         if unit > back.stitches:
             raise SettingError(
                 f"A repeat of {unit} stitches is wider than {back.where}, which has room for "

@@ -23,7 +23,7 @@ import numpy as np
 
 from pic2chart.chart.shaping import CAST_ON, HOLD, Opening, Shaping
 from pic2chart.errors import SettingError
-from pic2chart.garment.counts import Counts, nearest_counts, rounds_for, spread
+from pic2chart.garment.counts import Counts, nearest_counts, rounds_for, spread, up_to_tenth
 from pic2chart.garment.options import MittenOptions
 from pic2chart.garment.shape import Part, Shape, Sides, on_columns, straight, taper
 from pic2chart.garment.sizes import HANDS, Body, body_of
@@ -34,6 +34,8 @@ LENGTH_EASE = 0.05
 OPENING, LATEST, SLIT, GUSSET, THUMB = 0.32, 0.34, 0.20, 0.37, 1 / 3
 FEWEST = 24
 """Stitches of the smallest hand whose thumb can be worked."""
+_OVER_THUMB = 4
+"""Fewest rounds between the thumb's opening and the top."""
 _SQUARE = 0.8
 """Stitches flatter than this (height over width) get a top of more rounds, to keep it pointed."""
 
@@ -147,22 +149,14 @@ def plan_mitten(options: MittenOptions, gauge: Gauge) -> MittenPlan:
     counts = nearest_counts(
         cm, gauge, lambda n: n % 2 == 0, "even and enough for a thumb", FEWEST, "a finer gauge"
     )
-    half = counts.stitches // 2
-    top = top_sides(half, gauge)
-    length = body.length * (1 + LENGTH_EASE)
-    total = rounds_for(length, gauge)
-    above = total - len(top)
-    hand = rounds_for(body.length, gauge)
-    opening = max(2, round(OPENING * hand))
+    top = top_sides(counts.stitches // 2, gauge)
     gusset = 2 * round((GUSSET * counts.stitches - 1) / 2) + 1 if options.thumb == "gusset" else 0
-    grows = gusset_rounds(gusset // 2, round(LATEST * hand))
-    if gusset:
-        opening = max(opening, grows[-1] + 1)
-    if above < opening + 4:
-        least = (opening + 4 + len(top)) * gauge.round_height / (1 + LENGTH_EASE)
+    opening, above, grows = _heights(body.length, len(top), gusset, gauge)
+    if above < opening + _OVER_THUMB:
         raise SettingError(
             f"A hand {body.length:g} cm long has no room for a thumb and a pointed top of {len(top)} "
-            f"rounds at {counts.stitches} sts; it needs {least:.1f} cm, or fewer stitches round."
+            f"rounds at {counts.stitches} sts; it needs --length "
+            f"{_least_length(body.length, len(top), gusset, gauge):g}, or fewer stitches round."
         )
     return MittenPlan(
         body,
@@ -176,6 +170,30 @@ def plan_mitten(options: MittenOptions, gauge: Gauge) -> MittenPlan:
         grows,
         rounds_for(body.length * THUMB, gauge, 8),
     )
+
+
+def _heights(
+    length: float, top: int, gusset: int, gauge: Gauge
+) -> tuple[int, int, tuple[int, ...]]:
+    """For a hand of `length` cm and a top of so many rounds: the round in which the thumb is opened,
+    the rounds below the top, and those in which a gusset of so many stitches grows.
+    """
+    hand = rounds_for(length, gauge)
+    opening = max(2, round(OPENING * hand))
+    grows = gusset_rounds(gusset // 2, round(LATEST * hand))
+    if gusset:
+        opening = max(opening, grows[-1] + 1)
+    return opening, rounds_for(length * (1 + LENGTH_EASE), gauge) - top, grows
+
+
+def _least_length(length: float, top: int, gusset: int, gauge: Gauge) -> float:
+    """The shortest hand, in tenths of a cm from `length` up, with room for thumb and top."""
+    tenth = up_to_tenth(length)
+    while True:
+        opening, above, _ = _heights(tenth, top, gusset, gauge)
+        if above >= opening + _OVER_THUMB:
+            return tenth
+        tenth = up_to_tenth(tenth + 0.1)
 
 
 def top_sides(half: int, gauge: Gauge) -> tuple[Sides, ...]:

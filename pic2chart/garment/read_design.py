@@ -12,6 +12,7 @@ from pic2chart import pipeline
 from pic2chart.background import named
 from pic2chart.chart import Chart
 from pic2chart.chart.any_file import read_any
+from pic2chart.chart.hand import for_hand
 from pic2chart.chart.keys import clean_title
 from pic2chart.chart.png_file import SIGNATURE
 from pic2chart.errors import InputError, SettingError
@@ -92,7 +93,7 @@ def _is_chart(path: Path) -> bool:
 
 
 def _of_chart(path: Path, settings: Settings) -> Design:
-    chart = read_any(path)
+    chart = for_hand(read_any(path), "right")
     if settings.crop or settings.subject or settings.shelf or settings.yarns:
         raise SettingError(
             f"'{path.name}' is a chart and brings its own yarns and size; leave --crop, --subject, "
@@ -108,7 +109,20 @@ def _of_chart(path: Path, settings: Settings) -> Design:
     name = settings.title or (chart.title if chart.title != "untitled" else clean_title(path.stem))
     own = chart.with_(yarns=yarns)
     chroma = 0.0 if len(yarns) == 2 else 1.0
-    return Design(name, yarns, chroma, ground, figure, settings, source, (), None, None, own)
+    remarks = _other_gauge(chart, settings)
+    return Design(name, yarns, chroma, ground, figure, settings, source, remarks, None, None, own)
+
+
+def _other_gauge(chart: Chart, settings: Settings) -> tuple[str, ...]:
+    """A remark when the chart's file names another gauge than the garment is made at."""
+    own = chart.gauge
+    if own in (Gauge(), Gauge.parse(settings.gauge)):
+        return ()
+    per_10 = 10 / own.over_cm
+    return (
+        f"The chart was made for {own}, and this garment is reckoned at {settings.gauge}; give --gauge "
+        f"{own.stitches * per_10:g}x{own.rounds * per_10:g} if that is still yours.",
+    )
 
 
 def _renamed(chart: Chart, settings: Settings) -> tuple[Yarn, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -29,6 +30,8 @@ SMALL = 24
 """A repeat of at most so many stitches goes into the upper bands too, where it fits their height."""
 _PLAIN = 2
 """Plain rounds below and above the motif of a band."""
+_LEAST = 4
+"""Fewest rounds of a picture."""
 
 
 def make_yoke(
@@ -42,11 +45,11 @@ def make_yoke(
     design = read_design(path, settings, (120, high))
     making = Making.of(design, options, "yoke", options.for_child, progress or silent)
     about = round(body / gauge.stitch_width * (1 + 2 * SLEEVE - 4 * UNDERARM))
-    units = _units(design, options, depth, about)
+    bands = _bands(design, options, depth, about)
     head = options.head or HEADS["child" if options.for_child else "adult"].girth
-    plan = plan_yoke(gauge, body, depth, head, units)
+    plan = plan_yoke(gauge, body, depth, head, bands.units)
     shape, below = plan.shape(), plan_below(plan, options, gauge)
-    cloth = _drawn(making, plan, shape, units)
+    cloth = _drawn(making, plan, shape, bands)
     solved = making.solve(cloth)
     fit = _fit(plan, below, options, head, gauge)
     title = f"{design.name}: round yoke"
@@ -61,33 +64,48 @@ def make_yoke(
     return Garment("yoke", design.name, (piece,), pattern, sheet, fit, design.remarks)
 
 
-def _units(design: Design, options: YokeOptions, depth: int, about: int) -> tuple[int, int, int]:
-    """Repeats of the three bands: the motif below, and above it when it is small, else the filler."""
+@dataclass(frozen=True, slots=True)
+class Bands:
+    """Stitches of the repeat in the lowest band, and in the upper two; `above`: it is the motif there
+    too, not the filler.
+    """
+
+    motif: int
+    upper: int
+    above: bool
+
+    @property
+    def units(self) -> tuple[int, int, int]:
+        return self.motif, self.upper, self.upper
+
+
+def _bands(design: Design, options: YokeOptions, depth: int, about: int) -> Bands:
+    """The motif below, and above it when it is small, else the filler."""
     high, above = depth // 2 - 2 * _PLAIN, depth // 4 - 2 * _PLAIN - 2
     unit = repeat_width(design, options.across, high, about, lambda n: n % 2 == 0)
-    if design.rounds_at(unit) > high and design.chart is not None:
-        rounds = design.chart.round_count
-        chest = 2 * (rounds + 2 * _PLAIN) * design.gauge.round_height / DEPTH - options.ease_cm
+    rounds = design.rounds_at(unit)
+    least = rounds if design.chart is not None else _LEAST
+    if least > high:
+        chest = 2 * (least + 2 * _PLAIN) * design.gauge.round_height / DEPTH - options.ease_cm
         raise SettingError(
-            f"The motif has {rounds} rounds and the lowest band of this yoke has room for {high}; choose "
-            f"a lower one or a finer gauge, or make it --chest {up_to_tenth(chest):g}."
+            f"The motif has {rounds} rounds and the lowest band of this yoke has room for {max(high, 0)}; "
+            f"choose a lower one or a finer gauge, or make it --chest {up_to_tenth(chest):g}."
         )
-    fits = unit <= SMALL and design.rounds_at(unit) <= above
-    upper = unit if fits else design.filler.width
-    return unit, upper, upper
+    fits = unit <= SMALL and rounds <= above
+    return Bands(unit, unit if fits else design.filler.width, fits)
 
 
-def _drawn(making: Making, plan: YokePlan, shape: Shape, units: tuple[int, int, int]) -> Cloth:
+def _drawn(making: Making, plan: YokePlan, shape: Shape, bands: Bands) -> Cloth:
     """Plain decrease rounds, and between them the motif or the filler."""
     cloth = Cloth(making.design, shape)
     stops = (*plan.starts[1:], plan.rounds - 1)
-    for unit, start, stop, count in zip(units, plan.starts, stops, plan.bands, strict=True):
+    for band, (start, stop, count) in enumerate(zip(plan.starts, stops, plan.bands, strict=True)):
         low, high = start + (_PLAIN if start == 0 else 1 + _PLAIN), stop - _PLAIN
         left = (plan.bands[0] - count) // 2
-        if unit == units[0]:
-            one = all_round(making, unit, high - low, plain=True)
+        if band == 0 or bands.above:
+            one = all_round(making, bands.motif, high - low, plain=True)
             place = (slice(low, low + len(one)), slice(left, left + count))
-            cloth.fixed[place] = np.tile(one, (1, count // unit))
+            cloth.fixed[place] = np.tile(one, (1, count // bands.motif))
             continue
         where = np.zeros(shape.live.shape, bool)
         where[low:high] = shape.live[low:high]
