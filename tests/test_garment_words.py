@@ -238,7 +238,7 @@ def test_a_sleeve_too_short_to_grow_names_the_length_that_does() -> None:
 def test_set_aside_stitches_are_drawn_named_and_shared_out_over_pages(
     garments: dict[str, Garment],
 ) -> None:
-    from pic2chart.draw.key import sheet_entries
+    from pic2chart.draw.key_entries import sheet_entries
     from pic2chart.draw.paper import Span
     from pic2chart.draw.shaping import set_aside
     from pic2chart.draw.tile import part_of

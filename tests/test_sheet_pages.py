@@ -229,8 +229,8 @@ def test_the_largest_chart_keeps_to_a_sensible_number_of_pages():
 
 @pytest.mark.parametrize(("scale", "least"), [(1.0, LEAST_SQUARE), (LARGE_PRINT, LEAST_LARGE)])
 def test_squares_and_type_are_as_large_as_promised(scale, least):
-    sheets, _ = chart_pages(make_chart(64, 60), "a4", Look(scale=scale))
-    for sheet in sheets[1:]:
+    sheets, names = chart_pages(make_chart(64, 60), "a4", Look(scale=scale))
+    for sheet in (s for s, name in zip(sheets, names, strict=True) if name.startswith("Rounds")):
         _, _, width, height = frame_of(sheet)
         shown_stitches = {
             m.text for m in sheet.marks if isinstance(m, Label) and m.name == "round-number"
@@ -264,7 +264,7 @@ def test_squares_have_the_width_asked_for(wanted):
     for look in (Look(square_mm=wanted), Look(square_mm=wanted, scale=LARGE_PRINT)):
         sheets, names = chart_pages(chart, "a4", look)
         for sheet, name in zip(sheets, names, strict=True):
-            if name == "Overview":
+            if name in ("Overview", "Key"):
                 continue
             height = frame_of(sheet)[3]
             rounds = {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from pic2chart.chart import Chart
 from pic2chart.draw.chart_sheet import describe, side_room, squares_marks
@@ -16,7 +16,8 @@ from pic2chart.draw.counting import (
     repeat_box,
 )
 from pic2chart.draw.heading import heading, note_lines, notes
-from pic2chart.draw.key import key_marks, sheet_entries
+from pic2chart.draw.key import key_marks, key_row
+from pic2chart.draw.key_entries import Entry, sheet_entries
 from pic2chart.draw.look import Look
 from pic2chart.draw.page import Boxes, Label, Mark, Sheet, Style, clean
 from pic2chart.draw.paper import (
@@ -32,12 +33,16 @@ from pic2chart.draw.paper import (
 )
 from pic2chart.draw.squares import Plan, absent_squares, coloured_squares
 from pic2chart.draw.tile import CUT, Tile, span_words, tile_box
-from pic2chart.draw.tile_page import HEAD, KEY, tile_page
+from pic2chart.draw.tile_page import HEAD, tile_page
 
 _FOOT = 6.0
 """Room for the line at the foot of every page, mm."""
-_WORTH_TURNING = 1.12
-"""A page is laid on its side when squares come out so many times as large."""
+_MOST_MAP = 2 * LEAST_SQUARE
+_LEAST_MAP = 70.0
+"""Width of a square of the overview at the most, and its least height without a page for the key, mm."""
+_LEAST_KEY = 0.5
+_WORTH_IT = 1.12
+"""A page is laid on its side, or the key parted from the map, for squares so many times as large."""
 
 
 def chart_pages(chart: Chart, paper: str, look: Look) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
@@ -47,17 +52,20 @@ def chart_pages(chart: Chart, paper: str, look: Look) -> tuple[tuple[Sheet, ...]
     an overview with key, notes and the map of the pages, then the pages from the first round up.
     """
     sides = _sides(chart, look)
-    wholes = [_page_of_all(chart, page_size(paper, s), look, sides.most, ()) for s in (False, True)]
-    sheet, square = wholes[wholes[1][1] > _WORTH_TURNING * wholes[0][1]]
+    whole = _foot_of(chart, look)
+    wholes = [
+        _page_of_all(chart, page_size(paper, s), look, sides.most, whole) for s in (False, True)
+    ]
+    sheet, square = wholes[wholes[1][1] > _WORTH_IT * wholes[0][1]]
     if square * min(1.0, chart.gauge.aspect) >= sides.least - 1e-9:
         return (sheet,), ("Chart",)
     rooms = tuple(_tile_room(chart, paper, on_side, look) for on_side in (False, True))
     sharing = share_out(chart.stitch_count, chart.round_count, chart.gauge.aspect, rooms, sides)
-    tiles = _tiles(chart, sharing)
-    overview = _overview(chart, page_size(paper, False), look, tiles)
+    first, tiles = _overview(chart, page_size(paper, False), look, sharing)
     size = page_size(paper, sharing.on_side)
     pages = [tile_page(chart, size, look, sharing, tiles, tile) for tile in tiles]
-    return (overview, *pages), ("Overview", *(span_words(chart, tile) for tile in tiles))
+    names = ("Overview", "Key")[: len(first)]
+    return (*first, *pages), (*names, *(span_words(chart, tile) for tile in tiles))
 
 
 def _sides(chart: Chart, look: Look) -> Sides:
@@ -68,29 +76,70 @@ def _sides(chart: Chart, look: Look) -> Sides:
     return Sides(least, 2 * least)
 
 
-def _overview(
-    chart: Chart, size: tuple[float, float], look: Look, tiles: tuple[Tile, ...]
-) -> Sheet:
-    """The whole chart small, with key and notes, and the pages outlined on it.
+@dataclass(frozen=True, slots=True)
+class _Foot:
+    """What stands below the squares: the key and the notes."""
 
-    It is too small for symbols, so that it is coloured whatever the other pages are.
+    entries: tuple[Entry, ...]
+    told: tuple[str, ...]
+
+
+def _foot_of(chart: Chart, look: Look, *before: str) -> _Foot:
+    told = (*before, *note_lines(chart)) if look.words else ()
+    return _Foot(sheet_entries(chart, 0, (), look), told)
+
+
+def _overview(
+    chart: Chart, size: tuple[float, float], look: Look, sharing: Sharing
+) -> tuple[tuple[Sheet, ...], tuple[Tile, ...]]:
+    """The whole chart small with the pages outlined on it, key and notes, and those pages.
+
+    The key has a page of its own where it would leave little room for the chart. Such squares are too
+    small for symbols, so that they are coloured whatever the other pages are.
     """
     look = replace(look, symbols="both") if look.symbols == "plain" else look
-    return _page_of_all(chart, size, look, 2 * LEAST_SQUARE, tiles)[0]
+    tall = chart.round_count * chart.gauge.aspect
+    tiles = _tiles(chart, sharing, 2)
+    words = _map_words(tiles)
+    foot = _foot_of(chart, look, words)
+    sheet, width = _page_of_all(chart, size, look, _MOST_MAP, foot, tiles)
+    if width * tall >= _LEAST_MAP:
+        return (sheet,), tiles
+    later = _tiles(chart, sharing, 3)
+    bare = _Foot((), (words,) if look.words else ())
+    alone, wider = _page_of_all(chart, size, look, _MOST_MAP, bare, later)
+    if wider < _WORTH_IT * width:
+        return (sheet,), tiles
+    return (alone, _key_page(chart, size, look)), later
+
+
+def _key_page(chart: Chart, size: tuple[float, float], look: Look) -> Sheet:
+    """Key and notes alone, in smaller type where they need it."""
+    inner, room = size[0] - 2 * EDGE, size[1] - 2 * EDGE - _FOOT
+    shape, foot = (1.0, chart.gauge.aspect), _foot_of(chart, look)
+    while True:
+        keys, bottom = key_marks(foot.entries, shape, (EDGE, EDGE + 2), inner, look)
+        small, bottom = notes(foot.told, (EDGE, bottom + 2), inner, look.scale)
+        if bottom <= EDGE + room or look.scale < _LEAST_KEY:
+            words = describe(chart, foot.entries, look)
+            return Sheet(*size, clean(chart.title), words, (*keys, *small))
+        look = replace(look, scale=0.9 * look.scale)
 
 
 def _page_of_all(
-    chart: Chart, size: tuple[float, float], look: Look, most: float, tiles: tuple[Tile, ...]
+    chart: Chart,
+    size: tuple[float, float],
+    look: Look,
+    most: float,
+    foot: _Foot,
+    tiles: tuple[Tile, ...] = (),
 ) -> tuple[Sheet, float]:
     """The sheet, and the width of its squares. Marks are placed once the foot's height is known."""
     inner = size[0] - 2 * EDGE
     marks, top = heading(chart, look, (EDGE, EDGE), inner)
-    entries = sheet_entries(chart, 0, (), look)
-    told = note_lines(chart) if look.words else []
-    told = [*_map_words(chart, tiles, look), *told]
     shape = (1.0, chart.gauge.aspect)
-    key_height = key_marks(entries, shape, (0.0, 0.0), inner, look)[1]
-    small_height = notes(told, (0.0, 0.0), inner, look.scale)[1]
+    key_height = key_marks(foot.entries, shape, (0.0, 0.0), inner, look)[1]
+    small_height = notes(foot.told, (0.0, 0.0), inner, look.scale)[1]
     side = side_room(chart, look)
     numbers_room = 4 + 2.4 * 2.6 * look.scale
     room = Room(
@@ -104,24 +153,20 @@ def _page_of_all(
     left = (size[0] - chart.stitch_count * width) / 2
     plan = Plan(chart, left, top + 2, (width, width * chart.gauge.aspect), look)
     marks += _small_marks(plan, tiles) if tiles else squares_marks(plan, None, ())
-    foot = plan.bottom + 4 + 2.4 * number_size(plan)
-    keys, bottom = key_marks(entries, shape, (EDGE, foot), inner, look)
-    small, _ = notes(told, (EDGE, bottom + 2), inner, look.scale)
-    sheet = Sheet(
-        *size, clean(chart.title), describe(chart, entries, look), (*marks, *keys, *small)
-    )
-    return sheet, width
+    below = plan.bottom + 4 + 2.4 * number_size(plan)
+    keys, bottom = key_marks(foot.entries, shape, (EDGE, below), inner, look)
+    small, _ = notes(foot.told, (EDGE, bottom + 2), inner, look.scale)
+    words = describe(chart, foot.entries, look)
+    return Sheet(*size, clean(chart.title), words, (*marks, *keys, *small)), width
 
 
-def _map_words(chart: Chart, tiles: tuple[Tile, ...], look: Look) -> list[str]:
-    if not tiles or not look.words:
-        return []
-    return [
+def _map_words(tiles: tuple[Tile, ...]) -> str:
+    return (
         f"The chart goes on over {len(tiles)} pages, outlined above with their numbers; catches and "
         "shaping are marked there. Each page shows two squares of its neighbours again, paler, "
         "beyond the dashed line: cut one of two pages along it and lay it on the other, or read on "
         "across."
-    ]
+    )
 
 
 def _small_marks(plan: Plan, tiles: tuple[Tile, ...]) -> list[Mark]:
@@ -143,7 +188,9 @@ def _small_marks(plan: Plan, tiles: tuple[Tile, ...]) -> list[Mark]:
 def _map_marks(plan: Plan, tiles: tuple[Tile, ...]) -> list[Mark]:
     """Each page's own squares outlined, its number in the middle on a white disc."""
     boxes = tuple(tile_box(plan, tile) for tile in tiles)
-    size = max(3.0, min(7.0 * plan.look.scale, 0.35 * min(min(box[2:]) for box in boxes)))
+    narrow, low = (min(box[side] for box in boxes) for side in (2, 3))
+    digits = len(str(tiles[-1].page))
+    size = min(7.0 * plan.look.scale, max(3.0, 0.35 * min(narrow, low)), 1.2 * narrow / digits)
     marks: list[Mark] = [
         Boxes(boxes, Style(stroke="#ffffff", width=1.1), "page outline under"),
         Boxes(boxes, Style(stroke=CUT, width=0.6), "page outline"),
@@ -158,18 +205,23 @@ def _map_marks(plan: Plan, tiles: tuple[Tile, ...]) -> list[Mark]:
     return marks
 
 
-def _tiles(chart: Chart, sharing: Sharing) -> tuple[Tile, ...]:
-    """The pages that hold stitches, from the first round up, each strip from stitch 1 on."""
+def _tiles(chart: Chart, sharing: Sharing, first: int) -> tuple[Tile, ...]:
+    """The pages that hold stitches, from the first round up, each strip from stitch 1 on.
+
+    `first`: the number of the first of them in the document.
+    """
     tiles: list[Tile] = []
     for up in sharing.up:
         for across in sharing.across:
             if chart.live[up.first : up.past, across.first : across.past].any():
-                tiles.append(Tile(up, across, len(tiles) + 2))
+                tiles.append(Tile(up, across, len(tiles) + first))
     return tuple(tiles)
 
 
 def _tile_room(chart: Chart, paper: str, on_side: bool, look: Look) -> Room:
     width, height = page_size(paper, on_side)
+    entries = sheet_entries(chart, 0, (), look)
+    key = key_row(entries, (1.0, chart.gauge.aspect), (0.0, 0.0), width - 2 * EDGE, look)[1]
     beside = 2 * (EDGE + side_room(chart, look))
-    above = 2 * EDGE + _FOOT + (HEAD + KEY) * look.scale + 5 * 2.6 * look.scale
+    above = 2 * EDGE + _FOOT + HEAD * look.scale + key + 6 * 2.6 * look.scale
     return Room(width - beside, height - above, on_side)

@@ -19,7 +19,8 @@ from pic2chart.draw.counting import (
     repeat_box,
 )
 from pic2chart.draw.heading import facts, heading, note_lines, notes, reading
-from pic2chart.draw.key import Entry, key_marks, sheet_entries
+from pic2chart.draw.key import key_marks
+from pic2chart.draw.key_entries import Entry, sheet_entries
 from pic2chart.draw.look import PLAIN, Look
 from pic2chart.draw.overlays import catch_marks, changed_marks, finding_marks
 from pic2chart.draw.page import Mark, Sheet, clean, text_width

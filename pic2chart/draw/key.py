@@ -4,137 +4,32 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import replace
 
-import numpy as np
-
-from pic2chart.chart import Chart
-from pic2chart.chart.keys import KEYS
-from pic2chart.chart.shaping import read_openings
 from pic2chart.draw.counting import JOIN, REPEAT
+from pic2chart.draw.key_entries import Entry
 from pic2chart.draw.look import PLAIN, Look
 from pic2chart.draw.overlays import (
     ALERT,
     alert_boxes,
     catch_stamps,
     changed_stamps,
-    letters_catches,
 )
-from pic2chart.draw.page import Boxes, Label, Lines, Mark, Point, Style, clean, fit, text_width
+from pic2chart.draw.page import Boxes, Label, Lines, Mark, Point, Style, fit, text_width
 from pic2chart.draw.shaping import (
-    SHAPES,
-    named,
     opening_lines,
-    set_aside,
     shape_stamps,
-    shapings,
 )
-from pic2chart.draw.squares import ABSENT, ground_of
+from pic2chart.draw.squares import ABSENT
 from pic2chart.draw.symbols import symbol_stamps
-from pic2chart.rules.finding import Finding, Level
-from pic2chart.rules.wording import many, round_word
 
 _NAME, _DETAIL = 3.4, 2.9
 _BLOCK = 6.5
 _ROW = 9.2
 _GAP = 7.0
 _FRAME = Style(stroke="#1c1c1c", width=0.2)
-
-LEVELS: tuple[Level, ...] = ("error", "warning", "note")
-
-Kind = Literal[
-    "yarn",
-    "no-stitch",
-    "catch",
-    "shaping",
-    "opening",
-    "aside",
-    "join",
-    "repeat",
-    "changed",
-    "error",
-    "warning",
-    "note",
-]
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One line of the key. `yarn` and `colour` are those of the block's yarn, if it has one.
-
-    `sign` is the kind of shaping, drawn for that `hand`, or the letter in a catch mark.
-    """
-
-    kind: Kind
-    name: str
-    detail: str
-    yarn: int = 0
-    colour: str = ABSENT
-    sign: str = ""
-    hand: str = "right"
-
-
-def sheet_entries(
-    chart: Chart, changed: int, findings: Sequence[Finding], look: Look = PLAIN
-) -> tuple[Entry, ...]:
-    """Every yarn in the chart's order, then each further mark that the sheet shows."""
-    entries = list(yarn_entries(chart, look))
-    if not chart.live.all():
-        entries.append(Entry("no-stitch", "no stitch", "skip this square"))
-    if chart.catches:
-        caught = sorted({catch.yarn for catch in chart.catches})
-        colour = chart.yarns[caught[0]].colour
-        letter = KEYS[caught[0]] if letters_catches(chart) else ""
-        lettered = " and letter" if letter else ""
-        detail = f"{len(chart.catches):,}, in the caught yarn's colour{lettered}"
-        entries.append(Entry("catch", "catch behind stitch", detail, colour=colour, sign=letter))
-    found = [shaping.kind for shaping in shapings(chart)]
-    for kind in (kind for kind in SHAPES if kind in found):
-        detail = _count(found.count(kind), "place", "places")
-        entries.append(
-            Entry("shaping", named(kind, chart.hand), detail, sign=kind, hand=chart.hand)
-        )
-    entries += [
-        Entry("opening", "opening", f"{_count(o.count, 'stitch', 'stitches')} on waste yarn")
-        for o in read_openings(chart.extra)[:1]
-    ]
-    entries += [
-        Entry("aside", "set aside", f"{_count(s.count, 'stitch', 'stitches')} on waste yarn")
-        for s in set_aside(chart)[:1]
-    ]
-    if chart.in_round:
-        entries.append(Entry("join", "join", "the round closes: last stitch to first"))
-    if chart.repeat:
-        size = f"{_count(chart.repeat[0], 'stitch', 'stitches')} × {many(chart.repeat[1], round_word(chart))}"
-        entries.append(Entry("repeat", "repeat", size))
-    if changed:
-        entries.append(Entry("changed", "changed stitch", _count(changed, "stitch", "stitches")))
-    for level in LEVELS:
-        number = sum(f.level == level and f.round is not None for f in findings)
-        if number:
-            entries.append(Entry(level, level, f"{_count(number, 'place', 'places')}, see below"))
-    return tuple(entries)
-
-
-def yarn_entries(chart: Chart, look: Look = PLAIN) -> tuple[Entry, ...]:
-    """One entry a yarn: its key letter and name, and how many stitches it knits."""
-    counts = np.bincount(chart.stitches[chart.live], minlength=len(chart.yarns))
-    return tuple(
-        Entry(
-            "yarn",
-            _called(KEYS[index], clean(yarn.name)),
-            _count(int(counts[index]), "stitch", "stitches") if counts[index] else "not used",
-            index,
-            ground_of(yarn.colour, look),
-        )
-        for index, yarn in enumerate(chart.yarns)
-    )
-
-
-def _called(key: str, name: str) -> str:
-    """'A oat'; 'yarn A' where the key is all its name."""
-    return name if name == f"yarn {key}" else f"{key} {name}"
+_MOST_ROW, _LEAST_ROW = 26.0, 1.2
+"""Height above which the key in lines is set smaller, mm, and the least scale of its type."""
 
 
 def key_marks(
@@ -145,6 +40,8 @@ def key_marks(
     look: Look = PLAIN,
 ) -> tuple[list[Mark], float]:
     """The key in as many columns as fit `width`; returns the marks and the height they end at."""
+    if not entries:
+        return [], at[1]
     scale = look.scale
     side = _BLOCK * scale / max(square)
     block = (square[0] * side, square[1] * side)
@@ -166,23 +63,36 @@ def key_row(
     at: Point,
     width: float,
     look: Look = PLAIN,
-) -> list[Mark]:
-    """The key again on one line or as many as it needs: small blocks and names alone."""
-    size = 2.9 * look.scale
+) -> tuple[list[Mark], float]:
+    """The key again in few lines, small blocks and names alone; the marks and where they end.
+
+    In large print it is set smaller where it would take much of the page.
+    """
+    marks, bottom = _key_row(entries, square, at, width, look)
+    while bottom - at[1] > _MOST_ROW and look.scale > _LEAST_ROW:
+        look = replace(look, scale=max(_LEAST_ROW, 0.9 * look.scale))
+        marks, bottom = _key_row(entries, square, at, width, look)
+    return marks, bottom
+
+
+def _key_row(
+    entries: Sequence[Entry], square: tuple[float, float], at: Point, width: float, look: Look
+) -> tuple[list[Mark], float]:
+    size, line = 2.9 * look.scale, 5.6 * look.scale
     side = 4.2 * look.scale / max(square)
     block = (square[0] * side, square[1] * side)
     marks: list[Mark] = []
     x, y = at
     for entry in entries if look.words else map(_wordless, entries):
-        name = fit(entry.name, size, width - block[0] - 2)
+        name = fit(entry.name, size, width / 3 - block[0] - 2)
         wide = block[0] + 1.5 + text_width(name, size) + 4
         if x > at[0] and x + wide > at[0] + width + 4:
-            x, y = at[0], y + 5.6 * look.scale
+            x, y = at[0], y + line
         marks += block_marks(entry, block, (x, y), look)
         base = (x + block[0] + 1.5, y + block[1] / 2 + 0.36 * size)
         marks.append(Label(base, name, size, name=f"key {entry.kind}"))
         x += wide
-    return marks
+    return marks, y + line
 
 
 def _wordless(entry: Entry) -> Entry:
@@ -245,7 +155,3 @@ def block_marks(
         return [*marks, *alert_boxes(((*at, *block),), entry.kind)]
     heavy = Style(stroke=REPEAT, width=0.8)
     return [*marks, Boxes(((*at, *block),), heavy if entry.kind == "repeat" else _FRAME, "block")]
-
-
-def _count(number: int, one: str, many: str) -> str:
-    return f"{number:,} {one if number == 1 else many}"

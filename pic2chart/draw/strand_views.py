@@ -15,7 +15,7 @@ from pic2chart.chart.keys import KEYS
 from pic2chart.draw.fabric_back import Strand, bump_marks, strand_marks
 from pic2chart.draw.fabric_lines import stitch_marks
 from pic2chart.draw.knit_lines import Cloth, shade
-from pic2chart.draw.page import Anchor, Boxes, Label, Lines, Mark, Paths, Style
+from pic2chart.draw.page import Anchor, Boxes, Label, Lines, Mark, Paths, Style, text_width
 from pic2chart.draw.strand_strip import CIRCLE, LANE, Strip
 from pic2chart.draw.strand_ways import catch_rings, hooks, yarn_ways
 from pic2chart.draw.symbols import ink_on
@@ -38,6 +38,8 @@ def strip_marks(strip: Strip, strands: Sequence[Strand], words: bool) -> list[Ma
 def _numbers(strip: Strip) -> list[Mark]:
     size = 2.6 * strip.scale
     y = strip.top + 2.6 * strip.scale
+    widest = max(text_width(str(strip.number(s)), size) for s in range(strip.first, strip.past))
+    roomy, ends = widest + 0.4 <= strip.stitch[0], (strip.first, strip.past - 1)
     return [
         Label(
             (strip.across(s + 0.5), y),
@@ -48,7 +50,14 @@ def _numbers(strip: Strip) -> list[Mark]:
             name="stitch-number",
         )
         for s in range(strip.first, strip.past)
+        if roomy or strip.number(s) % 5 == 0 or (s in ends and min(_past_five(strip, s)) > 1)
     ]
+
+
+def _past_five(strip: Strip, stitch: int) -> tuple[int, int]:
+    """How far the numbered fives before and after a stitch are."""
+    over = strip.number(stitch) % 5
+    return over, 5 - over
 
 
 def _names(strip: Strip) -> list[Mark]:

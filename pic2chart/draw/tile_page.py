@@ -13,7 +13,8 @@ from pic2chart.draw.counting import (
     reading_arrows,
     repeat_box,
 )
-from pic2chart.draw.key import key_row, sheet_entries
+from pic2chart.draw.key import key_row
+from pic2chart.draw.key_entries import sheet_entries
 from pic2chart.draw.look import Look
 from pic2chart.draw.overlays import catch_marks
 from pic2chart.draw.page import Box, Boxes, Label, Lines, Mark, Sheet, Style, clean, fit
@@ -22,8 +23,8 @@ from pic2chart.draw.shaping import shaping_marks
 from pic2chart.draw.squares import Plan, absent_squares, coloured_squares
 from pic2chart.draw.tile import CUT, Tile, part_of, span_words, tile_box
 
-HEAD, KEY = 15.0, 10.0
-"""Room for the head and the key of such a page, mm."""
+HEAD = 15.0
+"""Room for the head of such a page, mm."""
 
 
 def tile_page(
@@ -47,7 +48,7 @@ def tile_page(
     ]
     entries = sheet_entries(chart, 0, (), look)
     foot = plan.bottom + 4 + 2.4 * number_size(plan)
-    marks += key_row(entries, sharing.square, (EDGE, foot), size[0] - 2 * EDGE, look)
+    marks += key_row(entries, sharing.square, (EDGE, foot), size[0] - 2 * EDGE, look)[0]
     return Sheet(*size, clean(chart.title), f"Part of a knitting chart: {words}.", tuple(marks))
 
 

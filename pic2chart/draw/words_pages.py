@@ -5,7 +5,7 @@ A small box for every round stands at the end of its line, to be ticked off.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -97,8 +97,16 @@ def _laid(
     kind = _KIND * look.scale
     width = size[0] - 2 * EDGE
     side = max(text_width(label(s, chart.in_round), kind) for s, _ in spoken) + 2.5
-    marks, y = _head(chart, look, width, sentences)
     sheets: list[Sheet] = []
+    marks, y = _head(chart, look, width)
+    for line, gap in _sentences(sentences, 2.9 * look.scale, width):
+        if y + 1.4 * 2.9 * look.scale > size[1] - EDGE - _FOOT:
+            sheets.append(_sheet(chart, size, marks))
+            marks, y = _again(chart, look, width)
+        y += 1.4 * 2.9 * look.scale
+        marks.append(Label((EDGE, y), line, 2.9 * look.scale, colour="#444444", name="told"))
+        y += gap
+    y += 3
     for s, beside in spoken:
         entry = _entry(chart, s, beside, kind, width - side)
         tall = entry.height(kind)
@@ -129,19 +137,20 @@ def _ticks(count: int, right: float, top: float, size: float) -> tuple[Box, ...]
     )
 
 
-def _head(
-    chart: Chart, look: Look, width: float, sentences: Iterable[str]
-) -> tuple[list[Mark], float]:
-    scale, y = look.scale, EDGE + 5 * look.scale
-    title = fit(f"{clean(chart.title)} · in words", 6 * min(scale, 1.4), width)
-    marks: list[Mark] = [Label((EDGE, y), title, 6 * min(scale, 1.4), bold=True, name="title")]
-    y += 1.5
+def _head(chart: Chart, look: Look, width: float) -> tuple[list[Mark], float]:
+    """The title, and where it ends."""
+    size = 6 * min(look.scale, 1.4)
+    title = fit(f"{clean(chart.title)} · in words", size, width)
+    y = EDGE + 5 * look.scale
+    return [Label((EDGE, y), title, size, bold=True, name="title")], y + 1.5
+
+
+def _sentences(sentences: Iterable[str], size: float, width: float) -> Iterator[tuple[str, float]]:
+    """The lines of each sentence, and the gap below each."""
     for sentence in sentences:
-        for line in wrap(clean(sentence), 2.9 * scale, width):
-            y += 1.4 * 2.9 * scale
-            marks.append(Label((EDGE, y), line, 2.9 * scale, colour="#444444", name="told"))
-        y += 0.6
-    return marks, y + 3
+        lines = wrap(clean(sentence), size, width)
+        for row, line in enumerate(lines, 1):
+            yield line, 0.6 if row == len(lines) else 0.0
 
 
 def _again(chart: Chart, look: Look, width: float) -> tuple[list[Mark], float]:
