@@ -191,6 +191,7 @@ def test_everything_by_keys_alone(dog: Page) -> None:
     dog.keyboard.press(" ")
     settled(dog)
     assert view(dog)["chart"]["rows"][round_ - 1][stitch - 1] == other
+    expect(dog.locator("#live")).to_contain_text("Paint 1 stitch")
     dog.keyboard.press("ArrowRight")
     expect(dog.locator("#where")).to_contain_text(f"stitch {stitch - 1}:")
     dog.keyboard.press("Shift+ArrowUp")
@@ -202,6 +203,9 @@ def test_everything_by_keys_alone(dog: Page) -> None:
     dog.keyboard.press("Control+z")
     settled(dog)
     assert len(view(dog)["chart"]["rows"]) == len(before)
+    expect(dog.locator("#live")).to_contain_text("Undone")
+    dog.keyboard.press("n")
+    expect(dog.locator("#live")).to_contain_text("Round")
 
 
 def test_a_selection_is_copied_by_keys_and_shown_before_it_is_put_down(dog: Page) -> None:

@@ -12,7 +12,7 @@ let tail = Promise.resolve();
 let waiting = 0;
 let epoch = 0;
 
-/** Call `heard(project, why)` whenever the project shown changes; why is 'open', 'change' or 'draft'. */
+/** Call `heard(project, why, action)` whenever the project shown changes; why is 'open', 'change' or 'draft'. */
 export function onProject(heard) {
   listeners.add(heard);
 }
@@ -32,10 +32,10 @@ function busy(by) {
   for (const heard of busyListeners) heard(waiting > 0);
 }
 
-export function show(view, why) {
+export function show(view, why, action = "") {
   if (why !== "draft") epoch += 1;
   project = view;
-  for (const heard of listeners) heard(view, why);
+  for (const heard of listeners) heard(view, why, action);
 }
 
 export async function loadDesk() {
@@ -88,7 +88,7 @@ async function send(id, action, body) {
   const path = `/api/projects/${id}/${action}`;
   const asked = { ...body, revision: project.revision, mark: crypto.randomUUID() };
   try {
-    return accept(await patient(() => post(path, asked)));
+    return accept(await patient(() => post(path, asked)), action);
   } catch (trouble) {
     if (trouble.status !== 409) {
       if (project?.id === id) show(await current(id), "change");
@@ -98,8 +98,8 @@ async function send(id, action, body) {
   }
 }
 
-function accept(view) {
-  if (project?.id === view.id) show(view, "change");
+function accept(view, action = "") {
+  if (project?.id === view.id) show(view, "change", action);
   return view;
 }
 

@@ -17,10 +17,13 @@ export function setUpSays(place) {
   parts = { head: el("div", { class: "head" }), remarks: el("div"), list: el("div", { class: "findings" }) };
   place.append(parts.head, parts.remarks, parts.list);
   setUpFacts(place);
-  model.onProject((view, why) => {
-    if (why === "open") opened.clear();
+  model.onProject((view, why, action) => {
+    if (why === "open") {
+      opened.clear();
+      told = "";
+    }
     showFindings(view);
-    if (why === "change") announce(view);
+    if (why !== "draft") announce(view, action);
     if (why === "change" && !place.offsetParent) remind(view.report.remarks);
     remembered = view.report.remarks;
     parts.remarks.replaceChildren(...view.report.remarks.map((words) => el("p", { class: "note" }, words)));
@@ -34,12 +37,14 @@ function remind(remarks) {
   if (fresh.length) notice(fresh[0]);
 }
 
+const BACK = { undo: "Undone", redo: "Done again" };
 let told = "";
-/** Tell those who do not see the page when a change made the verdict another one. */
-function announce({ counts }) {
-  const words = verdictOf(counts);
-  if (words !== told) tell(words);
-  told = words;
+/** Tell those who do not see the page what was done, and the verdict when it became another one. */
+function announce(view, action) {
+  const verdict = verdictOf(view.counts);
+  const words = [action && (BACK[action] ?? view.undo), verdict !== told && verdict].filter(Boolean);
+  if (words.length) tell(words.join(". "));
+  told = verdict;
 }
 
 const verdictOf = (counts) => counts.error ? `${many(counts.error, "place")} cannot be knitted as asked` : "It can be knitted";
@@ -97,6 +102,7 @@ export function chooseFinding(index) {
   chosen = index;
   for (const button of parts.list.querySelectorAll(".finding")) button.parentNode.classList.toggle("chosen", Number(button.dataset.index) === index);
   jumpTo(shown[index]);
+  tell(`${shown[index].message} ${shown[index].mend}`);
 }
 
 export function nextFinding() {
