@@ -5,13 +5,13 @@ from __future__ import annotations
 from pic2chart.garment.common import (
     abbreviations,
     around_line,
-    cautions,
     colourwork,
     eased,
     ground_name,
     materials,
     rib_words,
     size_name,
+    take_care,
 )
 from pic2chart.garment.counts import Counts, rounds_for
 from pic2chart.garment.design import Design
@@ -72,6 +72,6 @@ def band_pattern(
                 ),
             ),
             Section("Finishing", ("Weave in the ends. Wash, and dry flat.",)),
-            cautions("band", body.child),
+            take_care(piece.chart),
         ),
     )

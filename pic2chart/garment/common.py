@@ -14,6 +14,7 @@ from pic2chart.garment.piece import Piece
 from pic2chart.garment.sizes import Body
 from pic2chart.garment.words import ABBREVIATIONS, Section, per_cent
 from pic2chart.gauge import Gauge
+from pic2chart.rules.cautions import cautions
 from pic2chart.rules.wording import listed
 from pic2chart.yarn.classes import class_at
 
@@ -139,22 +140,12 @@ def _strands(piece: Piece) -> list[str]:
     return [f"In most {word}s {told[0]} The words of the chart tell where not. {told[1]}"]
 
 
-def cautions(kind: str, child: bool) -> Section:
+def take_care(chart: Chart) -> Section:
     """What can hurt, and what is only estimated."""
-    lines = []
-    if kind == "mitten" or child:
-        lines.append(
-            "Strands inside catch fingers and toes, and can cut off the blood in a small child's: "
-            "catch every 3 to 4 sts as charted, or line the piece."
-        )
-    if child:
-        lines.append(
-            "No cords or strings that join mittens, and no buttons or pompons that come off, on "
-            "things for small children."
-        )
-    lines.append("Sizes and amounts follow from the gauge and are estimates. Buy one dye lot.")
-    lines.append("Rest your hands; pain is a reason to stop.")
-    return Section("Take care", tuple(lines))
+    *told, hands = cautions(chart)
+    return Section(
+        "Take care", (*told, "Amounts are estimates too. Buy enough of one dye lot.", hands)
+    )
 
 
 def abbreviations(*used: str, left_handed: bool = False) -> Section:

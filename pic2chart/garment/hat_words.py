@@ -5,13 +5,13 @@ from __future__ import annotations
 from pic2chart.garment.common import (
     abbreviations,
     around_line,
-    cautions,
     colourwork,
     eased,
     ground_name,
     materials,
     rib_words,
     size_name,
+    take_care,
 )
 from pic2chart.garment.design import Design
 from pic2chart.garment.hat_plan import HatPlan
@@ -64,7 +64,7 @@ def hat_pattern(
                     "Weave in the ends. Wash, and dry over a bowl or a balloon of the head's size.",
                 ),
             ),
-            cautions("hat", plan.body.child),
+            take_care(piece.chart),
         ),
     )
 

@@ -8,13 +8,13 @@ from dataclasses import replace
 from pic2chart.garment.common import (
     abbreviations,
     around_line,
-    cautions,
     colourwork,
     eased,
     ground_name,
     materials,
     rib_words,
     size_name,
+    take_care,
 )
 from pic2chart.garment.design import Design
 from pic2chart.garment.mitten_plan import LENGTH_EASE, MittenPlan
@@ -59,7 +59,7 @@ def mitten_pattern(
             _thumb(plan, ground, first),
             *_other(plan, first, other),
             _finishing(),
-            cautions("mitten", plan.body.child),
+            take_care(pieces[0].chart),
         ),
     )
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 from pic2chart.garment.common import (
     abbreviations,
     around_line,
-    cautions,
     colourwork,
     ground_name,
     materials,
+    take_care,
 )
 from pic2chart.garment.design import Design
 from pic2chart.garment.options import PanelOptions
@@ -62,7 +62,7 @@ def panel_pattern(design: Design, plan: PanelPlan, options: PanelOptions, piece:
                     "pick up sts for an edging.",
                 ),
             ),
-            cautions("panel", options.for_child),
+            take_care(piece.chart),
         ),
     )
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from pic2chart.garment.common import (
     abbreviations,
     around_line,
-    cautions,
     colourwork,
     ground_name,
     materials,
     rib_words,
+    take_care,
 )
 from pic2chart.garment.design import Design
 from pic2chart.garment.options import YokeOptions
@@ -69,7 +69,7 @@ def yoke_pattern(
                     "Weave in the ends. Wash, and dry flat.",
                 ),
             ),
-            cautions("yoke", options.for_child),
+            take_care(piece.chart),
         ),
     )
 
