@@ -2,7 +2,8 @@
 
 Every colour picture that comes inside scikit-image and scikit-learn and the pictures of sample_images, at
 three sizes, with 2, 3 and 5 yarns, long floats caught and broken. Prints two Markdown tables, and writes
-every figure as CSV and every chart as a picture into FOLDER.
+every figure as CSV and every chart as a picture into FOLDER. Times, those of the proof too, are of the
+processor, so that a busy machine gives the same table.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from PIL import Image, ImageDraw
 from skimage import data
 from sklearn.datasets import load_sample_image
 
+from pic2chart import proving
 from pic2chart.pipeline import Made, make_chart
 from pic2chart.settings import Settings
 
@@ -68,11 +70,11 @@ def cases() -> Iterable[Settings]:
 
 def figures(name: str, path: Path, settings: Settings, seconds: float) -> tuple[dict, Made]:
     """One line of the table, measured warm, and the chart."""
-    began = time.perf_counter()
+    began = time.process_time()
     made = make_chart(path, settings)
-    middle = time.perf_counter()
+    middle = time.process_time()
     proved = make_chart(path, replace(settings, prove=seconds)) if seconds else made
-    ended = time.perf_counter()
+    ended = time.process_time()
     r = made.report
     kept = r.likeness
     chart, ceiling, floor = kept.chart, kept.ceiling, kept.floor
@@ -152,6 +154,7 @@ def main() -> None:
     parser.add_argument("--prove", type=float, default=1.0)
     parser.add_argument("--only", default="")
     given = parser.parse_args()
+    proving.monotonic = time.process_time
     lines = []
     with tempfile.TemporaryDirectory() as folder:
         for name, path in pictures(Path(folder), given.only).items():
