@@ -56,7 +56,8 @@ def test_a_broken_picture_is_reported_and_the_rest_is_done(cluster: Any, tmp_pat
     assert [path for path, _ in summary.broken] == ["torn.jpg"]
 
 
-def test_without_a_scheduler_it_says_so(tmp_path: Path) -> None:
+def test_without_a_scheduler_it_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("pic2chart.library.cluster._PATIENCE", "1s")
     folder = small_folder(tmp_path / "pictures", 1)
     with pytest.raises(InputError, match="There is no cluster at"):
         run(folder, tmp_path / "out", cluster="tcp://127.0.0.1:9")

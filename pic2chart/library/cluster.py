@@ -20,7 +20,8 @@ from pic2chart.library.motif import Broken, Done, Task, sha256_of
 
 _AHEAD = 3
 """Tasks given out ahead for each thread of the cluster."""
-_PATIENCE = "5s"
+_PATIENCE = "20s"
+"""For a scheduler or a first worker to answer; a busy network takes its time."""
 
 
 def on_cluster(address: str, staging: Path) -> Crew:
