@@ -194,7 +194,18 @@ def test_from_one_motif_to_the_next(browser: Any, library: Path) -> None:
     page.keyboard.press("ArrowLeft")
     page.keyboard.press("ArrowLeft")
     assert title.inner_text().startswith("1")
+    page.keyboard.press("ArrowRight")
+    assert title.inner_text().startswith("2"), "the keys still reach the motif at large"
     assert page.said == []
+
+
+def test_a_library_without_motifs_says_so(browser: Any, tmp_path: Path) -> None:
+    sheet = tmp_path / "sheet.html"
+    sheet.write_text(contact_html([], {}, "empty"))
+    page = browser.new_page()
+    page.goto(sheet.as_uri())
+    assert page.locator("#empty").inner_text().startswith("There are no motifs")
+    assert page.locator("#count").inner_text() == "0 motifs"
 
 
 @pytest.mark.parametrize("per_page", LAYOUTS)

@@ -144,7 +144,9 @@ function ask(keep = false) {
     ? `${motifs.length.toLocaleString("en")} motifs` : `${view.length.toLocaleString("en")} of ${motifs.length.toLocaleString("en")} motifs`;
   const set = ["round", "from", "to", "repeat", "grade", "yarn", "only"].filter((name) => form[name]).length;
   document.getElementById("more").textContent = set ? `Filters (${set})` : "Filters";
-  document.getElementById("empty").hidden = view.length > 0;
+  const empty = document.getElementById("empty");
+  empty.hidden = view.length > 0;
+  if (!motifs.length) empty.textContent = "There are no motifs: no file of the folder could be used.";
   if (!keep) scrollTo(0, 0);
   layOut();
 }
@@ -183,7 +185,8 @@ function turn(step) {
   const at = view.indexOf(shown) + step;
   if (at < 0 || at >= view.length) return;
   open(view[at]);
-  detail.querySelector(step < 0 ? ".previous" : ".next").focus();
+  const onwards = detail.querySelector(step < 0 ? ".previous" : ".next");
+  (onwards.disabled ? detail.querySelector(".close") : onwards).focus();
 }
 
 function open(motif) {
@@ -204,7 +207,7 @@ function open(motif) {
       make("h2", { id: "detail-title" }, make("span", { className: "number", textContent: motif.n }), motif.title),
       button("Previous", () => turn(-1), { className: "previous", disabled: at <= 0 }),
       button("Next", () => turn(1), { className: "next", disabled: at < 0 || at === view.length - 1 }),
-      button("Close", () => detail.close(), { autofocus: true })),
+      button("Close", () => detail.close(), { className: "close", autofocus: true })),
     make("div", { className: "two" }, make("figure", {}, image), right));
   if (!detail.open) detail.showModal();
   detail.scrollTop = 0;

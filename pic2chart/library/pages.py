@@ -12,7 +12,7 @@ CONTACT_SHEET = "contact-sheet.html"
 BOOKLET = "booklet.pdf"
 PAGES = (CONTACT_SHEET, BOOKLET)
 PER_PAGE = 6
-LOOK = 3
+LOOK = 4
 """Raised when the same catalogue gives other pages than before."""
 
 
