@@ -14,6 +14,7 @@ from pic2chart.draw.chart_pages import chart_pages
 from pic2chart.draw.chart_sheet import chart_sheet
 from pic2chart.draw.look import LARGE_PRINT, Look
 from pic2chart.draw.page import Boxes, Label, Sheet
+from pic2chart.draw.pattern_pages import pattern_pages
 from pic2chart.draw.pdf import sheets_pdf
 from pic2chart.draw.running_foot import with_foot
 from pic2chart.draw.strand_sheet import rounds_to_teach, strand_sheets
@@ -131,6 +132,18 @@ def test_all_that_is_written_has_room(name, look):
         told = (*plan.holding(chart.hand), " ".join(cautions(chart)))
         words = words_pages(chart, paper, shape, told, plan.changes)
         check_room(with_foot(words, chart.title, shape))
+
+
+@pytest.mark.parametrize("look", ["usual", "large"])
+def test_a_pattern_of_any_length_stays_on_its_pages(look):
+    lines = ["work even " * 200, "knit", "w" * 300, ""]
+    steps = [{"heading": f"part {n} " * (1 + 9 * (n % 2)), "lines": lines} for n in range(12)]
+    chart = made(4, 6, 2, title=LONG, extra={"steps": steps})
+    sheets = pattern_pages(chart, "letter", LOOKS[look])
+    assert len(sheets) > 3
+    check_room(with_foot(sheets, chart.title, LOOKS[look]))
+    told = " ".join(m.text for s in sheets for m in s.marks if isinstance(m, Label))
+    assert told.count("work") == 12 * 200
 
 
 def test_a_key_that_fills_the_overview_gets_a_page_of_its_own():

@@ -12,6 +12,8 @@ from pic2chart.draw.paper import EDGE, page_size
 
 _KIND = 3.1
 _FOOT = 6.0
+_TOGETHER = 8
+"""Rows of a line that stay on one page."""
 
 
 def pattern_pages(chart: Chart, paper: str, look: Look) -> tuple[Sheet, ...]:
@@ -46,7 +48,7 @@ class _Page:
     def put(self, heading: str, lines: Iterable[str]) -> None:
         """A heading and its lines."""
         wrapped = [self._wrapped(line) for line in lines]
-        first = len(wrapped[0]) if wrapped else 0
+        first = min(len(wrapped[0]), _TOGETHER) if wrapped else 0
         self._need(2.6 * self.kind + 1.4 * self.kind * first)
         self.y += 2.4 * self.kind
         text = fit(clean(heading), 1.15 * self.kind, self.size[0] - 2 * EDGE)
@@ -59,9 +61,10 @@ class _Page:
         return wrap(clean(line), self.kind, self.size[0] - 2 * EDGE - 4) or [""]
 
     def _line(self, rows: list[str]) -> None:
-        """One line of the pattern, with a dot before it."""
-        self._need(1.4 * self.kind * len(rows))
+        """One line of the pattern, with a dot before it; a long one may go on overleaf."""
+        self._need(1.4 * self.kind * min(len(rows), _TOGETHER))
         for number, row in enumerate(rows):
+            self._need(1.4 * self.kind)
             self.y += 1.4 * self.kind
             if number == 0:
                 self.marks.append(Label((EDGE + 0.6, self.y), "•", self.kind, name="dot"))
