@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,8 @@ from pic2chart.yarn.shelf import Shelf, name_key, read_shelf
 
 STEM = "contrast"
 _PICTURE_STITCHES = 60
+_NAMED = 5
+"""Names proposed in the place of one that is not on the shelf."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,11 +152,10 @@ def _index(yarns: Sequence[Yarn], name: str) -> int:
     for index, yarn in enumerate(yarns):
         if name_key(yarn.name) == wanted:
             return index
-    near = ", ".join(yarn.name for yarn in yarns[:8])
-    more = ", ..." if len(yarns) > 8 else ""
-    raise SettingError(
-        f"There is no yarn '{name[:60]}' to find partners for; there are {near}{more}."
-    )
+    keys = {name_key(yarn.name): yarn.name for yarn in yarns}
+    near = get_close_matches(wanted, keys, _NAMED, 0.4) or list(keys)[:_NAMED]
+    names = ", ".join(f"'{keys[key]}'" for key in near)
+    raise SettingError(f"There is no yarn '{name[:60]}' to find partners for; perhaps {names}?")
 
 
 def _for_picture(path: Path, gauge: Gauge, lab: Any, k: int, settings: Settings) -> tuple[int, ...]:
