@@ -133,7 +133,7 @@ def disc_view(chart: Chart, first: int, wedges: int, caption: str, colour: str) 
     circle = np.linspace(0, 2 * np.pi, 97)[:-1]
     edge = tuple((float(outer * np.cos(a)), float(outer * np.sin(a))) for a in circle)
     layer = Layer(tuple(cells), edge, plain=((edge, colour),))
-    return View(caption, (layer,), (f"{2 * outer:.1f} cm across",))
+    return View(caption, (layer,), (f"{2 * outer:.1f} cm across",), narrowed=True)
 
 
 def _ring_cells(

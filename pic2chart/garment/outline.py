@@ -72,11 +72,15 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """One side of the garment: layers in painting order, what it is called, what it measures."""
+    """One side of the garment: layers in painting order, what it is called, what it measures.
+
+    `narrowed`: its stitches are drawn narrower where it narrows, as it lies, not in their own shape.
+    """
 
     caption: str
     layers: tuple[Layer, ...]
     facts: tuple[str, ...] = field(default=())
+    narrowed: bool = False
 
     def box(self) -> tuple[float, float, float, float]:
         """Left, bottom, right and top, cm."""
@@ -109,7 +113,7 @@ def outline_sheet(title: str, views: Sequence[View], notes: Sequence[str] = ()) 
         line
         for note in (
             *notes,
-            f"Drawn at {scale / 10:.2f} of its size; every stitch has its true shape.",
+            f"Drawn at {scale / 10:.2f} of its size; {_shapes(views)}.",
         )
         for line in wrap(clean(note), _NOTE, total - 2 * MARGIN)
     ]
@@ -118,6 +122,15 @@ def outline_sheet(title: str, views: Sequence[View], notes: Sequence[str] = ()) 
         y += 1.5 * _NOTE
     words = "; ".join(f"{view.caption}: {', '.join(view.facts)}" for view in views)
     return Sheet(total, y + MARGIN - _NOTE, clean(title), f"Outline. {words}.", tuple(marks))
+
+
+def _shapes(views: Sequence[View]) -> str:
+    """What is true of the stitches' shapes."""
+    narrowed = [view.caption.lower() for view in views if view.narrowed]
+    if not narrowed:
+        return "every stitch has its true shape"
+    where = ", ".join(narrowed)
+    return f"stitches have their true shape, but for those drawn in as the piece narrows ({where})"
 
 
 @dataclass(frozen=True, slots=True)

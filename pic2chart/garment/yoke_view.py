@@ -37,7 +37,7 @@ def yoke_view(chart: Chart, plan: YokePlan, below: Below, colour: str) -> View:
         f"yoke {depth:.1f} cm deep, {plan.bands[0]} sts to {plan.neck} sts at the neck",
         f"body {long + rib:.1f} cm and sleeves {(below.sleeve + below.rib) * h:.1f} cm to the yoke",
     )
-    return View("Front", tuple(layers), facts)
+    return View("Front", tuple(layers), facts, narrowed=True)
 
 
 def _sleeve(
