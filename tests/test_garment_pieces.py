@@ -529,3 +529,34 @@ def test_options_are_checked_where_they_are_told() -> None:
         o.MittenOptions(thumb="none")
     with pytest.raises(SettingError, match="--girth"):
         o.HatOptions(girth=500.0)
+
+
+def test_what_the_knitter_should_know_is_told_once() -> None:
+    small = make("hat", "tabby.png", {"gauge": "18x18"}, size="child", brim=6.0)
+    assert sum("stitches wide here" in remark for remark in small.told) == 1
+    plain = make("panel", "gull.png", width=24.0)
+    assert sum("--subject" in remark for remark in plain.told) == 1
+    marked = make("panel", "gull.png", {"subject": "60,120,600,500"}, width=24.0)
+    assert not any("--subject" in remark for remark in marked.told)
+    mittens = make("mitten", "gull.png", size="8")
+    assert len(set(mittens.told)) == len(mittens.told)
+
+
+def test_the_crown_is_drawn_without_gaps(everything: dict[str, Garment]) -> None:
+    """Rings of stitches fill the disc: their areas add up to it, but for chords and the hole."""
+    from pic2chart.garment.flat_view import disc_view
+    from pic2chart.garment.outline import _runs
+
+    chart, fit = everything["hat"].pieces[0].chart, everything["hat"].fit
+    view = disc_view(chart, fit["body_rounds"], fit["wedges"], "Crown", "#ece2d0")
+    (layer,) = view.layers
+    filled = sum(abs(area(polygon)) for polygon, _ in _runs(layer.cells))
+    disc = abs(area(layer.outline))
+    hole = (chart.live[-1].sum() * chart.gauge.stitch_width) ** 2 / (4 * np.pi)
+    assert filled == pytest.approx(disc - hole, rel=0.01)
+
+
+def area(polygon) -> float:
+    points = np.array(polygon)
+    x, y = points[:, 0], points[:, 1]
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
