@@ -335,6 +335,34 @@ def test_the_cautions_never_stand_alone_on_a_page():
         assert len(told) > 3
 
 
+@pytest.mark.parametrize(("worked", "first"), [("round", 1), ("flat", 396)])
+def test_a_round_that_repeats_is_shown_in_part(worked, first):
+    chart = picture(["ABBABA" * 66] * 2, worked=worked)
+    (sheet,) = strand_sheets(chart, plan_strands(chart), (1,), "a4", Look())
+    numbers = [
+        int(m.text) for m in sheet.marks if isinstance(m, Label) and m.name == "stitch-number"
+    ]
+    assert first in numbers
+    assert len([m for m in sheet.marks if isinstance(m, Label) and m.name == "loop-key"]) == 24
+    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "told")
+    assert "every 6 stitches: the first 24 of 396 are shown" in told
+    steps = steps_of(chart, 1, (1, 0), 24)
+    assert sum(int(s.words.split()[0]) for s in steps) == 24
+
+
+def test_a_round_is_shown_whole_when_its_catches_do_not_repeat():
+    row = "A" * 11 + "B"
+    chart = picture([row * 8], catches=(Catch(0, 5, 1),))
+    sheets = strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())
+    assert (
+        len([m for s in sheets for m in s.marks if isinstance(m, Label) and m.name == "loop-key"])
+        == 96
+    )
+    every = tuple(Catch(0, 5 + 12 * n, 1) for n in range(8))
+    (sheet,) = strand_sheets(chart.with_(catches=every), plan_strands(chart), (0,), "a4", Look())
+    assert len([m for m in sheet.marks if isinstance(m, Label) and m.name == "loop-key"]) == 24
+
+
 def test_a_long_round_takes_no_more_pages_than_it_must():
     chart = picture(["A" * 40 + "B" * 20], catches=(Catch(0, 12, 1),))
     assert len(strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())) == 1

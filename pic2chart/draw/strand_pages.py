@@ -63,8 +63,8 @@ class Pages:
             self.marks.append(Label((EDGE, self.y), title, 4 * self.look.scale, bold=True))
             self.y += 3
 
-    def head(self, order: tuple[int, ...]) -> None:
-        """Title and how the round is worked."""
+    def head(self, order: tuple[int, ...], part: str) -> None:
+        """Title and how the round is worked; `part` says that not all of it is shown."""
         scale, width = self.look.scale, self.size[0] - 2 * EDGE
         which = f"{self.word} {self.r + 1}" if self.look.words else f"{self.r + 1}"
         title = fit(f"{which} · {clean(self.chart.title)}", 6 * scale, width)
@@ -72,7 +72,7 @@ class Pages:
         self.marks.append(Label((EDGE, self.y), title, 6 * scale, bold=True, name="title"))
         self.y += 2
         if self.look.words:
-            for line in self._told(order):
+            for line in filter(None, (*self._told(order), part)):
                 self.text(line, _KIND * scale)
         self.y += 3
 

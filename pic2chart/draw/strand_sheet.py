@@ -16,7 +16,7 @@ from pic2chart.draw.page import Sheet
 from pic2chart.draw.paper import EDGE, page_size
 from pic2chart.draw.strand_pages import Pages
 from pic2chart.draw.strand_steps import catching, steps_of
-from pic2chart.draw.strand_strip import LEFT, RIGHT, Strip, closed
+from pic2chart.draw.strand_strip import LEFT, RIGHT, Strip, closed, repeats
 from pic2chart.errors import SettingError
 from pic2chart.rules.measure import yarns_per_round
 from pic2chart.rules.wording import round_word
@@ -91,30 +91,51 @@ def _laid(
 ) -> list[Sheet]:
     order = plan.rounds[r].order
     page = Pages(chart, r, size, look)
-    page.head(order)
+    shown, numbers = closed(chart, r)
+    unit, most = repeats(shown, r)
+    page.head(order, _repeat_words(page.word.lower(), unit, most, shown.stitch_count))
     if len(order) > 1:
         panel, page.y = hand_panel(chart, plan, order, (EDGE, page.y), size[0] - 2 * EDGE, look)
         page.marks += panel
         page.y += 4
-    shown, numbers = closed(chart, r)
     found = strands if numbers is None else strands_of(shown, plan)
-    for strip in _strips(shown, r, order, size[0], look, least):
+    for strip in _strips(shown, r, order, size[0], look, least, most):
         page.strip(replace(strip, numbers=numbers), found)
     if look.words:
-        page.steps(steps_of(chart, r, order))
+        page.steps(steps_of(chart, r, order, most))
         page.ways(order, catching(chart, r, sides(plan, order)[0]) if len(order) > 1 else ())
     return page.done()
 
 
+def _repeat_words(word: str, unit: int, most: int, count: int) -> str:
+    """That a round is shown in part, or nothing."""
+    if most == count:
+        return ""
+    every = "all in one yarn" if unit == 1 else f"the same again every {unit} stitches"
+    return (
+        f"The {word} is {every}: the first {most} of {count} are shown; work the others like them."
+    )
+
+
 def _strips(
-    chart: Chart, r: int, order: tuple[int, ...], wide: float, look: Look, least: float
+    chart: Chart,
+    r: int,
+    order: tuple[int, ...],
+    wide: float,
+    look: Look,
+    least: float,
+    most: int,
 ) -> list[Strip]:
-    """The round cut into even strips, in the order they are worked; `wide`: the page, mm."""
+    """The first `most` stitches of the round as even strips, in the order they are worked.
+
+    `wide`: the page, mm.
+    """
     large = min(look.scale, 1.4)
     room = wide - 2 * EDGE - (LEFT + RIGHT) * look.scale
-    count = chart.stitch_count
-    pieces = -(-count // int(room // (least * large)))
-    cuts = [round(count * i / pieces) for i in range(pieces + 1)]
+    backwards = not chart.in_round and r % 2 == 1
+    start = chart.stitch_count - most if backwards else 0
+    pieces = -(-most // int(room // (least * large)))
+    cuts = [start + round(most * i / pieces) for i in range(pieces + 1)]
     width = min(room / max(past - first for first, past in pairwise(cuts)), _WIDEST * large)
     stitch = (width, width * chart.gauge.aspect)
     left = EDGE + LEFT * look.scale
@@ -122,5 +143,4 @@ def _strips(
         Strip(chart, r, first, past, left, 0.0, stitch, order, look.scale)
         for first, past in pairwise(cuts)
     ]
-    backwards = not chart.in_round and r % 2 == 1
     return strips[::-1] if backwards else strips

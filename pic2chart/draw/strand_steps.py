@@ -72,14 +72,19 @@ class Step:
     words: str
 
 
-def steps_of(chart: Chart, round_: int, order: tuple[int, ...]) -> tuple[Step, ...]:
-    """The runs of a round in the order they are worked. `order`: yarns from under to over."""
+def steps_of(
+    chart: Chart, round_: int, order: tuple[int, ...], most: int | None = None
+) -> tuple[Step, ...]:
+    """The runs of a round in the order they are worked. `order`: yarns from under to over.
+
+    `most`: how many stitches are told, from where the round starts; None is all.
+    """
     row = chart.stitches[round_].tolist()
     places = [s for s in range(len(row)) if row[s] != NO_STITCH]
     if not chart.in_round and round_ % 2 == 1:
         places.reverse()
     stretches: list[list[int]] = []
-    for s in places:
+    for s in places[:most]:
         if stretches and row[stretches[-1][0]] == row[s]:
             stretches[-1].append(s)
         else:

@@ -13,6 +13,8 @@ LEFT, RIGHT = 15.0, 20.0
 """Room beside a strip for the names of its views and lanes, mm."""
 LANE = 4.7
 """Distance between two lanes, mm."""
+_TELLING = 24
+"""Stitches of a round that repeats which are shown at the least."""
 CIRCLE = tuple((math.cos(a * math.pi / 12), math.sin(a * math.pi / 12)) for a in range(24))
 """Places on a circle of radius 1."""
 
@@ -32,6 +34,23 @@ def closed(chart: Chart, round_: int) -> tuple[Chart, tuple[int, ...] | None]:
     numbers = tuple((np.flatnonzero(live) + 1).tolist())
     stitches = chart.stitches[:, live]
     return chart.with_(stitches=stitches, catches=catches, fixed=None, extra={}), numbers
+
+
+def repeats(chart: Chart, round_: int) -> tuple[int, int]:
+    """The repeat of a round, and how many stitches of it are worth showing, both in stitches.
+
+    `chart` has a stitch in every column of the round. A round that does not repeat three times, or is
+    short, is shown whole.
+    """
+    count = chart.stitch_count
+    code = chart.stitches[round_].astype(np.int64)
+    for c in chart.catches:
+        code[c.stitch] += 1000 * (c.yarn + 1) * (c.round == round_)
+    for unit in range(1, count // 3 + 1):
+        if np.array_equal(code[unit:], code[:-unit]):
+            shown = unit * math.ceil(_TELLING / unit)
+            return (unit, shown) if 2 * shown <= count else (count, count)
+    return count, count
 
 
 @dataclass(frozen=True, slots=True)
