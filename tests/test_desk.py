@@ -205,6 +205,16 @@ def test_undo_goes_back_to_the_start_and_redo_to_the_end(desk: TestClient, cat: 
     assert view["chart"] == last["chart"]
 
 
+def test_an_empty_chart_is_drawn_on(desk: TestClient) -> None:
+    view = desk.post("/api/projects/blank", json={"stitches": 200, "rounds": 180}).json()
+    assert view["chart"]["rows"] == ["A" * 200] * 180
+    assert view["counts"]["error"] == 0
+    drawn = post(desk, view, "edit", edit={"kind": "paint", "yarn": "B", "box": [[9, 9], [12, 14]]})
+    assert drawn.json()["chart"]["rows"][8][8:14] == "BBBBBB"
+    for wrong in ({"stitches": 1, "rounds": 9}, {"stitches": 9}, {"stitches": 9, "rounds": 10**6}):
+        assert desk.post("/api/projects/blank", json=wrong).status_code == 422
+
+
 def test_charts_come_in_and_go_out(desk: TestClient, cat: Post, tmp_path: Path) -> None:
     base = f"/api/projects/{cat['id']}/file?ending="
     for ending, name in ((".chart.json", "a.chart.json"), (".png", "a.png"), (".csv", "a.csv")):

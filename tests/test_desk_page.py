@@ -364,6 +364,22 @@ def test_a_dropped_photo_and_a_chart_file_open(page: Page, tmp_path: Path) -> No
     expect(page.locator("#photo")).to_be_hidden()
 
 
+def test_an_empty_chart_is_drawn_on_by_hand(page: Page) -> None:
+    page.get_by_role("button", name="Start empty").click()
+    page.locator("#blank-stitches").fill("40")
+    page.locator("#blank-rounds").fill("30")
+    page.get_by_role("button", name="Start", exact=True).click()
+    expect(page.locator("#work")).to_be_visible()
+    settled(page)
+    expect(page.locator(".yarns li")).to_have_count(2)
+    expect(page.locator("#set-stitches")).to_be_hidden()
+    tool(page, "line")
+    page.keyboard.press("2")
+    drag(page, at(page, 5, 5), at(page, 5, 9))
+    assert view(page)["chart"]["rows"][4][3:10] == "ABBBBBA"
+    assert axe(page, "empty") == []
+
+
 @pytest.mark.parametrize("kind", ["drop", "paste"])
 def test_a_tiny_png_is_asked_after_and_a_pasted_picture_is_taken(page: Page, kind: str) -> None:
     page.evaluate(

@@ -2,20 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Literal
 
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import JSONResponse
+from pydantic import BaseModel, Field
 
 from pic2chart import __version__
+from pic2chart.desk.blank import blank_chart
 from pic2chart.desk.form import form, sheet_form
 from pic2chart.desk.garments import garment_form
 from pic2chart.desk.open_project import RAW, Body, Desk, Title, shown
 from pic2chart.desk.project import Project, Shown
+from pic2chart.desk.store import Store
 from pic2chart.desk.uploads import read_chart_upload, read_shelf_upload
 from pic2chart.desk.views import shelf_view, symbols_view
+from pic2chart.settings import MAX_SIDE, MIN_SIDE
 
 router = APIRouter(prefix="/api")
+
+
+class Size(BaseModel):
+    """Size of an empty chart."""
+
+    stitches: int = Field(ge=MIN_SIDE, le=MAX_SIDE)
+    rounds: int = Field(ge=MIN_SIDE, le=MAX_SIDE)
 
 
 @router.get("/desk")
@@ -59,6 +71,17 @@ def start(
             return project.start_from_picture(data, name, {})
         return project.start_from_chart(read_chart_upload(data, name, project.folder))
 
+    return _started(store, begin)
+
+
+@router.post("/projects/blank")
+def start_blank(store: Desk, asked: Size) -> Response:
+    """Start a project from an empty chart."""
+    chart = blank_chart(asked.stitches, asked.rounds)
+    return _started(store, lambda project: project.start_from_chart(chart))
+
+
+def _started(store: Store, begin: Callable[[Project], Shown]) -> Response:
     number, project = store.start(begin)
     with project.lock:
         return shown(project, number)

@@ -8,6 +8,7 @@ import { yarnPanel } from "./yarns.js";
 const SLIDERS = { stitches: [16, 200], float_limit: [1, 12], min_delta_L: [0, 60] };
 const OPEN = ["Size and gauge", "Yarns"];
 const controls = new Map();
+const groups = [];
 
 export function setUpChoices(place) {
   const wide = matchMedia("(min-width: 1080px)").matches;
@@ -18,7 +19,9 @@ export function setUpChoices(place) {
 function groupOf({ title, fields }, wide) {
   const inner = title === "Yarns" ? [yarnPanel()] : fields.map(fieldOf);
   if (fields.some(({ name }) => name === "look")) inner.splice(1, 0, looksButton());
-  return el("details", { open: wide && OPEN.includes(title), class: "group" }, el("summary", {}, title), el("div", { class: "fields" }, inner));
+  const group = el("details", { open: wide && OPEN.includes(title), class: "group" }, el("summary", {}, title), el("div", { class: "fields" }, inner));
+  groups.push(group);
+  return group;
 }
 
 /** All looks of the picture beside each other, to be picked from by eye. */
@@ -33,8 +36,9 @@ function looksButton() {
     const chosen = await ask("Which look?", [], [...looks.map((look) => [lookCard(look), look.name]), ["Leave it", null]]);
     if (chosen) set("look", chosen);
   } }, "See all looks side by side");
-  model.onProject((view) => { button.hidden = !view.follows; });
-  return el("div", { class: "field" }, button);
+  const field = el("div", { class: "field" }, button);
+  model.onProject((view) => { field.hidden = !view.follows; });
+  return field;
 }
 
 function lookCard({ name, description, words, front }) {
@@ -178,6 +182,10 @@ function gaugeField(field) {
 }
 
 function refresh(view, why) {
-  for (const [name, { node }] of homes) for (const input of node.querySelectorAll("input, select")) input.disabled = !view.follows && homes.get(name).fromPicture;
+  for (const { node, fromPicture } of homes.values()) {
+    node.hidden = fromPicture && !view.picture;
+    for (const input of node.querySelectorAll("input, select")) input.disabled = fromPicture && !view.follows;
+  }
+  for (const group of groups) group.hidden = !group.querySelector(".yarns") && [...group.querySelectorAll(".field")].every((field) => field.hidden);
   for (const [name, update] of controls) if (why !== "draft" || name !== "stitches") update(view.settings[name], view);
 }

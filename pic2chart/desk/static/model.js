@@ -53,6 +53,10 @@ export async function start(file, kind) {
   return project;
 }
 
+export async function startBlank(stitches, rounds) {
+  show(await post("/api/projects/blank", { stitches, rounds }), "open");
+}
+
 export function close() {
   project = null;
   epoch += 1;

@@ -16,10 +16,11 @@ const PREPARING = "The solver is being prepared for this machine; that is done o
 export function showStart(place) {
   const photo = chooser("picture", "image/*,.heic,.heif,.tif,.tiff", "Choose a picture");
   const chart = chooser("chart", ".json,.csv,.tsv,.txt,.png", "Open a chart");
+  const blank = el("button", { type: "button", class: "button", onclick: startBlank }, "Start empty");
   const drop = el("div", { class: "drop", id: "drop" },
     el("p", { class: "big" }, "Drop a picture here"),
     el("p", {}, "A pet, a bird, a boat: anything with light and dark. You see a chart that can be knitted at once, and change whatever you like afterwards."),
-    el("div", { class: "row middle" }, photo, chart),
+    el("div", { class: "row middle" }, photo, chart, blank),
     el("p", { class: "quiet" }, "A chart is a .chart.json file, a PNG of one pixel a stitch or a CSV of keys. Nothing leaves this machine."));
   dropOn(drop);
   const { projects } = model.desk;
@@ -49,6 +50,14 @@ function chooser(kind, accept, words) {
     input.value = "";
   } });
   return el("span", { class: "choose" }, input, el("label", { class: kind === "picture" ? "button main" : "button", for: `choose-${kind}` }, words));
+}
+
+/** An empty chart, for those who draw every stitch themselves. */
+async function startBlank() {
+  const side = (id, words) => el("div", { class: "field" }, el("label", { for: id }, words), el("input", { id, type: "number", min: 4, max: 1000, value: 60 }));
+  const sure = await ask("An empty chart", [side("blank-stitches", "Stitches across"), side("blank-rounds", "Rounds up")], [["Start", true], ["Leave it", false]]);
+  const number = (id) => Math.round(Number(document.getElementById(id).value));
+  if (sure) attempt(() => model.startBlank(number("blank-stitches"), number("blank-rounds")));
 }
 
 function dropOn(node) {

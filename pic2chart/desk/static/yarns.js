@@ -15,6 +15,7 @@ export function yarnPanel() {
     if (count.value) attempt(() => model.changeSettings({ yarn: [], shelf: null, yarns: Number(count.value) }));
     count.value = "";
   } }, el("option", { value: "" }, "choose …"), [2, 3, 4, 5, 6].map((n) => el("option", { value: n }, `${n} yarns`)));
+  const fromPicture = el("div", { class: "field" }, el("label", { for: "from-picture" }, "Take colours from the picture"), count);
   shelfBox = el("div", { class: "shelf" });
   model.onProject((view) => {
     add.disabled = view.chart.yarns.length >= MOST;
@@ -22,11 +23,11 @@ export function yarnPanel() {
       list.replaceChildren(...view.chart.yarns.map(rowOf));
     }
     count.disabled = !view.follows;
+    fromPicture.hidden = !view.picture;
     showShelf(view);
   });
   return el("div", {}, list, el("div", { class: "row" }, add),
-    el("div", { class: "field" }, el("label", { for: "from-picture" }, "Take colours from the picture"), count),
-    shelfBox,
+    fromPicture, shelfBox,
     el("p", { class: "help" }, "Beside each colour stands its value: how light it is in grey. Yarns of like value merge, whatever their hue. Colours on a screen are not colours in daylight."));
 }
 
