@@ -211,6 +211,14 @@ def test_an_isolated_stitch_is_a_warning_or_a_note():
     assert not found(chart_of("AAAAA", "AABAA", "ABAAA"), "isolated-stitch")
 
 
+def test_lone_stitches_that_are_kept_are_told_once_a_round():
+    chart = chart_of("AAAAAAAA", "ABAABAAB", "AAAAAAAA", worked="flat")
+    assert len(found(chart, "isolated-stitch")) == 3
+    (note,) = found(chart.with_(rules=Rules(isolated="keep")), "isolated-stitch")
+    assert (note.round, note.stitch) == (2, 2)
+    assert "and 2 more there" in note.message
+
+
 def test_a_stitch_has_a_neighbour_round_the_join_only_in_the_round():
     rows = ("AAAAA", "BAAAA", "AAAAB")
     assert not found(chart_of(*rows), "isolated-stitch")

@@ -19,13 +19,28 @@ KEPT = "The chart keeps such stitches; knit it snug, and nothing need be changed
 
 
 def isolated_stitch(chart: Chart, measures: Measures) -> list[Finding]:
-    """One finding for every isolated stitch: a warning in a tidy chart, else a note."""
-    tidy = chart.rules.isolated == "tidy"
-    level: Level = "warning" if tidy else "note"
-    mend = MEND if tidy else KEPT
-    found = []
-    for r, stitch in np.argwhere(measures.isolated).tolist():
-        name = chart.yarns[int(chart.stitches[r, stitch])].name
-        message = f"{place(chart, r, stitch)}: a lone stitch of {name}."
-        found.append(Finding(CODE, level, message, mend, r + 1, stitch + 1, 1, name))
-    return found
+    """In a tidy chart a warning for every isolated stitch; where they are kept, a note for every round
+    and yarn that has some.
+    """
+    places = np.argwhere(measures.isolated).tolist()
+    if chart.rules.isolated == "tidy":
+        return [_alone(chart, r, stitch, "warning", MEND) for r, stitch in places]
+    by_round: dict[tuple[int, int], list[int]] = {}
+    for r, stitch in places:
+        by_round.setdefault((r, int(chart.stitches[r, stitch])), []).append(stitch)
+    return [_kept(chart, r, stitches) for (r, _), stitches in by_round.items()]
+
+
+def _alone(chart: Chart, r: int, stitch: int, level: Level, mend: str) -> Finding:
+    name = chart.yarns[int(chart.stitches[r, stitch])].name
+    message = f"{place(chart, r, stitch)}: a lone stitch of {name}."
+    return Finding(CODE, level, message, mend, r + 1, stitch + 1, 1, name)
+
+
+def _kept(chart: Chart, r: int, stitches: list[int]) -> Finding:
+    """One note for the lone stitches of a yarn in a round, at the first of them."""
+    if len(stitches) == 1:
+        return _alone(chart, r, stitches[0], "note", KEPT)
+    name = chart.yarns[int(chart.stitches[r, stitches[0]])].name
+    message = f"{place(chart, r, stitches[0])}, and {len(stitches) - 1} more there: lone stitches of {name}."
+    return Finding(CODE, "note", message, KEPT, r + 1, stitches[0] + 1, 1, name)
