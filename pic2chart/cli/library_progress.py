@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pic2chart.library.motif import Broken, Done
 
 TENTHS = 10
+_PATH = 20
 
 
 class Pictures(Steps):
@@ -39,7 +40,7 @@ class Pictures(Steps):
             return
         if sys.stderr.isatty():
             self._bar.leave()
-            self._pictures.draw(one_line(result.path)[-40:], done, total)
+            self._pictures.draw(_end_of(one_line(result.path)), done, total)
         elif done * TENTHS // total > self._told:
             self._told = done * TENTHS // total
             print(f"{done:,} of {total:,} pictures done", file=sys.stderr, flush=True)
@@ -57,6 +58,11 @@ class Pictures(Steps):
         """Take away whatever is shown."""
         self._pictures.leave()
         super().leave()
+
+
+def _end_of(path: str) -> str:
+    """So much of a path as leaves room for the bar on a terminal of 80 columns."""
+    return path if len(path) <= _PATH else f"…{path[1 - _PATH :]}"
 
 
 def _columns() -> tuple[ProgressColumn, ...]:
