@@ -14,6 +14,7 @@ from pic2chart.canvas import Canvas
 from pic2chart.chart import NO_STITCH, Chart, Rules
 from pic2chart.floor import greedy_chart
 from pic2chart.likeness import Kept, View
+from pic2chart.rules.wording import round_word
 from pic2chart.ticks import with_ticks
 from pic2chart.yarn import Yarn
 from pic2chart.yarn.lab import yarn_lab
@@ -151,5 +152,6 @@ def blocked_notes(chart: Chart, blocked: tuple[int, ...]) -> tuple[str, ...]:
             if yarns > limit
             else f"they leave a float over {chart.rules.float_limit} stitches that nothing can break"
         )
-        notes.append(f"Round {r + 1} cannot hold the rules with its fixed stitches kept: {why}.")
+        where = f"{round_word(chart).capitalize()} {r + 1}"
+        notes.append(f"{where} cannot hold the rules with its fixed stitches kept: {why}.")
     return tuple(notes)
