@@ -35,7 +35,8 @@ def gauge(
     """Count the stitches and rounds in 10 cm of a swatch.
 
     Lay the washed swatch flat, its right side up, and a bank or library card beside it; take the
-    photo from above. Look at the picture that is written: every line should lie on a column or round.
+    photo from above. Look at the picture that is written: every line should lie on a column or round,
+    and the outline below on the card's edge, not on its shadow's.
     """
     from pic2chart.cli.wording import one_line
     from pic2chart.files import refuse_over, write_atomic
@@ -50,4 +51,4 @@ def gauge(
     else:
         typer.echo(one_line(measured.verdict))
         typer.echo(f"Counted in {measured.patches} places; for a chart: --gauge {measured.option}")
-        typer.echo(one_line(f"Check it on {file}"))
+        typer.echo(one_line(f"Check on {file} that {measured.to_check}"))

@@ -16,6 +16,7 @@ from pic2chart.reading.lattice import projected
 from pic2chart.reading.perspective import Floats
 
 CARD_MM = (85.60, 53.98)
+CORNER_MM = 3.18
 _FOCAL = np.array([0.6 * 1.06**k for k in range(34)])
 """Focal lengths of cameras over the longer side of the photo, from wide phones to telephoto."""
 _USUAL_MISFIT = 0.003

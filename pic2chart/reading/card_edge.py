@@ -15,12 +15,20 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.reading.edge_model import (
+    BLURS,
+    STEP,
+    Fit,
+    Look,
+    Profile,
+    depths_of,
+    left_over,
+    unexplained,
+)
 from pic2chart.reading.perspective import Floats
 
 _REACH_MM = 2.6
 _LEAST_PX, _MOST_PX = 6.0, 22.0
-_STEP = 0.5
-"""Pixels between samples across a side."""
 _SEGMENTS, _LINES = 12, 8
 """Parts of a side, and lines across it that are averaged in each."""
 _PLACES = np.linspace(0.1, 0.9, _SEGMENTS * _LINES)
@@ -28,28 +36,12 @@ _PARTS = _PLACES.reshape(_SEGMENTS, _LINES).mean(axis=1)
 """Where those lines, and the middles of the parts, lie along a side: 0 to 1."""
 _WIDE_PX, _NARROW_PX = 5.0, 1.5
 _MIDDLING = 3
-_BLURS = ((0.7, 0.7), (0.7, 1.8), (1.1, 1.1), (1.1, 2.0), (1.7, 1.7), (1.7, 2.4), (2.6, 2.8))
-"""Blur of a photo in lightness and in colour, px: JPEG keeps colours at half the pixels."""
-_SHADOWS = (
-    *((0.0, 0.3), (0.0, 0.8), (0.3, 0.15), (0.6, 0.15), (0.6, 0.5)),
-    *((1.0, 0.2), (1.0, 0.7), (1.6, 0.3), (1.6, 0.9)),
-)
-"""Width of a shadow and softness of its border, mm; a card is 0.76 mm thick (ISO/IEC 7810)."""
-_DARK = np.array([0.0, 0.04, 0.1, 0.16, 0.23, 0.3, 0.37, 0.45, 0.53, 0.62, 0.7])
-_NEEDLESS = 1.5
-"""A shadow is believed when it explains this much more: a grey card may look like shaded table."""
-_UNSEEN = 4.0
-"""Grey levels between card and shaded table, at the edge, at which the edge is hardly seen."""
 _APART_PX = 1.6
 _EVIDENCE = 12.0
 """How many independent samples a profile is worth: neighbours, and grain of the table, are alike."""
 _LEAST_WEIGHT = 0.01
 _FAINT = 1.0
 """Steps of colour, in grey levels a pixel, that are no edge."""
-_FLOOR = 0.02
-"""Grey levels squared that are never explained: rounding."""
-
-Profile = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,7 +70,7 @@ def edges(rgb: NDArray[np.uint8], corners: Floats, sides_mm: Sequence[float]) ->
     if len(sides) < len(looked):
         return [[] for _ in looked]
     sides = [_along_its_edge(planes, side) for side in sides]
-    fits = [[_unexplained(side, blur) for side in sides] for blur in _BLURS]
+    fits = [[unexplained(side.profile, side.per_mm, blur) for side in sides] for blur in BLURS]
     sharp = min(fits, key=lambda one: sum(float(np.log(fit.left.min())) for fit in one))
     return [_fitted(side, fit) for side, fit in zip(sides, sharp, strict=True)]
 
@@ -91,6 +83,11 @@ class _Side:
     start: Floats
     end: Floats
     per_mm: float
+
+    @property
+    def profile(self) -> Profile:
+        """Colours [depths, 3] that are usual along the side."""
+        return np.asarray(np.median(self.seen, axis=0), dtype=np.float32)
 
 
 def _side(planes: Profile, start: Floats, end: Floats, side_mm: float) -> _Side | None:
@@ -107,12 +104,12 @@ def _side(planes: Profile, start: Floats, end: Floats, side_mm: float) -> _Side 
 
 def _along_its_edge(planes: Profile, side: _Side) -> _Side:
     """The side looked at along its edge: the strongest line may run from the edge to a shadow's."""
-    fit = _unexplained(side, _BLURS[_MIDDLING])
+    fit = unexplained(side.profile, side.per_mm, BLURS[_MIDDLING])
     index = int(np.argmin(fit.left))
     depth = _by_segment(side, fit.places[index], fit.looks[index], _WIDE_PX)
     slope, middle = np.polyfit(_PARTS - 0.5, depth, 1)
     start, end = _moved(side.start, side.end, (middle - 0.4 * slope, middle + 0.4 * slope))
-    reach = (side.seen.shape[1] // 2) * _STEP
+    reach = (side.seen.shape[1] // 2) * STEP
     return _Side(_across(planes, start, end, reach), start, end, side.per_mm)
 
 
@@ -133,12 +130,8 @@ def _across(planes: Profile, start: Floats, end: Floats, reach: float) -> Profil
 
 
 def _depths(reach: float) -> Floats:
-    count = int(reach / _STEP)
-    return np.asarray(np.arange(-count, count + 1) * _STEP, dtype=np.float64)
-
-
-def _depths_of(profile: Profile) -> Floats:
-    return np.asarray((np.arange(len(profile)) - len(profile) // 2) * _STEP, dtype=np.float64)
+    count = int(reach / STEP)
+    return np.asarray(np.arange(-count, count + 1) * STEP, dtype=np.float64)
 
 
 def _inward(start: Floats, end: Floats) -> Floats:
@@ -156,9 +149,9 @@ def _moved(start: Floats, end: Floats, by: tuple[float, float]) -> tuple[Floats,
 
 def _strongest(seen: Profile, most: float) -> tuple[float, float] | None:
     """Depths, px, of the line along which the colour changes most, at both ends of the side."""
-    change = np.gradient(seen, axis=1) / _STEP
+    change = np.gradient(seen, axis=1) / STEP
     count = seen.shape[1] // 2
-    tries = np.arange(-int(most / _STEP), int(most / _STEP) + 1)
+    tries = np.arange(-int(most / STEP), int(most / STEP) + 1)
     first, last = (part.ravel() for part in np.meshgrid(tries, tries))
     part = (np.arange(_SEGMENTS) + 0.5) / _SEGMENTS
     at = np.rint(first[:, None] * (1 - part) + last[:, None] * part).astype(int) + count
@@ -167,10 +160,10 @@ def _strongest(seen: Profile, most: float) -> tuple[float, float] | None:
     best = int(np.argmax(strength))
     if strength[best] < _FAINT:
         return None
-    return float(first[best] * _STEP), float(last[best] * _STEP)
+    return float(first[best] * STEP), float(last[best] * STEP)
 
 
-def _fitted(side: _Side, fit: _Fit) -> list[Edge]:
+def _fitted(side: _Side, fit: Fit) -> list[Edge]:
     """Edges where the model of card, table and shadow fits best."""
     found = []
     for index in _dips(fit.left, fit.places):
@@ -193,93 +186,15 @@ def _dips(left: Floats, places: Floats) -> list[int]:
     return chosen[:4]
 
 
-@dataclass(frozen=True, slots=True)
-class _Look:
-    """Blur in lightness and colour, px; the shadow's width and softness, mm, and its depth, 0-1."""
-
-    blur: tuple[float, float]
-    shadow: tuple[float, float]
-    dark: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Fit:
-    """For every place of the edge, the least that is left unexplained, and the look that leaves it."""
-
-    places: Floats
-    left: Floats
-    looks: list[_Look]
-
-
-def _unexplained(side: _Side, blur: tuple[float, float]) -> _Fit:
-    profile = np.median(side.seen, axis=0)
-    depth = _depths_of(profile)
-    places = np.arange(depth[0] + 2.0, depth[-1] - 1.9, _STEP)
-    inside = depth[None, :] - places[:, None]
-    left = np.stack([_left(profile, inside, blur, s, _DARK, side.per_mm) for s in _SHADOWS])
-    left[:, _DARK > 0] *= _NEEDLESS
-    shadow, dark = np.unravel_index(
-        left.transpose(2, 0, 1).reshape(len(places), -1).argmin(axis=1), left.shape[:2]
-    )
-    looks = [_Look(blur, _SHADOWS[s], float(_DARK[d])) for s, d in zip(shadow, dark, strict=True)]
-    return _Fit(places, left.min(axis=(0, 1)), looks)
-
-
-def _left(
-    profile: Profile,
-    inside: Floats,
-    blur: tuple[float, float],
-    shadow: tuple[float, float],
-    dark: Floats,
-    per_mm: float,
-) -> Floats:
-    """What is left of a profile [depths, 3] by edges at several places [darks, places], squared levels.
-
-    `inside`: px inside the edge [places, depths]. The card's and the table's colours are those that
-    leave least.
-    """
-    explained, step = np.zeros((2, len(dark), len(inside)))
-    d = dark[:, None]
-    lit = 1 - d * _shade(0.0, blur[0], shadow, per_mm)
-    for width, plane in zip((blur[0], blur[1], blur[1]), profile.T, strict=True):
-        card, table, shade = _model(inside, width, shadow, per_mm)
-        pc, pt = card @ plane, table @ plane - d * (shade @ plane)
-        cc, ct = (card * card).sum(1), (card * table).sum(1) - d * (card * shade).sum(1)
-        tt = (table * table).sum(1) - 2 * d * (table * shade).sum(1) + d**2 * (shade * shade).sum(1)
-        det = cc * tt - ct**2 + 1e-9
-        of_card, of_table = (tt * pc - ct * pt) / det, (cc * pt - ct * pc) / det
-        explained += of_card * pc + of_table * pt
-        step += (of_card - lit * of_table) ** 2
-    left = (float((profile**2).sum()) - explained) / profile.size + _FLOOR
-    return np.asarray(left * (1 + _UNSEEN**2 / (step + 1e-9)))
-
-
-def _model(
-    inside: Floats, blur: float, shadow: tuple[float, float], per_mm: float
-) -> tuple[Floats, Floats, Floats]:
-    """Shares of the card's colour, of the table's, and of what full shadow takes from the table."""
-    from scipy.special import ndtr
-
-    card = ndtr(inside / blur)
-    return card, 1 - card, (1 - card) * _shade(inside, blur, shadow, per_mm)
-
-
-def _shade(
-    inside: Floats | float, blur: float, shadow: tuple[float, float], per_mm: float
-) -> Floats:
-    from scipy.special import ndtr
-
-    width, soft = (v * per_mm for v in shadow)
-    return np.asarray(ndtr((inside + width) / np.hypot(soft, blur)))
-
-
-def _by_segment(side: _Side, place: float, look: _Look, around: float) -> Floats:
+def _by_segment(side: _Side, place: float, look: Look, around: float) -> Floats:
     """Depth of the edge in every part of the side, px, not more than `around` from one place."""
     tries = place + np.arange(-around, around + 0.01, 0.25)
-    inside = _depths_of(side.seen[0])[None, :] - tries[:, None]
+    inside = depths_of(side.seen[0])[None, :] - tries[:, None]
     found = []
     for part in side.seen:
-        left = _left(part, inside, look.blur, look.shadow, np.array([look.dark]), side.per_mm)[0]
+        left = left_over(part, inside, look.blur, look.shadow, np.array([look.dark]), side.per_mm)[
+            0
+        ]
         k = int(np.clip(left.argmin(), 1, len(tries) - 2))
         bend = left[k - 1] - 2 * left[k] + left[k + 1]
         rest = 0.5 * (left[k - 1] - left[k + 1]) / bend if bend > 0 else 0.0

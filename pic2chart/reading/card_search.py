@@ -11,12 +11,11 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.reading.card import CARD_MM, Card, misfit, sharpened
+from pic2chart.reading.card import CARD_MM, CORNER_MM, Card, misfit, sharpened
 from pic2chart.reading.card_edge import straight
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.perspective import Floats
 
-CORNER_MM = 3.18
 _WORK = 1100
 _SMALLEST, _LARGEST = 0.006, 0.5
 """Share of the photo that a card may fill."""

@@ -71,10 +71,13 @@ def draw_chart(
     draw_lines(photo, outlines, _DOUBT, 2, closed=True)
 
 
-def draw_counts(view: NDArray[np.uint8], periods: Periods, words: str) -> NDArray[np.uint8]:
+def draw_counts(
+    view: NDArray[np.uint8], periods: Periods, words: str, card: NDArray[np.uint8] | None = None
+) -> NDArray[np.uint8]:
     """The cloth seen from above with a line at every column of stitches and every round.
 
     Every tenth line is heavier. `view`: RGB at PER_MM; the picture is enlarged and cut to the cloth.
+    `card`: a picture that is set under it, beside the words.
     """
     import cv2
 
@@ -90,7 +93,7 @@ def draw_counts(view: NDArray[np.uint8], periods: Periods, words: str) -> NDArra
         count = cv2.resize(small, size, interpolation=cv2.INTER_LINEAR)
         for every, width in ((1, 1), (10, 3)):
             picture[_steps(np.asarray(count, dtype=np.float32), every, width) & inside] = colour
-    return _with_words(picture, words)
+    return _with_words(picture, words, card)
 
 
 def _counted(
@@ -121,15 +124,39 @@ def _steps(count: NDArray[np.float32], step: int, width: int) -> NDArray[np.bool
     return np.asarray(cv2.dilate(edge, np.ones((width, width), np.uint8)) > 0)
 
 
-def _with_words(picture: NDArray[np.uint8], words: str) -> NDArray[np.uint8]:
-    """The picture with a line of text under it."""
+def draw_card(
+    view: NDArray[np.uint8], size: tuple[float, float], corner: float
+) -> NDArray[np.uint8]:
+    """A card seen from above with the outline that was taken for its edge, `size` and `corner` in px.
+
+    The card lies in the middle of `view`.
+    """
+    height, width = view.shape[:2]
+    reach = np.array(size) / 2 - corner
+    angles = np.radians(np.arange(0, 360, 5))
+    round_ = np.column_stack([np.cos(angles), np.sin(angles)])
+    line = (np.array([width, height]) - 1) / 2 + round_ * corner + np.sign(round_.round(9)) * reach
+    picture = view.copy()
+    draw_lines(picture, [line], _DOUBT, closed=True)
+    return picture
+
+
+def _with_words(
+    picture: NDArray[np.uint8], words: str, card: NDArray[np.uint8] | None
+) -> NDArray[np.uint8]:
+    """The picture with a line of text under it, and the card at its end."""
     from PIL import Image, ImageDraw, ImageFont
 
-    band = max(40, picture.shape[1] // 28)
-    page = Image.new("RGB", (picture.shape[1], picture.shape[0] + band), "white")
+    wide = picture.shape[1]
+    band = max(40, wide // 28)
+    foot = band if card is None else max(band, card.shape[0] + band // 2)
+    page = Image.new("RGB", (wide, picture.shape[0] + foot), "white")
     page.paste(Image.fromarray(picture))
+    if card is not None:
+        at = (wide - card.shape[1] - band // 4, picture.shape[0] + band // 4)
+        page.paste(Image.fromarray(card), at)
     font = ImageFont.load_default(size=band * 0.55)
-    ImageDraw.Draw(page).text((band / 3, picture.shape[0] + band / 2), words, "#1c1c1c", font, "lm")
+    ImageDraw.Draw(page).text((band / 3, picture.shape[0] + foot / 2), words, "#1c1c1c", font, "lm")
     return np.asarray(page)
 
 

@@ -18,11 +18,12 @@ from pic2chart.errors import InputError
 from pic2chart.files import file_stem
 from pic2chart.gauge import Gauge
 from pic2chart.picture import Picture, load_picture
+from pic2chart.reading.card import CARD_MM, CORNER_MM
 from pic2chart.reading.cloth import Periods
 from pic2chart.reading.fabric import find_periods
 from pic2chart.reading.gauge_settings import GaugeSettings
 from pic2chart.reading.lattice import projected
-from pic2chart.reading.overlay import draw_counts, jpeg
+from pic2chart.reading.overlay import draw_card, draw_counts, jpeg
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.scale import Scale, find_scale
 from pic2chart.reading.signs import PER_MM, SLOW
@@ -35,6 +36,7 @@ _FEWEST = 4
 _MOST_SPREAD = 0.04
 _LEAST_DOUBT = 0.005
 _MARGIN_MM = 3.0
+_AROUND_MM = 6.0
 
 NO_FABRIC = (
     "No clear stocking stitch is found in '{name}'. Photograph the right side of the swatch from "
@@ -46,15 +48,15 @@ NO_FABRIC = (
 class SwatchGauge:
     """Stitches and rounds in 10 cm and their uncertainty (about two in three lie within).
 
-    `spread`: standard deviation over the patches; `patches`: how many were counted; `scale`: what
-    the scale came from, `card` or `length`.
+    `spread`: standard deviation over the patches; `patches`: how many were counted; `frame`:
+    homography from the photo to the view in which they were counted.
     """
 
     gauge: Gauge
     doubt: tuple[float, float]
     spread: tuple[float, float]
     patches: int
-    scale: str
+    scale: Scale
     photo: Picture
     periods: Periods
     frame: Floats
@@ -78,6 +80,14 @@ class SwatchGauge:
         """As the option --gauge takes it."""
         return f"{self.gauge.stitches:.1f}x{self.gauge.rounds:.1f}"
 
+    @property
+    def to_check(self) -> str:
+        """What a person should see on the overlay, after 'Check that'."""
+        lines = "every line lies on a column or a round"
+        return (
+            lines if self.scale.camera is None else f"{lines}, and the outline on the card's edge"
+        )
+
     def to_dict(self) -> dict[str, Any]:
         """Plain data."""
         return {
@@ -91,16 +101,18 @@ class SwatchGauge:
             "over_cm": 10,
             "gauge": self.option,
             "patches": self.patches,
-            "scale": self.scale,
+            "scale": self.scale.source,
             "verdict": self.verdict,
         }
 
     @cached_property
     def overlay(self) -> bytes:
-        """The swatch seen from above as a JPEG, every column and round that was counted drawn on it."""
+        """The swatch seen from above as a JPEG, every column and round that was counted drawn on it,
+        and the card below with the outline it was measured by."""
         rows, columns = self.periods.cloth.shape
         view = _flat(self.photo.rgb, self.frame, (rows * SLOW, columns * SLOW))
-        return jpeg(draw_counts(view, self.periods, self.verdict))
+        card = _card_view(self.photo, self.scale)
+        return jpeg(draw_counts(view, self.periods, self.verdict, card))
 
 
 def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchGauge:
@@ -118,6 +130,18 @@ def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchG
     if periods is None or len(periods.across) < _FEWEST:
         raise InputError(NO_FABRIC.format(name=photo.name))
     return _judged(photo, periods, scale, frame)
+
+
+def _card_view(photo: Picture, scale: Scale) -> NDArray[np.uint8] | None:
+    """The card seen from above with its outline; None when the scale is not a card's."""
+    if scale.camera is None:
+        return None
+    width, height = (side + 2 * _AROUND_MM for side in CARD_MM)
+    shift = np.array([[1, 0, _AROUND_MM], [0, 1, _AROUND_MM], [0, 0, 1]])
+    # Pixels have their middle at whole numbers.
+    frame = np.array([[PER_MM, 0, -0.5], [0, PER_MM, -0.5], [0, 0, 1]]) @ shift @ scale.to_mm
+    view = _flat(photo.rgb, frame, (round(height * PER_MM), round(width * PER_MM)))
+    return draw_card(view, (CARD_MM[0] * PER_MM, CARD_MM[1] * PER_MM), CORNER_MM * PER_MM)
 
 
 def _frame(photo: Picture, to_mm: Floats) -> tuple[Floats, tuple[int, int]]:
@@ -205,7 +229,7 @@ def _judged(photo: Picture, periods: Periods, scale: Scale, frame: Floats) -> Sw
         (float(doubt[0]), float(doubt[1])),
         (float(spread[0]), float(spread[1])),
         len(counts),
-        scale.source,
+        scale,
         photo,
         periods,
         frame,
