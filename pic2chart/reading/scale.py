@@ -17,7 +17,8 @@ from pic2chart.reading.points import four_corners, points
 
 _MARK_PX, _FOUND_PX = 1.5, 0.2
 """How far corners and ends lie off that are marked by hand, and corners that are found."""
-_LENGTH_DOUBT = 0.005
+_LENGTH_DOUBT = 0.01
+"""A length says nothing of the angle; held by hand, 8° off: 1 - cos 8°."""
 _MOST_OFF = 0.006
 """Off a card's shape, over its shorter side, that is no card's."""
 _ALIKE = 0.05
