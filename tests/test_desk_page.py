@@ -161,6 +161,19 @@ def test_a_painted_stitch_is_found_mended_and_kept(dog: Page) -> None:
     assert view(dog)["chart"]["rows"][7][9] == "B"
 
 
+@pytest.mark.parametrize("width", [360, 800, 1440])
+def test_the_chart_never_moves_under_the_hand(browser: Browser, address: str, width: int) -> None:
+    page = opened(browser, address, viewport={"width": width, "height": 800})
+    started(page)
+    for name in ("paint", "keep", "box"):
+        tool(page, name)
+        before = page.locator("#cloth").bounding_box()
+        for round_ in (30, 33):
+            drag(page, at(page, round_, 10), at(page, round_, 14))
+            assert page.locator("#cloth").bounding_box() == before
+    page.context.close()
+
+
 def test_undo_to_the_start_and_redo_to_the_end(dog: Page) -> None:
     first = view(dog)["chart"]
     tool(dog, "line")
