@@ -211,7 +211,7 @@ def test_everything_by_keys_alone(dog: Page) -> None:
     expect(dog.locator(".selected")).to_be_visible()
     dog.keyboard.press("Delete")
     dog.keyboard.press("Enter")  # the first answer: rounds
-    settled(dog)
+    expect(dog.locator("#undo")).to_have_attribute("title", re.compile("Delete 2 rounds"))
     assert len(view(dog)["chart"]["rows"]) == len(before) - 2
     dog.keyboard.press("Control+z")
     settled(dog)
