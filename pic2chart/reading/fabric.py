@@ -28,6 +28,7 @@ _CLEAR_ROUNDS = 1.5
 _SOME, _WHOLE = 5.0, 0.25
 """How clear a wave of half the frequency must be to be tried, and, over the other, to replace it."""
 _RIVAL = 0.4
+_MOST_SLANT = 8.0
 _SAME = 0.03
 """Share by which counts may differ that come of different waves."""
 _LIKE = 0.08
@@ -177,7 +178,15 @@ def _rounds_wave(gray: NDArray[np.uint8], turned: Waves, across: Floats) -> Floa
     ):
         at = log[(rows + move * shift[1]) % size, (columns + move * shift[0]) % size]
         score += share * np.maximum(at - np.median(at), 0)
-    return _only_peak(score, rows, columns, length[near] / stitch, powers, stitch)
+    up = _only_peak(score, rows, columns, length[near] / stitch, powers, stitch)
+    return None if up is None or _slant(across, up) > _MOST_SLANT else up
+
+
+def _slant(across: Floats, up: Floats) -> float:
+    """How far columns are from square to rounds, degrees; stripes make slanted waves as well."""
+    return float(
+        np.degrees(np.arcsin(abs(across @ up) / np.linalg.norm(across) / np.linalg.norm(up)))
+    )
 
 
 def _only_peak(
