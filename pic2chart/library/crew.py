@@ -7,8 +7,11 @@ order. At any time no more than a few tasks are under way, so memory does not gr
 from __future__ import annotations
 
 import signal
+import threading
+import warnings
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from multiprocessing import resource_tracker
 from typing import Any
 
@@ -59,11 +62,32 @@ def core_count() -> int:
 def _in_parallel(count: int, tasks: Iterable[Task]) -> Iterator[Done | Broken]:
     from joblib import Parallel, delayed, parallel_config
 
+    if not isinstance(threading.excepthook, _Quieter):
+        threading.excepthook = _Quieter(threading.excepthook)
     with parallel_config(backend="loky", inner_max_num_threads=1):
         pool = Parallel(count, return_as="generator_unordered", pre_dispatch=_AHEAD, batch_size=1)
         with _interrupts_wait():
             results = pool(delayed(make_motif)(task) for task in tasks)
-        yield from results
+        try:
+            for result in results:  # noqa: UP028  (`yield from` would close them before)
+                yield result
+        finally:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")  # of results that nobody took: work was given up
+                results.close()
+
+
+@dataclass(frozen=True, slots=True)
+class _Quieter:
+    """Told of threads' errors, keeps one to itself: joblib's own thread may look for a task at the
+    moment when all are taken back, since the work is given up, and end with a KeyError."""
+
+    before: Callable[[threading.ExceptHookArgs], Any]
+
+    def __call__(self, args: threading.ExceptHookArgs) -> None:
+        joblib_s = args.thread is not None and args.thread.name == "ExecutorManagerThread"
+        if not (joblib_s and args.exc_type is KeyError):
+            self.before(args)
 
 
 @contextmanager
