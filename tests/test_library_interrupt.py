@@ -72,7 +72,8 @@ def test_the_command_killed_with_its_workers_comes_to_the_same_bytes(
         said = process.communicate()[1].decode()
     assert process.returncode == (-signal.SIGKILL if sign == signal.SIGKILL else 130)
     assert "Traceback" not in said
-    assert "Warning" not in said
+    if sign == signal.SIGINT:  # after SIGKILL Python's own tracker says what it cleared away
+        assert "Warning" not in said
     summary = run(folder, out)
     assert (summary.unchanged >= 5, summary.motifs) == (True, 40)
     assert contents(out) == contents(tmp_path / "whole")
