@@ -16,7 +16,6 @@ _PASSES = 5
 """A stitch put in for one of three yarns may lengthen the float of another; then all are seen again."""
 
 Floats = NDArray[np.float64]
-Row = NDArray[np.uint8]
 
 
 def greedy_chart(
@@ -31,32 +30,34 @@ def greedy_chart(
     return stitches
 
 
-def _repaired(cost: Floats, per_round: int, limit: int, circular: bool) -> Row:
-    """One round: cost [n, K] of its live stitches."""
+def _repaired(cost: Floats, per_round: int, limit: int, circular: bool) -> list[int]:
+    """One round: cost [n, K] of its live stitches. In plain numbers, which are quicker for so few."""
     counts = np.bincount(cost.argmin(axis=1), minlength=cost.shape[1])
     kept = np.sort(np.argsort(-counts, kind="stable")[:per_round])
-    row: Row = kept[cost[:, kept].argmin(axis=1)].astype(np.uint8)
+    row: list[int] = kept[cost[:, kept].argmin(axis=1)].tolist()
+    prices = (cost - cost.min(axis=1, keepdims=True)).T.tolist()
     for _ in range(_PASSES):
         before = row.copy()
-        for yarn in np.unique(row).tolist():
-            _break_floats(row, yarn, cost[:, yarn] - cost.min(axis=1), limit, circular)
-        if np.array_equal(row, before):
+        for yarn in sorted(set(row)):
+            _break_floats(row, yarn, prices[yarn], limit, circular)
+        if row == before:
             break
     return row
 
 
-def _break_floats(row: Row, yarn: int, price: Floats, limit: int, circular: bool) -> None:
+def _break_floats(
+    row: list[int], yarn: int, price: list[float], limit: int, circular: bool
+) -> None:
     """Put stitches of `yarn` into its floats, each the cheapest that can be reached, in place."""
     n = len(row)
-    knitted = np.flatnonzero(row == yarn)
-    if not knitted.size:
+    starts = [place for place, knitted in enumerate(row) if knitted == yarn]
+    if not starts:
         return
-    ends = np.append(knitted[1:], knitted[0] + n if circular else n)
-    starts = knitted.tolist()
+    ends = [*starts[1:], starts[0] + n if circular else n]
     if not circular:
-        starts, ends = [-1, *starts], np.append(knitted[:1], ends)
-    for start, end in zip(starts, ends.tolist(), strict=True):
+        starts, ends = [-1, *starts], [starts[0], *ends]
+    for start, end in zip(starts, ends, strict=True):
         while end - start - 1 > limit:
-            reach = (np.arange(start + 1, start + limit + 2)) % n
-            start += 1 + int(price[reach].argmin())
+            reach = range(start + 1, start + limit + 2)
+            start = min(reach, key=lambda place: price[place % n])
             row[start % n] = yarn
