@@ -10,6 +10,7 @@ import numpy as np
 
 from pic2chart.chart import Chart
 from pic2chart.chart.any_file import read_any
+from pic2chart.likeness import Kept
 from pic2chart.report import Report, report_of
 from pic2chart.rules import Finding, check
 from pic2chart.rules.measure import Measures
@@ -18,7 +19,7 @@ from pic2chart.yarn.lab import yarn_lab
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A chart that was read, what the checks say of it, and the measured report."""
+    """A chart, what the checks say of it, and the measured report."""
 
     chart: Chart
     findings: tuple[Finding, ...]
@@ -30,11 +31,18 @@ def check_chart(path: Path) -> Checked:
     return checked(read_any(path))
 
 
-def checked(chart: Chart, remarks: tuple[str, ...] = ()) -> Checked:
-    """What the checks say of a chart, and its report; it is measured once."""
+def checked(
+    chart: Chart,
+    remarks: tuple[str, ...] = (),
+    *,
+    moved: int | None = None,
+    likeness: Kept | None = None,
+    gap: float | None = None,
+) -> Checked:
+    """What the checks say of a chart, and its report, as `report_of` has it; measured once."""
     measures = Measures.of(chart)
     findings = check(chart, measures)
-    report = report_of(chart, findings, notes=remarks, measures=measures)
+    report = report_of(chart, findings, moved, remarks, likeness, gap, measures)
     return Checked(chart, findings, report)
 
 

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from pic2chart.chart import Chart
 from pic2chart.chart.any_file import read_any
-from pic2chart.checking import catches_broken, caught
-from pic2chart.report import Report, report_of
+from pic2chart.checking import catches_broken, caught, checked
+from pic2chart.report import Report
 from pic2chart.rules import Finding, check, measure
 from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
 from pic2chart.solving import Progress, blocked_notes, silent, solve_announced
@@ -62,11 +62,10 @@ def mend(chart: Chart, progress: Progress | None = None) -> Mended:
     if not np.array_equal(mended.stitches, chart.stitches) or catches_broken(check(chart)):
         mended, remarks = caught(mended)
     mended = with_strands(mended)
-    findings = check(mended)
     changes = _changes(chart, mended)
     notes = remarks + blocked_notes(mended, solution.blocked)
-    report = report_of(mended, findings, moved=len(changes), notes=notes)
-    return Mended(mended, chart, changes, findings, report)
+    told = checked(mended, notes, moved=len(changes))
+    return Mended(mended, chart, changes, told.findings, told.report)
 
 
 def _problem_of(chart: Chart) -> Problem:

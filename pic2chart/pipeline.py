@@ -14,7 +14,7 @@ from pic2chart.chart import NO_STITCH, Chart, Rules
 from pic2chart.chart.chart import Stitches
 from pic2chart.chart.hand import for_hand
 from pic2chart.chart_folder import chart_files
-from pic2chart.checking import caught
+from pic2chart.checking import caught, checked
 from pic2chart.draft import Draft, draft, small_subject
 from pic2chart.errors import SettingError
 from pic2chart.files import file_stem, write_folder
@@ -25,8 +25,8 @@ from pic2chart.grid import Grid
 from pic2chart.likeness import Likeness
 from pic2chart.looks import LOOKS
 from pic2chart.picture import Picture
-from pic2chart.report import Report, report_of
-from pic2chart.rules import Finding, check
+from pic2chart.report import Report
+from pic2chart.rules import Finding
 from pic2chart.settings import Settings
 from pic2chart.solving import (
     Progress,
@@ -54,7 +54,7 @@ class Made:
     @property
     def stem(self) -> str:
         """Name of the chart's files: the picture's, without its ending."""
-        return file_stem(Path(str(self.chart.source.get("picture", "chart"))).stem) or "chart"
+        return file_stem(Path(str(self.chart.source.get("picture", "chart"))).stem)
 
 
 def make_chart(
@@ -102,7 +102,6 @@ def make_chart(
     )
     chart, unsettled = caught(for_hand(chart, _hand(settings)))
     chart = with_strands(chart)
-    findings = check(chart)
     remarks += (
         fewer
         + small_subject(grid)
@@ -110,10 +109,8 @@ def make_chart(
         + _ticked(chart)
         + blocked_notes(chart, solved.blocked)
     )
-    report = report_of(
-        chart, findings, moved=solved.moved, notes=remarks, likeness=kept, gap=solved.gap
-    )
-    return Made(chart, findings, report)
+    told = checked(chart, remarks, moved=solved.moved, likeness=kept, gap=solved.gap)
+    return Made(chart, told.findings, told.report)
 
 
 def _chart(

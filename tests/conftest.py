@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import hypothesis
 import pytest
@@ -11,6 +12,7 @@ import pytest
 from pic2chart import mending, pipeline
 from pic2chart.chart import Chart
 from pic2chart.chart.json_file import read_chart
+from pic2chart.checking import Checked, checked
 from pic2chart.errors import InputError
 from pic2chart.garment import piece
 from pic2chart.rules import Finding, check
@@ -27,13 +29,13 @@ def charts_stand(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
     """
     seen: list[tuple[str, tuple[Finding, ...]]] = []
 
-    def heard(chart: Chart) -> tuple[Finding, ...]:
-        findings = check(chart)
-        seen.append((chart.title, findings))
-        return findings
+    def heard(chart: Chart, *known: Any, **more: Any) -> Checked:
+        told = checked(chart, *known, **more)
+        seen.append((chart.title, told.findings))
+        return told
 
     for maker in (pipeline, mending, piece):
-        monkeypatch.setattr(maker, "check", heard)
+        monkeypatch.setattr(maker, "checked", heard)
     yield
     if request.node.get_closest_marker("faulty_charts"):
         return

@@ -13,7 +13,7 @@ from typing import Any
 from pic2chart import mending, pipeline
 from pic2chart.chart import Chart
 from pic2chart.chart.keys import clean_title
-from pic2chart.checking import settle, with_catches
+from pic2chart.checking import checked, settle, with_catches
 from pic2chart.desk.edits import edit
 from pic2chart.desk.facts import facts_of, likeness_after, lost_words, mend_words
 from pic2chart.desk.form import RULES, STITCHES_STAY, labels
@@ -22,7 +22,7 @@ from pic2chart.desk.settings_of import plain_settings, settings_of
 from pic2chart.desk.state import State
 from pic2chart.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.files import write_atomic
-from pic2chart.report import Report, report_of
+from pic2chart.report import Report
 from pic2chart.rules import Finding, check
 from pic2chart.rules.wording import many
 from pic2chart.settings import Settings
@@ -96,9 +96,9 @@ class Project:
 
     def start_from_chart(self, chart: Chart) -> Shown:
         """Start from a chart that was read from a file."""
-        checked = settle(chart)
+        told = settle(chart)
         state = State(settings_of(chart), chart)
-        return self._keep("Open a chart", Shown(state, checked.findings, checked.report))
+        return self._keep("Open a chart", Shown(state, told.findings, told.report))
 
     def original(self) -> tuple[Path, Settings]:
         """The picture's file and the settings for it. Raises InputError without a picture."""
@@ -121,9 +121,9 @@ class Project:
         settings = Settings.from_mapping(plain_settings(state.settings) | dict(asked))
         changed = {f.name for f in fields(Settings) if f.name in asked}
         if changed <= STITCHES_STAY or (not state.follows and not anew and changed <= RULES):
-            checked = settle(pipeline.with_rules(state.chart, settings))
-            fresh = replace(state, settings=settings, chart=checked.chart, whole=None)
-            shown = Shown(fresh, checked.findings, checked.report)
+            told = settle(pipeline.with_rules(state.chart, settings))
+            fresh = replace(state, settings=settings, chart=told.chart, whole=None)
+            shown = Shown(fresh, told.findings, told.report)
         else:
             shown = self._remade(settings, changed, anew)
         return shown if draft else self._keep(f"Change {labels(changed)}", shown)
@@ -132,9 +132,9 @@ class Project:
         """Change stitches by hand."""
         state = self.now.state
         done = edit(state.chart, asked)
-        checked = settle(done.chart if done.in_place else _uncaught(done.chart))
-        fresh = state.edited(checked.chart, done.in_place)
-        return self._keep(done.what, Shown(fresh, checked.findings, checked.report))
+        told = settle(done.chart if done.in_place else _uncaught(done.chart))
+        fresh = state.edited(told.chart, done.in_place)
+        return self._keep(done.what, Shown(fresh, told.findings, told.report))
 
     def look(self, asked: Mapping[str, Any]) -> tuple[Finding, ...]:
         """What the checks would say of an edit still under way; catches are left for its end."""
@@ -180,9 +180,8 @@ class Project:
 
     def _read(self, plain: dict[str, Any]) -> Shown:
         state = State.from_plain(plain, self.history.at)
-        findings = check(state.chart)
-        report = report_of(state.chart, findings, moved=state.moved, notes=state.remarks)
-        return Shown(state, findings, report)
+        told = checked(state.chart, state.remarks, moved=state.moved)
+        return Shown(state, told.findings, told.report)
 
     def _remade(self, settings: Settings, changed: set[str], anew: bool) -> Shown:
         """The chart made again; the one a slider showed last is not solved a second time."""

@@ -15,7 +15,7 @@ from pic2chart.chart import Chart, Rules
 from pic2chart.chart.hand import for_hand
 from pic2chart.chart.plain_parts import NAME, PlainPart, plain_data
 from pic2chart.chart.shaping import Opening, opening_data, shaping_data
-from pic2chart.checking import caught
+from pic2chart.checking import caught, checked
 from pic2chart.draw.page import Sheet
 from pic2chart.errors import SettingError
 from pic2chart.garment.cloth import Cloth
@@ -24,8 +24,8 @@ from pic2chart.garment.options import GarmentOptions
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.words import Pattern, Section
 from pic2chart.looks import LOOKS
-from pic2chart.report import Report, report_of
-from pic2chart.rules import Finding, check
+from pic2chart.report import Report
+from pic2chart.rules import Finding
 from pic2chart.solving import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.strands import with_strands
 
@@ -172,11 +172,11 @@ class Making:
             chart = for_hand(chart, "left")
         chart, remarks = caught(chart)
         chart = with_strands(chart)
-        findings = check(chart)
         blocked = () if solved is None else blocked_notes(chart, solved.blocked)
         notes = (*remarks, *blocked, *self._laborious(chart))
         moved = None if solved is None else solved.moved
-        return Piece(name, chart, findings, report_of(chart, findings, moved=moved, notes=notes))
+        told = checked(chart, notes, moved=moved)
+        return Piece(name, chart, told.findings, told.report)
 
     def _laborious(self, chart: Chart) -> tuple[str, ...]:
         """A remark when a picture's plain background makes for very many catches."""
