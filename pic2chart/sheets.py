@@ -117,7 +117,7 @@ def _lacking(chart: Chart, settings: SheetSettings) -> list[str]:
 
 def stem_of(path: Path) -> str:
     """The name of a chart's files, without their endings."""
-    return file_stem(re.sub(r"\.chart$", "", path.stem)) or "chart"
+    return file_stem(re.sub(r"\.chart$", "", path.stem))
 
 
 def _prepared(chart: Chart, settings: SheetSettings) -> Chart:

@@ -72,7 +72,7 @@ class Reading:
     @property
     def stem(self) -> str:
         """Name of the files: the photo's, without its ending."""
-        return file_stem(Path(self.photo.name).stem) or "chart"
+        return file_stem(Path(self.photo.name).stem)
 
     @property
     def outline(self) -> list[list[float]]:

@@ -64,7 +64,7 @@ class SwatchGauge:
     @property
     def stem(self) -> str:
         """Name of the overlay's file: the photo's, without its ending."""
-        return file_stem(Path(self.photo.name).stem) or "swatch"
+        return file_stem(Path(self.photo.name).stem)
 
     @property
     def verdict(self) -> str:
