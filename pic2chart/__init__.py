@@ -17,69 +17,72 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from pic2chart.amounts import amounts_of
-    from pic2chart.chart import Catch, Chart, Rules
-    from pic2chart.chart.any_file import read_any as read_chart
-    from pic2chart.chart.json_file import write_chart
-    from pic2chart.contrast import compare_yarns
-    from pic2chart.draw import chart_sheet, fabric_front, pixels_png
-    from pic2chart.errors import Pic2ChartError
-    from pic2chart.garment.files import make_garment, write_garment
-    from pic2chart.gauge import Gauge
+    from pic2chart.checks.finding import Finding
+    from pic2chart.checks.report import Report, report_of
+    from pic2chart.checks.rules import check
+    from pic2chart.core.errors import Pic2ChartError
+    from pic2chart.core.settings import Settings
+    from pic2chart.garment.making import make_garment, write_garment
     from pic2chart.mending import mend
+    from pic2chart.model.any_file import read_any as read_chart
+    from pic2chart.model.chart import Catch, Chart, Rules
+    from pic2chart.model.chart_file import write_chart
+    from pic2chart.model.gauge import Gauge
+    from pic2chart.model.repeat import find_repeat
+    from pic2chart.model.yarn import Yarn
     from pic2chart.pipeline import make_chart, write_chart_folder
     from pic2chart.reading.chart_photo import read_photo
-    from pic2chart.reading.gauge_settings import GaugeSettings
-    from pic2chart.reading.read_settings import ReadSettings
+    from pic2chart.reading.reading_settings import GaugeSettings, ReadSettings
     from pic2chart.reading.swatch_photo import measure_swatch
-    from pic2chart.repeat import find_repeat
-    from pic2chart.report import Report, report_of
-    from pic2chart.rules import Finding, check
-    from pic2chart.settings import Settings
-    from pic2chart.shade import measure_photo
-    from pic2chart.sheet_settings import SheetSettings
-    from pic2chart.sheets import sheet_files
-    from pic2chart.strands import plan_strands
-    from pic2chart.words import read_words, words_text
-    from pic2chart.yarn import Yarn
+    from pic2chart.sheets.chart.chart_sheet import chart_sheet
+    from pic2chart.sheets.document import sheet_files
+    from pic2chart.sheets.fabric.front import fabric_front
+    from pic2chart.sheets.sheet_settings import SheetSettings
+    from pic2chart.sheets.words.read import read_words
+    from pic2chart.sheets.words.write import words_text
+    from pic2chart.sheets.writers.png import pixels_png
+    from pic2chart.stranding.strands import plan_strands
+    from pic2chart.yarns.amounts import amounts_of
+    from pic2chart.yarns.contrast import compare_yarns
+    from pic2chart.yarns.yarn_photo import measure_photo
 
 __version__ = "0.1.0"
 
 _HOMES = {
-    "Catch": "chart",
-    "Chart": "chart",
-    "Finding": "rules",
-    "Gauge": "gauge",
-    "GaugeSettings": "reading.gauge_settings",
-    "Pic2ChartError": "errors",
-    "ReadSettings": "reading.read_settings",
-    "Report": "report",
-    "Rules": "chart",
-    "Settings": "settings",
-    "SheetSettings": "sheet_settings",
-    "Yarn": "yarn",
-    "amounts_of": "amounts",
-    "chart_sheet": "draw",
-    "check": "rules",
-    "compare_yarns": "contrast",
-    "fabric_front": "draw",
-    "find_repeat": "repeat",
+    "Catch": "model.chart",
+    "Chart": "model.chart",
+    "Finding": "checks.finding",
+    "Gauge": "model.gauge",
+    "GaugeSettings": "reading.reading_settings",
+    "Pic2ChartError": "core.errors",
+    "ReadSettings": "reading.reading_settings",
+    "Report": "checks.report",
+    "Rules": "model.chart",
+    "Settings": "core.settings",
+    "SheetSettings": "sheets.sheet_settings",
+    "Yarn": "model.yarn",
+    "amounts_of": "yarns.amounts",
+    "chart_sheet": "sheets.chart.chart_sheet",
+    "check": "checks.rules",
+    "compare_yarns": "yarns.contrast",
+    "fabric_front": "sheets.fabric.front",
+    "find_repeat": "model.repeat",
     "make_chart": "pipeline",
-    "make_garment": "garment.files",
-    "measure_photo": "shade",
+    "make_garment": "garment.making",
+    "measure_photo": "yarns.yarn_photo",
     "measure_swatch": "reading.swatch_photo",
     "mend": "mending",
-    "pixels_png": "draw",
-    "plan_strands": "strands",
-    "read_chart": "chart.any_file:read_any",
+    "pixels_png": "sheets.writers.png",
+    "plan_strands": "stranding.strands",
+    "read_chart": "model.any_file:read_any",
     "read_photo": "reading.chart_photo",
-    "read_words": "words",
-    "report_of": "report",
-    "sheet_files": "sheets",
-    "words_text": "words",
-    "write_chart": "chart.json_file",
+    "read_words": "sheets.words.read",
+    "report_of": "checks.report",
+    "sheet_files": "sheets.document",
+    "words_text": "sheets.words.write",
+    "write_chart": "model.chart_file",
     "write_chart_folder": "pipeline",
-    "write_garment": "garment.files",
+    "write_garment": "garment.making",
 }
 
 __all__ = [

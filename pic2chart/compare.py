@@ -7,10 +7,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from pic2chart.looks import LOOKS
+from pic2chart.core.settings import Settings
+from pic2chart.design.looks import LOOKS
+from pic2chart.design.solution import Progress, silent
 from pic2chart.pipeline import Made, make_chart
-from pic2chart.settings import Settings
-from pic2chart.solving import Progress, silent
 
 
 def compare_looks(
@@ -36,8 +36,8 @@ def compare_looks(
 
 def looks_picture(made: dict[str, Made], dots_per_mm: float = 5.0) -> bytes:
     """The contact sheet of the looks as a PNG: fabric, likeness, floats and catches side by side."""
-    from pic2chart.draw.looks_sheet import Card, looks_sheet
-    from pic2chart.draw.sheet_png import sheet_png
+    from pic2chart.sheets.fabric.looks_sheet import Card, looks_sheet
+    from pic2chart.sheets.writers.png import sheet_png
 
     cards = [Card(LOOKS[name], one.chart, look_words(one)) for name, one in made.items()]
     title = next(iter(made.values())).chart.title

@@ -9,15 +9,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.chart import Chart
-from pic2chart.chart.any_file import read_any
-from pic2chart.checking import catches_broken, caught, checked
-from pic2chart.report import Report
-from pic2chart.rules import Finding, check, measure
+from pic2chart.checks.finding import Finding
+from pic2chart.checks.report import Report
+from pic2chart.checks.rules import check
+from pic2chart.design.checked import catches_broken, caught, checked
+from pic2chart.design.solution import Progress, blocked_notes, silent, solve_announced
+from pic2chart.model import measure
+from pic2chart.model.any_file import read_any
+from pic2chart.model.chart import Chart
+from pic2chart.model.yarn import yarn_lab
 from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
-from pic2chart.solving import Progress, blocked_notes, silent, solve_announced
-from pic2chart.strands import with_strands
-from pic2chart.yarn.lab import yarn_lab
+from pic2chart.stranding.strands import with_strands
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,9 +134,10 @@ def _changes(before: Chart, after: Chart) -> tuple[Change, ...]:
 
 def write_mended(mended: Mended, out: Path) -> list[Path]:
     """Write a mended chart's file and, when stitches changed, a sheet that outlines them beside it."""
-    from pic2chart.chart.json_file import chart_to_text
-    from pic2chart.draw import changes_sheet, sheet_svg
-    from pic2chart.files import write_all
+    from pic2chart.core.files import write_all
+    from pic2chart.model.chart_file import chart_to_text
+    from pic2chart.sheets.chart.chart_sheet import changes_sheet
+    from pic2chart.sheets.writers.svg import sheet_svg
 
     files: dict[str, Any] = {out.name: chart_to_text(mended.chart)}
     if mended.changes:

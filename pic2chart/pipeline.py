@@ -4,31 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
-from pic2chart import canvas as canvases
-from pic2chart.canvas import Canvas
-from pic2chart.chart import NO_STITCH, Chart, Rules
-from pic2chart.chart.chart import Stitches
-from pic2chart.chart.hand import for_hand
-from pic2chart.chart_folder import chart_files
-from pic2chart.checking import caught, checked
-from pic2chart.draft import Draft, draft, small_subject
-from pic2chart.errors import SettingError
-from pic2chart.files import file_stem, write_folder
-from pic2chart.filler import FILLERS
-from pic2chart.focus import Spot, focus_weight
-from pic2chart.gauge import Gauge
-from pic2chart.grid import Grid
-from pic2chart.likeness import Likeness
-from pic2chart.looks import LOOKS
-from pic2chart.picture import Picture
-from pic2chart.report import Report
-from pic2chart.rules import Finding
-from pic2chart.settings import Settings
-from pic2chart.solving import (
+from pic2chart.checks.finding import Finding
+from pic2chart.checks.likeness import Likeness
+from pic2chart.checks.report import Report
+from pic2chart.core.errors import SettingError
+from pic2chart.core.files import file_stem, write_folder
+from pic2chart.core.settings import Settings
+from pic2chart.design import canvas as canvases
+from pic2chart.design.canvas import Canvas
+from pic2chart.design.checked import caught, checked
+from pic2chart.design.draft import Draft, draft, small_subject
+from pic2chart.design.filler import FILLERS
+from pic2chart.design.looks import LOOKS
+from pic2chart.design.solution import (
     Progress,
     blocked_notes,
     likeness_kept,
@@ -36,11 +28,34 @@ from pic2chart.solving import (
     silent,
     solve_canvas,
 )
-from pic2chart.source import Recall, afresh, read_grid
-from pic2chart.strands import with_strands
-from pic2chart.yarn import Yarn
-from pic2chart.yarn.lab import yarn_lab
-from pic2chart.yarn_choice import in_use, yarns_for
+from pic2chart.design.yarn_choice import in_use, yarns_for
+from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches
+from pic2chart.model.construction import for_hand
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn, yarn_lab
+from pic2chart.picture.decode import Picture
+from pic2chart.picture.focus import Spot, focus_weight
+from pic2chart.picture.grid import Grid
+from pic2chart.picture.source import Recall, afresh, read_grid
+from pic2chart.stranding.strands import with_strands
+
+# The files a chart is written as.
+
+
+def chart_files(chart: Chart, stem: str) -> dict[str, Any]:
+    """The chart folder's files by name: chart file, pixels, chart sheet and the fabric's front."""
+    from pic2chart.model.chart_file import chart_to_text
+    from pic2chart.sheets.chart.chart_sheet import chart_sheet
+    from pic2chart.sheets.fabric.front import fabric_front
+    from pic2chart.sheets.writers.png import pixels_png
+    from pic2chart.sheets.writers.svg import sheet_svg
+
+    return {
+        f"{stem}.chart.json": chart_to_text(chart),
+        f"{stem}.png": pixels_png(chart),
+        f"{stem}.svg": sheet_svg(chart_sheet(chart)),
+        f"{stem}-front.png": fabric_front(chart),
+    }
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,12 +10,13 @@ import hypothesis
 import pytest
 
 from pic2chart import mending, pipeline
-from pic2chart.chart import Chart
-from pic2chart.chart.json_file import read_chart
-from pic2chart.checking import Checked, checked
-from pic2chart.errors import InputError
+from pic2chart.checks.finding import Finding
+from pic2chart.checks.rules import check
+from pic2chart.core.errors import InputError
+from pic2chart.design.checked import Checked, checked
 from pic2chart.garment import piece
-from pic2chart.rules import Finding, check
+from pic2chart.model.chart import Chart
+from pic2chart.model.chart_file import read_chart
 
 hypothesis.settings.register_profile("pic2chart", deadline=None)
 hypothesis.settings.load_profile("pic2chart")

@@ -17,9 +17,9 @@ from PIL import Image
 from skimage import data
 from starlette.testclient import TestClient
 
-from pic2chart.desk import guard
+from pic2chart.desk import serve
 from pic2chart.desk.app import make_app
-from pic2chart.desk.guard import Guard
+from pic2chart.desk.serve import Guard
 from pic2chart.desk.store import Store
 
 ROOT = Path(__file__).parents[1]
@@ -39,7 +39,7 @@ def desk_app(folder: Path) -> Guard:
 def client(folder: Path, **headers: str) -> TestClient:
     """A client that has the token, as the desk's own page has."""
     return TestClient(
-        desk_app(folder), base_url=f"http://{HOST}", headers={guard.TOKEN: TOKEN} | headers
+        desk_app(folder), base_url=f"http://{HOST}", headers={serve.TOKEN: TOKEN} | headers
     )
 
 
@@ -62,7 +62,7 @@ def begin(at: TestClient, name: str = "cat.jpg", content: bytes | None = None) -
 def spoken_to(address: str) -> httpx.Client:
     """A client of a real desk that speaks as its page does, from the address it printed."""
     base, key = address.split("/?key=")
-    return httpx.Client(base_url=base, timeout=60, headers={guard.TOKEN: key, "origin": base})
+    return httpx.Client(base_url=base, timeout=60, headers={serve.TOKEN: key, "origin": base})
 
 
 @contextmanager

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from pic2chart.chart import Chart
-from pic2chart.draw.fabric import fabric_pixels
-from pic2chart.gauge import Gauge
-from pic2chart.yarn import Yarn
+from pic2chart.model.chart import Chart
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.fabric.front import fabric_pixels
 
 CARD_MM = (85.60, 53.98)
 CORNER_MM = 3.18

@@ -14,7 +14,7 @@ import numpy as np
 from fabrics import STRUCTURES, Swatch, random_swatch, scene
 from photograph import MODERATE, Shot, jpeg_bytes, photograph, random_shot
 
-from pic2chart.errors import InputError
+from pic2chart.core.errors import InputError
 from pic2chart.reading.swatch_photo import measure_swatch
 
 LEVELS: dict[str, Shot] = {

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-from pic2chart.draw.page import Boxes, Label, Lines, Sheet, Stamps
+from pic2chart.sheets.marks.page import Boxes, Label, Lines, Sheet, Stamps
 
 DESK = (118, 104, 92)
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
-from pic2chart.yarn import Yarn
-from pic2chart.yarn.shelf import Shelf
+from pic2chart.model.yarn import Yarn
+from pic2chart.yarns.shelf import Shelf
 
 
 def write_shelf(path: Path, yarns: Iterable[Yarn]) -> None:

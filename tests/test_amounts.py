@@ -11,16 +11,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pic2chart.amounts import Amounts, Asked, amounts_of, amounts_of_all
-from pic2chart.chart import Chart
-from pic2chart.chart.json_file import write_chart
+from pic2chart.checks.report import CARRIED
 from pic2chart.cli.app import run
-from pic2chart.errors import InputError, SettingError
-from pic2chart.gauge import MUNDEN_KS, Gauge
-from pic2chart.report import CARRIED
-from pic2chart.yarn import Yarn
-from pic2chart.yarn.classes import class_at, class_named, metres_in_100g
-from pic2chart.yarn_lengths import END_CM, SLACK
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.model.chart import Chart
+from pic2chart.model.chart_file import write_chart
+from pic2chart.model.gauge import MUNDEN_KS, Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.yarns.amounts import END_CM, SLACK, Amounts, Asked, amounts_of, amounts_of_all
+from pic2chart.yarns.classes import class_at, class_named, metres_in_100g
 from tests.shelves import write_shelf
 
 OAT = Yarn("oat", "#ece2d0", m_per_100g=400, grams=100, price=6.5)

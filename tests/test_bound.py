@@ -9,10 +9,10 @@ from itertools import combinations, product
 import numpy as np
 import pytest
 
-from pic2chart.rules import measure
+from pic2chart.model import measure
 from pic2chart.solve.bound import prove
-from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
-from pic2chart.solve.solver import energy_of, solve
+from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem, energy_of
+from pic2chart.solve.solver import solve
 
 CASES = 300
 

@@ -8,16 +8,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pic2chart import canvas, ticks, tone
-from pic2chart.chart import Rules
-from pic2chart.filler import FILLERS, MAX_FLOAT
-from pic2chart.gauge import Gauge
-from pic2chart.grid import make_grid
+from pic2chart.core.settings import Settings
+from pic2chart.design import canvas, draft
+from pic2chart.design.filler import FILLERS, MAX_FLOAT
+from pic2chart.model import measure
+from pic2chart.model.chart import Rules
+from pic2chart.model.gauge import Gauge
+from pic2chart.picture.grid import make_grid
+from pic2chart.picture.source import load_source, subject_mask
 from pic2chart.pipeline import make_chart
-from pic2chart.rules import measure
-from pic2chart.settings import Settings
 from pic2chart.solve.solver import solve
-from pic2chart.source import load_source, subject_mask
 
 SAMPLES = Path(__file__).parents[1] / "sample_images"
 TWO = ("oat=#ece2d0", "ink=#26304c")
@@ -28,14 +28,14 @@ ONES = np.ones
 def test_two_tones_land_on_the_yarns():
     """The border between the picture's main tones falls midway between the yarns."""
     tones = np.repeat([30.0, 34.0, 70.0, 74.0], 25)
-    fitted = tone.fit_tone(tones, ONES(100), np.array([90.0, 20.0]))
+    fitted = draft.fit_tone(tones, ONES(100), np.array([90.0, 20.0]))
     assert fitted[:50].mean() == pytest.approx(20, abs=1)
     assert fitted[50:].mean() == pytest.approx(90, abs=1)
 
 
 def test_a_range_spans_the_yarns_and_leaves_the_middle_in_the_middle():
     tones = np.linspace(20, 80, 200)
-    fitted = tone.fit_range(tones, ONES(200), np.array([90.0, 44.0, 20.0]))
+    fitted = draft.fit_range(tones, ONES(200), np.array([90.0, 44.0, 20.0]))
     assert (np.diff(fitted) >= 0).all()
     assert abs(fitted[100] - 55) < 3
     assert fitted[0] < 20.1
@@ -43,7 +43,7 @@ def test_a_range_spans_the_yarns_and_leaves_the_middle_in_the_middle():
 
 
 def test_form_is_minus_one_at_the_dark_tone_and_one_at_the_light():
-    form = tone.form_of(np.repeat([25.0, 65.0], 50), ONES(100))
+    form = draft.form_of(np.repeat([25.0, 65.0], 50), ONES(100))
     assert form[:50] == pytest.approx(-1, abs=0.02)
     assert form[50:] == pytest.approx(1, abs=0.02)
 
@@ -144,7 +144,7 @@ def test_ticks_stand_in_staggered_rows_behind_long_floats_alone():
     stitches[:, 7] = 1
     stitches[3] = np.arange(30) % 8 == 0
     stitches[5, 20:] = measure.NO_STITCH
-    places = ticks.tick_places(stitches, 5, True)
+    places = canvas.tick_places(stitches, 5, True)
     assert not places[3].any()
     assert not places[:, 7].any()
     assert not places[5, 20:].any()
@@ -152,17 +152,17 @@ def test_ticks_stand_in_staggered_rows_behind_long_floats_alone():
     assert (np.diff(at[0])[1:] == 6).all()
     assert set((at[0] - 2) % 6) & set(at[1] % 6)
     assert len(at[0]) >= 4
-    flat = ticks.tick_places(stitches[:1], 5, False)
+    flat = canvas.tick_places(stitches[:1], 5, False)
     assert not flat[0, :7].any()  # seven stitches to the edge: broken once, anywhere
     assert (flat[0, 7:] == places[0, 7:]).all()
-    assert not ticks.tick_places(stitches[:1], 28, True).any()
+    assert not canvas.tick_places(stitches[:1], 28, True).any()
 
 
 def test_ticks_keep_more_likeness_than_stitches_put_anywhere(monkeypatch):
     """What they are for, measured on the dog against the same solver without them."""
     settings = Settings(yarn=TWO, long_floats="break")
     with_ticks = make_chart(SAMPLES / "harbour-dog.png", settings).report.likeness
-    monkeypatch.setattr(ticks, "TICK", 1.0)
+    monkeypatch.setattr(canvas, "TICK", 1.0)
     without = make_chart(SAMPLES / "harbour-dog.png", settings).report.likeness
     assert with_ticks.share > without.share + 0.03
 

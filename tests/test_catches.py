@@ -11,18 +11,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pic2chart.chart.chart import Chart, Rules
-from pic2chart.errors import InputError, SettingError
-from pic2chart.rules.catch_beside_change import catch_beside_change
-from pic2chart.rules.catch_missing import catch_missing
-from pic2chart.rules.catch_stacked import catch_stacked
-from pic2chart.rules.measure import Measures, catch_holds, floats, stretches
+from pic2chart.checks.float_rules import catch_beside_change, catch_missing, catch_stacked
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.model.chart import Chart, Rules
+from pic2chart.model.measure import Measures, catch_holds, floats, stretches
+from pic2chart.model.yarn import Yarn
 from pic2chart.solve import catch_kernels as kernels
-from pic2chart.solve import catch_program, catch_proof
-from pic2chart.solve.catch_program import fewest_catches
-from pic2chart.solve.catch_proof import Groups
+from pic2chart.solve import catch_proof
+from pic2chart.solve.catch_proof import Groups, fewest_catches
 from pic2chart.solve.catches import CatchPlan, Draft, _task, plan_catches
-from pic2chart.yarn import Yarn
 
 SHOW = np.array([[0.0, 50.0, 30.0], [50.0, 0.0, 20.0], [30.0, 20.0, 0.0]])
 YARNS = (Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f"))
@@ -304,8 +301,8 @@ def test_a_plan_left_unproven_is_good_and_says_so(monkeypatch):
     stitches = photograph("rocket", 60, 64, 3)
     best = plan(stitches)
     monkeypatch.setattr(catch_proof, "ATTEMPTS", 0)
-    monkeypatch.setattr(catch_program, "MOST_PLACES", 0)
-    monkeypatch.setattr(catch_program, "relaxed_bound", lambda *_: 0)
+    monkeypatch.setattr(catch_proof, "MOST_PLACES", 0)
+    monkeypatch.setattr(catch_proof, "relaxed_bound", lambda *_: 0)
     rough = plan(stitches)
     assert not rough.proven
     assert not best.remarks

@@ -14,23 +14,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from pic2chart.chart import (
-    NO_STITCH,
-    Catch,
-    Chart,
-    Rules,
-    chart_from_text,
-    chart_to_text,
-    read_any,
-    read_chart,
-    read_csv,
-    read_png,
-    write_chart,
-    write_csv,
-)
-from pic2chart.errors import InputError, OutputError
-from pic2chart.gauge import Gauge
-from pic2chart.yarn import Yarn
+from pic2chart.core.errors import InputError, OutputError
+from pic2chart.model.any_file import read_any, read_csv, read_png, write_csv
+from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
+from pic2chart.model.chart_file import chart_from_text, chart_to_text, read_chart, write_chart
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 

@@ -14,12 +14,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from pic2chart.chart import NO_STITCH, Chart
-from pic2chart.chart.json_file import read_chart
 from pic2chart.cli.app import run
-from pic2chart.filler import FILLERS
-from pic2chart.gauge import Gauge
-from pic2chart.rules import measure
+from pic2chart.design.filler import FILLERS
+from pic2chart.model import measure
+from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.chart_file import read_chart
+from pic2chart.model.gauge import Gauge
 
 SAMPLES = Path(__file__).resolve().parent.parent / "sample_images"
 YARNS = ["--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c"]

@@ -13,11 +13,10 @@ from hypothesis import strategies as st
 from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from pic2chart.colour import lightness, srgb_to_lab
-from pic2chart.errors import InputError, SettingError
-from pic2chart.yarn.choose import choose_yarns, free_yarns
-from pic2chart.yarn.pmedian import SHORTFALL_PRICE, best_sets, cluster
-from pic2chart.yarn.words import colour_word, colour_words
+from pic2chart.core.colour import lightness, srgb_to_lab
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.yarns.choose import SHORTFALL_PRICE, best_sets, choose_yarns, cluster, free_yarns
+from pic2chart.yarns.classes import colour_word, colour_words
 
 PICTURES = ("chelsea", "astronaut", "coffee", "rocket")
 

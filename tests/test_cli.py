@@ -18,18 +18,18 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from pic2chart.chart import Chart
+from pic2chart.checks.finding import Finding
+from pic2chart.checks.report import report_of
 from pic2chart.cli import app as shell
 from pic2chart.cli import main
 from pic2chart.cli.options import chart_folder
 from pic2chart.cli.progress import Steps
+from pic2chart.cli.screen import many, one_line
 from pic2chart.cli.show import MOST_ALIKE, MOST_LINES, print_json, show, show_changes, status
-from pic2chart.cli.wording import many, one_line
-from pic2chart.errors import InputError
-from pic2chart.report import report_of
-from pic2chart.rules import Finding
-from pic2chart.settings import Settings, flag
-from pic2chart.yarn import Yarn
+from pic2chart.core.errors import InputError
+from pic2chart.core.settings import Settings, flag
+from pic2chart.model.chart import Chart
+from pic2chart.model.yarn import Yarn
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 HEAVY = ("numpy", "PIL", "numba", "cv2", "skimage", "sklearn", "scipy", "reportlab", "fastapi")

@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
-from pic2chart.chart import Chart
-from pic2chart.chart.json_file import read_chart
 from pic2chart.cli.app import run
+from pic2chart.model.chart import Chart
+from pic2chart.model.chart_file import read_chart
 
 SAMPLES = Path(__file__).resolve().parent.parent / "sample_images"
 YARNS = ["--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c"]

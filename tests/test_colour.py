@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pic2chart import colour
+from pic2chart.core import colour
 
 PUBLISHED = Path(__file__).parent / "published"
 

@@ -13,19 +13,36 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from pic2chart.cli.app import run
-from pic2chart.colour import lightness, relative_luminance
-from pic2chart.contrast import compare_yarns, contrast_files
-from pic2chart.draw.page import Boxes, Label, Lines, Paths, Raster, Shape, Sheet, Stamps, Style
-from pic2chart.draw.pair_grid import pair_grid
-from pic2chart.draw.pdf import sheets_pdf
-from pic2chart.draw.sheet_png import sheet_png
-from pic2chart.draw.svg import sheet_svg
-from pic2chart.draw.swatches import MOST_PAIRS, WARNINGS, in_grey, swatch_chart, swatch_sheet
-from pic2chart.draw.type_files import type_file
-from pic2chart.errors import SettingError
-from pic2chart.gauge import Gauge
-from pic2chart.settings import Settings
-from pic2chart.yarn import Yarn
+from pic2chart.core.colour import lightness, relative_luminance
+from pic2chart.core.errors import SettingError
+from pic2chart.core.settings import Settings
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.fabric.swatches import (
+    MOST_PAIRS,
+    WARNINGS,
+    contrast_files,
+    in_grey,
+    pair_grid,
+    swatch_chart,
+    swatch_sheet,
+)
+from pic2chart.sheets.marks.page import (
+    Boxes,
+    Label,
+    Lines,
+    Paths,
+    Raster,
+    Shape,
+    Sheet,
+    Stamps,
+    Style,
+)
+from pic2chart.sheets.marks.type_files import type_file
+from pic2chart.sheets.writers.pdf import sheets_pdf
+from pic2chart.sheets.writers.png import sheet_png
+from pic2chart.sheets.writers.svg import sheet_svg
+from pic2chart.yarns.contrast import compare_yarns
 from tests.shelves import write_shelf
 
 SAMPLES = Path(__file__).parent.parent / "sample_images"

@@ -13,12 +13,12 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from pic2chart.chart.json_file import chart_from_text, read_chart
+from pic2chart.checks.rules import check
+from pic2chart.core.settings import Settings
+from pic2chart.design.looks import LOOKS
 from pic2chart.desk.form import form, in_plain_words
-from pic2chart.looks import LOOKS
+from pic2chart.model.chart_file import chart_from_text, read_chart
 from pic2chart.pipeline import make_chart
-from pic2chart.rules import check
-from pic2chart.settings import Settings
 from tests.desk_page import (
     begin,
     client,

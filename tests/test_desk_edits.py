@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pic2chart.chart import Chart
+from pic2chart.core.errors import InputError, Pic2ChartError
 from pic2chart.desk.edits import KINDS, edit
-from pic2chart.errors import InputError, Pic2ChartError
-from pic2chart.yarn import Yarn
+from pic2chart.model.chart import Chart
+from pic2chart.model.yarn import Yarn
 
 OAT, INK, RUST = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
 

@@ -10,10 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pic2chart.desk.history import History
+from pic2chart.core.errors import InputError, OutputError
+from pic2chart.desk.history import History, State
 from pic2chart.desk.project import Project
-from pic2chart.desk.state import State
-from pic2chart.errors import InputError, OutputError
 from tests.desk_page import photo
 
 

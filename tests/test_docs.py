@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 
 import pic2chart
-from pic2chart.filler import FILLERS
+from pic2chart.design.filler import FILLERS
 
 ROOT = Path(__file__).parents[1]
 

@@ -12,23 +12,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from pic2chart.chart import NO_STITCH, Catch, Chart, Rules
-from pic2chart.colour import contrast_ratio
-from pic2chart.draw import (
-    changed_stitches,
-    changes_sheet,
-    chart_sheet,
-    fabric_front,
-    pixels_png,
-    sheet_svg,
-)
-from pic2chart.draw.page import Boxes, Label, Lines, Sheet, Stamps, text_width
-from pic2chart.draw.squares import ABSENT, runs
-from pic2chart.draw.symbols import SYMBOLS, ink_on
-from pic2chart.errors import InputError, SettingError
-from pic2chart.gauge import Gauge
-from pic2chart.rules.finding import Finding
-from pic2chart.yarn import Yarn
+from pic2chart.checks.finding import Finding
+from pic2chart.core.colour import contrast_ratio
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.chart.chart_sheet import changed_stitches, changes_sheet, chart_sheet
+from pic2chart.sheets.chart.squares import ABSENT, runs
+from pic2chart.sheets.fabric.front import fabric_front
+from pic2chart.sheets.marks.page import Boxes, Label, Lines, Sheet, Stamps, text_width
+from pic2chart.sheets.marks.symbols import SYMBOLS, ink_on
+from pic2chart.sheets.writers.png import pixels_png
+from pic2chart.sheets.writers.svg import sheet_svg
 
 SHELF = (
     Yarn("oat", "#ece2d0"),

@@ -11,21 +11,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from pic2chart.chart import NO_STITCH, Catch, Chart, Rules
-from pic2chart.chart.hand import for_hand
-from pic2chart.draw.fabric_back import fabric_back, strands_of
-from pic2chart.draw.fabric_lines import front_lines
-from pic2chart.draw.look import LARGE_PRINT, Look
-from pic2chart.draw.page import Boxes, Label, Paths, Sheet
-from pic2chart.draw.sheet_png import sheet_png
-from pic2chart.draw.strand_sheet import rounds_to_teach, strand_sheets
-from pic2chart.draw.strand_steps import catching, steps_of
-from pic2chart.draw.svg import sheet_svg
-from pic2chart.errors import SettingError
-from pic2chart.gauge import Gauge
-from pic2chart.rules.measure import stretches
-from pic2chart.strands import plan_strands
-from pic2chart.yarn import Yarn
+from pic2chart.core.errors import SettingError
+from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
+from pic2chart.model.construction import for_hand
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.measure import stretches
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.fabric.back import fabric_back, strands_of
+from pic2chart.sheets.fabric.strokes import front_lines
+from pic2chart.sheets.marks.page import Boxes, Label, Paths, Sheet
+from pic2chart.sheets.sheet_settings import LARGE_PRINT, Look
+from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets
+from pic2chart.sheets.writers.png import sheet_png
+from pic2chart.sheets.writers.svg import sheet_svg
+from pic2chart.stranding.steps import catching, steps_of
+from pic2chart.stranding.strands import plan_strands
 
 OAT, INK, RUST = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
 SVG = "{http://www.w3.org/2000/svg}"

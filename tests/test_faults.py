@@ -22,10 +22,10 @@ from PIL import Image
 
 import pic2chart
 from pic2chart.cli.app import run
+from pic2chart.core.errors import OutputError
+from pic2chart.core.files import write_all, write_atomic
 from pic2chart.desk.history import History
 from pic2chart.desk.store import Store
-from pic2chart.errors import OutputError
-from pic2chart.files import write_all, write_atomic
 from pic2chart.library import batch
 from tests import chromium, mixed_folder
 from tests import library_runs as runs
@@ -95,7 +95,7 @@ NAMES = tuple(commands(Path()))
 @pytest.fixture
 def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder to work in, with a chart and a folder of pictures."""
-    from pic2chart.chart import write_chart
+    from pic2chart.model.chart_file import write_chart
 
     write_chart(charts()[1], tmp_path / "own.chart.json")
     runs.small_folder(tmp_path / "pictures", 2)
@@ -260,7 +260,7 @@ def test_two_desks_on_one_folder_the_second_is_refused(tmp_path: Path) -> None:
 
 
 def test_type_that_was_lost_is_told(tmp_path: Path) -> None:
-    from pic2chart.draw import type_files
+    from pic2chart.sheets.marks import type_files
 
     copy = shutil.copytree(
         PACKAGE, tmp_path / "pic2chart", ignore=shutil.ignore_patterns("__pycache__", "*.ttf")

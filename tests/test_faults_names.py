@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from pic2chart.chart import read_chart
 from pic2chart.cli.app import run
-from pic2chart.errors import OutputError
-from pic2chart.files import file_stem, plain_name, refuse_over
+from pic2chart.core.errors import OutputError
+from pic2chart.core.files import file_stem, plain_name, refuse_over
 from pic2chart.library.catalogue import reading
 from pic2chart.library.scan import scan
+from pic2chart.model.chart_file import read_chart
 from tests import library_runs as runs
 
 SAMPLES = Path(__file__).parents[1] / "sample_images"

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 import pic2chart
-from pic2chart.errors import OutputError
-from pic2chart.files import folder_made, refuse_unwritable, write_all, write_folder
+from pic2chart.core.errors import OutputError
+from pic2chart.core.files import folder_made, refuse_unwritable, write_all, write_folder
 
 PACKAGE = Path(pic2chart.__file__).parent
 SAMPLES = PACKAGE.parent / "sample_images"

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pic2chart.errors import SettingError
-from pic2chart.filler import FILLERS, MAX_FLOAT, fill, find_filler, fit
+from pic2chart.core.errors import SettingError
+from pic2chart.design.filler import FILLERS, MAX_FLOAT, fill, find_filler, fit
 
 NAMES = list(FILLERS)
 

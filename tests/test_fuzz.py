@@ -17,13 +17,14 @@ from pathlib import Path
 
 import pytest
 
+from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
+from pic2chart.core.files import read_bytes
+from pic2chart.core.settings import Settings
+from pic2chart.desk.history import State
 from pic2chart.desk.project import Project
-from pic2chart.desk.state import State
-from pic2chart.errors import InputError, Pic2ChartError, SettingError
-from pic2chart.files import read_bytes
 from pic2chart.library.recipe import Recipe
-from pic2chart.settings import Settings
-from pic2chart.words import read_words, words_text
+from pic2chart.sheets.words.read import read_words
+from pic2chart.sheets.words.write import words_text
 from tests.fuzz.readers import READERS, charts, leave, try_one
 from tests.fuzz.spoil import spoiled
 

@@ -13,24 +13,24 @@ from garment_reader import rounds_of, work
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pic2chart.chart import NO_STITCH
-from pic2chart.chart.any_file import read_any
-from pic2chart.chart.json_file import chart_to_text, read_chart
-from pic2chart.chart.shaping import read_openings, read_shaping
+from pic2chart.checks.rules import check
+from pic2chart.checks.shape_rules import join_steps
 from pic2chart.cli.app import run
-from pic2chart.errors import SettingError
+from pic2chart.core.errors import SettingError
+from pic2chart.core.settings import Settings
 from pic2chart.garment import options as o
-from pic2chart.garment.files import garment_files, make_garment, write_garment
 from pic2chart.garment.kinds import GARMENTS
-from pic2chart.garment.mitten_plan import plan_mitten
+from pic2chart.garment.kinds.mitten.plan import plan_mitten
+from pic2chart.garment.making import garment_files, make_garment, write_garment
 from pic2chart.garment.piece import Garment
 from pic2chart.garment.sizes import HEADS
-from pic2chart.gauge import Gauge
 from pic2chart.mending import mend
-from pic2chart.rules import check
-from pic2chart.rules.join_jog import join_steps
-from pic2chart.rules.measure import Measures
-from pic2chart.settings import Settings
+from pic2chart.model.any_file import read_any
+from pic2chart.model.chart import NO_STITCH
+from pic2chart.model.chart_file import chart_to_text, read_chart
+from pic2chart.model.construction import read_openings, read_shaping
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.measure import Measures
 
 SAMPLES = Path(__file__).resolve().parent.parent / "sample_images"
 YARNS = ("oat=#ece2d0", "ink=#26304c")
@@ -265,7 +265,7 @@ def test_outlines_have_true_proportions(everything: dict[str, Garment]) -> None:
     for name in ("mitten", "band", "panel"):
         garment = everything[name]
         gauge = garment.pieces[0].chart.gauge
-        from pic2chart.garment.flat_view import fabric
+        from pic2chart.garment.outline import fabric
 
         chart = garment.pieces[0].chart
         layer = fabric(chart, range(chart.stitch_count))
@@ -508,7 +508,7 @@ def test_a_panel_of_repeats_is_whole_and_alike(picture: str, across: int | None)
 
 
 def test_a_left_handed_knitters_chart_is_the_same_motif(tmp_path: Path) -> None:
-    from pic2chart.chart.hand import for_hand
+    from pic2chart.model.construction import for_hand
 
     motif = read_any(SAMPLES / "wave-repeat.png")
     for hand in ("right", "left"):
@@ -544,8 +544,7 @@ def test_what_the_knitter_should_know_is_told_once() -> None:
 
 def test_the_crown_is_drawn_without_gaps(everything: dict[str, Garment]) -> None:
     """Rings of stitches fill the disc: their areas add up to it, but for chords and the hole."""
-    from pic2chart.garment.flat_view import disc_view
-    from pic2chart.garment.outline import _runs
+    from pic2chart.garment.outline import _runs, disc_view
 
     chart, fit = everything["hat"].pieces[0].chart, everything["hat"].fit
     view = disc_view(chart, fit["body_rounds"], fit["wedges"], "Crown", "#ece2d0")

@@ -11,20 +11,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pic2chart.chart import NO_STITCH, Chart
-from pic2chart.chart.shaping import shaping_data
-from pic2chart.errors import SettingError
-from pic2chart.garment.counts import nearest_counts, spread
-from pic2chart.garment.hat_plan import crown_rate, crown_sides, wedges_for
-from pic2chart.garment.mitten_plan import plan_mitten
+from pic2chart.checks.rules import check
+from pic2chart.core.errors import SettingError
+from pic2chart.garment.kinds.hat.plan import crown_rate, crown_sides, wedges_for
+from pic2chart.garment.kinds.mitten.plan import plan_mitten
+from pic2chart.garment.kinds.mitten.thumb import plan_thumb, thumb_shape
+from pic2chart.garment.kinds.yoke.plan import STRETCH, decreases, plan_yoke
 from pic2chart.garment.options import MittenOptions
-from pic2chart.garment.shape import Part, Shape, taper
+from pic2chart.garment.shape import Part, Shape, nearest_counts, spread, taper
 from pic2chart.garment.sizes import HANDS, HEADS, body_of
-from pic2chart.garment.thumb import plan_thumb, thumb_shape
-from pic2chart.garment.yoke_plan import STRETCH, decreases, plan_yoke
-from pic2chart.gauge import Gauge
-from pic2chart.rules import check
-from pic2chart.yarn import Yarn
+from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.construction import shaping_data
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
 
 PUBLISHED = Path(__file__).parent / "published"
 GAUGES = st.builds(Gauge, st.floats(18, 36), st.floats(18, 40))

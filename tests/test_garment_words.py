@@ -10,15 +10,15 @@ from pathlib import Path
 import pytest
 from garment_knitter import Knitter, knit
 
-from pic2chart.amounts import Asked, amounts_of_all
-from pic2chart.chart.plain_parts import read_plain
-from pic2chart.errors import SettingError
-from pic2chart.garment.common import rib
-from pic2chart.garment.files import make_garment
+from pic2chart.core.errors import SettingError
+from pic2chart.core.settings import Settings
 from pic2chart.garment.kinds import GARMENTS
+from pic2chart.garment.making import make_garment
 from pic2chart.garment.piece import Garment
-from pic2chart.garment.words import ordinal
-from pic2chart.settings import Settings
+from pic2chart.garment.sections import rib
+from pic2chart.garment.written import ordinal
+from pic2chart.model.construction import read_plain
+from pic2chart.yarns.amounts import Asked, amounts_of_all
 
 SAMPLES = Path(__file__).resolve().parent.parent / "sample_images"
 YARNS = ("oat=#ece2d0", "ink=#26304c")
@@ -238,10 +238,10 @@ def test_a_sleeve_too_short_to_grow_names_the_length_that_does() -> None:
 def test_set_aside_stitches_are_drawn_named_and_shared_out_over_pages(
     garments: dict[str, Garment],
 ) -> None:
-    from pic2chart.draw.key_entries import sheet_entries
-    from pic2chart.draw.paper import Span
-    from pic2chart.draw.shaping import set_aside
-    from pic2chart.draw.tile import part_of
+    from pic2chart.sheets.chart.key import sheet_entries
+    from pic2chart.sheets.chart.overlays import set_aside
+    from pic2chart.sheets.chart.tiles import part_of
+    from pic2chart.sheets.marks.paper import Span
 
     chart = garments[NAMES[2]].pieces[0].chart
     (aside,) = set_aside(chart)

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from pic2chart.colour import lightness, srgb_to_lab
-from pic2chart.errors import InputError
-from pic2chart.gauge import Gauge
-from pic2chart.grid import Grid, make_grid
-from pic2chart.picture import Box, Picture, find_subject, load_picture
+from pic2chart.core.colour import lightness, srgb_to_lab
+from pic2chart.core.errors import InputError
+from pic2chart.model.gauge import Gauge
+from pic2chart.picture.decode import Box, Picture, load_picture
+from pic2chart.picture.grid import Grid, make_grid
+from pic2chart.picture.subject import find_subject
 
 SQUARE = Gauge(30, 30)
 

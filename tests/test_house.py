@@ -14,18 +14,15 @@ PACKAGE = Path(pic2chart.__file__).parent
 PAGE = PACKAGE.parent / "DEVELOPERS.md"
 
 ORDER = (
-    ("errors settings files colour seeing", "what every room may use"),
-    (
-        "gauge yarn picture focus grid filler source",
-        "what one has: yarns, a swatch, a picture",
-    ),
-    ("chart rules repeat strand_round strand_words strands words", "what is knitted"),
-    ("likeness looks floor report yarn_lengths amounts", "how much, and how well"),
-    ("draw contrast shade chart_folder sheet_settings sheets", "how it is shown"),
-    (
-        "solve checking ticks canvas proving solving tone background draft trial yarn_choice",
-        "how it is found",
-    ),
+    ("core", "errors, files and locks, colour, settings"),
+    ("model", "chart, yarn, gauge, construction, their files and measures"),
+    ("picture", "a picture file, its subject, its grid of stitches"),
+    ("stranding", "which yarn runs over and which under, and how to hold them"),
+    ("checks", "rules, likeness, the report"),
+    ("yarns", "the shelf, contrast, shades, amounts"),
+    ("solve", "energy, exact round steps, proof, catch plan"),
+    ("design", "from a grid to what is to be solved, and its solution"),
+    ("sheets", "everything that is drawn, printed and read at the needles"),
     ("pipeline mending compare", "the corridor"),
     ("garment reading", "further ways into it and out"),
     ("library desk cli", "the doors"),
@@ -34,7 +31,7 @@ ORDER = (
 DOORS = {"library", "desk", "cli"}
 NUMBA = {"solve/kernels.py", "solve/catch_kernels.py", "solve/__init__.py"}
 """The compiled code, and the line that says where it may be cached."""
-LONGEST = 350
+LONGEST = 500
 LONG = {"solve/kernels.py": 950}
 """Kernels call each other only within one file: numba's cache does not see a change in another."""
 

@@ -13,12 +13,12 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from pic2chart.chart import NO_STITCH, Catch, Chart
-from pic2chart.draw.knit_along import _json, knit_along
-from pic2chart.draw.look import Look
-from pic2chart.strands import plan_strands
-from pic2chart.words.spoken import called, catch_words, run_words, speak
-from pic2chart.yarn import Yarn
+from pic2chart.model.chart import NO_STITCH, Catch, Chart
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.knit_along.knit_along import _json, knit_along
+from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.words.spoken import called, catch_words, run_words, speak
+from pic2chart.stranding.strands import plan_strands
 from tests.chromium import chromium, until
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")

@@ -15,22 +15,21 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from pic2chart.chart import Chart, read_any
-from pic2chart.chart.json_file import write_chart
-from pic2chart.checking import check_chart
-from pic2chart.errors import InputError, OutputError, SettingError
-from pic2chart.library import schema
+from pic2chart.core.errors import InputError, OutputError, SettingError
+from pic2chart.design.checked import check_chart
+from pic2chart.library import catalogue
+from pic2chart.library.batch import remarks_on
 from pic2chart.library.catalogue import NAME, natural, opened, reading
 from pic2chart.library.crew import on_cores
-from pic2chart.library.difficulty import changes, difficulty_of, grade
-from pic2chart.library.find import Question, bounds, find
-from pic2chart.library.fit import fit
-from pic2chart.library.motif import Broken
+from pic2chart.library.find import Question, bounds, find, fit
+from pic2chart.library.motif import Broken, changes, difficulty_of, grade
 from pic2chart.library.recipe import Recipe
-from pic2chart.library.remarks import remarks_on
 from pic2chart.library.scan import scan
-from pic2chart.rules.measure import floats
-from pic2chart.yarn import Yarn
+from pic2chart.model.any_file import read_any
+from pic2chart.model.chart import Chart
+from pic2chart.model.chart_file import write_chart
+from pic2chart.model.measure import floats
+from pic2chart.model.yarn import Yarn
 from tests.library_runs import SMALL, contents, run, small_folder, tasks_of
 
 OAT, INK, RUST = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
@@ -325,7 +324,7 @@ def test_a_newer_or_foreign_catalogue_is_refused(tmp_path: Path) -> None:
     folder, out = small_folder(tmp_path / "pictures", 1), tmp_path / "out"
     run(folder, out)
     connection = sqlite3.connect(out / NAME)
-    connection.execute(f"PRAGMA user_version = {schema.VERSION + 1}")
+    connection.execute(f"PRAGMA user_version = {catalogue.VERSION + 1}")
     connection.close()
     for ask in (lambda: find(out, Question()), lambda: run(folder, out)):
         with pytest.raises(InputError, match="use a newer pic2chart"):
@@ -347,11 +346,11 @@ def test_a_newer_or_foreign_catalogue_is_refused(tmp_path: Path) -> None:
 
 def test_each_step_of_the_schema_starts_where_the_one_before_ends(tmp_path: Path) -> None:
     connection = sqlite3.connect(tmp_path / "x", isolation_level=None)
-    schema.bring_up_to_date(connection, tmp_path / "x")
-    assert schema.version_of(connection, tmp_path / "x") == schema.VERSION
+    catalogue.bring_up_to_date(connection, tmp_path / "x")
+    assert catalogue.version_of(connection, tmp_path / "x") == catalogue.VERSION
     connection.close()
-    with opened(tmp_path) as catalogue:
-        assert catalogue.connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+    with opened(tmp_path) as here:
+        assert here.connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
 
 
 def test_the_catalogue_says_what_the_chart_files_say(tmp_path: Path) -> None:
@@ -393,8 +392,8 @@ def test_the_difficulty_formula_by_hand() -> None:
     """Two yarns changing at every stitch: 1 + 3 (changes) + ends 2 joins · 2 / 4 rounds → 0.5."""
     stitches = np.tile(np.array([[0, 1], [1, 0]], np.uint8), (2, 5))
     chart = Chart(stitches, (OAT, INK))
-    from pic2chart.report import report_of
-    from pic2chart.rules import check
+    from pic2chart.checks.report import report_of
+    from pic2chart.checks.rules import check
 
     report = report_of(chart, check(chart))
     assert changes(chart) == 40

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from pic2chart.checks.report import YarnUse
 from pic2chart.library.alike import Pair, alike_in
 from pic2chart.library.motif import Motif
-from pic2chart.report import YarnUse
 from tests import mixed_folder
 
 COLOURS = ("#ece2d0", "#26304c", "#a8502f")

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from pic2chart.errors import InputError
+from pic2chart.core.errors import InputError
 from pic2chart.library.batch import Wish, make_library
 from pic2chart.library.recipe import Recipe
 from tests.library_runs import SMALL, contents, run, small_folder

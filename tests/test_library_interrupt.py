@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from pic2chart.errors import OutputError
+from pic2chart.core.errors import OutputError
 from pic2chart.library.crew import _interrupts_wait
 from pic2chart.library.lock import sole_run
 from pic2chart.library.publish import STAGING, sweep

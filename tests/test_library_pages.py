@@ -14,13 +14,12 @@ import pytest
 from PIL import Image
 
 from pic2chart.cli import app as shell
-from pic2chart.draw.page import Lines
-from pic2chart.errors import SettingError
-from pic2chart.library.booklet import booklet_pdf
+from pic2chart.core.errors import SettingError
+from pic2chart.library.booklet import LAYOUTS, booklet_pdf, plate
 from pic2chart.library.catalogue import reading
-from pic2chart.library.contact import contact_html
 from pic2chart.library.motif import Motif
-from pic2chart.library.plates import LAYOUTS, plate
+from pic2chart.library.pages import contact_html
+from pic2chart.sheets.marks.page import Lines
 from tests.chromium import chromium, until
 from tests.library_runs import contents, run, small_folder
 from tests.mixed_folder import RECIPE, write_mixed

@@ -12,23 +12,22 @@ from scipy.ndimage import gaussian_filter, prewitt
 from skimage import data
 from skimage.metrics import structural_similarity
 
-from pic2chart import likeness
-from pic2chart.chart import Rules
+from pic2chart.checks import likeness
+from pic2chart.checks.likeness import Kept, Likeness, Scores, View
 from pic2chart.compare import compare_looks, looks_picture
-from pic2chart.draft import READABLE, small_subject
-from pic2chart.errors import SettingError
-from pic2chart.floor import greedy_chart
-from pic2chart.focus import MORE, Spot, focus_weight
-from pic2chart.gauge import Gauge
-from pic2chart.grid import Grid, make_grid
-from pic2chart.likeness import Kept, Likeness, Scores, View
-from pic2chart.looks import LOOKS, drawn, hatched
+from pic2chart.core.errors import SettingError
+from pic2chart.core.settings import Settings, fields
+from pic2chart.design.draft import READABLE, small_subject
+from pic2chart.design.looks import LOOKS, drawn, hatched
+from pic2chart.design.solution import greedy_chart, silent, solve_canvas
+from pic2chart.design.yarn_choice import yarns_for
+from pic2chart.model import measure
+from pic2chart.model.chart import Rules
+from pic2chart.model.gauge import Gauge
 from pic2chart.picture.decode import load_picture
+from pic2chart.picture.focus import MORE, Spot, focus_weight
+from pic2chart.picture.grid import Grid, make_grid
 from pic2chart.pipeline import draft_grid, make_chart
-from pic2chart.rules import measure
-from pic2chart.settings import Settings, fields
-from pic2chart.solving import silent, solve_canvas
-from pic2chart.yarn_choice import yarns_for
 
 TWO = ("oat=#ece2d0", "ink=#26304c")
 

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pic2chart.chart import NO_STITCH, Catch, Chart, Rules
-from pic2chart.rules import measure
-from pic2chart.yarn import Yarn
+from pic2chart.model import measure
+from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
+from pic2chart.model.yarn import Yarn
 
 DEAD = NO_STITCH
 

@@ -15,8 +15,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import ExifTags, Image
 
-from pic2chart.errors import InputError, SettingError
-from pic2chart.picture import Box, find_subject, load_picture, read_head
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.picture.decode import Box, load_picture, read_head
+from pic2chart.picture.subject import find_subject
 
 FORMATS = {
     "jpg": {"format": "JPEG", "quality": 98, "subsampling": 0},

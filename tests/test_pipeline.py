@@ -14,12 +14,13 @@ from skimage import data
 from sklearn.datasets import load_sample_image
 
 from pic2chart import Rules, Settings, chart_sheet, make_chart, mend
-from pic2chart.chart import Chart
-from pic2chart.chart.json_file import chart_from_text, chart_to_text
-from pic2chart.errors import InputError, SettingError
+from pic2chart.checks.rules import check
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.model import measure
+from pic2chart.model.chart import Chart
+from pic2chart.model.chart_file import chart_from_text, chart_to_text
+from pic2chart.model.yarn import Yarn
 from pic2chart.pipeline import write_chart_folder
-from pic2chart.rules import check, measure
-from pic2chart.yarn import Yarn
 
 SAMPLES = Path(__file__).parents[1] / "sample_images"
 OAT_INK = ("oat=#ece2d0", "ink=#26304c")

@@ -14,15 +14,13 @@ from fabrics import CARD_MM, PER_MM, Shadow, Swatch, scene
 from gauge_trial import LEVELS
 from photograph import photograph
 
-from pic2chart.errors import InputError
-from pic2chart.picture import Box, Picture
-from pic2chart.reading.camera import fit_camera
+from pic2chart.core.errors import InputError
+from pic2chart.picture.decode import Box, Picture
 from pic2chart.reading.card import CARD_MM as CARD
-from pic2chart.reading.card import Card
-from pic2chart.reading.card_search import find_cards
-from pic2chart.reading.gauge_settings import GaugeSettings
+from pic2chart.reading.card import Card, find_cards
 from pic2chart.reading.lattice import projected
-from pic2chart.reading.scale import find_scale
+from pic2chart.reading.reading_settings import GaugeSettings
+from pic2chart.reading.scale import find_scale, fit_camera
 
 LENS = np.array([[1500, 0, 800], [0, 1500, 600], [0, 0, 1]], float)
 TABLE = np.array([[0, 0, 0], [CARD[0], 0, 0], [*CARD, 0], [0, CARD[1], 0]])

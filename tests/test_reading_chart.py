@@ -26,17 +26,16 @@ from photograph import (
 from PIL import Image
 from squared_paper import Hand, paper_page, screenshot
 
-from pic2chart.chart import Chart
-from pic2chart.chart.json_file import read_chart
-from pic2chart.colour import delta_e2000, srgb_to_lab
-from pic2chart.draw import chart_sheet
-from pic2chart.errors import InputError, SettingError
-from pic2chart.gauge import Gauge
-from pic2chart.reading.chart_photo import read_photo, write_reading
-from pic2chart.reading.chart_read import Reading
+from pic2chart.core.colour import delta_e2000, srgb_to_lab
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.model.chart import Chart
+from pic2chart.model.chart_file import read_chart
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.reading.chart_photo import Reading, read_photo, write_reading
 from pic2chart.reading.lattice import lattice_of_corners
-from pic2chart.reading.read_settings import ReadSettings
-from pic2chart.yarn import Yarn
+from pic2chart.reading.reading_settings import ReadSettings
+from pic2chart.sheets.chart.chart_sheet import chart_sheet
 
 YARNS = tuple(
     Yarn.parse(text)

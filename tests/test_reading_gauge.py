@@ -20,12 +20,12 @@ from photograph import jpeg_bytes, photograph
 from PIL import Image
 
 from pic2chart.cli.app import run
-from pic2chart.errors import InputError, SettingError
-from pic2chart.reading.card_search import find_cards
-from pic2chart.reading.gauge_settings import GaugeSettings
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.reading.card import find_cards
 from pic2chart.reading.lattice import projected
-from pic2chart.reading.signs import coherence
+from pic2chart.reading.reading_settings import GaugeSettings
 from pic2chart.reading.swatch_photo import measure_swatch
+from pic2chart.reading.waves import coherence
 
 counted = cache(trial)
 

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pic2chart.chart import NO_STITCH
-from pic2chart.repeat import Repeat, find_repeat, fold, shift_agreement
+from pic2chart.model.chart import NO_STITCH
+from pic2chart.model.repeat import Repeat, find_repeat, fold, shift_agreement
 
 
 def unit_of(seed: int, rounds: int, stitches: int, yarns: int = 2) -> np.ndarray:

@@ -7,11 +7,11 @@ import json
 import numpy as np
 import pytest
 
-from pic2chart.chart import NO_STITCH, Catch, Chart
-from pic2chart.gauge import Gauge
-from pic2chart.report import CARRIED, joins, report_of, rounds_with
-from pic2chart.rules import Finding
-from pic2chart.yarn import Yarn
+from pic2chart.checks.finding import Finding
+from pic2chart.checks.report import CARRIED, joins, report_of, rounds_with
+from pic2chart.model.chart import NO_STITCH, Catch, Chart
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
 
 BLACK, WHITE, GREY = Yarn("black", "#000000"), Yarn("white", "#ffffff"), Yarn("grey", "#777777")
 

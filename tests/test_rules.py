@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pic2chart.chart import NO_STITCH, Catch, Chart, Rules
-from pic2chart.gauge import Gauge
-from pic2chart.rules import RULES, check
-from pic2chart.rules.measure import Measures, catch_offsets
-from pic2chart.rules.wording import behind, rounds_named
-from pic2chart.yarn import Yarn
+from pic2chart.checks.rules import RULES, check
+from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.measure import Measures, catch_offsets
+from pic2chart.model.wording import behind, rounds_named
+from pic2chart.model.yarn import Yarn
 
 OAT, INK, RUST = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
 CODES = [

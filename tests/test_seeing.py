@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pic2chart.seeing import (
+from pic2chart.yarns.seeing import (
     ACUITY,
     FABRIC,
     RESERVE,

@@ -15,7 +15,7 @@ from PIL import Image
 from skimage import data
 
 from pic2chart.cli.app import run
-from pic2chart.colour import (
+from pic2chart.core.colour import (
     delta_e76,
     delta_e2000,
     linear_rgb,
@@ -23,16 +23,21 @@ from pic2chart.colour import (
     srgb_to_lab,
     white_balance,
 )
-from pic2chart.draw.marked_photo import Patch, marked_photo
-from pic2chart.draw.page import Boxes, Raster
-from pic2chart.errors import InputError, SettingError
-from pic2chart.picture import Box
-from pic2chart.shade import Asked, Measured, measure_photo, parse_patch, put_on_shelf
-from pic2chart.yarn import Yarn
-from pic2chart.yarn.dye_lots import DIFFERENCES, GRADES, grey_scale_grade, match_lots
-from pic2chart.yarn.reference import find_reference
-from pic2chart.yarn.shade import measure_shade
-from pic2chart.yarn.shelf import read_shelf
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.model.yarn import Yarn
+from pic2chart.picture.decode import Box
+from pic2chart.sheets.fabric.marked_photo import Patch, marked_photo
+from pic2chart.sheets.marks.page import Boxes, Raster
+from pic2chart.yarns.shade import (
+    DIFFERENCES,
+    GRADES,
+    find_reference,
+    grey_scale_grade,
+    match_lots,
+    measure_shade,
+)
+from pic2chart.yarns.shelf import read_shelf
+from pic2chart.yarns.yarn_photo import Asked, Measured, measure_photo, parse_patch, put_on_shelf
 from tests.colour_card import box, card, linear, photograph
 from tests.shelves import write_shelf
 

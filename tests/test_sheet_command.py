@@ -14,18 +14,19 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from pic2chart.chart import Chart, read_chart, write_chart
-from pic2chart.checking import with_catches
 from pic2chart.cli.app import run as run_command
-from pic2chart.draw.strand_sheet import rounds_to_teach
-from pic2chart.errors import SettingError
-from pic2chart.gauge import Gauge
+from pic2chart.core.errors import SettingError
+from pic2chart.core.settings import Settings
+from pic2chart.design.checked import with_catches
+from pic2chart.model.chart import Chart
+from pic2chart.model.chart_file import read_chart, write_chart
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
 from pic2chart.pipeline import make_chart, with_rules
-from pic2chart.settings import Settings
-from pic2chart.sheet_settings import PARTS, SheetSettings, parse_rounds
-from pic2chart.sheets import sheet_files, stem_of
-from pic2chart.words import read_words
-from pic2chart.yarn import Yarn
+from pic2chart.sheets.document import sheet_files, stem_of
+from pic2chart.sheets.sheet_settings import PARTS, SheetSettings, parse_rounds
+from pic2chart.sheets.strands.strand_sheet import rounds_to_teach
+from pic2chart.sheets.words.read import read_words
 
 SAMPLES = Path(__file__).parents[1] / "sample_images"
 FILES = {

@@ -13,11 +13,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from pic2chart.chart import NO_STITCH, Catch, Chart
-from pic2chart.draw.chart_pages import chart_pages
-from pic2chart.draw.look import LARGE_PRINT, Look
-from pic2chart.draw.page import Boxes, Label, Lines, Sheet, text_width
-from pic2chart.draw.paper import (
+from pic2chart.model.chart import NO_STITCH, Catch, Chart
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.chart.chart_pages import chart_pages
+from pic2chart.sheets.chart.squares import ABSENT
+from pic2chart.sheets.document import sheet_files
+from pic2chart.sheets.marks.page import Boxes, Label, Lines, Sheet, text_width
+from pic2chart.sheets.marks.paper import (
     LEAST_LARGE,
     LEAST_SQUARE,
     MOST_PAGES,
@@ -27,16 +30,12 @@ from pic2chart.draw.paper import (
     Sides,
     share_out,
 )
-from pic2chart.draw.pdf import sheets_pdf
-from pic2chart.draw.running_foot import with_foot
-from pic2chart.draw.squares import ABSENT
-from pic2chart.draw.type_files import lacks, letters, shown
-from pic2chart.draw.words_pages import words_pages
-from pic2chart.gauge import Gauge
-from pic2chart.sheet_settings import SheetSettings
-from pic2chart.sheets import sheet_files
-from pic2chart.strands import plan_strands
-from pic2chart.yarn import Yarn
+from pic2chart.sheets.marks.printed import with_foot
+from pic2chart.sheets.marks.type_files import lacks, letters, shown
+from pic2chart.sheets.sheet_settings import LARGE_PRINT, Look, SheetSettings
+from pic2chart.sheets.words.words_pages import words_pages
+from pic2chart.sheets.writers.pdf import sheets_pdf
+from pic2chart.stranding.strands import plan_strands
 
 SHELF = (
     Yarn("oat", "#ece2d0"),

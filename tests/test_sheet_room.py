@@ -8,22 +8,21 @@ import numpy as np
 import pytest
 from reportlab.pdfbase import pdfmetrics
 
-from pic2chart.chart import NO_STITCH, Chart, Rules
-from pic2chart.checking import with_catches
-from pic2chart.draw.chart_pages import chart_pages
-from pic2chart.draw.chart_sheet import chart_sheet
-from pic2chart.draw.look import LARGE_PRINT, Look
-from pic2chart.draw.page import Boxes, Label, Sheet
-from pic2chart.draw.pattern_pages import pattern_pages
-from pic2chart.draw.pdf import sheets_pdf
-from pic2chart.draw.running_foot import with_foot
-from pic2chart.draw.strand_sheet import rounds_to_teach, strand_sheets
-from pic2chart.draw.type_files import BOLD, REGULAR, shown
-from pic2chart.draw.words_pages import words_pages
-from pic2chart.gauge import Gauge
-from pic2chart.rules.cautions import cautions
-from pic2chart.strands import plan_strands
-from pic2chart.yarn import Yarn
+from pic2chart.checks.cautions import cautions
+from pic2chart.design.checked import with_catches
+from pic2chart.model.chart import NO_STITCH, Chart, Rules
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.chart.chart_pages import chart_pages
+from pic2chart.sheets.chart.chart_sheet import chart_sheet
+from pic2chart.sheets.marks.page import Boxes, Label, Sheet
+from pic2chart.sheets.marks.printed import with_foot
+from pic2chart.sheets.marks.type_files import BOLD, REGULAR, shown
+from pic2chart.sheets.sheet_settings import LARGE_PRINT, Look
+from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets
+from pic2chart.sheets.words.words_pages import pattern_pages, words_pages
+from pic2chart.sheets.writers.pdf import sheets_pdf
+from pic2chart.stranding.strands import plan_strands
 
 COLOURS = ("#ece2d0", "#26304c", "#a8502f", "#5d6b3a", "#aeb6bd", "#56616b")
 COLOURS += ("#803050", "#d0a040", "#101010", "#ffffff", "#777777", "#00aa55")

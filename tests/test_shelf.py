@@ -11,11 +11,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pic2chart.errors import InputError, OutputError, SettingError
-from pic2chart.yarn import Yarn
-from pic2chart.yarn.cells import guard, read_colour, read_number, unguard, write_number
-from pic2chart.yarn.shelf import MAX_SHELF, Shelf, begins_as_shelf, read_shelf
-from pic2chart.yarn.table import Layout
+from pic2chart.core.errors import InputError, OutputError, SettingError
+from pic2chart.model.yarn import Yarn
+from pic2chart.yarns.shelf import MAX_SHELF, Shelf, begins_as_shelf, read_shelf
+from pic2chart.yarns.table import Layout, guard, read_colour, read_number, unguard, write_number
 from tests.shelves import write_shelf
 
 HARBOUR = (

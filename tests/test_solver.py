@@ -10,9 +10,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from pic2chart.rules import measure
-from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
-from pic2chart.solve.solver import energy_of, solve
+from pic2chart.model import measure
+from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem, energy_of
+from pic2chart.solve.solver import solve
 
 DEAD = 255
 SEEDS = st.integers(0, 2**32 - 1)

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 from ortools.sat.python import cp_model
 
-from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
-from pic2chart.solve.solver import energy_of, solve
+from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem, energy_of
+from pic2chart.solve.solver import solve
 
 
 @dataclass

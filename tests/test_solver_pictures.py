@@ -8,9 +8,9 @@ from skimage import color, data, transform
 from sklearn.cluster import KMeans
 from sklearn.datasets import load_sample_image
 
-from pic2chart.rules import measure
-from pic2chart.solve.problem import Prices, Problem
-from pic2chart.solve.solver import energy_of, solve
+from pic2chart.model import measure
+from pic2chart.solve.problem import Prices, Problem, energy_of
+from pic2chart.solve.solver import solve
 
 PICTURES = {
     "chelsea": lambda: data.chelsea(),

@@ -10,13 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pic2chart.chart import Catch, Chart
-from pic2chart.chart.json_read import chart_from_text
-from pic2chart.chart.json_write import chart_to_text
-from pic2chart.errors import InputError
-from pic2chart.report import report_of
-from pic2chart.strands import ground_parts, plan_strands, with_strands
-from pic2chart.yarn import Yarn
+from pic2chart.checks.report import report_of
+from pic2chart.core.errors import InputError
+from pic2chart.model.chart import Catch, Chart
+from pic2chart.model.chart_file import chart_from_text, chart_to_text
+from pic2chart.model.yarn import Yarn
+from pic2chart.stranding.strands import ground_parts, plan_strands, with_strands
 
 OAT, INK, RUST, MOSS = (
     Yarn("oat", "#ece2d0"),

@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from pic2chart.checking import check_chart
 from pic2chart.cli.app import COMMANDS, run
+from pic2chart.design.checked import check_chart
 
 ROOT = Path(__file__).parents[1]
 SAMPLES = ROOT / "sample_images"

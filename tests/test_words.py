@@ -10,15 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pic2chart.chart import NO_STITCH, Catch, Chart, Rules
-from pic2chart.chart.hand import for_hand
-from pic2chart.chart.shaping import Shaping, shaping_data
-from pic2chart.draw.shaping import sign
-from pic2chart.errors import InputError
-from pic2chart.gauge import Gauge
-from pic2chart.words import Group, Run, read_words, speak, words_markdown, words_text
-from pic2chart.words.spoken import fold, run_words
-from pic2chart.yarn import Yarn
+from pic2chart.core.errors import InputError
+from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
+from pic2chart.model.construction import Shaping, for_hand, shaping_data
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.chart.overlays import sign
+from pic2chart.sheets.words.read import read_words
+from pic2chart.sheets.words.spoken import Group, Run, fold, run_words, speak
+from pic2chart.sheets.words.write import words_markdown, words_text
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 

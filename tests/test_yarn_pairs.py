@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-from pic2chart.colour import contrast_ratio
-from pic2chart.yarn import Yarn
-from pic2chart.yarn.pairs import VERDICTS, Pairs, measure_pairs
+from pic2chart.core.colour import contrast_ratio
+from pic2chart.model.yarn import Yarn
+from pic2chart.yarns.pairs import VERDICTS, Pairs, measure_pairs
 
 STITCH = 0.0036
 HARBOUR = [

@@ -10,9 +10,9 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import lil_matrix
 
-from pic2chart.colour import delta_e2000, srgb_to_lab
-from pic2chart.errors import SettingError
-from pic2chart.yarn.sets import best_yarn_sets
+from pic2chart.core.colour import delta_e2000, srgb_to_lab
+from pic2chart.core.errors import SettingError
+from pic2chart.yarns.sets import best_yarn_sets
 
 
 def shelf(count: int, seed: int) -> np.ndarray:

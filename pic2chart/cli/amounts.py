@@ -52,10 +52,10 @@ def amounts(
     json: Json = False,
 ) -> None:
     """Tell the metres, grams and balls a chart or garment takes."""
-    from pic2chart.amounts import Asked, amounts_of_all
-    from pic2chart.chart.any_file import chart_paths, read_any
     from pic2chart.cli.show_amounts import print_amounts, show_amounts
-    from pic2chart.yarn.shelf import read_shelf
+    from pic2chart.model.any_file import chart_paths, read_any
+    from pic2chart.yarns.amounts import Asked, amounts_of_all
+    from pic2chart.yarns.shelf import read_shelf
 
     asked = Asked(times, reserve / 100, ball, swatch_grams, _area(swatch_size))
     read = [read_any(path) for path in chart_paths(charts)]
@@ -68,7 +68,7 @@ def amounts(
 
 def _area(text: str) -> float:
     """Square centimetres of 'WxH'."""
-    from pic2chart.errors import SettingError
+    from pic2chart.core.errors import SettingError
 
     number = r"(\d{1,4}(?:\.\d+)?)"
     match = re.fullmatch(rf"\s*{number}\s*[xX×]\s*{number}\s*", text)

@@ -27,9 +27,9 @@ from pic2chart.cli import (
     shade,
     sheet,
 )
-from pic2chart.cli.wording import one_line
-from pic2chart.errors import Pic2ChartError
-from pic2chart.files import reason
+from pic2chart.cli.screen import one_line
+from pic2chart.core.errors import Pic2ChartError
+from pic2chart.core.files import reason
 
 INTERRUPTED = 130
 FAILED = 2

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from pic2chart.cli.options import Json, chart_folder, with_settings
-from pic2chart.settings import Settings
+from pic2chart.core.settings import Settings
 
 EXAMPLE = "pic2chart chart dog.jpg --stitches 64 --yarn oat=#ece2d0 --yarn ink=#26304c"
 
@@ -38,7 +38,7 @@ def chart(
     """
     from pic2chart.cli.progress import Steps
     from pic2chart.cli.show import print_json, show, status
-    from pic2chart.files import refuse_unwritable, write_folder
+    from pic2chart.core.files import refuse_unwritable, write_folder
     from pic2chart.pipeline import make_chart, write_chart_folder
 
     folder = chart_folder(picture, out)

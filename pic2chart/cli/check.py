@@ -11,8 +11,8 @@ EXAMPLE = "pic2chart check dog-chart/dog.chart.json"
 
 def check(chart: ChartFile, json: Json = False) -> None:
     """Check that a chart can be knitted, and list every finding."""
-    from pic2chart.checking import check_chart
     from pic2chart.cli.show import print_json, show, status
+    from pic2chart.design.checked import check_chart
 
     checked = check_chart(chart)
     if json:

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from pic2chart.cli.options import Json, with_settings
-from pic2chart.settings import Settings
+from pic2chart.core.settings import Settings
 
 EXAMPLE = "pic2chart contrast --shelf shelf.csv --partner ink --out ink-partners"
 
@@ -55,8 +55,9 @@ def contrast(
     colour and in grey.
     """
     from pic2chart.cli.show_contrast import print_contrast, show_contrast
-    from pic2chart.contrast import compare_yarns, contrast_files
-    from pic2chart.files import write_folder
+    from pic2chart.core.files import write_folder
+    from pic2chart.sheets.fabric.swatches import contrast_files
+    from pic2chart.yarns.contrast import compare_yarns
 
     found = compare_yarns(settings, partner, set_of, like)
     files = [] if out is None else write_folder(contrast_files(found), out)

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from pic2chart.cli.options import Json, with_settings
-from pic2chart.reading.gauge_settings import GaugeSettings
+from pic2chart.reading.reading_settings import GaugeSettings
 
 EXAMPLE = "pic2chart gauge swatch.jpg"
 
@@ -38,8 +38,8 @@ def gauge(
     photo from above. Look at the picture that is written: every line should lie on a column or round,
     and the outline below on the card's edge, not on its shadow's.
     """
-    from pic2chart.cli.wording import one_line
-    from pic2chart.files import refuse_over, write_atomic
+    from pic2chart.cli.screen import one_line
+    from pic2chart.core.files import refuse_over, write_atomic
     from pic2chart.reading.swatch_photo import measure_swatch
 
     measured = measure_swatch(photo, settings)

@@ -10,12 +10,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pic2chart.cli.options import Json, with_settings
-from pic2chart.settings import Settings
+from pic2chart.core.settings import Settings
 
 if TYPE_CHECKING:
     from pic2chart.library.batch import Summary
-    from pic2chart.library.find import Answer
-    from pic2chart.library.fit import Fit
+    from pic2chart.library.find import Answer, Fit
 
 EXAMPLE = "pic2chart library sample_images --out motifs --stitches 40 --yarn oat=#ece2d0 --yarn ink=#26304c"
 FIND_EXAMPLE = "pic2chart library find gull --out motifs --stitches 20-60 --difficulty -5"
@@ -175,7 +174,7 @@ def fit(
     Alone, or each followed by a strip of a filler.
     """
     from pic2chart.cli.show_library import show_fits
-    from pic2chart.library.fit import fit as ask
+    from pic2chart.library.find import fit as ask
 
     fits = ask(out, stitches, alone=alone)
     if json:

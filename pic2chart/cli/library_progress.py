@@ -6,7 +6,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from pic2chart.cli.progress import Bar, Steps
-from pic2chart.cli.wording import many, one_line
+from pic2chart.cli.screen import many, one_line
 
 if TYPE_CHECKING:
     from rich.progress import ProgressColumn

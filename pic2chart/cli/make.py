@@ -10,8 +10,8 @@ from typing import Annotated, Any
 import typer
 
 from pic2chart.cli.options import Json, with_settings
+from pic2chart.core.settings import Settings
 from pic2chart.garment.kinds import GARMENTS, Kind
-from pic2chart.settings import Settings
 
 EXAMPLES = {
     "band": "pic2chart make band waves.png --repeat --girth 56",
@@ -48,8 +48,8 @@ def _command(kind: Kind) -> Callable[..., Any]:
         from pic2chart.cli.progress import Steps
         from pic2chart.cli.show import status
         from pic2chart.cli.show_garment import print_garment, show_garment
-        from pic2chart.files import file_stem, refuse_unwritable
-        from pic2chart.garment.files import make_garment, write_garment
+        from pic2chart.core.files import file_stem, refuse_unwritable
+        from pic2chart.garment.making import make_garment, write_garment
 
         folder = out if out is not None else Path(f"{file_stem(picture.stem)}-{kind.name}")
         refuse_unwritable(folder)

@@ -24,7 +24,7 @@ def mend(
     """
     from pic2chart.cli.progress import Steps
     from pic2chart.cli.show import print_json, show, show_changes, status
-    from pic2chart.files import refuse_unwritable
+    from pic2chart.core.files import refuse_unwritable
     from pic2chart.mending import mend_chart, write_mended
 
     refuse_unwritable(out.parent)

@@ -11,8 +11,8 @@ from typing import Annotated, Any
 
 import typer
 
-from pic2chart.files import file_stem
-from pic2chart.settings import Settings, flag
+from pic2chart.core.files import file_stem
+from pic2chart.core.settings import Settings, flag
 
 METAVARS = {int: "N", float: "X", str: "TEXT"}
 

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from pic2chart.cli.options import Json, chart_folder, with_settings
-from pic2chart.reading.read_settings import ReadSettings
+from pic2chart.reading.reading_settings import ReadSettings
 
 EXAMPLE = "pic2chart read old-chart.jpg --gauge 28x31 --out old-chart"
 
@@ -37,7 +37,7 @@ def read(
     drawn over it, doubtful squares outlined. Compare it before you knit.
     """
     from pic2chart.cli.show import print_json, show, status
-    from pic2chart.files import refuse_unwritable
+    from pic2chart.core.files import refuse_unwritable
     from pic2chart.reading.chart_photo import read_photo, write_reading
 
     folder = chart_folder(photo, out)

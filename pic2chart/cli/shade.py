@@ -69,9 +69,15 @@ def shade(
     lots, by the grey scale of ISO 105-A02.
     """
     from pic2chart.cli.show_shade import print_shades, show_shades
-    from pic2chart.files import write_folder
-    from pic2chart.picture import Box
-    from pic2chart.shade import Asked, measure_photo, parse_patch, put_on_shelf, shade_files
+    from pic2chart.core.files import write_folder
+    from pic2chart.picture.decode import Box
+    from pic2chart.sheets.fabric.marked_photo import shade_files
+    from pic2chart.yarns.yarn_photo import (
+        Asked,
+        measure_photo,
+        parse_patch,
+        put_on_shelf,
+    )
 
     asked = Asked(
         tuple(parse_patch(text) for text in patch or ()),

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from pic2chart.cli.options import Json, with_settings
-from pic2chart.sheet_settings import SheetSettings
+from pic2chart.sheets.sheet_settings import SheetSettings
 
 EXAMPLE = "pic2chart sheet dog-chart/dog.chart.json --author 'A. Gull' --paper a4 --out dog-sheets"
 
@@ -36,9 +36,9 @@ def sheet(
     """
     import json as json_module
 
-    from pic2chart.cli.wording import many, one_line
-    from pic2chart.files import refuse_unwritable, write_folder
-    from pic2chart.sheets import read_and_make, stem_of
+    from pic2chart.cli.screen import many, one_line
+    from pic2chart.core.files import refuse_unwritable, write_folder
+    from pic2chart.sheets.document import read_and_make, stem_of
 
     folder = out if out is not None else Path(f"{stem_of(charts[0])}-sheets")
     refuse_unwritable(folder)

@@ -12,13 +12,12 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from pic2chart.cli.screen import block, new_console, new_table, put, section
-from pic2chart.cli.wording import many, one_line
-from pic2chart.rules.wording import run_named, runs
+from pic2chart.cli.screen import block, many, new_console, new_table, one_line, put, section
+from pic2chart.model.wording import run_named, runs
 
 if TYPE_CHECKING:
-    from pic2chart.report import Report
-    from pic2chart.rules.finding import Finding
+    from pic2chart.checks.finding import Finding
+    from pic2chart.checks.report import Report
 
 LEVELS = {"error": "bold red", "warning": "yellow", "note": "dim"}
 """Levels, gravest first, and how they are written on a terminal with colour."""

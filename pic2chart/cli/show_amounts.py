@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING
 from rich.table import Table
 from rich.text import Text
 
-from pic2chart.cli.screen import block, new_console, new_table, put, section
-from pic2chart.cli.wording import many, one_line
+from pic2chart.cli.screen import block, many, new_console, new_table, one_line, put, section
 
 if TYPE_CHECKING:
-    from pic2chart.amounts import Amount, Amounts
+    from pic2chart.yarns.amounts import Amount, Amounts
 
 
 def print_amounts(found: Amounts) -> None:
@@ -22,7 +21,7 @@ def print_amounts(found: Amounts) -> None:
 
 def show_amounts(found: Amounts) -> None:
     """Print metres and grams, what to buy, and how it was worked out."""
-    from pic2chart.amounts import FORMULA
+    from pic2chart.yarns.amounts import FORMULA
 
     console = new_console()
     coloured = console.color_system is not None

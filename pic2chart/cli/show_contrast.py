@@ -11,13 +11,12 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from pic2chart.cli.screen import block, new_console, new_table, put, section
-from pic2chart.cli.wording import many, one_line
-from pic2chart.seeing import DISTANCE_NOTE
+from pic2chart.cli.screen import block, many, new_console, new_table, one_line, put, section
+from pic2chart.yarns.seeing import DISTANCE_NOTE
 
 if TYPE_CHECKING:
-    from pic2chart.contrast import Contrast
-    from pic2chart.yarn.pairs import Pair
+    from pic2chart.yarns.contrast import Contrast
+    from pic2chart.yarns.pairs import Pair
 
 _HEADINGS = (
     *("lighter", "darker", "verdict", "L* apart", "ΔE", "ratio"),

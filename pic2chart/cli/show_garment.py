@@ -10,8 +10,7 @@ from typing import Any
 from rich.table import Table
 from rich.text import Text
 
-from pic2chart.cli.screen import new_console, new_table, put, section
-from pic2chart.cli.wording import many, one_line
+from pic2chart.cli.screen import many, new_console, new_table, one_line, put, section
 from pic2chart.garment.piece import Garment, Piece
 
 _MOST = 6

@@ -10,15 +10,13 @@ from typing import TYPE_CHECKING
 from rich.table import Table
 from rich.text import Text
 
-from pic2chart.cli.screen import new_console, new_table, put
-from pic2chart.cli.wording import many, one_line
+from pic2chart.cli.screen import many, new_console, new_table, one_line, put
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from pic2chart.library.batch import Summary
-    from pic2chart.library.find import Answer
-    from pic2chart.library.fit import Fit
+    from pic2chart.library.find import Answer, Fit
     from pic2chart.library.motif import Motif
 
 _MOST_FAULTY = 20
@@ -62,7 +60,7 @@ def _show_files(files: Sequence[tuple[str, str]]) -> None:
 
 def show_answers(answers: Sequence[Answer], limit: int | None) -> None:
     """Print the motifs found as a table, and then which of them are nearly the same as others."""
-    from pic2chart.library.difficulty import grade
+    from pic2chart.library.motif import grade
 
     headings = ("no.", "title", "size", "repeat", "difficulty", "float", "yarns")
     table = new_table(">", "<", ">", "<", "<", ">", "<", headings=headings)

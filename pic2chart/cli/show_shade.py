@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING
 from rich.table import Table
 from rich.text import Text
 
-from pic2chart.cli.screen import block, new_console, new_table, put, section
-from pic2chart.cli.wording import one_line
+from pic2chart.cli.screen import block, new_console, new_table, one_line, put, section
 
 if TYPE_CHECKING:
-    from pic2chart.shade import Measured
+    from pic2chart.yarns.yarn_photo import Measured
 
 
 def print_shades(measured: Measured, changes: Sequence[str], files: Sequence[Path]) -> None:

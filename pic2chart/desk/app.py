@@ -10,14 +10,14 @@ from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
 from pic2chart import __version__
-from pic2chart.desk import change_routes, desk_routes, garment_routes, show_routes
+from pic2chart.core.errors import Pic2ChartError
+from pic2chart.desk import routes
 from pic2chart.desk.form import in_plain_words
 from pic2chart.desk.project import ConflictError
 from pic2chart.desk.store import Store
-from pic2chart.errors import Pic2ChartError
 
 _TYPES = {"html": "text/html", "js": "text/javascript", "css": "text/css", "svg": "image/svg+xml"}
-_ROUTES = (desk_routes, show_routes, change_routes, garment_routes)
+_ROUTES = (routes.desk_router, routes.show_router, routes.change_router, routes.garment_router)
 
 router = APIRouter()
 
@@ -46,8 +46,8 @@ def make_app(store: Store) -> FastAPI:
     app.state.ready = threading.Event()
     app.state.parts = _parts()
     app.include_router(router)
-    for routes in _ROUTES:
-        app.include_router(routes.router)
+    for part in _ROUTES:
+        app.include_router(part)
     app.add_exception_handler(Pic2ChartError, _explain)
     app.add_exception_handler(ConflictError, _conflict)
     app.add_exception_handler(HTTPException, _refused)

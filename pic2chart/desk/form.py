@@ -10,11 +10,11 @@ from collections.abc import Iterable
 from dataclasses import fields
 from typing import Any
 
-from pic2chart.filler import FILLERS
-from pic2chart.looks import LOOKS
-from pic2chart.rules.wording import listed
-from pic2chart.settings import Settings, flag
-from pic2chart.sheet_settings import SheetSettings
+from pic2chart.core.settings import Settings, flag
+from pic2chart.design.filler import FILLERS
+from pic2chart.design.looks import LOOKS
+from pic2chart.model.wording import listed
+from pic2chart.sheets.sheet_settings import SheetSettings
 
 _LABELS = {
     "stitches": "Stitches across",

@@ -10,18 +10,17 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from pic2chart.chart import Chart
-from pic2chart.chart.json_file import write_chart
-from pic2chart.desk.exports import stem, zipped
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.desk.exports import front_address, stem, zipped
 from pic2chart.desk.form import field_of, in_plain_words
-from pic2chart.desk.pictures import front_address
 from pic2chart.desk.project import Project
-from pic2chart.draw.svg import sheet_svg
-from pic2chart.errors import InputError, SettingError
-from pic2chart.garment.files import garment_files, make_garment
 from pic2chart.garment.kinds import GARMENTS
+from pic2chart.garment.making import garment_files, make_garment
 from pic2chart.garment.options import GarmentOptions
 from pic2chart.garment.piece import Garment, Piece
+from pic2chart.model.chart import Chart
+from pic2chart.model.chart_file import write_chart
+from pic2chart.sheets.writers.svg import sheet_svg
 
 
 def garment_form() -> list[dict[str, Any]]:

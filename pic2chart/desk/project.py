@@ -11,21 +11,27 @@ from pathlib import Path
 from typing import Any
 
 from pic2chart import mending, pipeline
-from pic2chart.chart import Chart
-from pic2chart.chart.keys import clean_title
-from pic2chart.checking import checked, settle, with_catches
+from pic2chart.checks.finding import Finding
+from pic2chart.checks.report import Report
+from pic2chart.checks.rules import check
+from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
+from pic2chart.core.files import write_atomic
+from pic2chart.core.settings import Settings
+from pic2chart.design.checked import checked, settle, with_catches
 from pic2chart.desk.edits import edit
-from pic2chart.desk.facts import facts_of, likeness_after, lost_words, mend_words
+from pic2chart.desk.facts import (
+    facts_of,
+    likeness_after,
+    lost_words,
+    mend_words,
+    plain_settings,
+    settings_of,
+)
 from pic2chart.desk.form import RULES, STITCHES_STAY, labels
-from pic2chart.desk.history import History
-from pic2chart.desk.settings_of import plain_settings, settings_of
-from pic2chart.desk.state import State
-from pic2chart.errors import InputError, Pic2ChartError, SettingError
-from pic2chart.files import write_atomic
-from pic2chart.report import Report
-from pic2chart.rules import Finding, check
-from pic2chart.rules.wording import many
-from pic2chart.settings import Settings
+from pic2chart.desk.history import History, State
+from pic2chart.model.chart import Chart
+from pic2chart.model.keys import clean_title
+from pic2chart.model.wording import many
 
 SHELF = "the shelf"
 """Stands in a project's settings for the desk's own shelf file, whose path the page never learns."""

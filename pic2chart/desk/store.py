@@ -12,9 +12,69 @@ from pathlib import Path
 from typing import Any
 from weakref import WeakValueDictionary
 
+import numpy as np
+
+from pic2chart.core.errors import InputError, Pic2ChartError
+from pic2chart.core.files import make_folder, refuse_unwritable, write_atomic
+from pic2chart.core.settings import Settings
 from pic2chart.desk.project import Project, Shown
-from pic2chart.errors import Pic2ChartError
-from pic2chart.files import make_folder, refuse_unwritable
+from pic2chart.model.any_file import read_any
+from pic2chart.model.chart import Chart, Rules
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.keys import clean_title
+from pic2chart.model.yarn import Yarn
+from pic2chart.yarns.shelf import Shelf
+
+# A chart to draw on: one light yarn throughout, a dark one at hand.
+
+TITLE = "new chart"
+YARNS = (Yarn("light", "#ece2d0"), Yarn("dark", "#26304c"))
+
+
+def blank_chart(stitches: int, rounds: int) -> Chart:
+    """A chart of that size under the usual rules and gauge, knitted in the round."""
+    usual = Settings()
+    squares = np.zeros((rounds, stitches), np.uint8)
+    gauge = Gauge.parse(usual.gauge)
+    return Chart(squares, YARNS, gauge, TITLE, "round", "right", Rules.of(usual))
+
+
+# Files that come from the page: read by the same readers as any file, under a name of our own.
+
+_ENDINGS = (".json", ".png", ".csv", ".tsv", ".txt")
+
+
+def read_chart_upload(data: bytes, name: str, folder: Path) -> Chart:
+    """Read a chart's file; complaints carry the knitter's name for it. Nothing is left in `folder`."""
+    title = clean_title(Path(name).stem.removesuffix(".chart"))
+    ending = Path(name).suffix.lower()
+    path = folder / f"opened{ending if ending in _ENDINGS else ''}"
+    write_atomic(path, data)
+    try:
+        chart = read_any(path)
+    except InputError as error:
+        raise InputError(_renamed(str(error), path, clean_title(name))) from error
+    finally:
+        path.unlink(missing_ok=True)
+    return chart.with_(title=title) if chart.title in ("opened", "untitled") else chart
+
+
+def read_shelf_upload(data: bytes, shelf: Path) -> None:
+    """Put a shelf in place of the one on the desk, once it has been read without a fault."""
+    waiting = shelf.with_name("shelf-waiting.csv")
+    write_atomic(waiting, data)
+    try:
+        Shelf.read(waiting)
+        write_atomic(shelf, data)
+    except InputError as error:
+        raise InputError(_renamed(str(error), waiting, "the shelf")) from error
+    finally:
+        waiting.unlink(missing_ok=True)
+
+
+def _renamed(message: str, path: Path, name: str) -> str:
+    return message.replace(str(path), name).replace(path.name, name)
+
 
 _NAME = re.compile(r"[0-9a-f]{12}")
 _MOST_OPEN = 6

@@ -10,21 +10,21 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.amounts import Asked, amounts_of
-from pic2chart.chart import Chart
-from pic2chart.chart.json_names import FIXED
-from pic2chart.chart.keys import GAP, KEYS, rows_of
-from pic2chart.colour import lab_to_srgb, lightness, to_hex
+from pic2chart.checks.finding import Finding
+from pic2chart.core.colour import lab_to_srgb, lightness, to_hex
+from pic2chart.core.errors import InputError
+from pic2chart.core.settings import Settings
+from pic2chart.desk.facts import plain_settings
 from pic2chart.desk.form import in_plain_words
 from pic2chart.desk.project import SHELF, Project, Shown
-from pic2chart.desk.settings_of import plain_settings
-from pic2chart.draw.symbols import SYMBOLS, ink_on
-from pic2chart.errors import InputError
-from pic2chart.rules import Finding
-from pic2chart.settings import Settings
-from pic2chart.yarn import Yarn
-from pic2chart.yarn.pairs import measure_pairs
-from pic2chart.yarn.shelf import read_shelf
+from pic2chart.model.chart import Chart
+from pic2chart.model.chart_file import FIXED
+from pic2chart.model.keys import GAP, KEYS, rows_of
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.marks.symbols import SYMBOLS, ink_on
+from pic2chart.yarns.amounts import Asked, amounts_of
+from pic2chart.yarns.pairs import measure_pairs
+from pic2chart.yarns.shelf import read_shelf
 
 MOST_FINDINGS = 300
 """More findings than this are counted, not sent: nobody reads them, and the page stays quick."""

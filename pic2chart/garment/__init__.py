@@ -1,1 +1,1 @@
-"""Garments: sizes, shapes, canvases, written patterns and outlines; a file a garment, one table."""
+"""Garments: sizes, shapes, canvases, written patterns and outlines."""

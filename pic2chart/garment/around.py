@@ -8,14 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.draft import READABLE
-from pic2chart.errors import SettingError
-from pic2chart.garment.cloth import Cloth
-from pic2chart.garment.counts import Counts, nearest_counts, spread
+from pic2chart.checks.shape_rules import join_steps
+from pic2chart.core.errors import SettingError
+from pic2chart.design.draft import READABLE
 from pic2chart.garment.design import Design, Motif
-from pic2chart.garment.piece import Making
-from pic2chart.garment.shape import Shape, straight
-from pic2chart.rules.join_jog import join_steps
+from pic2chart.garment.piece import Cloth, Making
+from pic2chart.garment.shape import Counts, Shape, nearest_counts, spread, straight
 
 _NARROWER = (0.75, 0.5)
 """Shares of its width to which a picture is made narrower, so that its repeats close."""

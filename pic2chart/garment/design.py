@@ -1,27 +1,36 @@
-"""What is to be knitted on a garment: a picture, a chart, or a small repeat, in chosen yarns.
-
-A garment asks for the motif at so many stitches and rounds; where it came from no longer matters.
-"""
+"""Reading what is to be knitted: a picture with its subject and ground, or a chart with its yarns."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart import pipeline
-from pic2chart.canvas import FREE, Canvas
-from pic2chart.chart import NO_STITCH, Chart
-from pic2chart.filler import Filler, find_filler
-from pic2chart.gauge import Gauge
-from pic2chart.grid import make_grid
-from pic2chart.picture import Picture
-from pic2chart.repeat import find_repeat
-from pic2chart.settings import Settings
-from pic2chart.yarn import Yarn
-from pic2chart.yarn.lab import yarn_lab
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.files import plain_name
+from pic2chart.core.settings import Settings
+from pic2chart.design.canvas import FREE, Canvas
+from pic2chart.design.draft import named
+from pic2chart.design.filler import Filler, find_filler
+from pic2chart.design.yarn_choice import yarns_for
+from pic2chart.model.any_file import SIGNATURE, read_any
+from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.construction import for_hand
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.keys import clean_title
+from pic2chart.model.repeat import find_repeat
+from pic2chart.model.yarn import Yarn, yarn_lab
+from pic2chart.picture.decode import Box, Picture
+from pic2chart.picture.grid import make_grid
+from pic2chart.picture.source import load_source, subject_mask
+
+# What is to be knitted on a garment: a picture, a chart, or a small repeat, in chosen yarns.
+#
+# A garment asks for the motif at so many stitches and rounds; where it came from no longer matters.
 
 FILLER = "drizzle"
 """The filler taken when none is named: both yarns in every round, so that neither floats far behind
@@ -164,3 +173,145 @@ def _chart_motif(chart: Chart) -> Motif:
     target = lab[np.where(live, chart.stitches, 0)]
     fixed = np.where(chart.stitches == NO_STITCH, np.uint8(FREE), chart.stitches)
     return Motif(replace(Canvas.of(target), fixed=fixed), live)
+
+
+SMALL = 96
+"""A PNG whose longer side has no more pixels than this holds one pixel a stitch."""
+NOMINAL = 60
+MOTIF_WIDTH = 30
+"""Stitches across at which a picture is looked at to choose its ground."""
+_TABLES = (".json", ".csv", ".tsv", ".txt")
+
+
+def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -> Design:
+    """Read a picture, or a chart: JSON, CSV, or a small PNG of one pixel a stitch.
+
+    `cells`: stitches and rounds the motif will have at the most. Raises InputError, SettingError.
+    """
+    if _is_chart(path):
+        return _of_chart(path, settings)
+    pipeline.check_settings(settings)
+    gauge = Gauge.parse(settings.gauge)
+    picture = load_source(path, settings, cells)
+    # a garment's filler also stands where the picture is not, so no background is needed for it
+    mask, remarks = subject_mask(picture, replace(settings, filler=None, background=None))
+    if mask is not None and settings.crop is None:
+        picture, mask = _closer(picture, mask)
+    grid = make_grid(picture, gauge, NOMINAL, None, mask)
+    yarns, chroma = yarns_for(grid, settings)
+    light = yarn_lab(yarns)[:, 0]
+    ground = _ground(yarns, light, settings)
+    if settings.background is None:
+        ground = _ground_for(picture, mask, yarns, light, settings)
+    source = {"picture": picture.name, "sha256": picture.sha256, "settings": settings.changed()}
+    figure = int(np.abs(light - light[ground]).argmax())
+    name = settings.title or clean_title(Path(picture.name).stem)
+    return Design(
+        name, yarns, chroma, ground, figure, settings, source, remarks, picture, mask, None
+    )
+
+
+def _closer(picture: Picture, mask: NDArray[np.float32]) -> tuple[Picture, NDArray[np.float32]]:
+    """The picture cut to its subject, so that it is as large as the garment allows."""
+    rows, columns = np.flatnonzero((mask >= 0.5).any(1)), np.flatnonzero((mask >= 0.5).any(0))
+    if not rows.size:
+        return picture, mask
+    top, bottom, left, right = rows[0], rows[-1] + 1, columns[0], columns[-1] + 1
+    part, window, scale = np.s_[top:bottom, left:right], picture.window, picture.scale
+    corner = (window.x + int(left / scale), window.y + int(top / scale))
+    size = (max(1, round((right - left) / scale)), max(1, round((bottom - top) / scale)))
+    opacity = None if picture.opacity is None else picture.opacity[part].copy()
+    closer = replace(
+        picture, rgb=picture.rgb[part].copy(), opacity=opacity, window=Box(*corner, *size)
+    )
+    return closer, mask[part].copy()
+
+
+def _is_chart(path: Path) -> bool:
+    """Whether a file is a chart by its name, or a PNG as small as one pixel a stitch makes it."""
+    if path.suffix.lower() in _TABLES:
+        return True
+    try:
+        with path.open("rb") as file:
+            head = file.read(24)
+    except OSError:
+        return False  # the picture's reader says what is wrong
+    sides = (int.from_bytes(head[16:20], "big"), int.from_bytes(head[20:24], "big"))
+    return head.startswith(SIGNATURE) and 0 < max(sides) <= SMALL
+
+
+def _of_chart(path: Path, settings: Settings) -> Design:
+    chart = for_hand(read_any(path), "right")
+    if settings.crop or settings.subject or settings.shelf or settings.yarns:
+        raise SettingError(
+            f"'{path.name}' is a chart and brings its own yarns and size; leave --crop, --subject, "
+            "--shelf and --yarns out (--yarn gives its yarns new names and colours)."
+        )
+    yarns = _renamed(chart, settings)
+    light = yarn_lab(yarns)[:, 0]
+    ground = _ground(yarns, light, settings)
+    figure = int(np.abs(light - light[ground]).argmax())
+    if len(yarns) < 2:
+        raise InputError(f"'{path.name}' has one yarn; stranded knitting needs at least two.")
+    source = {"chart": plain_name(path), "settings": settings.changed()}
+    name = settings.title or (chart.title if chart.title != "untitled" else clean_title(path.stem))
+    own = chart.with_(yarns=yarns)
+    chroma = 0.0 if len(yarns) == 2 else 1.0
+    remarks = _other_gauge(chart, settings)
+    return Design(name, yarns, chroma, ground, figure, settings, source, remarks, None, None, own)
+
+
+def _other_gauge(chart: Chart, settings: Settings) -> tuple[str, ...]:
+    """A remark when the chart's file names another gauge than the garment is made at."""
+    own = chart.gauge
+    if own in (Gauge(), Gauge.parse(settings.gauge)):
+        return ()
+    per_10 = 10 / own.over_cm
+    return (
+        f"The chart was made for {own}, and this garment is reckoned at {settings.gauge}; give --gauge "
+        f"{own.stitches * per_10:g}x{own.rounds * per_10:g} if that is still yours.",
+    )
+
+
+def _renamed(chart: Chart, settings: Settings) -> tuple[Yarn, ...]:
+    """The chart's yarns, or those given for them, lightest for lightest."""
+    if not settings.yarn:
+        return chart.yarns
+    given = tuple(Yarn.parse(text) for text in settings.yarn)
+    if len(given) != len(chart.yarns):
+        raise SettingError(
+            f"The chart has {len(chart.yarns)} yarns and {len(given)} --yarn are given; give as many."
+        )
+    old, new = (np.argsort(yarn_lab(y)[:, 0], kind="stable") for y in (chart.yarns, given))
+    place = dict(zip(old.tolist(), new.tolist(), strict=True))
+    return tuple(given[place[i]] for i in range(len(given)))
+
+
+def _ground(yarns: tuple[Yarn, ...], light: NDArray[np.float64], settings: Settings) -> int:
+    """The yarn named for the background, or the lightest."""
+    return int(light.argmax()) if settings.background is None else named(yarns, settings.background)
+
+
+def _ground_for(
+    picture: Picture,
+    mask: NDArray[np.float32] | None,
+    yarns: tuple[Yarn, ...],
+    light: NDArray[np.float64],
+    settings: Settings,
+) -> int:
+    """The yarn farthest from those along the subject's edge; of a whole picture its border's own.
+
+    Looked at as drawn at a motif's usual width, since what is light or dark depends on it.
+    """
+    grid = make_grid(picture, Gauge.parse(settings.gauge), MOTIF_WIDTH, None, mask)
+    plain = replace(settings, filler=None)
+    drawn = pipeline.draft_grid(grid, picture, yarns, plain).canvas.target[..., 0]
+    nearest = np.abs(drawn[..., None] - light).argmin(axis=2)
+    inside = np.pad(grid.subject >= 0.5, 1)
+    within = inside[:-2, 1:-1] & inside[2:, 1:-1] & inside[1:-1, :-2] & inside[1:-1, 2:]
+    edge = inside[1:-1, 1:-1] & ~within
+    counts = np.bincount(nearest[edge], minlength=len(yarns))
+    if mask is None:
+        return int(counts.argmax())
+    apart = np.abs(light[:, None] - light)
+    return int((apart @ counts).argmax())

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
-from pic2chart.settings import check_option, option
+from pic2chart.core.settings import check_option, option
 
 
 @dataclass(frozen=True, slots=True)

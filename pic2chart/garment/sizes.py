@@ -16,7 +16,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from pic2chart.errors import SettingError
+from pic2chart.core.errors import SettingError
 
 CM_PER_INCH = 2.54
 

@@ -18,8 +18,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.chart import NO_STITCH
 from pic2chart.library.motif import Motif
+from pic2chart.model.chart import NO_STITCH
 
 SIDE = 48
 """Rounds and stitches of the one size at which motifs are compared."""

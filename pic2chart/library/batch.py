@@ -5,27 +5,123 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+import os
 import tempfile
 import time
-from collections.abc import Callable, Iterable
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from pic2chart.errors import SettingError
-from pic2chart.files import make_folder, refuse_unwritable
+from pic2chart.core.errors import Pic2ChartError, SettingError
+from pic2chart.core.files import make_folder, refuse_unwritable
+from pic2chart.core.settings import Settings
 from pic2chart.library.catalogue import NAME, Catalogue, opened
 from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
-from pic2chart.library.difficulty import FORMULA
 from pic2chart.library.lock import sole_run
-from pic2chart.library.motif import Broken, Done
+from pic2chart.library.motif import FORMULA, Broken, Done, Task, sha256_of
 from pic2chart.library.pages import LOOK, PAGES, PER_PAGE, write_pages
-from pic2chart.library.plan import Plan, plan_run
-from pic2chart.library.publish import MOTIFS, Publisher, publishing, remove_strays, sweep
+from pic2chart.library.publish import MOTIFS, STAGING, Publisher, publishing, remove_strays, sweep
 from pic2chart.library.recipe import Recipe
-from pic2chart.library.remarks import remarks_on
-from pic2chart.library.scan import Found, scan
-from pic2chart.settings import Settings
+from pic2chart.library.scan import Found, Listing, Stamp, scan
+
+# What a run passes over without an error, and the one who asked for it should know.
+
+_MOST = 5
+"""Names told one by one."""
+
+
+def remarks_on(listing: Listing, recipe: Recipe) -> tuple[str, ...]:
+    """Files that are no pictures, side files beside no picture, and patterns that fit none."""
+    return (*_strange(listing), *_lonely(listing), *_idle(listing, recipe))
+
+
+def _strange(listing: Listing) -> Iterator[str]:
+    count = Counter(
+        os.path.splitext(path)[1].lower() or "without an ending" for path in listing.strange
+    )
+    if count:
+        kinds = ", ".join(f"{number:,} {ending}" for ending, number in sorted(count.items()))
+        yield f"Passed over, as neither pictures nor charts: {kinds}."
+
+
+def _lonely(listing: Listing) -> Iterator[str]:
+    for path in listing.lonely[:_MOST]:
+        yield f"'{path}' has no picture of its name beside it, so it is not used."
+    if len(listing.lonely) > _MOST:
+        yield f"Nor have {len(listing.lonely) - _MOST:,} more such files."
+
+
+def _idle(listing: Listing, recipe: Recipe) -> Iterator[str]:
+    for pattern in recipe.idle(file.path for file in listing.found):
+        yield f"The recipe's pattern '{pattern}' fits no picture."
+
+
+# What is to be done: which files are new, changed, broken before they began, or gone.
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What is to be done: tasks, files broken before they began, paths to drop, and known stamps."""
+
+    tasks: tuple[Task, ...]
+    broken: tuple[Broken, ...]
+    gone: tuple[str, ...]
+    stamps: dict[str, Stamp]
+    unchanged: dict[str, str]
+
+
+def plan_run(
+    found: tuple[Found, ...], recipe: Recipe, catalogue: Catalogue, out: Path, *, again: bool
+) -> Plan:
+    """Compare the files of the folder with the catalogue of the library at `out`, a whole path."""
+    staging = out / STAGING
+    kept, broken, seen = catalogue.kept(), catalogue.broken(), catalogue.seen()
+    tasks, faults = [], []
+    unchanged: dict[str, str] = {}
+    for file in found:
+        try:
+            order = recipe.order(file.path, file.side)
+            digest = recipe.digest(order)
+        except Pic2ChartError as error:
+            faults.append(Broken(file.path, "", "", str(error)))
+            continue
+        task = Task(file.path, file.file.absolute(), file.name, order, digest, staging)
+        before = _before(file, digest, kept, broken, out)
+        if again or not before or before != _contents(file, seen):
+            tasks.append(task)
+        else:
+            unchanged[file.path] = before
+    paths = {file.path for file in found}
+    gone = tuple(sorted((kept.keys() | broken.keys()) - paths))
+    stamps = {file.path: file.stamp for file in found}
+    return Plan(tuple(tasks), tuple(faults), gone, stamps, unchanged)
+
+
+def _before(
+    file: Found,
+    digest: str,
+    kept: dict[str, tuple[str, str, str, tuple[str, ...]]],
+    broken: dict[str, tuple[str, str, str]],
+    out: Path,
+) -> str:
+    """The contents' hash from which all that is asked for was made already, or ''."""
+    if file.path in broken:
+        sha256, then, _ = broken[file.path]
+        return sha256 if then == digest else ""
+    name, sha256, then, files = kept.get(file.path, ("", "", "", ()))
+    if then != digest or name != file.name:
+        return ""
+    place = out / MOTIFS / name
+    return sha256 if all((place / each).is_file() for each in files) else ""
+
+
+def _contents(file: Found, seen: dict[str, tuple[str, Stamp]]) -> str:
+    """The hash of the contents now; files with the stamp they had are not read again."""
+    sha256, stamp = seen.get(file.path, ("", None))
+    return sha256 if stamp == file.stamp else sha256_of(file.file)
+
 
 Say = Callable[[str, float], None]
 Tell = Callable[[int, int, Done | Broken], None]

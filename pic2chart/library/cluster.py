@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from pic2chart import __version__
-from pic2chart.errors import InputError, OutputError
+from pic2chart.core.errors import InputError, OutputError
 from pic2chart.library.crew import Crew
 from pic2chart.library.making import make_motif
 from pic2chart.library.motif import Broken, Done, Task, sha256_of

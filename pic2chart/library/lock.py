@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from pic2chart.errors import OutputError
+from pic2chart.core.errors import OutputError
 
 _NAME = ".lock"
 

@@ -13,13 +13,13 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pic2chart.errors import InputError, OutputError, SettingError
+from pic2chart.core.errors import InputError, OutputError, SettingError
 from pic2chart.library.motif import Broken, Done, Motif, Task, sha256_of, sync_folder
 
 if TYPE_CHECKING:
-    from pic2chart.chart import Chart
-    from pic2chart.report import Report
-    from pic2chart.rules import Finding
+    from pic2chart.checks.finding import Finding
+    from pic2chart.checks.report import Report
+    from pic2chart.model.chart import Chart
 
 MOST_CHART_SIDE = 160
 """A PNG is taken as a chart of one pixel a stitch when neither side is longer and it has at most 12
@@ -80,7 +80,7 @@ def _leave_with(master: int) -> None:
 
 
 def _chart(task: Task) -> tuple[Chart, Sequence[Finding], Report, str]:
-    from pic2chart.checking import check_chart
+    from pic2chart.design.checked import check_chart
     from pic2chart.pipeline import make_chart
 
     if _is_chart(task):
@@ -108,7 +108,7 @@ def _few_pixels(file: Path) -> bool:
     """Whether a PNG is small enough for one pixel a stitch and has no more colours than a chart."""
     from PIL import Image
 
-    from pic2chart.chart.png_file import read_png
+    from pic2chart.model.any_file import read_png
 
     try:
         with Image.open(file, formats=["PNG"]) as picture:
@@ -120,10 +120,10 @@ def _few_pixels(file: Path) -> bool:
 
 def _files(chart: Chart, task: Task) -> Mapping[str, Any]:
     """The motif's files: the chart folder's, or its chart file and pixels with the sheets asked for."""
-    from pic2chart.chart.json_file import chart_to_text
-    from pic2chart.chart_folder import chart_files
-    from pic2chart.draw import pixels_png
-    from pic2chart.sheets import sheet_files
+    from pic2chart.model.chart_file import chart_to_text
+    from pic2chart.pipeline import chart_files
+    from pic2chart.sheets.document import sheet_files
+    from pic2chart.sheets.writers.png import pixels_png
 
     if task.order.sheets is None:
         return chart_files(chart, task.name)
@@ -139,9 +139,9 @@ def _facts(
     kind: str,
     files: tuple[str, ...],
 ) -> Motif:
-    from pic2chart.draw import pixels_png
-    from pic2chart.library.difficulty import difficulty_of
-    from pic2chart.repeat import find_repeat
+    from pic2chart.library.motif import difficulty_of
+    from pic2chart.model.repeat import find_repeat
+    from pic2chart.sheets.writers.png import pixels_png
 
     repeat = find_repeat(chart.stitches, circular=chart.in_round)
     pair = report.pairs[0] if report.pairs else None
@@ -189,7 +189,7 @@ def _facts(
 
 def _write(files: Mapping[str, Any], staging: Path) -> Path:
     """Write the files where nobody else writes and nobody looks yet, safely on the disk."""
-    from pic2chart.files import reason, write_all
+    from pic2chart.core.files import reason, write_all
 
     try:
         folder = Path(tempfile.mkdtemp(prefix="motif-", dir=staging))

@@ -19,10 +19,10 @@ from pathlib import Path
 from typing import Any, Self
 
 from pic2chart import __version__
-from pic2chart.errors import InputError, Pic2ChartError, SettingError
-from pic2chart.files import read_bytes, read_text
-from pic2chart.settings import Settings, shown
-from pic2chart.sheet_settings import SheetSettings
+from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
+from pic2chart.core.files import read_bytes, read_text
+from pic2chart.core.settings import Settings, shown
+from pic2chart.sheets.sheet_settings import SheetSettings
 
 MAX_BYTES = 1_000_000
 MAX_SHELF = 5_000_000

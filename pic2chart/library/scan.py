@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from pic2chart.errors import InputError
-from pic2chart.files import reason
-from pic2chart.yarn.shelf import begins_as_shelf
+from pic2chart.core.errors import InputError
+from pic2chart.core.files import reason
+from pic2chart.yarns.shelf import begins_as_shelf
 
 PICTURES = (
     ".jpg",

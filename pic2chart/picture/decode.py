@@ -9,20 +9,108 @@ from __future__ import annotations
 
 import hashlib
 import io
+import re
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import ExifTags, Image, UnidentifiedImageError
+from PIL import ExifTags, Image, ImageCms, UnidentifiedImageError
 
-from pic2chart.errors import InputError
-from pic2chart.files import plain_name, read_bytes
-from pic2chart.picture.box import Box
-from pic2chart.picture.profile import to_srgb
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.files import plain_name, read_bytes
+
+# A box in a picture: whole pixels of the picture as it is seen, counted from its top left corner.
+
+_NUMBERS = re.compile(r"\s*(\d{1,7})\s*,\s*(\d{1,7})\s*,\s*(\d{1,7})\s*,\s*(\d{1,7})\s*", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """Left edge `x`, top edge `y`, width `w` and height `h`, in pixels of the upright picture.
+
+    Raises SettingError when an edge is negative or a side is empty.
+    """
+
+    x: int
+    y: int
+    w: int
+    h: int
+
+    def __post_init__(self) -> None:
+        if self.x < 0 or self.y < 0 or self.w < 1 or self.h < 1:
+            raise SettingError(
+                f"The box {self} must start at 0 or more and be at least 1 pixel wide and high."
+            )
+
+    @classmethod
+    def parse(cls, text: str) -> Self:
+        """Read 'x,y,width,height'; raises SettingError when the text says anything else."""
+        match = _NUMBERS.fullmatch(text)
+        if not match:
+            raise SettingError(
+                f"The box '{text[:80]}' cannot be read; "
+                "write x,y,width,height in whole pixels, like 40,10,300,280."
+            )
+        return cls(*(int(number) for number in match.groups()))
+
+    @classmethod
+    def whole(cls, size: tuple[int, int]) -> Self:
+        """The box round a whole picture of (width, height) pixels."""
+        return cls(0, 0, *size)
+
+    def inside(self, size: tuple[int, int], name: str) -> Self:
+        """This box, when it lies within a picture of (width, height); raises InputError if not."""
+        if self.x + self.w > size[0] or self.y + self.h > size[1]:
+            raise InputError(
+                f"The box {self} reaches outside the picture '{name}', "
+                f"which is {size[0]} pixels wide and {size[1]} high; choose a box within it."
+            )
+        return self
+
+    def __str__(self) -> str:
+        return f"{self.x},{self.y},{self.w},{self.h}"
+
+
+# Embedded colour profiles → sRGB, through Little CMS.
+
+_MODES = {"RGB": "RGB", "GRAY": "L", "CMYK": "CMYK", "Lab": "LAB"}
+"""Colour space named in a profile's header → the mode its pixels must have."""
+
+
+def to_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
+    """The image in sRGB, mode RGB or RGBA. A profile that is broken or does not fit is ignored."""
+    if image.mode == "RGBA":
+        solid = to_srgb(image.convert("RGB"), profile)
+        solid.putalpha(image.getchannel("A"))
+        return solid
+    converted = _converted(image, profile) if profile else None
+    if converted is None and image.mode == "LAB":
+        converted = _transform(image, ImageCms.ImageCmsProfile(ImageCms.createProfile("LAB")))
+    if converted is not None:
+        return converted
+    return image if image.mode == "RGB" else image.convert("RGB")
+
+
+def _converted(image: Image.Image, profile: bytes) -> Image.Image | None:
+    try:
+        source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+        mode = _MODES.get(source.profile.xcolor_space.strip())
+        if mode == "RGB" and image.mode == "L":
+            image = image.convert("RGB")
+        return _transform(image, source) if image.mode == mode else None
+    except (ImageCms.PyCMSError, OSError, ValueError, TypeError):
+        return None
+
+
+def _transform(image: Image.Image, source: ImageCms.ImageCmsProfile) -> Image.Image | None:
+    target = ImageCms.createProfile("sRGB")
+    return ImageCms.profileToProfile(image, source, target, outputMode="RGB")
+
 
 MAX_BYTES = 200_000_000
 MAX_PIXELS = 120_000_000

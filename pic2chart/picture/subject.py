@@ -10,9 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.errors import InputError
-from pic2chart.picture.box import Box
-from pic2chart.picture.decode import Picture
+from pic2chart.core.errors import InputError
+from pic2chart.picture.decode import Box, Picture
 
 _SIDE = 200
 _TURNS = 5

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.settings import MAX_YARNS
+from pic2chart.core.settings import MAX_YARNS
 
 _MOST_COLOURS = 40
 _SMALLEST = 3

@@ -12,10 +12,18 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.reading.cloth import Periods, follow
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.signs import PER_MM, Waves
-from pic2chart.reading.spectrum import frequencies, lean_of, power_of, refined, smoothed
+from pic2chart.reading.waves import (
+    PER_MM,
+    Periods,
+    Waves,
+    follow,
+    frequencies,
+    lean_of,
+    power_of,
+    refined,
+    smoothed,
+)
 
 _STITCHES = (7.0, 45.0)
 """Stitches in 10 cm that are looked for: from super bulky to lace (Craft Yarn Council, weights 0-6)."""

@@ -7,10 +7,9 @@ import io
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.reading.cloth import Periods
 from pic2chart.reading.lattice import fit_phase, surface_terms
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.signs import PER_MM, SLOW
+from pic2chart.reading.waves import PER_MM, SLOW, Periods
 
 LONG_SIDE = 1800
 _LINE = (0, 190, 90)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.errors import InputError
+from pic2chart.core.errors import InputError
 
 LONG_SIDE = 1100
 """Longer side of the picture in which lines are looked for, px."""

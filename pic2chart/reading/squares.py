@@ -2,22 +2,168 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.errors import InputError, SettingError
-from pic2chart.picture import Picture
-from pic2chart.reading.extent import Sides, chart_box, every_other, seen_sides
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.picture.decode import Picture
 from pic2chart.reading.lattice import (
+    FINE,
     Lattice,
+    Maps,
     count_between,
     find_lattice,
+    fine_view,
     followed,
     lattice_of_corners,
+    line_map,
+    whole_span,
 )
 from pic2chart.reading.perspective import NO_GRID, Floats, upright_views
-from pic2chart.reading.points import four_corners
-from pic2chart.reading.read_settings import ReadSettings
+from pic2chart.reading.reading_settings import ReadSettings
+from pic2chart.reading.scale import four_corners
+
+# Where the chart ends: the rectangle of squares that have lines all round them.
+
+_PART = 0.45
+"""A line belongs to the chart when this part of a typical line's length is seen on it."""
+_CROSSED = 1.5
+_UNSEEN = 0.35
+_FAINT = 0.15
+"""What is fainter than this part of a good line is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """How surely a line runs along each side of the squares, 0-1, from the top left.
+
+    `upright`: [rows, columns + 1], `level`: [rows + 1, columns]; `origin`: the place (u, v) of the
+    top left corner of the first square.
+    """
+
+    upright: Floats
+    level: Floats
+    origin: tuple[int, int]
+
+    @property
+    def squares(self) -> Floats:
+        """Mean of each square's four sides [rows, columns]."""
+        u, v = self.upright, self.level
+        return (u[:, :-1] + u[:, 1:] + v[:-1] + v[1:]) / 4
+
+    @property
+    def clearness(self) -> float:
+        """0-1: how much of the lines within the chart is seen."""
+        left, top, right, bottom = chart_box(self)
+        return float(self.squares[top:bottom, left:right].mean())
+
+
+def seen_sides(gray: NDArray[np.uint8], lattice: Lattice) -> Sides:
+    """The sides of all squares of the lattice's span."""
+    span = whole_span(lattice.span)
+    view = fine_view(gray, lattice, span)
+    upright, level = (_sides(line_map(view, axis, 1.3, FINE - 4), axis) for axis in (0, 1))
+    return Sides(upright, level, (span[0], span[1]))
+
+
+def _sides(strength: Maps, axis: int) -> Floats:
+    """How surely a line runs along each side, 0-1: strength on the lattice against that beside it.
+
+    Axis 0: [rows, columns + 1], axis 1: [rows + 1, columns].
+    """
+    lines = strength if axis == 0 else strength.T
+    rows, columns = lines.shape[0] // FINE, lines.shape[1] // FINE
+    mean = lines.reshape(rows, FINE, -1)[:, FINE // 4 : -FINE // 4].mean(axis=1)
+    padded = np.pad(mean, ((0, 0), (FINE // 2, FINE // 2)), mode="edge")
+    around = padded.reshape(rows, columns + 1, FINE)
+    middle = FINE // 2
+    on = around[:, :, middle - 2 : middle + 2].max(axis=2)
+    beside = np.median(around[:, :, [0, 1, 2, 3, -4, -3, -2, -1]], axis=2)
+    noise = max(float(np.median(beside)), _FAINT * float(np.median(on))) + 0.05
+    sure = np.clip((on - 1.3 * beside - 0.5 * noise) / (on + noise), 0, 1)
+    sure = np.minimum(sure * 1.6, 1.0)
+    return np.asarray(sure if axis == 0 else sure.T, dtype=np.float64)
+
+
+def every_other(sides: Sides, box: tuple[int, int, int, int], axis: int) -> int | None:
+    """The first of every other line (0 or 1 from the origin) when those between are not seen.
+
+    Then the squares are twice as large across `axis` (0: upright lines) as was thought.
+    """
+    left, top, right, bottom = box
+    lines = (
+        sides.upright[top:bottom].mean(axis=0)
+        if axis == 0
+        else sides.level[:, left:right].mean(axis=1)
+    )
+    first, last = (left, right) if axis == 0 else (top, bottom)
+    seen = [float(lines[first + k : last + 1 : 2].mean()) for k in (0, 1)]
+    if last - first < 6 or min(seen) > _UNSEEN * max(seen):
+        return None
+    return (first + int(seen[1] > seen[0])) % 2
+
+
+def chart_box(
+    sides: Sides, columns: int | None = None, rows: int | None = None
+) -> tuple[int, int, int, int]:
+    """Left, top, right, bottom of the chart, in squares from the sides' origin.
+
+    Upright lines are judged over the chart's rows and level ones over its columns, in turn, until
+    neither moves. `columns`, `rows`: its size where that is known.
+    """
+    box = _core(sides.squares)
+    for _ in range(8):
+        left, top, right, bottom = box
+        crossed = sides.level[top : bottom + 1].mean(axis=0)
+        left, right = _stretch(sides.upright[top:bottom].mean(axis=0), crossed, columns)
+        crossed = sides.upright[:, left : right + 1].mean(axis=1)
+        top, bottom = _stretch(sides.level[:, left:right].mean(axis=1), crossed, rows)
+        if (left, top, right, bottom) == box:
+            break
+        box = (left, top, right, bottom)
+    return box
+
+
+def _core(squares: Floats) -> tuple[int, int, int, int]:
+    """A box to start from: about the largest patch of lined squares."""
+    import cv2
+
+    near = cv2.blur(squares.astype(np.float32), (5, 5))
+    lined = (near > 0.5 * float(near.max())).astype(np.uint8)
+    _, _, stats, _ = cv2.connectedComponentsWithStats(lined, connectivity=4)
+    x, y, w, h, _ = stats[1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))]
+    return int(x), int(y), int(x + w), int(y + h)
+
+
+def _stretch(lines: Floats, crossed: Floats, count: int | None) -> tuple[int, int]:
+    """First and last line of the chart; `count` squares between them where that is known.
+
+    `lines`: how much of each line is seen; `crossed`: how much is seen of the lines that cross
+    the strip after it. The edge of the paper is a line too, but nothing crosses the strip before it.
+    """
+    worth = np.empty(2 * len(lines) - 1)
+    worth[::2] = _worth(lines)
+    worth[1::2] = _CROSSED * _worth(crossed)
+    total = np.concatenate([[0.0], np.cumsum(worth)])
+    ends = total[1::2]  # with each line as the last
+    begins = total[:-1:2]  # before each line as the first
+    if count is not None:
+        count = min(count, len(lines) - 1)
+        first = int(np.argmax(ends[count:] - begins[: len(begins) - count]))
+        return first, first + count
+    last = int(np.argmax(ends - np.minimum.accumulate(begins)))
+    first = int(np.argmin(begins[: last + 1]))
+    return (first, last) if last > first else (max(0, last - 1), max(0, last - 1) + 1)
+
+
+def _worth(seen: Floats) -> Floats:
+    """Above 0 for what a line of the chart shows, below 0 for less; 1 - _PART at the most."""
+    high = seen[seen > 0.3 * seen.max()]
+    typical = float(np.median(high)) if high.size else 1.0
+    return np.asarray(np.minimum(seen / (typical + 1e-6), 1.0) - _PART)
+
 
 _LINED = 0.3
 _SURE = 0.45

@@ -14,19 +14,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.errors import InputError
-from pic2chart.files import file_stem
-from pic2chart.gauge import Gauge
-from pic2chart.picture import Picture, load_picture
+from pic2chart.core.errors import InputError
+from pic2chart.core.files import file_stem
+from pic2chart.model.gauge import Gauge
+from pic2chart.picture.decode import Picture, load_picture
 from pic2chart.reading.card import CARD_MM, CORNER_MM
-from pic2chart.reading.cloth import Periods
 from pic2chart.reading.fabric import find_periods
-from pic2chart.reading.gauge_settings import GaugeSettings
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.overlay import draw_card, draw_counts, jpeg
 from pic2chart.reading.perspective import Floats
+from pic2chart.reading.reading_settings import GaugeSettings
 from pic2chart.reading.scale import Scale, find_scale
-from pic2chart.reading.signs import PER_MM, SLOW
+from pic2chart.reading.waves import PER_MM, SLOW, Periods
 
 ACROSS = 1500
 """The photo is reduced to no fewer pixels across: 12 megapixels to 3."""

@@ -18,8 +18,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.chart.chart import NO_STITCH, Catch, Stitches
-from pic2chart.errors import InputError, SettingError
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.model.chart import NO_STITCH, Catch, Stitches
 from pic2chart.solve import catch_kernels as kernels
 
 Ints = NDArray[np.int32]

@@ -10,8 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.solve import kernels
-from pic2chart.solve.energy import adjacent, energy_of, hands_price, hold_prices, price_together
-from pic2chart.solve.problem import NOT_ALLOWED, Problem, Solution
+from pic2chart.solve.problem import (
+    NOT_ALLOWED,
+    Problem,
+    Solution,
+    adjacent,
+    energy_of,
+    hands_price,
+    hold_prices,
+    price_together,
+)
 from pic2chart.solve.trellis import trellis
 
 MAX_SWEEPS = 40
@@ -216,7 +224,7 @@ def _choose_hands(run: Run, stitches: Stitches) -> Ints:
 
 def _hands_holding(run: Run, stitches: Stitches) -> Ints:
     """Yarns in hand that hold those the stitches use (or most of them) and are changed least."""
-    from pic2chart.rules import measure
+    from pic2chart.model import measure
 
     yarns = np.arange(run.grid.cost.shape[2])
     used = measure.yarns_per_round(stitches, yarns.size)

@@ -23,11 +23,11 @@ from PIL import Image
 from skimage import data
 
 from pic2chart import Chart, Gauge, Rules, Settings, check, make_chart, pipeline
-from pic2chart.checking import with_catches
-from pic2chart.grid import make_grid
-from pic2chart.solving import silent, solve_canvas
-from pic2chart.source import load_source
-from pic2chart.yarn_choice import yarns_for
+from pic2chart.design.checked import with_catches
+from pic2chart.design.solution import silent, solve_canvas
+from pic2chart.design.yarn_choice import yarns_for
+from pic2chart.picture.grid import make_grid
+from pic2chart.picture.source import load_source
 
 OAT_INK = ("oat=#ece2d0", "ink=#26304c")
 BARE = """

@@ -19,13 +19,13 @@ from typing import Any
 
 import pytest
 
+from pic2chart.core.settings import Settings
 from pic2chart.library.alike import alike_in
 from pic2chart.library.booklet import booklet_pdf
 from pic2chart.library.catalogue import reading
-from pic2chart.library.contact import contact_html
 from pic2chart.library.motif import Motif
+from pic2chart.library.pages import contact_html
 from pic2chart.pipeline import make_chart, write_chart_folder
-from pic2chart.settings import Settings
 from tests.chromium import chromium
 from tests.interruptions import interrupt
 from tests.library_runs import run

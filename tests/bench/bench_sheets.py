@@ -21,8 +21,8 @@ from reportlab.pdfgen.canvas import Canvas
 from skimage import data, transform
 
 from pic2chart import Chart, SheetSettings, Yarn, sheet_files
-from pic2chart.checking import with_catches
-from pic2chart.sheet_settings import PARTS
+from pic2chart.design.checked import with_catches
+from pic2chart.sheets.sheet_settings import PARTS
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 

@@ -15,13 +15,13 @@ import numpy as np
 import pytest
 from skimage.color import deltaE_ciede2000
 
-from pic2chart.colour import delta_e2000, srgb_to_lab, to_hex
-from pic2chart.draw.sheet_png import sheet_png
-from pic2chart.draw.swatches import swatch_sheet
-from pic2chart.gauge import Gauge
-from pic2chart.yarn import Yarn
-from pic2chart.yarn.pairs import measure_pairs
-from pic2chart.yarn.sets import best_yarn_sets
+from pic2chart.core.colour import delta_e2000, srgb_to_lab, to_hex
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.fabric.swatches import swatch_sheet
+from pic2chart.sheets.writers.png import sheet_png
+from pic2chart.yarns.pairs import measure_pairs
+from pic2chart.yarns.sets import best_yarn_sets
 
 RGB = np.random.default_rng(2).integers(0, 256, (200, 3)).astype(np.uint8)
 LAB = srgb_to_lab(RGB)

@@ -22,9 +22,9 @@ from PIL import Image, ImageDraw
 from skimage import data
 from sklearn.datasets import load_sample_image
 
-from pic2chart import proving
+from pic2chart.core.settings import Settings
 from pic2chart.pipeline import Made, make_chart
-from pic2chart.settings import Settings
+from pic2chart.solve import proving
 
 SAMPLES = Path(__file__).parents[2] / "sample_images"
 SIZES = ((40, 44), (60, 64), (100, 110))

@@ -18,21 +18,22 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from pic2chart.chart import Catch, Chart, chart_from_text, chart_to_text, read_any, read_png
-from pic2chart.chart.csv_file import csv_text, read_csv
-from pic2chart.chart.shaping import Shaping, shaping_data
-from pic2chart.desk.history import History
+from pic2chart.checks.rules import check
+from pic2chart.core.errors import Pic2ChartError
+from pic2chart.core.settings import Settings
+from pic2chart.desk.history import History, State
 from pic2chart.desk.project import Project
-from pic2chart.desk.state import State
-from pic2chart.draw.pixels import pixels_png
-from pic2chart.errors import Pic2ChartError
 from pic2chart.library.recipe import Recipe
-from pic2chart.picture import load_picture
-from pic2chart.rules import check
-from pic2chart.settings import Settings
-from pic2chart.words import read_words, words_markdown, words_text
-from pic2chart.yarn import Yarn
-from pic2chart.yarn.shelf import Shelf
+from pic2chart.model.any_file import csv_text, read_any, read_csv, read_png
+from pic2chart.model.chart import Catch, Chart
+from pic2chart.model.chart_file import chart_from_text, chart_to_text
+from pic2chart.model.construction import Shaping, shaping_data
+from pic2chart.model.yarn import Yarn
+from pic2chart.picture.decode import load_picture
+from pic2chart.sheets.words.read import read_words
+from pic2chart.sheets.words.write import words_markdown, words_text
+from pic2chart.sheets.writers.png import pixels_png
+from pic2chart.yarns.shelf import Shelf
 
 FEW = 3000
 """Charts of so many squares are checked as well as read."""

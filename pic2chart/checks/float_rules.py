@@ -1,0 +1,253 @@
+"""snag-risk: long loose strands inside mittens, socks and children's things.
+
+Common practice: catch every 3 to 4 stitches there, so that fingers and toes do not snag; strands
+inside baby things can also wind round a toe or finger and cut off the blood.
+The chart says what it is for in its file: `"piece": "mitten"`, or `"for_child": true`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pic2chart.checks.finding import Finding
+from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
+from pic2chart.model.chart import Chart
+from pic2chart.model.measure import Measures, catch_offsets
+from pic2chart.model.wording import behind, many, place, round_word
+
+# long-float: in a chart whose long floats are broken, no float may pass the limit.
+#
+# Common practice: 5 stitches is the cautious limit, 7 a looser one, and 2.5 cm the rule by length.
+# Where long floats are caught instead, a float may be any length; see catch-missing.
+
+LONG_FLOAT = "long-float"
+
+
+def long_float(chart: Chart, measures: Measures) -> list[Finding]:
+    """One error for every float over the limit, when the chart breaks its long floats."""
+    if chart.rules.long_floats != "break":
+        return []
+    limit, found = chart.rules.float_limit, []
+    for r, start, at, length, y in measures.floats.over(limit).rows():
+        name = chart.yarns[y].name
+        middle = int(measures.live.columns(r, at, length)[length // 2])
+        message = (
+            f"{place(chart, r, start)}: the {name} yarn floats behind {many(length, 'stitch')}; "
+            f"the limit is {limit}."
+        )
+        mend = f"Put a stitch of {name} near stitch {middle + 1}, or let long floats be caught."
+        found.append(Finding(LONG_FLOAT, "error", message, mend, r + 1, start + 1, length, name))
+    return found
+
+
+# catch-missing: where long floats are caught, no stretch between catches may pass the limit.
+#
+# Common practice: the float is twisted round the working yarn so that nothing longer than the limit
+# hangs free; a float of n stitches needs ceil((n - limit) / (limit + 1)) catches.
+
+CATCH_MISSING = "catch-missing"
+
+
+def catch_missing(chart: Chart, measures: Measures) -> list[Finding]:
+    """One error for every uncaught stretch over the limit, when the chart catches long floats."""
+    if chart.rules.long_floats != "catch":
+        return []
+    limit, found = chart.rules.float_limit, []
+    for r, start, at, length, y in measures.stretches.over(limit).rows():
+        name = chart.yarns[y].name
+        offsets = catch_offsets(length, limit)
+        where = behind(measures.live.columns(r, at, length)[offsets].tolist())
+        message = (
+            f"{place(chart, r, start)}: the {name} yarn floats behind {many(length, 'stitch')}, "
+            f"and the limit is {limit}."
+        )
+        mend = f"Catch {name} {where}."
+        found.append(Finding(CATCH_MISSING, "error", message, mend, r + 1, start + 1, length, name))
+    return found
+
+
+# catch-stacked: no catch sits on the same stitch in two consecutive rounds.
+#
+# Common practice: a column of twists shows on the front. Where the chart repeats upwards, its last
+# round is followed by its first.
+
+CATCH_STACKED = "catch-stacked"
+
+
+def catch_stacked(chart: Chart, measures: Measures) -> list[Finding]:
+    """One warning for every stitch caught in a round and again in the round above.
+
+    Catches that hold nothing are left to unknown-yarn.
+    """
+    top = chart.round_count
+    caught = {(r, s): yarn for r, s, yarn in measures.catches[measures.holds].tolist()}
+    found = []
+    for (r, stitch), yarn in caught.items():
+        above = (r + 1) % top if chart.stacked else r + 1
+        if (above, stitch) not in caught:
+            continue
+        name = chart.yarns[yarn].name
+        message = (
+            f"{place(chart, r, stitch)}: caught here and again in {round_word(chart)} {above + 1}; "
+            "twists above each other show on the front."
+        )
+        mend = f"Move the catch in {round_word(chart)} {above + 1} a stitch or two to one side."
+        if above == r:
+            mend = "Move it a stitch or two to one side each time it comes."
+        found.append(Finding(CATCH_STACKED, "warning", message, mend, r + 1, stitch + 1, yarn=name))
+    return found
+
+
+# catch-beside-change: a catch next to a colour change, where another place would do.
+#
+# Common practice: catch in the middle of a float, not in the stitch next to a change of colour,
+# where the twist pulls the neighbour out of shape. The edge of a piece worked flat is no change.
+
+CATCH_BESIDE_CHANGE = "catch-beside-change"
+
+
+def catch_beside_change(chart: Chart, measures: Measures) -> list[Finding]:
+    """One note for every catch in the first or last stitch of a float that could move inwards."""
+    found = []
+    taken = {(c.round, c.stitch) for c in chart.catches}
+    for r, stitch, yarn in _at_the_ends(measures):
+        better = _better_place(chart, measures, taken, r, stitch, yarn)
+        if better is None:
+            continue
+        name = chart.yarns[yarn].name
+        message = f"{place(chart, r, stitch)}: {name} is caught right beside a colour change."
+        mend = f"Catch it behind stitch {better + 1} instead."
+        found.append(
+            Finding(CATCH_BESIDE_CHANGE, "note", message, mend, r + 1, stitch + 1, yarn=name)
+        )
+    return found
+
+
+def _at_the_ends(measures: Measures) -> list[tuple[int, int, int]]:
+    """(round, stitch, yarn) of the catches whose yarn is knitted in the stitch before or after."""
+    live, catches = measures.live, measures.catches[measures.holds]
+    r, stitch, yarn = catches.T
+    here = live.place[live.number[r, stitch]]
+    beside = np.zeros(len(catches), bool)
+    for step in (-1, 1):
+        beside |= live.yarn[live.first[r] + (here + step) % live.count[r]] == yarn
+    return [(a, b, c) for a, b, c in catches[beside].tolist()]
+
+
+def _better_place(
+    chart: Chart, measures: Measures, taken: set[tuple[int, int]], r: int, stitch: int, yarn: int
+) -> int | None:
+    """A column further into the float that keeps the limit and stacks on no other catch, or None."""
+    row, live = chart.stitches[r], measures.live
+    around = live.columns(r, 0, int(live.count[r]))
+    if chart.in_round:  # begin behind the catch, so that the float is in one piece
+        around = np.roll(around, -int(live.place[live.number[r, stitch]]))
+    at = int(np.flatnonzero(around == stitch)[0])
+    for step in (1, -1):
+        before = at - step if chart.in_round else _inside(at - step, len(around))
+        if before is None or row[around[before % len(around)]] != yarn:
+            continue
+        for offset in range(1, chart.rules.float_limit + 1):
+            here = at + step * offset
+            if not chart.in_round and _inside(here + step, len(around)) is None:
+                return None
+            column, following = (int(around[i % len(around)]) for i in (here, here + step))
+            if row[column] == yarn or row[following] == yarn or (r, column) in taken:
+                return None
+            if not _stacks(chart, taken, r, column):
+                return column
+    return None
+
+
+def _inside(index: int, count: int) -> int | None:
+    return index if 0 <= index < count else None
+
+
+def _stacks(chart: Chart, taken: set[tuple[int, int]], r: int, column: int) -> bool:
+    """Whether a catch here would sit above or below another; a lone round that repeats is its own
+    neighbour, so that there it always does."""
+    rounds = [r - 1, r + 1]
+    if chart.stacked:
+        rounds = [other % chart.round_count for other in rounds]
+    return r in rounds or any((other, column) in taken for other in rounds)
+
+
+# buried-stitch: a single stitch between two long floats of its own yarn.
+#
+# Common practice: when the floats are tight they pull such a stitch in, and it can vanish. A float is
+# long here when it passes the chart's limit; catching it nearby does not hold the stitch up.
+
+BURIED_STITCH = "buried-stitch"
+_SPAN = MAX_SIDE + 1
+
+
+def buried_stitch(chart: Chart, measures: Measures) -> list[Finding]:
+    """One note for every single stitch whose yarn floats beyond the limit on both sides.
+
+    Its message gives both lengths; `length` is the shorter.
+    """
+    live, found = measures.live, []
+    for r, at, yarn, left, right in _between(chart, measures):
+        stitch, name = int(live.columns(r, at, 1)[0]), chart.yarns[yarn].name
+        message = (
+            f"{place(chart, r, stitch)}: a single stitch of {name} between floats of {left} and {right} "
+            "can be pulled out of sight."
+        )
+        mend = f"Give it a second {name} stitch beside it, or keep both floats loose."
+        length = min(left, right)
+        found.append(Finding(BURIED_STITCH, "note", message, mend, r + 1, stitch + 1, length, name))
+    return found
+
+
+def _between(chart: Chart, measures: Measures) -> list[tuple[int, int, int, int, int]]:
+    """(round, place, yarn, float before, float after) of each stitch between two long floats.
+
+    The stitch after one float must be the stitch before the next; a float that runs to the edge of
+    flat work has no stitch there.
+    """
+    floats, live = measures.floats.over(chart.rules.float_limit), measures.live
+    around = live.count[floats.round]
+    end = floats.place + floats.length
+    ending = np.flatnonzero(chart.in_round | (end < around))
+    beginning = np.flatnonzero(chart.in_round | (floats.place > 0))
+    key = (floats.round * _SPAN) * MAX_YARNS + floats.yarn
+    after = (key + (end % around) * MAX_YARNS)[ending]
+    before = (key + ((floats.place - 1) % around) * MAX_YARNS)[beginning]
+    _, i, j = np.intersect1d(after, before, assume_unique=True, return_indices=True)
+    i, j = ending[i], beginning[j]
+    parts = (floats.round[j], (end % around)[i], floats.yarn[j], floats.length[i], floats.length[j])
+    return list(zip(*(part.tolist() for part in parts), strict=True))
+
+
+SNAG_RISK = "snag-risk"
+SAFE = 4
+PIECES = frozenset(
+    {"mitten", "mittens", "glove", "gloves", "sock", "socks", "stocking", "slipper", "bootee"}
+)
+
+
+def snags(chart: Chart) -> bool:
+    """Whether the chart is for a piece that fingers or toes go into."""
+    piece = chart.extra.get("piece")
+    return isinstance(piece, str) and piece.lower() in PIECES
+
+
+def for_child(chart: Chart) -> bool:
+    """Whether the chart says it is for a child."""
+    return chart.extra.get("for_child") is True
+
+
+def snag_risk(chart: Chart, measures: Measures) -> list[Finding]:
+    """At most one warning: how many uncaught stretches pass 4 stitches, and where the longest is."""
+    loose = measures.stretches.over(SAFE)
+    if not (snags(chart) or for_child(chart)) or not len(loose):
+        return []
+    r, start, _, length, y = loose.rows()[int(loose.length.argmax())]
+    name = chart.yarns[y].name
+    who = "A child's fingers and toes" if for_child(chart) else "Fingers and toes"
+    message = (
+        f"{place(chart, r, start)}: {name} runs loose behind {many(length, 'stitch')}, the longest of "
+        f"{len(loose)} over {SAFE}. {who} can catch in such strands."
+    )
+    mend = f"Set the float limit to {SAFE} and plan the catches again, or line the piece."
+    return [Finding(SNAG_RISK, "warning", message, mend, r + 1, start + 1, length, name)]

@@ -1,0 +1,275 @@
+"""shaping-misfit: the shaping must account for every stitch of the round before.
+
+Each decrease joins the next two stitches of the round before, each increase is made between two,
+every other stitch is knitted on one; so the stitches used up must be just those there were. Only
+charts that tell their shaping (garments) are looked at. A decrease never reaches across the join,
+since its two stitches are looked for within the round.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+import numpy as np
+
+from pic2chart.checks.finding import Finding, Level
+from pic2chart.model.chart import Chart, Stitches
+from pic2chart.model.construction import HOLD, USED, Shaping, read_shaping, worked
+from pic2chart.model.measure import Ints, Measures
+from pic2chart.model.wording import many, place, round_word, rounds_named
+
+# isolated-stitch: a stitch none of whose eight neighbours has its yarn.
+#
+# Common practice: single stitches look like mistakes in a picture, and are wanted in a pattern of
+# dots; so they are warnings where the chart is to be tidy and notes where they are kept.
+
+ISOLATED_STITCH = "isolated-stitch"
+MEND = "Knit it in a neighbour's yarn, or give it a neighbour of its own."
+KEPT = "The chart keeps such stitches; knit it snug, and nothing need be changed."
+
+
+def isolated_stitch(chart: Chart, measures: Measures) -> list[Finding]:
+    """In a tidy chart a warning for every isolated stitch; where they are kept, a note for every round
+    and yarn that has some.
+    """
+    places = np.argwhere(measures.isolated).tolist()
+    if chart.rules.isolated == "tidy":
+        return [_alone(chart, r, stitch, "warning", MEND) for r, stitch in places]
+    by_round: dict[tuple[int, int], list[int]] = {}
+    for r, stitch in places:
+        by_round.setdefault((r, int(chart.stitches[r, stitch])), []).append(stitch)
+    return [_kept(chart, r, stitches) for (r, _), stitches in by_round.items()]
+
+
+def _alone(chart: Chart, r: int, stitch: int, level: Level, mend: str) -> Finding:
+    name = chart.yarns[int(chart.stitches[r, stitch])].name
+    message = f"{place(chart, r, stitch)}: a lone stitch of {name}."
+    return Finding(ISOLATED_STITCH, level, message, mend, r + 1, stitch + 1, 1, name)
+
+
+def _kept(chart: Chart, r: int, stitches: list[int]) -> Finding:
+    """One note for the lone stitches of a yarn in a round, at the first of them."""
+    if len(stitches) == 1:
+        return _alone(chart, r, stitches[0], "note", KEPT)
+    name = chart.yarns[int(chart.stitches[r, stitches[0]])].name
+    message = f"{place(chart, r, stitches[0])}, and {len(stitches) - 1} more there: lone stitches of {name}."
+    return Finding(ISOLATED_STITCH, "note", message, KEPT, r + 1, stitches[0] + 1, 1, name)
+
+
+# repeat-misfit: the repeat goes into every round, and into the number of rounds.
+#
+# Common practice: a pattern worked in the round needs a multiple of its repeat; worked flat, stitches
+# over are knitted at the edges to balance it, so there it is a note.
+
+REPEAT_MISFIT = "repeat-misfit"
+
+
+def repeat_misfit(chart: Chart, measures: Measures) -> list[Finding]:
+    """One finding for every stitch count the repeat does not divide, and one for the rounds."""
+    if chart.repeat is None:
+        return []
+    across, up = chart.repeat
+    found = []
+    for count in np.unique(measures.live.count).tolist():
+        if count % across:
+            rounds = np.flatnonzero(measures.live.count == count).tolist()
+            found.append(_across(chart, count, across, rounds))
+    if chart.round_count % up:
+        word = round_word(chart)
+        message = f"The chart has {many(chart.round_count, word)}, but its repeat has {up}."
+        mend = f"Make the chart a multiple of {many(up, word)} high."
+        found.append(Finding(REPEAT_MISFIT, "warning", message, mend, length=up))
+    return found
+
+
+def _across(chart: Chart, count: int, across: int, rounds: list[int]) -> Finding:
+    """The finding for all rounds of one stitch count."""
+    named = rounds_named(chart, rounds)
+    level: Level = "error" if chart.in_round else "note"
+    over = count % across
+    message = (
+        f"{named[0].upper()}{named[1:]}: {many(count, 'stitch')} cannot be filled by a repeat of "
+        f"{across}; {over} {'is' if over == 1 else 'are'} over."
+    )
+    fewer, more = count - over, count - over + across
+    choice = f"{fewer} or {more}" if fewer else f"{more}"
+    mend = f"Use {choice} stitches there, or change the repeat."
+    return Finding(REPEAT_MISFIT, level, message, mend, rounds[0] + 1, length=count)
+
+
+# join-jog: a repeating pattern that steps by one round where the round joins.
+#
+# Knitting in the round is a spiral: the last stitch of a round meets the first stitch of the next.
+# A band that runs straight across the join on paper therefore steps up by one round in wool. Common
+# practice: begin the round where one yarn stands plain, or put the join where it is not seen. A
+# picture, which is knitted once, has a beginning anyway; it is not looked at.
+
+JOIN_JOG = "join-jog"
+
+
+def join_jog(chart: Chart, measures: Measures) -> list[Finding]:
+    """At most one note: the rounds that step at the join, and a better first stitch if there is one.
+
+    Only for charts worked in the round, either with a repeat, when all rounds are of full length, or
+    of a garment, which says in its file that its rounds join (`"join"`).
+    """
+    repeating = chart.repeat is not None and bool(chart.live.all())
+    if not chart.in_round or not (repeating or "join" in chart.extra):
+        return []
+    steps = join_steps(chart.stitches)[:, 0] if repeating else _steps_of_garment(chart, measures)
+    if not steps.any():
+        return []
+    rounds = np.flatnonzero(steps).tolist()
+    message = (
+        f"The pattern steps at the join in {many(len(rounds), 'round')} ({rounds_named(chart, rounds)}): "
+        "a last stitch meets another yarn in the next round."
+    )
+    better = _better_start(chart) if repeating else None
+    start = f"Begin the round at stitch {better}, or put" if better else "Put"
+    mend = f"{start} the join where it is not seen."
+    first = int(measures.live.column[measures.live.first[rounds[0]]])
+    return [Finding(JOIN_JOG, "note", message, mend, rounds[0] + 1, first + 1, len(rounds))]
+
+
+def _better_start(chart: Chart) -> int | None:
+    """The stitch, from 1, at which a round should begin so that it steps least; None when it does."""
+    totals: Ints = join_steps(chart.stitches).sum(axis=0)
+    best = int(totals.argmin())
+    return best + 1 if totals[best] < totals[0] else None
+
+
+def _steps_of_garment(chart: Chart, measures: Measures) -> Ints:
+    """Int [rounds]: 1 where the first and last stitch agree and the round above begins otherwise."""
+    live = measures.live
+    rounds = np.flatnonzero(live.count > 0)
+    first = live.yarn[live.first[rounds]]
+    last = live.yarn[live.first[rounds] + live.count[rounds] - 1]
+    steps = np.zeros(chart.round_count, np.intp)
+    steps[rounds[:-1]] = (first[:-1] == last[:-1]) & (first[1:] != first[:-1])
+    return steps
+
+
+def join_steps(stitches: Stitches) -> Ints:
+    """Int [rounds, stitches]: 1 where a round begun at that stitch would step at its join.
+
+    `stitches`: uint8 [rounds, stitches], all live.
+    """
+    last = np.roll(stitches, 1, axis=1)
+    above = np.roll(stitches, -1, axis=0)
+    return np.asarray((last == stitches) & (last != above), dtype=np.intp)
+
+
+# ragged-round: rounds that are empty, very short, or change size faster than shaping can.
+#
+# An empty round cannot be knitted: an error. Fewer than 3 stitches cannot be worked in the round on
+# any needles: a warning there, nothing flat, where a point may end on one stitch. Common practice:
+# shaping at most halves a round (two together all round) or doubles it (one increased in every
+# stitch); a larger change needs casting on or binding off, which may be meant: a note.
+
+RAGGED_ROUND = "ragged-round"
+FEWEST = 3
+
+
+def ragged_round(chart: Chart, measures: Measures) -> list[Finding]:
+    """One finding for every empty or short round, and for every jump in the number of stitches."""
+    counts = measures.live.count
+    found = [_short(chart, r, int(counts[r])) for r in _short_rounds(chart, measures)]
+    word = round_word(chart)
+    before, after = counts[:-1], counts[1:]
+    jumps = (before > 0) & (after > 0) & ((after > 2 * before) | (2 * after < before))
+    for r in np.flatnonzero(jumps).tolist():
+        message = (
+            f"{word.capitalize()} {r + 2} has {many(int(after[r]), 'stitch')} after "
+            f"{int(before[r])} in {word} {r + 1}, more of a change than shaping makes."
+        )
+        mend = f"Spread it over more {word}s, or cast on or bind off the difference."
+        found.append(Finding(RAGGED_ROUND, "note", message, mend, r + 2, length=int(after[r])))
+    return found
+
+
+def _short_rounds(chart: Chart, measures: Measures) -> list[int]:
+    fewest = FEWEST if chart.in_round else 1
+    return [int(r) for r in np.flatnonzero(measures.live.count < fewest)]
+
+
+def _short(chart: Chart, r: int, count: int) -> Finding:
+    """The finding for a round with no stitch, or too few."""
+    word = round_word(chart)
+    where = f"{word.capitalize()} {r + 1}"
+    if count == 0:
+        message, mend = f"{where} has no stitch.", f"Take the {word} out of the chart."
+        return Finding(RAGGED_ROUND, "error", message, mend, r + 1, length=0)
+    message = f"{where} has only {many(count, 'stitch')}, too few to knit in the round."
+    mend = "Fasten off before this round: draw the yarn through the stitches left."
+    return Finding(RAGGED_ROUND, "warning", message, mend, r + 1, length=count)
+
+
+SHAPING_MISFIT = "shaping-misfit"
+
+
+def shaping_misfit(chart: Chart, measures: Measures) -> list[Finding]:
+    """An error for every round whose stitches do not add up, and for shaping that cannot be worked."""
+    if "shaping" not in chart.extra:
+        return []
+    shapings, unreadable = read_shaping(chart.extra)
+    found = [] if not unreadable else [_unreadable(unreadable)]
+    by_round: dict[int, list[Shaping]] = defaultdict(list)
+    for shaping in shapings:
+        misplaced = _misplaced(chart, shaping)
+        if misplaced is None:
+            by_round[shaping.round].append(shaping)
+        else:
+            found.append(misplaced)
+    counts = measures.live.count
+    for r in range(1, chart.round_count):
+        if by_round[r] or counts[r] != counts[r - 1]:
+            found += _round(chart, r, int(counts[r - 1]), by_round[r])
+    return found
+
+
+def _unreadable(count: int) -> Finding:
+    message = f"{many(count, 'mark')} in the chart's list of shaping cannot be read."
+    return Finding(
+        SHAPING_MISFIT, "warning", message, "Make the chart again, or mend the list by hand."
+    )
+
+
+def _misplaced(chart: Chart, shaping: Shaping) -> Finding | None:
+    """An error when shaping stands where there is no such stitch."""
+    r, stitch = shaping.round, shaping.stitch
+    inside = 0 < r < chart.round_count and stitch + shaping.count <= chart.stitch_count
+    row = r - 1 if shaping.kind == HOLD else r
+    if inside and bool(chart.live[row, stitch]):
+        return None
+    message = (
+        f"{place(chart, r, stitch)}: {shaping.kind} is marked where there is no stitch for it."
+    )
+    return Finding(
+        SHAPING_MISFIT, "error", message, "Move the mark to its stitch.", r + 1, stitch + 1
+    )
+
+
+def _round(chart: Chart, r: int, before: int, shapings: Sequence[Shaping]) -> list[Finding]:
+    """Walk a round in knitting order and count the stitches of the round before it uses up."""
+    used, found = 0, []
+    for column, shaping in worked(chart.live[r], shapings):
+        need = 1 if shaping is None else shaping.used
+        if shaping is not None and shaping.kind in USED and used + need > before:
+            left = max(before - used, 0)
+            message = f"{place(chart, r, column)}: {shaping.kind} has {many(left, 'stitch')} to join, not {need}."
+            mend = f"Take the decrease out, or work it earlier in the {round_word(chart)}."
+            found.append(Finding(SHAPING_MISFIT, "error", message, mend, r + 1, column + 1, left))
+        used += need
+    if used != before and not found:
+        now = int(np.count_nonzero(chart.live[r]))
+        word = round_word(chart)
+        message = (
+            f"{word.capitalize()} {r + 1}: its {many(now, 'stitch')} use up {used} of {word} {r}, "
+            f"which has {before}."
+        )
+        mend = "Mark as many decreases or increases as the stitch count changes by."
+        found.append(
+            Finding(SHAPING_MISFIT, "error", message, mend, r + 1, length=abs(used - before))
+        )
+    return found

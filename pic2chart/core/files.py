@@ -1,0 +1,217 @@
+"""Reading with a limit and writing all at once: a file is either the old one or the new one."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping
+from hashlib import sha256
+from pathlib import Path
+from typing import BinaryIO
+
+from pic2chart.core.errors import InputError, OutputError
+
+try:
+    import fcntl
+except ImportError:  # Windows, where an open file cannot be removed anyway
+    fcntl = None  # type: ignore[assignment]
+
+_WRITING = ".writing-"
+_LONGEST_STEM = 180
+"""Bytes: most file systems take names of 255, and the program puts endings behind a stem."""
+
+
+def read_bytes(path: Path, limit: int, what: str) -> bytes:
+    """Read a whole file of at most `limit` bytes; raises InputError naming `what` it should be."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(limit + 1)
+    except (OSError, ValueError) as error:  # ValueError: no file can have such a name
+        raise InputError(f"The {what} '{path}' cannot be read: {reason(error)}.") from error
+    if len(data) > limit:
+        raise InputError(
+            f"The {what} '{path}' is larger than {limit / 1e6:g} MB; use a smaller one."
+        )
+    return data
+
+
+def read_text(path: Path, limit: int, what: str) -> str:
+    """Read a UTF-8 text file of at most `limit` bytes (a byte-order mark is dropped)."""
+    try:
+        return read_bytes(path, limit, what).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(
+            f"The {what} '{path}' is not UTF-8 text (byte {error.start}); save it as UTF-8."
+        ) from error
+
+
+def write_atomic(path: Path, data: bytes | str) -> None:
+    """Write a file so that nobody ever sees half of it: temporary file, fsync, rename.
+
+    Raises OutputError, and removes the temporary file, when the disk or the folder refuses.
+    """
+    write_all({path: data})
+
+
+def write_all(contents: Mapping[Path, bytes | str]) -> None:
+    """Write several files, none before all of them lie safely on the disk under temporary names.
+
+    Raises OutputError, and removes the temporary files, when the disk or a folder refuses. Temporary
+    files of runs that were killed are removed as well.
+    """
+    for path in contents:  # or only the rename would find it, when others are in place already
+        if os.path.isdir(path):
+            raise OutputError(f"'{path}' cannot be written: it is a folder.")
+    for folder in {path.parent: None for path in contents}:
+        _sweep(folder)
+    with contextlib.ExitStack() as held:
+        waiting = []
+        for path, data in contents.items():
+            with _explained(path):
+                waiting.append((held.enter_context(_temporary(path, data)), path))
+        for temporary, path in waiting:
+            with _explained(path):
+                os.replace(temporary, path)
+
+
+@contextlib.contextmanager
+def _temporary(path: Path, data: bytes | str) -> Iterator[str]:
+    """The data safely on the disk, under a name that is gone afterwards.
+
+    As long as it is there it is locked, so that others can tell it from what a killed run left.
+    """
+    file, temporary = _new_locked(path.parent)
+    try:
+        with file:
+            file.write(data.encode("utf-8") if isinstance(data, str) else data)
+            file.flush()
+            os.fsync(file.fileno())
+            os.chmod(temporary, 0o666 & ~_umask())
+            if fcntl is None:  # an open file cannot be renamed either
+                file.close()
+            yield temporary
+    finally:
+        with contextlib.suppress(OSError):  # it has its own name by now
+            os.unlink(temporary)
+
+
+def _new_locked(folder: Path) -> tuple[BinaryIO, str]:
+    while True:
+        handle, name = tempfile.mkstemp(prefix=_WRITING, dir=folder)
+        if fcntl is not None:
+            with contextlib.suppress(OSError):  # no locks here: then nobody sweeps either
+                fcntl.flock(handle, fcntl.LOCK_EX)
+        if os.path.exists(name):  # else it was swept away before the lock was taken
+            return os.fdopen(handle, "wb"), name
+        os.close(handle)
+
+
+def _sweep(folder: Path) -> None:
+    """Remove temporary files that nobody holds: a run that was killed left them."""
+    if fcntl is None:
+        return
+    with contextlib.suppress(OSError):
+        stale = [entry.path for entry in os.scandir(folder) if entry.name.startswith(_WRITING)]
+        for name in stale:
+            with contextlib.suppress(OSError), open(name, "rb") as file:
+                fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # refused while it is written
+                os.unlink(name)
+
+
+@contextlib.contextmanager
+def _explained(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise OutputError(f"'{path}' cannot be written: {reason(error)}.") from error
+
+
+def plain_name(path: Path) -> str:
+    """The file's name as text that can be kept and printed, also when it is no UTF-8."""
+    text = os.fsencode(path.name).decode("utf-8", "backslashreplace")
+    return "".join(c if c.isprintable() else "_" for c in text)
+
+
+def file_stem(name: str) -> str:
+    """A name for files, of a picture or title: endings still fit behind it, and it names no folder.
+
+    What had to be shortened or changed gets a few signs of its hash, so that it stays unlike others.
+    """
+    plain = "".join(c if c.isprintable() and c not in "/\\" else "_" for c in name).lstrip("-. ")
+    short = plain.encode()[:_LONGEST_STEM].decode("utf-8", "ignore").rstrip() or "untitled"
+    if short == name:
+        return short
+    return f"{short}-{sha256(os.fsencode(name)).hexdigest()[:8]}"
+
+
+def refuse_over(source: Path, targets: Iterable[Path]) -> None:
+    """Raise OutputError when writing one of `targets` would replace the file that was read."""
+    for target in targets:
+        if os.path.exists(target) and os.path.samefile(source, target):
+            raise OutputError(
+                f"'{target}' is the file that was read and would be lost; choose another --out."
+            )
+
+
+def make_folder(path: Path) -> Path:
+    """Create the folder and its parents; raises OutputError when that is not allowed."""
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"The folder '{path}' cannot be made: {reason(error)}.") from error
+    return path
+
+
+@contextlib.contextmanager
+def folder_made(path: Path) -> Iterator[None]:
+    """Make the folder and its parents; those that are new go again when the work inside fails."""
+    new = [folder for folder in (path, *path.parents) if not os.path.exists(folder)]
+    make_folder(path)
+    try:
+        yield
+    except BaseException:
+        for folder in new:
+            with contextlib.suppress(OSError):  # someone else has put something there
+                folder.rmdir()
+        raise
+
+
+def refuse_unwritable(folder: Path) -> None:
+    """Raise OutputError when files cannot be written to `folder`, which need not exist yet.
+
+    For use before long work; nothing is made. A disk may still fill up later.
+    """
+    there = folder.absolute()
+    while not os.path.exists(there) and there != there.parent:  # False where one may not look
+        there = there.parent
+    if not os.path.isdir(there):
+        raise OutputError(f"'{there}' is not a folder, so '{folder}' cannot be written to.")
+    if not os.access(there, os.W_OK | os.X_OK):
+        raise OutputError(f"The folder '{there}' does not allow writing; choose another.")
+
+
+def reason(error: OSError | ValueError) -> str:
+    """The system's own words for what went wrong, in lower case."""
+    return (getattr(error, "strerror", None) or str(error) or "unknown error").lower()
+
+
+def _umask() -> int:
+    mask = os.umask(0o022)
+    os.umask(mask)
+    return mask
+
+
+def write_folder(
+    files: Mapping[str, bytes | str], out: Path, source: Path | None = None
+) -> list[Path]:
+    """Write files by name into a folder that is made if need be, all or none.
+
+    Raises OutputError, also when one of them would replace `source`, the file that was read.
+    """
+    contents = {out / name: data for name, data in files.items()}
+    if source is not None:
+        refuse_over(source, contents)
+    with folder_made(out):
+        write_all(contents)
+    return list(contents)

@@ -1,0 +1,233 @@
+"""From a grid and the yarns there are to a canvas: tone, look, subject, focus and background."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.checks.likeness import View
+from pic2chart.core.errors import SettingError
+from pic2chart.design.canvas import FREE, Canvas
+from pic2chart.design.filler import MAX_FLOAT, fill
+from pic2chart.design.looks import Look, drawn, evened, hatched
+from pic2chart.model.yarn import Yarn
+from pic2chart.picture.grid import Grid
+
+# Tone: a picture's lightness bent so that it suits the yarns there are.
+
+STRAIGHT = 0.3
+"""Share of the straight scale in `fit_range`."""
+
+Floats = NDArray[np.float64]
+
+
+def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Floats:
+    """Bend lightness (any shape) so that the picture's main tones land on the yarns' lightness.
+
+    The weighted one-dimensional k-means centres of the picture's L*, one for each clearly different
+    yarn lightness, are mapped to those in order, straight lines between and beyond. The
+    borders between two tones then fall midway between two yarns, whatever the yarns.
+    """
+    steps = tone_levels(yarn_lightness)
+    if steps.size == 1:
+        return np.full_like(lightness, steps[0])
+    centres = _centres(lightness.ravel(), weight.ravel(), steps.size)
+    bent = np.interp(lightness, centres, steps)
+    low, high = lightness < centres[0], lightness > centres[-1]
+    bent[low] = steps[0] + lightness[low] - centres[0]
+    bent[high] = steps[-1] + lightness[high] - centres[-1]
+    return np.asarray(np.clip(bent, 0, 100))
+
+
+def fit_range(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Floats:
+    """Bend lightness (any shape) so that it spans the yarns', for three or more yarns.
+
+    The picture's dark and light main tone go to the darkest and lightest yarn; a share of the straight
+    scale from its darkest to its lightest parts is mixed in, so that tones between stay between. The
+    yarns between are not given tones of the picture by force: they serve where one comes near them.
+    """
+    ends = np.array([yarn_lightness.min(), yarn_lightness.max()])
+    low, high = np.percentile(lightness, (3, 97))
+    straight = ends[0] + (lightness - low) * (ends[1] - ends[0]) / max(high - low, 1e-6)
+    mixed = STRAIGHT * straight + (1 - STRAIGHT) * fit_tone(lightness, weight, ends)
+    return np.asarray(np.clip(mixed, 0, 100))
+
+
+def form_of(lightness: Floats, weight: Floats) -> Floats:
+    """L* (any shape) as -1 at the picture's dark main tone, 1 at its light one, straight between."""
+    dark, light = _centres(lightness.ravel(), weight.ravel(), 2)
+    return np.asarray(np.clip((2 * lightness - dark - light) / (light - dark), -1.5, 1.5))
+
+
+def tone_levels(yarn_lightness: Floats, gap: float = 6.0) -> Floats:
+    """The yarns' L*, sorted, those closer than `gap` merged into their mean, but two if any differ."""
+    levels = np.sort(yarn_lightness)
+    groups: list[list[float]] = []
+    for level in levels.tolist():
+        if groups and level - groups[-1][-1] < gap:
+            groups[-1].append(level)
+        else:
+            groups.append([level])
+    if len(groups) == 1 and levels[0] < levels[-1]:
+        return levels[[0, -1]]
+    return np.array([np.mean(group) for group in groups])
+
+
+def _centres(values: Floats, weight: Floats, k: int) -> Floats:
+    """Weighted one-dimensional k-means, on a histogram of 256 bins, from evenly spaced quantiles."""
+    heights, edges = np.histogram(values, bins=256, range=(0, 100), weights=weight)
+    middle = (edges[1:] + edges[:-1]) / 2
+    share = np.cumsum(heights) / max(heights.sum(), 1e-12)
+    centres = np.interp((np.arange(k) + 0.5) / k, share, middle)
+    for _ in range(60):
+        nearest = np.abs(middle[:, None] - centres).argmin(axis=1)
+        mass = np.bincount(nearest, heights, k)
+        moved = np.where(
+            mass > 0, np.bincount(nearest, heights * middle, k) / np.maximum(mass, 1e-12), centres
+        )
+        if np.allclose(moved, centres, atol=1e-6):
+            break
+        centres = moved
+    return np.maximum.accumulate(np.sort(centres) + np.arange(k) * 1e-3)
+
+
+# What is knitted behind the subject: one yarn, or a filler in two.
+
+
+def background(
+    subject: NDArray[np.float32],
+    lightness: NDArray[np.float64],
+    yarns: tuple[Yarn, ...],
+    yarn_lightness: NDArray[np.float64],
+    name: str | None,
+    filler: str | None,
+) -> NDArray[np.uint8]:
+    """Yarn wanted at each background stitch, FREE on the subject; uint8 [R, N].
+
+    `subject` float32 [R, N] is the subject's share of each stitch, `lightness` [R, N] the target's
+    L*. The ground is the yarn called `name`, or else the one that stands out most from the
+    subject's edge. A filler's motif takes the yarn farthest from the ground in lightness.
+    """
+    behind = subject < 0.5
+    ground = _ground(subject, lightness, yarn_lightness) if name is None else named(yarns, name)
+    wanted = np.full(subject.shape, FREE, np.uint8)
+    wanted[behind] = ground
+    if filler is not None:
+        motif = int(np.abs(yarn_lightness - yarn_lightness[ground]).argmax())
+        tile = _stippled(fill(filler, *subject.shape), behind)
+        wanted[behind & (tile == 1)] = motif
+    return wanted
+
+
+def _stippled(tile: NDArray[np.uint8], behind: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    """The filler 0/1 [R, N] with single stitches of its motif in its plain rounds beside the subject.
+
+    A plain round has no float by itself, but beside a subject in two yarns it would have one all round
+    the back. The stitches lie in staggered rows, close enough for any fit of a float limit of 4.
+    """
+    rounds, stitches = np.indices(tile.shape)
+    plain = (tile == tile[:, :1]).all(axis=1) & behind.any(axis=1) & ~behind.all(axis=1)
+    spots = (stitches + 2 * rounds) % (MAX_FLOAT + 1) == 0
+    return np.where(plain[:, None] & spots, 1 - tile, tile).astype(np.uint8)
+
+
+def _ground(
+    subject: NDArray[np.float32],
+    lightness: NDArray[np.float64],
+    yarn_lightness: NDArray[np.float64],
+) -> int:
+    """The yarn (index) that stands out most from L* [R, N] along the inside of the subject's edge."""
+    inside = subject >= 0.5
+    edge = inside & ~_shrunk(inside)
+    if not edge.any():
+        return int(yarn_lightness.argmax())
+    return int(np.abs(yarn_lightness - np.median(lightness[edge])).argmax())
+
+
+def _shrunk(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """The subject without its outermost two stitches."""
+    for _ in range(2):
+        around = np.pad(inside, 1, mode="edge")
+        inside = (
+            inside & around[:-2, 1:-1] & around[2:, 1:-1] & around[1:-1, :-2] & around[1:-1, 2:]
+        )
+    return inside
+
+
+def named(yarns: tuple[Yarn, ...], name: str) -> int:
+    """The yarn (index) that --background names. Raises SettingError when there is none."""
+    for index, yarn in enumerate(yarns):
+        if yarn.name.casefold() == name.strip().casefold():
+            return index
+    raise SettingError(
+        f"--background names the yarn '{name}'; the yarns are {', '.join(y.name for y in yarns)}."
+    )
+
+
+READABLE = 20
+"""Stitches a subject should have across: a face is recognised less and less below about 18 cells
+(Bachmann 1991, European Journal of Cognitive Psychology 3(1))."""
+WELL = 30
+"""Stitches across that are suggested."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Draft:
+    """The canvas, and the picture as it is seen from across the room in these yarns' tones."""
+
+    canvas: Canvas
+    view: View
+
+
+def draft(
+    grid: Grid,
+    yarns: tuple[Yarn, ...],
+    yarn_lab: Floats,
+    weight: Floats,
+    look: Look,
+    aspect: float,
+    *,
+    per_round: int = 2,
+    ground: str | None = None,
+    filler: str | None = None,
+) -> Draft:
+    """Draw the grid in a look. `yarn_lab` [K, 3]; `weight` [R, N]: how much each stitch matters.
+
+    `ground` names the background's yarn, `filler` its pattern; both matter only where the grid has a
+    background. With more yarns than a round may use, the drawing itself becomes the canvas's form.
+    """
+    light = yarn_lab[:, 0]
+    share = grid.subject.astype(np.float64)
+    plain = grid.target[..., 0].astype(np.float64)
+    inked = drawn(plain, look, aspect)
+    even = evened(inked, plain, look, aspect)
+    several = len(yarns) > per_round == 2
+    fit = fit_tone if len(yarns) == 2 else fit_range
+    fitted = fit(even if len(yarns) == 2 else inked, share, light)
+    target = grid.target.astype(np.float64)
+    target[..., 0] = fitted if several else hatched(fitted, look, tone_levels(light))
+    seen = fit(plain, share, light)
+    wanted = background(grid.subject, seen, yarns, light, ground, filler)
+    form = hatched(form_of(even, share), look, np.array([-1.0, 1.0])) if several else None
+    canvas = Canvas.of(target, wanted, weight, form, aspect)
+    behind = wanted != FREE
+    seen = np.where(behind, light[np.where(behind, wanted, 0)], seen)
+    return Draft(canvas, View(seen, aspect, subject=None if share.min() >= 0.5 else share >= 0.5))
+
+
+def small_subject(grid: Grid) -> tuple[str, ...]:
+    """A remark when the subject is too few stitches wide to be recognised, with the size to take."""
+    columns = np.flatnonzero((grid.subject >= 0.5).any(axis=0))
+    total = grid.subject.shape[1]
+    if columns.size == 0 or columns.size == total:
+        return ()
+    wide = int(columns[-1] - columns[0] + 1)
+    if wide >= READABLE:
+        return ()
+    enough = -(-total * WELL // wide)
+    return (
+        f"The subject is only {wide} stitches wide; under {READABLE} it is hard to recognise. "
+        f"Crop closer round it with --crop, or use --stitches {enough} to make it {WELL} wide.",
+    )

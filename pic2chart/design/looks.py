@@ -1,0 +1,99 @@
+"""Looks: a few ways of drawing the same picture, as data.
+
+A look changes what each stitch should have and what a change of yarn costs; the rules, the yarns and
+the solver stay the same, so the looks of one picture can be put side by side and scored alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.checks.likeness import blur
+
+_HATCH = np.array([0, 2, 1, 3])
+"""Order in which the slanting lines of a hatched shade turn dark, by (round + stitch) modulo 4: every
+shade has floats of three stitches or fewer, and its stitches always touch others of their yarn."""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a picture is drawn.
+
+    `even`: how much of the broad differences in lightness is taken out, 0 to 1, over `around` stitch
+    widths, so that light and dark parts both show their drawing. `lines`: how much darker a dark line
+    or edge becomes, as a share of what it stands out by. `hatch`: how far slanting lines shade the
+    tones between two yarns, as a share of the step between them. `calm`: the least difference in L*
+    that counts as drawing; less is smoothed away. `change`: price of a change of yarn against the
+    usual one.
+    """
+
+    name: str
+    description: str
+    even: float = 0.0
+    around: float = 8.0
+    lines: float = 0.0
+    hatch: float = 0.0
+    calm: float = 0.0
+    change: float = 1.0
+
+
+_ALL = (
+    Look("clear", "light and dark as the picture has them", even=0.5),
+    Look("calm", "flat areas, small marks left out", even=0.5, calm=10.0, change=3.0),
+    Look("inked", "a drawing: dark lines and edges on light", even=0.85, around=4.0, lines=1.5),
+    Look("hatched", "slanting lines shade the tones between", even=0.3, hatch=0.8),
+)
+
+LOOKS: Mapping[str, Look] = MappingProxyType({look.name: look for look in _ALL})
+"""Every look by name, in the order they are shown."""
+
+
+def drawn(lightness: Floats, look: Look, aspect: float) -> Floats:
+    """L* [R, N] with the look's lines and calm; `aspect` is the height of a stitch over its width."""
+    out = _calmed(lightness, look.calm, aspect) if look.calm else lightness
+    if look.lines:
+        finer = blur(out, 0.6 / aspect, 0.6)
+        wider = blur(out, 1.6 / aspect, 1.6)
+        out = out + look.lines * np.minimum(finer - wider, 0.0)
+    return np.asarray(np.clip(out, 0.0, 100.0))
+
+
+def evened(lines: Floats, lightness: Floats, look: Look, aspect: float) -> Floats:
+    """The drawn L* [R, N] with the broad differences of the picture's `lightness` taken out."""
+    broad = blur(lightness, look.around / aspect, look.around)
+    return np.asarray(np.clip(lines - look.even * (broad - broad.mean()), 0.0, 100.0))
+
+
+def hatched(lightness: Floats, look: Look, steps: Floats) -> Floats:
+    """Values [R, N] fitted to the yarns' levels `steps` (sorted), shaded where they lie between two."""
+    if not look.hatch or steps.size < 2:
+        return lightness
+    rounds, stitches = np.indices(lightness.shape)
+    order = (_HATCH[(rounds + stitches) % 4] + 0.5) / 4 - 0.5
+    low = np.clip(np.searchsorted(steps, lightness, side="right") - 1, 0, steps.size - 2)
+    step = steps[low + 1] - steps[low]
+    between = np.clip((lightness - steps[low]) / step, 0, 1)
+    shade = np.where((between > 0.2) & (between < 0.8), look.hatch * step * order, 0.0)
+    return np.asarray(lightness + shade)
+
+
+def _calmed(lightness: Floats, least: float, aspect: float) -> Floats:
+    """Differences under `least` smoothed away, edges kept: a bilateral filter over two stitches."""
+    total, weight = np.zeros_like(lightness), np.zeros_like(lightness)
+    padded = np.pad(lightness, 3, mode="symmetric")
+    rounds, stitches = lightness.shape
+    for up in range(-3, 4):
+        for across in range(-3, 4):
+            other = padded[3 + up : 3 + up + rounds, 3 + across : 3 + across + stitches]
+            far = ((up * aspect) ** 2 + across**2) / (2 * 2.0**2)
+            share = np.exp(-far - 0.5 * ((other - lightness) / least) ** 2)
+            total += share * other
+            weight += share
+    return np.asarray(total / weight)

@@ -1,0 +1,211 @@
+"""A canvas → its stitches: solved, said, proved when asked, and measured against the plain repair."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.checks.likeness import Kept, View
+from pic2chart.design import canvas as canvases
+from pic2chart.design.canvas import Canvas, with_ticks
+from pic2chart.model.chart import NO_STITCH, Chart, Rules
+from pic2chart.model.wording import round_word
+from pic2chart.model.yarn import Yarn, yarn_lab
+
+if TYPE_CHECKING:
+    from pic2chart.solve.bound import Proof
+    from pic2chart.solve.problem import Problem, Solution
+
+
+# The floor: what repairing a chart greedily, one fault after another, would come to.
+#
+# It stands beside a chart's likeness so that one sees what the solver is worth: every stitch takes its
+# nearest yarn, each round keeps the yarns most of its stitches have, and every float over the limit is
+# broken where that costs least at the moment. Nothing looks ahead, and nothing looks at other rounds.
+
+_PASSES = 5
+"""A stitch put in for one of three yarns may lengthen the float of another; then all are seen again."""
+
+Floats = NDArray[np.float64]
+
+
+def greedy_chart(
+    cost: Floats, live: NDArray[np.bool_], per_round: int, limit: int, circular: bool
+) -> NDArray[np.uint8]:
+    """The repaired chart uint8 [R, N]; cost float [R, N, K], `limit` in stitches."""
+    stitches = np.full(live.shape, NO_STITCH, np.uint8)
+    for r, row in enumerate(live):
+        columns = np.flatnonzero(row)
+        if columns.size:
+            stitches[r, columns] = _repaired(cost[r, columns], per_round, limit, circular)
+    return stitches
+
+
+def _repaired(cost: Floats, per_round: int, limit: int, circular: bool) -> list[int]:
+    """One round: cost [n, K] of its live stitches. In plain numbers, which are quicker for so few."""
+    counts = np.bincount(cost.argmin(axis=1), minlength=cost.shape[1])
+    kept = np.sort(np.argsort(-counts, kind="stable")[:per_round])
+    row: list[int] = kept[cost[:, kept].argmin(axis=1)].tolist()
+    prices = (cost - cost.min(axis=1, keepdims=True)).T.tolist()
+    for _ in range(_PASSES):
+        before = row.copy()
+        for yarn in sorted(set(row)):
+            _break_floats(row, yarn, prices[yarn], limit, circular)
+        if row == before:
+            break
+    return row
+
+
+def _break_floats(
+    row: list[int], yarn: int, price: list[float], limit: int, circular: bool
+) -> None:
+    """Put stitches of `yarn` into its floats, each the cheapest that can be reached, in place."""
+    n = len(row)
+    starts = [place for place, knitted in enumerate(row) if knitted == yarn]
+    if not starts:
+        return
+    ends = [*starts[1:], starts[0] + n if circular else n]
+    if not circular:
+        starts, ends = [-1, *starts], [starts[0], *ends]
+    for start, end in zip(starts, ends, strict=True):
+        while end - start - 1 > limit:
+            reach = range(start + 1, start + limit + 2)
+            start = min(reach, key=lambda place: price[place % n])
+            row[start % n] = yarn
+
+
+Progress = Callable[[str, float], None]
+"""Told what is being done, and how far the whole is (0–1)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solved:
+    """The solution for a canvas, the problem it solves, and the chart of nearest yarns, no rules.
+
+    `cost` [R, N, K]: what each yarn costs at each stitch by itself.
+
+    `proof` is there when it was asked for and no fixed stitches contradict the rules.
+    """
+
+    solution: Solution
+    problem: Problem
+    free: NDArray[np.uint8]
+    cost: NDArray[np.float64]
+    proof: Proof | None = None
+
+    @property
+    def stitches(self) -> NDArray[np.uint8]:
+        """The chosen stitches."""
+        return self.solution.stitches
+
+    @property
+    def energy(self) -> float:
+        """Their energy."""
+        return self.solution.energy
+
+    @property
+    def blocked(self) -> tuple[int, ...]:
+        """Rounds whose fixed stitches contradict the rules."""
+        return self.solution.blocked
+
+    @property
+    def gap(self) -> float | None:
+        """How much closer any chart can be, as a share; None when it was not proved."""
+        return None if self.proof is None else self.proof.gap
+
+    @property
+    def score(self) -> dict[str, float]:
+        """The energy and, where it was proved, its lower bound."""
+        bound = {} if self.proof is None else {"bound": round(self.proof.bound, 6)}
+        return {"energy": round(self.solution.energy, 6), **bound}
+
+    @property
+    def moved(self) -> int:
+        """Stitches that the rules moved away from their nearest yarn."""
+        return int((self.free != self.solution.stitches).sum())
+
+
+def solve_canvas(
+    canvas: Canvas,
+    yarns: Sequence[Yarn],
+    chroma: float,
+    rules: Rules,
+    say: Progress,
+    *,
+    circular: bool,
+    change: float = 1.0,
+    seconds: float | None = None,
+) -> Solved:
+    """Choose the stitches of a canvas; `chroma` is what `yarns_for` gives with the yarns.
+
+    With `seconds` the solution is bettered and proved for so long at most. What a step of the proof
+    finds does not depend on the clock, only how many steps there are.
+
+    `change` is the look's price of a change of yarn against the usual one.
+    """
+    lab = yarn_lab(yarns)
+    cost = canvases.stitch_costs(canvas, lab, chroma)
+    asked = canvases.problem_of(canvas, cost, rules, lab[:, 0], circular=circular, change=change)
+    problem = with_ticks(asked)
+    solution, proof = solve_announced(problem, say), None
+    if seconds is not None and not solution.blocked:
+        from pic2chart.solve.proving import prove_for
+
+        proof = prove_for(problem, solution, seconds, say)
+        solution = proof.solution
+    return Solved(solution, problem, canvases.nearest(cost, canvas.live), cost, proof)
+
+
+def solve_announced(
+    problem: Problem, say: Progress, start: NDArray[np.uint8] | None = None
+) -> Solution:
+    """Solve, saying so; the one-time compilation of the kernels is announced first."""
+    from pic2chart.solve import kernels_ready, solver
+
+    if not kernels_ready():
+        say(
+            "Preparing the solver for this machine; this is done once and takes about a minute", 0.3
+        )
+    else:
+        say("Choosing stitches", 0.3)
+    return solver.solve(problem, start, lambda share: say("Choosing stitches", 0.3 + 0.6 * share))
+
+
+def silent(words: str, share: float) -> None:
+    """Progress that tells nobody."""
+    del words, share
+
+
+def likeness_kept(view: View, solved: Solved, yarns: Sequence[Yarn]) -> Kept:
+    """The chart's likeness beside that of the nearest yarns and of their plain repair."""
+    p = solved.problem
+    repaired = greedy_chart(solved.cost, p.live, p.per_round, p.float_limit, p.circular)
+    charts = (solved.stitches, solved.free, repaired)
+    return Kept(*(view.compare(shown_lightness(chart, yarns)) for chart in charts))
+
+
+def shown_lightness(stitches: NDArray[np.uint8], yarns: Sequence[Yarn]) -> NDArray[np.float64]:
+    """L* of every stitch, float [R, N]; 0 where there is none."""
+    light = yarn_lab(yarns)[:, 0]
+    return np.append(light, np.zeros(NO_STITCH + 1 - light.size))[stitches]
+
+
+def blocked_notes(chart: Chart, blocked: tuple[int, ...]) -> tuple[str, ...]:
+    """A sentence for each round whose fixed stitches contradict the rules, and why."""
+    notes = []
+    for r in blocked:
+        fixed = chart.stitches[r] if chart.fixed is None else chart.stitches[r][chart.fixed[r]]
+        yarns = len(np.unique(fixed[fixed != NO_STITCH]))
+        limit = chart.rules.colours_per_round
+        why = (
+            f"they use {yarns} yarns and {limit} are allowed"
+            if yarns > limit
+            else f"they leave a float over {chart.rules.float_limit} stitches that nothing can break"
+        )
+        where = f"{round_word(chart).capitalize()} {r + 1}"
+        notes.append(f"{where} cannot hold the rules with its fixed stitches kept: {why}.")
+    return tuple(notes)

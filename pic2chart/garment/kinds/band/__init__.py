@@ -1,0 +1,1 @@
+"""A band: a tube with ribbing at both edges."""

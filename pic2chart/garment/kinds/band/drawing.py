@@ -1,0 +1,121 @@
+"""A band: a tube with ribbing at both edges (headband, cowl, cuff)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.core.settings import Settings
+from pic2chart.design.solution import Progress, silent
+from pic2chart.garment.around import (
+    Room,
+    all_round,
+    closing_counts,
+    least_jog,
+    once,
+    repeat_width,
+    too_small,
+    tube,
+)
+from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.kinds.band.pattern import band_pattern
+from pic2chart.garment.options import BandOptions
+from pic2chart.garment.outline import outline_sheet, tube_view
+from pic2chart.garment.piece import Cloth, Garment, Making
+from pic2chart.garment.sections import measures
+from pic2chart.garment.shape import Counts, rounds_for, up_to_tenth
+from pic2chart.garment.sizes import BANDS, body_of
+from pic2chart.model.construction import PlainPart
+from pic2chart.model.gauge import Gauge
+
+_AT_JOIN = 8
+"""Stitches of filler at least where the round begins."""
+Drawn = tuple[Counts, NDArray[np.uint8], int | None, tuple[str, ...]]
+"""Counts, stitches, the stitches of one repeat, and what the knitter should know of the motif."""
+
+
+def make_band(
+    path: Path, settings: Settings, options: BandOptions, progress: Progress | None = None
+) -> Garment:
+    """A band with the motif once at the front or side by side all round.
+
+    Raises SettingError, naming the nearest that works, when the motif does not fit.
+    """
+    body = body_of(BANDS, options.size, options.girth, None, options.for_child)
+    rounds = rounds_for(options.height, Gauge.parse(settings.gauge), 4)
+    design = read_design(path, settings, (120, rounds))
+    making = Making.of(design, options, "band", body.child, progress or silent)
+    cm = body.girth * (1 + options.ease / 100)
+    draw = _repeated if options.repeat else _once
+    counts, stitches, unit, remarks = draw(making, options, cm, rounds)
+    shape = tube(len(stitches), counts.stitches)
+    fit = {"body": measures(body), "around": counts.to_dict(), "rounds": shape.rounds}
+    title = f"{design.name}: band"
+    piece = making.piece(
+        "band",
+        title,
+        stitches,
+        shape,
+        fit=fit,
+        plain=_edges(design, options, counts.stitches),
+        repeat=None if unit is None else (unit, shape.rounds),
+    )
+    pattern = band_pattern(design, options, counts, body, piece)
+    piece = piece.told(pattern.sections)
+    colour = design.yarns[design.ground].colour
+    outline = outline_sheet(
+        title, [tube_view(piece.chart, "Front, laid flat", colour, options.edge, options.edge)]
+    )
+    return Garment(
+        "band", design.name, (piece,), pattern, outline, fit, (*design.remarks, *remarks)
+    )
+
+
+def _edges(design: Design, options: BandOptions, around: int) -> list[PlainPart]:
+    """The ribbing at both edges, the upper one after a plain round."""
+    rounds = rounds_for(options.edge, design.gauge)
+    return [
+        PlainPart("lower edge", design.ground, around * rounds, edge=around),
+        PlainPart("upper edge", design.ground, around * (rounds + 1), edge=around),
+    ]
+
+
+def _repeated(making: Making, options: BandOptions, cm: float, rounds: int) -> Drawn:
+    """The motif side by side."""
+    design = making.design
+    if design.chart is not None:
+        high = design.chart.round_count
+        rounds = max(1, round(rounds / high)) * high
+    unit = repeat_width(design, options.across, rounds, round(cm / design.gauge.stitch_width))
+    counts = closing_counts(design, cm, unit)
+    one = all_round(making, unit, rounds)
+    return counts, np.tile(one, (1, counts.stitches // unit)), unit, ()
+
+
+def _once(making: Making, options: BandOptions, cm: float, rounds: int) -> Drawn:
+    """The motif once, opposite the join, with filler round the rest."""
+    design = making.design
+    counts = closing_counts(design, cm, None)
+    motif = once(design, options.across, _front(design, options, counts, rounds))
+    cloth = Cloth(design, tube(rounds, counts.stitches))
+    cloth.fill(cloth.live, np.arange(counts.stitches))
+    across, up = motif.size
+    cloth.paste(motif, (rounds - up) // 2, (counts.stitches - across) // 2)
+    stitches = least_jog(making.solve(cloth).stitches, design.filler.width)
+    return counts, stitches, None, too_small(design, motif)
+
+
+def _front(design: Design, options: BandOptions, counts: Counts, rounds: int) -> Room:
+    """The whole round but for a few stitches at the join."""
+    gauge = design.gauge
+
+    def wider(stitches: int) -> str:
+        girth = (stitches + _AT_JOIN) * gauge.stitch_width / (1 + options.ease / 100)
+        return f"--girth {up_to_tenth(girth):g}"
+
+    def higher(needed: int) -> str:
+        return f"--height {up_to_tenth(needed * gauge.round_height):g}"
+
+    return Room("this band", counts.stitches - _AT_JOIN, rounds, wider, higher)

@@ -1,0 +1,1 @@
+"""A hat: ribbed brim, body, and a crown of wedges."""

@@ -1,0 +1,160 @@
+"""A hat: ribbed brim, body, and a crown of wedges."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.core.errors import SettingError
+from pic2chart.core.settings import Settings
+from pic2chart.design.solution import Progress, silent
+from pic2chart.garment.around import Room, all_round, once, repeat_width, too_small
+from pic2chart.garment.design import read_design
+from pic2chart.garment.kinds.hat.pattern import hat_pattern
+from pic2chart.garment.kinds.hat.plan import HatPlan, crown_rate, plan_hat, wedges_for
+from pic2chart.garment.options import HatOptions
+from pic2chart.garment.outline import disc_view, outline_sheet, tube_view
+from pic2chart.garment.piece import Cloth, Garment, Making
+from pic2chart.garment.sections import measures
+from pic2chart.garment.shape import Part, Shape, rounds_for, taper, up_to_tenth
+from pic2chart.garment.sizes import HEADS, body_of
+from pic2chart.model.construction import PlainPart
+from pic2chart.model.gauge import Gauge
+
+
+def make_hat(
+    path: Path, settings: Settings, options: HatOptions, progress: Progress | None = None
+) -> Garment:
+    """A hat with the motif once at the front or side by side all round.
+
+    Raises SettingError, naming the nearest that works, when the motif or the depth does not fit.
+    """
+    gauge = Gauge.parse(settings.gauge)
+    body = body_of(HEADS, options.size, options.girth, options.depth, options.for_child)
+    depth = rounds_for(body.length, gauge)
+    design = read_design(path, settings, (120, depth))
+    making = Making.of(design, options, "hat", body.child, progress or silent)
+    cm = body.girth * (1 + options.ease / 100)
+    unit = None
+    if options.repeat:
+        about = round(cm / gauge.stitch_width)
+        rate = crown_rate(gauge)
+        crown = round(about / rate)
+        room = max(6, depth - rounds_for(options.brim, gauge) - crown - 1)
+        unit = repeat_width(
+            design, options.across, room, about, lambda n: wedges_for(n, rate) is not None
+        )
+    plan = plan_hat(making, options, body, cm, depth, unit)
+    cloth, shape, remarks = _drawn(making, options, plan, unit)
+    solved = making.solve(cloth)
+    fit = _fit(plan, gauge)
+    title, n = f"{design.name}: hat", plan.stitches
+    piece = making.piece(
+        "hat", title, solved.stitches, shape, fit=fit, solved=solved,
+        plain=[PlainPart("brim", design.ground, n * plan.brim, edge=n)],
+    )  # fmt: skip
+    pattern = hat_pattern(design, plan, options, shape, piece)
+    piece = piece.told(pattern.sections)
+    colour = design.yarns[design.ground].colour
+    views = [
+        tube_view(
+            piece.chart, "Front, laid flat", colour, plan.brim * gauge.round_height,
+            more=("the crown is drawn spread out",),
+        ),
+        disc_view(piece.chart, plan.rounds, plan.wedges, "Crown from above", colour),
+    ]  # fmt: skip
+    return Garment(
+        "hat",
+        design.name,
+        (piece,),
+        pattern,
+        outline_sheet(title, views),
+        fit,
+        (*design.remarks, *remarks),
+    )
+
+
+def _drawn(
+    making: Making, options: HatOptions, plan: HatPlan, unit: int | None
+) -> tuple[Cloth, Shape, tuple[str, ...]]:
+    """Filler or repeats on the body, the motif at the front, wedges with their spines above; and what
+    the knitter should know of the motif.
+    """
+    shape = plan.shape()
+    remarks: tuple[str, ...] = ()
+    cloth = Cloth(making.design, shape)
+    cloth.fill(shape.live, np.arange(plan.stitches))
+    cloth.fixed[plan.rounds :] = np.tile(_crown_wedge(making, plan), (1, plan.wedges))
+    if unit is not None:
+        one = _body_repeat(making, plan, unit)
+        cloth.fixed[: len(one)] = np.tile(one, (1, plan.stitches // unit))
+    else:
+        motif = once(making.design, options.across, _front(making, options, plan))
+        across, up = motif.size
+        cloth.paste(motif, (plan.rounds - up + 1) // 2, (plan.stitches - across) // 2)
+        remarks = too_small(making.design, motif)
+    return cloth, shape, remarks
+
+
+def _front(making: Making, options: HatOptions, plan: HatPlan) -> Room:
+    """Half the round, and the body but for a round at each side."""
+    gauge = making.design.gauge
+
+    def wider(stitches: int) -> str:
+        girth = 2 * stitches * gauge.stitch_width / (1 + options.ease / 100)
+        return f"--girth {up_to_tenth(girth):g}"
+
+    def higher(rounds: int) -> str:
+        return _higher(gauge, plan, rounds + 2 - plan.rounds)
+
+    return Room("the front of this hat", plan.stitches // 2, plan.rounds - 2, wider, higher)
+
+
+def _higher(gauge: Gauge, plan: HatPlan, more: int) -> str:
+    """How to make room for so many rounds more on the body."""
+    h = gauge.round_height
+    low, depth = (plan.brim - more) * h, plan.brim + plan.rounds + len(plan.sides) + more
+    brim = f"--brim {int(10 * low) / 10:g} or " if low >= 1 else ""
+    return f"{brim}--depth {up_to_tenth(depth * h):g}"
+
+
+def _body_repeat(making: Making, plan: HatPlan, unit: int) -> NDArray[np.uint8]:
+    """The body's repeat, whole motifs one above another as often as they fit."""
+    design = making.design
+    high = design.rounds_at(unit)
+    if high > plan.rounds:
+        raise SettingError(
+            f"The motif has {high} rounds and the body of this hat {plan.rounds}; "
+            f"make it {_higher(design.gauge, plan, high - plan.rounds)}."
+        )
+    return all_round(making, unit, plan.rounds)
+
+
+def _crown_wedge(making: Making, plan: HatPlan) -> NDArray[np.uint8]:
+    """One wedge of the crown solved on its own circle, its filler centred, its spine in the figure's yarn.
+
+    Wedges set side by side keep every rule, since a float across their ends is as long as on the circle.
+    """
+    shape = taper([Part(plan.wedge, right=1)], plan.sides)
+    cloth = Cloth(making.design, shape)
+    cloth.fill(shape.live, np.arange(plan.wedge) - (plan.wedge + 1) // 2)
+    spine = np.zeros(shape.live.shape, bool)
+    spine[np.arange(shape.rounds), shape.live.argmax(axis=1)] = True
+    cloth.clear_beside(spine)
+    cloth.line(spine, making.design.figure)
+    return making.solve(cloth).stitches
+
+
+def _fit(plan: HatPlan, gauge: Gauge) -> dict[str, object]:
+    return {
+        "body": measures(plan.body),
+        "around": plan.counts.to_dict(),
+        "brim_rounds": plan.brim,
+        "body_rounds": plan.rounds,
+        "crown_rounds": len(plan.sides),
+        "wedges": plan.wedges,
+        "crown_rate": round(plan.rate, 2),
+        "depth_cm": round((plan.brim + plan.rounds + len(plan.sides)) * gauge.round_height, 1),
+    }

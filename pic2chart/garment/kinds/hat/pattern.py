@@ -1,0 +1,94 @@
+"""The written pattern of a hat."""
+
+from __future__ import annotations
+
+from pic2chart.garment.design import Design
+from pic2chart.garment.kinds.hat.plan import HatPlan
+from pic2chart.garment.options import HatOptions
+from pic2chart.garment.piece import Piece
+from pic2chart.garment.sections import (
+    abbreviations,
+    around_line,
+    colourwork,
+    eased,
+    ground_name,
+    materials,
+    rib_words,
+    size_name,
+    take_care,
+)
+from pic2chart.garment.shape import Shape
+from pic2chart.garment.written import Pattern, Section, rounds_words, sts
+from pic2chart.model.gauge import Gauge
+
+
+def hat_pattern(
+    design: Design, plan: HatPlan, options: HatOptions, shape: Shape, piece: Piece
+) -> Pattern:
+    """From the cast-on to the drawn-up crown, every count for this size."""
+    n, ground, lefty = plan.stitches, ground_name(design), design.settings.left_handed
+    return Pattern(
+        f"{design.name}: hat",
+        (
+            *materials(
+                [piece.chart],
+                _size(plan, options, design.gauge),
+                "a short circular one, and double-pointed ones for the crown; and a circular one a size "
+                "smaller for the ribbing",
+            ),
+            abbreviations("k2tog", "ssk", left_handed=lefty),
+            colourwork(
+                [piece], "Round 1 is the first above the brim.", left_handed=lefty, shaped=True
+            ),
+            Section(
+                "Brim",
+                (
+                    f"With {ground} and the smaller needles, cast on {n} sts loosely. Join to work in the "
+                    "round without twisting, and mark the beginning of the round: it is at the back.",
+                    f"Work {rib_words(n, plan.brim, design.gauge)}. {sts(n)}.",
+                ),
+            ),
+            Section(
+                "Body",
+                (
+                    "Change to the larger needles.",
+                    f"Rounds 1–{plan.rounds}: work the chart. {sts(n)}.",
+                ),
+            ),
+            _crown(plan, shape),
+            Section(
+                "Finishing",
+                (
+                    f"Cut the yarns, draw the end of {ground} twice through the remaining "
+                    f"{sts(plan.wedges)}, pull up tight and fasten off inside.",
+                    "Weave in the ends. Wash, and dry over a bowl or a balloon of the head's size.",
+                ),
+            ),
+            take_care(piece.chart),
+        ),
+    )
+
+
+def _size(plan: HatPlan, options: HatOptions, gauge: Gauge) -> tuple[str, ...]:
+    h, body = gauge.round_height, plan.body
+    crown = len(plan.sides)
+    depth = (plan.brim + plan.rounds + crown) * h
+    return (
+        f"{size_name(body)}: head {body.girth:g} cm round above the ears, {body.length:g} cm from crown to "
+        "ear.",
+        around_line(plan.counts, "Round the hat", eased("the head", options.ease)),
+        f"Depth {depth:.1f} cm: brim {plan.brim * h:.1f}, body {plan.rounds * h:.1f}, crown {crown * h:.1f} "
+        "cm.",
+    )
+
+
+def _crown(plan: HatPlan, shape: Shape) -> Section:
+    return Section(
+        "Crown",
+        (
+            f"Place a marker after every {plan.wedge} sts: {plan.wedges} wedges, each begun by its spine "
+            "st, the line between the wedges. Work the colours of the chart, and change to the "
+            "double-pointed needles when needed.",
+            *rounds_words(shape, plan.rounds, shape.rounds, plan.wedges),
+        ),
+    )

@@ -1,0 +1,116 @@
+"""The counts of a hat, and its shape.
+
+A flat disc loses 2π stitch widths' worth of round height each round: 2π × the height of a stitch
+over its width (5.8 at 1.08 rounds a stitch, 4.65 at 1.35). A stranded crown therefore wants about 6
+wedges decreased every round, or 8 in three rounds of four; 6 to 8 wedges are usual, and the last 5 to
+8 stitches are drawn together (common practice). The wedges are begun by a spine stitch; decreases lean
+away from it, on its left and on its right in turn, so that the wedges stay straight.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+
+from pic2chart.core.errors import SettingError
+from pic2chart.garment.around import closing_counts, tube
+from pic2chart.garment.options import HatOptions
+from pic2chart.garment.piece import Making
+from pic2chart.garment.shape import Counts, Part, Shape, Sides, rounds_for, taper, up_to_tenth
+from pic2chart.garment.sizes import Body
+from pic2chart.model.gauge import Gauge
+
+WEDGES = (6, 7, 8)
+_LEAST_BODY = 6
+"""Fewest rounds between brim and crown."""
+
+
+@dataclass(frozen=True, slots=True)
+class HatPlan:
+    """Counts of one hat. `sides`: the decreases of every crown round, alike in all wedges."""
+
+    body: Body
+    counts: Counts
+    brim: int
+    rounds: int
+    wedges: int
+    sides: tuple[Sides, ...]
+    rate: float
+
+    @property
+    def stitches(self) -> int:
+        return self.counts.stitches
+
+    @property
+    def wedge(self) -> int:
+        """Stitches of one wedge."""
+        return self.stitches // self.wedges
+
+    def shape(self) -> Shape:
+        """Body and crown."""
+        parts = [Part(self.wedge, right=1)] * self.wedges
+        return tube(self.rounds, self.stitches).followed_by(taper(parts, self.sides))
+
+
+def crown_rate(gauge: Gauge) -> float:
+    """Stitches a flat disc loses in a round: 2π × round height over stitch width."""
+    return 2 * pi * gauge.aspect
+
+
+def wedges_for(stitches: int, rate: float) -> int | None:
+    """The number of wedges that divides the count and suits the rate best; None when none does."""
+    good = [n for n in WEDGES if stitches % n == 0 and rate <= 2 * n]
+    return min(good, key=lambda n: (n < rate, abs(n - rate))) if good else None
+
+
+def crown_sides(wedge: int, wedges: int, rate: float) -> tuple[Sides, ...]:
+    """The decreases of each crown round, at the right and left of every wedge, until one stitch is left."""
+    sides: list[Sides] = []
+    left, turn, rounds = wedge, 0, 0
+    while left > 1:
+        rounds += 1
+        due = int(rounds * rate / wedges + 0.5) - (wedge - left)
+        if due >= 2 and left >= 5:
+            sides.append((1, 1))
+            left -= 2
+        elif due >= 1:
+            sides.append((1, 0) if turn % 2 == 0 else (0, 1))
+            turn, left = turn + 1, left - 1
+        else:
+            sides.append((0, 0))
+    return tuple(sides)
+
+
+def plan_hat(
+    making: Making, options: HatOptions, body: Body, cm: float, depth: int, unit: int | None
+) -> HatPlan:
+    """Counts that close the motif and the wedges, and a body that leaves room for the crown."""
+    gauge = making.design.gauge
+    rate = crown_rate(gauge)
+    counts = closing_counts(
+        making.design,
+        cm,
+        unit,
+        lambda n: wedges_for(n, rate) is not None,
+        "that 6, 7 or 8 wedges divide",
+    )
+    wedges = wedges_for(counts.stitches, rate)
+    assert wedges is not None
+    sides = crown_sides(counts.stitches // wedges, wedges, rate)
+    brim = rounds_for(options.brim, gauge)
+    rounds, needed = depth - brim - len(sides), _least_body(making, options)
+    if rounds < needed:
+        least = (brim + len(sides) + needed) * gauge.round_height
+        raise SettingError(
+            f"A hat {body.length:g} cm deep has no room for a body of {needed} rounds between its brim of "
+            f"{options.brim:g} cm and its crown of {len(sides)} rounds; make it --depth "
+            f"{up_to_tenth(least):g} or the brim lower."
+        )
+    return HatPlan(body, counts, brim, rounds, wedges, sides, rate)
+
+
+def _least_body(making: Making, options: HatOptions) -> int:
+    """Fewest rounds of a body: a chart's own, with one at each side where it stands once."""
+    size = making.design.size
+    around = 0 if options.repeat else 2
+    return _LEAST_BODY if size is None else max(_LEAST_BODY, size[1] + around)

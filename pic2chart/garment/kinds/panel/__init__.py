@@ -1,0 +1,1 @@
+"""A flat panel, or one worked in the round with a steek."""

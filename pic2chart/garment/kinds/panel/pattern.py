@@ -1,0 +1,126 @@
+"""The written pattern of a panel, flat or with a steek."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pic2chart.garment.design import Design
+from pic2chart.garment.options import PanelOptions
+from pic2chart.garment.piece import Piece
+from pic2chart.garment.sections import (
+    abbreviations,
+    around_line,
+    colourwork,
+    ground_name,
+    materials,
+    take_care,
+)
+from pic2chart.garment.written import Pattern, Section, sts
+
+if TYPE_CHECKING:
+    from pic2chart.garment.kinds.panel.drawing import PanelPlan
+
+
+def panel_pattern(design: Design, plan: PanelPlan, options: PanelOptions, piece: Piece) -> Pattern:
+    """From the cast-on to the binding off, and the steek cut open, every count for this size."""
+    w, h = design.gauge.stitch_width, design.gauge.round_height
+    across = plan.stitches - plan.steek
+    lefty, flat = design.settings.left_handed, not plan.steek
+    size = (
+        f"{across * w:.1f} cm wide and {plan.rounds * h:.1f} cm high, with {plan.edges} edge sts at each "
+        f"side: {plan.edges} + {plan.inner} + {plan.edges} = {across} sts.",
+        *(
+            [around_line(plan.counts, "Between the edges", "the width without the edges")]
+            if plan.counts
+            else []
+        ),
+    )
+    begins = (
+        "Row 1 is a right-side row."
+        if flat
+        else "Round 1 is the first after the cast-on; the steek is in it."
+    )
+    return Pattern(
+        f"{design.name}: panel",
+        (
+            *materials(
+                [piece.chart],
+                size,
+                "straight or circular ones" if flat else "a circular one",
+                flat=flat,
+                notions="A blunt needle, pins." if flat else _notions(options),
+            ),
+            abbreviations(left_handed=lefty),
+            colourwork([piece], begins, left_handed=lefty),
+            Section("Panel", _flat(design, plan) if flat else _round(design, plan)),
+            *([] if flat else [_steek(plan, options, lefty)]),
+            Section(
+                "Finishing",
+                (
+                    "Weave in the ends. Wash, and pin out to size to dry.",
+                    "Plain knitting rolls at its edges: sew the panel onto a cushion or a bag, line it, or "
+                    "pick up sts for an edging.",
+                ),
+            ),
+            take_care(piece.chart),
+        ),
+    )
+
+
+def _notions(options: PanelOptions) -> str:
+    tool = "a crochet hook" if options.steek == "crochet" else "a sewing needle and thread"
+    return f"Stitch markers, a blunt needle, {tool}, sharp scissors, pins."
+
+
+def _flat(design: Design, plan: PanelPlan) -> tuple[str, ...]:
+    n, ground = plan.stitches, ground_name(design)
+    return (
+        f"With {ground}, cast on {n} sts. Purl 1 row (wrong side). {sts(n)}.",
+        f"Rows 1–{plan.rounds}: work the chart. {sts(n)}.",
+        "Work the first and the last st of every row with both yarns held together, so that the strands "
+        "are held at the edges.",
+        f"With {ground}, bind off all {n} sts.",
+    )
+
+
+def _round(design: Design, plan: PanelPlan) -> tuple[str, ...]:
+    n, ground = plan.stitches, ground_name(design)
+    left = design.settings.left_handed
+    before, after = (
+        (f"{plan.steek} for the steek", f"{n - plan.steek} for the panel")
+        if left
+        else (f"{n - plan.steek} for the panel", f"{plan.steek} for the steek")
+    )
+    place = "before" if left else "after"
+    return (
+        f"With {ground}, cast on {n} sts: {before} and {after}. Join to work in the round without "
+        f"twisting, and mark the beginning of the round: it is just {place} the steek. Mark where the "
+        "steek meets the panel too.",
+        f"Rounds 1–{plan.rounds}: work the chart. {sts(n)}.",
+        f"With {ground}, bind off all {n} sts.",
+    )
+
+
+def _steek(plan: PanelPlan, options: PanelOptions, left: bool) -> Section:
+    n = plan.steek
+    middle = n // 2 + 1
+    crochet = options.steek == "crochet"
+    secure = (
+        f"Crochet a chain up each side of steek st {middle}: one joins its one half to the half of st "
+        f"{middle - 1} beside it, the other its other half to that of st {middle + 1}, in every round."
+        if crochet
+        else f"Sew two lines of small stitches, by machine or by hand, through st {middle - 1} and two "
+        f"through st {middle}, from edge to edge."
+    )
+    line = f"up the middle of st {middle}" if crochet else f"between sts {middle - 1} and {middle}"
+    return Section(
+        "Steek",
+        (
+            f"The {'first' if left else 'last'} {n} sts of every round are the steek, in both yarns by turns; "
+            f"they are counted 1 to {n} here.",
+            secure,
+            f"Cut {line}, only after it is secured, in good light, with the work laid flat and nothing "
+            "below it. Never steek slippery yarn or yarn that ravels: try the swatch first.",
+            "Turn the cut edges inside and sew them down.",
+        ),
+    )

@@ -1,0 +1,1 @@
+"""A jumper with a round yoke."""

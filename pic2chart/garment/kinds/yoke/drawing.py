@@ -1,0 +1,142 @@
+"""A round yoke: three bands of motifs, narrower upwards, with decrease rounds of one colour between."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from pic2chart.core.errors import SettingError
+from pic2chart.core.settings import Settings
+from pic2chart.design.solution import Progress, silent
+from pic2chart.garment.around import all_round, repeat_width
+from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.kinds.yoke.outline import yoke_view
+from pic2chart.garment.kinds.yoke.pattern import yoke_pattern
+from pic2chart.garment.kinds.yoke.plan import (
+    DEPTH,
+    SLEEVE,
+    UNDERARM,
+    Below,
+    YokePlan,
+    plain_parts,
+    plan_below,
+    plan_yoke,
+)
+from pic2chart.garment.options import YokeOptions
+from pic2chart.garment.outline import outline_sheet
+from pic2chart.garment.piece import Cloth, Garment, Making
+from pic2chart.garment.shape import Shape, rounds_for, up_to_tenth
+from pic2chart.garment.sizes import HEADS
+from pic2chart.model.gauge import Gauge
+
+SMALL = 24
+"""A repeat of at most so many stitches goes into the upper bands too, where it fits their height."""
+_PLAIN = 2
+"""Plain rounds below and above the motif of a band."""
+_LEAST = 4
+"""Fewest rounds of a picture."""
+
+
+def make_yoke(
+    path: Path, settings: Settings, options: YokeOptions, progress: Progress | None = None
+) -> Garment:
+    """A yoke with the motif side by side all round. Raises SettingError when it cannot close."""
+    gauge = Gauge.parse(settings.gauge)
+    body = options.chest + options.ease_cm
+    depth = rounds_for(DEPTH * body, gauge, 12)
+    high = depth // 2 - 2 * _PLAIN
+    design = read_design(path, settings, (120, high))
+    making = Making.of(design, options, "yoke", options.for_child, progress or silent)
+    about = round(body / gauge.stitch_width * (1 + 2 * SLEEVE - 4 * UNDERARM))
+    bands = _bands(design, options, depth, about)
+    head = options.head or HEADS["child" if options.for_child else "adult"].girth
+    plan = plan_yoke(gauge, body, depth, head, bands.units)
+    shape, below = plan.shape(), plan_below(plan, options, gauge)
+    cloth = _drawn(making, plan, shape, bands)
+    solved = making.solve(cloth)
+    fit = _fit(plan, below, options, head, gauge)
+    title = f"{design.name}: round yoke"
+    piece = making.piece(
+        "yoke", title, solved.stitches, shape, fit=fit, solved=solved,
+        plain=plain_parts(plan, below, design.ground),
+    )  # fmt: skip
+    pattern = yoke_pattern(design, plan, below, shape, options, head, piece)
+    piece = piece.told(pattern.sections)
+    colour = design.yarns[design.ground].colour
+    sheet = outline_sheet(title, [yoke_view(piece.chart, plan, below, colour)])
+    return Garment("yoke", design.name, (piece,), pattern, sheet, fit, design.remarks)
+
+
+@dataclass(frozen=True, slots=True)
+class Bands:
+    """Stitches of the repeat in the lowest band, and in the upper two; `above`: it is the motif there
+    too, not the filler.
+    """
+
+    motif: int
+    upper: int
+    above: bool
+
+    @property
+    def units(self) -> tuple[int, int, int]:
+        return self.motif, self.upper, self.upper
+
+
+def _bands(design: Design, options: YokeOptions, depth: int, about: int) -> Bands:
+    """The motif below, and above it when it is small, else the filler."""
+    high, above = depth // 2 - 2 * _PLAIN, depth // 4 - 2 * _PLAIN - 2
+    unit = repeat_width(design, options.across, high, about, lambda n: n % 2 == 0)
+    rounds = design.rounds_at(unit)
+    least = rounds if design.chart is not None else _LEAST
+    if least > high:
+        chest = 2 * (least + 2 * _PLAIN) * design.gauge.round_height / DEPTH - options.ease_cm
+        raise SettingError(
+            f"The motif has {rounds} rounds and the lowest band of this yoke has room for {max(high, 0)}; "
+            f"choose a lower one or a finer gauge, or make it --chest {up_to_tenth(chest):g}."
+        )
+    fits = unit <= SMALL and rounds <= above
+    return Bands(unit, unit if fits else design.filler.width, fits)
+
+
+def _drawn(making: Making, plan: YokePlan, shape: Shape, bands: Bands) -> Cloth:
+    """Plain decrease rounds, and between them the motif or the filler."""
+    cloth = Cloth(making.design, shape)
+    stops = (*plan.starts[1:], plan.rounds - 1)
+    for band, (start, stop, count) in enumerate(zip(plan.starts, stops, plan.bands, strict=True)):
+        low, high = start + (_PLAIN if start == 0 else 1 + _PLAIN), stop - _PLAIN
+        left = (plan.bands[0] - count) // 2
+        if band == 0 or bands.above:
+            one = all_round(making, bands.motif, high - low, plain=True)
+            place = (slice(low, low + len(one)), slice(left, left + count))
+            cloth.fixed[place] = np.tile(one, (1, count // bands.motif))
+            continue
+        where = np.zeros(shape.live.shape, bool)
+        where[low:high] = shape.live[low:high]
+        cloth.fill(where, np.arange(plan.bands[0]) - left, np.arange(plan.rounds) - low)
+    return cloth
+
+
+def _fit(
+    plan: YokePlan, below: Below, options: YokeOptions, head: float, gauge: Gauge
+) -> dict[str, object]:
+    h = gauge.round_height
+    return {
+        "chest_cm": options.chest,
+        "ease_cm": options.ease_cm,
+        "head_cm": head,
+        "around": plan.counts.to_dict(),
+        "body_stitches": plan.body,
+        "body_cm": round(plan.body * gauge.stitch_width, 1),
+        "sleeve_stitches": plan.sleeve,
+        "underarm_stitches": plan.underarm,
+        "bands": list(plan.bands),
+        "neck_stitches": plan.neck,
+        "neck_cm": round(plan.neck * gauge.stitch_width, 1),
+        "neck_share": round(plan.neck / plan.body, 3),
+        "depth_cm": round(plan.rounds * h, 1),
+        "body_length_cm": round((below.rib + below.body) * h, 1),
+        "wrist_stitches": below.wrist,
+        "sleeve_length_cm": round((below.rib + below.sleeve) * h, 1),
+    }

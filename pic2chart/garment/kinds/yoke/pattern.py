@@ -1,0 +1,183 @@
+"""The written pattern of a jumper with a round yoke."""
+
+from __future__ import annotations
+
+from pic2chart.garment.design import Design
+from pic2chart.garment.kinds.yoke.plan import STRETCH, Below, YokePlan
+from pic2chart.garment.options import YokeOptions
+from pic2chart.garment.piece import Piece
+from pic2chart.garment.sections import (
+    abbreviations,
+    around_line,
+    colourwork,
+    ground_name,
+    materials,
+    rib_words,
+    take_care,
+)
+from pic2chart.garment.shape import Shape
+from pic2chart.garment.written import Pattern, Section, ordinal, per_cent, round_words, sts, times
+from pic2chart.model.gauge import Gauge
+
+
+def yoke_pattern(
+    design: Design,
+    plan: YokePlan,
+    below: Below,
+    shape: Shape,
+    options: YokeOptions,
+    head: float,
+    piece: Piece,
+) -> Pattern:
+    """From the hem to the neck, every count for this size. `head`: what the neck must go over, cm."""
+    lefty = design.settings.left_handed
+    return Pattern(
+        f"{design.name}: jumper with a round yoke",
+        (
+            *materials(
+                [piece.chart],
+                _size(plan, below, options, head, design.gauge),
+                "circular ones, long and short, and double-pointed ones for the sleeves; and the same a "
+                "size smaller for the ribbing",
+                notions="Stitch markers, waste yarn, a blunt needle.",
+            ),
+            abbreviations("k2tog", "M1L", "M1R", left_handed=lefty),
+            colourwork(
+                [piece],
+                "It shows the yoke alone: round 1 is the first after the joining round.",
+                left_handed=lefty,
+                shaped=True,
+            ),
+            _body(design, plan, below),
+            _sleeves(design, plan, below),
+            _joining(design, plan),
+            _yoke(design, plan, shape),
+            Section(
+                "Neck",
+                (
+                    f"With {ground_name(design)} and the smaller needles work "
+                    f"{rib_words(plan.neck, below.neck, design.gauge)}. {sts(plan.neck)}.",
+                    f"Bind off all {plan.neck} sts loosely, so that the neck pulls over the head.",
+                ),
+            ),
+            Section(
+                "Finishing",
+                (
+                    f"Graft the {plan.underarm} underarm sts of each sleeve to the {plan.underarm} of the "
+                    "body there, and close the corners with the ends.",
+                    "Weave in the ends. Wash, and dry flat.",
+                ),
+            ),
+            take_care(piece.chart),
+        ),
+    )
+
+
+def _size(
+    plan: YokePlan, below: Below, options: YokeOptions, head: float, gauge: Gauge
+) -> tuple[str, ...]:
+    w, h = gauge.stitch_width, gauge.round_height
+    neck = plan.neck * w
+    return (
+        f"Chest {options.chest:g} cm and {options.ease_cm:g} cm of ease: {sts(plan.body)} round the body, "
+        f"{plan.body * w:.1f} cm.",
+        f"Body {(below.rib + below.body) * h:.1f} cm to the yoke, sleeves {(below.rib + below.sleeve) * h:.1f} "
+        f"cm to the underarm: {sts(below.wrist)} at the wrist ({below.wrist * w:.1f} cm), "
+        f"{sts(plan.sleeve)} above ({plan.sleeve * w:.1f} cm).",
+        around_line(plan.counts, "Round the yoke", "the body, two sleeves, less four underarms"),
+        f"Yoke {plan.rounds * h:.1f} cm deep, a quarter of the body's round. Neck {sts(plan.neck)}, "
+        f"{neck:.1f} cm, {per_cent(plan.neck / plan.body)} of the body. For a head of {head:g} cm its ribbing must "
+        f"stretch to {head / neck:.2f} times that; {STRETCH:g} times is taken to be the most, a rule of thumb: "
+        "try it on. Front and back are alike; no short rows raise the back of the neck.",
+    )
+
+
+def _sides(design: Design) -> tuple[str, str]:
+    """The wearer's sides in the order in which the knitting meets them from the middle of the back."""
+    return ("right", "left") if design.settings.left_handed else ("left", "right")
+
+
+def _body(design: Design, plan: YokePlan, below: Below) -> Section:
+    gauge = design.gauge
+    one, other = _sides(design)
+    half, under = plan.body // 2 - plan.underarm, plan.underarm
+    high = below.body * gauge.round_height
+    return Section(
+        "Body",
+        (
+            f"With {ground_name(design)} and the smaller needles, cast on {plan.body} sts loosely. Join to "
+            f"work in the round without twisting, and mark the beginning of the round: it is at the {one} "
+            "side.",
+            f"Work {rib_words(plan.body, below.rib, gauge)}. {sts(plan.body)}.",
+            f"Change to the larger needles and knit {below.body} rounds ({high:.1f} cm). {sts(plan.body)}.",
+            f"Next round: knit the {half} sts of the front, put the next {under} sts on waste yarn ({other} "
+            f"underarm), knit the {half} sts of the back, put the last {under} sts on waste yarn ({one} "
+            f"underarm): {half} + {under} + {half} + {under} = {plan.body} sts. {sts(2 * half)} left. Cut the "
+            "yarn.",
+        ),
+    )
+
+
+def _sleeves(design: Design, plan: YokePlan, below: Below) -> Section:
+    gauge = design.gauge
+    after = plan.underarm // 2
+    first = plan.underarm - after
+    return Section(
+        "Sleeves (two)",
+        (
+            f"With {ground_name(design)} and the smaller needles, cast on {below.wrist} sts loosely. Join to "
+            "work in the round without twisting, and mark the beginning of the round: it is under the arm.",
+            f"Work {rib_words(below.wrist, below.rib, gauge)}. {sts(below.wrist)}.",
+            "Change to the larger needles.",
+            *_growing(plan, below, gauge),
+            f"Put the first {first} and the last {after} sts of the round on waste yarn: {first} + {after} = "
+            f"{plan.underarm} sts. {sts(plan.sleeve - plan.underarm)} left. Cut the yarn.",
+        ),
+    )
+
+
+def _growing(plan: YokePlan, below: Below, gauge: Gauge) -> list[str]:
+    """The increase rounds of a sleeve and the even rounds above them."""
+    high = below.sleeve * gauge.round_height
+    if not below.steps:
+        return [f"Knit {below.sleeve} rounds ({high:.1f} cm). {sts(plan.sleeve)}."]
+    steps = [f"in every {ordinal(apart)} round {times(count)}" for apart, count in below.steps]
+    even = below.sleeve - sum(apart * count for apart, count in below.steps)
+    return [
+        "Increase round: k1, M1L, knit to the last st, M1R, k1. 2 sts increased.",
+        f"Work the increase round {', then '.join(steps)}; knit the rounds between. {sts(plan.sleeve)}.",
+        f"Knit {even} rounds: {below.sleeve} rounds above the ribbing ({high:.1f} cm). {sts(plan.sleeve)}.",
+    ]
+
+
+def _joining(design: Design, plan: YokePlan) -> Section:
+    sleeve, front = plan.sleeve - plan.underarm, plan.body // 2 - plan.underarm
+    back = plan.body - plan.body // 2 - plan.underarm
+    one, other = _sides(design)
+    before, after = back // 2, back - back // 2
+    total = plan.bands[0]
+    return Section(
+        "Joining",
+        (
+            f"Joining round, with {ground_name(design)} and the larger needles, from the middle of the back: "
+            f"knit the {before} sts of the back to the {one}, the {sleeve} sts of the {one} sleeve, the {front} "
+            f"sts of the front, the {sleeve} sts of the {other} sleeve and the other {after} sts of the back: "
+            f"{before} + {sleeve} + {front} + {sleeve} + {after} = {total} sts.",
+            "Mark the beginning of the round there, in the middle of the back: the middle of the chart is "
+            "then the middle of the front.",
+        ),
+    )
+
+
+def _yoke(design: Design, plan: YokePlan, shape: Shape) -> Section:
+    lines = ["Change to shorter needles when the sts no longer reach round."]
+    start = 0
+    for r in (*plan.starts[1:], plan.rounds - 1):
+        before, after = shape.counts[r - 1], shape.counts[r]
+        lines.append(f"Rounds {start + 1}–{r}: work the chart. {sts(before)}.")
+        lines.append(
+            f"Round {r + 1} (decreases, with {ground_name(design)} alone): {round_words(shape, r)}. "
+            f"{before - after} sts decreased, {sts(after)}."
+        )
+        start = r + 1
+    return Section("Yoke", tuple(lines))

@@ -1,0 +1,182 @@
+"""Sections every written pattern shares."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import ceil
+from typing import Any
+
+from pic2chart.checks.cautions import cautions
+from pic2chart.garment.design import Design
+from pic2chart.garment.piece import Piece
+from pic2chart.garment.shape import Counts
+from pic2chart.garment.sizes import Body
+from pic2chart.garment.written import ABBREVIATIONS, Section, per_cent
+from pic2chart.model.chart import Chart
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.wording import listed
+from pic2chart.yarns.amounts import Amounts, Asked, amounts_of_all
+from pic2chart.yarns.classes import class_at
+
+
+def measures(body: Body) -> dict[str, Any]:
+    """The body measures as plain data."""
+    return {
+        "size": body.name,
+        "girth_cm": body.girth,
+        "length_cm": body.length,
+        "child": body.child,
+    }
+
+
+def size_name(body: Body) -> str:
+    """'Size 7', or that it is made to measure."""
+    return f"Size {body.name}" if body.name else "Made to measure"
+
+
+def around_line(counts: Counts, what: str, from_: str) -> str:
+    """The count, what it measures, what was asked for and why, and the nearest others."""
+    chosen = counts.chosen
+    others = ", ".join(f"{c.stitches} sts ({c.cm:.1f} cm)" for c in counts.others)
+    return (
+        f"{what}: {chosen.stitches} sts, {chosen.cm:.1f} cm ({counts.asked_cm:.1f} cm asked for: "
+        f"{from_}). Counts are {counts.why}; the nearest others are {others}."
+    )
+
+
+def eased(what: str, ease: float) -> str:
+    """'the hand and 10 % of ease', 'the head less 2 %'."""
+    if ease == 0:
+        return what
+    return f"{what} and {ease:g} % of ease" if ease > 0 else f"{what} less {-ease:g} %"
+
+
+def gauge_section(gauge: Gauge, *, flat: bool = False) -> Section:
+    """The gauge, and how to swatch for it."""
+    line = (
+        f"{gauge.stitches:g} sts and {gauge.rounds:g} {'rows' if flat else 'rounds'} in "
+        f"{gauge.over_cm:g} cm, stranded, washed and dried. Swatch as the piece is worked; every measure "
+        "here follows from it."
+    )
+    return Section("Gauge", (line,))
+
+
+def materials(
+    charts: Sequence[Chart],
+    size: Iterable[str],
+    needles: str,
+    *,
+    flat: bool = False,
+    notions: str = "Stitch markers, a blunt needle.",
+) -> tuple[Section, ...]:
+    """Size, gauge, yarns with their amounts for all the charts, and tools.
+
+    `needles`: what kinds, in words that follow 'Needles that give the gauge'.
+    """
+    gauge = charts[0].gauge
+    usual = class_at(gauge)
+    found = amounts_of_all(charts, Asked())
+    return (
+        Section("Size", tuple(size)),
+        gauge_section(gauge, flat=flat),
+        Section(
+            "Materials",
+            (
+                *_yarn_lines(found),
+                f"These amounts hold {per_cent(found.reserve)} in reserve. They follow from the gauge, and may be "
+                f"{per_cent(max(yarn.doubt for yarn in found.yarns))} out; a weighed swatch tells better. "
+                f"Yarn of this gauge is mostly {usual.name} (class {usual.number}).",
+                f"Needles that give the gauge, often {usual.needle_words}: {needles}.",
+                notions,
+            ),
+        ),
+    )
+
+
+def _yarn_lines(found: Amounts) -> list[str]:
+    """'oat (#ece2d0): 105 m, which is 27 g of a yarn of 400 m in 100 g.'"""
+    return [
+        f"{yarn.name} ({yarn.colour}): {ceil(yarn.metres * (1 + found.reserve))} m, which is "
+        f"{ceil(yarn.with_reserve)} g of a yarn of {yarn.m_per_100g:g} m in 100 g."
+        for yarn in found.yarns
+    ]
+
+
+def colourwork(
+    pieces: Sequence[Piece], first_round: str, *, left_handed: bool = False, shaped: bool = False
+) -> Section:
+    """How the charts are worked. `first_round`: where round 1 of the chart is, a whole sentence."""
+    piece = pieces[0]
+    limit = piece.chart.rules.float_limit
+    first, back = ("left", "right") if left_handed else ("right", "left")
+    skip = " Grey squares hold no stitch: skip them." if shaped else ""
+    way = (
+        f"Read from the bottom up, every round from {first} to {back}, and knit every round.{skip}"
+        if piece.chart.in_round
+        else f"Read from the bottom up: right-side rows from {first} to {back}, knitted; "
+        f"wrong-side rows from {back} to {first}, purled."
+    )
+    names = listed([piece.name.replace("-", " ") for piece in pieces])
+    which = f"The charts are {names}." if len(pieces) > 1 else "There is one chart."
+    return Section(
+        "Working the chart",
+        (
+            f"{which} {way} {first_round}",
+            *_strands(piece),
+            f"Let no strand run loose behind more than {limit} sts: where the chart marks a catch, trap "
+            "the strand behind that st while you work it.",
+            "Spread the sts just worked before you carry the other yarn behind them.",
+        ),
+    )
+
+
+def _strands(piece: Piece) -> list[str]:
+    """Which yarn runs under all through, and in which hand it is held; nothing of one-yarn rounds."""
+    told, word = piece.report.strands, "round" if piece.chart.in_round else "row"
+    if len(told) < 2:
+        return []
+    if len(told) < 5:
+        return [f"In every {word} {told[0]} {told[1]}"]
+    return [f"In most {word}s {told[0]} The words of the chart tell where not. {told[1]}"]
+
+
+def take_care(chart: Chart) -> Section:
+    """What can hurt, and what is only estimated."""
+    *told, hands = cautions(chart)
+    return Section(
+        "Take care", (*told, "Amounts are estimates too. Buy enough of one dye lot.", hands)
+    )
+
+
+def abbreviations(*used: str, left_handed: bool = False) -> Section:
+    """Those the pattern uses, explained; worked with the left hand, each leans the other way."""
+    lines = []
+    for name in ("k", "p", "st(s)", *used):
+        words = ABBREVIATIONS[name]
+        if left_handed:
+            words = words.replace("left", "\0").replace("right", "left").replace("\0", "right")
+        lines.append(f"{name}: {words}.")
+    if left_handed and used:
+        lines.append("All leanings are as a left-handed knitter works these, seen from outside.")
+    return Section("Abbreviations", tuple(lines))
+
+
+def rib_words(stitches: int, rounds: int, gauge: Gauge) -> str:
+    """'k2, p2 rib for 4.0 cm (12 rounds)'."""
+    return f"{rib(stitches)} for {rounds * gauge.round_height:.1f} cm ({rounds} rounds)"
+
+
+def rib(stitches: int) -> str:
+    """The ribbing that the count closes on."""
+    if stitches % 4 == 0:
+        return "k2, p2 rib"
+    if stitches % 2 == 0:
+        return "k1, p1 rib"
+    if stitches % 3 == 0:
+        return "k2, p1 rib"
+    return "k1, p1 rib (it ends with k1, so that two knit sts meet at the join)"
+
+
+def ground_name(design: Design) -> str:
+    """The name of the yarn that the plain parts are knitted in."""
+    return design.yarns[design.ground].name

@@ -1,0 +1,1 @@
+"""What is knitted, as frozen values: chart, yarn, gauge, construction; their files and measures."""

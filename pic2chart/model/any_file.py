@@ -1,0 +1,249 @@
+"""Reading a chart whichever of its files is given: `*.chart.json`, a pixel PNG or a CSV of keys."""
+
+from __future__ import annotations
+
+import csv
+import io
+import struct
+import warnings
+import zlib
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pic2chart.core.errors import InputError
+from pic2chart.core.files import read_bytes, read_text, reason, write_atomic
+from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
+from pic2chart.model.chart import NO_STITCH, Chart, Stitches
+from pic2chart.model.chart_file import read_chart
+from pic2chart.model.keys import GAP, KEYS, clean_title, rows_of, stitches_of
+from pic2chart.model.plain_json import shown
+from pic2chart.model.yarn import Yarn
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+
+# Charts as tables of keys: the top line is the last round, the leftmost cell its last stitch.
+#
+# A cell is one character, the key of a yarn; '.' or an empty cell is no stitch. Keys are written as A
+# to L in the order of the chart's yarns, so no cell can be taken for a formula by a spreadsheet. Read,
+# keys among A to L stand for the first to the twelfth yarn; any other characters are taken in order.
+
+MAX_CSV_BYTES = 20_000_000
+
+STAND_INS = (
+    *(Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")),
+    *(Yarn("moss", "#5d6b3a"), Yarn("fog", "#aeb6bd"), Yarn("slate", "#56616b")),
+    *(Yarn("gorse", "#d9a927"), Yarn("plum", "#5b3550"), Yarn("shell", "#e3b7a8")),
+    *(Yarn("kelp", "#2f4a3a"), Yarn("sky", "#8fb3cf"), Yarn("brick", "#7a2e26")),
+)
+"""Yarns for a table that comes without: a table of keys has no colours of its own."""
+
+
+def read_csv(path: Path, yarns: Sequence[Yarn] = ()) -> Chart:
+    """Read a table of keys (commas, semicolons or tabs), at most 20 MB.
+
+    `yarns` in the order of the keys; left out, stand-ins are used. Raises InputError naming the
+    line and cell that cannot be read, or when there are more keys than yarns.
+    """
+    rows = _rows(read_text(path, MAX_CSV_BYTES, "table"), path.name)
+    keys = _keys(rows, path.name)
+    given = tuple(yarns) or STAND_INS
+    if len(given) < len(keys):
+        raise InputError(
+            f"'{path.name}' needs {len(keys)} yarns ({' '.join(keys)}), but only {len(given)} are "
+            "given; name a yarn for every key."
+        )
+    chosen = tuple(yarns)[:MAX_YARNS] or STAND_INS[: len(keys)]
+    try:
+        stitches = stitches_of([row[::-1] for row in reversed(rows)], keys)
+        return Chart(stitches, chosen, title=clean_title(path.stem))
+    except InputError as error:
+        raise InputError(f"'{path.name}': {error}") from error
+
+
+def write_csv(chart: Chart, path: Path) -> None:
+    """Write the table of keys, commas between the cells. Raises OutputError."""
+    write_atomic(path, csv_text(chart))
+
+
+def csv_text(chart: Chart) -> str:
+    """The table of keys as text, commas between the cells."""
+    lines = [",".join(row[::-1]) for row in reversed(rows_of(chart.stitches))]
+    return "\n".join(lines) + "\n"
+
+
+def _rows(content: str, name: str) -> list[str]:
+    """The lines in page order, each a word of keys."""
+    counts = {mark: content.count(mark) for mark in ",;\t"}
+    mark = max(counts, key=lambda m: counts[m])
+    rows: list[str] = []
+    try:
+        for cells in csv.reader(io.StringIO(content, newline=""), delimiter=mark):
+            if cells:
+                rows.append(_row(cells, len(rows) + 1, name))
+            if len(rows) > MAX_SIDE:
+                raise InputError(f"'{name}' has more than {MAX_SIDE} lines, the most a chart has.")
+    except csv.Error as error:
+        raise InputError(f"'{name}' is not a table of keys: {error}.") from error
+    if not rows:
+        raise InputError(f"'{name}' is empty; give one line a round and one key a stitch.")
+    return rows
+
+
+def _row(cells: list[str], line: int, name: str) -> str:
+    if len(cells) > MAX_SIDE:
+        raise InputError(
+            f"'{name}', line {line}, has {len(cells)} cells; a chart has {MAX_SIDE} at the most."
+        )
+    keys = [cell.strip() or GAP for cell in cells]
+    for i, key in enumerate(keys):
+        if len(key) != 1 or not key.isprintable():
+            raise InputError(
+                f"'{name}', line {line}, cell {i + 1}, holds {shown(key)}; "
+                f"a cell is one character, the key of a yarn, or '{GAP}' for no stitch."
+            )
+    return "".join(keys)
+
+
+def _keys(rows: list[str], name: str) -> dict[str, int]:
+    """The yarn each key stands for."""
+    seen = sorted(set("".join(rows)) - {GAP})
+    if not seen:
+        raise InputError(f"'{name}' has no stitches; at least one cell must hold a key.")
+    if set(seen) <= set(KEYS):
+        seen = list(KEYS[: KEYS.index(seen[-1]) + 1])
+    if len(seen) > MAX_YARNS:
+        raise InputError(
+            f"'{name}' has {len(seen)} different keys; a chart has {MAX_YARNS} yarns at the most."
+        )
+    return {key: i for i, key in enumerate(seen)}
+
+
+# Charts as pictures of one pixel a stitch: the top line is the last round, the left edge the last
+# stitch, and a transparent pixel is no stitch.
+#
+# An indexed picture brings its yarns in the order of its palette; any other has them most used first.
+# The PNG standard: ISO/IEC 15948.
+
+MAX_PNG_BYTES = 20_000_000
+SIGNATURE = b"\x89PNG\r\n\x1a\n"
+_HEADER = 24
+"""Bytes up to and with the width and height: signature, chunk length, chunk name, two numbers."""
+_OPAQUE = 128
+
+Rgb = tuple[int, int, int]
+
+
+def read_png(path: Path) -> Chart:
+    """Read a PNG of one pixel a stitch with at most 12 colours.
+
+    Raises InputError when it is no PNG, too large, or has more colours than a chart has yarns.
+    """
+    picture = _open(read_bytes(path, MAX_PNG_BYTES, "pixel chart"), path.name)
+    indexed = picture.mode == "P" and _from_palette(picture)
+    page, colours = indexed or _from_pixels(picture)
+    if len(colours) > MAX_YARNS:
+        raise InputError(
+            f"'{path.name}' has {len(colours)} colours; a chart of one pixel a stitch has "
+            f"{MAX_YARNS} at the most. Use the command chart to turn a picture into a chart."
+        )
+    yarns = tuple(
+        Yarn(f"yarn {KEYS[i]}", f"#{r:02x}{g:02x}{b:02x}") for i, (r, g, b) in enumerate(colours)
+    )
+    if not yarns:
+        raise InputError(f"'{path.name}' is transparent all over; it holds no stitch.")
+    return Chart(page[::-1, ::-1], yarns, title=clean_title(path.stem))
+
+
+def _open(data: bytes, name: str) -> Image:
+    """The picture, its pixels loaded; its size is read from the header and checked first."""
+    from PIL import Image
+
+    if not data.startswith(SIGNATURE) or len(data) < _HEADER:
+        raise InputError(f"'{name}' is not a PNG picture that can be read.")
+    width, height = struct.unpack(">II", data[_HEADER - 8 : _HEADER])
+    if not max(width, height) <= MAX_SIDE:
+        raise InputError(
+            f"'{name}' is {width} by {height} pixels; a chart of one pixel a stitch has {MAX_SIDE} "
+            "at the most each way. Use the command chart to turn a picture into a chart."
+        )
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of parts that hold no stitches
+            picture = Image.open(io.BytesIO(data), formats=["PNG"])
+            picture.load()
+    except (OSError, SyntaxError, ValueError, EOFError, struct.error, zlib.error) as error:
+        raise InputError(f"'{name}' is a damaged PNG picture; save it again.") from error
+    if max(picture.size) > MAX_SIDE:  # a second header further on
+        raise InputError(f"'{name}' is a damaged PNG picture; save it again.")
+    return picture
+
+
+def _from_palette(picture: Image) -> tuple[Stitches, list[Rgb]] | None:
+    """Indices as they are, in page order, or None when they do not number at most 12 yarns."""
+    page = np.array(picture, np.uint8)
+    clear = np.asarray(picture.convert("RGBA"))[..., 3] < _OPAQUE
+    page[clear] = NO_STITCH
+    used = page[~clear]
+    count = int(used.max()) + 1 if used.size else 0
+    flat = picture.getpalette("RGB") or []
+    if not 0 < count <= MAX_YARNS or len(flat) < 3 * count:
+        return None
+    return page, [(flat[i], flat[i + 1], flat[i + 2]) for i in range(0, 3 * count, 3)]
+
+
+def _from_pixels(picture: Image) -> tuple[Stitches, list[Rgb]]:
+    """Indices by colour in page order, the most used colour first (then the darkest)."""
+    rgba = np.asarray(picture.convert("RGBA")).astype(np.int64)
+    packed = rgba[..., 0] << 16 | rgba[..., 1] << 8 | rgba[..., 2]
+    clear = rgba[..., 3] < _OPAQUE
+    colours, index, counts = np.unique(packed[~clear], return_inverse=True, return_counts=True)
+    order = np.argsort(-counts, kind="stable")
+    rank = np.argsort(order).astype(np.uint8) if len(order) <= MAX_YARNS else np.zeros(len(order))
+    page = np.full(clear.shape, NO_STITCH, np.uint8)
+    page[~clear] = rank[index]
+    return page, [(c >> 16, c >> 8 & 255, c & 255) for c in colours[order].tolist()]
+
+
+_TABLES = (".csv", ".tsv", ".txt")
+
+
+def read_any(path: Path) -> Chart:
+    """Read a chart by what the file holds, then by its name. Raises InputError."""
+    start, ending = _start(path), path.suffix.lower()
+    if start.startswith(SIGNATURE) or ending == ".png":
+        return read_png(path)
+    if start.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] == b"{" or ending == ".json":
+        return read_chart(path)
+    if ending in _TABLES:
+        return read_csv(path)
+    raise InputError(
+        f"'{path.name}' is not a chart: give a .chart.json file, a PNG of one pixel a stitch or a "
+        "CSV of keys. To turn a picture into a chart, use the command chart."
+    )
+
+
+def chart_paths(paths: Sequence[Path]) -> list[Path]:
+    """The charts meant by some paths: a folder stands for every chart file in it, as a garment's does.
+
+    Raises InputError for a folder that holds none.
+    """
+    found: list[Path] = []
+    for path in paths:
+        inside = sorted(path.glob("*.chart.json")) if path.is_dir() else [path]
+        if not inside:
+            raise InputError(f"The folder '{path}' holds no chart file (*.chart.json).")
+        found += inside
+    return found
+
+
+def _start(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(64)
+    except OSError as error:
+        raise InputError(f"The chart '{path}' cannot be read: {reason(error)}.") from error

@@ -1,0 +1,64 @@
+"""Words every rule's messages share. Numbers a knitter reads count from 1."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from pic2chart.model.chart import Chart
+
+_MOST_SPANS = 4
+
+
+def round_word(chart: Chart, count: int = 1) -> str:
+    """'round', or 'row' for a chart worked flat, in the plural where `count` asks for it."""
+    word = "round" if chart.in_round else "row"
+    return word if count == 1 else word + "s"
+
+
+def place(chart: Chart, round_: int, stitch: int) -> str:
+    """'Round 12, stitch 7' for a round and stitch that count from 0."""
+    return f"{round_word(chart).capitalize()} {round_ + 1}, stitch {stitch + 1}"
+
+
+def many(count: int, word: str) -> str:
+    """'1 stitch', '2 stitches', '3 rounds'."""
+    ending = "" if count == 1 else "es" if word.endswith("ch") else "s"
+    return f"{count} {word}{ending}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """'oat', 'oat and ink', 'oat, ink and rust'."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def rounds_named(chart: Chart, rounds: Iterable[int]) -> str:
+    """Name sorted rounds (from 0): 'round 4', 'rounds 1–3 and 7', with 'more' after four spans."""
+    spans = runs(r + 1 for r in rounds)
+    shown = [run_named(*span) for span in spans[:_MOST_SPANS]]
+    rest = sum(b - a + 1 for a, b in spans[_MOST_SPANS:])
+    single = len(spans) == 1 and spans[0][0] == spans[0][1]
+    return f"{round_word(chart, 1 if single else 2)} {listed(shown + ([f'{rest} more'] if rest else []))}"
+
+
+def runs(numbers: Iterable[int]) -> list[tuple[int, int]]:
+    """Sorted numbers as (first, last) of each run of numbers that follow each other."""
+    spans: list[tuple[int, int]] = []
+    for number in numbers:
+        if spans and number == spans[-1][1] + 1:
+            spans[-1] = (spans[-1][0], number)
+        else:
+            spans.append((number, number))
+    return spans
+
+
+def run_named(first: int, last: int) -> str:
+    """'7', '7–9'."""
+    return f"{first}" if first == last else f"{first}–{last}"
+
+
+def behind(columns: Iterable[int]) -> str:
+    """'behind stitch 11' or 'behind stitches 6, 11 and 16' for columns that count from 0."""
+    numbers = [str(c + 1) for c in columns]
+    if len(numbers) > _MOST_SPANS:
+        numbers = [*numbers[: _MOST_SPANS - 1], f"{len(numbers) - _MOST_SPANS + 1} more"]
+    return f"behind stitch{'' if len(numbers) == 1 else 'es'} {listed(numbers)}"

@@ -1,0 +1,77 @@
+"""A yarn: a name, a colour, and what the label says."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Self
+
+from pic2chart.core.errors import SettingError
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+MAX_NAME = 60
+JOINERS = "\u200c\u200d"
+"""Signs without a shape of their own that Persian, the scripts of India and emoji are spelled with."""
+
+
+@dataclass(frozen=True, slots=True)
+class Yarn:
+    """One yarn. `colour` is '#rrggbb' in sRGB; the label's facts may be missing.
+
+    Raises SettingError on an empty or overlong name, a colour that is not '#rrggbb', or a negative amount.
+    """
+
+    name: str
+    colour: str
+    weight: str | None = None
+    m_per_100g: float | None = None
+    grams: float | None = None
+    price: float | None = None
+    lot: str | None = None
+    note: str | None = None
+
+    def __post_init__(self) -> None:
+        name = " ".join(self.name.split())
+        printed = "".join(letter for letter in name if letter not in JOINERS)
+        if not printed or len(name) > MAX_NAME or not printed.isprintable():
+            raise SettingError(
+                f"The yarn name {self.name[:80]!r} must have 1 to {MAX_NAME} printable characters."
+            )
+        if not re.fullmatch(r"#[0-9a-fA-F]{6}", self.colour):
+            raise SettingError(
+                f"The colour '{self.colour[:20]}' of yarn '{name}' must be written #rrggbb, like #26304c."
+            )
+        for word in ("m_per_100g", "grams", "price"):
+            amount = getattr(self, word)
+            if amount is not None and not 0 <= amount < 1e7:
+                raise SettingError(f"'{word}' of yarn '{name}' is {amount}; it cannot be negative.")
+        object.__setattr__(self, "name", name)
+        object.__setattr__(self, "colour", self.colour.lower())
+
+    @classmethod
+    def parse(cls, text: str) -> Self:
+        """Read 'name=#rrggbb', split at the last '='."""
+        name, equals, colour = text.rpartition("=")
+        if not equals:
+            raise SettingError(
+                f"The yarn '{text[:80]}' must be written name=#rrggbb, like oat=#ece2d0."
+            )
+        return cls(name.strip(), colour.strip())
+
+    @property
+    def rgb(self) -> tuple[int, int, int]:
+        """The colour as three numbers 0–255."""
+        return (int(self.colour[1:3], 16), int(self.colour[3:5], 16), int(self.colour[5:7], 16))
+
+
+def yarn_lab(yarns: Sequence[Yarn]) -> NDArray[np.float64]:
+    """Lab of every yarn, float64 [K, 3]."""
+    import numpy as np  # here, so that naming a yarn loads nothing of weight
+
+    from pic2chart.core.colour import srgb_to_lab
+
+    return srgb_to_lab(np.array([yarn.rgb for yarn in yarns], np.uint8))

@@ -1,0 +1,1 @@
+"""The chart as a sheet, and shared out over pages."""

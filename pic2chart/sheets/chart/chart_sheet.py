@@ -1,0 +1,232 @@
+"""The chart sheet: title, squares, numbers, key and notes, all placed in millimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.checks.cautions import cautions
+from pic2chart.checks.finding import Finding
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.model.chart import Chart
+from pic2chart.model.wording import round_word
+from pic2chart.sheets.chart.counting import (
+    beside,
+    counting_lines,
+    fine_lines,
+    join_marks,
+    number_size,
+    numbers,
+    reading_arrows,
+    repeat_box,
+)
+from pic2chart.sheets.chart.key import Entry, key_marks, sheet_entries
+from pic2chart.sheets.chart.overlays import catch_marks, changed_marks, finding_marks, shaping_marks
+from pic2chart.sheets.chart.squares import Plan, absent_squares, coloured_squares
+from pic2chart.sheets.marks.page import Label, Mark, Point, Sheet, clean, fit, text_width, wrap
+from pic2chart.sheets.sheet_settings import PLAIN, Look
+
+# The words of a chart sheet: title, author, facts and how to read it, notes under the key.
+
+_TITLE, _TYPE, _SMALL = 6.5, 3.3, 2.9
+_LISTED = 20
+FOUR_INCHES = 10.16
+
+
+def heading(chart: Chart, look: Look, at: Point, width: float) -> tuple[list[Mark], float]:
+    """Title, author and facts from `at` down; returns the marks and the height they end at."""
+    title, kind = _TITLE * min(look.scale, 1.4), _TYPE * look.scale
+    y = at[1] + 0.8 * title
+    marks: list[Mark] = []
+    for line in _title_lines(chart.title, title, width):
+        marks.append(Label((at[0], y), line, title, bold=True, name="title"))
+        y += 1.2 * title
+    y += 1.5 - 1.2 * title
+    if look.author:
+        y += 1.4 * kind
+        author = fit(clean(look.author), kind, width)
+        marks.append(Label((at[0], y), author, kind, colour="#444444", name="author"))
+    sentences = (facts(chart, look), reading(chart)) if look.words else (figures(chart, look),)
+    for text in sentences:
+        for line in wrap(text, kind, width):
+            y += 1.4 * kind
+            marks.append(Label((at[0], y), line, kind, name="facts"))
+    return marks, y + 2.5
+
+
+def _title_lines(title: str, size: float, width: float) -> list[str]:
+    """The title in at most two lines."""
+    lines = wrap(clean(title), size, width) or ["untitled"]
+    return lines if len(lines) <= 2 else [lines[0], fit(" ".join(lines[1:]), size, width)]
+
+
+def facts(chart: Chart, look: Look) -> str:
+    """Stitches, rounds, gauge and finished size as sentences."""
+    width, height = chart.gauge.size_cm(chart.usual_count, chart.round_count)
+    rounds = round_word(chart, chart.round_count)
+    size = f"{look.length(width)} × {look.length(height)} {look.units}"
+    stitches, up, over = _gauge(chart, look)
+    usual, across = chart.usual_count, chart.stitch_count
+    squares = "" if usual == across else f" ({across} squares)"
+    return (
+        f"{usual} stitches{squares} × {chart.round_count} {rounds}. "
+        f"Gauge {stitches} stitches × {up} {round_word(chart, 2)} in {over}. "
+        f"Finished size {size} (width × height)."
+    )
+
+
+def figures(chart: Chart, look: Look) -> str:
+    """The same in numbers and signs alone."""
+    width, height = chart.gauge.size_cm(chart.usual_count, chart.round_count)
+    stitches, up, over = _gauge(chart, look)
+    return (
+        f"{chart.stitch_count} × {chart.round_count}   ·   {stitches} × {up} / {over}   ·   "
+        f"{look.length(width)} × {look.length(height)} {look.units}"
+    )
+
+
+def _gauge(chart: Chart, look: Look) -> tuple[str, str, str]:
+    """Stitches and rounds, and the length they are counted over."""
+    gauge = chart.gauge
+    if look.units == "cm":
+        return f"{gauge.stitches:g}", f"{gauge.rounds:g}", f"{gauge.over_cm:g} cm"
+    times = FOUR_INCHES / gauge.over_cm
+    return f"{gauge.stitches * times:.1f}", f"{gauge.rounds * times:.1f}", "4 in"
+
+
+def reading(chart: Chart) -> str:
+    """How the chart is read, for its hand and way of working."""
+    first, back = ("right", "left") if chart.hand == "right" else ("left", "right")
+    hand = "" if chart.hand == "right" else "For a left-handed knitter. "
+    if chart.in_round:
+        way = f"Worked in the round: read from the bottom up, every round from {first} to {back}."
+    else:
+        way = (
+            f"Worked flat: read from the bottom up, right-side (odd) rows from {first} to {back}, "
+            f"wrong-side (even) rows from {back} to {first}, worked in purl."
+        )
+    again = "" if chart.repeat is None else " Work what the heavy box holds again and again."
+    return f"{hand}{way} One square is one stitch, seen from the right side.{again}"
+
+
+def note_lines(chart: Chart, findings: Sequence[Finding] = ()) -> list[str]:
+    """The findings in words, at most twenty, and the cautions."""
+    told = [f"{f.level.capitalize()}: {f.message} {f.mend}" for f in findings[:_LISTED]]
+    if len(findings) > _LISTED:
+        told.append(f"… and {len(findings) - _LISTED} more findings.")
+    return [*told, " ".join(cautions(chart))]
+
+
+def notes(
+    lines: Sequence[str], at: Point, width: float, scale: float = 1.0
+) -> tuple[list[Mark], float]:
+    """Small type from `at` down; returns the marks and the height they end at."""
+    size = _SMALL * scale
+    marks: list[Mark] = []
+    y = at[1]
+    for text in lines:
+        for line in wrap(clean(text), size, width):
+            y += 1.4 * size
+            marks.append(Label((at[0], y), line, size, colour="#444444", name="note"))
+        y += 0.6
+    return marks, y
+
+
+MARGIN = 9.0
+SQUARE_MM = 4.0
+_NARROWEST = 150.0
+
+
+def chart_sheet(
+    chart: Chart,
+    *,
+    square_mm: float = SQUARE_MM,
+    changed: NDArray[np.bool_] | None = None,
+    findings: Sequence[Finding] = (),
+    look: Look = PLAIN,
+) -> Sheet:
+    """Lay out a chart on one sheet as large as it needs.
+
+    `square_mm` is the width of a square; its height follows from the gauge, so shapes are true.
+    `changed`: bool [rounds, stitches], outlined. `findings` are outlined and listed under the key.
+    Raises InputError when `changed` does not have the chart's shape, SettingError on an odd size.
+    """
+    if changed is not None and changed.shape != chart.stitches.shape:
+        raise InputError(
+            f"The changed stitches have the shape {changed.shape}, the chart "
+            f"{chart.stitches.shape}; compare charts of the same size."
+        )
+    if not 0.5 <= square_mm <= 50:
+        raise SettingError(f"A square of {square_mm:g} mm cannot be drawn; choose 0.5 to 50 mm.")
+    side = side_room(chart, look)
+    across = chart.stitch_count * square_mm
+    width = max(across + 2 * (MARGIN + side), _NARROWEST * look.scale)
+    inner = width - 2 * MARGIN
+    marks, top = heading(chart, look, (MARGIN, MARGIN), inner)
+    square = (square_mm, square_mm * chart.gauge.aspect)
+    plan = Plan(chart, (width - across) / 2, top + 2, square, look)
+    marks += squares_marks(plan, changed, findings)
+    entries = sheet_entries(chart, 0 if changed is None else int(changed.sum()), findings, look)
+    foot = plan.bottom + 4 + 2.4 * number_size(plan)
+    keys, bottom = key_marks(entries, plan.square, (MARGIN, foot), inner, look)
+    told = note_lines(chart, findings) if look.words else []
+    small, bottom = notes(told, (MARGIN, bottom + 2), inner, look.scale)
+    title = clean(chart.title)
+    words = describe(chart, entries, look)
+    return Sheet(width, bottom + MARGIN, title, words, (*marks, *keys, *small))
+
+
+def changes_sheet(before: Chart, after: Chart, *, square_mm: float = SQUARE_MM) -> Sheet:
+    """The chart after, with every stitch outlined that differs from the chart before.
+
+    Yarns are compared by colour and name, so charts that list them in another order still compare.
+    """
+    if before.stitches.shape != after.stitches.shape:
+        raise InputError(
+            f"The charts have the shapes {before.stitches.shape} and {after.stitches.shape} "
+            "(rounds, stitches); compare charts of the same size."
+        )
+    return chart_sheet(after, square_mm=square_mm, changed=changed_stitches(before, after))
+
+
+def changed_stitches(before: Chart, after: Chart) -> NDArray[np.bool_]:
+    """Bool [rounds, stitches]: where two charts of one size differ in yarn or in having a stitch."""
+    known = {(yarn.name, yarn.colour): index for index, yarn in enumerate(after.yarns)}
+    table = np.full(256, 255, dtype=np.int16)
+    for index, yarn in enumerate(before.yarns):
+        table[index] = known.get((yarn.name, yarn.colour), 256 + index)
+    return np.asarray(table[before.stitches] != after.stitches)
+
+
+def squares_marks(
+    plan: Plan, changed: NDArray[np.bool_] | None, findings: Sequence[Finding]
+) -> list[Mark]:
+    """Everything in and round the grid, in painting order."""
+    return [
+        *coloured_squares(plan),
+        *fine_lines(plan),
+        *absent_squares(plan),
+        *catch_marks(plan),
+        *shaping_marks(plan),
+        *counting_lines(plan),
+        *repeat_box(plan),
+        *join_marks(plan),
+        *([] if changed is None else changed_marks(plan, changed)),
+        *finding_marks(plan, findings),
+        *numbers(plan),
+        *reading_arrows(plan, side_room(plan.chart, plan.look) - 3.6),
+    ]
+
+
+def describe(chart: Chart, entries: Sequence[Entry], look: Look = PLAIN) -> str:
+    """The sheet in words, for those who cannot see it."""
+    keys = "; ".join(f"{entry.name}: {entry.detail}" for entry in entries)
+    return f"Knitting chart. {facts(chart, look)} {reading(chart)} Key: {keys}."
+
+
+def side_room(chart: Chart, look: Look, last_round: int = 0) -> float:
+    """Room for the round numbers and the arrow on each side of the grid, mm."""
+    largest = str(max(chart.round_count, last_round))
+    return 2.2 + beside(chart) + text_width(largest, 2.6 * look.scale) + 4.0

@@ -1,0 +1,1 @@
+"""Pictures of the fabric: front, back, swatches of pairs."""

@@ -1,0 +1,197 @@
+"""The back of the fabric: purl bumps, and every float as a strand that lies where it runs.
+
+Common practice, drawn: the under yarn's strands lie lower on the back and the over yarn's higher and
+on top; a caught strand is held at the stitch by the yarn that knits it. How far a strand sags is the
+drape asked for: 'tight' strands run straight, 'loose' ones hang in a shallow bow.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.measure import stretches
+from pic2chart.sheets.fabric.strokes import GROUND, Cloth, deep_marks, yarn_marks
+from pic2chart.sheets.marks.page import Boxes, Mark, Point, Sheet, Style, clean
+from pic2chart.stranding.strands import Strands, plan_strands
+
+Drape = Literal["tight", "loose"]
+
+_BUMP = 0.36
+_STRAND = 0.30
+_LOW, _HIGH = 0.30, 0.66
+"""How far up its round the lowest and the highest strand lies, in rounds."""
+_SAG = {"tight": 0.0, "loose": 0.11}
+"""Depth of a strand's bow, in rounds for each stitch it passes."""
+_MOST_SAG = 0.95
+
+
+@dataclass(frozen=True, slots=True)
+class Strand:
+    """Yarn running free behind `length` live stitches of a round.
+
+    `level` is 0 for the lowest strand of the round and 1 for the highest. `start` and `end` are
+    where it leaves and reaches the fabric, in stitches across; beyond the edges at the join.
+    `caught` tells whether it is held by a catch at each end instead of knitted.
+    """
+
+    round: int
+    yarn: int
+    length: int
+    level: float
+    start: float
+    end: float
+    caught: tuple[bool, bool]
+
+
+def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = None) -> Sheet:
+    """The wrong side of the fabric at its true size, seen from behind."""
+    cloth = Cloth.of(chart, back=True)
+    width, height = cloth.size
+    ground = Boxes(((0.0, 0.0, width, height),), Style(fill=GROUND), "ground")
+    marks: list[Mark] = [ground, *deep_marks(cloth)]
+    for r in range(chart.round_count):
+        marks += bump_marks(cloth, r)
+    by_round: dict[int, list[Strand]] = {}
+    for strand in strands_of(chart, plan or plan_strands(chart)):
+        by_round.setdefault(strand.round, []).append(strand)
+    for r in sorted(by_round):
+        marks += strand_marks(cloth, r, by_round[r], drape)
+    words = (
+        f"The back of the fabric, {chart.stitch_count} stitches by {chart.round_count}, with "
+        f"{sum(map(len, by_round.values()))} strands and {len(chart.catches)} catches."
+    )
+    return Sheet(width, height, clean(chart.title), words, tuple(marks))
+
+
+def strands_of(chart: Chart, plan: Strands) -> list[Strand]:
+    """Every strand between two places where its yarn is knitted or caught, under before over."""
+    caught = {(c.round, c.stitch, c.yarn) for c in chart.catches}
+    columns = [row.nonzero()[0].tolist() for row in chart.stitches != NO_STITCH]
+    found = [
+        _strand(chart, plan, columns[r], caught, (r, place, length, yarn))
+        for r, _, place, length, yarn in stretches(
+            chart.stitches, chart.in_round, chart.catches
+        ).rows()
+    ]
+    return sorted(found, key=lambda s: (s.round, s.level, s.start))
+
+
+def _strand(
+    chart: Chart,
+    plan: Strands,
+    live: list[int],
+    caught: set[tuple[int, int, int]],
+    row: tuple[int, int, int, int],
+) -> Strand:
+    r, place, length, yarn = row
+    count = len(live)
+    before, after = place - 1, place + length
+    ends = []
+    held = []
+    for at in (before, after):
+        inside = chart.in_round or 0 <= at < count
+        column = live[at % count] if inside else (-1 if at < 0 else chart.stitch_count)
+        turns = (at // count if inside else 0) * chart.stitch_count
+        ends.append(column + turns + 0.5)
+        held.append(inside and (r, column, yarn) in caught)
+    order = plan.rounds[r].order
+    level = order.index(yarn) / max(1, len(order) - 1)
+    return Strand(r, yarn, length, level, ends[0], ends[1], (held[0], held[1]))
+
+
+def bump_marks(cloth: Cloth, r: int) -> list[Mark]:
+    """The heads of the stitches, and the loops between two stitches of one yarn."""
+    marks: list[Mark] = []
+    for index, yarn in enumerate(cloth.chart.yarns):
+        mine = cloth.of_yarn(r, index)
+        heads = [_arc(cloth, s + 0.5, r + 0.90, 0.20) for s in mine]
+        after = set(mine)
+        loops = [_arc(cloth, s + 1.0, r + 0.16, -0.20) for s in mine if s + 1 in after]
+        width = _BUMP * min(cloth.stitch)
+        marks += yarn_marks((*loops, *heads), yarn.colour, width, f"bumps yarn-{index + 1}")
+    return marks
+
+
+def _arc(cloth: Cloth, across: float, up: float, bow: float) -> tuple[Point, ...]:
+    """A short bow, upward when `bow` is above 0."""
+    steps = ((-0.40, -1.0), (-0.22, 0.35), (0.0, 0.8), (0.22, 0.35), (0.40, -1.0))
+    return tuple(cloth.at(across + x, up + bow * y) for x, y in steps)
+
+
+def strand_marks(cloth: Cloth, r: int, strands: list[Strand], drape: Drape) -> list[Mark]:
+    """The strands of a round from the lowest to the highest, then what holds the caught ones."""
+    marks: list[Mark] = []
+    first, past = cloth.window
+    width = _STRAND * min(cloth.stitch)
+    for yarn in dict.fromkeys(s.yarn for s in strands):
+        paths = tuple(p for s in strands if s.yarn == yarn for p in _paths(cloth, s, drape))
+        colour = cloth.chart.yarns[yarn].colour
+        marks += yarn_marks(paths, colour, width, f"strand yarn-{yarn + 1}")
+    for yarn, colour in enumerate(y.colour for y in cloth.chart.yarns):
+        ties = tuple(
+            _tie(cloth, r, catch.stitch)
+            for catch in cloth.chart.catches
+            if catch.round == r
+            and first <= catch.stitch < past
+            and cloth.chart.stitches[r, catch.stitch] == yarn
+        )
+        marks += yarn_marks(ties, colour, 0.85 * width, f"tie yarn-{yarn + 1}")
+    return marks
+
+
+def _tie(cloth: Cloth, r: int, stitch: int) -> tuple[Point, ...]:
+    """The knitting yarn crossing over a caught strand."""
+    steps = ((-0.17, 0.12), (-0.10, 0.52), (0.10, 0.62), (0.17, 0.98))
+    return tuple(cloth.at(stitch + 0.5 + x, r + y) for x, y in steps)
+
+
+def _paths(cloth: Cloth, strand: Strand, drape: Drape) -> list[tuple[Point, ...]]:
+    """The strand's course within the window; one that runs across the join shows at both edges."""
+    count = cloth.chart.stitch_count
+    first, past = cloth.window
+    shifts = [0]
+    if cloth.chart.in_round:
+        shifts += [count] if strand.start < 0 else []
+        shifts += [-count] if strand.end > count else []
+    found = []
+    for shift in shifts:
+        course = _course(strand, drape)
+        moved = [(x + shift, y) for x, y in course if first - 0.01 <= x + shift <= past + 0.01]
+        found += [tuple(cloth.at(*at) for at in part) for part in _on_fabric(cloth, strand, moved)]
+    return found
+
+
+def _on_fabric(cloth: Cloth, strand: Strand, course: list[Point]) -> list[list[Point]]:
+    """The parts of a course that run behind stitches; across a gap the fabric closes."""
+    row = cloth.chart.stitches[strand.round]
+    last = cloth.chart.stitch_count - 1
+    parts: list[list[Point]] = [[]]
+    for x, y in course:
+        if row[min(max(int(x), 0), last)] != NO_STITCH:
+            parts[-1].append((x, y))
+        elif parts[-1]:
+            parts.append([])
+    return [part for part in parts if len(part) > 1]
+
+
+def _course(strand: Strand, drape: Drape) -> list[Point]:
+    """Places (across, up) along a strand, from where it leaves the fabric to where it comes back."""
+    start = strand.start + (0.0 if strand.caught[0] else 0.26)
+    end = strand.end - (0.0 if strand.caught[1] else 0.26)
+    lane = strand.round + _LOW + (_HIGH - _LOW) * strand.level
+    sag = min(_MOST_SAG, _SAG[drape] * strand.length)
+    steps = max(6, min(200, math.ceil(2 * (strand.end - strand.start)) + 2))
+    held = strand.round + 0.56
+    ends = [held if caught else strand.round + 0.42 for caught in strand.caught]
+    course = []
+    for i in range(steps + 1):
+        t = i / steps
+        x = start + (end - start) * t
+        near = (math.exp(-(x - start) / 0.45), math.exp(-(end - x) / 0.45))
+        y = lane - sag * math.sin(math.pi * t) ** 1.2
+        y += (ends[0] - lane) * near[0] + (ends[1] - lane) * near[1]
+        course.append((x, y))
+    return course

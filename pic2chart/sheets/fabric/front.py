@@ -1,0 +1,245 @@
+"""The front of the fabric as a picture: knit stitches at the true proportions of the gauge.
+
+The light and coverage of one stitch are worked out once on a fine grid (`stitch_shape`). What a
+pixel shows is then a sum of yarn colours with fixed shares, so that a whole round is one product of
+matrices, and rounds of any height, also in parts of a pixel, are averaged exactly.
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from pic2chart.core.errors import SettingError
+from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.sheets.marks.order import to_page
+
+# The shape of one knit stitch as fields of coverage and light, in the stitch's own square.
+#
+# Across, u runs from 0 to 1; upward, v runs from 0 (foot of the stitch) to 1, and a stitch reaches
+# beyond its square: its pointed foot comes out of the stitch below, its head slips behind the one
+# above. Proportions were drawn by eye after photographs of stocking stitch (common practice).
+
+Field = NDArray[np.float32]
+
+FOOT, HEAD = -0.34, 1.42
+"""How far up the foot begins and the head ends, in round heights."""
+_FOOT_X, _HEAD_X = 0.475, 0.205
+_HALF = 0.235
+_SOFT = 0.18
+_PLIES = 5.0
+_LEAN_0 = 0.128
+
+
+@dataclass(frozen=True, slots=True)
+class Fabric:
+    """What one pixel of fabric is made of, each [v, u] on the fine grid of one square.
+
+    `stitch[k]` is the share of the yarn of the stitch below, the stitch itself and the one above
+    (k = 0, 1, 2) with its shading; `gap` is the share of the deep shade between stitches;
+    `gleam` is the light that lies on any yarn, dark ones too.
+    """
+
+    stitch: NDArray[np.float32]
+    gap: Field
+    gleam: Field
+
+
+def lay_stitches(u: Field, v: Field, present: tuple[bool, bool, bool]) -> Fabric:
+    """Lay the stitch below, the stitch itself and the one above over each other where present.
+
+    `u` [1, n] and `v` [m, 1] are places in the square; v counts upward. The upper stitch comes out
+    through the lower one, so it lies on top, and shades it.
+    """
+    shape = np.broadcast_shapes(u.shape, v.shape)
+    shares = np.zeros((3, *shape), dtype=np.float32)
+    gap = np.ones(shape, dtype=np.float32)
+    gleam = np.zeros(shape, dtype=np.float32)
+    for k, up in enumerate((-1.0, 0.0, 1.0)):
+        if not present[k]:
+            continue
+        shade = _cast_shade(u, v - up)
+        shares[:k] *= shade
+        gleam *= shade
+        for mirrored in (False, True):
+            cover, light, shine = _leg(u, v - up, mirrored)
+            shares *= 1 - cover
+            gap *= 1 - cover
+            gleam *= 1 - cover
+            shares[k] += cover * light
+            gleam += cover * shine
+    return Fabric(shares, gap, gleam)
+
+
+def _leg(u: Field, v: Field, mirrored: bool) -> tuple[Any, Any, Any]:
+    """Coverage 0–1, light about 1 and gleam of one leg, a leaning drop with twisted plies."""
+    across, along, half = _leg_frame(1 - u if mirrored else u, v)
+    s = across / np.maximum(half, 1e-3)
+    inside = (along > 0) & (along < 1)
+    cover = np.clip((1 - np.abs(s)) / _SOFT, 0, 1) * inside
+    cover = cover * cover * (3 - 2 * cover)
+    facing = -s if mirrored else s  # so that the light comes from the same side for both legs
+    round_ = np.sqrt(np.clip(1 - s * s, 0, 1))
+    ply = np.cos(2 * np.pi * (along * _PLIES - s * 0.75))
+    ends = _rise(along, 0.0, 0.30) * (1 - _rise(along, 0.66, 0.95))
+    light = (0.50 + 0.50 * round_ - 0.08 * facing) * (1 + 0.07 * ply * round_)
+    light = light * (0.56 + 0.44 * ends)
+    glint = s + (0.25 if mirrored else -0.25)
+    shine = np.exp(-((glint / 0.45) ** 2)) * ends * (0.75 + 0.25 * ply)
+    return cover, light, shine
+
+
+def _leg_frame(u: Field, v: Field) -> tuple[Any, Any, Any]:
+    """Signed distance across the left leg, place along it 0–1, and its half width there."""
+    along = (v - FOOT) / (HEAD - FOOT)
+    t = np.clip(along, 0, 1)
+    lean = _rise(t, -0.25, 0.86)
+    centre = _FOOT_X + (_HEAD_X - _FOOT_X) * (lean - _LEAN_0) / (1 - _LEAN_0)
+    swell = np.clip(t / 0.58, 0, 1)
+    taper = np.clip((1 - t) / 0.22, 0, 1)
+    half = _HALF * np.sin(0.5 * np.pi * swell) ** 0.8 * np.sqrt(1 - (1 - taper) ** 2)
+    return u - centre, along, half
+
+
+def _cast_shade(u: Field, v: Field) -> Any:
+    """The soft shade a stitch casts on the one it comes out of, 1 where there is none."""
+    near = np.exp(-(((u - 0.5) / 0.34) ** 2) - (((v + 0.02) / 0.26) ** 2))
+    return 1 - 0.38 * near
+
+
+def _rise(x: Any, low: float, high: float) -> Any:
+    """A smooth step from 0 at `low` to 1 at `high`."""
+    t = np.clip((x - low) / (high - low), 0, 1)
+    return t * t * (3 - 2 * t)
+
+
+GROUND = (242.0, 240.0, 236.0)
+"""Colour where there is no stitch."""
+MAX_PIXELS = 60_000_000
+_FINE = 96
+_FINE_ACROSS = 8
+_SPARE = 0.2
+_DEPTH = 0.40
+_GLEAM = 17.0
+_WAVER = 0.035
+_WAVER_EVERY = 5
+_COMPRESS = 3
+
+Shares = NDArray[np.float32]
+
+
+def fabric_front(chart: Chart, *, stitch_px: int = 16) -> bytes:
+    """Draw the right side of the fabric as a PNG; a stitch is `stitch_px` pixels wide.
+
+    Height follows from the gauge to within a pixel. Raises SettingError when the picture would
+    have more than 60 million pixels.
+    """
+    return png_bytes(fabric_pixels(chart, stitch_px))
+
+
+def fabric_pixels(chart: Chart, stitch_px: int) -> NDArray[np.uint8]:
+    """The right side of the fabric as RGB [height, width, 3]."""
+    height = chart.gauge.aspect * stitch_px
+    if not 2 <= stitch_px <= 200 or chart.stitches.size * stitch_px * height > MAX_PIXELS:
+        raise SettingError(
+            f"A picture with {stitch_px} pixels a stitch is too small or too large; "
+            "choose 2 to 200 and at most 60 million pixels in all."
+        )
+    grid = to_page(chart.stitches, chart.hand)
+    colours, live = _stitch_colours(grid, chart)
+    tops = np.arange(grid.shape[0] + 1) * height
+    edges = np.rint(tops).astype(int)
+    edges[-1] = max(edges[-1], 1)
+    picture = np.empty((edges[-1], grid.shape[1] * stitch_px, 3), dtype=np.uint8)
+    for row in range(grid.shape[0]):
+        lines = (np.arange(edges[row], edges[row + 1] + 1) - tops[row]) / height
+        strip = _round_strip(colours[row : row + 3], live[row : row + 3], lines, stitch_px)
+        picture[edges[row] : edges[row + 1]] = strip
+    return picture
+
+
+def _stitch_colours(
+    grid: NDArray[np.uint8], chart: Chart
+) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
+    """Colour of every stitch with a slight waver, and where there is one; the fabric runs on at both ends.
+
+    The waver stands for the unevenness of handwork; it is a fixed function of the place, the
+    same again every few stitches of a round so that the picture file stays small.
+    """
+    palette = np.zeros((256, 3), dtype=np.float32)
+    palette[: len(chart.yarns)] = [yarn.rgb for yarn in chart.yarns]
+    padded = np.pad(grid, ((1, 1), (0, 0)), mode="edge")
+    rows, columns = np.indices(padded.shape)
+    waver = np.modf(np.sin(rows * 12.9898 + columns % _WAVER_EVERY * 78.233) * 43758.5453)[0]
+    scale = 1 + _WAVER * waver.astype(np.float32)
+    return palette[padded] * scale[..., None], padded != NO_STITCH
+
+
+def _round_strip(
+    colours: NDArray[np.float32],
+    live: NDArray[np.bool_],
+    lines: NDArray[np.float64],
+    stitch_px: int,
+) -> NDArray[np.uint8]:
+    """One round as pixels. `colours` [3, stitches, 3] and `live` hold the rounds above, here, below.
+
+    `lines` are the edges of the pixel lines, counted down from the top of the round, in rounds.
+    """
+    count = colours.shape[1]
+    out = np.empty((lines.size - 1, count, stitch_px, 3), dtype=np.uint8)
+    codes = live[0] * 4 + live[1] * 2 + live[2]
+    for code in np.unique(codes):
+        chosen = np.flatnonzero(codes == code)
+        shares = _shares(int(code), stitch_px)
+        pixels = _average_lines(shares, lines).reshape(-1, 5)
+        ground = np.broadcast_to(np.array(GROUND, dtype=np.float32), (chosen.size, 3))
+        gap = colours[1, chosen] * _DEPTH if code & 2 else ground
+        gleam = np.broadcast_to(np.float32(_GLEAM), (chosen.size, 3))
+        layers = np.stack([colours[2, chosen], colours[1, chosen], colours[0, chosen], gap, gleam])
+        mixed = pixels @ layers.reshape(5, -1)
+        tiles = np.clip(mixed + 0.5, 0, 255).reshape(lines.size - 1, stitch_px, chosen.size, 3)
+        out[:, chosen] = tiles.transpose(0, 2, 1, 3)
+    return out.reshape(lines.size - 1, count * stitch_px, 3)
+
+
+@lru_cache(maxsize=64)
+def _shares(code: int, stitch_px: int) -> Shares:
+    """Running sums down the fine lines of the five shares of every pixel column.
+
+    Shape [fine lines + 1, stitch_px, 5]; the lines run from `_SPARE` above the square to as far
+    below it. `code` tells which of the rounds above (4), here (2) and below (1) have a stitch.
+    """
+    across = stitch_px * _FINE_ACROSS
+    u = ((np.arange(across) + 0.5) / across).astype(np.float32)[None, :]
+    count = round(_FINE * (1 + 2 * _SPARE))
+    down = (np.arange(count) + 0.5) / _FINE - _SPARE
+    v = (1 - down).astype(np.float32)[:, None]
+    fabric = lay_stitches(u, v, (bool(code & 1), bool(code & 2), bool(code & 4)))
+    layers = np.stack([*fabric.stitch, fabric.gap, fabric.gleam], axis=-1)
+    pixels = layers.reshape(count, stitch_px, _FINE_ACROSS, 5).mean(axis=2)
+    sums = np.zeros((count + 1, stitch_px, 5), dtype=np.float32)
+    np.cumsum(pixels / _FINE, axis=0, out=sums[1:])
+    sums.setflags(write=False)
+    return sums
+
+
+def _average_lines(sums: Shares, lines: NDArray[np.float64]) -> Shares:
+    """Mean shares of each pixel line between consecutive `lines`, [pixel lines, stitch_px, 5]."""
+    place = np.clip((lines + _SPARE) * _FINE, 0, sums.shape[0] - 1.001)
+    whole = place.astype(int)
+    part = (place - whole).astype(np.float32)[:, None, None]
+    at = sums[whole] * (1 - part) + sums[whole + 1] * part
+    return np.asarray(np.diff(at, axis=0) / np.diff(lines).astype(np.float32)[:, None, None])
+
+
+def png_bytes(pixels: NDArray[np.uint8]) -> bytes:
+    """RGB [height, width, 3] as a PNG."""
+    out = io.BytesIO()
+    Image.fromarray(pixels).save(out, "PNG", compress_level=_COMPRESS)
+    return out.getvalue()

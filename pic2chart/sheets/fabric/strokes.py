@@ -1,0 +1,148 @@
+"""The front of the fabric as strokes: every stitch two legs, the later round on top."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Self
+
+from pic2chart.core.colour import parse_hex
+from pic2chart.model.chart import Chart
+from pic2chart.sheets.marks.page import Boxes, Mark, Paths, Point, Sheet, Style, clean
+
+# Fabric drawn with strokes: what front and back share. One stroke is a bit of yarn with its shade.
+#
+# Sheets are at the fabric's true size, in mm. Places are given in stitches across and rounds up.
+
+GROUND = "#f2f0ec"
+"""Colour where there is no stitch."""
+DEEP = 0.42
+"""Light left between stitches, as a part of the yarn's own."""
+
+Strokes = tuple[tuple[Point, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cloth:
+    """Turns places on the fabric into places on the sheet, mm.
+
+    `stitch` is the width and height of a stitch; `mirrored`: stitch 1 lies on the left. `window` is
+    the first stitch that is drawn and the one past the last; `origin` moves the whole on the sheet.
+    """
+
+    chart: Chart
+    stitch: tuple[float, float]
+    mirrored: bool
+    window: tuple[int, int]
+    origin: Point = (0.0, 0.0)
+
+    @classmethod
+    def of(cls, chart: Chart, *, back: bool) -> Self:
+        """The fabric at its true size, seen from the front or the back."""
+        stitch = (chart.gauge.stitch_width * 10, chart.gauge.round_height * 10)
+        return cls(chart, stitch, (chart.hand == "left") != back, (0, chart.stitch_count))
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of the fabric, mm."""
+        rounds, stitches = self.chart.stitches.shape
+        return stitches * self.stitch[0], rounds * self.stitch[1]
+
+    def at(self, across: float, up: float) -> Point:
+        """A place `across` stitches from the start of the rounds and `up` rounds from the foot."""
+        rounds, stitches = self.chart.stitches.shape
+        column = across if self.mirrored else stitches - across
+        return (
+            self.origin[0] + column * self.stitch[0],
+            self.origin[1] + (rounds - up) * self.stitch[1],
+        )
+
+    def of_yarn(self, round_: int, yarn: int) -> list[int]:
+        """The drawn stitches of a yarn in a round."""
+        first, past = self.window
+        mine = self.chart.stitches[round_, first:past] == yarn
+        return [first + int(place) for place in mine.nonzero()[0]]
+
+
+def yarn_marks(paths: Strokes, colour: str, width: float, name: str) -> list[Mark]:
+    """Bits of one yarn: its dark edge, its body, and the light along the middle."""
+    if not paths:
+        return []
+    return [
+        Paths(paths, Style(stroke=shade(colour, 0.55), width=width * 1.16), f"{name} edge"),
+        Paths(paths, Style(stroke=colour, width=width * 0.9), name),
+        Paths(paths, Style(stroke=gleam(colour), width=width * 0.3), f"{name} light"),
+    ]
+
+
+def deep_marks(cloth: Cloth) -> list[Mark]:
+    """The deep shade behind the stitches of each yarn, where there is a stitch."""
+    marks: list[Mark] = []
+    width, height = cloth.stitch
+    for index, yarn in enumerate(cloth.chart.yarns):
+        boxes = []
+        for r, row in enumerate(cloth.chart.stitches):
+            for first, past in stretches_of(row == index):
+                ends = cloth.at(first, r + 1), cloth.at(past, r + 1)
+                left = min(end[0] for end in ends)
+                boxes.append((left, ends[0][1], (past - first) * width, height))
+        if boxes:
+            marks.append(Boxes(tuple(boxes), Style(fill=shade(yarn.colour, DEEP)), "deep"))
+    return marks
+
+
+def stretches_of(chosen: Iterable[bool]) -> list[tuple[int, int]]:
+    """(first, past the last) of every stretch of true values."""
+    found: list[tuple[int, int]] = []
+    for place, wanted in enumerate(chosen):
+        if wanted and found and found[-1][1] == place:
+            found[-1] = (found[-1][0], place + 1)
+        elif wanted:
+            found.append((place, place + 1))
+    return found
+
+
+def shade(colour: str, light: float) -> str:
+    """The colour with a part of its light."""
+    return _hex(channel * light for channel in parse_hex(colour))
+
+
+def gleam(colour: str) -> str:
+    """The colour with light lying on it; dark yarns gleam as well."""
+    return _hex(channel + (255 - channel) * 0.2 + 6 for channel in parse_hex(colour))
+
+
+def _hex(channels: Iterable[float]) -> str:
+    return "#" + "".join(f"{min(255, round(channel)):02x}" for channel in channels)
+
+
+_LEG: tuple[Point, ...] = ((0.06, -0.20), (0.15, 0.16), (0.27, 0.64), (0.28, 0.98))
+"""Places along the right leg: from the stitch's middle line, and up from its foot."""
+_WIDTH = 0.42
+
+
+def front_lines(chart: Chart) -> Sheet:
+    """The right side of the fabric at its true size, as a drawing that stays sharp at any size."""
+    cloth = Cloth.of(chart, back=False)
+    width, height = cloth.size
+    ground = Boxes(((0.0, 0.0, width, height),), Style(fill=GROUND), "ground")
+    marks: list[Mark] = [ground, *deep_marks(cloth)]
+    for r in range(chart.round_count):
+        marks += stitch_marks(cloth, r)
+    words = f"The front of the fabric, {chart.stitch_count} stitches by {chart.round_count}."
+    return Sheet(width, height, clean(chart.title), words, tuple(marks))
+
+
+def stitch_marks(cloth: Cloth, r: int) -> list[Mark]:
+    """The stitches of a round from the right side."""
+    marks: list[Mark] = []
+    for index, yarn in enumerate(cloth.chart.yarns):
+        legs = tuple(
+            tuple(cloth.at(s + 0.5 + side * x, r + y) for x, y in _LEG)
+            for s in cloth.of_yarn(r, index)
+            for side in (-1, 1)
+        )
+        marks += yarn_marks(
+            legs, yarn.colour, _WIDTH * min(cloth.stitch), f"stitches yarn-{index + 1}"
+        )
+    return marks

@@ -1,0 +1,1 @@
+"""The knit-along page: one HTML file that works offline."""

@@ -1,0 +1,111 @@
+"""The knit-along page: one HTML file that works offline, round by round, on phone and tablet.
+
+Everything is inside the file: style, script and chart; it loads nothing and sends nothing. Its
+security policy allows only this very script and style, and whatever names hold is only text.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from importlib.resources import files
+from typing import Any
+
+from pic2chart.checks.cautions import cautions
+from pic2chart.model.chart import Chart
+from pic2chart.model.construction import read_steps
+from pic2chart.model.keys import KEYS, rows_of
+from pic2chart.model.wording import round_word
+from pic2chart.sheets.marks.page import clean
+from pic2chart.sheets.marks.symbols import ink_on
+from pic2chart.sheets.sheet_settings import PLAIN, Look
+from pic2chart.sheets.words.spoken import (
+    Group,
+    Run,
+    Spoken,
+    called,
+    label,
+    sentence,
+    shaping_words,
+    speak,
+)
+from pic2chart.stranding.strands import Strands
+
+
+def knit_along(chart: Chart, plan: Strands, look: Look = PLAIN) -> str:
+    """The page as HTML text. The same chart gives the same page."""
+    from jinja2 import Environment, StrictUndefined
+    from markupsafe import Markup
+
+    style, script = _part("page.css"), _part("chart.js") + _part("page.js")
+    template = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+    names = called(chart)
+    return template.from_string(_part("page.html")).render(
+        title=clean(chart.title),
+        author=look.author,
+        word=round_word(chart, 1),
+        words=round_word(chart, 2),
+        count=chart.round_count,
+        policy=f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}",
+        style=Markup(style),
+        script=Markup(script),
+        data=Markup(_json(_data(chart, plan))),
+        rounds=[(label(s, chart.in_round), sentence(s, names)) for s in speak(chart)],
+        pattern=read_steps(chart.extra),
+        hold=plan.holding(chart.hand)[:3],
+        cautions=cautions(chart),
+    )
+
+
+def _part(name: str) -> str:
+    return files("pic2chart.sheets.knit_along").joinpath("page", name).read_text("utf-8")
+
+
+def _hash(text: str) -> str:
+    digest = hashlib.sha256(text.encode()).digest()
+    return f"'sha256-{base64.b64encode(digest).decode()}'"
+
+
+def _json(data: Any) -> str:
+    """JSON that can stand inside a script element: nothing in it can end the element."""
+    text = json.dumps(data, ensure_ascii=True, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _data(chart: Chart, plan: Strands) -> dict[str, Any]:
+    """What the script needs. Stitches and rounds count from 1, yarns from 0."""
+    spoken = speak(chart)
+    rows = rows_of(chart.stitches)
+    place = hashlib.sha256("\n".join([chart.title, chart.worked, chart.hand, *rows]).encode())
+    return {
+        "place": place.hexdigest()[:16],
+        "word": round_word(chart, 1),
+        "flat": not chart.in_round,
+        "hand": chart.hand,
+        "aspect": round(chart.gauge.aspect, 4),
+        "yarns": [
+            {"key": key, "name": name, "colour": yarn.colour, "ink": ink_on(yarn.colour)}
+            for key, name, yarn in zip(KEYS, called(chart), chart.yarns, strict=False)
+        ],
+        "rows": rows,
+        "spoken": [_spoken(s) for s in spoken],
+        "rounds": [i for i, s in enumerate(spoken) for _ in range(s.first, s.last + 1)],
+        "orders": [list(r.order) for r in plan.rounds],
+        "changes": {str(r): list(words) for r, words in plan.changes.items()},
+    }
+
+
+def _spoken(spoken: Spoken) -> dict[str, Any]:
+    return {
+        "parts": [_told(part) for part in spoken.parts],
+        "shaped": shaping_words(spoken),
+        "shapes": [[kind, [s + 1 for s in stitches]] for kind, stitches in spoken.shaped],
+        "catches": [[yarn, [s + 1 for s in stitches]] for yarn, stitches in spoken.catches],
+    }
+
+
+def _told(part: Run | Group) -> Any:
+    if isinstance(part, Group):
+        return {"times": part.times, "runs": [[run.count, run.yarn] for run in part.runs]}
+    return [part.count, part.yarn]

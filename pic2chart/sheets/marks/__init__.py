@@ -1,0 +1,1 @@
+"""What sheets are made of: marks in millimetres, paper, type, symbols."""

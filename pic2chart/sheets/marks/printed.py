@@ -1,0 +1,69 @@
+"""The line at the foot of every printed page: title, author, page number."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from pic2chart.model.chart import Chart
+from pic2chart.model.construction import read_steps
+from pic2chart.model.keys import KEYS
+from pic2chart.sheets.marks.page import Label, Sheet, clean, fit
+from pic2chart.sheets.marks.paper import EDGE
+from pic2chart.sheets.marks.type_files import lacks
+from pic2chart.sheets.sheet_settings import Look
+
+# What the type on paper can show of a chart's names.
+#
+# The type has Latin, Greek and Cyrillic. A yarn whose name has other letters is called by its key on
+# paper, so that no two yarns look alike; SVG, words and the knit-along page, which use the reader's own
+# type, keep every name.
+
+
+def printable(chart: Chart) -> Chart:
+    """The chart with the key for every yarn's name that cannot be printed; itself when all can."""
+    if not any(lacks(yarn.name) for yarn in chart.yarns):
+        return chart
+    yarns = tuple(
+        replace(yarn, name=f"yarn {key}") if lacks(yarn.name) else yarn
+        for key, yarn in zip(KEYS, chart.yarns, strict=False)
+    )
+    return chart.with_(yarns=yarns)
+
+
+def letters_lacking(chart: Chart, author: str) -> str:
+    """The letters of title, author, yarns and pattern that paper cannot show, each once, in order."""
+    texts = (chart.title, author, *(yarn.name for yarn in chart.yarns), *_pattern(chart))
+    return "".join(dict.fromkeys(c for text in texts for c in clean(text) if lacks(c)))
+
+
+def _pattern(chart: Chart) -> Iterator[str]:
+    sections: Iterable[tuple[str, Iterable[str]]] = read_steps(chart.extra)
+    for heading, lines in sections:
+        yield heading
+        yield from lines
+
+
+_KIND = 2.7
+_GREY = "#5a5a5a"
+
+
+def with_foot(sheets: Sequence[Sheet], title: str, look: Look) -> tuple[Sheet, ...]:
+    """The sheets with their foot: what they belong to on the left, 'page / pages' on the right."""
+    told = f"{clean(title)} · {look.author}" if look.author else clean(title)
+    size = _KIND * min(look.scale, 1.4)
+    count = len(sheets)
+    return tuple(_footed(sheet, told, f"{n} / {count}", size) for n, sheet in enumerate(sheets, 1))
+
+
+def _footed(sheet: Sheet, told: str, number: str, size: float) -> Sheet:
+    y = sheet.height - EDGE + 1.5
+    left = fit(told, size, sheet.width - 2 * EDGE - 20)
+    return replace(
+        sheet,
+        marks=(
+            *sheet.marks,
+            Label((EDGE, y), left, size, colour=_GREY, name="foot"),
+            Label((sheet.width - EDGE, y), number, size, "end", colour=_GREY, name="foot-number"),
+        ),
+    )

@@ -1,0 +1,1 @@
+"""The strand sheet: the way of every yarn in a round, for teaching."""

@@ -1,0 +1,261 @@
+"""The pages of a strand sheet, filled from the top down: heading, strips, steps, how to catch."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from pic2chart.checks.cautions import cautions
+from pic2chart.model.chart import Chart
+from pic2chart.model.wording import round_word
+from pic2chart.sheets.fabric.back import Strand
+from pic2chart.sheets.marks.page import (
+    Boxes,
+    Label,
+    Mark,
+    Sheet,
+    Style,
+    clean,
+    fit,
+    text_width,
+    wrap,
+)
+from pic2chart.sheets.marks.paper import EDGE
+from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.strands.views import RIGHT, Strip, lane_names, strip_marks
+from pic2chart.stranding.steps import Step, spreading
+
+# The steps of a strand sheet set as a table: number, colour, stitches and words, in columns.
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A step on the page: number, stitches, lines of words, and the colour of its yarn.
+
+    `room`: width of the column of stitches, mm.
+    """
+
+    number: str
+    stitches: str
+    lines: tuple[str, ...]
+    colour: str
+    size: float
+    room: float
+
+    @property
+    def height(self) -> float:
+        return 1.4 * self.size * len(self.lines) + 0.8
+
+    def at(self, left: float, top: float) -> list[Mark]:
+        """The marks with the block's corner at that place."""
+        size, base = self.size, top + 1.4 * self.size
+        swatch = (left + 1.9 * size, top + 0.5 * size, 3.0, size)
+        words = left + _indent(size) + self.room
+        return [
+            Label((left + 1.5 * size, base), self.number, size, "end", colour="#5a5a5a"),
+            Boxes((swatch,), Style(fill=self.colour, stroke="#444444", width=0.15), "step"),
+            Label((left + _indent(size), base), self.stitches, size, bold=True, name="step-at"),
+            *(
+                Label((words, base + 1.4 * size * row), line, size, name="step")
+                for row, line in enumerate(self.lines)
+            ),
+        ]
+
+
+def _indent(size: float) -> float:
+    """Room for a step's number and the swatch of its yarn, mm."""
+    return 1.9 * size + 4.2
+
+
+def block_of(
+    chart: Chart, number: int, step: Step, size: float, room: float, width: float
+) -> Block:
+    """A step in type of that size, in a column of that width with `room` for the stitches, mm."""
+    lines = wrap(clean(step.words), size, width - room - _indent(size))
+    colour = chart.yarns[step.yarn].colour
+    return Block(f"{number}", step.stitches, tuple(lines), colour, size, room)
+
+
+def columns(blocks: Sequence[Block], count: int) -> list[list[Block]]:
+    """The blocks one below the other in columns of about the same number."""
+    each = -(-len(blocks) // count)
+    return [list(blocks[i * each : (i + 1) * each]) for i in range(count)]
+
+
+def tallest(shared: Sequence[Sequence[Block]]) -> float:
+    """The height of the tallest column, mm."""
+    return max(sum(block.height for block in column) for column in shared)
+
+
+_FOOT = 6.0
+_KIND = 3.0
+_COLUMNS, _BETWEEN = (2, 3), 5.0
+
+
+class Pages:
+    """Fills pages from the top down and starts a new one when the next part has no room."""
+
+    def __init__(self, chart: Chart, r: int, size: tuple[float, float], look: Look) -> None:
+        self.chart, self.r, self.size, self.look = chart, r, size, look
+        self.sheets: list[Sheet] = []
+        self.marks: list[Mark] = []
+        self.y = EDGE
+        self.word = round_word(chart, 1).capitalize()
+
+    @property
+    def room(self) -> float:
+        return self.size[1] - EDGE - _FOOT - self.y
+
+    def done(self) -> list[Sheet]:
+        """The pages, the last one closed."""
+        self._close()
+        return self.sheets
+
+    def _close(self) -> None:
+        words = f"Strands of {self.word.lower()} {self.r + 1}: front, from above and back."
+        self.sheets.append(Sheet(*self.size, clean(self.chart.title), words, tuple(self.marks)))
+        self.marks, self.y = [], EDGE
+
+    def need(self, height: float) -> None:
+        """Start a new page unless `height` mm are left."""
+        if self.room < height and self.marks:
+            self._close()
+            title = f"{self.word} {self.r + 1}, continued" if self.look.words else f"{self.r + 1} …"
+            self.y += 5 * self.look.scale
+            self.marks.append(Label((EDGE, self.y), title, 4 * self.look.scale, bold=True))
+            self.y += 3
+
+    def head(self, order: tuple[int, ...], part: str) -> None:
+        """Title and how the round is worked; `part` says that not all of it is shown."""
+        scale, width = self.look.scale, self.size[0] - 2 * EDGE
+        which = f"{self.word} {self.r + 1}" if self.look.words else f"{self.r + 1}"
+        title = fit(f"{which} · {clean(self.chart.title)}", 6 * scale, width)
+        self.y += 5 * scale
+        self.marks.append(Label((EDGE, self.y), title, 6 * scale, bold=True, name="title"))
+        self.y += 2
+        if self.look.words:
+            for line in filter(None, (*self._told(order), part)):
+                self.text(line, _KIND * scale)
+        self.y += 3
+
+    def _told(self, order: tuple[int, ...]) -> list[str]:
+        chart = self.chart
+        if len(order) < 2:
+            return ["One yarn: nothing runs behind the stitches."]
+        names = [chart.yarns[y].name for y in order]
+        start, end = ("right", "left") if chart.hand == "right" else ("left", "right")
+        wrong = not chart.in_round and self.r % 2 == 1
+        if wrong:
+            start, end = end, start
+        way = (
+            f"Wrong-side row, purled from {start} to {end} on the chart; the strands lie on the side "
+            "that faces you. The views show the right side towards you."
+            if wrong
+            else f"Worked from {start} to {end}."
+        )
+        middle = f" Between: {names[1]}." if len(names) == 3 else ""
+        return [
+            f"{way} Under: {names[0]}. Over: {names[-1]}.{middle}",
+            "Front: the side you look at. Above: you look down on the needle, and the stitches sit on "
+            "it; behind them each yarn has its lane and comes down to the needle where it is worked. "
+            "A ring is a catch: the working yarn goes round the floating one. Back: as if the fabric "
+            "were glass; turned over, left and right change places.",
+        ]
+
+    def text(self, words: str, size: float, colour: str = "#1c1c1c") -> None:
+        """Sentences, wrapped."""
+        for line in wrap(clean(words), size, self.size[0] - 2 * EDGE):
+            self.y += 1.4 * size
+            self.marks.append(Label((EDGE, self.y), line, size, colour=colour, name="told"))
+
+    def strip(self, strip: Strip, strands: Sequence[Strand]) -> None:
+        """The three views of a strip."""
+        self.need(strip.bottom - strip.top + 3)
+        placed = replace(strip, top=self.y)
+        self.marks += strip_marks(placed, strands, self.look.words)
+        if self.look.words and len(strip.order) > 1:
+            names = [self.chart.yarns[y].name for y in strip.order]
+            lanes = ["under", *["between"] * (len(names) - 2), "over"]
+            told = [
+                fit(
+                    f"{name}: {lane}" if len(name) < 9 else lane,
+                    2.6 * strip.scale,
+                    RIGHT * strip.scale - 3,
+                )
+                for name, lane in zip(names, lanes, strict=True)
+            ]
+            self.marks += lane_names(placed, told)
+        self.y = placed.bottom + 3
+
+    def steps(self, steps: Sequence[Step]) -> None:
+        """The numbered steps in two or three columns, on one page if they fit one."""
+        if not steps:
+            return
+        size = _KIND * self.look.scale
+        ways = [self._blocks(steps, count, size) for count in _COLUMNS]
+        blocks, count = min(ways, key=lambda way: tallest(columns(*way)))
+        self.need(min(tallest(columns(blocks, count)) + 5 * size, 0.8 * self.size[1]))
+        self._heading("Step by step")
+        self.text(
+            "In bold the stitches; then how many of which yarn, and where it is picked up.", size
+        )
+        self.y += 0.4 * size
+        while blocks:
+            blocks = self._fill(blocks, count)
+
+    def _blocks(self, steps: Sequence[Step], count: int, size: float) -> tuple[list[Block], int]:
+        """The steps as blocks for so many columns."""
+        width = self._column(count)
+        room = max(text_width(step.stitches, size) for step in steps) + 1.5
+        return [
+            block_of(self.chart, n, step, size, room, width) for n, step in enumerate(steps, 1)
+        ], count
+
+    def _column(self, count: int) -> float:
+        return (self.size[0] - 2 * EDGE - (count - 1) * _BETWEEN) / count
+
+    def ways(self, order: tuple[int, ...], ways: Sequence[str]) -> None:
+        """How to catch and to keep strands long enough, and the cautions."""
+        size = _KIND * self.look.scale
+        told = [*ways, *([spreading(self.chart.hand)] if len(order) > 1 else [])]
+        care = " ".join(cautions(self.chart))
+        height = sum(self._height(words, size) + 0.25 * size for words in told)
+        self.need(height + 3 * size + self._height(care, 0.9 * size))
+        if ways:
+            self._heading("How to catch")
+        else:
+            self.y += 0.8 * size
+        for words in told:
+            self.text(words, size)
+            self.y += 0.25 * size
+        self.text(care, 0.9 * size, colour="#444444")
+
+    def _height(self, words: str, size: float) -> float:
+        return 1.4 * size * len(wrap(clean(words), size, self.size[0] - 2 * EDGE))
+
+    def _heading(self, words: str) -> None:
+        size = _KIND * self.look.scale
+        self.y += 1.5 * size
+        self.marks.append(Label((EDGE, self.y), words, 1.15 * size, bold=True, name="heading"))
+        self.y += 0.4 * size
+
+    def _fill(self, blocks: list[Block], count: int) -> list[Block]:
+        """Put as many steps as fit the page into columns; the others come back for the next."""
+        width = self._column(count)
+        kept = next(
+            n
+            for n in range(len(blocks), 0, -1)
+            if n == 1 or tallest(columns(blocks[:n], count)) <= self.room
+        )
+        shared = columns(blocks[:kept], count)
+        top = self.y
+        for place, column in enumerate(shared):
+            y = top
+            for step in column:
+                self.marks += step.at(EDGE + place * (width + _BETWEEN), y)
+                y += step.height
+            self.y = max(self.y, y)
+        rest = blocks[kept:]
+        if rest:
+            self.need(self.size[1])
+        return rest

@@ -1,0 +1,146 @@
+"""The strand sheet: a page for each round that shows the way of every yarn, for teaching."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+
+from pic2chart.core.errors import SettingError
+from pic2chart.model.chart import Chart
+from pic2chart.model.measure import yarns_per_round
+from pic2chart.model.wording import round_word
+from pic2chart.sheets.fabric.back import Strand, strands_of
+from pic2chart.sheets.marks.page import Sheet
+from pic2chart.sheets.marks.paper import EDGE, page_size
+from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.strands.hands import hand_panel, sides
+from pic2chart.sheets.strands.strand_pages import Pages
+from pic2chart.sheets.strands.views import LEFT, RIGHT, Strip, closed, repeats
+from pic2chart.stranding.steps import catching, steps_of
+from pic2chart.stranding.strands import Strands
+
+MOST_ROUNDS = 40
+_STITCH, _CLOSE = 5.6, 4.6
+"""Least width of a stitch, mm, and where narrower ones save a page."""
+_WIDEST = 7.2
+
+
+def strand_sheets(
+    chart: Chart, plan: Strands, rounds: Sequence[int], paper: str, look: Look
+) -> tuple[Sheet, ...]:
+    """One page (more for a long round) for each of `rounds`, which count from 0.
+
+    Raises SettingError on a round that is not there, or more than 40 rounds.
+    """
+    if len(rounds) > MOST_ROUNDS:
+        raise SettingError(
+            f"{len(rounds)} rounds are asked for; a strand sheet shows {MOST_ROUNDS} at the most."
+        )
+    strands = strands_of(chart, plan)
+    sheets: list[Sheet] = []
+    for r in rounds:
+        if not 0 <= r < chart.round_count:
+            word = round_word(chart)
+            raise SettingError(
+                f"{word.capitalize()} {r + 1} is asked for, but the chart has {word}s 1 to "
+                f"{chart.round_count}."
+            )
+        sheets += _round_sheets(chart, plan, r, strands, page_size(paper, on_side=False), look)
+    return tuple(sheets)
+
+
+def rounds_to_teach(chart: Chart) -> tuple[int, ...]:
+    """Two telling rounds: the first of two yarns with a catch, and the one of most changes."""
+    several = np.flatnonzero(yarns_per_round(chart.stitches, len(chart.yarns)).sum(axis=1) > 1)
+    if not len(several):
+        return (0,)
+    caught = {c.round for c in chart.catches}
+    first = next((int(r) for r in several if int(r) in caught), int(several[0]))
+    changes = (chart.stitches[:, 1:] != chart.stitches[:, :-1]).sum(axis=1)
+    most = int(several[int(changes[several].argmax())])
+    return tuple(sorted({first, most}))
+
+
+def _round_sheets(
+    chart: Chart,
+    plan: Strands,
+    r: int,
+    strands: Sequence[Strand],
+    size: tuple[float, float],
+    look: Look,
+) -> list[Sheet]:
+    """The round's pages, with narrower stitches where that saves a page."""
+    wide = _laid(chart, plan, r, strands, size, look, _STITCH)
+    if len(wide) == 1:
+        return wide
+    close = _laid(chart, plan, r, strands, size, look, _CLOSE)
+    return close if len(close) < len(wide) else wide
+
+
+def _laid(
+    chart: Chart,
+    plan: Strands,
+    r: int,
+    strands: Sequence[Strand],
+    size: tuple[float, float],
+    look: Look,
+    least: float,
+) -> list[Sheet]:
+    order = plan.rounds[r].order
+    page = Pages(chart, r, size, look)
+    shown, numbers = closed(chart, r)
+    unit, most = repeats(shown, r)
+    page.head(order, _repeat_words(page.word.lower(), unit, most, shown.stitch_count))
+    if len(order) > 1:
+        panel, page.y = hand_panel(chart, plan, order, (EDGE, page.y), size[0] - 2 * EDGE, look)
+        page.marks += panel
+        page.y += 4
+    found = strands if numbers is None else strands_of(shown, plan)
+    for strip in _strips(shown, r, order, size[0], look, least, most):
+        page.strip(replace(strip, numbers=numbers), found)
+    if look.words:
+        page.steps(steps_of(chart, r, order, most))
+        page.ways(order, catching(chart, r, sides(plan, order)[0]) if len(order) > 1 else ())
+    return page.done()
+
+
+def _repeat_words(word: str, unit: int, most: int, count: int) -> str:
+    """That a round is shown in part, or nothing."""
+    if most == count:
+        return ""
+    every = "all in one yarn" if unit == 1 else f"the same again every {unit} stitches"
+    return (
+        f"The {word} is {every}: the first {most} of {count} are shown; work the others like them."
+    )
+
+
+def _strips(
+    chart: Chart,
+    r: int,
+    order: tuple[int, ...],
+    wide: float,
+    look: Look,
+    least: float,
+    most: int,
+) -> list[Strip]:
+    """The first `most` stitches of the round as even strips, in the order they are worked.
+
+    `wide`: the page, mm.
+    """
+    large = min(look.scale, 1.4)
+    room = wide - 2 * EDGE - (LEFT + RIGHT) * look.scale
+    backwards = not chart.in_round and r % 2 == 1
+    start = chart.stitch_count - most if backwards else 0
+    pieces = -(-most // int(room // (least * large)))
+    cuts = [start + round(most * i / pieces) for i in range(pieces + 1)]
+    width = min(room / max(past - first for first, past in pairwise(cuts)), _WIDEST * large)
+    stitch = (width, width * chart.gauge.aspect)
+    left = EDGE + LEFT * look.scale
+    strips = [
+        Strip(chart, r, first, past, left, 0.0, stitch, order, look.scale)
+        for first, past in pairwise(cuts)
+    ]
+    return strips[::-1] if backwards else strips

@@ -1,0 +1,1 @@
+"""Rounds in words: written, read back, and set on paper."""

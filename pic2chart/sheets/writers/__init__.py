@@ -1,0 +1,1 @@
+"""Writers of sheets: SVG, PDF, PNG. They only translate."""

@@ -1,0 +1,152 @@
+"""Write sheets as the pages of one PDF: vectors, real text, the fonts embedded.
+
+The type is Roboto (Apache licence 2.0), which ships with this package in `fonts/`. The same sheets
+give the same bytes: the date in the file is a fixed one.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from functools import cache
+from typing import Any
+
+from pic2chart import __version__
+from pic2chart.sheets.marks.page import (
+    Boxes,
+    Label,
+    Lines,
+    Paths,
+    Raster,
+    Sheet,
+    Stamps,
+    Style,
+    clean,
+)
+from pic2chart.sheets.marks.type_files import BOLD, REGULAR, shown, type_file
+
+_MM = 72 / 25.4
+_ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
+
+
+def sheets_pdf(
+    sheets: Sequence[Sheet], *, title: str, author: str = "", outline: Sequence[str] = ()
+) -> bytes:
+    """One page a sheet, each at its own true size. `outline` names the pages for the side
+    bar; a page with an empty name has no entry."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    _fonts()
+    out = io.BytesIO()
+    canvas = Canvas(out, invariant=1, pageCompression=1, initialFontName=REGULAR, lang="en")
+    canvas.setTitle(clean(title))
+    canvas.setAuthor(clean(author))
+    canvas.setSubject("Knitting chart for stranded colourwork")
+    canvas.setCreator(f"pic2chart {__version__}")
+    canvas.setViewerPreference("DisplayDocTitle", "true")
+    for number, sheet in enumerate(sheets):
+        canvas.setPageSize((sheet.width * _MM, sheet.height * _MM))
+        if number < len(outline) and outline[number]:
+            canvas.bookmarkPage(f"page-{number + 1}")
+            canvas.addOutlineEntry(clean(outline[number]), f"page-{number + 1}")
+        _page(canvas, sheet)
+        canvas.showPage()
+    canvas.save()
+    return out.getvalue()
+
+
+def _page(canvas: Any, sheet: Sheet) -> None:
+    """Millimetres from the top left, y downward; text is turned upright again."""
+    canvas.transform(_MM, 0, 0, -_MM, 0, sheet.height * _MM)
+    canvas.setLineCap(1)
+    canvas.setLineJoin(1)
+    for mark in sheet.marks:
+        if isinstance(mark, Label):
+            _label(canvas, mark)
+        elif isinstance(mark, Raster):
+            _raster(canvas, mark)
+        else:
+            _figure(canvas, mark)
+
+
+def _raster(canvas: Any, mark: Raster) -> None:
+    from reportlab.lib.utils import ImageReader
+
+    left, top, width, height = mark.box
+    canvas.saveState()
+    canvas.transform(1, 0, 0, -1, left, top + height)
+    canvas.drawImage(ImageReader(io.BytesIO(mark.png)), 0, 0, width, height)
+    canvas.restoreState()
+
+
+def _figure(canvas: Any, mark: Boxes | Lines | Paths | Stamps) -> None:
+    style = mark.style
+    _brush(canvas, style)
+    path = canvas.beginPath()
+    _trace(path, mark)
+    canvas.drawPath(path, stroke=int(style.stroke is not None), fill=int(style.fill is not None))
+    if style.opacity < 1:
+        canvas.setFillAlpha(1)
+
+
+def _trace(path: Any, mark: Boxes | Lines | Paths | Stamps) -> None:
+    if isinstance(mark, Boxes):
+        for box in mark.boxes:
+            path.rect(*box)
+    elif isinstance(mark, Lines):
+        for start, end in mark.lines:
+            path.moveTo(*start)
+            path.lineTo(*end)
+    elif isinstance(mark, Paths):
+        for line in mark.paths:
+            _polyline(path, line, mark.closed, 0.0, 0.0)
+    else:
+        for x, y in mark.places:
+            for line in mark.shape.polylines:
+                _polyline(path, line, mark.shape.closed, x, y)
+
+
+def _polyline(path: Any, points: Any, closed: bool, x: float, y: float) -> None:
+    path.moveTo(x + points[0][0], y + points[0][1])
+    for dx, dy in points[1:]:
+        path.lineTo(x + dx, y + dy)
+    if closed:
+        path.close()
+
+
+def _brush(canvas: Any, style: Style) -> None:
+    if style.fill is not None:
+        canvas.setFillColorRGB(*_rgb(style.fill))
+        if style.opacity < 1:
+            canvas.setFillAlpha(style.opacity)
+    if style.stroke is not None:
+        canvas.setStrokeColorRGB(*_rgb(style.stroke))
+        canvas.setLineWidth(style.width)
+        canvas.setDash(list(style.dash) if style.dash else [])
+
+
+def _label(canvas: Any, label: Label) -> None:
+    font = BOLD if label.bold else REGULAR
+    text = shown(label.text)
+    shift = _ANCHORS[label.anchor]
+    width = canvas.stringWidth(text, font, label.size) if shift else 0.0
+    canvas.setFillColorRGB(*_rgb(label.colour))
+    words = canvas.beginText()
+    words.setFont(font, label.size)
+    words.setTextTransform(1, 0, 0, -1, label.at[0] - shift * width, label.at[1])
+    words.textOut(text)
+    canvas.drawText(words)
+
+
+@cache
+def _fonts() -> None:
+    """Register the two fonts, once."""
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    for name in (REGULAR, BOLD):
+        pdfmetrics.registerFont(TTFont(name, io.BytesIO(type_file(name))))
+
+
+def _rgb(colour: str) -> tuple[float, float, float]:
+    return tuple(int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))  # type: ignore[return-value]

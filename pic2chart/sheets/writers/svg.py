@@ -1,0 +1,169 @@
+"""Write a sheet as SVG 1.1 text.
+
+Coordinates are whole hundredths of a millimetre, and paths are relative, so that a chart of many
+thousand stitches stays small. Positions are rounded before they are subtracted, so no error adds up.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterable, Iterator
+from html import escape  # as xml.sax escapes, without its import of urllib
+
+from pic2chart.sheets.marks.page import (
+    Boxes,
+    Label,
+    Lines,
+    Mark,
+    Paths,
+    Point,
+    Raster,
+    Sheet,
+    Stamps,
+    Style,
+    clean,
+)
+
+FONTS = "Roboto, Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
+_UNITS = 100
+_ANCHORS = {"start": "", "middle": ' text-anchor="middle"', "end": ' text-anchor="end"'}
+
+
+def sheet_svg(sheet: Sheet) -> str:
+    """The sheet as one SVG document at its true size; its text can be selected and is all escaped."""
+    width, height = _unit(sheet.width), _unit(sheet.height)
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width / _UNITS:g}mm" '
+        f'height="{height / _UNITS:g}mm" viewBox="0 0 {width} {height}" role="img" '
+        f'font-family="{FONTS}" stroke-linecap="round" stroke-linejoin="round">'
+    )
+    words = f"<title>{_text(sheet.title)}</title>\n<desc>{_text(sheet.description)}</desc>"
+    paper = f'<rect width="{width}" height="{height}" fill="#ffffff"/>'
+    return "\n".join([head, words, paper, *_marks(sheet.marks), "</svg>"]) + "\n"
+
+
+def _marks(marks: Iterable[Mark]) -> Iterator[str]:
+    """The marks in order; strokes along the same paths name the paths once and use them again."""
+    known: dict[int, str] = {}
+    for mark in marks:
+        if not isinstance(mark, Paths):
+            yield _mark(mark)
+            continue
+        name = known.get(id(mark.paths))
+        if name is None:
+            name = known[id(mark.paths)] = f"p{len(known) + 1}"
+            yield f'<defs><path id="{name}" d="{_path(mark)}"/></defs>'
+        yield f'<use href="#{name}"{_class(mark.name)}{_style(mark.style)}/>'
+
+
+def _mark(mark: Mark) -> str:
+    if isinstance(mark, Label):
+        return _label(mark)
+    if isinstance(mark, Raster):
+        return _raster(mark)
+    return f'<path{_class(mark.name)}{_style(mark.style)} d="{_path(mark)}"/>'
+
+
+def _label(label: Label) -> str:
+    x, y = _place(label.at)
+    bold = ' font-weight="bold"' if label.bold else ""
+    return (
+        f'<text{_class(label.name)} x="{x}" y="{y}" font-size="{_unit(label.size)}"'
+        f'{_ANCHORS[label.anchor]}{bold} fill="{label.colour}">{_text(label.text)}</text>'
+    )
+
+
+def _raster(mark: Raster) -> str:
+    (x, y), (width, height) = _place(mark.box[:2]), _place(mark.box[2:])
+    data = base64.b64encode(mark.png).decode("ascii")
+    return (
+        f'<image{_class(mark.name)} x="{x}" y="{y}" width="{width}" height="{height}" '
+        f'preserveAspectRatio="none" aria-label="{_text(mark.words)}" '
+        f'href="data:image/png;base64,{data}"/>'
+    )
+
+
+def _path(mark: Boxes | Lines | Paths | Stamps) -> str:
+    pen = _Pen()
+    if isinstance(mark, Boxes):
+        for left, top, width, height in mark.boxes:
+            pen.box(_place((left, top)), _place((left + width, top + height)))
+    elif isinstance(mark, Lines):
+        for start, end in mark.lines:
+            pen.polyline([_place(start), _place(end)], closed=False)
+    elif isinstance(mark, Paths):
+        for path in mark.paths:
+            pen.polyline([_place(point) for point in path], closed=mark.closed)
+    else:
+        polylines = [[_place(point) for point in line] for line in mark.shape.polylines]
+        for x, y in map(_place, mark.places):
+            for line in polylines:
+                pen.polyline([(x + dx, y + dy) for dx, dy in line], closed=mark.shape.closed)
+    return "".join(pen.steps)
+
+
+class _Pen:
+    """Turns absolute places into the shortest relative path commands."""
+
+    def __init__(self) -> None:
+        self.steps: list[str] = []
+        self.at = (0, 0)
+
+    def box(self, first: tuple[int, int], last: tuple[int, int]) -> None:
+        self._move(first)
+        width, height = last[0] - first[0], last[1] - first[1]
+        self.steps.append(f"h{width}v{height}h{-width}z")
+
+    def polyline(self, points: list[tuple[int, int]], *, closed: bool) -> None:
+        self._move(points[0])
+        for x, y in points[1:]:
+            self.steps.append(_step(x - self.at[0], y - self.at[1]))
+            self.at = (x, y)
+        if closed:
+            self.steps.append("z")
+            self.at = points[0]
+
+    def _move(self, to: tuple[int, int]) -> None:
+        self.steps.append("m" + _pair(to[0] - self.at[0], to[1] - self.at[1]))
+        self.at = to
+
+
+def _step(dx: int, dy: int) -> str:
+    if dy == 0:
+        return f"h{dx}"
+    return f"v{dy}" if dx == 0 else "l" + _pair(dx, dy)
+
+
+def _pair(x: int, y: int) -> str:
+    return f"{x}{y}" if y < 0 else f"{x} {y}"
+
+
+def _style(style: Style) -> str:
+    parts = [f' fill="{style.fill or "none"}"']
+    if style.opacity < 1:
+        parts.append(f' fill-opacity="{style.opacity:g}"')
+    if style.stroke:
+        parts.append(f' stroke="{style.stroke}" stroke-width="{_unit(style.width)}"')
+    if style.dash:
+        parts.append(f' stroke-dasharray="{_numbers(style.dash)}"')
+    return "".join(parts)
+
+
+def _numbers(lengths: Iterable[float]) -> str:
+    return " ".join(str(_unit(length)) for length in lengths)
+
+
+def _class(name: str) -> str:
+    return f' class="{escape(name)}"' if name else ""
+
+
+def _text(text: str) -> str:
+    return escape(clean(text))
+
+
+def _place(point: Point) -> tuple[int, int]:
+    return _unit(point[0]), _unit(point[1])
+
+
+def _unit(length: float) -> int:
+    return round(length * _UNITS)

@@ -1,0 +1,129 @@
+"""A round as steps: which yarn to pick up from where, where to catch which, and how.
+
+The ways of catching are common practice; for a left-handed knitter they are their mirror images.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.construction import shapings
+from pic2chart.model.wording import listed, run_named, runs
+
+
+def spreading(hand: str) -> str:
+    """How to keep strands long enough; new stitches hang on the needle of the working hand."""
+    return (
+        f"Before every change spread the last stitches on the {hand}-hand needle, so that the strand "
+        "behind them is long enough and the fabric does not pucker."
+    )
+
+
+def catching(chart: Chart, round_: int, low: tuple[int, ...]) -> tuple[str, ...]:
+    """How to catch in a round, for the chart's hand; nothing when the round has no catch.
+
+    `low`: the yarns held as the under yarn. With two hands it depends on which hand holds the yarn
+    that is caught; two yarns in one hand are caught as with one hand.
+    """
+    caught = [c for c in chart.catches if c.round == round_]
+    if not caught:
+        return ()
+    work = "purl" if not chart.in_round and round_ % 2 == 1 else "knit"
+    told: dict[bool, str] = {}
+    for catch in caught:
+        working = int(chart.stitches[round_, catch.stitch])
+        if working != NO_STITCH and (catch.yarn in low) != (working in low):
+            names = chart.yarns[catch.yarn].name, chart.yarns[working].name
+            told.setdefault(
+                catch.yarn in low, _two_hands(catch.yarn in low, names, chart.hand, work)
+            )
+    return (*told.values(), _ONE_HAND.format(work=work))
+
+
+_ONE_HAND = (
+    "One hand: lay the floating yarn across the working yarn, close to the needle; {work} the stitch; "
+    "bring the floating yarn back to where it runs before you {work} the next."
+)
+
+
+def _two_hands(low: bool, names: tuple[str, str], hand: str, work: str) -> str:
+    """`names`: the caught and the working yarn; `low`: the caught one is held as the under yarn."""
+    caught, working = names
+    held = ("left" if low else "right") if hand == "right" else ("right" if low else "left")
+    lead = f"Two hands, {caught} in the {held} one: put the {hand}-hand needle into the stitch"
+    if low:
+        return (
+            f"{lead} and its tip under {caught}; wrap {working} and draw it through, letting {caught} "
+            "slip off the tip. Leave the next stitch free of it."
+        )
+    return (
+        f"{lead}; wrap {caught} as if to {work}, then wrap {working}; take {caught} back off the needle "
+        f"the way it came, and draw {working} through."
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One run of a yarn: its stitches in words, where the yarn comes from, and what to catch."""
+
+    stitches: str
+    yarn: int
+    words: str
+
+
+def steps_of(
+    chart: Chart, round_: int, order: tuple[int, ...], most: int | None = None
+) -> tuple[Step, ...]:
+    """The runs of a round in the order they are worked. `order`: yarns from under to over.
+
+    `most`: how many stitches are told, from where the round starts; None is all.
+    """
+    row = chart.stitches[round_].tolist()
+    places = [s for s in range(len(row)) if row[s] != NO_STITCH]
+    if not chart.in_round and round_ % 2 == 1:
+        places.reverse()
+    stretches: list[list[int]] = []
+    for s in places[:most]:
+        if stretches and row[stretches[-1][0]] == row[s]:
+            stretches[-1].append(s)
+        else:
+            stretches.append([s])
+    return tuple(_step(chart, round_, order, run) for run in stretches)
+
+
+def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> Step:
+    yarn = int(chart.stitches[round_, run[0]])
+    name = chart.yarns[yarn].name
+    words = f"{len(run)} {name}, {picked(order, yarn)}"
+    for shaped in shapings(chart):
+        if shaped.round == round_ and shaped.stitch in run:
+            words += f"; {shaped.kind} at stitch {shaped.stitch + 1}"
+    caught: dict[int, list[int]] = {}
+    for stitch in run:  # in the order in which they are reached
+        for catch in chart.catches:
+            if (catch.round, catch.stitch) == (round_, stitch):
+                caught.setdefault(catch.yarn, []).append(stitch + 1)
+    for other, stitches in sorted(caught.items()):
+        several = "" if len(stitches) == 1 else "es"
+        numbers = listed([str(s) for s in stitches])
+        words += f"; catch {chart.yarns[other].name} behind stitch{several} {numbers}"
+    return Step(_spans([s + 1 for s in run]), yarn, words + ".")
+
+
+def _spans(numbers: list[int]) -> str:
+    """'3–9', '9–3' on the way back, '5, 30–31' across a gap."""
+    back = numbers[0] > numbers[-1]
+    spans = [run_named(*span) for span in runs(sorted(numbers))]
+    if back:
+        spans = ["–".join(reversed(span.split("–"))) for span in reversed(spans)]
+    return ", ".join(spans)
+
+
+def picked(order: tuple[int, ...], yarn: int) -> str:
+    """Where the yarn is picked up from."""
+    if len(order) < 2:
+        return "the only yarn"
+    if yarn == order[0]:
+        return "from beneath"
+    return "over the top" if yarn == order[-1] else "from between the two"

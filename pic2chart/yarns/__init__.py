@@ -1,0 +1,1 @@
+"""Yarns one has or wants: the shelf, contrast, shades in photos, choice, amounts."""

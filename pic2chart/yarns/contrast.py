@@ -1,0 +1,157 @@
+"""Which yarns read together: from named yarns or a shelf to pairs, sets and the swatch sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from pic2chart.core.colour import srgb_to_lab
+from pic2chart.core.errors import SettingError
+from pic2chart.core.settings import Settings
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.yarns.pairs import Pairs, measure_pairs
+from pic2chart.yarns.seeing import DISTANCE_NOTE
+from pic2chart.yarns.sets import MOST, YarnSets, best_yarn_sets
+from pic2chart.yarns.shelf import Shelf, name_key, read_shelf
+
+STEM = "contrast"
+_PICTURE_STITCHES = 60
+_NAMED = 5
+"""Names proposed in the place of one that is not on the shelf."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Contrast:
+    """Yarns and the pairs asked for, best first.
+
+    `total`: pairs among all the yarns. `partner`: the yarn whose partners were asked for. `sets`:
+    the best sets of yarns, when they were asked for. `like`: name of the picture the set was
+    chosen for.
+    """
+
+    yarns: tuple[Yarn, ...]
+    pairs: Pairs
+    total: int
+    gauge: Gauge
+    partner: Yarn | None = None
+    sets: YarnSets | None = None
+    like: str | None = None
+
+    @property
+    def title(self) -> str:
+        """What the sheet is about."""
+        if self.partner is not None:
+            return f"Partners of {self.partner.name}"
+        if self.like is not None:
+            return f"Yarns for {self.like}"
+        return "The best set" if self.sets is not None else "Which yarns read together"
+
+    def set_names(self) -> list[list[str]]:
+        """The sets by the names of their yarns, dark to light."""
+        return (
+            [] if self.sets is None else [[self.yarns[i].name for i in s] for s in self.sets.sets]
+        )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data."""
+        plain: dict[str, Any] = {
+            "gauge": str(self.gauge),
+            "min_delta_L": self.pairs.min_delta_L,
+            "yarns": [{"name": y.name, "colour": y.colour} for y in self.yarns],
+            "pairs_in_all": self.total,
+            "reads_to_m_note": DISTANCE_NOTE,
+        }
+        if self.partner is not None:
+            plain["partner"] = self.partner.name
+        if self.like is not None:
+            plain["like"] = self.like
+        if self.sets is not None:
+            plain["sets"] = [
+                {"yarns": names, "delta_e2000_in_all": round(total, 1)}
+                for names, total in zip(self.set_names(), self.sets.totals, strict=True)
+            ]
+            plain["proven"] = self.sets.proven
+        return plain | {"pairs": [pair.to_dict() for pair in self.pairs.rows()]}
+
+
+def compare_yarns(
+    settings: Settings, partner: str | None = None, k: int | None = None, like: Path | None = None
+) -> Contrast:
+    """Measure every pair of `settings`' yarns (`yarn`, or the `shelf`) at its gauge.
+
+    `partner`: only the pairs of that yarn. `k`: the best sets of k yarns in which every pair
+    differs by `min_delta_L`, and the pairs of the first; with `like`, the best k yarns (3 when
+    `k` is None) for that picture instead. Raises SettingError, InputError.
+    """
+    yarns, gauge = _yarns(settings), Gauge.parse(settings.gauge)
+    if like is not None and partner is not None:
+        raise SettingError("--partner and --like are both given; ask one at a time.")
+    lab = srgb_to_lab(np.array([yarn.rgb for yarn in yarns], np.uint8))
+    pairs = measure_pairs(yarns, settings.min_delta_L, gauge.stitch_width / 100)
+    total = len(pairs)
+    must = () if partner is None else (_index(yarns, partner),)
+    sets = None
+    if like is not None:
+        sets = YarnSets((_for_picture(like, gauge, lab, k or 3, settings),), (), False)
+    elif k is not None:
+        sets = best_yarn_sets(lab, k, settings.min_delta_L, must=must)
+    if sets is not None:
+        pairs = pairs.within(sets.sets[0] if sets.sets else ())
+    elif must:
+        pairs = pairs.of_yarn(must[0])
+    chosen = yarns[must[0]] if must else None
+    return Contrast(yarns, pairs, total, gauge, chosen, sets, like.name if like else None)
+
+
+def _yarns(settings: Settings) -> tuple[Yarn, ...]:
+    if settings.yarn and settings.shelf:
+        raise SettingError("--yarn and --shelf are both given; name yarns or compare a shelf.")
+    if settings.shelf is not None:
+        yarns = read_shelf(Path(settings.shelf))
+    else:
+        yarns = Shelf(tuple(Yarn.parse(text) for text in settings.yarn)).yarns
+    if len(yarns) < 2:
+        raise SettingError(
+            f"There {'is' if len(yarns) == 1 else 'are'} {len(yarns)} of the two yarns a pair "
+            "needs; give more with --yarn name=#rrggbb, or --shelf FILE."
+        )
+    if len(yarns) > MOST_YARNS:
+        raise SettingError(
+            f"There are {len(yarns)} yarns; {MOST_YARNS} can be compared at once. Split the shelf."
+        )
+    return yarns
+
+
+MOST_YARNS = 1000
+"""Half a million pairs: what fits in memory and in a few seconds."""
+
+
+def _index(yarns: Sequence[Yarn], name: str) -> int:
+    wanted = name_key(" ".join(name.split()))
+    for index, yarn in enumerate(yarns):
+        if name_key(yarn.name) == wanted:
+            return index
+    keys = {name_key(yarn.name): yarn.name for yarn in yarns}
+    near = get_close_matches(wanted, keys, _NAMED, 0.4) or list(keys)[:_NAMED]
+    names = ", ".join(f"'{keys[key]}'" for key in near)
+    raise SettingError(f"There is no yarn '{name[:60]}' to find partners for; perhaps {names}?")
+
+
+def _for_picture(path: Path, gauge: Gauge, lab: Any, k: int, settings: Settings) -> tuple[int, ...]:
+    """The best k yarns for a picture averaged to stitches."""
+    from pic2chart.picture.decode import load_picture
+    from pic2chart.picture.grid import make_grid
+    from pic2chart.yarns.choose import choose_yarns
+
+    if not 2 <= k <= min(MOST, len(lab)):
+        raise SettingError(f"--set is {k}; it must be between 2 and {min(MOST, len(lab))}.")
+    picture = load_picture(path, cells=(_PICTURE_STITCHES, None))
+    grid = make_grid(picture, gauge, _PICTURE_STITCHES, None, None)
+    cells = grid.target.reshape(-1, 3).astype(np.float64)
+    return choose_yarns(cells, np.ones(len(cells)), lab, k, settings.min_delta_L)

@@ -1,0 +1,299 @@
+"""From a photo of yarn to colours, their doubt, and the shelf."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.core.colour import (
+    delta_e76,
+    lab_to_linear,
+    linear_rgb,
+    linear_to_lab,
+    parse_hex,
+    white_balance,
+)
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.model.yarn import Yarn
+from pic2chart.picture.decode import Box, Picture, load_picture
+from pic2chart.yarns.shade import (
+    CLIPPED,
+    DIFFERENCES,
+    LotMatch,
+    Shade,
+    check_exposure,
+    find_reference,
+    match_lots,
+    mean_light,
+    measure_shade,
+)
+from pic2chart.yarns.shelf import Shelf, name_key
+from pic2chart.yarns.table import read_colour
+
+Floats = NDArray[np.float64]
+
+PAPER_L, CARD_L = 95.0, 50.0
+"""L* taken for white paper (ISO 12647-2 papers lie about 93 to 96; from memory) and for an 18 % grey
+card (116 · 0.18^(1/3) - 16 = 49.5)."""
+_KNOWN_TO = {"marked": 1.5, "card": 0.8, "found": 2.5, "given": 0.3}
+"""Standard deviation of the reference's L*, by how it is known; guesses, said so in the README."""
+CAMERA = 2.0
+"""One standard deviation of a telephone camera's own colours, ΔE*ab; from memory, not measured."""
+_CAST = 0.12
+"""Part of a strong cast that stays in a colour of chroma 50, one standard deviation; measured on
+rendered colour cards under lights of 2856 K to 8000 K, and rounded up."""
+_ONE_DYE = 1.5 * DIFFERENCES[-1]
+"""Colours further apart than this, ΔE*ab, are not two lots of one dye."""
+_MIXED = 7.0
+"""Spread, ΔE*ab, beyond which a patch holds more than one yarn's colour."""
+MOST_PATCHES = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """The white or grey the light was corrected by: its box, how it is known, its known Lab."""
+
+    box: Box
+    how: str
+    lab: tuple[float, float, float]
+
+    def words(self) -> str:
+        """Where it is and what it was taken for."""
+        found = "found by itself" if self.how == "found" else "as marked"
+        return (
+            f"Light corrected by the patch at {self.box} ({found}), taken as L* {self.lab[0]:.0f}."
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What to measure: named boxes (none: the middle of the photo), and what corrects the light.
+
+    At most one of `white` and `grey` marks the reference; `known` is its colour as the shelf writes
+    colours; `as_lit` leaves the light as it is.
+    """
+
+    patches: tuple[tuple[str, Box], ...] = ()
+    white: Box | None = None
+    grey: Box | None = None
+    known: str | None = None
+    as_lit: bool = False
+
+    def __post_init__(self) -> None:
+        if sum((self.white is not None, self.grey is not None, self.as_lit)) > 1:
+            raise SettingError("--white, --grey and --as-lit exclude each other; give one of them.")
+        if self.known is not None and self.white is None and self.grey is None:
+            raise SettingError("--reference-is needs the patch it speaks of: --white or --grey.")
+        if len(self.patches) > MOST_PATCHES:
+            raise SettingError(
+                f"{len(self.patches)} patches are marked; {MOST_PATCHES} are the most."
+            )
+        names = [name_key(name) for name, _ in self.patches]
+        for name, _ in self.patches:
+            if names.count(name_key(name)) > 1:
+                raise SettingError(f"Two patches are called '{name}'; give each its own name.")
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """The shades of a photo, each of the box of its place. `doubts`: ΔE*ab within which each lies 19
+    times in 20, None when the light was not corrected. `lots`: pairs of patches near enough to be
+    lots of one dye.
+    """
+
+    photo: str
+    boxes: tuple[Box, ...]
+    shades: tuple[Shade, ...]
+    doubts: tuple[float | None, ...]
+    reference: Reference | None
+    lots: tuple[LotMatch, ...]
+    remarks: tuple[str, ...]
+
+    def yarns(self) -> tuple[Yarn, ...]:
+        """The shades as yarns for a shelf; the note says where the colour comes from."""
+        notes = (
+            f"colour from {self.photo}" + (f", within {doubt:.0f} ΔE" if doubt else ", as lit")
+            for doubt in self.doubts
+        )
+        return tuple(
+            Yarn(shade.name, shade.colour, note=note)
+            for shade, note in zip(self.shades, notes, strict=True)
+        )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data."""
+        return {
+            "photo": self.photo,
+            "reference": None
+            if self.reference is None
+            else {
+                "box": str(self.reference.box),
+                "how": self.reference.how,
+                "lab_d65": [round(v, 2) for v in self.reference.lab],
+            },
+            "shades": [
+                shade.to_dict()
+                | {"box": str(box), "doubt_delta_e": None if doubt is None else round(doubt, 1)}
+                for shade, box, doubt in zip(self.shades, self.boxes, self.doubts, strict=True)
+            ],
+            "lots": [lot.to_dict() for lot in self.lots],
+            "remarks": list(self.remarks),
+        }
+
+
+def parse_patch(text: str) -> tuple[str, Box]:
+    """Read 'name=x,y,width,height', split at the last '='."""
+    name, equals, box = text.rpartition("=")
+    if not equals:
+        raise SettingError(
+            f"The patch '{text[:80]}' must be written name=x,y,width,height, like rust=40,10,80,80."
+        )
+    return Yarn(name, "#000000").name, Box.parse(box)
+
+
+def measure_photo(path: Path, asked: Asked) -> Measured:
+    """Measure every patch of a photo.
+
+    Raises InputError when the photo cannot be read, no reference is found, or a patch is
+    over-exposed, too dark or outside the photo.
+    """
+    photo = load_picture(path)
+    patches = asked.patches or ((path.stem[:60] or "yarn", _middle(photo)),)
+    for name, box in patches:
+        box.inside(photo.size, f"{path.name}' for the patch '{name}")
+    reference = None if asked.as_lit else _reference(photo, asked)
+    balance, light, cast = _balance(photo, reference)
+    shades = tuple(measure_shade(name, _pixels(photo, box), balance) for name, box in patches)
+    doubts = tuple(_doubt(shade, reference, light, cast) for shade in shades)
+    boxes = tuple(box for _, box in patches)
+    remarks = _remarks(photo, asked, reference, boxes, shades)
+    return Measured(path.name, boxes, shades, doubts, reference, _lots(shades), remarks)
+
+
+def put_on_shelf(measured: Measured, path: Path) -> tuple[str, ...]:
+    """Add the shades to a shelf file, made if need be; a yarn of the same name gets the colour.
+
+    Returns a sentence for each yarn. Raises InputError, OutputError; nothing else is changed.
+    """
+    shelf = Shelf.at(path)
+    yarns = {name_key(yarn.name): yarn for yarn in shelf.yarns}
+    said = []
+    for yarn in measured.yarns():
+        old = yarns.get(name_key(yarn.name))
+        yarns[name_key(yarn.name)] = replace(old, colour=yarn.colour) if old else yarn
+        said.append(
+            f"{yarn.name}: {old.colour} becomes {yarn.colour}" if old else f"{yarn.name} added"
+        )
+    shelf.with_yarns(yarns.values()).write(path)
+    return tuple(said)
+
+
+def _middle(photo: Picture) -> Box:
+    width, height = photo.size
+    return Box(width // 3, height // 3, max(1, width // 3), max(1, height // 3))
+
+
+def _pixels(photo: Picture, box: Box) -> NDArray[np.uint8]:
+    return photo.rgb[box.y : box.y + box.h, box.x : box.x + box.w]
+
+
+def _reference(photo: Picture, asked: Asked) -> Reference:
+    box, how = asked.white or asked.grey, "marked" if asked.grey is None else "card"
+    if box is None:
+        found = find_reference(photo.rgb)
+        if found is None:
+            burnt = float((photo.rgb.max(axis=2) >= CLIPPED).mean())
+            why = f" {burnt:.0%} of it is over-exposed." if burnt > 0.02 else ""
+            raise InputError(
+                f"No white or grey patch was found in '{photo.name}'.{why} Lay white paper beside the yarn, "
+                "mark it with --white x,y,width,height, or keep the light with --as-lit."
+            )
+        return Reference(Box(*found), "found", (PAPER_L, 0.0, 0.0))
+    box.inside(photo.size, photo.name)
+    if asked.known is not None:
+        return Reference(box, "given", _known_lab(asked.known))
+    return Reference(box, how, (CARD_L if how == "card" else PAPER_L, 0.0, 0.0))
+
+
+def _known_lab(text: str) -> tuple[float, float, float]:
+    try:
+        L, a, b = linear_to_lab(linear_rgb(np.array(parse_hex(read_colour(text)), np.uint8)))
+    except ValueError as error:
+        raise SettingError(f"--reference-is: {error}.") from error
+    return float(L), float(a), float(b)
+
+
+def _balance(photo: Picture, reference: Reference | None) -> tuple[Floats, float, float]:
+    """The matrix that corrects the light, the relative doubt of the reference's light, the cast.
+
+    The cast is how far from its known colour the reference looks, ΔE*ab at its own lightness.
+    """
+    if reference is None:
+        return np.eye(3), 0.0, 0.0
+    pixels = _pixels(photo, reference.box)
+    check_exposure(pixels, f"The white or grey patch at {reference.box}")
+    seen, doubt = mean_light(pixels)
+    known = lab_to_linear(reference.lab)
+    as_bright = seen * (known.mean() / max(float(seen.mean()), 1e-6))
+    cast = float(delta_e76(linear_to_lab(as_bright), reference.lab))
+    return white_balance(seen, known), doubt, cast
+
+
+def _doubt(shade: Shade, reference: Reference | None, light: float, cast: float) -> float | None:
+    """ΔE*ab within which the colour lies 19 times in 20: chance, reference, cast and camera."""
+    if reference is None:
+        return None
+    L = reference.lab[0]
+    step = ((L + _KNOWN_TO[reference.how] + 16) / (L + 16)) ** 3 - 1
+    linear = lab_to_linear(shade.lab)
+    moved = [float(delta_e76(linear_to_lab(linear * (1 + s)), shade.lab)) for s in (step, light)]
+    moved.append(_CAST * cast * math.hypot(*shade.lab[1:]) / 50)
+    return 2 * math.sqrt(shade.chance**2 + CAMERA**2 + sum(m**2 for m in moved))
+
+
+def _lots(shades: Sequence[Shade]) -> tuple[LotMatch, ...]:
+    """The pairs of patches within reach of the grey scale."""
+    found = []
+    for one, other in combinations(shades, 2):
+        doubt = 2 * math.hypot(one.chance, other.chance)
+        match = match_lots(one.name, other.name, one.lab, other.lab, doubt)
+        if match.delta_e <= _ONE_DYE:
+            found.append(match)
+    return tuple(found)
+
+
+def _remarks(
+    photo: Picture,
+    asked: Asked,
+    reference: Reference | None,
+    boxes: Sequence[Box],
+    shades: Sequence[Shade],
+) -> tuple[str, ...]:
+    remarks = []
+    if not asked.patches:
+        remarks.append("No patch is marked: the middle third of the photo was measured.")
+    for shade in shades:
+        if shade.spread > _MIXED:
+            remarks.append(
+                f"The patch of {shade.name} holds more than one colour (spread {shade.spread:.0f} ΔE); "
+                "mark a part that holds only the yarn."
+            )
+    if reference is None:
+        remarks.append("The light was not corrected: the colours are as lit, their doubt unknown.")
+        return tuple(remarks)
+    remarks.append(reference.words())
+    if reference.how == "found":
+        remarks.append("If that is not white paper, mark it with --white x,y,width,height.")
+        white = mean_light(_pixels(photo, reference.box))[0].mean()
+        if any(mean_light(_pixels(photo, box))[0].mean() > 1.05 * white for box in boxes):
+            remarks.append(
+                "A yarn is brighter than the patch that was found: it is not white paper."
+            )
+    return tuple(remarks)
