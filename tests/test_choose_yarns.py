@@ -222,8 +222,8 @@ def test_free_yarns_refuse_no_yarns():
 def test_the_same_bytes_whatever_the_threads():
     """Two fresh interpreters, one and two threads."""
     code = (
-        "import numpy as np; from pic2chart.colour import srgb_to_lab;"
-        "from pic2chart.yarn.choose import choose_yarns, free_yarns;"
+        "import numpy as np; from pic2chart.core.colour import srgb_to_lab;"
+        "from pic2chart.yarns.choose import choose_yarns, free_yarns;"
         "rng = np.random.default_rng(4); lab = srgb_to_lab(rng.random((64, 60, 3)));"
         "w = np.ones((64, 60)); print(free_yarns(lab, w, 6, seed=3));"
         "print(choose_yarns(lab, w, srgb_to_lab(rng.random((200, 3))), 6))"
@@ -242,7 +242,7 @@ def test_the_same_bytes_whatever_the_threads():
 
 def test_choosing_from_a_shelf_loads_no_large_library():
     code = (
-        "import sys; from pic2chart.yarn.choose import choose_yarns; import pic2chart.yarn.shelf;"
+        "import sys; from pic2chart.yarns.choose import choose_yarns; import pic2chart.yarns.shelf;"
         "choose_yarns([[50, 0, 0]], [1], [[40, 0, 0], [70, 0, 0]], 2);"
         "print([m for m in ('skimage', 'scipy', 'sklearn', 'colormath') if m in sys.modules])"
     )

@@ -197,7 +197,7 @@ def test_whole_numbers_out_of_range_are_refused(rgb):
 
 def test_importing_colour_loads_no_large_library():
     code = (
-        "import sys, pic2chart.colour as c; c.srgb_to_lab([1, 2, 3]); c.lab_to_srgb([50, 0, 0]);"
+        "import sys, pic2chart.core.colour as c; c.srgb_to_lab([1, 2, 3]); c.lab_to_srgb([50, 0, 0]);"
         "print([m for m in ('skimage', 'scipy', 'sklearn', 'colormath') if m in sys.modules])"
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

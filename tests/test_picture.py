@@ -421,9 +421,9 @@ def test_opacity_is_the_subject(tmp_path):
 PEAK = """
 import sys
 from pathlib import Path
-from pic2chart.gauge import Gauge
-from pic2chart.grid import make_grid
-from pic2chart.picture import load_picture
+from pic2chart.model.gauge import Gauge
+from pic2chart.picture.grid import make_grid
+from pic2chart.picture.decode import load_picture
 make_grid(load_picture(Path(sys.argv[1]), cells=(60, 64)), Gauge(), 60, 64)
 heavy = {"cv2", "scipy", "skimage", "sklearn"} & set(sys.modules)
 peak = next(s for s in Path("/proc/self/status").read_text().splitlines() if "VmHWM" in s)
