@@ -17,7 +17,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import Canvas
 from pic2chart.design.checked import caught, checked
-from pic2chart.design.draft import Draft, draft, small_subject
+from pic2chart.design.draft import Draft, draft, named, small_subject
 from pic2chart.design.filler import FILLERS
 from pic2chart.design.looks import LOOKS
 from pic2chart.design.solution import (
@@ -148,8 +148,17 @@ def _chart(
     )
 
 
-def draft_grid(grid: Grid, source: Picture, yarns: tuple[Yarn, ...], settings: Settings) -> Draft:
-    """The grid drawn in the settings' look, with their focus, background and filler."""
+def draft_grid(
+    grid: Grid,
+    source: Picture,
+    yarns: tuple[Yarn, ...],
+    settings: Settings,
+    ground: int | None = None,
+) -> Draft:
+    """The grid drawn in the settings' look, with their focus, background and filler.
+
+    `ground`: the background's yarn (index) where the settings name none; None: chosen here.
+    """
     spots = tuple(Spot.parse(text) for text in settings.focus)
     return draft(
         grid,
@@ -159,7 +168,7 @@ def draft_grid(grid: Grid, source: Picture, yarns: tuple[Yarn, ...], settings: S
         LOOKS[settings.look],
         Gauge.parse(settings.gauge).aspect,
         per_round=settings.per_round,
-        ground=settings.background,
+        ground=ground if settings.background is None else named(yarns, settings.background),
         filler=settings.filler,
     )
 

@@ -12,6 +12,7 @@ from pic2chart.core.errors import SettingError
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.filler import MAX_FLOAT, fill
 from pic2chart.design.looks import Look, drawn, evened, hatched
+from pic2chart.design.outline import HALO, contour, ground_for, near
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.grid import Grid
 
@@ -97,27 +98,19 @@ def _centres(values: Floats, weight: Floats, k: int) -> Floats:
 
 
 def background(
-    subject: NDArray[np.float32],
-    lightness: NDArray[np.float64],
-    yarns: tuple[Yarn, ...],
-    yarn_lightness: NDArray[np.float64],
-    name: str | None,
-    filler: str | None,
+    inside: NDArray[np.bool_], yarn_lightness: Floats, ground: int, filler: str | None
 ) -> NDArray[np.uint8]:
-    """Yarn wanted at each background stitch, FREE on the subject; uint8 [R, N].
+    """Yarn wanted at each background stitch, FREE on the subject `inside`; uint8 [R, N].
 
-    `subject` float32 [R, N] is the subject's share of each stitch, `lightness` [R, N] the target's
-    L*. The ground is the yarn called `name`, or else the one that stands out most from the
-    subject's edge. A filler's motif takes the yarn farthest from the ground in lightness.
+    The yarn `ground` (index), or a filler whose motif takes the yarn farthest from it in lightness;
+    round the subject the ground stays plain, so that nothing touches its ears and tails.
     """
-    behind = subject < 0.5
-    ground = _ground(subject, lightness, yarn_lightness) if name is None else named(yarns, name)
-    wanted = np.full(subject.shape, FREE, np.uint8)
-    wanted[behind] = ground
+    wanted = np.full(inside.shape, FREE, np.uint8)
+    wanted[~inside] = ground
     if filler is not None:
         motif = int(np.abs(yarn_lightness - yarn_lightness[ground]).argmax())
-        tile = _stippled(fill(filler, *subject.shape), behind)
-        wanted[behind & (tile == 1)] = motif
+        tile = _stippled(fill(filler, *inside.shape), ~inside)
+        wanted[~near(inside, HALO) & (tile == 1)] = motif
     return wanted
 
 
@@ -133,29 +126,6 @@ def _stippled(tile: NDArray[np.uint8], behind: NDArray[np.bool_]) -> NDArray[np.
     return np.where(plain[:, None] & spots, 1 - tile, tile).astype(np.uint8)
 
 
-def _ground(
-    subject: NDArray[np.float32],
-    lightness: NDArray[np.float64],
-    yarn_lightness: NDArray[np.float64],
-) -> int:
-    """The yarn (index) that stands out most from L* [R, N] along the inside of the subject's edge."""
-    inside = subject >= 0.5
-    edge = inside & ~_shrunk(inside)
-    if not edge.any():
-        return int(yarn_lightness.argmax())
-    return int(np.abs(yarn_lightness - np.median(lightness[edge])).argmax())
-
-
-def _shrunk(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """The subject without its outermost two stitches."""
-    for _ in range(2):
-        around = np.pad(inside, 1, mode="edge")
-        inside = (
-            inside & around[:-2, 1:-1] & around[2:, 1:-1] & around[1:-1, :-2] & around[1:-1, 2:]
-        )
-    return inside
-
-
 def named(yarns: tuple[Yarn, ...], name: str) -> int:
     """The yarn (index) that --background names. Raises SettingError when there is none."""
     for index, yarn in enumerate(yarns):
@@ -166,6 +136,8 @@ def named(yarns: tuple[Yarn, ...], name: str) -> int:
     )
 
 
+CONTOUR_FORM = 1.5
+"""Price of a contour that is not seen, against a wholly wrong light or dark stitch, where form counts."""
 READABLE = 20
 """Stitches a subject should have across: a face is recognised less and less below about 18 cells
 (Bachmann 1991, European Journal of Cognitive Psychology 3(1))."""
@@ -190,31 +162,59 @@ def draft(
     aspect: float,
     *,
     per_round: int = 2,
-    ground: str | None = None,
+    ground: int | None = None,
     filler: str | None = None,
 ) -> Draft:
     """Draw the grid in a look. `yarn_lab` [K, 3]; `weight` [R, N]: how much each stitch matters.
 
-    `ground` names the background's yarn, `filler` its pattern; both matter only where the grid has a
-    background. With more yarns than a round may use, the drawing itself becomes the canvas's form.
+    `ground` is the background's yarn (index; None: the one that shows the outline best), `filler` its
+    pattern; both matter only where the grid has a background. With more yarns than a round may use, the drawing itself becomes the canvas's form.
     """
     light = yarn_lab[:, 0]
     share = grid.subject.astype(np.float64)
+    inside = share >= 0.5
+    marked = not inside.all()
+    within = inside if marked and inside.any() else None
     plain = grid.target[..., 0].astype(np.float64)
-    inked = drawn(plain, look, aspect)
-    even = evened(inked, plain, look, aspect)
+    inked = drawn(plain, look, aspect, within)
+    even = evened(inked, plain, look, aspect, within)
     several = len(yarns) > per_round == 2
     fit = fit_tone if len(yarns) == 2 else fit_range
     fitted = fit(even if len(yarns) == 2 else inked, share, light)
     target = grid.target.astype(np.float64)
     target[..., 0] = fitted if several else hatched(fitted, look, tone_levels(light))
     seen = fit(plain, share, light)
-    wanted = background(grid.subject, seen, yarns, light, ground, filler)
     form = hatched(form_of(even, share), look, np.array([-1.0, 1.0])) if several else None
+    if not marked:
+        canvas = Canvas.of(target, None, weight, form, aspect)
+        return Draft(canvas, View(seen, aspect))
+    behind = ground_for(fitted, inside, light) if ground is None else ground
+    wanted = background(inside, light, behind, filler)
+    weight = _contoured(target, form, weight, inside, light, behind)
     canvas = Canvas.of(target, wanted, weight, form, aspect)
-    behind = wanted != FREE
-    seen = np.where(behind, light[np.where(behind, wanted, 0)], seen)
-    return Draft(canvas, View(seen, aspect, subject=None if share.min() >= 0.5 else share >= 0.5))
+    seen = np.where(inside, seen, light[np.where(inside, 0, wanted)])
+    return Draft(canvas, View(seen, aspect, subject=inside))
+
+
+def _contoured(
+    target: Floats,
+    form: Floats | None,
+    weight: Floats,
+    inside: NDArray[np.bool_],
+    light: Floats,
+    ground: int,
+) -> Floats:
+    """The weights with those of the contour; `target` and `form` ask for it, in place.
+
+    Where form is priced, the contour asks for light or dark, whichever yarns its round has.
+    """
+    asked, how_much = contour(target[..., 0], inside, light, ground)
+    edge = how_much > 0
+    target[..., 0] = np.where(edge, asked, target[..., 0])
+    if form is not None:
+        off = -1.0 if light[ground] >= np.median(light) else 1.0
+        form[edge] = off * np.maximum(off * form[edge], CONTOUR_FORM * how_much[edge])
+    return np.where(edge, weight * np.maximum(how_much, 1.0 * (form is not None)), weight)
 
 
 def small_subject(grid: Grid) -> tuple[str, ...]:

@@ -55,20 +55,47 @@ LOOKS: Mapping[str, Look] = MappingProxyType({look.name: look for look in _ALL})
 """Every look by name, in the order they are shown."""
 
 
-def drawn(lightness: Floats, look: Look, aspect: float) -> Floats:
-    """L* [R, N] with the look's lines and calm; `aspect` is the height of a stitch over its width."""
+def drawn(
+    lightness: Floats, look: Look, aspect: float, inside: NDArray[np.bool_] | None = None
+) -> Floats:
+    """L* [R, N] with the look's lines and calm; `aspect` is the height of a stitch over its width.
+
+    `inside` bool [R, N], the subject: what lies around it then has no say in how it is drawn.
+    """
     out = _calmed(lightness, look.calm, aspect) if look.calm else lightness
     if look.lines:
-        finer = blur(out, 0.6 / aspect, 0.6)
-        wider = blur(out, 1.6 / aspect, 1.6)
+        finer = _blurred(out, 0.6, aspect, inside)
+        wider = _blurred(out, 1.6, aspect, inside)
         out = out + look.lines * np.minimum(finer - wider, 0.0)
     return np.asarray(np.clip(out, 0.0, 100.0))
 
 
-def evened(lines: Floats, lightness: Floats, look: Look, aspect: float) -> Floats:
-    """The drawn L* [R, N] with the broad differences of the picture's `lightness` taken out."""
-    broad = blur(lightness, look.around / aspect, look.around)
-    return np.asarray(np.clip(lines - look.even * (broad - broad.mean()), 0.0, 100.0))
+def evened(
+    lines: Floats,
+    lightness: Floats,
+    look: Look,
+    aspect: float,
+    inside: NDArray[np.bool_] | None = None,
+) -> Floats:
+    """The drawn L* [R, N] with the broad differences of the picture's `lightness` taken out.
+
+    `inside` as for `drawn`.
+    """
+    broad = _blurred(lightness, look.around, aspect, inside)
+    middle = broad.mean() if inside is None else broad[inside].mean()
+    return np.asarray(np.clip(lines - look.even * (broad - middle), 0.0, 100.0))
+
+
+def _blurred(
+    values: Floats, sigma: float, aspect: float, inside: NDArray[np.bool_] | None
+) -> Floats:
+    """Blurred round on the fabric, [R, N]; of a subject only by what lies inside it."""
+    if inside is None:
+        return blur(values, sigma / aspect, sigma)
+    share = inside.astype(np.float64)
+    weight = blur(share, sigma / aspect, sigma)
+    mean = blur(values * share, sigma / aspect, sigma) / np.maximum(weight, 1e-9)
+    return np.where(inside, mean, values)
 
 
 def hatched(lightness: Floats, look: Look, steps: Floats) -> Floats:

@@ -16,6 +16,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.draft import named
 from pic2chart.design.filler import Filler, find_filler
+from pic2chart.design.outline import ground_for, rim
 from pic2chart.design.yarn_choice import yarns_for
 from pic2chart.model.any_file import SIGNATURE, read_any
 from pic2chart.model.chart import NO_STITCH, Chart
@@ -128,7 +129,9 @@ class Design:
         if self.chart is not None:
             return _chart_motif(self.chart)
         grid = make_grid(self._picture, self.gauge, stitches, rounds, self.mask)
-        canvas = pipeline.draft_grid(grid, self._picture, self.yarns, self.settings).canvas
+        canvas = pipeline.draft_grid(
+            grid, self._picture, self.yarns, self.settings, self.ground
+        ).canvas
         return Motif(canvas, grid.subject >= 0.5)
 
     def tile(self, stitches: int, rounds: int | None = None) -> Motif:
@@ -306,12 +309,9 @@ def _ground_for(
     grid = make_grid(picture, Gauge.parse(settings.gauge), MOTIF_WIDTH, None, mask)
     plain = replace(settings, filler=None)
     drawn = pipeline.draft_grid(grid, picture, yarns, plain).canvas.target[..., 0]
-    nearest = np.abs(drawn[..., None] - light).argmin(axis=2)
-    inside = np.pad(grid.subject >= 0.5, 1)
-    within = inside[:-2, 1:-1] & inside[2:, 1:-1] & inside[1:-1, :-2] & inside[1:-1, 2:]
-    edge = inside[1:-1, 1:-1] & ~within
-    counts = np.bincount(nearest[edge], minlength=len(yarns))
-    if mask is None:
-        return int(counts.argmax())
-    apart = np.abs(light[:, None] - light)
-    return int((apart @ counts).argmax())
+    inside = grid.subject >= 0.5
+    if mask is not None:
+        return ground_for(drawn, inside, light)
+    edge = rim(np.pad(inside, 1))[1:-1, 1:-1]
+    nearest = np.abs(drawn[edge][:, None] - light).argmin(axis=1)
+    return int(np.bincount(nearest, minlength=len(yarns)).argmax())
