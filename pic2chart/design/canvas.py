@@ -100,6 +100,9 @@ FORM_JOIN = 0.03
 """Price of taking up another yarn where pairs are priced by what is seen of them, for each stitch of
 the whole chart: a line across it is as much to the eye however many rounds there are."""
 
+SUBJECT_JOIN = 8.0
+"""How many times dearer that is in a chart whose subject is as wide as the chart."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Canvas:
@@ -197,7 +200,7 @@ def problem_of(
     isolated, join = ISOLATED, JOIN
     form = hold = None
     if canvas.form is not None:
-        isolated, join = FORM_ISOLATED, FORM_JOIN * len(cost)
+        isolated, join = FORM_ISOLATED, FORM_JOIN * len(cost) * _across_subject(canvas)
         form = FORM * canvas.form * canvas.weight
         form[(canvas.wanted != FREE) | (canvas.fixed != FREE) | ~canvas.live] = 0.0
         hold = _hold_prices(canvas, cost, form, yarn_lightness, rules, circular)
@@ -215,6 +218,17 @@ def problem_of(
         form,
         np.argsort(np.argsort(yarn_lightness, kind="stable"), kind="stable").astype(np.float64),
     )
+
+
+def _across_subject(canvas: Canvas) -> float:
+    """How much dearer another yarn is to take up because of the subject; 1 without one.
+
+    Its line would run straight through the subject, the more so the wider that is.
+    """
+    subject = (canvas.wanted == FREE) & canvas.live
+    if not (canvas.wanted != FREE).any():
+        return 1.0
+    return 1.0 + SUBJECT_JOIN * float(subject.sum(axis=1).max()) / canvas.live.shape[1]
 
 
 def _pair_prices(light: Floats, least: float, price: float) -> Floats | None:
