@@ -19,6 +19,7 @@ from pic2chart.design.canvas import Canvas
 from pic2chart.design.checked import caught, checked
 from pic2chart.design.draft import Draft, draft, named, small_subject
 from pic2chart.design.filler import FILLERS
+from pic2chart.design.look_choice import AUTO, PLAIN, best_look
 from pic2chart.design.looks import LOOKS
 from pic2chart.design.solution import (
     Progress,
@@ -94,7 +95,8 @@ def make_chart(
     source, grid, remarks = read_grid(picture, settings, recall or afresh)
     say("Choosing yarns", 0.2)
     yarns, chroma = yarns_for(grid, settings)
-    drafted = draft_grid(grid, source, yarns, settings)
+    drawn, ground, why = drawn_settings(grid, source, yarns, chroma, settings)
+    drafted = draft_grid(grid, source, yarns, drawn, ground)
     canvas, fixed = drafted.canvas, None
     if keep is not None:
         canvas = _holding(canvas, for_hand(keep, "right"), yarns)
@@ -106,19 +108,21 @@ def make_chart(
         Rules.of(settings),
         say,
         circular=not settings.flat,
-        change=LOOKS[settings.look].change,
+        change=LOOKS[drawn.look].change,
         seconds=settings.prove,
     )
     say("Planning catches", 0.9)
     kept = likeness_kept(drafted.view, solved, yarns)
+    how = {"look": drawn.look} | ({} if ground is None else {"ground": yarns[ground].name})
     stitches, yarns, fewer = in_use(solved.stitches, yarns, settings)
-    chart = _chart(stitches, yarns, source, settings).with_(
+    chart = _chart(stitches, yarns, source, settings, how).with_(
         fixed=fixed, score={**solved.score, "likeness": round(kept.chart.headline, 4)}
     )
     chart, unsettled = caught(for_hand(chart, _hand(settings)))
     chart = with_strands(chart)
     remarks += (
-        fewer
+        why
+        + fewer
         + small_subject(grid)
         + unsettled
         + _ticked(chart)
@@ -129,9 +133,16 @@ def make_chart(
 
 
 def _chart(
-    stitches: Stitches, yarns: tuple[Yarn, ...], source: Picture, settings: Settings
+    stitches: Stitches,
+    yarns: tuple[Yarn, ...],
+    source: Picture,
+    settings: Settings,
+    how: dict[str, str],
 ) -> Chart:
-    """The solved stitches as a chart for right-handed knitters, with where it came from."""
+    """The solved stitches as a chart for right-handed knitters, with where it came from.
+
+    `how`: the look and the ground it is drawn in.
+    """
     return Chart(
         stitches,
         yarns,
@@ -144,8 +155,37 @@ def _chart(
             "picture": source.name,
             "sha256": source.sha256,
             "settings": settings.changed(),
+            "drawn": how,
         },
     )
+
+
+def drawn_settings(
+    grid: Grid, source: Picture, yarns: tuple[Yarn, ...], chroma: float, settings: Settings
+) -> tuple[Settings, int | None, tuple[str, ...]]:
+    """The settings with the look that shows the grid best where any may be taken, and the ground.
+
+    Also a remark that says which it is. `chroma` is what `yarns_for` gives with the yarns.
+    """
+    lab = yarn_lab(yarns)
+    grounds: tuple[int | None, ...] = (None,)
+    if settings.background is not None:
+        grounds = (named(yarns, settings.background),)
+    elif (grid.subject < 0.5).any():
+        grounds = tuple(sorted({int(lab[:, 0].argmin()), int(lab[:, 0].argmax())}))
+    if settings.look != AUTO:
+        return settings, grounds[0] if len(grounds) == 1 else None, ()
+    best = best_look(
+        lambda look, ground: draft_grid(
+            grid, source, yarns, replace(settings, look=look, background=None), ground
+        ),
+        lab,
+        chroma,
+        grounds,
+    )
+    where = "" if best.ground is None else f" on a ground of {yarns[best.ground].name}"
+    why = f"Drawn in the look '{best.look}'{where}, which shows this picture best of all looks."
+    return replace(settings, look=best.look), best.ground, (why,)
 
 
 def draft_grid(
@@ -181,8 +221,19 @@ def likeness_now(
     `picture`, `settings` and `recall` as `make_chart` was given them.
     """
     source, grid, _ = read_grid(picture, settings, recall or afresh)
-    drafted = draft_grid(grid, source, chart.yarns, settings)
+    drawn, ground = _as_drawn(chart, settings)
+    drafted = draft_grid(grid, source, chart.yarns, drawn, ground)
     return drafted.view.compare(shown_lightness(for_hand(chart, "right").stitches, chart.yarns))
+
+
+def _as_drawn(chart: Chart, settings: Settings) -> tuple[Settings, int | None]:
+    """The settings with the look the chart says it was drawn in, and its ground's yarn (index)."""
+    how = chart.source.get("drawn")
+    told: dict[str, Any] = how if isinstance(how, dict) else {}
+    look = str(told.get("look", settings.look))
+    names = [yarn.name for yarn in chart.yarns]
+    ground = names.index(told["ground"]) if told.get("ground") in names else None
+    return replace(settings, look=look if look in LOOKS else PLAIN), ground
 
 
 def with_rules(chart: Chart, settings: Settings) -> Chart:

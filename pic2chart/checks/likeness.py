@@ -36,6 +36,8 @@ _C1, _C2 = (0.01 * 100) ** 2, (0.03 * 100) ** 2
 _C_GRADIENT = 170 * (100 / 255) ** 2
 _EDGE = 6.0
 """Least gradient of an edge, L* a stitch: about that of a blurred step of 17 L*."""
+_SAME = 0.05
+"""Two yarns of one lightness, L*, are one to this measure, which knows only light and dark."""
 _REACH = 3.5
 """How far a bell reaches, in standard deviations."""
 
@@ -51,18 +53,46 @@ class Scores:
     gradients: float
     edges: float
 
+    @property
+    def drawing(self) -> float:
+        """How much of the drawing is there: the mean of structure and edges."""
+        return (max(self.ssim, 0.0) + self.edges) / 2
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """How the subject stands on its ground.
+
+    `outline`: share of the subject's outline that has a change of yarn within one stitch. `ground`:
+    share of the ground's stitches, two and more away from the subject, that are as they should be.
+    """
+
+    outline: float
+    ground: float
+
+    @property
+    def score(self) -> float:
+        """Their harmonic mean: both must be good."""
+        return 2 * self.outline * self.ground / max(self.outline + self.ground, 1e-9)
+
 
 @dataclass(frozen=True, slots=True)
 class Likeness:
-    """The scores of the whole chart and of its subject (None when nothing was marked)."""
+    """The scores of the whole chart, of its subject and of how that stands on its ground.
+
+    The last two are None when the picture has no ground.
+    """
 
     whole: Scores
     subject: Scores | None = None
+    figure: Figure | None = None
 
     @property
     def headline(self) -> float:
-        """SSIM of the subject where there is one, else of the whole."""
-        return (self.subject or self.whole).ssim
+        """SSIM of the whole; with a subject the geometric mean of its drawing and the figure's score."""
+        if self.subject is None or self.figure is None:
+            return self.whole.ssim
+        return float(np.sqrt(self.subject.drawing * self.figure.score))
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +111,14 @@ class Kept:
     @property
     def words(self) -> str:
         """One line that a knitter understands."""
-        what = " for the subject" if self.chart.subject is not None else ""
+        chart, ceiling = self.chart, self.ceiling
+        if chart.subject is None or chart.figure is None:
+            return (
+                f"{100 * chart.headline:.0f} of 100 ({100 * ceiling.headline:.0f} without any rule)"
+            )
         return (
-            f"{100 * self.chart.headline:.0f} of 100{what} "
-            f"({100 * self.ceiling.headline:.0f} without any rule)"
+            f"{100 * chart.figure.outline:.0f} of 100 of the subject's outline shown, "
+            f"{100 * chart.subject.drawing:.0f} of 100 of its drawing kept"
         )
 
     def to_dict(self) -> dict[str, Any]:
@@ -140,7 +174,47 @@ class View:
 
         inside = None if self._subject is None else self._subject & self._live
         part = within(inside) if inside is not None and inside.any() else None
-        return Likeness(within(self._live), part)
+        figure = None if part is None or inside is None else self._figure(shown, inside)
+        return Likeness(within(self._live), part, figure)
+
+    def _figure(self, shown: Floats, inside: Bools) -> Figure:
+        """How the subject `inside` stands on the ground of a fabric `shown`, both [R, N]."""
+        edge = rim(inside | ~self._live)
+        far = self._live & ~near(inside, 2)
+        outline = float(_changes_near(shown)[edge].mean()) if edge.any() else 1.0
+        same = np.abs(shown - self._lightness) < _SAME
+        return Figure(outline, float(same[far].mean()) if far.any() else 1.0)
+
+
+def rim(inside: Bools) -> Bools:
+    """The subject's stitches that touch the ground with a side, bool [R, N]; none at the chart's edge."""
+    around = np.pad(inside, 1, mode="edge")
+    within = around[:-2, 1:-1] & around[2:, 1:-1] & around[1:-1, :-2] & around[1:-1, 2:]
+    return np.asarray(inside & ~within)
+
+
+def near(inside: Bools, steps: int) -> Bools:
+    """The subject and the stitches up to `steps` away from it, diagonally too; bool [R, N]."""
+    for _ in range(steps):
+        inside = _widened(inside)
+    return inside
+
+
+def _changes_near(shown: Floats) -> Bools:
+    """Where two neighbouring stitches differ within a stitch of the place, itself included; [R, N]."""
+    across = np.abs(np.diff(shown, axis=1)) > _SAME
+    up = np.abs(np.diff(shown, axis=0)) > _SAME
+    found = np.zeros(shown.shape, bool)
+    for change, axis in ((across, 1), (up, 0)):
+        # a change between two places lies within the reach of both, and along it of one more
+        wide = np.pad(change, [(1, 1), (0, 1)] if axis == 1 else [(0, 1), (1, 1)])
+        other = np.pad(change, [(1, 1), (1, 0)] if axis == 1 else [(1, 0), (1, 1)])
+        both = wide | other
+        along = 0 if axis == 1 else 1
+        size = shown.shape[along]
+        parts = [both.take(np.arange(i, i + size), axis=along) for i in range(3)]
+        found |= parts[0] | parts[1] | parts[2]
+    return found
 
 
 def structure_map(

@@ -126,9 +126,10 @@ class Settings:
         None, "Float-safe pattern to knit behind the subject instead of one plain yarn."
     )
     look: str = option(
-        "clear",
-        "How the picture is drawn; --compare shows all looks side by side.",
-        choices=("clear", "calm", "inked", "hatched"),
+        "auto",
+        "How the picture is drawn; auto takes the one that shows it best, --compare shows all looks "
+        "side by side.",
+        choices=("auto", "clear", "calm", "inked", "hatched"),
     )
     focus: tuple[str, ...] = option(
         (),

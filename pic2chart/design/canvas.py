@@ -11,7 +11,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import View
+from pic2chart.checks.likeness import View, near, rim
 from pic2chart.model import measure
 from pic2chart.model.chart import NO_STITCH, Rules
 from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
@@ -54,8 +54,10 @@ def tick_prices(stitches: Stitches, limit: int, circular: bool) -> Floats:
     return np.where(rows, prices, 1.0)
 
 
-def with_ticks(problem: Problem) -> Problem:
+def with_ticks(problem: Problem, spare: Bools | None = None) -> Problem:
     """The problem with stitches cheap at the places of ticks, where long floats are broken.
+
+    `spare` bool [R, N]: stitches that ticks keep off, such as an outline or an eye.
 
     Those places are found by solving it first with its long floats left as they are.
     """
@@ -65,6 +67,8 @@ def with_ticks(problem: Problem) -> Problem:
 
     loose = solve(replace(problem, breaking=False)).stitches
     price = tick_prices(loose, problem.float_limit, problem.circular)
+    if spare is not None:
+        price[spare] = 1.0
     cost = np.where(problem.cost < NOT_ALLOWED, problem.cost * price[..., None], problem.cost)
     form = None if problem.form is None else problem.form * price
     return replace(problem, cost=np.ascontiguousarray(cost), form=form)
@@ -151,6 +155,13 @@ class Canvas:
         )
 
 
+def spared(canvas: Canvas) -> Bools:
+    """Stitches that ticks keep off: along the subject's outline, and what matters most; [R, N]."""
+    subject = canvas.wanted == FREE
+    outline = np.zeros(subject.shape, bool) if subject.all() else near(rim(subject), 1)
+    return np.asarray(outline | (canvas.weight > 1.0))
+
+
 def stitch_costs(canvas: Canvas, yarn_lab: Floats, chroma: float) -> Floats:
     """Cost of each yarn at each stitch, float64 [R, N, K]; 1 is a wholly wrong stitch.
 
@@ -228,7 +239,7 @@ def _across_subject(canvas: Canvas) -> float:
     subject = (canvas.wanted == FREE) & canvas.live
     if not (canvas.wanted != FREE).any():
         return 1.0
-    return 1.0 + SUBJECT_JOIN * float(subject.sum(axis=1).max()) / canvas.live.shape[1]
+    return 1.0 + SUBJECT_JOIN * int(subject.sum(axis=1).max()) / int(canvas.live.shape[1])
 
 
 def _pair_prices(light: Floats, least: float, price: float) -> Floats | None:

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import View
+from pic2chart.checks.likeness import View, near
 from pic2chart.core.errors import SettingError
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.filler import MAX_FLOAT, fill
 from pic2chart.design.looks import Look, drawn, evened, hatched
-from pic2chart.design.outline import HALO, contour, ground_for, near
+from pic2chart.design.outline import HALO, contour, ground_for
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.grid import Grid
 

@@ -12,6 +12,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.checks.likeness import rim
+
 Bools = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 
@@ -22,13 +24,6 @@ RELIEF = 0.3
 """Share of that weight which is left out where the stitches inside the contour show the outline."""
 HALO = 2
 """Stitches of plain ground between a subject and the filler behind it."""
-
-
-def rim(inside: Bools) -> Bools:
-    """The subject's stitches that touch the ground with a side, bool [R, N]; none at the chart's edge."""
-    around = np.pad(inside, 1, mode="edge")
-    within = around[:-2, 1:-1] & around[2:, 1:-1] & around[1:-1, :-2] & around[1:-1, 2:]
-    return np.asarray(inside & ~within)
 
 
 def ground_for(lightness: Floats, inside: Bools, yarn_lightness: Floats) -> int:
@@ -66,13 +61,6 @@ def contour(
         np.where(edge, yarn_lightness[off], lightness),
         np.where(edge, np.maximum(asked, like), 0.0),
     )
-
-
-def near(inside: Bools, steps: int) -> Bools:
-    """The subject and the stitches up to `steps` away from it, diagonally too; bool [R, N]."""
-    for _ in range(steps):
-        inside = _largest_near(inside.astype(np.float64)) > 0
-    return inside
 
 
 def _largest_near(values: Floats) -> Floats:

@@ -150,7 +150,7 @@ def solve_canvas(
     lab = yarn_lab(yarns)
     cost = canvases.stitch_costs(canvas, lab, chroma)
     asked = canvases.problem_of(canvas, cost, rules, lab[:, 0], circular=circular, change=change)
-    problem = with_ticks(asked)
+    problem = with_ticks(asked, canvases.spared(canvas))
     solution, proof = solve_announced(problem, say), None
     if seconds is not None and not solution.blocked:
         from pic2chart.solve.proving import prove_for

@@ -14,6 +14,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import with_ticks
 from pic2chart.design.draft import draft
+from pic2chart.design.look_choice import PLAIN
 from pic2chart.design.looks import LOOKS, Look
 from pic2chart.model.chart import NO_STITCH, Rules, Stitches
 from pic2chart.model.gauge import Gauge
@@ -84,7 +85,14 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
     colours, judge = yarn_lab(shelf), None
     if count > settings.per_round:
         aspect = Gauge.parse(settings.gauge).aspect
-        judge = judge_of(grid, shelf, colours, Rules.of(settings), LOOKS[settings.look], aspect)
+        judge = judge_of(
+            grid,
+            shelf,
+            colours,
+            Rules.of(settings),
+            LOOKS.get(settings.look, LOOKS[PLAIN]),
+            aspect,
+        )
     chosen = choose_yarns(lab, weight, colours, count, settings.min_delta_L, judge)
     return tuple(shelf[i] for i in chosen), 0.0 if count == 2 else canvases.CHROMA
 

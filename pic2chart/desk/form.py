@@ -12,6 +12,7 @@ from typing import Any
 
 from pic2chart.core.settings import Settings, flag
 from pic2chart.design.filler import FILLERS
+from pic2chart.design.look_choice import AUTO
 from pic2chart.design.looks import LOOKS
 from pic2chart.model.wording import listed
 from pic2chart.sheets.sheet_settings import SheetSettings
@@ -168,8 +169,11 @@ def field_of(name: str, default: Any, facts: Any) -> dict[str, Any]:
     choices = [{"value": c, "label": _CHOICES.get(c, c)} for c in facts["choices"]]
     if name == "look":
         choices = [
-            {"value": look.name, "label": f"{look.name}: {look.description}"}
-            for look in LOOKS.values()
+            {"value": AUTO, "label": "whichever shows the picture best"},
+            *(
+                {"value": look.name, "label": f"{look.name}: {look.description}"}
+                for look in LOOKS.values()
+            ),
         ]
     if name == "filler":
         choices = [

@@ -10,13 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart import pipeline
+from pic2chart.checks.likeness import rim
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.files import plain_name
 from pic2chart.core.settings import Settings
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.draft import named
 from pic2chart.design.filler import Filler, find_filler
-from pic2chart.design.outline import ground_for, rim
+from pic2chart.design.outline import ground_for
 from pic2chart.design.yarn_choice import yarns_for
 from pic2chart.model.any_file import SIGNATURE, read_any
 from pic2chart.model.chart import NO_STITCH, Chart
@@ -204,13 +205,16 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
     yarns, chroma = yarns_for(grid, settings)
     light = yarn_lab(yarns)[:, 0]
     ground = _ground(yarns, light, settings)
-    if settings.background is None:
-        ground = _ground_for(picture, mask, yarns, light, settings)
+    drawn, best, why = pipeline.drawn_settings(grid, picture, yarns, chroma, settings)
+    if best is not None:
+        ground = best
+    elif settings.background is None:
+        ground = _ground_for(picture, mask, yarns, light, drawn)
     source = {"picture": picture.name, "sha256": picture.sha256, "settings": settings.changed()}
     figure = int(np.abs(light - light[ground]).argmax())
     name = settings.title or clean_title(Path(picture.name).stem)
     return Design(
-        name, yarns, chroma, ground, figure, settings, source, remarks, picture, mask, None
+        name, yarns, chroma, ground, figure, drawn, source, remarks + why, picture, mask, None
     )
 
 
