@@ -19,8 +19,8 @@ from pic2chart.design.canvas import Canvas
 from pic2chart.design.checked import caught, checked
 from pic2chart.design.draft import Draft, draft, named, small_subject
 from pic2chart.design.filler import FILLERS
-from pic2chart.design.look_choice import AUTO, PLAIN, best_look
-from pic2chart.design.looks import LOOKS
+from pic2chart.design.look_choice import best_look
+from pic2chart.design.looks import AUTO, LOOKS, PLAIN, look_named
 from pic2chart.design.solution import (
     Progress,
     blocked_notes,
@@ -108,7 +108,7 @@ def make_chart(
         Rules.of(settings),
         say,
         circular=not settings.flat,
-        change=LOOKS[drawn.look].change,
+        change=look_named(drawn.look).change,
         seconds=settings.prove,
     )
     say("Planning catches", 0.9)
@@ -205,7 +205,7 @@ def draft_grid(
         yarns,
         yarn_lab(yarns),
         focus_weight(spots, source, grid.part, grid.subject.shape),
-        LOOKS[settings.look],
+        look_named(settings.look),
         Gauge.parse(settings.gauge).aspect,
         per_round=settings.per_round,
         ground=ground if settings.background is None else named(yarns, settings.background),

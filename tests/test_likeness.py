@@ -18,7 +18,7 @@ from pic2chart.compare import compare_looks, looks_picture
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import Settings, fields
 from pic2chart.design.draft import READABLE, small_subject
-from pic2chart.design.looks import LOOKS, drawn, hatched
+from pic2chart.design.looks import AUTO, LOOKS, drawn, hatched
 from pic2chart.design.solution import greedy_chart, silent, solve_canvas
 from pic2chart.design.yarn_choice import yarns_for
 from pic2chart.model import measure
@@ -90,7 +90,8 @@ def test_the_subject_is_scored_by_itself():
     subject[:, :30] = True
     spoilt = np.where(subject, picture, 50.0)
     scores = View(picture, 1.0, subject=subject).compare(spoilt)
-    assert scores.headline == scores.subject.ssim > scores.whole.ssim
+    assert scores.subject.ssim > scores.whole.ssim
+    assert scores.headline == pytest.approx((scores.subject.drawing * scores.figure.score) ** 0.5)
 
 
 def test_dead_stitches_do_not_count():
@@ -124,7 +125,7 @@ def test_the_floor_keeps_the_rules_it_repairs(circular, yarns):
 def test_every_look_is_a_choice_and_keeps_lightness_in_range(name):
     choices = next(f for f in fields(Settings) if f.name == "look").metadata["choices"]
     assert name in choices
-    assert len(choices) == len(LOOKS)
+    assert set(choices) == {AUTO, *LOOKS}
     lightness, _ = cat()
     out = drawn(lightness, LOOKS[name], 0.93)
     assert out.shape == lightness.shape

@@ -109,8 +109,9 @@ def background(
     wanted[~inside] = ground
     if filler is not None:
         motif = int(np.abs(yarn_lightness - yarn_lightness[ground]).argmax())
-        tile = _stippled(fill(filler, *inside.shape), ~inside)
-        wanted[~near(inside, HALO) & (tile == 1)] = motif
+        far = ~near(inside, HALO)
+        tile = _stippled(fill(filler, *inside.shape), far)
+        wanted[far & (tile == 1)] = motif
     return wanted
 
 

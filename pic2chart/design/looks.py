@@ -55,6 +55,17 @@ LOOKS: Mapping[str, Look] = MappingProxyType({look.name: look for look in _ALL})
 """Every look by name, in the order they are shown."""
 
 
+AUTO = "auto"
+"""Stands for the look that shows a picture best."""
+PLAIN = "clear"
+"""The look to work with where that is not known."""
+
+
+def look_named(name: str) -> Look:
+    """The look of that name; AUTO is the plain one."""
+    return LOOKS[PLAIN if name == AUTO else name]
+
+
 def drawn(
     lightness: Floats, look: Look, aspect: float, inside: NDArray[np.bool_] | None = None
 ) -> Floats:

@@ -14,8 +14,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import with_ticks
 from pic2chart.design.draft import draft
-from pic2chart.design.look_choice import PLAIN
-from pic2chart.design.looks import LOOKS, Look
+from pic2chart.design.looks import Look, look_named
 from pic2chart.model.chart import NO_STITCH, Rules, Stitches
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn, yarn_lab
@@ -90,7 +89,7 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
             shelf,
             colours,
             Rules.of(settings),
-            LOOKS.get(settings.look, LOOKS[PLAIN]),
+            look_named(settings.look),
             aspect,
         )
     chosen = choose_yarns(lab, weight, colours, count, settings.min_delta_L, judge)

@@ -12,8 +12,7 @@ from typing import Any
 
 from pic2chart.core.settings import Settings, flag
 from pic2chart.design.filler import FILLERS
-from pic2chart.design.look_choice import AUTO
-from pic2chart.design.looks import LOOKS
+from pic2chart.design.looks import AUTO, LOOKS
 from pic2chart.model.wording import listed
 from pic2chart.sheets.sheet_settings import SheetSettings
 

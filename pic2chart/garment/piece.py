@@ -15,7 +15,7 @@ from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.checked import caught, checked
-from pic2chart.design.looks import LOOKS
+from pic2chart.design.looks import look_named
 from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.options import GarmentOptions
@@ -244,7 +244,7 @@ class Making:
     def solve(self, cloth: Cloth, *, circular: bool = True) -> Solved:
         """Choose the stitches of a cloth."""
         d = self.design
-        look = LOOKS[d.settings.look]
+        look = look_named(d.settings.look)
         return solve_canvas(
             cloth.canvas(),
             d.yarns,
