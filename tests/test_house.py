@@ -8,10 +8,9 @@ from pathlib import Path
 
 import pytest
 
-import pic2chart
+from tests.helpers.places import PACKAGE, ROOT
 
-PACKAGE = Path(pic2chart.__file__).parent
-PAGE = PACKAGE.parent / "DEVELOPERS.md"
+PAGE = ROOT / "DEVELOPERS.md"
 
 ORDER = (
     ("core", "errors, files and locks, colour, settings"),

@@ -26,10 +26,10 @@ from pic2chart.library.catalogue import reading
 from pic2chart.library.motif import Motif
 from pic2chart.library.pages import contact_html
 from pic2chart.pipeline import make_chart, write_chart_folder
-from tests.chromium import chromium
-from tests.interruptions import interrupt
-from tests.library_runs import run
-from tests.mixed_folder import photographs_of
+from tests.helpers.chromium import chromium
+from tests.helpers.interruptions import interrupt
+from tests.helpers.library_runs import run
+from tests.helpers.mixed_folder import photographs_of
 
 PICTURES = int(os.environ.get("PICTURES", "120"))
 MANY = 5_000
