@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Literal
 
 from pic2chart.core.errors import SettingError
-from pic2chart.core.settings import check_option, option
+from pic2chart.core.settings import check_options, option
 
 # How a sheet looks: what the knitter or teacher chooses, whatever the chart.
 
@@ -95,8 +95,7 @@ class SheetSettings:
     )
 
     def __post_init__(self) -> None:
-        for f in fields(self):
-            check_option(f.name, getattr(self, f.name), f.metadata)
+        check_options(self)
         for word, text in (("title", self.title), ("author", self.author)):
             if text is not None and not text.strip():
                 raise SettingError(f"--{word} is empty; leave it out or give some words.")
