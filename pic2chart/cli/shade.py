@@ -73,13 +73,13 @@ def shade(
     from pic2chart.picture.decode import Box
     from pic2chart.sheets.fabric.marked_photo import shade_files
     from pic2chart.yarns.yarn_photo import (
-        Asked,
+        PhotoOptions,
         measure_photo,
         parse_patch,
         put_on_shelf,
     )
 
-    asked = Asked(
+    asked = PhotoOptions(
         tuple(parse_patch(text) for text in patch or ()),
         None if white is None else Box.parse(white),
         None if grey is None else Box.parse(grey),

@@ -43,7 +43,7 @@ Profile = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class EdgeAppearance:
     """Blur in lightness and colour, px; the shadow's width and softness, mm, and its depth, 0-1."""
 
     blur: tuple[float, float]
@@ -52,15 +52,15 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Fit:
+class EdgeFit:
     """For every place of the edge, the least that is left unexplained, and the look that leaves it."""
 
     places: Floats
     left: Floats
-    looks: list[Look]
+    looks: list[EdgeAppearance]
 
 
-def unexplained(profile: Profile, per_mm: float, blur: tuple[float, float]) -> Fit:
+def unexplained(profile: Profile, per_mm: float, blur: tuple[float, float]) -> EdgeFit:
     """Edges at every place of a profile, colours [depths, 3] from outside to inside, at one blur."""
     depth = depths_of(profile)
     places = np.arange(depth[0] + 2.0, depth[-1] - 1.9, STEP)
@@ -70,8 +70,11 @@ def unexplained(profile: Profile, per_mm: float, blur: tuple[float, float]) -> F
     shadow, dark = np.unravel_index(
         left.transpose(2, 0, 1).reshape(len(places), -1).argmin(axis=1), left.shape[:2]
     )
-    looks = [Look(blur, _SHADOWS[s], float(_DARK[d])) for s, d in zip(shadow, dark, strict=True)]
-    return Fit(places, left.min(axis=(0, 1)), looks)
+    looks = [
+        EdgeAppearance(blur, _SHADOWS[s], float(_DARK[d]))
+        for s, d in zip(shadow, dark, strict=True)
+    ]
+    return EdgeFit(places, left.min(axis=(0, 1)), looks)
 
 
 def left_over(
@@ -263,7 +266,7 @@ def _strongest(seen: Profile, most: float) -> tuple[float, float] | None:
     return float(first[best] * STEP), float(last[best] * STEP)
 
 
-def _fitted(side: _Side, fit: Fit) -> list[Edge]:
+def _fitted(side: _Side, fit: EdgeFit) -> list[Edge]:
     """Edges where the model of card, table and shadow fits best."""
     found = []
     for index in _dips(fit.left, fit.places):
@@ -286,7 +289,7 @@ def _dips(left: Floats, places: Floats) -> list[int]:
     return chosen[:4]
 
 
-def _by_segment(side: _Side, place: float, look: Look, around: float) -> Floats:
+def _by_segment(side: _Side, place: float, look: EdgeAppearance, around: float) -> Floats:
     """Depth of the edge in every part of the side, px, not more than `around` from one place."""
     tries = place + np.arange(-around, around + 0.01, 0.25)
     inside = depths_of(side.seen[0])[None, :] - tries[:, None]

@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from pic2chart.model import measure
 from pic2chart.solve import kernels
 from pic2chart.solve.problem import NOT_ALLOWED, Problem, Solution
-from pic2chart.solve.solver import Run, cheapest_hands, settled
+from pic2chart.solve.solver import KernelProblem, cheapest_hands, settled
 
 # The isolated stitches' part of the bound: single stitches, each with its neighbours.
 #
@@ -249,7 +249,7 @@ class _Dual:
     """
 
     problem: Problem
-    run: Run
+    run: KernelProblem
     move: Floats64
     speed: Floats64
     rows: Stitches
@@ -260,7 +260,7 @@ class _Dual:
 
     @classmethod
     def of(cls, problem: Problem, solution: Solution) -> _Dual:
-        run = Run.of(problem)
+        run = KernelProblem.of(problem)
         zero = np.zeros(problem.cost.shape)
         hands = np.searchsorted(np.sort(run.choice.sets), solution.hands)
         hands = np.argsort(run.choice.sets, kind="stable")[hands]
@@ -278,7 +278,7 @@ class _Dual:
         self.alone.watch(self.rows, shifted)
         return float(value + self.alone.evaluate(self.rows))
 
-    def _rounds(self, grid: kernels.Grid) -> float:
+    def _rounds(self, grid: kernels.StitchCosts) -> float:
         """All rounds with the yarns in hand: their least cost, or less.
 
         A set of yarns that was not tried has the bound of its lap; the sets that come out are solved

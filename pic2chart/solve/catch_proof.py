@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.solve import catch_kernels as kernels
-from pic2chart.solve.catches import ATTEMPTS, STEPS, SWEEPS, Draft, Ints, Task
+from pic2chart.solve.catches import ATTEMPTS, STEPS, SWEEPS, CatchProblem, Ints, WorkingPlan
 
 # The integer program of one group of floats, for what prices and sweeps leave open.
 #
@@ -29,7 +29,7 @@ INFEASIBLE = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Answer:
+class CatchSolution:
     """`caught` uint8 [places] of the whole task; `bound`: no plan of the group that stacks as little
     has fewer catches; `proven`: this plan has no more.
     """
@@ -39,7 +39,9 @@ class Answer:
     proven: bool
 
 
-def fewest_catches(task: Task, pairs: Ints, members: NDArray[np.bool_]) -> Answer | None:
+def fewest_catches(
+    task: CatchProblem, pairs: Ints, members: NDArray[np.bool_]
+) -> CatchSolution | None:
     """The fewest catches of the floats in `members` (bool [F]), stacked only as far as they must.
 
     `pairs` int32 [P, 2]: places on one column in consecutive rounds. None when the group is too
@@ -57,10 +59,10 @@ def fewest_catches(task: Task, pairs: Ints, members: NDArray[np.bool_]) -> Answe
     caught = np.zeros(len(task.places), np.uint8)
     caught[places] = np.rint(answer.x[:size])
     known = answer.mip_dual_bound if np.isfinite(answer.mip_dual_bound) else 0.0
-    return Answer(caught, _whole(known), bool(answer.status == 0))
+    return CatchSolution(caught, _whole(known), bool(answer.status == 0))
 
 
-def relaxed_bound(task: Task, pairs: Ints, members: NDArray[np.bool_]) -> int:
+def relaxed_bound(task: CatchProblem, pairs: Ints, members: NDArray[np.bool_]) -> int:
     """What the same floats cannot do with less than when catches may be split; 0 when unknown.
 
     Holds for plans in which nothing is stacked. Far quicker than the whole numbers, often as good.
@@ -77,7 +79,7 @@ def _whole(bound: float) -> int:
 
 
 def _program(
-    task: Task, pairs: Ints, members: NDArray[np.bool_]
+    task: CatchProblem, pairs: Ints, members: NDArray[np.bool_]
 ) -> tuple[NDArray[np.intp], Any, NDArray[np.intp]]:
     """The places of these floats, the rows of `_reach`, and the places that meet, numbered anew."""
     chosen = np.repeat(members, task.floats[:, 3])
@@ -86,7 +88,7 @@ def _program(
     return np.flatnonzero(chosen), _reach(task, members, number), meet
 
 
-def _reach(task: Task, members: NDArray[np.bool_], number: NDArray[np.intp]) -> Any:
+def _reach(task: CatchProblem, members: NDArray[np.bool_], number: NDArray[np.intp]) -> Any:
     """One row for every limit + 1 places in a row of a float: one of them at least is caught."""
     windows = []
     for f in np.flatnonzero(members):
@@ -118,7 +120,9 @@ def _solve(
     )
 
 
-def _least_stacked(task: Task, places: NDArray[np.intp], reach: Any, meet: NDArray[np.intp]) -> Any:
+def _least_stacked(
+    task: CatchProblem, places: NDArray[np.intp], reach: Any, meet: NDArray[np.intp]
+) -> Any:
     """As few stacked columns as can be, then as few catches: one more variable for each column."""
     from scipy.sparse import csr_array, hstack
 
@@ -154,7 +158,7 @@ class Groups:
     kernel's; `least`, `best` [F], at the first float: catches without neighbours, lower bound.
     """
 
-    draft: Draft
+    draft: WorkingPlan
     pairs: Ints = field(init=False)
     group: Ints = field(init=False)
     owner: Ints = field(init=False)
@@ -190,7 +194,7 @@ class Groups:
         """Int [F]: the whole number of catches no plan of the group can go below."""
         return np.asarray(np.ceil(self.best - 1e-6), np.int64)
 
-    def counted(self, draft: Draft) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    def counted(self, draft: WorkingPlan) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Int [F] each: the group's stacked pairs of catches, and its catches, in this draft."""
         both = (draft.caught[self.pairs[:, 0]] & draft.caught[self.pairs[:, 1]]).astype(bool)
         at = np.zeros(draft.held.size, bool)
@@ -213,7 +217,7 @@ class Groups:
             target, self.best, STEPS,
         )  # fmt: skip
 
-    def take_better(self, other: Draft) -> None:
+    def take_better(self, other: WorkingPlan) -> None:
         """Take over the catches of every group that stacks less, or as much with fewer catches."""
         stacked, catches = self.counted(self.draft)
         other_stacked, other_catches = self.counted(other)
@@ -222,7 +226,7 @@ class Groups:
         self.draft.replace(better[self.owner], other.caught)
 
 
-def settle_groups(draft: Draft, parity: Ints) -> tuple[Draft, int, bool]:
+def settle_groups(draft: WorkingPlan, parity: Ints) -> tuple[WorkingPlan, int, bool]:
     """The better draft, the lower bound on its catches, and whether it is proven best.
 
     `parity`: the floats in the order of the last sweeps (even rounds, then odd ones).
@@ -242,10 +246,10 @@ def settle_groups(draft: Draft, parity: Ints) -> tuple[Draft, int, bool]:
     return draft, int(groups.bounds()[np.unique(groups.group)].sum()), proven
 
 
-def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> Draft:
+def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> WorkingPlan:
     """A new draft of the open groups, led by the prices of the lower bound."""
     task, is_open = groups.draft.task, groups.open()
-    draft, none = Draft(task), np.zeros(len(task.places), np.int64)
+    draft, none = WorkingPlan(task), np.zeros(len(task.places), np.int64)
     draft.replace(~is_open[groups.owner], groups.draft.caught)
     paid = (np.minimum(groups.price, 100.0) * kernels.CATCH).astype(np.int64)
     toll = np.bincount(groups.pairs.T.ravel(), np.tile(paid, 2), len(task.places)).astype(np.int64)
@@ -280,7 +284,7 @@ def _settled_exactly(groups: Groups, first: int) -> bool:
     answer = fewest_catches(task, groups.pairs, members)
     if answer is None:
         return False
-    trial = Draft(task)
+    trial = WorkingPlan(task)
     mine = groups.owner == first
     trial.replace(np.ones_like(mine), np.where(mine, answer.caught, groups.draft.caught))
     groups.take_better(trial)

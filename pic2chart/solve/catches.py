@@ -59,7 +59,7 @@ class CatchPlan:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Task:
+class CatchProblem:
     """Long floats and all that their placing depends on. Arrays as the kernels take them.
 
     `floats` int32 [F, 5], `offsets` int32 [F + 1], `places` int32 [places]: columns.
@@ -85,10 +85,10 @@ class Task:
 
 
 @dataclass(slots=True, eq=False)
-class Draft:
+class WorkingPlan:
     """A plan in the making: uint8 [places] where catches are, uint8 [R, N] how many per stitch."""
 
-    task: Task
+    task: CatchProblem
     caught: NDArray[np.uint8] = field(init=False)
     held: NDArray[np.uint8] = field(init=False)
 
@@ -168,7 +168,7 @@ def plan_catches(
 
 def _task(
     stitches: Stitches, circular: bool, limit: int, stacked: bool, show: NDArray[np.float64]
-) -> Task:
+) -> CatchProblem:
     knitted = np.array(stitches, dtype=np.uint8, order="C")  # kernels take no read-only arrays
     limit = min(limit, knitted.shape[1])
     floats, columns, live = kernels.find_floats(knitted, circular, limit)
@@ -179,14 +179,14 @@ def _task(
     places = columns[rounds, along].astype(np.int32)
     seen = np.clip(np.rint(2 * np.nan_to_num(show)), 0, 255).astype(np.int64)
     stacked = stacked and len(knitted) > 1
-    return Task(
+    return CatchProblem(
         knitted, np.ascontiguousarray(seen), limit, circular, stacked, floats, offsets, places
     )
 
 
-def _settled(task: Task) -> tuple[Draft, int, bool]:
+def _settled(task: CatchProblem) -> tuple[WorkingPlan, int, bool]:
     """The finished draft, the lower bound on its catches, and whether they meet."""
-    draft = Draft(task)
+    draft = WorkingPlan(task)
     parity = task.order(task.floats[:, 0] % 2)
     draft.sweep(task.order(task.limit - task.floats[:, 3] % (task.limit + 1)), 1)
     draft.sweep(parity, SWEEPS)
@@ -198,7 +198,7 @@ def _settled(task: Task) -> tuple[Draft, int, bool]:
     return settle_groups(draft, parity)
 
 
-def _catches(draft: Draft) -> tuple[Catch, ...]:
+def _catches(draft: WorkingPlan) -> tuple[Catch, ...]:
     task, at = draft.task, np.flatnonzero(draft.caught)
     owner = np.searchsorted(task.offsets, at, side="right") - 1
     rows = np.column_stack([task.floats[owner, 0], task.places[at], task.floats[owner, 1]])

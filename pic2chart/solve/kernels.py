@@ -62,7 +62,7 @@ _inner: Any = njit(  # type: ignore[call-overload]
 """Compiled into its callers only: without doors for Python, which would double the compile time."""
 
 
-class Grid(NamedTuple):
+class StitchCosts(NamedTuple):
     """What the stitches cost: cost float64 [R, N, K], weight_h, weight_v and form float64 [R, N]."""
 
     cost: Any
@@ -71,7 +71,7 @@ class Grid(NamedTuple):
     form: Any
 
 
-class Law(NamedTuple):
+class Constraints(NamedTuple):
     """Prices of the energy, and the rules a round is worked under."""
 
     isolated: float
@@ -243,7 +243,9 @@ def _beside(x: Any, q: int, c: int, circular: bool) -> bool:
 
 
 @_inner
-def _describe(r: int, x: Any, grid: Grid, law: Law, coupled: bool, w: Workspace) -> Any:
+def _describe(
+    r: int, x: Any, grid: StitchCosts, law: Constraints, coupled: bool, w: Workspace
+) -> Any:
     """Fill w.columns, place, whole and missing for round r; return (live stitches, constant)."""
     n = 0
     for c in range(x.shape[1]):
@@ -271,7 +273,7 @@ def _describe(r: int, x: Any, grid: Grid, law: Law, coupled: bool, w: Workspace)
 
 
 @_inner
-def _price_stitches(r: int, n: int, grid: Grid, w: Workspace) -> None:
+def _price_stitches(r: int, n: int, grid: StitchCosts, w: Workspace) -> None:
     """Costs of round r's stitches by themselves, all else 0."""
     costs = w.whole
     yarns = w.missing.shape[0]
@@ -302,7 +304,9 @@ def _price_differences(other: Any, weights: Any, n: int, w: Workspace) -> None:
 
 
 @_inner
-def _price_runs_of_one(x: Any, below: int, above: int, n: int, law: Law, w: Workspace) -> None:
+def _price_runs_of_one(
+    x: Any, below: int, above: int, n: int, law: Constraints, w: Workspace
+) -> None:
     """A run of one pays where none of the six stitches below and above has its yarn."""
     lone = w.whole.lone
     for i in range(n):
@@ -313,7 +317,7 @@ def _price_runs_of_one(x: Any, below: int, above: int, n: int, law: Law, w: Work
 
 
 @_inner
-def _price_rescues(x: Any, q: int, r: int, law: Law, w: Workspace) -> float:
+def _price_rescues(x: Any, q: int, r: int, law: Constraints, w: Workspace) -> float:
     """Price the stitches of the adjacent round q that only round r can keep from being isolated.
 
     Each such stitch touches one, two or three live stitches of round r, which follow one another. It
@@ -398,7 +402,7 @@ def _localise(n: int, m: int, j: int, choice: Choice, w: Workspace) -> None:
 
 
 @_inner
-def _sequence_cost(n: int, m: int, seq: Any, costs: Costs, law: Law) -> float:
+def _sequence_cost(n: int, m: int, seq: Any, costs: Costs, law: Constraints) -> float:
     """The true cost of a sequence int64 [n] of the local yarns 0 … m-1."""
     closed = law.circular and n > 1
     total: float = _float_cost(n, m, seq, law)
@@ -424,7 +428,7 @@ def _sequence_cost(n: int, m: int, seq: Any, costs: Costs, law: Law) -> float:
 
 
 @_inner
-def _float_cost(n: int, m: int, seq: Any, law: Law) -> float:
+def _float_cost(n: int, m: int, seq: Any, law: Constraints) -> float:
     """Catches of all floats of a sequence, on the circle or to the edges; HUGE if not allowed."""
     total = 0.0
     for k in range(m):
@@ -446,7 +450,7 @@ def _float_cost(n: int, m: int, seq: Any, law: Law) -> float:
 
 
 @_inner
-def _one_float(length: int, law: Law) -> float:
+def _one_float(length: int, law: Constraints) -> float:
     """Price of one float of `length` stitches."""
     if length <= law.limit:
         return 0.0
@@ -458,7 +462,15 @@ def _one_float(length: int, law: Law) -> float:
 
 @_inner
 def _lap(
-    n: int, steps: int, shift: int, t: Any, costs: Costs, law: Law, f: Any, g: Any, back: Any
+    n: int,
+    steps: int,
+    shift: int,
+    t: Any,
+    costs: Costs,
+    law: Constraints,
+    f: Any,
+    g: Any,
+    back: Any,
 ) -> None:
     """Walk `steps` stitches on from live stitch `shift`.
 
@@ -478,7 +490,7 @@ def _lap(
 
 @_inner
 def _step_of_two(
-    was: int, here: int, t: Any, costs: Costs, law: Law, f: Any, g: Any, back: Any
+    was: int, here: int, t: Any, costs: Costs, law: Constraints, f: Any, g: Any, back: Any
 ) -> None:
     """One stitch with two yarns, by the order of the states: yarn, then length of the other's float.
 
@@ -511,7 +523,7 @@ def _step_of_two(
 
 @_inner
 def _step_of_three(
-    was: int, here: int, t: Any, costs: Costs, law: Law, f: Any, g: Any, back: Any
+    was: int, here: int, t: Any, costs: Costs, law: Constraints, f: Any, g: Any, back: Any
 ) -> None:
     """One stitch with three yarns, by the tables of the trellis."""
     states, yarns = t.nxt.shape
@@ -570,7 +582,7 @@ def _cut(n: int, m: int, own: Any) -> int:
 
 
 @_inner
-def _best_walk(n: int, m: int, t: Any, law: Law, ceiling: float, w: Workspace) -> float:
+def _best_walk(n: int, m: int, t: Any, law: Constraints, ceiling: float, w: Workspace) -> float:
     """The least cost under `ceiling` of a round with the trellis t, its sequence in w.best.
 
     `ceiling` if there is none. Worked flat one lap from edge to edge is exact.
@@ -674,7 +686,9 @@ def _members(mask: int, out: Any) -> int:
 
 
 @_inner
-def _price_hands(r: int, hands: Any, choice: Choice, law: Law, keep: bool, w: Workspace) -> None:
+def _price_hands(
+    r: int, hands: Any, choice: Choice, law: Constraints, keep: bool, w: Workspace
+) -> None:
     """Fill w.hand_price: yarns in hand, and taken up at round r and after it.
 
     With `keep` only hands[r] may be.
@@ -715,7 +729,7 @@ def _price_subset(j: int, n: int, constant: float, now: int, choice: Choice, w: 
 
 
 @_inner
-def _cost_now(r: int, n: int, x: Any, choice: Choice, law: Law, w: Workspace) -> Any:
+def _cost_now(r: int, n: int, x: Any, choice: Choice, law: Constraints, w: Workspace) -> Any:
     """(cost, subset) of round r as it is, its sequence in w.keep; (HUGE / 2, -1) if not allowed."""
     mask = 0
     for i in range(n):
@@ -736,7 +750,9 @@ def _cost_now(r: int, n: int, x: Any, choice: Choice, law: Law, w: Workspace) ->
 
 
 @_inner
-def _best_subset(n: int, best: float, at: int, choice: Choice, law: Law, w: Workspace) -> int:
+def _best_subset(
+    n: int, best: float, at: int, choice: Choice, law: Constraints, w: Workspace
+) -> int:
     """The subset that betters cost `best` of subset `at` most, its sequence in w.keep; else `at`.
 
     The subsets are tried in the order of their lower bounds, until these reach the best cost.
@@ -781,8 +797,8 @@ def sweep(
     x: Any,
     hands: Any,
     order: Any,
-    grid: Grid,
-    law: Law,
+    grid: StitchCosts,
+    law: Constraints,
     choice: Choice,
     coupled: bool,
     keep_hands: bool,
@@ -817,7 +833,7 @@ def sweep(
 
 
 @njit(cache=True, error_model="numpy")
-def set_bounds(x: Any, grid: Grid, law: Law, choice: Choice) -> Any:
+def set_bounds(x: Any, grid: StitchCosts, law: Constraints, choice: Choice) -> Any:
     """Float64 [R, J]: a lower bound of each round with each subset, the rounds uncoupled."""
     w = _workspace(x.shape[1], grid.cost.shape[2], choice)
     out = np.zeros((x.shape[0], choice.subsets.shape[0]))
@@ -834,7 +850,7 @@ def set_bounds(x: Any, grid: Grid, law: Law, choice: Choice) -> Any:
 
 
 @_inner
-def _subset_bound(n: int, m: int, choice: Choice, law: Law, w: Workspace) -> float:
+def _subset_bound(n: int, m: int, choice: Choice, law: Constraints, w: Workspace) -> float:
     """A lower bound of the round with the m yarns in w.local: one lap that need not close."""
     if m == 1:
         return float(w.local.own[:n, 0].sum())
@@ -854,7 +870,9 @@ def _subset_bound(n: int, m: int, choice: Choice, law: Law, w: Workspace) -> flo
 
 
 @njit(cache=True, error_model="numpy")
-def best_rounds(x: Any, hands: Any, grid: Grid, law: Law, choice: Choice, values: Any) -> None:
+def best_rounds(
+    x: Any, hands: Any, grid: StitchCosts, law: Constraints, choice: Choice, values: Any
+) -> None:
     """Put each round at its best by itself, with the yarns it has in hand.
 
     x uint8 [R, N] is changed in place, and each round begins from what it is; `values` [R] takes the

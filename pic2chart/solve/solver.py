@@ -43,7 +43,7 @@ def solve(
     0 to 1. Deterministic. The result is a chart that no change within a single round betters, not
     always the best of all charts.
     """
-    run = Run.of(problem)
+    run = KernelProblem.of(problem)
     stitches = np.where(problem.live, problem.cost.argmin(axis=2), NO_STITCH).astype(np.uint8)
     if start is None:
         hands = _choose_hands(run, stitches)
@@ -56,7 +56,7 @@ def solve(
     return settled(run, stitches, hands, soft, progress)
 
 
-def _rise(run: Run, stitches: Stitches, hands: Ints) -> None:
+def _rise(run: KernelProblem, stitches: Stitches, hands: Ints) -> None:
     """Sweep with the price of isolated stitches rising, in place.
 
     At its full price at once, single rounds clear their isolated stitches away one by one, though
@@ -70,7 +70,7 @@ def _rise(run: Run, stitches: Stitches, hands: Ints) -> None:
 
 
 def settled(
-    run: Run,
+    run: KernelProblem,
     stitches: Stitches,
     hands: Ints,
     soft: Ints | None = None,
@@ -96,18 +96,18 @@ def settled(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Run:
+class KernelProblem:
     """A problem in the form the kernels take; `blocked` bool [R] is filled by them."""
 
     problem: Problem
-    grid: kernels.Grid
-    law: kernels.Law
+    grid: kernels.StitchCosts
+    law: kernels.Constraints
     choice: kernels.Choice
     rounds: Ints
     blocked: NDArray[np.bool_]
 
     @classmethod
-    def of(cls, problem: Problem) -> Run:
+    def of(cls, problem: Problem) -> KernelProblem:
         rounds, _, yarns = problem.cost.shape
         most = min(problem.per_round, yarns)
         law = _law(problem)
@@ -120,13 +120,13 @@ class Run:
         """Every other round first: those beside each then stand still while it is chosen."""
         return np.concatenate([self.rounds[0::2], self.rounds[1::2]])
 
-    def softened(self) -> Run:
+    def softened(self) -> KernelProblem:
         """The same run with floats over the limit allowed at more than all else can cost."""
         law = self.law._replace(breaking=False, catch=_dearest_round(self.problem))
         two, three = _trellises(int(self.choice.sets[0]).bit_count(), law)
         choice = self.choice._replace(two=two, three=three)
         blocked = np.zeros_like(self.blocked)
-        return Run(self.problem, self.grid, law, choice, self.rounds, blocked)
+        return KernelProblem(self.problem, self.grid, law, choice, self.rounds, blocked)
 
     def sweep(
         self,
@@ -145,14 +145,14 @@ class Run:
         )  # fmt: skip
 
 
-def _grid(problem: Problem) -> kernels.Grid:
+def _grid(problem: Problem) -> kernels.StitchCosts:
     """Writable C-ordered float64 copies, whatever was given, so that the kernels compile once."""
     form = np.zeros(problem.live.shape) if problem.form is None else problem.form
     parts = (problem.cost, problem.weight_h, problem.weight_v, form)
-    return kernels.Grid(*(np.array(part, np.float64, order="C") for part in parts))
+    return kernels.StitchCosts(*(np.array(part, np.float64, order="C") for part in parts))
 
 
-def _law(problem: Problem) -> kernels.Law:
+def _law(problem: Problem) -> kernels.Constraints:
     """The prices and rules.
 
     A single round that repeats upwards lies above itself: nothing in it is isolated. Where no float
@@ -160,7 +160,7 @@ def _law(problem: Problem) -> kernels.Law:
     """
     p = problem.prices
     binds = problem.float_limit < problem.live.sum(axis=1).max(initial=0) - 1
-    return kernels.Law(
+    return kernels.Constraints(
         0.0 if problem.stacked and len(problem.live) == 1 else float(p.isolated),
         float(p.catch) if binds else 0.0,
         float(p.join),
@@ -171,7 +171,7 @@ def _law(problem: Problem) -> kernels.Law:
     )
 
 
-def _choice(problem: Problem, most: int, law: kernels.Law) -> kernels.Choice:
+def _choice(problem: Problem, most: int, law: kernels.Constraints) -> kernels.Choice:
     """The sets of yarns a round may use and have in hand, what using them costs, and their roles."""
     yarns = problem.cost.shape[2]
     subsets = _masks(yarns, range(1, most + 1))
@@ -187,7 +187,7 @@ def _choice(problem: Problem, most: int, law: kernels.Law) -> kernels.Choice:
     return kernels.Choice(subsets, price, role, sets, hold, *_trellises(most, law))
 
 
-def _trellises(most: int, law: kernels.Law) -> tuple[tuple[NDArray[np.generic], ...], ...]:
+def _trellises(most: int, law: kernels.Constraints) -> tuple[tuple[NDArray[np.generic], ...], ...]:
     """The trellises of two and, where a round may have as many, of three yarns."""
     return tuple(trellis(m, law.limit, law.breaking) for m in (2, 3 if most >= 3 else 2))
 
@@ -213,7 +213,7 @@ def _dearest_round(problem: Problem) -> float:
     return float(1.0 + 2.0 * (width * stitch + together + held) + 16 * p.join)
 
 
-def _choose_hands(run: Run, stitches: Stitches) -> Ints:
+def _choose_hands(run: KernelProblem, stitches: Stitches) -> Ints:
     """Yarns in hand that cost least by the bounds of single rounds; indices int64 [R] of sets."""
     if run.choice.sets.size == 1:
         return np.zeros(run.rounds.size, np.int64)
@@ -222,7 +222,7 @@ def _choose_hands(run: Run, stitches: Stitches) -> Ints:
     return cheapest_hands(run, np.where(inside[None], bounds[:, None, :], np.inf).min(axis=2))[0]
 
 
-def _hands_holding(run: Run, stitches: Stitches) -> Ints:
+def _hands_holding(run: KernelProblem, stitches: Stitches) -> Ints:
     """Yarns in hand that hold those the stitches use (or most of them) and are changed least."""
     from pic2chart.model import measure
 
@@ -233,7 +233,7 @@ def _hands_holding(run: Run, stitches: Stitches) -> Ints:
     return cheapest_hands(run, dear * (used.astype(float) @ absent.T))[0]
 
 
-def _retake_hands(run: Run, stitches: Stitches, hands: Ints) -> bool:
+def _retake_hands(run: KernelProblem, stitches: Stitches, hands: Ints) -> bool:
     """Put better yarns in hand, all rounds at once, if there are any for these stitches."""
     if run.law.join == 0.0 and not run.choice.hold.any():
         return False
@@ -244,7 +244,7 @@ def _retake_hands(run: Run, stitches: Stitches, hands: Ints) -> bool:
     return True
 
 
-def cheapest_hands(run: Run, node: Floats64) -> tuple[Ints, float]:
+def cheapest_hands(run: KernelProblem, node: Floats64) -> tuple[Ints, float]:
     """Least sum of node [R, P], the yarns in hand and those taken up: Viterbi over the rounds.
 
     Where the chart closes upwards, one Viterbi for each set of the first round.
@@ -267,7 +267,7 @@ def cheapest_hands(run: Run, node: Floats64) -> tuple[Ints, float]:
     return hands, float(total.min())
 
 
-def _settle_blocked(run: Run, stitches: Stitches, hands: Ints) -> Ints:
+def _settle_blocked(run: KernelProblem, stitches: Stitches, hands: Ints) -> Ints:
     """Find the rounds whose fixed stitches contradict the rules and give them their first stitches.
 
     Returns those that can be worked with as few catches as can be. The others' fixed stitches use

@@ -102,7 +102,7 @@ FORMULA = (
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AmountOptions:
     """What is knitted and bought. `times`: pieces. `reserve`: part added. `ball`: grams of one ball.
 
     `swatch_grams`: weight of `swatch_cm2` square centimetres of washed two-colour stranded fabric.
@@ -183,7 +183,7 @@ class Amounts:
         return _rounded(plain)
 
 
-def amounts_of(chart: Chart, asked: Asked, shelf: Sequence[Yarn] = ()) -> Amounts:
+def amounts_of(chart: Chart, asked: AmountOptions, shelf: Sequence[Yarn] = ()) -> Amounts:
     """Yarn for a chart; facts of a yarn on the `shelf` (found by name) go before the chart's own.
 
     Raises SettingError when the swatch's weight cannot belong to the gauge.
@@ -191,7 +191,9 @@ def amounts_of(chart: Chart, asked: Asked, shelf: Sequence[Yarn] = ()) -> Amount
     return amounts_of_all([chart], asked, shelf)
 
 
-def amounts_of_all(charts: Sequence[Chart], asked: Asked, shelf: Sequence[Yarn] = ()) -> Amounts:
+def amounts_of_all(
+    charts: Sequence[Chart], asked: AmountOptions, shelf: Sequence[Yarn] = ()
+) -> Amounts:
     """Yarn for all pieces of one garment together, its plain parts with them where the charts tell
     of them.
 
@@ -241,7 +243,7 @@ def _facts(yarns: Sequence[Yarn], shelf: Sequence[Yarn]) -> list[Yarn]:
     return [by_name.get(yarn.name.casefold(), yarn) for yarn in yarns]
 
 
-def _factor(charts: Sequence[Chart], asked: Asked, per_gram: Sequence[float]) -> float:
+def _factor(charts: Sequence[Chart], asked: AmountOptions, per_gram: Sequence[float]) -> float:
     """The swatch's weight over the weight the formula gives it, of the two yarns used most."""
     gauge: Gauge = charts[0].gauge
     live = np.concatenate([chart.stitches[chart.live] for chart in charts])
@@ -266,7 +268,7 @@ def _amount(
     parts: Floats,
     weight: tuple[float, float, Literal["label", "class", "gauge"]],
     factor: float | None,
-    asked: Asked,
+    asked: AmountOptions,
 ) -> Amount:
     per_100g, label_doubt, known_by = weight
     # A swatch of yarn whose label is not known tells grams, not metres.

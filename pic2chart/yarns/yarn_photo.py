@@ -73,7 +73,7 @@ class Reference:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class PhotoOptions:
     """What to measure: named boxes (none: the middle of the photo), and what corrects the light.
 
     At most one of `white` and `grey` marks the reference; `known` is its colour as the shelf writes
@@ -158,7 +158,7 @@ def parse_patch(text: str) -> tuple[str, Box]:
     return Yarn(name, "#000000").name, Box.parse(box)
 
 
-def measure_photo(path: Path, asked: Asked) -> Measured:
+def measure_photo(path: Path, asked: PhotoOptions) -> Measured:
     """Measure every patch of a photo.
 
     Raises InputError when the photo cannot be read, no reference is found, or a patch is
@@ -204,7 +204,7 @@ def _pixels(photo: Picture, box: Box) -> NDArray[np.uint8]:
     return photo.rgb[box.y : box.y + box.h, box.x : box.x + box.w]
 
 
-def _reference(photo: Picture, asked: Asked) -> Reference:
+def _reference(photo: Picture, asked: PhotoOptions) -> Reference:
     box, how = asked.white or asked.grey, "marked" if asked.grey is None else "card"
     if box is None:
         found = find_reference(photo.rgb)
@@ -271,7 +271,7 @@ def _lots(shades: Sequence[Shade]) -> tuple[LotMatch, ...]:
 
 def _remarks(
     photo: Picture,
-    asked: Asked,
+    asked: PhotoOptions,
     reference: Reference | None,
     boxes: Sequence[Box],
     shades: Sequence[Shade],
