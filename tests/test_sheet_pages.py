@@ -17,7 +17,7 @@ from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.chart_pages import chart_pages
-from pic2chart.sheets.chart.squares import ABSENT
+from pic2chart.sheets.chart.grid_layout import ABSENT
 from pic2chart.sheets.document import sheet_files
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Sheet, text_width
 from pic2chart.sheets.marks.paper import (

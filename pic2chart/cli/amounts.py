@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json
+from pic2chart.cli.flags import Json
 
 EXAMPLE = "pic2chart amounts dog-chart/dog.chart.json --shelf shelf.csv --swatch-grams 4.6"
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pic2chart.cli.options import Json, with_settings
+from pic2chart.cli.flags import Json, with_settings
 from pic2chart.core.settings import Settings
 
 if TYPE_CHECKING:

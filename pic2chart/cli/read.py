@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json, chart_folder, with_settings
+from pic2chart.cli.flags import Json, chart_folder, with_settings
 from pic2chart.reading.reading_settings import ReadSettings
 
 EXAMPLE = "pic2chart read old-chart.jpg --gauge 28x31 --out old-chart"

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json
+from pic2chart.cli.flags import Json
 
 EXAMPLE = (
     "pic2chart shade balls.jpg --patch rust=410,300,160,160 --white 60,40,120,90 --shelf shelf.csv"

@@ -24,9 +24,15 @@ from pic2chart.desk.garments import (
     garment_of,
     garment_view,
 )
+from pic2chart.desk.page_data import (
+    facts_view,
+    findings_view,
+    project_view,
+    shelf_view,
+    symbols_view,
+)
 from pic2chart.desk.project import SHELF, Project, Shown
 from pic2chart.desk.store import Store, blank_chart, read_chart_upload, read_shelf_upload
-from pic2chart.desk.views import facts_view, findings_view, project_view, shelf_view, symbols_view
 from pic2chart.yarns.amounts import AmountOptions
 
 # What routes share: the desk's store, the project a path names, bodies, and answers about a project.

@@ -22,8 +22,8 @@ from pic2chart.sheets.chart.counting import (
     reading_arrows,
     repeat_box,
 )
+from pic2chart.sheets.chart.grid_layout import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.key import Entry, key_marks, key_row, sheet_entries
-from pic2chart.sheets.chart.squares import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.tiles import CUT, HEAD, Tile, span_words, tile_box, tile_page
 from pic2chart.sheets.marks.page import Boxes, Label, Mark, Sheet, Style, clean
 from pic2chart.sheets.marks.paper import (

@@ -22,9 +22,9 @@ from pic2chart.sheets.chart.counting import (
     reading_arrows,
     repeat_box,
 )
+from pic2chart.sheets.chart.grid_layout import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.key import Entry, key_marks, sheet_entries
 from pic2chart.sheets.chart.overlays import catch_marks, changed_marks, finding_marks, shaping_marks
-from pic2chart.sheets.chart.squares import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.marks.page import Label, Mark, Point, Sheet, clean, fit, text_width, wrap
 from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 

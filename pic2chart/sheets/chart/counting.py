@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from pic2chart.model.chart import Chart
-from pic2chart.sheets.chart.squares import PAPER, GridLayout
+from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.page import (
     Anchor,
     Box,

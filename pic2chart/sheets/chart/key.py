@@ -15,6 +15,7 @@ from pic2chart.model.construction import read_openings, shapings
 from pic2chart.model.keys import KEYS
 from pic2chart.model.wording import many, round_word
 from pic2chart.sheets.chart.counting import JOIN, REPEAT
+from pic2chart.sheets.chart.grid_layout import ABSENT, ground_of
 from pic2chart.sheets.chart.overlays import (
     ALERT,
     SHAPES,
@@ -27,7 +28,6 @@ from pic2chart.sheets.chart.overlays import (
     set_aside,
     shape_stamps,
 )
-from pic2chart.sheets.chart.squares import ABSENT, ground_of
 from pic2chart.sheets.marks.page import (
     Boxes,
     Label,

@@ -19,7 +19,7 @@ from pic2chart.model.construction import (
     shapings,
 )
 from pic2chart.model.keys import KEYS
-from pic2chart.sheets.chart.squares import PAPER, GridLayout
+from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.order import page_column, page_row, to_page
 from pic2chart.sheets.marks.page import Box, Boxes, Glyph, Label, Lines, Mark, Point, Stamps, Style
 from pic2chart.sheets.marks.symbols import ink_on

@@ -18,9 +18,9 @@ from pic2chart.sheets.chart.counting import (
     reading_arrows,
     repeat_box,
 )
+from pic2chart.sheets.chart.grid_layout import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.key import key_row, sheet_entries
 from pic2chart.sheets.chart.overlays import catch_marks, shaping_marks
-from pic2chart.sheets.chart.squares import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.marks.page import Box, Boxes, Label, Lines, Mark, Sheet, Style, clean, fit
 from pic2chart.sheets.marks.paper import EDGE, Sharing, Span
 from pic2chart.sheets.sheet_settings import SheetLook

@@ -22,7 +22,7 @@ from pic2chart.sheets.marks.page import (
 )
 from pic2chart.sheets.marks.paper import EDGE
 from pic2chart.sheets.sheet_settings import SheetLook
-from pic2chart.sheets.strands.views import RIGHT, Strip, lane_names, strip_marks
+from pic2chart.sheets.strands.strip import RIGHT, Strip, lane_names, strip_marks
 from pic2chart.stranding.steps import Step, spreading
 
 # The steps of a strand sheet set as a table: number, colour, stitches and words, in columns.

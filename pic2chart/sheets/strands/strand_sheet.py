@@ -18,7 +18,7 @@ from pic2chart.sheets.marks.paper import EDGE, page_size
 from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.strands.hands import hand_panel, sides
 from pic2chart.sheets.strands.strand_pages import Pages
-from pic2chart.sheets.strands.views import LEFT, RIGHT, Strip, closed, repeats
+from pic2chart.sheets.strands.strip import LEFT, RIGHT, Strip, closed, repeats
 from pic2chart.stranding.steps import catching, steps_of
 from pic2chart.stranding.strands import Strands
 
