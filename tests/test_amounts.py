@@ -138,7 +138,7 @@ def test_a_swatch_that_weighs_as_expected_changes_nothing() -> None:
     assert same.yarns[0].grams == pytest.approx(plain.yarns[0].grams)
     assert heavier.yarns[0].grams == pytest.approx(1.2 * plain.yarns[0].grams)
     assert heavier.yarns[0].metres == pytest.approx(1.2 * plain.yarns[0].metres)
-    assert same.yarns[0].doubt != plain.yarns[0].doubt
+    assert same.yarns[0].uncertainty != plain.yarns[0].uncertainty
 
 
 def test_a_swatch_without_labels_settles_the_grams_not_the_metres() -> None:
@@ -202,7 +202,7 @@ def test_nothing_is_negative_and_two_pieces_take_twice_as_much(rounds, across, k
     for a, b in zip(one.yarns, two.yarns, strict=True):
         assert min(a.knitted_m, a.floats_m, a.edges_m, a.ends_m) >= 0
         assert b.metres == pytest.approx(2 * a.metres)
-        assert 0 < a.doubt < 0.2
+        assert 0 < a.uncertainty < 0.2
     assert {a.name for a in one.yarns} == {piece.yarns[i].name for i in np.unique(cells)}
 
 

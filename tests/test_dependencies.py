@@ -1,4 +1,4 @@
-"""What pyproject.toml declares is what the code imports, both ways, and the version is said once."""
+"""What pyproject.toml declares is what the code imports, and the version is said once."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ OWN = {"pic2chart", "tests"} | {
     path.stem for folder in ("tests", "sample_images") for path in (ROOT / folder).rglob("*.py")
 }
 BY_HAND = {"atheris"}
-"""Installed by whoever wants guided runs of tests/fuzz/long.py; there are no wheels for most machines."""
+"""Installed by whoever wants guided runs of tests/fuzz/long.py; most machines have no wheel."""
 
 
 def imported(folders: Iterable[str]) -> set[str]:
-    """Top names of all modules imported anywhere in the folders, the standard library's left out."""
+    """Top names of all modules imported in the folders, without the standard library's."""
     found: set[str] = set()
     for file in (path for folder in folders for path in (ROOT / folder).rglob("*.py")):
         for node in ast.walk(ast.parse(file.read_text("utf-8"))):

@@ -86,7 +86,7 @@ def test_the_colour_checker_is_measured_back(tmp_path: Path, light: str, referen
     assert shown().sum() == 23
     assert delta_e2000(labs, card()[2])[shown()].max() < 3
     off = delta_e76(labs, card()[2])[shown()]
-    assert (off <= np.array(found.doubts, float)[shown()]).mean() >= 0.95
+    assert (off <= np.array(found.uncertainties, float)[shown()]).mean() >= 0.95
 
 
 def test_a_plain_mean_would_be_far_off(tmp_path: Path) -> None:
@@ -115,7 +115,7 @@ def test_white_paper_is_found_by_itself(tmp_path: Path) -> None:
 
 def test_as_lit_keeps_the_cast_and_promises_nothing(tmp_path: Path) -> None:
     found = measured(tmp_path, photograph(*LIGHTS["warm camera"]), as_lit=True)
-    assert found.doubts == (None,) * 24
+    assert found.uncertainties == (None,) * 24
     assert "not corrected" in found.remarks[0]
 
 
@@ -291,10 +291,10 @@ def test_the_sample_photo_in_warm_light_is_measured_back() -> None:
     }
     samples = Path(__file__).parent.parent / "sample_images"
     found = measure_photo(samples / "skeins.png", PhotoOptions(tuple(places.items())))
-    for shade, doubt in zip(found.shades, found.doubts, strict=True):
+    for shade, uncertainty in zip(found.shades, found.uncertainties, strict=True):
         lab = srgb_to_lab(np.array(true[shade.name], np.uint8))
         assert float(delta_e2000(shade.lab, lab)) < 3
-        assert float(delta_e76(shade.lab, lab)) < (doubt or 0)
+        assert float(delta_e76(shade.lab, lab)) < (uncertainty or 0)
     as_lit = measure_photo(samples / "skeins.png", PhotoOptions(tuple(places.items()), as_lit=True))
     slate = next(shade for shade in as_lit.shades if shade.name == "slate")
     lab = srgb_to_lab(np.array(true["slate"], np.uint8))
@@ -318,5 +318,5 @@ def test_any_pixels_are_measured_or_refused(h, w, seed, spread) -> None:  # type
         assert top + height <= h
     with suppress(InputError):
         shade = measure_shade("any", pixels, np.eye(3))
-        assert np.isfinite([*shade.lab, shade.spread, shade.chance]).all()
+        assert np.isfinite([*shade.lab, shade.spread, shade.standard_error]).all()
         assert 0.45 <= shade.lit <= 1

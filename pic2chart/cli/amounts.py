@@ -57,9 +57,9 @@ def amounts(
     from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
     from pic2chart.yarns.shelf import read_shelf
 
-    asked = AmountOptions(times, reserve / 100, ball, swatch_grams, _area(swatch_size))
+    options = AmountOptions(times, reserve / 100, ball, swatch_grams, _area(swatch_size))
     read = [read_any(path) for path in chart_paths(charts)]
-    found = amounts_of_all(read, asked, () if shelf is None else read_shelf(shelf))
+    found = amounts_of_all(read, options, () if shelf is None else read_shelf(shelf))
     if json:
         print_amounts(found)
     else:

@@ -79,14 +79,14 @@ def shade(
         put_on_shelf,
     )
 
-    asked = PhotoOptions(
+    options = PhotoOptions(
         tuple(parse_patch(text) for text in patch or ()),
         None if white is None else Box.parse(white),
         None if grey is None else Box.parse(grey),
         reference_is,
         as_lit,
     )
-    measured = measure_photo(photo, asked)
+    measured = measure_photo(photo, options)
     files = [] if out is None else write_folder(shade_files(photo, measured), out, photo)
     changes = () if shelf is None else put_on_shelf(measured, shelf)
     if json:

@@ -84,7 +84,7 @@ def materials(
             (
                 *_yarn_lines(found),
                 f"These amounts hold {per_cent(found.reserve)} in reserve. They follow from the gauge, and may be "
-                f"{per_cent(max(yarn.doubt for yarn in found.yarns))} out; a weighed swatch tells better. "
+                f"{per_cent(max(yarn.uncertainty for yarn in found.yarns))} out; a weighed swatch tells better. "
                 f"Yarn of this gauge is mostly {usual.name} (class {usual.number}).",
                 f"Needles that give the gauge, often {usual.needle_words}: {needles}.",
                 notions,

@@ -184,6 +184,6 @@ def _agreement(a: Squares, b: Squares) -> tuple[float, dict[int, int]]:
     table = counts.reshape(size, size) / counts.sum()
     rows, columns = linear_sum_assignment(table, maximize=True)
     met = float(table[rows, columns].sum())
-    chance = float((table.sum(axis=1)[rows] * table.sum(axis=0)[columns]).sum())
+    expected = float((table.sum(axis=1)[rows] * table.sum(axis=0)[columns]).sum())
     used = [(int(i), int(j)) for i, j in zip(rows, columns, strict=True) if table[i, j] > 0]
-    return (met - chance) / (1 - chance) if chance < 1 else 0.0, dict(used)
+    return (met - expected) / (1 - expected) if expected < 1 else 0.0, dict(used)
