@@ -199,7 +199,9 @@ def test_the_homography_of_corners_is_opencvs_own():
     assert np.allclose(lattice.to_photo(inside), expected, atol=1e-2)
     found, _ = cv2.findHomography(square / 30, corners)
     assert np.allclose(
-        np.linalg.inv(lattice.homography) / np.linalg.inv(lattice.homography)[2, 2], found, atol=1e-4
+        np.linalg.inv(lattice.homography) / np.linalg.inv(lattice.homography)[2, 2],
+        found,
+        atol=1e-4,
     )
 
 
