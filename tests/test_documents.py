@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from test_house import PACKAGE, PAGE, ROOMS
+from tests.test_house import PACKAGE, PAGE, ROOMS
 
 import pic2chart
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import View
+from pic2chart.checks.likeness import ReferenceImage
 from pic2chart.core.errors import SettingError
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.filler import MAX_FLOAT, fill
@@ -178,7 +178,7 @@ class Draft:
     """The canvas, and the picture as it is seen from across the room in these yarns' tones."""
 
     canvas: Canvas
-    view: View
+    view: ReferenceImage
 
 
 def draft(
@@ -214,7 +214,9 @@ def draft(
     canvas = Canvas.of(target, wanted, weight, form, aspect)
     behind = wanted != FREE
     seen = np.where(behind, light[np.where(behind, wanted, 0)], seen)
-    return Draft(canvas, View(seen, aspect, subject=None if share.min() >= 0.5 else share >= 0.5))
+    return Draft(
+        canvas, ReferenceImage(seen, aspect, subject=None if share.min() >= 0.5 else share >= 0.5)
+    )
 
 
 def small_subject(grid: Grid) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from pic2chart.garment.piece import Garment
 from pic2chart.garment.sections import rib
 from pic2chart.garment.written import ordinal
 from pic2chart.model.construction import read_plain
-from pic2chart.yarns.amounts import Asked, amounts_of_all
+from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
 from tests.helpers.garment_knitter import Knitter, knit
 from tests.helpers.places import SAMPLES
 
@@ -157,7 +157,7 @@ def test_plain_parts_are_what_the_words_work_beside_the_chart(
     }
     assert plain == {part: words[part] for part in plain}
     assert plain
-    amounts = amounts_of_all([piece.chart for piece in garment.pieces], Asked())
+    amounts = amounts_of_all([piece.chart for piece in garment.pieces], AmountOptions())
     listed = told(garment, "Materials")
     for yarn in amounts.yarns:
         metres, grams = re.search(

@@ -19,7 +19,7 @@ from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.chart_sheet import changed_stitches, changes_sheet, chart_sheet
-from pic2chart.sheets.chart.squares import ABSENT, runs
+from pic2chart.sheets.chart.grid_layout import ABSENT, runs
 from pic2chart.sheets.fabric.front import fabric_front
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Sheet, Stamps, text_width
 from pic2chart.sheets.marks.symbols import SYMBOLS, ink_on

@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.knit_along.knit_along import _json, knit_along
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.words.spoken import called, catch_words, run_words, speak
 from pic2chart.stranding.strands import plan_strands
 from tests.helpers.chromium import chromium, until
@@ -40,7 +40,7 @@ def make_chart(**parts: object) -> Chart:
     return Chart(cells, **parts)  # type: ignore[arg-type]
 
 
-def html_of(chart: Chart, look: Look = Look()) -> str:  # noqa: B008  # frozen
+def html_of(chart: Chart, look: SheetLook = SheetLook()) -> str:  # noqa: B008  # frozen
     return knit_along(chart, plan_strands(chart), look)
 
 

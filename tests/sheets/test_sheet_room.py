@@ -18,7 +18,7 @@ from pic2chart.sheets.chart.chart_sheet import chart_sheet
 from pic2chart.sheets.marks.page import Boxes, Label, Sheet
 from pic2chart.sheets.marks.printed import with_foot
 from pic2chart.sheets.marks.type_files import BOLD, REGULAR, shown
-from pic2chart.sheets.sheet_settings import LARGE_PRINT, Look
+from pic2chart.sheets.sheet_settings import LARGE_PRINT, SheetLook
 from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets
 from pic2chart.sheets.words.words_pages import pattern_pages, words_pages
 from pic2chart.sheets.writers.pdf import sheets_pdf
@@ -27,9 +27,9 @@ from pic2chart.stranding.strands import plan_strands
 COLOURS = ("#ece2d0", "#26304c", "#a8502f", "#5d6b3a", "#aeb6bd", "#56616b")
 COLOURS += ("#803050", "#d0a040", "#101010", "#ffffff", "#777777", "#00aa55")
 LOOKS = {
-    "usual": Look(author="A. Gull"),
-    "large": Look(scale=LARGE_PRINT, units="in"),
-    "wordless": Look(words=False, symbols="plain", heavy=5),
+    "usual": SheetLook(author="A. Gull"),
+    "large": SheetLook(scale=LARGE_PRINT, units="in"),
+    "wordless": SheetLook(words=False, symbols="plain", heavy=5),
 }
 KINDS = ("k2tog", "ssk", "centred", "increase", "increase-left", "increase-right")
 CROWDED = {

@@ -11,7 +11,7 @@ from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.sheets.marks.order import page_column, page_row, to_page
 from pic2chart.sheets.marks.page import Box, Boxes, Mark, Point, Style
 from pic2chart.sheets.marks.symbols import symbol_stamps
-from pic2chart.sheets.sheet_settings import PLAIN, Look
+from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
 ABSENT = "#dedede"
 PAPER = "#ffffff"
@@ -20,7 +20,7 @@ SYMBOLS_FROM = 1.6
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class GridLayout:
     """Where the squares lie: the top left corner of the grid and the size of a square, mm.
 
     `first` is the round and stitch (from 0) of a larger chart that this one begins with, when it is
@@ -31,7 +31,7 @@ class Plan:
     left: float
     top: float
     square: tuple[float, float]
-    look: Look = PLAIN
+    look: SheetLook = PLAIN
     first: tuple[int, int] = (0, 0)
     across: int | None = None
 
@@ -77,7 +77,7 @@ def runs(grid: NDArray[np.uint8]) -> NDArray[np.intp]:
     return np.column_stack([row[first], column[first], column[first + 1], values])
 
 
-def coloured_squares(plan: Plan) -> list[Mark]:
+def coloured_squares(plan: GridLayout) -> list[Mark]:
     """The squares of each yarn, merged along the rows, and then the yarn's symbol in each."""
     grid = to_page(plan.chart.stitches, plan.chart.hand)
     found = runs(grid)
@@ -94,19 +94,19 @@ def coloured_squares(plan: Plan) -> list[Mark]:
     return squares + symbols
 
 
-def ground_of(colour: str, look: Look) -> str:
+def ground_of(colour: str, look: SheetLook) -> str:
     """What a yarn's squares are filled with: its colour, or white under plain symbols."""
     return PAPER if look.symbols == "plain" else colour
 
 
-def absent_squares(plan: Plan) -> list[Mark]:
+def absent_squares(plan: GridLayout) -> list[Mark]:
     """Plain grey over the squares that hold no stitch; it also hides the fine lines there."""
     found = runs(to_page(plan.chart.stitches, plan.chart.hand))
     boxes = _run_boxes(plan, found[found[:, 3] == NO_STITCH])
     return [Boxes(boxes, Style(fill=ABSENT), "no-stitch")] if boxes else []
 
 
-def _run_boxes(plan: Plan, found: NDArray[np.intp]) -> tuple[Box, ...]:
+def _run_boxes(plan: GridLayout, found: NDArray[np.intp]) -> tuple[Box, ...]:
     width, height = plan.square
     return tuple(
         (*plan.corner(row, first), (past - first) * width, height) for row, first, past, _ in found

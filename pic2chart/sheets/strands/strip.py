@@ -17,7 +17,7 @@ import numpy as np
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.keys import KEYS
 from pic2chart.sheets.fabric.back import Strand, bump_marks, strand_marks
-from pic2chart.sheets.fabric.strokes import Cloth, shade, stitch_marks
+from pic2chart.sheets.fabric.strokes import FabricFrame, shade, stitch_marks
 from pic2chart.sheets.marks.page import (
     Anchor,
     Boxes,
@@ -292,10 +292,10 @@ def _names(strip: Strip) -> list[Mark]:
 def _fabric(strip: Strip, strands: Sequence[Strand]) -> list[Mark]:
     """The front, and the back as if one saw through the front."""
     window = (strip.first, strip.past)
-    cloth = Cloth(strip.chart, strip.stitch, strip.chart.hand == "left", window)
+    cloth = FabricFrame(strip.chart, strip.stitch, strip.chart.hand == "left", window)
     shown = replace(cloth, origin=(_shift(strip, cloth), 0.0))
 
-    def placed(top: float) -> Cloth:
+    def placed(top: float) -> FabricFrame:
         at = shown.at(0, strip.round + 1)[1]
         return replace(shown, origin=(shown.origin[0], top - at))
 
@@ -311,7 +311,7 @@ def _fabric(strip: Strip, strands: Sequence[Strand]) -> list[Mark]:
     ]
 
 
-def _shift(strip: Strip, cloth: Cloth) -> float:
+def _shift(strip: Strip, cloth: FabricFrame) -> float:
     first = strip.first if strip.chart.hand == "left" else strip.past
     return strip.left - cloth.at(first, 0)[0]
 
