@@ -23,7 +23,7 @@ from pic2chart.stranding.strands import with_strands
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class ChangedStitch:
     """A stitch that mending changed: round and stitch from 1, yarn names before and after."""
 
     round: int
@@ -38,7 +38,7 @@ class Mended:
 
     chart: Chart
     before: Chart
-    changes: tuple[Change, ...]
+    changes: tuple[ChangedStitch, ...]
     findings: tuple[Finding, ...]
     report: Report
 
@@ -119,10 +119,10 @@ def _without_specks(chart: Chart) -> NDArray[np.uint8]:
     return stitches
 
 
-def _changes(before: Chart, after: Chart) -> tuple[Change, ...]:
+def _changes(before: Chart, after: Chart) -> tuple[ChangedStitch, ...]:
     places = np.argwhere(before.stitches != after.stitches)
     return tuple(
-        Change(
+        ChangedStitch(
             int(r) + 1,
             int(s) + 1,
             before.yarns[before.stitches[r, s]].name,

@@ -1,7 +1,7 @@
 """Faults of the machine: full disks, killed writers, lost type, odd clocks, two programs at once.
 
-What is there stays there, what is new is whole, and the knitter is told in one line. `test_files.py`
-has the chart command on a full disk, `test_library_interrupt.py` the library.
+What is there stays there, what is new is whole, and the knitter is told in one line. `core/test_files.py`
+has the chart command on a full disk, `library/test_interrupt.py` the library.
 """
 
 from __future__ import annotations
@@ -20,20 +20,18 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-import pic2chart
 from pic2chart.cli.app import run
 from pic2chart.core.errors import OutputError
 from pic2chart.core.files import write_all, write_atomic
 from pic2chart.desk.history import History
 from pic2chart.desk.store import Store
 from pic2chart.library import batch
-from tests import chromium, mixed_folder
-from tests import library_runs as runs
 from tests.fuzz.readers import charts
-from tests.test_files import tree
+from tests.helpers import chromium, mixed_folder
+from tests.helpers import library_runs as runs
+from tests.helpers.folders import tree
+from tests.helpers.places import PACKAGE, SAMPLES
 
-PACKAGE = Path(pic2chart.__file__).parent
-SAMPLES = PACKAGE.parent / "sample_images"
 YARNS = ["--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c"]
 pytestmark = pytest.mark.faulty_charts  # the chart at hand is one of random stitches
 

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-import pic2chart
+from pic2chart.cli.app import COMMANDS
+from tests.helpers.places import PACKAGE, ROOT
 
-PACKAGE = Path(pic2chart.__file__).parent
-PAGE = PACKAGE.parent / "DEVELOPERS.md"
+PAGE = ROOT / "DEVELOPERS.md"
 
 ORDER = (
     ("core", "errors, files and locks, colour, settings"),
@@ -114,5 +114,37 @@ def test_no_file_is_longer_than_can_be_read() -> None:
 
 def test_this_test_sees_an_arrow_that_turns_back(tmp_path: Path) -> None:
     file = tmp_path / "late.py"
-    file.write_text("def f():\n    from pic2chart import cli\n    import pic2chart.desk.app\n")
-    assert {"pic2chart.cli", "pic2chart.desk.app"} <= set(imports(file))
+    file.write_text("def f():\n    from pic2chart import cli\n    import pic2chart.desk.web_app\n")
+    assert {"pic2chart.cli", "pic2chart.desk.web_app"} <= set(imports(file))
+
+
+def repeated(names: Iterator[tuple[str, Path]]) -> dict[str, list[str]]:
+    """Names that stand in more than one file, and the files."""
+    homes: dict[str, list[str]] = {}
+    for name, file in names:
+        homes.setdefault(name, []).append(str(file.relative_to(PACKAGE)))
+    return {name: files for name, files in homes.items() if len(files) > 1}
+
+
+def public_classes(file: Path) -> Iterator[str]:
+    """Names of the public classes at the top of a file."""
+    for node in ast.parse(file.read_text("utf-8")).body:
+        if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+            yield node.name
+
+
+def test_no_two_public_classes_share_a_name() -> None:
+    assert not repeated((name, file) for file in FILES for name in public_classes(file))
+
+
+def test_no_two_modules_share_a_name() -> None:
+    """Every kind of garment has the same modules, and a command's file is named for the command."""
+    commands = {PACKAGE / "cli" / f"{command.name.split()[0]}.py" for command in COMMANDS}
+    assert commands <= set(FILES)
+    kinds = PACKAGE / "garment" / "kinds"
+    counted = [
+        file
+        for file in FILES
+        if file.name != "__init__.py" and file not in commands and kinds not in file.parents
+    ]
+    assert not repeated((file.stem, file) for file in counted)

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-SAMPLES = Path(__file__).resolve().parent.parent / "sample_images"
+from tests.helpers.places import SAMPLES
+
 NAMES = sorted(path.stem for path in SAMPLES.glob("*.png"))
 
 

@@ -128,7 +128,7 @@ class Kept:
         return dict(_rounded(plain))
 
 
-class View:
+class ReferenceImage:
     """A picture's lightness as it is seen from across the room, to compare charts with.
 
     `lightness` float [R, N]: L* each stitch should have; `aspect`: height of a stitch over its width;

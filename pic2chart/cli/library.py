@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pic2chart.cli.options import Json, with_settings
+from pic2chart.cli.flags import Json, with_settings
 from pic2chart.core.settings import Settings
 
 if TYPE_CHECKING:
     from pic2chart.library.batch import Summary
-    from pic2chart.library.find import Answer, Fit
+    from pic2chart.library.find import RoundFit, SearchResult
 
 EXAMPLE = "pic2chart library sample_images --out motifs --stitches 40 --yarn oat=#ece2d0 --yarn ink=#26304c"
 FIND_EXAMPLE = "pic2chart library find gull --out motifs --stitches 20-60 --difficulty -5"
@@ -207,7 +207,7 @@ def _summary_plain(summary: Summary) -> dict[str, Any]:
     return {**asdict(summary), **told}
 
 
-def _plain(answer: Answer) -> dict[str, Any]:
+def _plain(answer: SearchResult) -> dict[str, Any]:
     """A motif as JSON: all but its pixels; files relative to the library."""
     from pic2chart.library.publish import MOTIFS
 
@@ -221,6 +221,6 @@ def _plain(answer: Answer) -> dict[str, Any]:
     return plain
 
 
-def _fit_plain(found: Fit) -> dict[str, Any]:
+def _fit_plain(found: RoundFit) -> dict[str, Any]:
     plain = {f.name: getattr(found, f.name) for f in fields(found) if f.name != "motif"}
     return {"name": found.motif.name, "number": found.motif.number, **plain, "words": found.words}

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
-from pic2chart.cli.options import Json, with_settings
+from pic2chart.cli.flags import Json, with_settings
 from pic2chart.core.settings import Settings
 from pic2chart.garment.kinds import GARMENTS, Kind
 

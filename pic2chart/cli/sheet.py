@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json, with_settings
+from pic2chart.cli.flags import Json, with_settings
 from pic2chart.sheets.sheet_settings import SheetSettings
 
 EXAMPLE = "pic2chart sheet dog-chart/dog.chart.json --author 'A. Gull' --paper a4 --out dog-sheets"

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from pic2chart.library.batch import Summary
-    from pic2chart.library.find import Answer, Fit
-    from pic2chart.library.motif import Motif
+    from pic2chart.library.find import RoundFit, SearchResult
+    from pic2chart.library.motif import MotifRecord
 
 _MOST_FAULTY = 20
 
@@ -58,7 +58,7 @@ def _show_files(files: Sequence[tuple[str, str]]) -> None:
         _put(table, indent=6)
 
 
-def show_answers(answers: Sequence[Answer], limit: int | None) -> None:
+def show_answers(answers: Sequence[SearchResult], limit: int | None) -> None:
     """Print the motifs found as a table, and then which of them are nearly the same as others."""
     from pic2chart.library.motif import grade
 
@@ -86,14 +86,14 @@ def show_answers(answers: Sequence[Answer], limit: int | None) -> None:
     print(f"{many(len(answers), 'motif')} {found}.")
 
 
-def _repeat(motif: Motif) -> str:
+def _repeat(motif: MotifRecord) -> str:
     """The repeat under its heading: '12 × 8, mirrored', '-' for a motif knitted once."""
     from pic2chart.library.motif import repeat_words
 
     return "-" if motif.repeat_kind == "once" else repeat_words(motif).replace("repeat ", "")
 
 
-def _alike_lines(answer: Answer) -> list[str]:
+def _alike_lines(answer: SearchResult) -> list[str]:
     m = answer.motif
     return [
         f"{m.number} {m.title} and {other.number} {other.title}: {other.how}, "
@@ -103,7 +103,7 @@ def _alike_lines(answer: Answer) -> list[str]:
     ]
 
 
-def show_fits(fits: Sequence[Fit], stitches: int, limit: int | None) -> None:
+def show_fits(fits: Sequence[RoundFit], stitches: int, limit: int | None) -> None:
     """Print the motifs that fit a round, at most `limit` of them, and the longest float of that round."""
     headings = ("no.", "title", "round", "float", "")
     table = new_table(">", "<", "<", ">", "<", headings=headings)

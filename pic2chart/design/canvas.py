@@ -11,7 +11,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import View, near, rim
+from pic2chart.checks.likeness import ReferenceImage, near, rim
 from pic2chart.model import measure
 from pic2chart.model.chart import NO_STITCH, Rules
 from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
@@ -267,7 +267,7 @@ def _hold_prices(
     """
     behind = canvas.wanted != FREE
     wanted = np.where(behind, light[np.where(behind, canvas.wanted, 0)], canvas.target[..., 0])
-    view = View(wanted, canvas.aspect, canvas.live)
+    view = ReferenceImage(wanted, canvas.aspect, canvas.live)
     matters = np.where(behind | ~canvas.live, 0.0, canvas.weight)
     lost = np.full((len(cost), light.size, light.size), np.inf)
     for dark, bright in combinations(np.argsort(light, kind="stable").tolist(), 2):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import View, near
+from pic2chart.checks.likeness import ReferenceImage, near
 from pic2chart.core.errors import SettingError
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.filler import MAX_FLOAT, fill
@@ -151,7 +151,7 @@ class Draft:
     """The canvas, and the picture as it is seen from across the room in these yarns' tones."""
 
     canvas: Canvas
-    view: View
+    view: ReferenceImage
 
 
 def draft(
@@ -188,13 +188,13 @@ def draft(
     form = hatched(form_of(even, share), look, np.array([-1.0, 1.0])) if several else None
     if not marked:
         canvas = Canvas.of(target, None, weight, form, aspect)
-        return Draft(canvas, View(seen, aspect))
+        return Draft(canvas, ReferenceImage(seen, aspect))
     behind = ground_for(fitted, inside, light) if ground is None else ground
     wanted = background(inside, light, behind, filler)
     weight = _contoured(target, form, weight, inside, light, behind)
     canvas = Canvas.of(target, wanted, weight, form, aspect)
     seen = np.where(inside, seen, light[np.where(inside, 0, wanted)])
-    return Draft(canvas, View(seen, aspect, subject=inside))
+    return Draft(canvas, ReferenceImage(seen, aspect, subject=inside))
 
 
 def _contoured(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import Kept, View
+from pic2chart.checks.likeness import Kept, ReferenceImage
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import Canvas, with_ticks
 from pic2chart.model.chart import NO_STITCH, Chart, Rules
@@ -180,7 +180,7 @@ def silent(words: str, share: float) -> None:
     del words, share
 
 
-def likeness_kept(view: View, solved: Solved, yarns: Sequence[Yarn]) -> Kept:
+def likeness_kept(view: ReferenceImage, solved: Solved, yarns: Sequence[Yarn]) -> Kept:
     """The chart's likeness beside that of the nearest yarns and of their plain repair."""
     p = solved.problem
     repaired = greedy_chart(solved.cost, p.live, p.per_round, p.float_limit, p.circular)

@@ -24,10 +24,16 @@ from pic2chart.desk.garments import (
     garment_of,
     garment_view,
 )
+from pic2chart.desk.page_data import (
+    facts_view,
+    findings_view,
+    project_view,
+    shelf_view,
+    symbols_view,
+)
 from pic2chart.desk.project import SHELF, Project, Shown
 from pic2chart.desk.store import Store, blank_chart, read_chart_upload, read_shelf_upload
-from pic2chart.desk.views import facts_view, findings_view, project_view, shelf_view, symbols_view
-from pic2chart.yarns.amounts import Asked
+from pic2chart.yarns.amounts import AmountOptions
 
 # What routes share: the desk's store, the project a path names, bodies, and answers about a project.
 
@@ -45,7 +51,7 @@ RAW = {
 """For the description of routes whose body is a file."""
 
 
-class Change(BaseModel):
+class ProjectChange(BaseModel):
     """A change to the project as it was at `revision`.
 
     `mark` is the page's own name for it: sent again with the same mark it is not done again.
@@ -82,7 +88,11 @@ def shown(project: Project, name: str) -> Response:
 
 
 def changed(
-    project: Project, name: str, change: Change, work: Callable[[], Shown], draft: bool = False
+    project: Project,
+    name: str,
+    change: ProjectChange,
+    work: Callable[[], Shown],
+    draft: bool = False,
 ) -> Response:
     """Do the work if the page knows the latest revision, and show what came of it."""
     with project.lock:
@@ -108,7 +118,7 @@ def trusted(settings: dict[str, Any]) -> dict[str, Any]:
 change_router = APIRouter(prefix="/api/projects/{name}")
 
 
-class SettingsChange(Change):
+class SettingsChange(ProjectChange):
     """New values of settings; a draft is worked out but not kept."""
 
     settings: dict[str, Any] = Field(max_length=60)
@@ -116,7 +126,7 @@ class SettingsChange(Change):
     draft: bool = False
 
 
-class StitchChange(Change):
+class StitchChange(ProjectChange):
     """A change by hand; a draft is only checked."""
 
     edit: dict[str, Any] = Field(max_length=20)
@@ -124,7 +134,7 @@ class StitchChange(Change):
 
 
 @change_router.post("/remove")
-def remove(project: Open, name: Name, store: Desk, change: Change) -> Response:
+def remove(project: Open, name: Name, store: Desk, change: ProjectChange) -> Response:
     """Put a project aside."""
     with project.lock:
         project.expect(change.revision)
@@ -140,7 +150,7 @@ def put_picture(
     return changed(
         project,
         name,
-        Change(revision=revision, mark=""),
+        ProjectChange(revision=revision, mark=""),
         lambda: project.start_from_picture(data, title, project.kept()),
     )
 
@@ -176,19 +186,19 @@ def stop(project: Open) -> Response:
 
 
 @change_router.post("/mend")
-def mend(project: Open, name: Name, change: Change) -> Response:
+def mend(project: Open, name: Name, change: ProjectChange) -> Response:
     """Change as few stitches as can be until the rules hold."""
     return changed(project, name, change, project.mend)
 
 
 @change_router.post("/undo")
-def undo(project: Open, name: Name, change: Change) -> Response:
+def undo(project: Open, name: Name, change: ProjectChange) -> Response:
     """Take the last step back."""
     return changed(project, name, change, lambda: project.go(-1))
 
 
 @change_router.post("/redo")
-def redo(project: Open, name: Name, change: Change) -> Response:
+def redo(project: Open, name: Name, change: ProjectChange) -> Response:
     """Do again what was taken back."""
     return changed(project, name, change, lambda: project.go(1))
 
@@ -198,7 +208,7 @@ def redo(project: Open, name: Name, change: Change) -> Response:
 desk_router = APIRouter(prefix="/api")
 
 
-class Size(BaseModel):
+class ChartSize(BaseModel):
     """Size of an empty chart."""
 
     stitches: int = Field(ge=MIN_SIDE, le=MAX_SIDE)
@@ -250,7 +260,7 @@ def start(
 
 
 @desk_router.post("/projects/blank")
-def start_blank(store: Desk, asked: Size) -> Response:
+def start_blank(store: Desk, asked: ChartSize) -> Response:
     """Start a project from an empty chart."""
     chart = blank_chart(asked.stitches, asked.rounds)
     return _started(store, lambda project: project.start_from_chart(chart))
@@ -267,21 +277,21 @@ def _started(store: Store, begin: Callable[[Project], Shown]) -> Response:
 garment_router = APIRouter(prefix="/api/projects/{name}/garment")
 
 
-class GarmentAsked(BaseModel):
+class GarmentRequest(BaseModel):
     """A kind of garment and its options."""
 
     kind: str = Field(max_length=40)
     options: dict[str, Any] = Field(default={}, max_length=30)
 
 
-class PieceAsked(GarmentAsked):
+class PieceRequest(GarmentRequest):
     """One piece of a garment."""
 
     piece: str = Field(max_length=60)
 
 
 @garment_router.post("")
-def make(project: Open, asked: GarmentAsked) -> Response:
+def make(project: Open, asked: GarmentRequest) -> Response:
     """A garment made from the project's picture or chart."""
     with project.lock:
         garment = garment_of(project, asked.kind, asked.options)
@@ -289,7 +299,7 @@ def make(project: Open, asked: GarmentAsked) -> Response:
 
 
 @garment_router.post("/open")
-def open_piece(project: Open, store: Desk, asked: PieceAsked) -> Response:
+def open_piece(project: Open, store: Desk, asked: PieceRequest) -> Response:
     """Start a project of its own from one piece's chart."""
     with project.lock:
         chart = garment_chart(garment_of(project, asked.kind, asked.options), asked.piece)
@@ -371,7 +381,7 @@ def facts(
     """Contrast of every pair of yarns, how much yarn the chart takes, how like its picture it is."""
     with project.lock:
         chart, likeness = project.now.state.chart, project.likeness()
-    asked = Asked(times, reserve, ball, swatch_grams, swatch_cm2)
+    asked = AmountOptions(times, reserve, ball, swatch_grams, swatch_cm2)
     return JSONResponse(facts_view(chart, store.shelf, asked) | {"likeness": likeness})
 
 

@@ -167,8 +167,8 @@ def serve(folder: Path, port: int | None, browser: bool, say: Callable[[str], No
     """
     import uvicorn
 
-    from pic2chart.desk.app import make_app
     from pic2chart.desk.store import Store
+    from pic2chart.desk.web_app import make_app
 
     os.umask(0o077)  # pictures and charts are for the eyes of their owner
     store = Store(folder)

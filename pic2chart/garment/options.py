@@ -6,9 +6,9 @@ of ease are in per cent of the body measure.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
-from pic2chart.core.settings import check_option, option
+from pic2chart.core.settings import check_options, option
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +34,7 @@ class GarmentOptions:
     for_child: bool = option(False, "It is for a child: cautions and limits follow.", kind=bool)
 
     def __post_init__(self) -> None:
-        for f in fields(self):
-            check_option(f.name, getattr(self, f.name), f.metadata)
+        check_options(self)
 
 
 @dataclass(frozen=True, slots=True)

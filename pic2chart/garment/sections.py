@@ -15,7 +15,7 @@ from pic2chart.garment.written import ABBREVIATIONS, Section, per_cent
 from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.wording import listed
-from pic2chart.yarns.amounts import Amounts, Asked, amounts_of_all
+from pic2chart.yarns.amounts import AmountOptions, Amounts, amounts_of_all
 from pic2chart.yarns.classes import class_at
 
 
@@ -75,7 +75,7 @@ def materials(
     """
     gauge = charts[0].gauge
     usual = class_at(gauge)
-    found = amounts_of_all(charts, Asked())
+    found = amounts_of_all(charts, AmountOptions())
     return (
         Section("Size", tuple(size)),
         gauge_section(gauge, flat=flat),
@@ -84,7 +84,7 @@ def materials(
             (
                 *_yarn_lines(found),
                 f"These amounts hold {per_cent(found.reserve)} in reserve. They follow from the gauge, and may be "
-                f"{per_cent(max(yarn.doubt for yarn in found.yarns))} out; a weighed swatch tells better. "
+                f"{per_cent(max(yarn.uncertainty for yarn in found.yarns))} out; a weighed swatch tells better. "
                 f"Yarn of this gauge is mostly {usual.name} (class {usual.number}).",
                 f"Needles that give the gauge, often {usual.needle_words}: {needles}.",
                 notions,

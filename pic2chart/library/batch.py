@@ -62,7 +62,7 @@ def _idle(listing: Listing, recipe: Recipe) -> Iterator[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class RunPlan:
     """What is to be done: tasks, files broken before they began, paths to drop, and known stamps."""
 
     tasks: tuple[Task, ...]
@@ -74,7 +74,7 @@ class Plan:
 
 def plan_run(
     found: tuple[Found, ...], recipe: Recipe, catalogue: Catalogue, out: Path, *, again: bool
-) -> Plan:
+) -> RunPlan:
     """Compare the files of the folder with the catalogue of the library at `out`, a whole path."""
     staging = out / STAGING
     kept, broken, seen = catalogue.kept(), catalogue.broken(), catalogue.seen()
@@ -96,7 +96,7 @@ def plan_run(
     paths = {file.path for file in found}
     gone = tuple(sorted((kept.keys() | broken.keys()) - paths))
     stamps = {file.path: file.stamp for file in found}
-    return Plan(tuple(tasks), tuple(faults), gone, stamps, unchanged)
+    return RunPlan(tuple(tasks), tuple(faults), gone, stamps, unchanged)
 
 
 def _before(
@@ -241,7 +241,7 @@ def _only_once(say: Say, step: str, share: float) -> None:
         say(step, share)
 
 
-def _work(wish: Wish, plan: Plan, catalogue: Catalogue, tell: Tell) -> int:
+def _work(wish: Wish, plan: RunPlan, catalogue: Catalogue, tell: Tell) -> int:
     """Have the tasks done and put in place; how many motifs were made."""
     if plan.gone:
         with catalogue.change():
@@ -259,7 +259,7 @@ def _work(wish: Wish, plan: Plan, catalogue: Catalogue, tell: Tell) -> int:
     return made
 
 
-def _crew(wish: Wish, plan: Plan, publisher: Publisher) -> Crew:
+def _crew(wish: Wish, plan: RunPlan, publisher: Publisher) -> Crew:
     if wish.cluster is not None:
         from pic2chart.library.cluster import on_cluster
 
@@ -268,7 +268,7 @@ def _crew(wish: Wish, plan: Plan, publisher: Publisher) -> Crew:
     return alone if jobs == 1 or len(plan.tasks) <= FEW else on_cores(jobs)
 
 
-def _remember(plan: Plan, catalogue: Catalogue, began: int) -> None:
+def _remember(plan: RunPlan, catalogue: Catalogue, began: int) -> None:
     """Note the stamps of files whose contents are in the catalogue."""
     sha256 = {path: row[1] for path, row in catalogue.kept().items()}
     sha256 |= {path: row[0] for path, row in catalogue.broken().items() if row[0]}
@@ -311,7 +311,7 @@ def _digest(catalogue: Catalogue, per_page: int, title: str) -> str:
     return hashlib.sha256(plain.encode()).hexdigest()
 
 
-def _summary(catalogue: Catalogue, plan: Plan, made: int, remarks: tuple[str, ...]) -> Summary:
+def _summary(catalogue: Catalogue, plan: RunPlan, made: int, remarks: tuple[str, ...]) -> Summary:
     return Summary(
         motifs=catalogue.count(),
         made=made,

@@ -52,7 +52,7 @@ class Task:
 
 
 @dataclass(frozen=True, slots=True)
-class Motif:
+class MotifRecord:
     """What the catalogue knows of one motif; lengths of floats in stitches.
 
     `path`: of the picture or chart in the folder; `sha256`: of its contents; `digest`: of what was
@@ -106,7 +106,7 @@ class Motif:
 class Done:
     """A motif that was made, whose files lie finished in `folder`."""
 
-    motif: Motif
+    motif: MotifRecord
     folder: Path
 
     @property
@@ -138,7 +138,7 @@ def sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def repeat_words(motif: Motif) -> str:
+def repeat_words(motif: MotifRecord) -> str:
     """'no repeat', 'repeat 12 × 8', 'half-drop repeat 12 × 8, mirrored'."""
     if motif.repeat_kind == "once":
         return "no repeat"

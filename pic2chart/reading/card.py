@@ -83,8 +83,8 @@ def sharpened(rgb: NDArray[np.uint8], corners: Floats) -> Card | None:
     """The card with its sides put where they fit best, to parts of a pixel.
 
     Where a side may lie in two places, such as at its shadow's border, the places that make up a
-    card's shape are taken, and the others that might count towards the doubt. None when a side is
-    not seen at all.
+    card's shape are taken, and the others that might count towards the uncertainty. None when a
+    side is not seen at all.
     """
     sides = edges(rgb, corners, CARD_MM * 2)
     cards = [(_meeting(chosen), chosen) for chosen in product(*sides)]

@@ -33,7 +33,7 @@ _WIDER = 2.2
 _COHERENT = 0.72
 """Share that a wave must keep: true ones keep 0.8 to 0.95, false ones up to 0.6 (measured)."""
 _HALF = 0.35
-"""Strength of a coherent wave of half the frequency, over the stitches', that is a doubt."""
+"""Strength of a coherent wave of half the frequency, over the stitches', that is a uncertainty."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -222,8 +222,8 @@ def refined(power: Floats, peak: tuple[np.intp, ...]) -> Floats:
     for axis in (1, 0):
         step = np.eye(2, dtype=int)[axis]
         low, mid, high = (logs[tuple(np.array(peak) + k * step)] for k in (-1, 0, 1))
-        bend = low - 2 * mid + high
-        off = 0.5 * (low - high) / bend if bend < 0 else 0.0
+        curvature = low - 2 * mid + high
+        off = 0.5 * (low - high) / curvature if curvature < 0 else 0.0
         place.append(peak[axis] + float(np.clip(off, -1, 1)))
     return np.asarray((np.array(place) - power.shape[0] // 2) / power.shape[0] * PER_MM)
 
@@ -278,11 +278,11 @@ def follow(turned: Waves, waves: tuple[Floats, Floats], seen: NDArray[np.bool_])
     across, up = waves
     stitch = 1 / float(np.hypot(*across))
     signs = Signs(
-        _left(turned.imag, across, stitch),
-        _left(turned.real, up, stitch),
-        _left(turned.imag, across + up, stitch),
-        _left(turned.imag, across - up, stitch),
-        _left(turned.imag, across / 2, stitch),
+        _residual(turned.imag, across, stitch),
+        _residual(turned.real, up, stitch),
+        _residual(turned.imag, across + up, stitch),
+        _residual(turned.imag, across - up, stitch),
+        _residual(turned.imag, across / 2, stitch),
     )
     cloth = _cloth(np.abs(signs.columns), seen, stitch)
     patches = _followed_patches(cloth, stitch)
@@ -308,7 +308,7 @@ def _cloth(strength: Floats32, seen: NDArray[np.bool_], stitch: float) -> NDArra
     return _largest(strong, int(2 * stitch * PER_MM / SLOW))
 
 
-def _left(signal: Floats32, wave: Floats, stitch: float) -> Waves:
+def _residual(signal: Floats32, wave: Floats, stitch: float) -> Waves:
     """What is left of the signal's part at a wave, as a slowly turning map at PER_MM / SLOW."""
     import cv2
 

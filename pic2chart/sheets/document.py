@@ -33,7 +33,7 @@ _SOME_LETTERS = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class SheetRequest:
     """A chart turned for its knitter, its strands, and what is asked of its sheets."""
 
     chart: Chart
@@ -63,7 +63,7 @@ def sheet_files(chart: Chart, settings: SheetSettings, stem: str) -> Files:
 
     Raises SettingError on rounds the chart does not have.
     """
-    asked = Asked.of(_prepared(chart, settings), settings, stem)
+    asked = SheetRequest.of(_prepared(chart, settings), settings, stem)
     files: Files = {}
     for part in PARTS:
         if settings.wants(part):
@@ -72,7 +72,7 @@ def sheet_files(chart: Chart, settings: SheetSettings, stem: str) -> Files:
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class SheetSet:
     """The files of all charts by name, what the checks say of the charts, and what to know."""
 
     files: Files
@@ -80,7 +80,7 @@ class Made:
     notes: tuple[str, ...]
 
 
-def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> Made:
+def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> SheetSet:
     """Read and check charts (JSON, PNG or CSV) and make their sheets; files are named after each.
 
     A folder stands for every chart file in it, so that a garment's folder gives all its pieces.
@@ -97,7 +97,7 @@ def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> Made:
             raise InputError(f"Two charts are named '{stem_of(path)}'; make their sheets apart.")
         files |= made
         notes += _lacking(_prepared(chart, settings), settings)
-    return Made(files, tuple(findings), tuple(dict.fromkeys(notes)))
+    return SheetSet(files, tuple(findings), tuple(dict.fromkeys(notes)))
 
 
 def _lacking(chart: Chart, settings: SheetSettings) -> list[str]:
@@ -128,7 +128,7 @@ def _prepared(chart: Chart, settings: SheetSettings) -> Chart:
     return turned if settings.title is None else turned.with_(title=clean_title(settings.title))
 
 
-def _chart(asked: Asked) -> Files:
+def _chart(asked: SheetRequest) -> Files:
     """The chart on one sheet as SVG; on paper, with the words, as PDF."""
     from pic2chart.sheets.chart.chart_pages import chart_pages
     from pic2chart.sheets.chart.chart_sheet import chart_sheet
@@ -152,7 +152,7 @@ def _chart(asked: Asked) -> Files:
     }
 
 
-def _pdf(asked: Asked, pages: tuple[Sheet, ...], names: tuple[str, ...]) -> bytes:
+def _pdf(asked: SheetRequest, pages: tuple[Sheet, ...], names: tuple[str, ...]) -> bytes:
     from pic2chart.sheets.marks.printed import with_foot
     from pic2chart.sheets.writers.pdf import sheets_pdf
 
@@ -161,7 +161,7 @@ def _pdf(asked: Asked, pages: tuple[Sheet, ...], names: tuple[str, ...]) -> byte
     return sheets_pdf(numbered, title=asked.chart.title, author=look.author, outline=names)
 
 
-def _words(asked: Asked) -> Files:
+def _words(asked: SheetRequest) -> Files:
     from pic2chart.sheets.words.write import words_markdown, words_text
 
     told = (asked.chart, asked.settings.look.author, _told(asked))
@@ -171,12 +171,12 @@ def _words(asked: Asked) -> Files:
     }
 
 
-def _told(asked: Asked) -> tuple[str, ...]:
+def _told(asked: SheetRequest) -> tuple[str, ...]:
     """What the words say beside the rounds: how to hold the yarns, and the cautions."""
     return (*asked.plan.words(asked.chart.hand), " ".join(cautions(asked.chart)))
 
 
-def _front(asked: Asked) -> Files:
+def _front(asked: SheetRequest) -> Files:
     from pic2chart.sheets.fabric.front import fabric_front
     from pic2chart.sheets.fabric.strokes import front_lines
     from pic2chart.sheets.writers.svg import sheet_svg
@@ -187,7 +187,7 @@ def _front(asked: Asked) -> Files:
     }
 
 
-def _back(asked: Asked) -> Files:
+def _back(asked: SheetRequest) -> Files:
     from pic2chart.sheets.fabric.back import fabric_back
     from pic2chart.sheets.writers.png import sheet_png
     from pic2chart.sheets.writers.svg import sheet_svg
@@ -207,7 +207,7 @@ def _stitch_px(chart: Chart) -> int:
     return max(3, min(_STITCH_PX, int(most)))
 
 
-def _strands(asked: Asked) -> Files:
+def _strands(asked: SheetRequest) -> Files:
     from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets
     from pic2chart.sheets.writers.svg import sheet_svg
 
@@ -224,14 +224,14 @@ def _strands(asked: Asked) -> Files:
     return files
 
 
-def _knit_along(asked: Asked) -> Files:
+def _knit_along(asked: SheetRequest) -> Files:
     from pic2chart.sheets.knit_along.knit_along import knit_along
 
     html = knit_along(asked.chart, asked.plan, asked.settings.look)
     return {f"{asked.stem}-knit-along.html": html}
 
 
-_MAKERS: Mapping[str, Callable[[Asked], Files]] = {
+_MAKERS: Mapping[str, Callable[[SheetRequest], Files]] = {
     "chart": _chart,
     "words": _words,
     "front": _front,

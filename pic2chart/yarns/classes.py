@@ -53,7 +53,7 @@ CLASSES = (
 def metres_in_100g(
     yarn: Yarn, gauge: Gauge
 ) -> tuple[float, float, Literal["label", "class", "gauge"]]:
-    """Metres in 100 g, the doubt of it as a part, and whether the label, the class or the gauge says so."""
+    """Metres in 100 g, its relative uncertainty, and what says so: label, class or gauge."""
     if yarn.m_per_100g:
         return yarn.m_per_100g, 0.02, "label"
     named = class_named(yarn.weight or "")

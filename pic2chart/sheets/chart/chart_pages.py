@@ -22,22 +22,22 @@ from pic2chart.sheets.chart.counting import (
     reading_arrows,
     repeat_box,
 )
+from pic2chart.sheets.chart.grid_layout import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.key import Entry, key_marks, key_row, sheet_entries
-from pic2chart.sheets.chart.squares import Plan, absent_squares, coloured_squares
 from pic2chart.sheets.chart.tiles import CUT, HEAD, Tile, span_words, tile_box, tile_page
 from pic2chart.sheets.marks.page import Boxes, Label, Mark, Sheet, Style, clean
 from pic2chart.sheets.marks.paper import (
     EDGE,
     LEAST_LARGE,
     LEAST_SQUARE,
-    Room,
+    PageSpace,
     Sharing,
-    Sides,
+    SquareLimits,
     page_size,
     share_out,
     square_in,
 )
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 
 _FOOT = 6.0
 """Room for the line at the foot of every page, mm."""
@@ -49,7 +49,9 @@ _WORTH_IT = 1.12
 """A page is laid on its side, or the key parted from the map, for squares so many times as large."""
 
 
-def chart_pages(chart: Chart, paper: str, look: Look) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
+def chart_pages(
+    chart: Chart, paper: str, look: SheetLook
+) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
     """The pages of a chart and a short name for each.
 
     A chart whose squares would be under 4 mm on one page (7 mm in large print) is shared out: first
@@ -72,12 +74,12 @@ def chart_pages(chart: Chart, paper: str, look: Look) -> tuple[tuple[Sheet, ...]
     return (*first, *pages), (*names, *(span_words(chart, tile) for tile in tiles))
 
 
-def _sides(chart: Chart, look: Look) -> Sides:
+def _sides(chart: Chart, look: SheetLook) -> SquareLimits:
     """What squares may measure: 4 mm at least and twice that at most, more in large print, or as asked."""
     if look.square_mm is not None:
-        return Sides(look.square_mm * min(1.0, chart.gauge.aspect), look.square_mm)
+        return SquareLimits(look.square_mm * min(1.0, chart.gauge.aspect), look.square_mm)
     least = LEAST_LARGE if look.scale > 1 else LEAST_SQUARE
-    return Sides(least, 2 * least)
+    return SquareLimits(least, 2 * least)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +90,13 @@ class _Foot:
     told: tuple[str, ...]
 
 
-def _foot_of(chart: Chart, look: Look, *before: str) -> _Foot:
+def _foot_of(chart: Chart, look: SheetLook, *before: str) -> _Foot:
     told = (*before, *note_lines(chart)) if look.words else ()
     return _Foot(sheet_entries(chart, 0, (), look), told)
 
 
 def _overview(
-    chart: Chart, size: tuple[float, float], look: Look, sharing: Sharing
+    chart: Chart, size: tuple[float, float], look: SheetLook, sharing: Sharing
 ) -> tuple[tuple[Sheet, ...], tuple[Tile, ...]]:
     """The whole chart small with the pages outlined on it, key and notes, and those pages.
 
@@ -117,7 +119,7 @@ def _overview(
     return (alone, _key_page(chart, size, look)), later
 
 
-def _key_page(chart: Chart, size: tuple[float, float], look: Look) -> Sheet:
+def _key_page(chart: Chart, size: tuple[float, float], look: SheetLook) -> Sheet:
     """Key and notes alone, in smaller type where they need it."""
     inner, room = size[0] - 2 * EDGE, size[1] - 2 * EDGE - _FOOT
     shape, foot = (1.0, chart.gauge.aspect), _foot_of(chart, look)
@@ -133,7 +135,7 @@ def _key_page(chart: Chart, size: tuple[float, float], look: Look) -> Sheet:
 def _page_of_all(
     chart: Chart,
     size: tuple[float, float],
-    look: Look,
+    look: SheetLook,
     most: float,
     foot: _Foot,
     tiles: tuple[Tile, ...] = (),
@@ -146,7 +148,7 @@ def _page_of_all(
     small_height = notes(foot.told, (0.0, 0.0), inner, look.scale)[1]
     side = side_room(chart, look)
     numbers_room = 4 + 2.4 * 2.6 * look.scale
-    room = Room(
+    room = PageSpace(
         inner - 2 * side,
         size[1] - top - 2 - numbers_room - key_height - 2 - small_height - EDGE - _FOOT,
         size[0] > size[1],
@@ -155,7 +157,7 @@ def _page_of_all(
         return Sheet(*size, "", "", ()), 0.0
     width = square_in(chart.stitch_count, chart.round_count, chart.gauge.aspect, room, most)
     left = (size[0] - chart.stitch_count * width) / 2
-    plan = Plan(chart, left, top + 2, (width, width * chart.gauge.aspect), look)
+    plan = GridLayout(chart, left, top + 2, (width, width * chart.gauge.aspect), look)
     marks += _small_marks(plan, tiles) if tiles else squares_marks(plan, None, ())
     below = plan.bottom + 4 + 2.4 * number_size(plan)
     keys, bottom = key_marks(foot.entries, shape, (EDGE, below), inner, look)
@@ -173,7 +175,7 @@ def _map_words(tiles: tuple[Tile, ...]) -> str:
     )
 
 
-def _small_marks(plan: Plan, tiles: tuple[Tile, ...]) -> list[Mark]:
+def _small_marks(plan: GridLayout, tiles: tuple[Tile, ...]) -> list[Mark]:
     """The chart without catches, and the pages on it."""
     quiet = replace(plan, look=replace(plan.look, symbols="colour"))
     return [
@@ -189,7 +191,7 @@ def _small_marks(plan: Plan, tiles: tuple[Tile, ...]) -> list[Mark]:
     ]
 
 
-def _map_marks(plan: Plan, tiles: tuple[Tile, ...]) -> list[Mark]:
+def _map_marks(plan: GridLayout, tiles: tuple[Tile, ...]) -> list[Mark]:
     """Each page's own squares outlined, its number in the middle on a white disc."""
     boxes = tuple(tile_box(plan, tile) for tile in tiles)
     narrow, low = (min(box[side] for box in boxes) for side in (2, 3))
@@ -222,10 +224,10 @@ def _tiles(chart: Chart, sharing: Sharing, first: int) -> tuple[Tile, ...]:
     return tuple(tiles)
 
 
-def _tile_room(chart: Chart, paper: str, on_side: bool, look: Look) -> Room:
+def _tile_room(chart: Chart, paper: str, on_side: bool, look: SheetLook) -> PageSpace:
     width, height = page_size(paper, on_side)
     entries = sheet_entries(chart, 0, (), look)
     key = key_row(entries, (1.0, chart.gauge.aspect), (0.0, 0.0), width - 2 * EDGE, look)[1]
     beside = 2 * (EDGE + side_room(chart, look))
     above = 2 * EDGE + _FOOT + HEAD * look.scale + key + 6 * 2.6 * look.scale
-    return Room(width - beside, height - above, on_side)
+    return PageSpace(width - beside, height - above, on_side)

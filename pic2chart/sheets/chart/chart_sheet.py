@@ -22,11 +22,11 @@ from pic2chart.sheets.chart.counting import (
     reading_arrows,
     repeat_box,
 )
+from pic2chart.sheets.chart.grid_layout import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.key import Entry, key_marks, sheet_entries
 from pic2chart.sheets.chart.overlays import catch_marks, changed_marks, finding_marks, shaping_marks
-from pic2chart.sheets.chart.squares import Plan, absent_squares, coloured_squares
 from pic2chart.sheets.marks.page import Label, Mark, Point, Sheet, clean, fit, text_width, wrap
-from pic2chart.sheets.sheet_settings import PLAIN, Look
+from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
 # The words of a chart sheet: title, author, facts and how to read it, notes under the key.
 
@@ -35,7 +35,7 @@ _LISTED = 20
 FOUR_INCHES = 10.16
 
 
-def heading(chart: Chart, look: Look, at: Point, width: float) -> tuple[list[Mark], float]:
+def heading(chart: Chart, look: SheetLook, at: Point, width: float) -> tuple[list[Mark], float]:
     """Title, author and facts from `at` down; returns the marks and the height they end at."""
     title, kind = _TITLE * min(look.scale, 1.4), _TYPE * look.scale
     y = at[1] + 0.8 * title
@@ -62,7 +62,7 @@ def _title_lines(title: str, size: float, width: float) -> list[str]:
     return lines if len(lines) <= 2 else [lines[0], fit(" ".join(lines[1:]), size, width)]
 
 
-def facts(chart: Chart, look: Look) -> str:
+def facts(chart: Chart, look: SheetLook) -> str:
     """Stitches, rounds, gauge and finished size as sentences."""
     width, height = chart.gauge.size_cm(chart.usual_count, chart.round_count)
     rounds = round_word(chart, chart.round_count)
@@ -77,7 +77,7 @@ def facts(chart: Chart, look: Look) -> str:
     )
 
 
-def figures(chart: Chart, look: Look) -> str:
+def figures(chart: Chart, look: SheetLook) -> str:
     """The same in numbers and signs alone."""
     width, height = chart.gauge.size_cm(chart.usual_count, chart.round_count)
     stitches, up, over = _gauge(chart, look)
@@ -87,7 +87,7 @@ def figures(chart: Chart, look: Look) -> str:
     )
 
 
-def _gauge(chart: Chart, look: Look) -> tuple[str, str, str]:
+def _gauge(chart: Chart, look: SheetLook) -> tuple[str, str, str]:
     """Stitches and rounds, and the length they are counted over."""
     gauge = chart.gauge
     if look.units == "cm":
@@ -145,7 +145,7 @@ def chart_sheet(
     square_mm: float = SQUARE_MM,
     changed: NDArray[np.bool_] | None = None,
     findings: Sequence[Finding] = (),
-    look: Look = PLAIN,
+    look: SheetLook = PLAIN,
 ) -> Sheet:
     """Lay out a chart on one sheet as large as it needs.
 
@@ -166,7 +166,7 @@ def chart_sheet(
     inner = width - 2 * MARGIN
     marks, top = heading(chart, look, (MARGIN, MARGIN), inner)
     square = (square_mm, square_mm * chart.gauge.aspect)
-    plan = Plan(chart, (width - across) / 2, top + 2, square, look)
+    plan = GridLayout(chart, (width - across) / 2, top + 2, square, look)
     marks += squares_marks(plan, changed, findings)
     entries = sheet_entries(chart, 0 if changed is None else int(changed.sum()), findings, look)
     foot = plan.bottom + 4 + 2.4 * number_size(plan)
@@ -201,7 +201,7 @@ def changed_stitches(before: Chart, after: Chart) -> NDArray[np.bool_]:
 
 
 def squares_marks(
-    plan: Plan, changed: NDArray[np.bool_] | None, findings: Sequence[Finding]
+    plan: GridLayout, changed: NDArray[np.bool_] | None, findings: Sequence[Finding]
 ) -> list[Mark]:
     """Everything in and round the grid, in painting order."""
     return [
@@ -220,13 +220,13 @@ def squares_marks(
     ]
 
 
-def describe(chart: Chart, entries: Sequence[Entry], look: Look = PLAIN) -> str:
+def describe(chart: Chart, entries: Sequence[Entry], look: SheetLook = PLAIN) -> str:
     """The sheet in words, for those who cannot see it."""
     keys = "; ".join(f"{entry.name}: {entry.detail}" for entry in entries)
     return f"Knitting chart. {facts(chart, look)} {reading(chart)} Key: {keys}."
 
 
-def side_room(chart: Chart, look: Look, last_round: int = 0) -> float:
+def side_room(chart: Chart, look: SheetLook, last_round: int = 0) -> float:
     """Room for the round numbers and the arrow on each side of the grid, mm."""
     largest = str(max(chart.round_count, last_round))
     return 2.2 + beside(chart) + text_width(largest, 2.6 * look.scale) + 4.0

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from pic2chart.model.chart import Chart
-from pic2chart.sheets.chart.squares import PAPER, Plan
+from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.page import (
     Anchor,
     Box,
     Boxes,
+    Glyph,
     Label,
     Lines,
     Mark,
     Point,
-    Shape,
     Stamps,
     Style,
 )
@@ -30,7 +30,7 @@ JOIN = Style(stroke=_INK, width=0.7, dash=(0.01, 1.5))
 """A dotted line: the dots are the round ends of the dashes."""
 
 
-def fine_lines(plan: Plan) -> list[Mark]:
+def fine_lines(plan: GridLayout) -> list[Mark]:
     """A fine grey line between all squares, seen on light and dark yarns alike."""
     if min(plan.square) < _FINE_FROM:
         return []
@@ -38,7 +38,7 @@ def fine_lines(plan: Plan) -> list[Mark]:
     return [Lines(lines, Style(stroke="#8c8c8c", width=0.09), "lines fine")]
 
 
-def counting_lines(plan: Plan) -> list[Mark]:
+def counting_lines(plan: GridLayout) -> list[Mark]:
     """A line every 5 and a heavier one every 10, counted from stitch 1 and round 1, and the frame.
 
     Where the heavier line is asked for every 5 there is no other. Each has a white line under it,
@@ -58,7 +58,7 @@ def counting_lines(plan: Plan) -> list[Mark]:
     return [*marks, Boxes((frame,), Style(stroke=_INK, width=0.32), "frame")]
 
 
-def _lines_at(plan: Plan, wanted: Callable[[int], bool]) -> tuple[tuple[Point, Point], ...]:
+def _lines_at(plan: GridLayout, wanted: Callable[[int], bool]) -> tuple[tuple[Point, Point], ...]:
     """Lines before the squares whose count, from 0 in the whole chart, is wanted."""
     chart, (width, height) = plan.chart, plan.square
     lines = []
@@ -73,7 +73,7 @@ def _lines_at(plan: Plan, wanted: Callable[[int], bool]) -> tuple[tuple[Point, P
     return tuple(lines)
 
 
-def numbers(plan: Plan, *, both_sides: bool = False) -> list[Mark]:
+def numbers(plan: GridLayout, *, both_sides: bool = False) -> list[Mark]:
     """Every round's number where that round starts, and stitch numbers 1, 5, 10, … along the foot.
 
     Squares too small for that are numbered every 5, 10 or more. `both_sides` repeats the numbers in
@@ -86,12 +86,12 @@ def numbers(plan: Plan, *, both_sides: bool = False) -> list[Mark]:
     ]
 
 
-def number_size(plan: Plan) -> float:
+def number_size(plan: GridLayout) -> float:
     """Height of the type of the numbers, mm."""
     return min(_NUMBER * plan.look.scale, max(_LEAST, 0.62 * min(plan.square)))
 
 
-def _round_numbers(plan: Plan, size: float, both_sides: bool) -> list[Mark]:
+def _round_numbers(plan: GridLayout, size: float, both_sides: bool) -> list[Mark]:
     marks: list[Mark] = []
     every = _step(1, size, plan.square[1])
     for place in range(plan.chart.round_count):
@@ -108,7 +108,7 @@ def _round_numbers(plan: Plan, size: float, both_sides: bool) -> list[Mark]:
     return marks
 
 
-def _stitch_numbers(plan: Plan, size: float, both_sides: bool) -> list[Mark]:
+def _stitch_numbers(plan: GridLayout, size: float, both_sides: bool) -> list[Mark]:
     """The first of the chart, and every fifth (or more) that has room beside its neighbours."""
     digits = len(str(plan.chart.stitch_count + plan.first[1]))
     every = _step(5, 0.62 * size * (digits + 0.8), plan.square[0])
@@ -126,7 +126,7 @@ def _stitch_numbers(plan: Plan, size: float, both_sides: bool) -> list[Mark]:
 
 
 def _number(
-    at: Point, number: int, size: float, anchor: Anchor, plan: Plan, what: str, main: bool
+    at: Point, number: int, size: float, anchor: Anchor, plan: GridLayout, what: str, main: bool
 ) -> Label:
     colour = _INK if main else "#6b6b6b"
     bold = number % plan.look.heavy == 0 and main
@@ -149,7 +149,7 @@ def starts_right(chart: Chart, round_: int) -> bool:
     return (chart.hand == "right") != wrong_side
 
 
-def reading_arrows(plan: Plan, gap: float) -> list[Mark]:
+def reading_arrows(plan: GridLayout, gap: float) -> list[Mark]:
     """An arrow beyond the number of round 1 (and of row 2 when flat), pointing the way to read."""
     rounds = [0] if plan.chart.in_round else [0, 1]
     marks: list[Mark] = []
@@ -157,13 +157,13 @@ def reading_arrows(plan: Plan, gap: float) -> list[Mark]:
         right = starts_right(plan.chart, place + plan.first[0])
         x = plan.right + gap if right else plan.left - gap
         away = 1.0 if right else -1.0
-        shape = Shape((((3.2 * away, 0), (0, 0)), ((0.9 * away, -0.7), (0, 0), (0.9 * away, 0.7))))
+        shape = Glyph((((3.2 * away, 0), (0, 0)), ((0.9 * away, -0.7), (0, 0), (0.9 * away, 0.7))))
         at = (x, plan.middle(place, 0)[1])
         marks.append(Stamps(shape, (at,), Style(stroke=_INK, width=0.28), "arrow"))
     return marks
 
 
-def join_marks(plan: Plan) -> list[Mark]:
+def join_marks(plan: GridLayout) -> list[Mark]:
     """A dotted line beside both edges at which a round closes, where the plan reaches them."""
     if not plan.chart.in_round:
         return []
@@ -181,7 +181,7 @@ def beside(chart: Chart) -> float:
     return 0.0 if chart.repeat is None else BOX
 
 
-def repeat_box(plan: Plan) -> list[Mark]:
+def repeat_box(plan: GridLayout) -> list[Mark]:
     """A heavy box round the repeat, which starts at stitch 1 of round 1; on a part, what shows of it."""
     if plan.chart.repeat is None:
         return []

@@ -15,6 +15,7 @@ from pic2chart.model.construction import read_openings, shapings
 from pic2chart.model.keys import KEYS
 from pic2chart.model.wording import many, round_word
 from pic2chart.sheets.chart.counting import JOIN, REPEAT
+from pic2chart.sheets.chart.grid_layout import ABSENT, ground_of
 from pic2chart.sheets.chart.overlays import (
     ALERT,
     SHAPES,
@@ -27,7 +28,6 @@ from pic2chart.sheets.chart.overlays import (
     set_aside,
     shape_stamps,
 )
-from pic2chart.sheets.chart.squares import ABSENT, ground_of
 from pic2chart.sheets.marks.page import (
     Boxes,
     Label,
@@ -40,7 +40,7 @@ from pic2chart.sheets.marks.page import (
     text_width,
 )
 from pic2chart.sheets.marks.symbols import symbol_stamps
-from pic2chart.sheets.sheet_settings import PLAIN, Look
+from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
 # What a sheet's key has to explain, as values.
 
@@ -79,7 +79,7 @@ class Entry:
 
 
 def sheet_entries(
-    chart: Chart, changed: int, findings: Sequence[Finding], look: Look = PLAIN
+    chart: Chart, changed: int, findings: Sequence[Finding], look: SheetLook = PLAIN
 ) -> tuple[Entry, ...]:
     """Every yarn in the chart's order, then each further mark that the sheet shows."""
     entries = list(yarn_entries(chart, look))
@@ -120,7 +120,7 @@ def sheet_entries(
     return tuple(entries)
 
 
-def yarn_entries(chart: Chart, look: Look = PLAIN) -> tuple[Entry, ...]:
+def yarn_entries(chart: Chart, look: SheetLook = PLAIN) -> tuple[Entry, ...]:
     """One entry a yarn: its key letter and name, and how many stitches it knits."""
     counts = np.bincount(chart.stitches[chart.live], minlength=len(chart.yarns))
     return tuple(
@@ -158,7 +158,7 @@ def key_marks(
     square: tuple[float, float],
     at: Point,
     width: float,
-    look: Look = PLAIN,
+    look: SheetLook = PLAIN,
 ) -> tuple[list[Mark], float]:
     """The key in as many columns as fit `width`; returns the marks and the height they end at."""
     if not entries:
@@ -183,7 +183,7 @@ def key_row(
     square: tuple[float, float],
     at: Point,
     width: float,
-    look: Look = PLAIN,
+    look: SheetLook = PLAIN,
 ) -> tuple[list[Mark], float]:
     """The key again in few lines, small blocks and names alone; the marks and where they end.
 
@@ -197,7 +197,7 @@ def key_row(
 
 
 def _key_row(
-    entries: Sequence[Entry], square: tuple[float, float], at: Point, width: float, look: Look
+    entries: Sequence[Entry], square: tuple[float, float], at: Point, width: float, look: SheetLook
 ) -> tuple[list[Mark], float]:
     size, line = 2.9 * look.scale, 5.6 * look.scale
     side = 4.2 * look.scale / max(square)
@@ -227,7 +227,7 @@ def _entry_width(entry: Entry, scale: float) -> float:
 
 
 def _entry_marks(
-    entry: Entry, block: tuple[float, float], at: Point, room: float, look: Look
+    entry: Entry, block: tuple[float, float], at: Point, room: float, look: SheetLook
 ) -> list[Mark]:
     x = at[0] + block[0] + 2
     middle = at[1] + block[1] / 2
@@ -251,7 +251,7 @@ def _entry_marks(
 
 
 def block_marks(
-    entry: Entry, block: tuple[float, float], at: Point, look: Look = PLAIN
+    entry: Entry, block: tuple[float, float], at: Point, look: SheetLook = PLAIN
 ) -> list[Mark]:
     """The block that stands for an entry, drawn just as on the chart."""
     middle = (at[0] + block[0] / 2, at[1] + block[1] / 2)

@@ -19,9 +19,9 @@ from pic2chart.model.construction import (
     shapings,
 )
 from pic2chart.model.keys import KEYS
-from pic2chart.sheets.chart.squares import PAPER, Plan
+from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.order import page_column, page_row, to_page
-from pic2chart.sheets.marks.page import Box, Boxes, Label, Lines, Mark, Point, Shape, Stamps, Style
+from pic2chart.sheets.marks.page import Box, Boxes, Glyph, Label, Lines, Mark, Point, Stamps, Style
 from pic2chart.sheets.marks.symbols import ink_on
 
 # Shaping marks: decreases and increases drawn on the squares they are worked in.
@@ -70,7 +70,7 @@ def named(kind: str, hand: str) -> str:
     return f"{kind}: {sign(kind, hand).words}"
 
 
-def shaping_marks(plan: Plan) -> list[Mark]:
+def shaping_marks(plan: GridLayout) -> list[Mark]:
     """The sign of every shaping in its square, red on a white line that lifts it."""
     found = shapings(plan.chart)
     marks: list[Mark] = []
@@ -81,7 +81,7 @@ def shaping_marks(plan: Plan) -> list[Mark]:
     return marks + opening_marks(plan)
 
 
-def opening_marks(plan: Plan) -> list[Mark]:
+def opening_marks(plan: GridLayout) -> list[Mark]:
     """A heavy line along the foot of the stitches below which waste yarn is knitted in, and along the
     head of those that are set aside on it.
     """
@@ -122,8 +122,8 @@ def shape_stamps(
     thin = 0.11 * min(square)
     under, over = Style(stroke=PAPER, width=2.2 * thin), Style(stroke=_INK, width=thin)
     return [
-        Stamps(Shape(lines), places, under, "shaping under"),
-        Stamps(Shape(lines), places, over, f"shaping {kind}"),
+        Stamps(Glyph(lines), places, under, "shaping under"),
+        Stamps(Glyph(lines), places, over, f"shaping {kind}"),
     ]
 
 
@@ -132,7 +132,7 @@ ALERT = {"error": "#d00000", "warning": "#d06a00", "note": "#0062b8"}
 _PAPER = "#ffffff"
 
 
-def catch_marks(plan: Plan) -> list[Mark]:
+def catch_marks(plan: GridLayout) -> list[Mark]:
     """A short bit of the caught yarn lying along the foot of each square behind which it is caught."""
     marks: list[Mark] = []
     for index, yarn in enumerate(plan.chart.yarns):
@@ -161,7 +161,7 @@ def catch_stamps(
     size = 0.42 * min(square)
     x, y = (0.36 * square[0], 0.46 * size) if letter else (0.38 * square[0], 0.11 * square[1])
     low = 0.46 * square[1] - y
-    shape = Shape((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
+    shape = Glyph((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
     ink = ink_on(colour)
     places = tuple((px, py + low) for px, py in middles)
     marks: list[Mark] = [
@@ -174,7 +174,7 @@ def catch_stamps(
     ]
 
 
-def changed_marks(plan: Plan, changed: NDArray[np.bool_]) -> list[Mark]:
+def changed_marks(plan: GridLayout, changed: NDArray[np.bool_]) -> list[Mark]:
     """A bright outline inside every changed square; `changed` is in knitting order."""
     places = plan.middles(to_page(changed, plan.chart.hand))
     return changed_stamps(places, plan.square) if places else []
@@ -183,7 +183,7 @@ def changed_marks(plan: Plan, changed: NDArray[np.bool_]) -> list[Mark]:
 def changed_stamps(places: tuple[Point, ...], square: tuple[float, float]) -> list[Mark]:
     """The outlines of changed squares at these middles, on a white line that lifts them."""
     x, y = 0.4 * square[0], 0.4 * square[1]
-    shape = Shape((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
+    shape = Glyph((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
     wide, narrow = 0.2 * min(square), 0.12 * min(square)
     return [
         Stamps(shape, places, Style(stroke=_PAPER, width=wide), "changed under"),
@@ -191,7 +191,7 @@ def changed_stamps(places: tuple[Point, ...], square: tuple[float, float]) -> li
     ]
 
 
-def finding_marks(plan: Plan, findings: Sequence[Finding]) -> list[Mark]:
+def finding_marks(plan: GridLayout, findings: Sequence[Finding]) -> list[Mark]:
     """An outline round the stitches each finding speaks of, notes first so that errors lie on top."""
     marks: list[Mark] = []
     for level in ("note", "warning", "error"):
@@ -210,7 +210,7 @@ def alert_boxes(boxes: tuple[Box, ...], level: str) -> list[Mark]:
     ]
 
 
-def _finding_boxes(plan: Plan, finding: Finding) -> list[Box]:
+def _finding_boxes(plan: GridLayout, finding: Finding) -> list[Box]:
     """Boxes round the live stitches a finding names: a whole round when it names no stitch."""
     if finding.round is None or not 1 <= finding.round <= plan.chart.round_count:
         return []
@@ -229,7 +229,7 @@ def _stretch(live: NDArray[np.intp], first: int, length: int, circle: bool) -> N
     return np.sort(live[places])
 
 
-def _piece_box(plan: Plan, round_: int, columns: NDArray[np.intp]) -> Box:
+def _piece_box(plan: GridLayout, round_: int, columns: NDArray[np.intp]) -> Box:
     ends = [page_column(plan.chart, int(c)) for c in (columns[0], columns[-1])]
     left, top = plan.corner(page_row(plan.chart, round_), min(ends))
     return left, top, columns.size * plan.square[0], plan.square[1]

@@ -18,12 +18,12 @@ from pic2chart.sheets.chart.counting import (
     reading_arrows,
     repeat_box,
 )
+from pic2chart.sheets.chart.grid_layout import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.key import key_row, sheet_entries
 from pic2chart.sheets.chart.overlays import catch_marks, shaping_marks
-from pic2chart.sheets.chart.squares import Plan, absent_squares, coloured_squares
 from pic2chart.sheets.marks.page import Box, Boxes, Label, Lines, Mark, Sheet, Style, clean, fit
 from pic2chart.sheets.marks.paper import EDGE, Sharing, Span
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 
 # One page of a chart that is shared out: what it holds, and where it lies on a plan of the whole.
 
@@ -40,7 +40,7 @@ class Tile:
     page: int
 
 
-def tile_box(plan: Plan, tile: Tile) -> Box:
+def tile_box(plan: GridLayout, tile: Tile) -> Box:
     """The page's own squares on a plan of the whole chart."""
     width, height = plan.square
     across, up = tile.across, tile.up
@@ -53,7 +53,7 @@ def tile_box(plan: Plan, tile: Tile) -> Box:
     return (first, plan.bottom - up.past * height, *size)
 
 
-def span_words(chart: Chart, tile: Tile, look: Look | None = None) -> str:
+def span_words(chart: Chart, tile: Tile, look: SheetLook | None = None) -> str:
     """'Rounds 1–30, stitches 31–60', or the numbers alone where the look has no words."""
     up, across = tile.up, tile.across
     if look is not None and not look.words:
@@ -110,7 +110,7 @@ HEAD = 15.0
 def tile_page(
     chart: Chart,
     size: tuple[float, float],
-    look: Look,
+    look: SheetLook,
     sharing: Sharing,
     tiles: tuple[Tile, ...],
     tile: Tile,
@@ -120,7 +120,9 @@ def tile_page(
     across = part.stitch_count * sharing.square[0]
     top = EDGE + HEAD * look.scale + 2.6 * look.scale
     first = (tile.up.shown_first, tile.across.shown_first)
-    plan = Plan(part, (size[0] - across) / 2, top, sharing.square, look, first, chart.stitch_count)
+    plan = GridLayout(
+        part, (size[0] - across) / 2, top, sharing.square, look, first, chart.stitch_count
+    )
     words = span_words(chart, tile)
     marks = [
         *_tile_head(chart, size, look, tiles, tile),
@@ -132,7 +134,7 @@ def tile_page(
     return Sheet(*size, clean(chart.title), f"Part of a knitting chart: {words}.", tuple(marks))
 
 
-def _tile_squares(plan: Plan, tile: Tile) -> list[Mark]:
+def _tile_squares(plan: GridLayout, tile: Tile) -> list[Mark]:
     gap = side_room(plan.chart, plan.look, plan.first[0] + plan.chart.round_count) - 3.6
     arrows = reading_arrows(plan, gap) if tile.up.first == 0 else []
     return [
@@ -151,7 +153,7 @@ def _tile_squares(plan: Plan, tile: Tile) -> list[Mark]:
     ]
 
 
-def _own_box(plan: Plan, tile: Tile) -> Box:
+def _own_box(plan: GridLayout, tile: Tile) -> Box:
     """The page's own squares, without the overlaps."""
     width, height = plan.square
     after = tile.across.first - tile.across.shown_first
@@ -162,7 +164,7 @@ def _own_box(plan: Plan, tile: Tile) -> Box:
     return left, top, across * width, up * height
 
 
-def _veils(plan: Plan, tile: Tile) -> list[Mark]:
+def _veils(plan: GridLayout, tile: Tile) -> list[Mark]:
     """The overlaps, paled."""
     left, top, width, height = _own_box(plan, tile)
     right, bottom = left + width, top + height
@@ -176,7 +178,7 @@ def _veils(plan: Plan, tile: Tile) -> list[Mark]:
     return [Boxes(wide, Style(fill="#ffffff", opacity=0.55), "overlap")] if wide else []
 
 
-def _cut_lines(plan: Plan, tile: Tile) -> list[Mark]:
+def _cut_lines(plan: GridLayout, tile: Tile) -> list[Mark]:
     """The line along which neighbouring pages meet."""
     left, top, width, height = _own_box(plan, tile)
     right, bottom = left + width, top + height
@@ -191,7 +193,7 @@ def _cut_lines(plan: Plan, tile: Tile) -> list[Mark]:
 
 
 def _tile_head(
-    chart: Chart, size: tuple[float, float], look: Look, tiles: tuple[Tile, ...], tile: Tile
+    chart: Chart, size: tuple[float, float], look: SheetLook, tiles: tuple[Tile, ...], tile: Tile
 ) -> list[Mark]:
     """Title and span on the left, the map of the pages on the right."""
     scale = look.scale
@@ -212,7 +214,7 @@ def _mini_map(
     """All pages small, this one filled; `corner` is the top right."""
     tall = chart.round_count * chart.gauge.aspect
     unit = min(height / tall, 3 * height / chart.stitch_count)
-    plan = Plan(
+    plan = GridLayout(
         chart,
         corner[0] - chart.stitch_count * unit,
         corner[1],

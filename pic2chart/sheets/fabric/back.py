@@ -13,7 +13,7 @@ from typing import Literal
 
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.measure import stretches
-from pic2chart.sheets.fabric.strokes import GROUND, Cloth, deep_marks, yarn_marks
+from pic2chart.sheets.fabric.strokes import GROUND, FabricFrame, deep_marks, yarn_marks
 from pic2chart.sheets.marks.page import Boxes, Mark, Point, Sheet, Style, clean
 from pic2chart.stranding.strands import Strands, plan_strands
 
@@ -48,7 +48,7 @@ class Strand:
 
 def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = None) -> Sheet:
     """The wrong side of the fabric at its true size, seen from behind."""
-    cloth = Cloth.of(chart, back=True)
+    cloth = FabricFrame.of(chart, back=True)
     width, height = cloth.size
     ground = Boxes(((0.0, 0.0, width, height),), Style(fill=GROUND), "ground")
     marks: list[Mark] = [ground, *deep_marks(cloth)]
@@ -102,7 +102,7 @@ def _strand(
     return Strand(r, yarn, length, level, ends[0], ends[1], (held[0], held[1]))
 
 
-def bump_marks(cloth: Cloth, r: int) -> list[Mark]:
+def bump_marks(cloth: FabricFrame, r: int) -> list[Mark]:
     """The heads of the stitches, and the loops between two stitches of one yarn."""
     marks: list[Mark] = []
     for index, yarn in enumerate(cloth.chart.yarns):
@@ -115,13 +115,13 @@ def bump_marks(cloth: Cloth, r: int) -> list[Mark]:
     return marks
 
 
-def _arc(cloth: Cloth, across: float, up: float, bow: float) -> tuple[Point, ...]:
+def _arc(cloth: FabricFrame, across: float, up: float, bow: float) -> tuple[Point, ...]:
     """A short bow, upward when `bow` is above 0."""
     steps = ((-0.40, -1.0), (-0.22, 0.35), (0.0, 0.8), (0.22, 0.35), (0.40, -1.0))
     return tuple(cloth.at(across + x, up + bow * y) for x, y in steps)
 
 
-def strand_marks(cloth: Cloth, r: int, strands: list[Strand], drape: Drape) -> list[Mark]:
+def strand_marks(cloth: FabricFrame, r: int, strands: list[Strand], drape: Drape) -> list[Mark]:
     """The strands of a round from the lowest to the highest, then what holds the caught ones."""
     marks: list[Mark] = []
     first, past = cloth.window
@@ -142,13 +142,13 @@ def strand_marks(cloth: Cloth, r: int, strands: list[Strand], drape: Drape) -> l
     return marks
 
 
-def _tie(cloth: Cloth, r: int, stitch: int) -> tuple[Point, ...]:
+def _tie(cloth: FabricFrame, r: int, stitch: int) -> tuple[Point, ...]:
     """The knitting yarn crossing over a caught strand."""
     steps = ((-0.17, 0.12), (-0.10, 0.52), (0.10, 0.62), (0.17, 0.98))
     return tuple(cloth.at(stitch + 0.5 + x, r + y) for x, y in steps)
 
 
-def _paths(cloth: Cloth, strand: Strand, drape: Drape) -> list[tuple[Point, ...]]:
+def _paths(cloth: FabricFrame, strand: Strand, drape: Drape) -> list[tuple[Point, ...]]:
     """The strand's course within the window; one that runs across the join shows at both edges."""
     count = cloth.chart.stitch_count
     first, past = cloth.window
@@ -164,7 +164,7 @@ def _paths(cloth: Cloth, strand: Strand, drape: Drape) -> list[tuple[Point, ...]
     return found
 
 
-def _on_fabric(cloth: Cloth, strand: Strand, course: list[Point]) -> list[list[Point]]:
+def _on_fabric(cloth: FabricFrame, strand: Strand, course: list[Point]) -> list[list[Point]]:
     """The parts of a course that run behind stitches; across a gap the fabric closes."""
     row = cloth.chart.stitches[strand.round]
     last = cloth.chart.stitch_count - 1

@@ -96,8 +96,10 @@ def shade_files(path: Path, measured: Measured) -> dict[str, bytes]:
     from pic2chart.sheets.writers.png import sheet_png
 
     patches = [
-        Patch(astuple(box), shade.name, _facts(shade, doubt), shade.colour)
-        for shade, box, doubt in zip(measured.shades, measured.boxes, measured.doubts, strict=True)
+        Patch(astuple(box), shade.name, _facts(shade, uncertainty), shade.colour)
+        for shade, box, uncertainty in zip(
+            measured.shades, measured.boxes, measured.uncertainties, strict=True
+        )
     ]
     if (reference := measured.reference) is not None:
         name = "grey card" if reference.how == "card" else "white paper"
@@ -107,9 +109,13 @@ def shade_files(path: Path, measured: Measured) -> dict[str, bytes]:
     return {f"{file_stem(path.stem)}-shades.png": sheet_png(sheet, 8.0)}
 
 
-def _facts(shade: Shade, doubt: float | None) -> tuple[str, str]:
+def _facts(shade: Shade, uncertainty: float | None) -> tuple[str, str]:
     L, a, b = shade.lab
-    sure = "doubt not known: light not corrected" if doubt is None else f"within {doubt:.0f} ΔE"
+    sure = (
+        "doubt not known: light not corrected"
+        if uncertainty is None
+        else f"within {uncertainty:.0f} ΔE"
+    )
     return (
         f"{shade.colour}, L* {L:.0f}, a* {a:.0f}, b* {b:.0f}",
         f"{sure}, spread {shade.spread:.0f} ΔE",

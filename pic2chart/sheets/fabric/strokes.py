@@ -23,7 +23,7 @@ Strokes = tuple[tuple[Point, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Cloth:
+class FabricFrame:
     """Turns places on the fabric into places on the sheet, mm.
 
     `stitch` is the width and height of a stitch; `mirrored`: stitch 1 lies on the left. `window` is
@@ -75,7 +75,7 @@ def yarn_marks(paths: Strokes, colour: str, width: float, name: str) -> list[Mar
     ]
 
 
-def deep_marks(cloth: Cloth) -> list[Mark]:
+def deep_marks(cloth: FabricFrame) -> list[Mark]:
     """The deep shade behind the stitches of each yarn, where there is a stitch."""
     marks: list[Mark] = []
     width, height = cloth.stitch
@@ -123,7 +123,7 @@ _WIDTH = 0.42
 
 def front_lines(chart: Chart) -> Sheet:
     """The right side of the fabric at its true size, as a drawing that stays sharp at any size."""
-    cloth = Cloth.of(chart, back=False)
+    cloth = FabricFrame.of(chart, back=False)
     width, height = cloth.size
     ground = Boxes(((0.0, 0.0, width, height),), Style(fill=GROUND), "ground")
     marks: list[Mark] = [ground, *deep_marks(cloth)]
@@ -133,7 +133,7 @@ def front_lines(chart: Chart) -> Sheet:
     return Sheet(width, height, clean(chart.title), words, tuple(marks))
 
 
-def stitch_marks(cloth: Cloth, r: int) -> list[Mark]:
+def stitch_marks(cloth: FabricFrame, r: int) -> list[Mark]:
     """The stitches of a round from the right side."""
     marks: list[Mark] = []
     for index, yarn in enumerate(cloth.chart.yarns):

@@ -19,7 +19,7 @@ from pic2chart.model.keys import KEYS, rows_of
 from pic2chart.model.wording import round_word
 from pic2chart.sheets.marks.page import clean
 from pic2chart.sheets.marks.symbols import ink_on
-from pic2chart.sheets.sheet_settings import PLAIN, Look
+from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 from pic2chart.sheets.words.spoken import (
     Group,
     Run,
@@ -33,7 +33,7 @@ from pic2chart.sheets.words.spoken import (
 from pic2chart.stranding.strands import Strands
 
 
-def knit_along(chart: Chart, plan: Strands, look: Look = PLAIN) -> str:
+def knit_along(chart: Chart, plan: Strands, look: SheetLook = PLAIN) -> str:
     """The page as HTML text. The same chart gives the same page."""
     from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup

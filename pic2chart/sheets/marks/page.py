@@ -61,7 +61,7 @@ class Paths:
 
 
 @dataclass(frozen=True, slots=True)
-class Shape:
+class Glyph:
     """A small figure about its own origin, in mm: polylines, closed when `closed`.
 
     Line ends and corners are round.
@@ -75,7 +75,7 @@ class Shape:
 class Stamps:
     """One shape printed at many places."""
 
-    shape: Shape
+    shape: Glyph
     places: tuple[Point, ...]
     style: Style
     name: str = ""

@@ -11,7 +11,7 @@ from pic2chart.model.keys import KEYS
 from pic2chart.sheets.marks.page import Label, Sheet, clean, fit
 from pic2chart.sheets.marks.paper import EDGE
 from pic2chart.sheets.marks.type_files import lacks
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 
 # What the type on paper can show of a chart's names.
 #
@@ -48,7 +48,7 @@ _KIND = 2.7
 _GREY = "#5a5a5a"
 
 
-def with_foot(sheets: Sequence[Sheet], title: str, look: Look) -> tuple[Sheet, ...]:
+def with_foot(sheets: Sequence[Sheet], title: str, look: SheetLook) -> tuple[Sheet, ...]:
     """The sheets with their foot: what they belong to on the left, 'page / pages' on the right."""
     told = f"{clean(title)} · {look.author}" if look.author else clean(title)
     size = _KIND * min(look.scale, 1.4)

@@ -6,7 +6,7 @@ from pic2chart.model.chart import Chart
 from pic2chart.model.wording import listed
 from pic2chart.sheets.fabric.strokes import shade
 from pic2chart.sheets.marks.page import Boxes, Label, Mark, Paths, Point, Style, clean, fit, wrap
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.stranding.strands import Strands
 
 _FINGER = 1.5
@@ -44,7 +44,7 @@ def hand_panel(
     order: tuple[int, ...],
     at: Point,
     width: float,
-    look: Look,
+    look: SheetLook,
 ) -> tuple[list[Mark], float]:
     """Four boxes, the chart's own hand first; returns the marks and the height they end at.
 
@@ -101,7 +101,7 @@ def _lines(
     high: tuple[int, ...],
     way: tuple[str, str],
     width: float,
-    look: Look,
+    look: SheetLook,
 ) -> list[str]:
     """Which way it is, and what each hand does; nothing where the look has no words."""
     if not look.words:

@@ -21,8 +21,8 @@ from pic2chart.sheets.marks.page import (
     wrap,
 )
 from pic2chart.sheets.marks.paper import EDGE
-from pic2chart.sheets.sheet_settings import Look
-from pic2chart.sheets.strands.views import RIGHT, Strip, lane_names, strip_marks
+from pic2chart.sheets.sheet_settings import SheetLook
+from pic2chart.sheets.strands.strip import RIGHT, Strip, lane_names, strip_marks
 from pic2chart.stranding.steps import Step, spreading
 
 # The steps of a strand sheet set as a table: number, colour, stitches and words, in columns.
@@ -95,7 +95,7 @@ _COLUMNS, _BETWEEN = (2, 3), 5.0
 class Pages:
     """Fills pages from the top down and starts a new one when the next part has no room."""
 
-    def __init__(self, chart: Chart, r: int, size: tuple[float, float], look: Look) -> None:
+    def __init__(self, chart: Chart, r: int, size: tuple[float, float], look: SheetLook) -> None:
         self.chart, self.r, self.size, self.look = chart, r, size, look
         self.sheets: list[Sheet] = []
         self.marks: list[Mark] = []

@@ -22,7 +22,7 @@ from pic2chart.sheets.marks.page import (
     wrap,
 )
 from pic2chart.sheets.marks.paper import EDGE, page_size
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.words.spoken import (
     Spoken,
     called,
@@ -64,7 +64,7 @@ class _Entry:
 def words_pages(
     chart: Chart,
     paper: str,
-    look: Look,
+    look: SheetLook,
     told: Iterable[str] = (),
     changes: Mapping[int, Sequence[str]] = MappingProxyType({}),
 ) -> tuple[Sheet, ...]:
@@ -90,7 +90,7 @@ def _beside(spoken: Spoken, changes: Mapping[int, Sequence[str]]) -> str:
 def _laid(
     chart: Chart,
     paper: str,
-    look: Look,
+    look: SheetLook,
     sentences: Sequence[str],
     spoken: Sequence[tuple[Spoken, str]],
 ) -> tuple[Sheet, ...]:
@@ -139,7 +139,7 @@ def _ticks(count: int, right: float, top: float, size: float) -> tuple[Box, ...]
     )
 
 
-def _head(chart: Chart, look: Look, width: float) -> tuple[list[Mark], float]:
+def _head(chart: Chart, look: SheetLook, width: float) -> tuple[list[Mark], float]:
     """The title, and where it ends."""
     size = 6 * min(look.scale, 1.4)
     title = fit(f"{clean(chart.title)} · in words", size, width)
@@ -155,7 +155,7 @@ def _sentences(sentences: Iterable[str], size: float, width: float) -> Iterator[
             yield line, 0.6 if row == len(lines) else 0.0
 
 
-def _again(chart: Chart, look: Look, width: float) -> tuple[list[Mark], float]:
+def _again(chart: Chart, look: SheetLook, width: float) -> tuple[list[Mark], float]:
     """The head of a further page."""
     size = 3.6 * look.scale
     text = fit(f"{clean(chart.title)} · in words, continued", size, width)
@@ -194,7 +194,7 @@ _TOGETHER = 8
 """Rows of a line that stay on one page."""
 
 
-def pattern_pages(chart: Chart, paper: str, look: Look) -> tuple[Sheet, ...]:
+def pattern_pages(chart: Chart, paper: str, look: SheetLook) -> tuple[Sheet, ...]:
     """As many pages as the pattern needs, none when the chart carries none.
 
     A heading never stands alone at the foot of a page.
@@ -211,7 +211,7 @@ def pattern_pages(chart: Chart, paper: str, look: Look) -> tuple[Sheet, ...]:
 class _Page:
     """Fills pages from the top down."""
 
-    def __init__(self, chart: Chart, size: tuple[float, float], look: Look) -> None:
+    def __init__(self, chart: Chart, size: tuple[float, float], look: SheetLook) -> None:
         self.title, self.size, self.kind = clean(chart.title), size, _PATTERN_KIND * look.scale
         self.sheets: list[Sheet] = []
         self.marks: list[Mark] = []
