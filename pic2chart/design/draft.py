@@ -11,6 +11,7 @@ from pic2chart.checks.likeness import ReferenceImage, near
 from pic2chart.core.errors import SettingError
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.filler import MAX_FLOAT, fill
+from pic2chart.design.grey import grey_of
 from pic2chart.design.looks import Look, drawn, evened, hatched
 from pic2chart.design.outline import HALO, contour, ground_for
 from pic2chart.model.yarn import Yarn
@@ -176,13 +177,13 @@ def draft(
     inside = share >= 0.5
     marked = not inside.all()
     within = inside if marked and inside.any() else None
-    plain = grid.target[..., 0].astype(np.float64)
+    target = grid.target.astype(np.float64)
+    plain = grey_of(target, within) if len(yarns) == 2 else target[..., 0].copy()
     inked = drawn(plain, look, aspect, within)
     even = evened(inked, plain, look, aspect, within)
     several = len(yarns) > per_round == 2
     fit = fit_tone if len(yarns) == 2 else fit_range
     fitted = fit(even if len(yarns) == 2 else inked, share, light)
-    target = grid.target.astype(np.float64)
     target[..., 0] = fitted if several else hatched(fitted, look, tone_levels(light))
     seen = fit(plain, share, light)
     form = hatched(form_of(even, share), look, np.array([-1.0, 1.0])) if several else None
