@@ -37,7 +37,7 @@ from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.picture.decode import Picture
 from pic2chart.picture.focus import Spot, focus_weight
 from pic2chart.picture.grid import Grid
-from pic2chart.picture.source import Recall, afresh, read_grid
+from pic2chart.picture.source import Recall, Source, afresh, read_grid
 from pic2chart.stranding.strands import with_strands
 
 # The files a chart is written as.
@@ -66,6 +66,7 @@ class Made:
     chart: Chart
     findings: tuple[Finding, ...]
     report: Report
+    source: Source | None = None
 
     @property
     def stem(self) -> str:
@@ -95,8 +96,8 @@ def make_chart(
     source, grid, remarks = read_grid(picture, settings, recall or afresh)
     say("Choosing yarns", 0.2)
     yarns, chroma = yarns_for(grid, settings)
-    drawn, ground, why = drawn_settings(grid, source, yarns, chroma, settings)
-    drafted = draft_grid(grid, source, yarns, drawn, ground)
+    drawn, ground, why = drawn_settings(grid, source.picture, yarns, chroma, settings)
+    drafted = draft_grid(grid, source.picture, yarns, drawn, ground)
     canvas, fixed = drafted.canvas, None
     if keep is not None:
         canvas = _holding(canvas, for_hand(keep, "right"), yarns)
@@ -129,13 +130,13 @@ def make_chart(
         + blocked_notes(chart, solved.blocked)
     )
     told = checked(chart, remarks, moved=solved.moved, likeness=kept, gap=solved.gap)
-    return Made(chart, told.findings, told.report)
+    return Made(chart, told.findings, told.report, source)
 
 
 def _chart(
     stitches: Stitches,
     yarns: tuple[Yarn, ...],
-    source: Picture,
+    source: Source,
     settings: Settings,
     how: dict[str, str],
 ) -> Chart:
@@ -147,13 +148,14 @@ def _chart(
         stitches,
         yarns,
         Gauge.parse(settings.gauge),
-        settings.title or Path(source.name).stem,
+        settings.title or Path(source.whole.name).stem,
         "flat" if settings.flat else "round",
         "right",
         kept_rules(Rules.of(settings), settings.filler),
         source={
-            "picture": source.name,
-            "sha256": source.sha256,
+            "picture": source.whole.name,
+            "sha256": source.whole.sha256,
+            **source.told(),
             "settings": settings.changed(),
             "drawn": how,
         },
@@ -222,7 +224,7 @@ def likeness_now(
     """
     source, grid, _ = read_grid(picture, settings, recall or afresh)
     drawn, ground = _as_drawn(chart, settings)
-    drafted = draft_grid(grid, source, chart.yarns, drawn, ground)
+    drafted = draft_grid(grid, source.picture, chart.yarns, drawn, ground)
     return drafted.view.compare(shown_lightness(for_hand(chart, "right").stitches, chart.yarns))
 
 
@@ -312,4 +314,10 @@ def write_chart_folder(made: Made, out: Path, source: Path | None = None) -> lis
 
     `source`: the picture, which is never replaced.
     """
-    return write_folder(chart_files(made.chart, made.stem), out, source)
+    files = chart_files(made.chart, made.stem)
+    if made.source is not None and made.source.subject.mask is not None:
+        from pic2chart.picture.subject_view import subject_jpeg
+
+        shown = made.source.whole.rgb, made.source.subject.mask
+        files[f"{made.stem}-subject.jpg"] = subject_jpeg(*shown)
+    return write_folder(files, out, source)

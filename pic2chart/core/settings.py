@@ -115,10 +115,21 @@ class Settings:
     crop: str | None = option(
         None, "Part of the picture to use: x,y,width,height in pixels.", example="40,10,300,280"
     )
-    subject: str | None = option(
-        None,
-        "Box round the subject; everything outside it becomes background.",
+    subject: str = option(
+        "auto",
+        "What the picture is of: auto finds it, none keeps everything, x,y,width,height is a box round "
+        "it, a file is a mask (white is subject). The rest becomes a plain ground.",
         example="60,20,240,250",
+    )
+    keep: tuple[str, ...] = option(
+        (),
+        "A spot that belongs to the subject: x,y,radius in pixels; repeat for each spot.",
+        example="180,150,20",
+    )
+    leave: tuple[str, ...] = option(
+        (),
+        "A spot that does not belong to the subject: x,y,radius in pixels; repeat for each spot.",
+        example="40,220,30",
     )
     background: str | None = option(
         None, "Name of the yarn for a plain background; when left out, the best one is chosen."

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
-from pic2chart.checks.likeness import Kept, Likeness, Scores
+from pic2chart.checks.likeness import Figure, Kept, Likeness, Scores
 from pic2chart.checks.report import Report
 from pic2chart.core.settings import Settings
 from pic2chart.model.chart import Chart
@@ -63,7 +63,12 @@ def _told(kept: Kept) -> dict[str, Any]:
 
 def _scored(plain: Mapping[str, Any]) -> Likeness:
     subject = plain["subject"]
-    return Likeness(Scores(**plain["whole"]), None if subject is None else Scores(**subject))
+    figure = plain.get("figure")
+    return Likeness(
+        Scores(**plain["whole"]),
+        None if subject is None else Scores(**subject),
+        None if figure is None else Figure(**figure),
+    )
 
 
 def mend_words(moved: int) -> str:

@@ -28,7 +28,7 @@ from pic2chart.model.repeat import find_repeat
 from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.picture.decode import Box, Picture
 from pic2chart.picture.grid import make_grid
-from pic2chart.picture.source import load_source, subject_mask
+from pic2chart.picture.source import read_source
 
 # What is to be knitted on a garment: a picture, a chart, or a small repeat, in chosen yarns.
 #
@@ -196,9 +196,8 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
         return _of_chart(path, settings)
     pipeline.check_settings(settings)
     gauge = Gauge.parse(settings.gauge)
-    picture = load_source(path, settings, cells)
-    # a garment's filler also stands where the picture is not, so no background is needed for it
-    mask, remarks = subject_mask(picture, replace(settings, filler=None, background=None))
+    read = read_source(path, settings, cells, follow=False)
+    picture, mask, remarks = read.picture, read.mask, read.subject.remarks
     if mask is not None and settings.crop is None:
         picture, mask = _closer(picture, mask)
     grid = make_grid(picture, gauge, NOMINAL, None, mask)
@@ -210,7 +209,12 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
         ground = best
     elif settings.background is None:
         ground = _ground_for(picture, mask, yarns, light, drawn)
-    source = {"picture": picture.name, "sha256": picture.sha256, "settings": settings.changed()}
+    source = {
+        "picture": picture.name,
+        "sha256": picture.sha256,
+        **replace(read, picture=picture).told(),
+        "settings": settings.changed(),
+    }
     figure = int(np.abs(light - light[ground]).argmax())
     name = settings.title or clean_title(Path(picture.name).stem)
     return Design(
@@ -249,7 +253,8 @@ def _is_chart(path: Path) -> bool:
 
 def _of_chart(path: Path, settings: Settings) -> Design:
     chart = for_hand(read_any(path), "right")
-    if settings.crop or settings.subject or settings.shelf or settings.yarns:
+    marked = settings.subject not in ("auto", "none") or settings.keep or settings.leave
+    if settings.crop or marked or settings.shelf or settings.yarns:
         raise SettingError(
             f"'{path.name}' is a chart and brings its own yarns and size; leave --crop, --subject, "
             "--shelf and --yarns out (--yarn gives its yarns new names and colours)."

@@ -29,12 +29,12 @@ class Spot:
     r: int
 
     @classmethod
-    def parse(cls, text: str) -> Self:
-        """Read 'x,y,radius'; raises SettingError when the text says anything else."""
+    def parse(cls, text: str, option: str = "focus") -> Self:
+        """Read 'x,y,radius' of that option; raises SettingError when the text says anything else."""
         match = _NUMBERS.fullmatch(text)
         if not match or int(match[3]) < 1:
             raise SettingError(
-                f"The spot '{text[:80]}' of --focus cannot be read; write x,y,radius in whole pixels, "
+                f"The spot '{text[:80]}' of --{option} cannot be read; write x,y,radius in whole pixels, "
                 "like 210,140,25."
             )
         return cls(*(int(number) for number in match.groups()))

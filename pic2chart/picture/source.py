@@ -1,8 +1,13 @@
-"""A picture file → the picture as it is needed, its subject, and its grid of stitches."""
+"""A picture file → what of it is charted: its subject, the frame that follows it, its grid of stitches.
+
+The subject is looked for in the whole picture, at a size that depends on nothing but the picture;
+so the same picture and marks give the same mask, whatever frame, size or garment is asked for.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,9 +17,16 @@ from numpy.typing import NDArray
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.settings import MIN_SIDE, Settings
 from pic2chart.model.gauge import Gauge
-from pic2chart.picture.decode import Box, Picture, load_picture, read_head
+from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.picture.grid import Grid, make_grid
-from pic2chart.picture.subject import find_subject
+from pic2chart.picture.subject import Marks, Mask, Subject, find_subject
+
+WHOLE = 720
+"""Pixels across at which the whole picture is read."""
+FEWEST = 4
+"""Pixels across a stitch below which the frame is read again, larger."""
+MARGIN = 0.05
+"""Room left round a subject by the frame that follows it, as a share of its longer side."""
 
 Recall = Callable[[Hashable, Callable[[], Any]], Any]
 """Given a key and a function: what the function gave for that key before, or else gives now."""
@@ -26,62 +38,161 @@ def afresh(key: Hashable, work: Callable[[], Any]) -> Any:
     return work()
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Source:
+    """What of a picture is charted.
+
+    `picture`: the frame's pixels. `mask`: float32 [H, W] on them, 1 where the subject is; None where
+    everything is kept. `whole` and `subject`: the whole picture and what was found in it.
+    """
+
+    picture: Picture
+    mask: Mask | None
+    whole: Picture
+    subject: Subject
+
+    def told(self) -> dict[str, Any]:
+        """For the chart file: the window it shows and how its subject was found."""
+        window, how = self.picture.window, self.subject
+        sure = {} if how.certainty is None else {"certainty": round(how.certainty, 3)}
+        return {
+            "window": [window.x, window.y, window.w, window.h],
+            "subject": {"how": how.how, **sure},
+        }
+
+
+def read_source(
+    path: Path,
+    settings: Settings,
+    cells: tuple[int, int | None],
+    recall: Recall = afresh,
+    *,
+    follow: bool = True,
+) -> Source:
+    """Read a picture, find its subject, and take the part that is asked for or that holds the subject.
+
+    `cells`: (stitches, rounds) the part will be averaged to. Without `follow` the frame is the
+    whole picture unless a part is named. Raises InputError, SettingError.
+    """
+    crop = None if settings.crop is None else Box.parse(settings.crop)
+    whole = recall(("whole", str(path)), lambda: load_picture(path, across=WHOLE))
+    if crop is not None:
+        crop.inside(whole.size, whole.name)
+    marks = Marks.parse(settings.subject, settings.keep, settings.leave)
+    subject = recall(("subject", whole.sha256, marks), lambda: find_subject(whole, marks))
+    shape = _shape(settings, cells)
+    frame = crop or Box.whole(whole.size)
+    if follow and crop is None and subject.mask is not None and subject.how != "opacity":
+        frame = frame_of(subject.mask, whole.size, shape)
+    if _enough(whole, frame, cells):
+        picture = _part_of(whole, frame)
+    else:
+        key = ("frame", str(path), frame, cells)
+        picture = recall(key, lambda: load_picture(path, crop=frame, cells=cells))
+    mask = None if subject.mask is None else _framed(subject.mask, whole.size, picture)
+    if mask is not None and not (mask >= 0.5).any():
+        raise InputError(
+            f"The part {frame} of '{whole.name}' that is used shows nothing of the subject; "
+            "choose a part that holds it, or keep everything with --subject none."
+        )
+    return Source(picture, mask, whole, subject)
+
+
 def read_grid(
     path: Path, settings: Settings, recall: Recall
-) -> tuple[Picture, Grid, tuple[str, ...]]:
-    """The picture, its grid of stitches, and what the knitter should know of its subject."""
+) -> tuple[Source, Grid, tuple[str, ...]]:
+    """The source, its grid of stitches, and what the knitter should know of its subject."""
     cells = (settings.stitches, settings.rounds)
-    source = _recalled_source(path, settings, cells, recall)
-    marked = (settings.subject, settings.filler, settings.background)
-    part = (source.sha256, source.window, source.rgb.shape)
-    mask, remarks = recall(("mask", *part, *marked), lambda: subject_mask(source, settings))
-    grid = make_grid(source, Gauge.parse(settings.gauge), *cells, mask)
-    if len(grid.target) < MIN_SIDE:
-        raise InputError(
-            f"'{source.name}' gives only {len(grid.target)} of the {MIN_SIDE} rounds a chart has at "
-            f"least, at {settings.stitches} stitches across; crop the picture or ask for more stitches."
-        )
-    return source, grid, remarks
-
-
-def _recalled_source(
-    path: Path, settings: Settings, cells: tuple[int, int | None], recall: Recall
-) -> Picture:
-    """The picture as `load_source` reads it; other cells may do with the same pixels."""
-    if recall is afresh:
-        return load_source(path, settings, cells)
-    same = (str(path), settings.crop)
-    head = recall(("head", *same), lambda: read_head(path, _crop(settings)))
-    key = ("picture", *same, head.reduction(cells))
-    picture: Picture = recall(key, lambda: load_source(path, settings, cells))
-    return picture
-
-
-def load_source(path: Path, settings: Settings, cells: tuple[int, int | None]) -> Picture:
-    """Read the picture, cropped, at a size good enough for `cells` (stitches, rounds)."""
-    return load_picture(path, crop=_crop(settings), cells=cells)
-
-
-def _crop(settings: Settings) -> Box | None:
-    return None if settings.crop is None else Box.parse(settings.crop)
-
-
-def subject_mask(
-    picture: Picture, settings: Settings
-) -> tuple[NDArray[np.float32] | None, tuple[str, ...]]:
-    """The subject's mask, None when nothing is marked, and what the knitter should know of it."""
-    if settings.subject is not None or picture.opacity is not None:
-        box = None if settings.subject is None else Box.parse(settings.subject)
-        subject = find_subject(picture, box)
-        if subject.found:
-            return subject.mask, ()
-        return subject.mask, (
-            "Nothing stood out inside the subject box, so the whole box is taken as the subject; "
-            "draw it closer round the subject if too much shows.",
-        )
-    if settings.filler is not None or settings.background is not None:
+    source = read_source(path, settings, cells, recall)
+    if source.mask is None and (settings.filler is not None or settings.background is not None):
         raise SettingError(
             "There is no background to fill: mark the subject with --subject x,y,width,height, "
             "or use a picture with a transparent background."
         )
-    return None, ()
+    picture = source.picture
+    grid = make_grid(picture, Gauge.parse(settings.gauge), *cells, source.mask)
+    if len(grid.target) < MIN_SIDE:
+        raise InputError(
+            f"'{picture.name}' gives only {len(grid.target)} of the {MIN_SIDE} rounds a chart has at "
+            f"least, at {settings.stitches} stitches across; crop the picture or ask for more stitches."
+        )
+    return source, grid, source.subject.remarks
+
+
+def frame_of(mask: Mask, size: tuple[int, int], shape: float | None = None) -> Box:
+    """The part of a picture of (width, height) `size` that its subject fills, with a small margin.
+
+    `shape`: width over height that the part should have, as far as the picture goes.
+    """
+    ratio = size[0] / mask.shape[1], size[1] / mask.shape[0]
+    rows, columns = (np.flatnonzero((mask >= 0.5).any(axis=side)) for side in (1, 0))
+    left, right = columns[0] * ratio[0], (columns[-1] + 1) * ratio[0]
+    top, bottom = rows[0] * ratio[1], (rows[-1] + 1) * ratio[1]
+    room = MARGIN * max(right - left, bottom - top)
+    wide, high = right - left + 2 * room, bottom - top + 2 * room
+    if shape is not None:
+        wide, high = max(wide, high * shape), max(high, wide / shape)
+    across = _within((left + right) / 2, wide, size[0])
+    down = _within((top + bottom) / 2, high, size[1])
+    return Box(across[0], down[0], across[1] - across[0], down[1] - down[0])
+
+
+def _within(middle: float, length: float, most: int) -> tuple[int, int]:
+    """Start and end of a stretch, moved into 0 … most, and cut where it is longer than that."""
+    length = min(length, float(most))
+    start = min(max(middle - length / 2, 0.0), most - length)
+    first = int(start)
+    return first, max(first + 1, min(most, round(start + length)))
+
+
+def _shape(settings: Settings, cells: tuple[int, int | None]) -> float | None:
+    """Width over height of the chart, None where the picture decides."""
+    if cells[1] is None:
+        return None
+    gauge = Gauge.parse(settings.gauge)
+    return cells[0] * gauge.stitch_width / (cells[1] * gauge.round_height)
+
+
+def _enough(whole: Picture, frame: Box, cells: tuple[int, int | None]) -> bool:
+    """Whether the whole picture's pixels are as many as the frame's stitches need, or all there are."""
+    each = min(
+        frame.w * whole.scale / cells[0],
+        frame.h * whole.scale / (cells[1] or 1) if cells[1] else np.inf,
+    )
+    return whole.scale >= 1.0 or each >= FEWEST
+
+
+def _part_of(whole: Picture, frame: Box) -> Picture:
+    """The frame's pixels, cut from those of the whole picture."""
+    if frame == whole.window:
+        return whole
+    left, top, right, bottom = _pixels(whole, frame)
+    part = np.s_[top:bottom, left:right]
+    opacity = None if whole.opacity is None else whole.opacity[part].copy()
+    return replace(whole, rgb=whole.rgb[part].copy(), opacity=opacity, window=frame)
+
+
+def _pixels(whole: Picture, frame: Box) -> tuple[int, int, int, int]:
+    """Left, top, right, bottom of a part in the whole picture's pixels, at least one each way."""
+    height, width = whole.rgb.shape[:2]
+    rx, ry = width / whole.size[0], height / whole.size[1]
+    left, top = min(round(frame.x * rx), width - 1), min(round(frame.y * ry), height - 1)
+    right, bottom = round((frame.x + frame.w) * rx), round((frame.y + frame.h) * ry)
+    return left, top, max(right, left + 1), max(bottom, top + 1)
+
+
+def _framed(mask: Mask, size: tuple[int, int], picture: Picture) -> NDArray[np.float32]:
+    """The whole picture's mask on the pixels of the part `picture`, by its middles."""
+    height, width = picture.rgb.shape[:2]
+    window, rows, columns = picture.window, mask.shape[0], mask.shape[1]
+    if window == Box.whole(size) and mask.shape == (height, width):
+        return mask
+    x = (window.x + (np.arange(width) + 0.5) * window.w / width) * columns / size[0] - 0.5
+    y = (window.y + (np.arange(height) + 0.5) * window.h / height) * rows / size[1] - 0.5
+    x0, y0 = (np.clip(np.floor(v).astype(int), 0, n - 1) for v, n in ((x, columns), (y, rows)))
+    x1, y1 = np.minimum(x0 + 1, columns - 1), np.minimum(y0 + 1, rows - 1)
+    fx = np.clip(x - x0, 0, 1).astype(np.float32)
+    fy = np.clip(y - y0, 0, 1).astype(np.float32)[:, None]
+    top = mask[y0][:, x0] * (1 - fx) + mask[y0][:, x1] * fx
+    bottom = mask[y1][:, x0] * (1 - fx) + mask[y1][:, x1] * fx
+    return np.ascontiguousarray(top * (1 - fy) + bottom * fy, dtype=np.float32)

@@ -1,18 +1,36 @@
-"""Which pixels are the subject: opacity when the picture has one, else GrabCut inside the user's box.
+"""Which pixels are the subject: what the picture or the person says, else what the network finds.
 
-GrabCut: Rother, Kolmogorov & Blake, ACM Transactions on Graphics 23(3), 2004, as OpenCV has it.
+A transparent picture says it itself. A mask of one's own is taken as it is. Else a small network
+(`subject_network`) looks at the whole picture, with the box and the marks a person gave; without
+any of these its answer counts only where it is sure. Where the network cannot be had a box still
+works, by GrabCut (Rother, Kolmogorov & Blake, ACM Transactions on Graphics 23(3), 2004, as OpenCV
+has it).
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.core.errors import InputError
-from pic2chart.picture.decode import Box, Picture
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.picture.decode import Box, Picture, load_picture
+from pic2chart.picture.focus import Spot
 
+if TYPE_CHECKING:
+    from pic2chart.picture.subject_network import Box as NetworkBox
+    from pic2chart.picture.subject_network import Mark as NetworkMark
+
+SURE = 0.5
+"""Certainty from which on a subject found without any mark is taken."""
+_SOME, _NEARLY_ALL = 0.004, 0.95
+"""Shares of the picture between which a found subject has a ground worth clearing."""
+_SEEN = 640
+"""Pixels of the longer side at which a subject is looked for; edges are drawn at that size."""
 _SIDE = 200
 _TURNS = 5
 _SEED = 1
@@ -32,41 +50,238 @@ _HOLE = 0.03
 
 Mask = NDArray[np.float32]
 _Bits = NDArray[np.uint8]
+How = Literal["found", "marked", "box", "file", "opacity", "unsure", "none"]
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """What a person says of the subject, in pixels of the whole upright picture.
+
+    `which`: 'auto', 'none', a box, or the file of a mask. `keep` and `leave`: spots that belong to
+    the subject or do not.
+    """
+
+    which: Box | Path | Literal["auto", "none"] = "auto"
+    keep: tuple[Spot, ...] = ()
+    leave: tuple[Spot, ...] = ()
+
+    @classmethod
+    def parse(cls, subject: str, keep: Sequence[str], leave: Sequence[str]) -> Marks:
+        """From the words of the options `subject`, `keep` and `leave`. Raises SettingError."""
+        spots = [
+            tuple(Spot.parse(text, name) for text in texts)
+            for name, texts in (("keep", keep), ("leave", leave))
+        ]
+        if subject in ("auto", "none"):
+            which: Box | Path | Literal["auto", "none"] = "auto" if subject == "auto" else "none"
+        elif set(subject) <= set("0123456789, "):
+            which = Box.parse(subject)
+        else:
+            which = Path(subject)
+        if which == "none" and (keep or leave):
+            raise SettingError(
+                "--subject none keeps the whole picture, so --keep and --leave have nothing to mark; "
+                "leave one of them out."
+            )
+        return cls(which, *spots)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Subject:
-    """`mask`: float32 [H, W] on the picture's pixels, 0 background to 1 subject, read-only.
+    """The subject of a whole picture.
 
-    `found` is False when nothing stood out inside the box and the mask is the box itself.
+    `mask`: float32 [H, W] on the pixels of the whole picture, 0 ground to 1 subject, read-only; None
+    where everything is kept. `how` it was found: by itself ('found'), from marks, a box, a file or
+    the picture's opacity; 'unsure' where nothing was sure enough, 'none' where none was wanted.
+    `certainty`: 0 to 1, of what the network found. `remarks`: what the knitter should know.
     """
 
-    mask: Mask
-    found: bool
+    mask: Mask | None
+    how: How
+    certainty: float | None = None
+    remarks: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        self.mask.setflags(write=False)
+        if self.mask is not None:
+            self.mask.setflags(write=False)
 
 
-def find_subject(picture: Picture, box: Box | None) -> Subject:
-    """The subject inside `box` (pixels of the whole upright picture; None: the whole window).
+def find_subject(picture: Picture, marks: Marks) -> Subject:
+    """The subject of a whole upright picture.
 
-    Raises InputError when the box leaves the picture or misses the part of it that is used, and when
-    all of it is transparent.
+    The same picture and marks give the same mask. Raises InputError for a box, a mark or a mask
+    that does not fit the picture, and when all of the picture is transparent.
     """
-    corners = _corners(picture, box or picture.window)
+    _check(picture, marks)
+    if marks.which == "none":
+        return Subject(None, "none")
+    if isinstance(marks.which, Path):
+        return Subject(_obeying(_mask_of(marks.which, picture), picture, marks), "file")
+    if picture.opacity is not None:
+        return _from_opacity(picture, marks)
+    return _from_network(picture, marks)
+
+
+def _check(picture: Picture, marks: Marks) -> None:
+    """Refuse a box or a mark outside the picture."""
+    if isinstance(marks.which, Box):
+        marks.which.inside(picture.size, picture.name)
+    for name, spots in (("keep", marks.keep), ("leave", marks.leave)):
+        for spot in spots:
+            if spot.x >= picture.size[0] or spot.y >= picture.size[1]:
+                raise InputError(
+                    f"The --{name} mark {spot.x},{spot.y},{spot.r} lies outside the picture "
+                    f"'{picture.name}', which is {picture.size[0]} pixels wide and "
+                    f"{picture.size[1]} high; mark a place within it."
+                )
+
+
+def _from_opacity(picture: Picture, marks: Marks) -> Subject:
+    """What of a picture with transparency is solid, inside the box if there is one."""
+    assert picture.opacity is not None
+    mask = picture.opacity.copy()
+    where = ""
+    if isinstance(marks.which, Box):
+        inside = np.zeros_like(mask)
+        left, top, right, bottom = _corners(picture, marks.which)
+        inside[top:bottom, left:right] = 1
+        mask *= inside
+        where = f" in the box {marks.which}"
+    mask = _obeying(mask, picture, marks)
+    if not mask.any():
+        raise InputError(
+            f"'{picture.name}' is transparent everywhere{where}; there is no subject to chart."
+        )
+    return Subject(mask, "opacity")
+
+
+def _from_network(picture: Picture, marks: Marks) -> Subject:
+    """What the network finds, with the marks; what is left to say where it cannot be asked."""
+    from pic2chart.picture import subject_network as network
+
+    box = marks.which if isinstance(marks.which, Box) else None
+    by_hand = box is not None or bool(marks.keep or marks.leave)
+    small, ratio = _seen(picture)
+    try:
+        found = network.find(
+            small,
+            keep=_discs(marks.keep, ratio),
+            leave=_discs(marks.leave, ratio),
+            box=None if box is None else _edges(box, ratio),
+        )
+    except OSError as error:
+        return _without_network(picture, marks, str(error))
+    cut = found.mask >= 0.5
+    share = float(cut.mean())
+    if not by_hand and not (found.certainty >= SURE and _SOME <= share <= _NEARLY_ALL):
+        return Subject(
+            None,
+            "unsure",
+            found.certainty,
+            (
+                "No one subject stands out in this picture, so all of it is charted; --subject "
+                "x,y,width,height or --keep x,y,radius marks one.",
+            ),
+        )
+    if not cut.any():
+        return Subject(
+            None,
+            "unsure",
+            found.certainty,
+            ("The marks leave nothing of the picture, so all of it is charted; mark less.",),
+        )
+    how: How = "box" if box is not None else "marked" if by_hand else "found"
+    remarks = () if by_hand else (FOUND,)
+    return Subject(_at_size(found.mask, picture), how, found.certainty, remarks)
+
+
+FOUND = (
+    "The subject was found by itself and its ground made plain; NAME-subject.jpg shows it. --subject "
+    "none keeps everything, --keep and --leave x,y,radius correct it."
+)
+
+
+def _without_network(picture: Picture, marks: Marks, why: str) -> Subject:
+    """A box by GrabCut, else everything, with a sentence that says why."""
+    sorry = f"{why[:1].upper()}{why[1:]}; install pic2chart again to have subjects found."
+    if not isinstance(marks.which, Box):
+        return Subject(None, "unsure", None, (sorry,))
+    corners = _corners(picture, marks.which)
     inside = np.zeros(picture.rgb.shape[:2], dtype=np.float32)
     inside[corners[1] : corners[3], corners[0] : corners[2]] = 1
-    if picture.opacity is not None:
-        mask = inside * picture.opacity
-        if not mask.any():
-            where = "" if box is None else f" in the box {box}"
-            raise InputError(
-                f"'{picture.name}' is transparent everywhere{where}; there is no subject to chart."
-            )
-        return Subject(mask, True)
     cut = _grab_cut(picture, corners)
-    return Subject(inside, False) if cut is None else Subject(cut * inside, True)
+    return Subject(
+        _obeying(inside if cut is None else cut * inside, picture, marks), "box", None, (sorry,)
+    )
+
+
+def _seen(picture: Picture) -> tuple[NDArray[np.uint8], float]:
+    """The picture at the size a subject is looked for, and its pixels for one of the file's."""
+    import cv2
+
+    height, width = picture.rgb.shape[:2]
+    ratio = min(1.0, _SEEN / max(height, width))
+    if ratio == 1.0:
+        return picture.rgb, width / picture.size[0]
+    size = (max(16, round(width * ratio)), max(16, round(height * ratio)))
+    small = cv2.resize(picture.rgb, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(small, np.uint8), size[0] / picture.size[0]
+
+
+def _at_size(mask: Mask, picture: Picture) -> Mask:
+    """A mask at the size of the picture's pixels."""
+    import cv2
+
+    height, width = picture.rgb.shape[:2]
+    if mask.shape == (height, width):
+        return mask
+    larger = cv2.resize(mask, (width, height), interpolation=cv2.INTER_LINEAR)
+    return np.ascontiguousarray(larger, dtype=np.float32)
+
+
+def _discs(spots: Sequence[Spot], ratio: float) -> list[NetworkMark]:
+    from pic2chart.picture.subject_network import Mark
+
+    return [Mark(spot.x * ratio, spot.y * ratio, spot.r * ratio) for spot in spots]
+
+
+def _edges(box: Box, ratio: float) -> NetworkBox:
+    from pic2chart.picture.subject_network import Box as Edges
+
+    sides = (box.x, box.y, box.x + box.w, box.y + box.h)
+    return Edges(*(side * ratio for side in sides))
+
+
+def _mask_of(path: Path, picture: Picture) -> Mask:
+    """A person's own mask: white is subject, or what is solid of a transparent picture."""
+    import cv2
+
+    own = load_picture(path)
+    width, height = picture.size
+    if abs(own.size[0] * height - own.size[1] * width) > max(height, width) * 2:
+        raise InputError(
+            f"The mask '{path.name}' is {own.size[0]} × {own.size[1]} pixels and the picture "
+            f"'{picture.name}' {width} × {height}; make it as large, or of the same shape."
+        )
+    plain = own.rgb.mean(axis=2) / 255 if own.opacity is None else own.opacity
+    size = picture.rgb.shape[1], picture.rgb.shape[0]
+    mask = cv2.resize(plain.astype(np.float32), size, interpolation=cv2.INTER_AREA)
+    if not (mask >= 0.5).any():
+        raise InputError(
+            f"The mask '{path.name}' holds no subject; paint what belongs to it white on black."
+        )
+    return np.ascontiguousarray(mask, dtype=np.float32)
+
+
+def _obeying(mask: Mask, picture: Picture, marks: Marks) -> Mask:
+    """The mask with the spots as they are marked; what is left out goes before what is kept."""
+    y, x = np.ogrid[: mask.shape[0], : mask.shape[1]]
+    ratio = mask.shape[1] / picture.size[0]
+    for spots, value in ((marks.keep, 1.0), (marks.leave, 0.0)):
+        for spot in spots:
+            inside = (x - spot.x * ratio) ** 2 + (y - spot.y * ratio) ** 2 <= (spot.r * ratio) ** 2
+            mask = np.where(inside, np.float32(value), mask)
+    return mask
 
 
 def _corners(picture: Picture, box: Box) -> tuple[int, int, int, int]:

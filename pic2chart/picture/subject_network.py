@@ -1,0 +1,256 @@
+"""Which part of a picture is its subject, found by our own small network.
+
+The network (subject.onnx, its making in tests/training) takes the picture squeezed to a square and
+two planes of marks, and answers with a soft mask at half that size and with how sure it is. This
+module brings picture and marks into that form, and the answer back to the picture's size with its
+edges laid onto the picture's own (He, Sun & Tang, "Guided Image Filtering", PAMI 2013).
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Picture = NDArray[np.uint8]
+"""[h, w, 3], sRGB."""
+Plane = NDArray[np.float32]
+"""[h, w], shares from 0 to 1."""
+
+SIDE = 288
+"""Pixels of the square that the network sees."""
+LEAST_RADIUS = 5.0
+"""A mark's least radius in that square: the network learned from discs of 5 pixels and more."""
+MODEL = Path(__file__).with_name("subject.onnx")
+CALIBRATION = (0.0, 1.0, 1.0)
+"""Offset and the weights of the two log odds of `_certainty`; by tests/training/calibrate_subject.py
+on pictures that the network never learned from."""
+
+_LOCK = threading.Lock()
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A disc that a person drew, in the picture's pixels; the pixel (0, 0) is centred at 0, 0."""
+
+    x: float
+    y: float
+    radius: float
+
+
+@dataclass(frozen=True)
+class Box:
+    """A box that a person drew around the subject, in pixels; right and bottom lie outside it."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+
+@dataclass(frozen=True)
+class Found:
+    """The subject: a soft mask of the picture's size, and how likely it is that it was found."""
+
+    mask: Plane
+    certainty: float
+    """0 to 1: the chance that the mask overlaps a person's own by more than .7 (intersection over
+    union). Low for pictures that have no one subject."""
+
+
+def find(
+    picture: Picture,
+    *,
+    keep: Sequence[Mark] = (),
+    leave: Sequence[Mark] = (),
+    box: Box | None = None,
+    model: Path = MODEL,
+) -> Found:
+    """The subject of a picture; what is marked belongs to it (keep) or does not (leave, box).
+
+    The mask has the picture's size, float32, 0 to 1; within a mark it is 1 or 0 as marked, and 0
+    outside the box. The same picture and marks give the same bytes on any number of threads.
+
+    Raises ValueError if the picture is not uint8 [h, w, 3] with sides of 16 pixels and more, or the
+    box is empty or misses the picture; OSError if the network's file cannot be read.
+    """
+    if picture.dtype != np.uint8 or picture.ndim != 3 or picture.shape[2] != 3:
+        raise ValueError(f"a picture is uint8 [h, w, 3], not {picture.dtype} {picture.shape}")
+    height, width = picture.shape[:2]
+    if min(height, width) < 16:
+        raise ValueError(
+            f"a picture of {width} × {height} pixels is too small to find a subject in"
+        )
+    planes = np.stack([_discs(keep, width, height), _discs(leave, width, height)])
+    if box is not None:
+        planes[1] = np.maximum(planes[1], _outside(box, width, height))
+    with one_thread():
+        share, sure = _answer(_squeezed(picture), planes, model)
+        mask = _refined(share, picture)
+    certainty = _certainty(share, sure)
+    return Found(_obeying(mask, keep, leave, box), certainty)
+
+
+@contextmanager
+def one_thread() -> Iterator[None]:
+    """Keep OpenCV to one thread: the order of its sums, so the mask's bytes, depends on how many."""
+    before = cv2.getNumThreads()
+    cv2.setNumThreads(1)
+    try:
+        yield
+    finally:
+        cv2.setNumThreads(before)
+
+
+@lru_cache(maxsize=2)
+def _network(model: Path) -> cv2.dnn.Net:
+    """The network of a file; OSError if there is none, or it is no network."""
+    if not model.is_file():
+        raise OSError(f"the subject's network is missing: {model}")
+    try:
+        return cv2.dnn.readNetFromONNX(str(model))
+    except cv2.error as error:
+        raise OSError(f"the subject's network cannot be read: {model}") from error
+
+
+def _squeezed(picture: Picture) -> Plane:
+    """[1, 3, SIDE, SIDE], (value − 127) / 128: the picture squeezed to the network's square."""
+    smaller = max(picture.shape[:2]) > SIDE
+    how = cv2.INTER_AREA if smaller else cv2.INTER_LINEAR
+    square = cv2.resize(picture, (SIDE, SIDE), interpolation=how).astype(np.float32)
+    return np.ascontiguousarray(((square - 127) / 128).transpose(2, 0, 1)[None])
+
+
+def _discs(marks: Sequence[Mark], width: int, height: int) -> Plane:
+    """[SIDE, SIDE], 1 within the marks as they lie in the network's square."""
+    plane = np.zeros((SIDE, SIDE), np.float32)
+    y, x = np.mgrid[0:SIDE, 0:SIDE].astype(np.float32)
+    for mark in marks:
+        across, down = SIDE / width, SIDE / height
+        radii = [max(LEAST_RADIUS, mark.radius * scale) for scale in (across, down)]
+        centre = (mark.x + 0.5) * across - 0.5, (mark.y + 0.5) * down - 0.5
+        inside = ((x - centre[0]) / radii[0]) ** 2 + ((y - centre[1]) / radii[1]) ** 2 <= 1
+        plane[inside] = 1
+    return plane
+
+
+def _outside(box: Box, width: int, height: int) -> Plane:
+    """[SIDE, SIDE], 1 outside the box."""
+    left, right = (round(side * SIDE / width) for side in (box.left, box.right))
+    top, bottom = (round(side * SIDE / height) for side in (box.top, box.bottom))
+    if right <= max(left, 0) or bottom <= max(top, 0) or left >= SIDE or top >= SIDE:
+        raise ValueError(f"the box holds nothing of the picture: {box}")
+    plane = np.ones((SIDE, SIDE), np.float32)
+    plane[max(top, 0) : bottom, max(left, 0) : right] = 0
+    return plane
+
+
+def _answer(square: Plane, planes: Plane, model: Path) -> tuple[Plane, float]:
+    """The network's mask [SIDE / 2, SIDE / 2] and its own sureness, both 0 to 1."""
+    with _LOCK:
+        network = _network(model)
+        network.setInput(square, "picture")
+        network.setInput(planes[None], "marks")
+        share, sure = network.forward(["subject", "certainty"])
+    return share[0, 0].astype(np.float32), float(np.ravel(sure)[0])
+
+
+def _refined(share: Plane, picture: Picture) -> Plane:
+    """The mask at the picture's size, its edges drawn to the picture's: a guided filter.
+
+    The linear model from colour to mask is fitted at about the mask's own scale and applied at the
+    picture's, so that whiskers and ears come back that the mask's grid is too coarse to hold. Only
+    where the mask is undecided: a like colour deep in the ground stays ground.
+    """
+    height, width = picture.shape[:2]
+    rough = cv2.resize(share, (width, height), interpolation=cv2.INTER_LINEAR)
+    side = share.shape[0]
+    guide = cv2.resize(picture, (side, side), interpolation=cv2.INTER_AREA).astype(np.float32) / 255
+    slope, offset = _linear_model(guide, share, radius=2, smooth=2e-3)
+    full = cv2.resize(np.dstack([slope, offset]), (width, height), interpolation=cv2.INTER_LINEAR)
+    drawn = np.einsum("hwc,hwc->hw", full[..., :3], picture.astype(np.float32) / 255) + full[..., 3]
+    open_ = cv2.resize(
+        cv2.blur(4 * share * (1 - share), (3, 3)), (width, height), interpolation=cv2.INTER_LINEAR
+    )
+    weight = np.clip(2 * open_, 0, 1)
+    return np.clip(rough + (drawn - rough) * weight, 0, 1).astype(np.float32)
+
+
+def _linear_model(guide: Plane, share: Plane, radius: int, smooth: float) -> tuple[Plane, Plane]:
+    """Slope [h, w, 3] and offset [h, w] that best explain the share by the colour around each place."""
+    size = (2 * radius + 1, 2 * radius + 1)
+    mean, mean_share = cv2.blur(guide, size), cv2.blur(share, size)
+    joint = cv2.blur(guide * share[..., None], size) - mean * mean_share[..., None]
+    r, g, b = (guide[..., i] for i in range(3))
+    products = cv2.blur(np.dstack([r * r, g * g, b * b]), size)
+    crossed = cv2.blur(np.dstack([r * g, r * b, g * b]), size)
+    rr, gg, bb = (products[..., i] - mean[..., i] ** 2 + smooth for i in range(3))
+    rg = crossed[..., 0] - mean[..., 0] * mean[..., 1]
+    rb = crossed[..., 1] - mean[..., 0] * mean[..., 2]
+    gb = crossed[..., 2] - mean[..., 1] * mean[..., 2]
+    # The inverse of a symmetric 3 × 3 matrix by its cofactors, at every place at once.
+    c_rr, c_rg, c_rb = gg * bb - gb * gb, gb * rb - rg * bb, rg * gb - gg * rb
+    c_gg, c_gb, c_bb = rr * bb - rb * rb, rg * rb - rr * gb, rr * gg - rg * rg
+    determinant = rr * c_rr + rg * c_rg + rb * c_rb
+    j_r, j_g, j_b = (joint[..., i] for i in range(3))
+    slope = np.dstack(
+        [
+            c_rr * j_r + c_rg * j_g + c_rb * j_b,
+            c_rg * j_r + c_gg * j_g + c_gb * j_b,
+            c_rb * j_r + c_gb * j_g + c_bb * j_b,
+        ]
+    )
+    slope /= determinant[..., None]
+    offset = mean_share - np.einsum("hwc,hwc->hw", slope, mean)
+    both = cv2.blur(np.dstack([slope, offset]), size)
+    return both[..., :3], both[..., 3]
+
+
+def _obeying(mask: Plane, keep: Sequence[Mark], leave: Sequence[Mark], box: Box | None) -> Plane:
+    """The mask with what a person marked as marked; where two marks disagree, the mask decides."""
+    height, width = mask.shape
+    sides = np.zeros((2, height, width), bool)
+    for side, marks in zip(sides, (keep, leave), strict=True):
+        for mark in marks:
+            y, x = np.ogrid[0:height, 0:width]
+            side |= (x - mark.x) ** 2 + (y - mark.y) ** 2 <= mark.radius**2
+    agreed = sides[0] ^ sides[1]
+    mask[agreed] = sides[0][agreed]
+    if box is not None:
+        left, top = max(0, int(np.floor(box.left))), max(0, int(np.floor(box.top)))
+        inside = np.zeros_like(mask)
+        right, bottom = int(np.ceil(box.right)), int(np.ceil(box.bottom))
+        inside[top:bottom, left:right] = 1
+        mask *= inside
+    return mask
+
+
+def evidence(share: Plane, sure: float) -> tuple[float, float]:
+    """Two log odds: the network's own sureness, and the overlap that its soft mask itself expects.
+
+    The latter is the expected intersection over union of the mask cut at .5 if every pixel were
+    subject with the chance that the network gives it.
+    """
+    cut = share > 0.5
+    within, without = float(share[cut].sum()), float(share[~cut].sum())
+    expected = within / max(float(cut.sum()) + without, 1.0)
+    return _log_odds(sure), _log_odds(expected)
+
+
+def _log_odds(chance: float) -> float:
+    chance = min(max(chance, 1e-3), 1 - 1e-3)
+    return float(np.log(chance / (1 - chance)))
+
+
+def _certainty(share: Plane, sure: float) -> float:
+    """The calibrated chance that the subject was found."""
+    own, expected = evidence(share, sure)
+    total = CALIBRATION[0] + CALIBRATION[1] * own + CALIBRATION[2] * expected
+    return float(1 / (1 + np.exp(-total)))
