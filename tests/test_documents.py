@@ -10,9 +10,9 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from tests.test_house import PACKAGE, PAGE, ROOMS
 
 import pic2chart
+from tests.test_house import PACKAGE, PAGE, ROOMS
 
 ROOT = PACKAGE.parent
 RESULTS = ROOT / "tests" / "bench" / "RESULTS.md"

@@ -28,8 +28,7 @@ from pic2chart.cli import (
     sheet,
 )
 from pic2chart.cli.screen import one_line
-from pic2chart.core.errors import Pic2ChartError
-from pic2chart.core.files import reason
+from pic2chart.core.errors import Pic2ChartError, reason
 
 INTERRUPTED = 130
 FAILED = 2

@@ -21,8 +21,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.core.errors import InputError, OutputError
-from pic2chart.core.files import reason, write_atomic
+from pic2chart.core.errors import InputError, OutputError, reason
+from pic2chart.core.files import write_atomic
 from pic2chart.core.settings import Settings
 from pic2chart.desk.facts import bounds_of
 from pic2chart.model import plain_json as read

@@ -16,10 +16,10 @@ from typing import Any
 
 from pic2chart.core.errors import Pic2ChartError, SettingError
 from pic2chart.core.files import make_folder, refuse_unwritable
+from pic2chart.core.locks import held
 from pic2chart.core.settings import Settings
 from pic2chart.library.catalogue import NAME, Catalogue, opened
 from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
-from pic2chart.library.lock import sole_run
 from pic2chart.library.motif import FORMULA, Broken, Done, Task, sha256_of
 from pic2chart.library.pages import LOOK, PAGES, PER_PAGE, write_pages
 from pic2chart.library.publish import MOTIFS, STAGING, Publisher, publishing, remove_strays, sweep
@@ -126,6 +126,8 @@ def _contents(file: Found, seen: dict[str, tuple[str, Stamp]]) -> str:
 Say = Callable[[str, float], None]
 Tell = Callable[[int, int, Done | Broken], None]
 """Told of each result: how many are done, of how many, and the result."""
+LOCK = ".lock"
+"""File in the library that a run holds."""
 _FRESH_NS = 2_000_000_000
 """A file changed so shortly before the run is read again next time: it may change within one tick."""
 
@@ -185,7 +187,8 @@ def make_library(wish: Wish, say: Say, tell: Tell) -> Summary:
     listing = scan(wish.folder, wish.recipe.files | {out})
     found = listing.found
     make_folder(out)
-    with sole_run(out), opened(out) as catalogue:
+    taken = f"Another run is at work on the library '{out}'; wait until it is done."
+    with held(out / LOCK, taken), opened(out) as catalogue:
         sweep(out)
         plan = plan_run(found, wish.recipe, catalogue, out, again=wish.again)
         _refuse_other_folder(wish, found, catalogue)

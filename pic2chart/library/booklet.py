@@ -32,7 +32,7 @@ from pic2chart.sheets.marks.page import (
     text_width,
 )
 from pic2chart.sheets.marks.paper import PAPERS
-from pic2chart.sheets.marks.type_files import unreadable
+from pic2chart.sheets.marks.printed import unreadable
 from pic2chart.sheets.writers.pdf import sheets_pdf
 
 # A page of motifs, each with its chart, its name and its figures, in millimetres.
@@ -79,8 +79,8 @@ def _cell(motif: MotifRecord, box: Box, scale: float) -> list[Mark]:
     marks, bottom = picture(motif, (left, top, width, height - 7.2 - step * (len(words) + 1)))
     base = bottom + 4.6 * scale
     number = str(motif.number)
-    indent = 0.62 * name_size * len(number) + 2 * scale
-    name = fit(printed_title(motif), name_size, width - indent)
+    indent = text_width(number, name_size, bold=True) + 2 * scale
+    name = fit(printed_title(motif), name_size, width - indent, bold=True)
     marks.append(Label((left, base), number, name_size, bold=True, colour=INK))
     marks.append(Label((left + indent, base), name, name_size, bold=True, colour=INK))
     base += 0.4
@@ -259,7 +259,7 @@ def _head(title: str, page: int) -> list[Mark]:
 def _front(motifs: Sequence[MotifRecord], title: str) -> list[Mark]:
     """The front page: the title, what is inside, and a band of the first motifs."""
     marks: list[Mark] = [
-        Label((EDGE, 52), fit(title, 13, WIDTH - 2 * EDGE), 13, bold=True, colour=INK),
+        Label((EDGE, 52), fit(title, 13, WIDTH - 2 * EDGE, bold=True), 13, bold=True, colour=INK),
         Label((EDGE, 63), _contents(motifs), 4.2, colour=SOFT),
         Lines((((EDGE, 70), (WIDTH - EDGE, 70)),), Style(stroke=INK, width=0.4)),
     ]
@@ -318,7 +318,7 @@ def _index_page(columns: Sequence[tuple[str, list[_Entry]]], page_of: Any) -> li
     marks: list[Mark] = []
     for place, (heading, entries) in enumerate(columns):
         left = EDGE + place * (width + GAP)
-        name = fit(heading, 4.0, width - 24)
+        name = fit(heading, 4.0, width - 24, bold=True)
         marks.append(Label((left, HEAD + 6), name, 4.0, bold=True, colour=INK))
         marks.append(Label((left + width - 12, HEAD + 6), "motif", 2.4, "end", colour=SOFT))
         marks.append(Label((left + width, HEAD + 6), "page", 2.4, "end", colour=SOFT))

@@ -417,7 +417,7 @@ def mark_corners(mark: object) -> list[tuple[float, float]]:
         points = [p for line in mark.shape.polylines for p in line]
         return [(x + dx, y + dy) for x, y in mark.places for dx, dy in points]
     assert isinstance(mark, Label)
-    width = text_width(mark.text, mark.size)
+    width = text_width(mark.text, mark.size, bold=mark.bold)
     shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[mark.anchor] * width
     return [(mark.at[0] - shift, mark.at[1] - mark.size), (mark.at[0] - shift + width, mark.at[1])]
 

@@ -16,8 +16,8 @@ from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.chart_pages import chart_pages
 from pic2chart.sheets.chart.chart_sheet import chart_sheet
 from pic2chart.sheets.marks.page import Boxes, Label, Sheet
-from pic2chart.sheets.marks.printed import with_foot
-from pic2chart.sheets.marks.type_files import BOLD, REGULAR, shown
+from pic2chart.sheets.marks.printed import shown, with_foot
+from pic2chart.sheets.marks.type_files import BOLD, REGULAR
 from pic2chart.sheets.sheet_settings import LARGE_PRINT, SheetLook
 from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets
 from pic2chart.sheets.words.words_pages import pattern_pages, words_pages

@@ -2,8 +2,13 @@
 
 import { attempt } from "./net.js";
 import * as model from "./model.js";
-import { boxOf, lineOf } from "./geometry.js";
-import { placingBox, placingPreview, put } from "./selection.js";
+import { boxOf, placingBox, placingPreview, put } from "./selection.js";
+
+/** The stitches on a straight line between two. */
+function lineOf([r0, s0], [r1, s1]) {
+  const steps = Math.max(Math.abs(r1 - r0), Math.abs(s1 - s0), 1);
+  return Array.from({ length: steps + 1 }, (_, i) => [Math.round(r0 + ((r1 - r0) * i) / steps), Math.round(s0 + ((s1 - s0) * i) / steps)]);
+}
 
 export class Hand {
   constructor(cloth, heard) {

@@ -5,10 +5,9 @@ import { showHelp } from "./keys.js";
 import { attempt, onAway, patient, takeKey } from "./net.js";
 import * as model from "./model.js";
 import { catchDrops, showStart } from "./start.js";
-import { setUpParts, showPart } from "./parts.js";
 import { setUpPicture } from "./picture.js";
 import { setUpChoices } from "./choices.js";
-import { setUpStage } from "./stage.js";
+import { jumpTo, setUpStage } from "./stage.js";
 import { setUpSays } from "./says.js";
 import { takeMenu } from "./take.js";
 
@@ -90,6 +89,23 @@ function setUpBar() {
   });
 }
 
+// The parts of the desk: a wide window shows all three, a narrow one those that fit, and this says which.
+
+function setUpParts() {
+  for (const button of document.querySelectorAll("#jump button")) button.addEventListener("click", () => showPart(button.dataset.part));
+  document.querySelector(".skip").addEventListener("click", (event) => {
+    event.preventDefault(); // the address keeps naming the project
+    showPart("chart");
+    $("chart").focus();
+  });
+  showPart("chart");
+}
+
+function showPart(name) {
+  $("work").dataset.part = name;
+  for (const button of document.querySelectorAll("#jump button")) button.setAttribute("aria-pressed", String(button.dataset.part === name));
+}
+
 async function boot() {
   takeKey();
   await patient(() => model.loadDesk());
@@ -99,7 +115,10 @@ async function boot() {
   setUpPicture($("photo"));
   setUpChoices($("choices"));
   setUpStage($("stage"));
-  setUpSays($("verdict"));
+  setUpSays($("verdict"), (finding) => {
+    showPart("chart");
+    jumpTo(finding);
+  });
   model.onProject(showProject);
   window.addEventListener("hashchange", route);
   document.addEventListener("visibilitychange", () => {

@@ -2,7 +2,6 @@
 
 import { clamp, el, tell } from "./dom.js";
 import { attempt, image } from "./net.js";
-import { miniChart } from "./mini.js";
 import * as model from "./model.js";
 import { addSpot, clearSpots, drawSpot, setUpSpots, showSpots } from "./spots.js";
 
@@ -186,4 +185,26 @@ function press(event, name) {
   put(name, now, true);
   clearTimeout(timer);
   timer = setTimeout(() => save(name, now), PAUSE);
+}
+
+/** The whole chart in small beside its picture, where a narrow window shows one part at a time. */
+function miniChart() {
+  const canvas = el("canvas", { class: "mini", "aria-hidden": "true" });
+  const draw = () => {
+    if (!model.project || !canvas.offsetParent) return;
+    const { rows, yarns, aspect, hand } = model.project.chart;
+    const [rounds, stitches] = [rows.length, rows[0].length];
+    const colours = new Map(yarns.map(({ key, colour }) => [key, colour]));
+    canvas.width = stitches;
+    canvas.height = rounds;
+    canvas.style.aspectRatio = `${stitches} / ${rounds * aspect}`;
+    const context = canvas.getContext("2d");
+    rows.forEach((row, r) => Array.from(row).forEach((key, s) => {
+      context.fillStyle = colours.get(key) ?? "transparent";
+      context.fillRect(hand === "right" ? stitches - 1 - s : s, rounds - 1 - r, 1, 1);
+    }));
+  };
+  model.onProject(draw);
+  new ResizeObserver(draw).observe(canvas);
+  return canvas;
 }

@@ -3,17 +3,19 @@
 import { $, el, many, notice, tell } from "./dom.js";
 import { attempt } from "./net.js";
 import * as model from "./model.js";
-import { jumpTo } from "./stage.js";
 import { setUpFacts } from "./facts.js";
 
 const SIGNS = { error: ["!", "cannot be knitted as asked"], warning: ["▲", "will trouble you"], note: ["i", "worth knowing"] };
 const FEW = 3;
 let parts = null;
+let goTo = null;
 let shown = [];
 let chosen = -1;
 const opened = new Set();
 
-export function setUpSays(place) {
+/** `jumpTo` is given the finding that was chosen. */
+export function setUpSays(place, jumpTo) {
+  goTo = jumpTo;
   parts = { head: el("div", { class: "head" }), remarks: el("div"), list: el("div", { class: "findings" }) };
   place.append(parts.head, parts.remarks, parts.list);
   setUpFacts(place);
@@ -98,10 +100,10 @@ function itemOf([finding, index]) {
       el("span", {}, el("span", {}, finding.message), el("small", {}, finding.mend))));
 }
 
-export function chooseFinding(index) {
+function chooseFinding(index) {
   chosen = index;
   for (const button of parts.list.querySelectorAll(".finding")) button.parentNode.classList.toggle("chosen", Number(button.dataset.index) === index);
-  jumpTo(shown[index]);
+  goTo(shown[index]);
   tell(`${shown[index].message} ${shown[index].mend}`);
 }
 

@@ -3,7 +3,18 @@
 import { ask, el, tell } from "./dom.js";
 import { attempt } from "./net.js";
 import * as model from "./model.js";
-import { boxOf, corners } from "./geometry.js";
+
+/** Lowest and highest corner of a box given by any two. */
+function corners([a, b]) {
+  return [[Math.min(a[0], b[0]), Math.min(a[1], b[1])], [Math.max(a[0], b[0]), Math.max(a[1], b[1])]];
+}
+
+export function boxOf(a, b) {
+  const [low, high] = corners([a, b]);
+  const places = [];
+  for (let r = low[0]; r <= high[0]; r += 1) for (let s = low[1]; s <= high[1]; s += 1) places.push([r, s]);
+  return places;
+}
 
 /** The selection's tools; they stand there as long as one selects, so that nothing moves under the hand. */
 export function selectionTools(hand) {

@@ -6,11 +6,9 @@ import * as model from "./model.js";
 import { Cloth } from "./cloth.js";
 import { Hand } from "./hand.js";
 import { setUpGarment, showGarment } from "./garment.js";
-import { press, sign } from "./keys.js";
-import { showPart } from "./parts.js";
+import { press, sign, TOOLS } from "./keys.js";
 import { nextFinding, showFindings } from "./says.js";
 import { placingWords, selectionTools, showSelection } from "./selection.js";
-import { TOOLS } from "./tools.js";
 
 const PAINTING = ["paint", "line", "box", "fill"];
 const VIEWS = [["chart", "Chart"], ["front", "Front"], ["back", "Back"], ["strands", "Strands"], ["garment", "Garment"]];
@@ -131,7 +129,6 @@ function showSelected() {
 
 /** Go to a finding on the chart. */
 export function jumpTo(finding) {
-  showPart("chart");
   look("chart");
   cloth.overlay.chosen = finding;
   if (!finding.round) return cloth.draw();

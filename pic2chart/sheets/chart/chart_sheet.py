@@ -58,8 +58,10 @@ def heading(chart: Chart, look: SheetLook, at: Point, width: float) -> tuple[lis
 
 def _title_lines(title: str, size: float, width: float) -> list[str]:
     """The title in at most two lines."""
-    lines = wrap(clean(title), size, width) or ["untitled"]
-    return lines if len(lines) <= 2 else [lines[0], fit(" ".join(lines[1:]), size, width)]
+    lines = wrap(clean(title), size, width, bold=True) or ["untitled"]
+    if len(lines) > 2:
+        lines[1:] = [fit(" ".join(lines[1:]), size, width, bold=True)]
+    return lines
 
 
 def facts(chart: Chart, look: SheetLook) -> str:
@@ -229,4 +231,4 @@ def describe(chart: Chart, entries: Sequence[Entry], look: SheetLook = PLAIN) ->
 def side_room(chart: Chart, look: SheetLook, last_round: int = 0) -> float:
     """Room for the round numbers and the arrow on each side of the grid, mm."""
     largest = str(max(chart.round_count, last_round))
-    return 2.2 + beside(chart) + text_width(largest, 2.6 * look.scale) + 4.0
+    return 2.2 + beside(chart) + text_width(largest, 2.6 * look.scale, bold=True) + 4.0

@@ -223,7 +223,8 @@ def _wordless(entry: Entry) -> Entry:
 
 
 def _entry_width(entry: Entry, scale: float) -> float:
-    return max(text_width(entry.name, _NAME * scale), text_width(entry.detail, _DETAIL * scale))
+    name = text_width(entry.name, _NAME * scale, bold=True)
+    return max(name, text_width(entry.detail, _DETAIL * scale))
 
 
 def _entry_marks(
@@ -236,7 +237,7 @@ def _entry_marks(
         *block_marks(entry, block, at, look),
         Label(
             (x, middle - 0.4 * look.scale),
-            fit(entry.name, name, room),
+            fit(entry.name, name, room, bold=True),
             name,
             bold=True,
             name=f"key {entry.kind}",

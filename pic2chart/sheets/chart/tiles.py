@@ -201,7 +201,11 @@ def _tile_head(
     room = size[0] - 2 * EDGE - 34 * scale
     marks: list[Mark] = [
         Label(
-            (EDGE, y), fit(clean(chart.title), 5 * scale, room), 5 * scale, bold=True, name="title"
+            (EDGE, y),
+            fit(clean(chart.title), 5 * scale, room, bold=True),
+            5 * scale,
+            bold=True,
+            name="title",
         ),
         Label((EDGE, y + 5 * scale), span_words(chart, tile, look), 3.3 * scale, name="facts"),
     ]

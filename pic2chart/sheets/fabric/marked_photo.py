@@ -44,7 +44,13 @@ def marked_photo(pixels: NDArray[np.uint8], patches: Sequence[Patch], title: str
     photo = (_MARGIN, _MARGIN + 9.0, wide * scale, high * scale)
     foot = photo[1] + photo[3] + 5
     marks: list[Mark] = [
-        Label((_MARGIN, _MARGIN + 5), fit(clean(title), 5.2, _WIDE), 5.2, bold=True, name="title"),
+        Label(
+            (_MARGIN, _MARGIN + 5),
+            fit(clean(title), 5.2, _WIDE, bold=True),
+            5.2,
+            bold=True,
+            name="title",
+        ),
         Raster(photo, _png(pixels), clean(title), "photo"),
     ]
     for number, patch in enumerate(patches, 1):
@@ -83,7 +89,9 @@ def _row(patch: Patch, number: int, top: float) -> Iterator[Mark]:
     yield Boxes(((left, top, *_CHIP),), Style(fill=fill, stroke="#1c1c1c", width=0.15), "shade")
     left += _CHIP[0] + 4
     room = _WIDE + _MARGIN - left
-    yield Label((left, top + 3.4), fit(clean(patch.name), 3.6, room), 3.6, bold=True, name="name")
+    yield Label(
+        (left, top + 3.4), fit(clean(patch.name), 3.6, room, bold=True), 3.6, bold=True, name="name"
+    )
     for line, text in enumerate(patch.facts):
         at = (left + 58 * line, top + 8.2)
         yield Label(

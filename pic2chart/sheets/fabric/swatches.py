@@ -32,7 +32,7 @@ from pic2chart.sheets.marks.page import (
     fit,
     wrap,
 )
-from pic2chart.sheets.marks.type_files import unreadable
+from pic2chart.sheets.marks.printed import unreadable
 from pic2chart.yarns.contrast import STEM, Contrast
 from pic2chart.yarns.pairs import VERDICTS, Pair, Pairs, Verdict
 
@@ -153,7 +153,7 @@ def _words(pair: Pair, at: tuple[float, float]) -> list[Mark]:
         frame = Style(fill=yarn.colour, stroke="#1c1c1c", width=0.15)
         marks.append(Boxes(((x, top, 3.4, 3.4),), frame, "yarn"))
         light = float(lightness(yarn.rgb))
-        name = fit(printed_name(yarn), 3.2, _TEXT - 19)
+        name = fit(printed_name(yarn), 3.2, _TEXT - 19, bold=True)
         marks.append(Label((x + 4.6, top + 2.9), name, 3.2, bold=True, name="name"))
         marks.append(Label((x + _TEXT, top + 2.9), f"L* {light:.0f}", 2.9, "end", name="L"))
     marks += _bar(pair, (x, y + 16.2), colour)
@@ -193,7 +193,7 @@ def _heading(title: str, which: str, gauge: Gauge, width: float) -> tuple[list[M
     )
     y = _MARGIN + 5
     marks: list[Mark] = [
-        Label((_MARGIN, y), fit(clean(title), 6, room), 6, bold=True, name="title")
+        Label((_MARGIN, y), fit(clean(title), 6, room, bold=True), 6, bold=True, name="title")
     ]
     y += 1.3
     for text in wrap(words, 3.1, room):
@@ -303,7 +303,7 @@ def _grid_heading(title: str, count: int, width: float) -> tuple[list[Mark], flo
     room = width - 2 * _GRID_MARGIN
     y = _GRID_MARGIN + 5
     marks: list[Mark] = [
-        Label((_GRID_MARGIN, y), fit(clean(title), 6, room), 6, bold=True, name="title")
+        Label((_GRID_MARGIN, y), fit(clean(title), 6, room, bold=True), 6, bold=True, name="title")
     ]
     words = (
         f"{count} yarns from light to dark. Each square is the yarn of its column with that of its row "

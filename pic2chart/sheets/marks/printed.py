@@ -1,7 +1,8 @@
-"""The line at the foot of every printed page: title, author, page number."""
+"""What paper shows of a chart's names, and the line at the foot of every printed page."""
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
@@ -10,7 +11,7 @@ from pic2chart.model.construction import read_steps
 from pic2chart.model.keys import KEYS
 from pic2chart.sheets.marks.page import Label, Sheet, clean, fit
 from pic2chart.sheets.marks.paper import EDGE
-from pic2chart.sheets.marks.type_files import lacks
+from pic2chart.sheets.marks.type_files import MISSING, letters, plain_letter
 from pic2chart.sheets.sheet_settings import SheetLook
 
 # What the type on paper can show of a chart's names.
@@ -18,6 +19,26 @@ from pic2chart.sheets.sheet_settings import SheetLook
 # The type has Latin, Greek and Cyrillic. A yarn whose name has other letters is called by its key on
 # paper, so that no two yarns look alike; SVG, words and the knit-along page, which use the reader's own
 # type, keep every name.
+
+
+def shown(text: str) -> str:
+    """The text in letters the type has: else their plain form (A for a wide A), else a '?'."""
+    if text.isascii():
+        return clean(text)
+    known = letters()
+    whole = unicodedata.normalize("NFC", clean(text))
+    return "".join(c if ord(c) in known else plain_letter(c) for c in whole)
+
+
+def lacks(text: str) -> bool:
+    """Whether something of a text cannot be shown."""
+    return shown(text).count(MISSING) > clean(text).count(MISSING)
+
+
+def unreadable(text: str) -> bool:
+    """Whether half or more of a text cannot be shown, so that what is left would name nothing."""
+    lost = shown(text).count(MISSING) - clean(text).count(MISSING)
+    return 2 * lost >= len(clean(text))
 
 
 def printable(chart: Chart) -> Chart:

@@ -108,7 +108,7 @@ def _lines(
         return []
     size = _KIND * look.scale
     told = wrap(clean(_told(chart, low, high, *way)), size, width)
-    return [fit(_title(*way), size, width), *_at_most(told, 3, size, width)]
+    return [fit(_title(*way), size, width, bold=True), *_at_most(told, 3, size, width)]
 
 
 def _at_most(lines: list[str], most: int, size: float, width: float) -> list[str]:

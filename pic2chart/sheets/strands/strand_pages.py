@@ -129,7 +129,7 @@ class Pages:
         """Title and how the round is worked; `part` says that not all of it is shown."""
         scale, width = self.look.scale, self.size[0] - 2 * EDGE
         which = f"{self.word} {self.r + 1}" if self.look.words else f"{self.r + 1}"
-        title = fit(f"{which} · {clean(self.chart.title)}", 6 * scale, width)
+        title = fit(f"{which} · {clean(self.chart.title)}", 6 * scale, width, bold=True)
         self.y += 5 * scale
         self.marks.append(Label((EDGE, self.y), title, 6 * scale, bold=True, name="title"))
         self.y += 2
@@ -206,7 +206,7 @@ class Pages:
     def _blocks(self, steps: Sequence[Step], count: int, size: float) -> tuple[list[Block], int]:
         """The steps as blocks for so many columns."""
         width = self._column(count)
-        room = max(text_width(step.stitches, size) for step in steps) + 1.5
+        room = max(text_width(step.stitches, size, bold=True) for step in steps) + 1.5
         return [
             block_of(self.chart, n, step, size, room, width) for n, step in enumerate(steps, 1)
         ], count

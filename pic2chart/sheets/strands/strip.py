@@ -253,7 +253,8 @@ def strip_marks(strip: Strip, strands: Sequence[Strand], words: bool) -> list[Ma
 def _numbers(strip: Strip) -> list[Mark]:
     size = 2.6 * strip.scale
     y = strip.top + 2.6 * strip.scale
-    widest = max(text_width(str(strip.number(s)), size) for s in range(strip.first, strip.past))
+    numbers = map(strip.number, range(strip.first, strip.past))
+    widest = max(text_width(str(number), size, bold=True) for number in numbers)
     roomy, ends = widest + 0.4 <= strip.stitch[0], (strip.first, strip.past - 1)
     return [
         Label(

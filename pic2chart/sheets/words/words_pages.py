@@ -98,7 +98,7 @@ def _laid(
     size = page_size(paper, on_side=False)
     kind = _KIND * look.scale
     width = size[0] - 2 * EDGE
-    side = max(text_width(label(s, chart.in_round), kind) for s, _ in spoken) + 2.5
+    side = max(text_width(label(s, chart.in_round), kind, bold=True) for s, _ in spoken) + 2.5
     sheets: list[Sheet] = []
     marks, y = _head(chart, look, width)
     for line, gap in _sentences(sentences, 2.9 * look.scale, width):
@@ -142,7 +142,7 @@ def _ticks(count: int, right: float, top: float, size: float) -> tuple[Box, ...]
 def _head(chart: Chart, look: SheetLook, width: float) -> tuple[list[Mark], float]:
     """The title, and where it ends."""
     size = 6 * min(look.scale, 1.4)
-    title = fit(f"{clean(chart.title)} · in words", size, width)
+    title = fit(f"{clean(chart.title)} · in words", size, width, bold=True)
     y = EDGE + 5 * look.scale
     return [Label((EDGE, y), title, size, bold=True, name="title")], y + 1.5
 
@@ -158,7 +158,7 @@ def _sentences(sentences: Iterable[str], size: float, width: float) -> Iterator[
 def _again(chart: Chart, look: SheetLook, width: float) -> tuple[list[Mark], float]:
     """The head of a further page."""
     size = 3.6 * look.scale
-    text = fit(f"{clean(chart.title)} · in words, continued", size, width)
+    text = fit(f"{clean(chart.title)} · in words, continued", size, width, bold=True)
     return [Label((EDGE, EDGE + size), text, size, bold=True, name="title")], EDGE + 2 * size
 
 
@@ -220,7 +220,7 @@ class _Page:
 
     def _head(self, text: str, size: float) -> None:
         self.y += 0.85 * size
-        shown = fit(text, size, self.size[0] - 2 * EDGE)
+        shown = fit(text, size, self.size[0] - 2 * EDGE, bold=True)
         self.marks.append(Label((EDGE, self.y), shown, size, bold=True, name="title"))
 
     def put(self, heading: str, lines: Iterable[str]) -> None:
@@ -229,7 +229,7 @@ class _Page:
         first = min(len(wrapped[0]), _TOGETHER) if wrapped else 0
         self._need(2.6 * self.kind + 1.4 * self.kind * first)
         self.y += 2.4 * self.kind
-        text = fit(clean(heading), 1.15 * self.kind, self.size[0] - 2 * EDGE)
+        text = fit(clean(heading), 1.15 * self.kind, self.size[0] - 2 * EDGE, bold=True)
         self.marks.append(Label((EDGE, self.y), text, 1.15 * self.kind, bold=True, name="heading"))
         self.y += 0.3 * self.kind
         for rows in wrapped:

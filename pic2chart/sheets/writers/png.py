@@ -30,7 +30,8 @@ from pic2chart.sheets.marks.page import (
     Sheet,
     Stamps,
 )
-from pic2chart.sheets.marks.type_files import BOLD, REGULAR, shown, type_file
+from pic2chart.sheets.marks.printed import shown
+from pic2chart.sheets.marks.type_files import BOLD, REGULAR, type_file
 
 # A chart as an indexed PNG, one pixel a stitch: top of the picture = last round.
 
