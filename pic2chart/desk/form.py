@@ -13,6 +13,7 @@ from typing import Any
 from pic2chart.core.settings import Settings, flag
 from pic2chart.design.filler import FILLERS
 from pic2chart.design.looks import LOOKS
+from pic2chart.garment.kinds import GARMENTS
 from pic2chart.model.wording import listed
 from pic2chart.sheets.sheet_settings import SheetSettings
 
@@ -48,17 +49,6 @@ _LABELS = {
     "left_handed": "Left-handed",
     "swatch_grams": "Swatch weighs",
     "swatch_size": "Swatch area",
-    "across": "Stitches across the picture",
-    "for_child": "For a child",
-    "size": "Size",
-    "girth": "Girth",
-    "repeat": "Set it side by side",
-    "chest": "Chest",
-    "head": "Round the head",
-    "ease_cm": "Ease",
-    "edges": "Edge stitches",
-    "left_motif": "Picture on the left hand",
-    "place": "How the picture lies",
     "title": "Name",
     "seed": "Seed",
 }
@@ -138,8 +128,9 @@ def sheet_form() -> list[dict[str, Any]]:
 
 
 def label(name: str) -> str:
-    """The page's words for an option."""
-    return _LABELS.get(name, name.replace("_", " ").capitalize())
+    """The page's words for an option: a setting's own, or those of the first garment with words for it."""
+    told = (_LABELS.get(name), *(kind.label(name) for kind in GARMENTS.values()))
+    return next(filter(None, told), name.replace("_", " ").capitalize())
 
 
 def labels(names: Iterable[str]) -> str:
@@ -163,8 +154,11 @@ def in_plain_words(message: str) -> str:
     return message
 
 
-def field_of(name: str, default: Any, facts: Any) -> dict[str, Any]:
-    """One option as the page needs it: label, help, unit, range, choices, kind and default."""
+def field_of(name: str, default: Any, facts: Any, own: str | None = None) -> dict[str, Any]:
+    """One option as the page needs it: label, help, unit, range, choices, kind and default.
+
+    `own`: the label a garment has for it.
+    """
     choices = [{"value": c, "label": _CHOICES.get(c, c)} for c in facts["choices"]]
     if name == "look":
         choices = [
@@ -178,7 +172,7 @@ def field_of(name: str, default: Any, facts: Any) -> dict[str, Any]:
         ]
     return {
         "name": name,
-        "label": label(name),
+        "label": own or label(name),
         "help": _HELP.get(name, facts["help"]),
         "unit": facts["unit"],
         "low": facts["low"],

@@ -14,9 +14,9 @@ from pic2chart.core.errors import InputError, SettingError
 from pic2chart.desk.exports import front_address, stem, zipped
 from pic2chart.desk.form import field_of, in_plain_words
 from pic2chart.desk.project import Project
-from pic2chart.garment.kinds import GARMENTS
+from pic2chart.garment.kind import GarmentOptions
+from pic2chart.garment.kinds import GARMENTS, kind_named
 from pic2chart.garment.making import garment_files, make_garment
-from pic2chart.garment.options import GarmentOptions
 from pic2chart.garment.piece import Garment, Piece
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import write_chart
@@ -29,7 +29,11 @@ def garment_form() -> list[dict[str, Any]]:
         {
             "name": kind.name,
             "description": kind.description,
-            "fields": [field_of(f.name, f.default, f.metadata) for f in fields(kind.options)],
+            "first": kind.first,
+            "fields": [
+                field_of(f.name, f.default, f.metadata, kind.label(f.name))
+                for f in fields(kind.options)
+            ],
         }
         for kind in GARMENTS.values()
     ]
@@ -47,13 +51,12 @@ def garment_of(project: Project, kind: str, asked: Mapping[str, Any]) -> Garment
 
 
 def _options(kind: str, asked: Mapping[str, Any]) -> GarmentOptions:
-    if kind not in GARMENTS:
-        raise SettingError(f"'{kind[:40]}' is no garment; choose {', '.join(GARMENTS)}.")
-    known = {f.name for f in fields(GARMENTS[kind].options)}
+    asked_for = kind_named(kind).options
+    known = {f.name for f in fields(asked_for)}
     for name in asked:
         if name not in known:
             raise SettingError(f"'{name[:40]}' is no option of a {kind}.")
-    return GARMENTS[kind].options(**asked)
+    return asked_for(**asked)
 
 
 def _made(project: Project, kind: str, options: GarmentOptions) -> Garment:

@@ -33,6 +33,10 @@ class Body:
     name: str = ""
     child: bool = False
 
+    def eased(self, ease: float) -> float:
+        """The girth with so many per cent of ease, cm."""
+        return self.girth * (1 + ease / 100)
+
 
 _EN_420_MM = {
     6: (152, 160),
@@ -81,9 +85,6 @@ HEADS: Mapping[str, Body] = MappingProxyType(
     }
 )
 """Heads by size; `length` is from the crown to the base of the ear."""
-
-BANDS: Mapping[str, Body] = MappingProxyType(dict(HEADS) | dict(HANDS))
-"""What a band goes round: heads (headband, cowl) and hands over the knuckles (cuff, wristlet)."""
 
 
 def body_of(
