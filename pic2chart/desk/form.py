@@ -6,14 +6,13 @@ An option this table does not know appears under 'More' with a label made of its
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import fields
 from typing import Any
 
 from pic2chart.core.settings import Settings, flag
 from pic2chart.design.filler import FILLERS
 from pic2chart.design.looks import LOOKS
-from pic2chart.garment.kinds import GARMENTS
 from pic2chart.model.wording import listed
 from pic2chart.sheets.sheet_settings import SheetSettings
 
@@ -128,9 +127,8 @@ def sheet_form() -> list[dict[str, Any]]:
 
 
 def label(name: str) -> str:
-    """The page's words for an option: a setting's own, or those of the first garment with words for it."""
-    told = (_LABELS.get(name), *(kind.label(name) for kind in GARMENTS.values()))
-    return next(filter(None, told), name.replace("_", " ").capitalize())
+    """The page's words for an option."""
+    return _LABELS.get(name, name.replace("_", " ").capitalize())
 
 
 def labels(names: Iterable[str]) -> str:
@@ -140,13 +138,14 @@ def labels(names: Iterable[str]) -> str:
     return listed([word[:1].lower() + word[1:] for word in words]) if words else "nothing"
 
 
-def in_plain_words(message: str) -> str:
-    """A message of the corridor with each flag in the page's words."""
+def in_plain_words(message: str, own: Callable[[str], str | None] = lambda name: None) -> str:
+    """A message of the corridor with each flag in the page's words; `own`: those of a garment."""
     names = {flag(f.name): f.name for f in fields(Settings)}
 
     def named(found: re.Match[str]) -> str:
         plain = found[0].removeprefix("--").replace("-", "_")
-        return f"'{label(names.get(found[0], plain))}'"
+        name = names.get(found[0], plain)
+        return f"'{own(name) or label(name)}'"
 
     message = re.sub(r"--[a-z][a-z-]*(?![\w-])", named, message)
     for said, plain in _PHRASES.items():

@@ -44,9 +44,13 @@ def garment_of(project: Project, kind: str, asked: Mapping[str, Any]) -> Garment
 
     Raises SettingError for a garment or option that is not there or of which none can be made.
     """
-    options = _options(kind, asked)
+    own = kind_named(kind).label
     key = ("garment", project.history.revision, kind, json.dumps(asked, sort_keys=True))
-    made: Garment = project.recall(key, lambda: _made(project, kind, options))
+    try:
+        options = _options(kind, asked)
+        made: Garment = project.recall(key, lambda: _made(project, kind, options))
+    except SettingError as refused:
+        raise SettingError(in_plain_words(str(refused), own)) from None
     return made
 
 
@@ -84,7 +88,9 @@ def garment_view(garment: Garment) -> dict[str, Any]:
             {"heading": section.heading, "lines": list(section.lines)}
             for section in garment.pattern.sections
         ],
-        "remarks": [in_plain_words(remark) for remark in garment.told],
+        "remarks": [
+            in_plain_words(remark, kind_named(garment.kind).label) for remark in garment.told
+        ],
     }
 
 

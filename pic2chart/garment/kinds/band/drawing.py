@@ -33,7 +33,6 @@ _AT_JOIN = 8
 Drawn = tuple[Counts, NDArray[np.uint8], int | None, tuple[str, ...]]
 """Counts, stitches, the stitches of one repeat, and what the knitter should know of the motif."""
 
-
 BANDS: Mapping[str, Body] = {**HEADS, **HANDS}
 """What a band goes round: heads (headband, cowl) and hands over the knuckles (cuff, wristlet)."""
 
