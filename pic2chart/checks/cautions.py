@@ -27,6 +27,16 @@ CORDS = (
 STEEK = "A steek is cut only after it is secured, and never in yarn that ravels."
 SIZES = "Sizes follow from the gauge and are estimates: knit and wash a swatch first."
 HANDS = "Rest your hands; pain is a reason to stop."
+IN_SHORT = (
+    "Long floats inside mittens, socks and children's things catch fingers and toes: catch every 3 to "
+    "4 stitches, or line the piece.",
+    "No cords or mitten strings for small children, and no small parts that come off.",
+    "A steek is cut only after it is reinforced, and never in yarn that ravels.",
+    "Knit and wash a swatch first; sizes follow from your gauge. Look at the yarns together in daylight "
+    "before you buy.",
+    HANDS,
+)
+"""All of them in short, for the page, where a chart may still become anything."""
 
 
 def cautions(chart: Chart) -> tuple[str, ...]:

@@ -2,10 +2,13 @@
 
 Common practice: catch every 3 to 4 stitches there, so that fingers and toes do not snag; strands
 inside baby things can also wind round a toe or finger and cut off the blood.
-The chart says what it is for in its file: `"piece": "mitten"`, or `"for_child": true`.
+The chart says what it is for in its file: `"piece": "mitten"`, `"snags": true` of any other piece that
+fingers or toes go into, or `"for_child": true`.
 """
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 
@@ -221,15 +224,23 @@ def _between(chart: Chart, measures: Measures) -> list[tuple[int, int, int, int,
 
 SNAG_RISK = "snag-risk"
 SAFE = 4
-PIECES = frozenset(
+WORDS = frozenset(
     {"mitten", "mittens", "glove", "gloves", "sock", "socks", "stocking", "slipper", "bootee"}
 )
+"""What a chart's file may say as its `piece` for which no `snags` need be said: the trade's words for
+what fingers or toes go into, whoever wrote the chart."""
 
 
 def snags(chart: Chart) -> bool:
     """Whether the chart is for a piece that fingers or toes go into."""
     piece = chart.extra.get("piece")
-    return isinstance(piece, str) and piece.lower() in PIECES
+    known = isinstance(piece, str) and piece.lower() in WORDS
+    return known or chart.extra.get("snags") is True
+
+
+def snag_data(piece: str, snags: bool) -> dict[str, Any]:
+    """What the file of a chart for that piece says besides, so that `snags` holds of it too."""
+    return {"snags": True} if snags and piece.lower() not in WORDS else {}
 
 
 def for_child(chart: Chart) -> bool:

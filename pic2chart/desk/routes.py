@@ -12,6 +12,7 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
 from pic2chart import __version__
+from pic2chart.checks.cautions import IN_SHORT
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.settings import MAX_SIDE, MIN_SIDE
 from pic2chart.desk import exports
@@ -225,6 +226,7 @@ def desk(store: Desk, request: Request) -> Response:
             "form": form(),
             "sheets": sheet_form(),
             "garments": garment_form(),
+            "cautions": IN_SHORT,
             "symbols": symbols_view(),
             "projects": store.cards(),
             "shelf": shelf_view(store.shelf),

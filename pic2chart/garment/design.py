@@ -90,6 +90,11 @@ class Design:
         return Gauge.parse(self.settings.gauge)
 
     @property
+    def ground_yarn(self) -> Yarn:
+        """The yarn of the plain parts."""
+        return self.yarns[self.ground]
+
+    @property
     def filler(self) -> Filler:
         """The pattern round the motif and on what has none."""
         return find_filler(self.settings.filler or FILLER)

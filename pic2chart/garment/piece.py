@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from pic2chart import pipeline
 from pic2chart.checks.finding import Finding
+from pic2chart.checks.float_rules import snag_data
 from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.design.canvas import FREE, Canvas
@@ -18,7 +19,7 @@ from pic2chart.design.checked import caught, checked
 from pic2chart.design.looks import LOOKS
 from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.garment.design import Design, Motif
-from pic2chart.garment.options import GarmentOptions
+from pic2chart.garment.kind import GarmentOptions, Kind
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
 from pic2chart.model.chart import Chart, Rules
@@ -163,9 +164,6 @@ class Cloth:
         return Canvas(self.target, self.weight, self.live, self.fixed, self.wanted, form, aspect)
 
 
-SAFE_LIMIT, USUAL_LIMIT = 4, 5
-"""Float limits: where fingers and toes may snag, and elsewhere (common practice)."""
-
 _LABORIOUS = 0.06
 """Catches a stitch from which on a piece is tiresome to knit (from memory; one in some 17)."""
 
@@ -219,12 +217,13 @@ class Making:
     design: Design
     rules: Rules
     kind: str
+    snags: bool
     child: bool
     say: Progress
 
     @classmethod
     def of(
-        cls, design: Design, options: GarmentOptions, kind: str, child: bool, say: Progress
+        cls, design: Design, options: GarmentOptions, kind: Kind, child: bool, say: Progress
     ) -> Making:
         """The rules follow from the settings, but the float limit from what the piece is for.
 
@@ -234,12 +233,12 @@ class Making:
             raise SettingError(
                 f"--across is {options.across}, but the chart has {design.size[0]} stitches; leave it out."
             )
-        usual = SAFE_LIMIT if kind == "mitten" or child else USUAL_LIMIT
-        settings = replace(design.settings, float_limit=options.float_limit or usual)
+        limit = options.float_limit or kind.limit(child)
+        settings = replace(design.settings, float_limit=limit)
         rules = pipeline.kept_rules(Rules.of(settings), design.filler.name)
         if design.chart is not None:
             rules = replace(rules, isolated="keep")
-        return cls(design, rules, kind, child, say)
+        return cls(design, rules, kind.name, kind.snags, child, say)
 
     def solve(self, cloth: Cloth, *, circular: bool = True) -> Solved:
         """Choose the stitches of a cloth."""
@@ -289,6 +288,7 @@ class Making:
             extra["openings"] = opening_data(openings)
         if self.child:
             extra["for_child"] = True
+        extra |= snag_data(self.kind, self.snags)
         chart = Chart(
             stitches,
             design.yarns,

@@ -16,8 +16,9 @@ from pic2chart.checks.shape_rules import join_steps
 from pic2chart.cli.app import run
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import Settings
-from pic2chart.garment import options as o
 from pic2chart.garment.kinds import GARMENTS
+from pic2chart.garment.kinds.hat import HatOptions
+from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.kinds.mitten.plan import plan_mitten
 from pic2chart.garment.making import garment_files, make_garment, write_garment
 from pic2chart.garment.piece import Garment
@@ -149,7 +150,7 @@ def test_left_mirrors_right(tabby: Garment, gusseted: Garment) -> None:
     )
     right, left = piece(gusseted, "right-hand").chart, piece(gusseted, "left-hand").chart
     assert (left.live == right.live[:, ::-1]).all()
-    plan = plan_mitten(o.MittenOptions(size="8", thumb="gusset"), right.gauge)
+    plan = plan_mitten(MittenOptions(size="8", thumb="gusset"), right.gauge)
     up = right.gauge.rounds_for(plan.half - 2, 280 / 900)  # the picture is 900 × 280 pixels
     low = (plan.straight + int(0.4 * len(plan.top)) - up) // 2
     rows = slice(low, low + up)
@@ -526,9 +527,9 @@ def test_a_left_handed_knitters_chart_is_the_same_motif(tmp_path: Path) -> None:
 
 def test_options_are_checked_where_they_are_told() -> None:
     with pytest.raises(SettingError, match="--thumb"):
-        o.MittenOptions(thumb="none")
+        MittenOptions(thumb="none")
     with pytest.raises(SettingError, match="--girth"):
-        o.HatOptions(girth=500.0)
+        HatOptions(girth=500.0)
 
 
 def test_what_the_knitter_should_know_is_told_once() -> None:

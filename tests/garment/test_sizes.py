@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import SettingError
 from pic2chart.garment.kinds.hat.plan import crown_rate, crown_sides, wedges_for
+from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.kinds.mitten.plan import plan_mitten
 from pic2chart.garment.kinds.mitten.thumb import plan_thumb, thumb_shape
 from pic2chart.garment.kinds.yoke.plan import STRETCH, decreases, plan_yoke
-from pic2chart.garment.options import MittenOptions
 from pic2chart.garment.shape import Part, Shape, nearest_counts, spread, taper
 from pic2chart.garment.sizes import HANDS, HEADS, body_of
 from pic2chart.model.chart import NO_STITCH, Chart

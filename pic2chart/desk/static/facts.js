@@ -124,11 +124,5 @@ function floatsOf(report) {
 }
 
 function careOf() {
-  return el("ul", {}, [
-    "Long floats inside mittens, socks and children's things catch fingers and toes: catch every 3 to 4 stitches, or line the piece.",
-    "No cords or mitten strings for small children, and no small parts that come off.",
-    "A steek is cut only after it is reinforced, and never in yarn that ravels.",
-    "Knit and wash a swatch first; sizes follow from your gauge. Look at the yarns together in daylight before you buy.",
-    "Rest your hands; pain is a reason to stop.",
-  ].map((words) => el("li", {}, words)));
+  return el("ul", {}, model.desk.cautions.map((words) => el("li", {}, words)));
 }

@@ -7,7 +7,7 @@ import * as model from "./model.js";
 const PAUSE = 250;
 let place = null;
 let result = null;
-let kind = "hat";
+let kind = "";
 const given = new Map();
 let asked = "";
 let timer = 0;
@@ -26,6 +26,7 @@ const options = () => given.get(kind) ?? {};
 export function showGarment() {
   const garments = model.desk.garments;
   if (!place.children.length) {
+    kind = (garments.find(({ first }) => first) ?? garments[0]).name;
     const kinds = el("select", { id: "garment-kind", onchange: (event) => { kind = event.target.value; fill(); make(); } },
       garments.map(({ name, description }) => el("option", { value: name, selected: name === kind }, `${name}: ${description}`)));
     place.append(el("div", { class: "field" }, el("label", { for: "garment-kind" }, "Make a"), kinds), el("div", { class: "measures" }), result);
