@@ -17,7 +17,6 @@ from pic2chart.garment.making import make_garment
 from pic2chart.garment.piece import Garment
 from pic2chart.garment.sections import rib
 from pic2chart.garment.written import ordinal
-from pic2chart.model.construction import read_plain
 from pic2chart.yarns.amounts import Asked, amounts_of_all
 
 SAMPLES = Path(__file__).resolve().parent.parent / "sample_images"
@@ -142,7 +141,7 @@ def test_plain_parts_are_what_the_words_work_beside_the_chart(
     knitter = worked(garment)
     plain: dict[str, int] = {}
     for piece in garment.pieces:
-        for part in read_plain(piece.chart.extra, 2) or ():
+        for part in piece.chart.construction.plain_parts or ():
             plain[part.part] = plain.get(part.part, 0) + part.stitches
     cuff = 2 * sum(sum(n) for p, n in knitter.counts.items() if "Right mitten: cuff" in p)
     words = {

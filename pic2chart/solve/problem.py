@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.model import measure
+from pic2chart.model.chart import NO_STITCH
 
 # What the solver is asked, and what it answers. Yarns are numbers here; no names, no files.
 
@@ -81,8 +82,6 @@ class Solution:
     blocked: tuple[int, ...]
     sweeps: int
 
-
-NO_STITCH = 255
 
 Ints = NDArray[np.int64]
 Stitches = NDArray[np.uint8]

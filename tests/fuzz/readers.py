@@ -27,7 +27,7 @@ from pic2chart.library.recipe import Recipe
 from pic2chart.model.any_file import csv_text, read_any, read_csv, read_png
 from pic2chart.model.chart import Catch, Chart
 from pic2chart.model.chart_file import chart_from_text, chart_to_text
-from pic2chart.model.construction import Shaping, shaping_data
+from pic2chart.model.construction import Construction, Shaping
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import load_picture
 from pic2chart.sheets.words.read import read_words
@@ -184,11 +184,11 @@ def charts() -> tuple[Chart, ...]:
     wide = (np.indices((8, 20)).sum(axis=0) % 7 // 3).astype(np.uint8)
     ragged = wide.copy()
     ragged[4:, 17:] = 255
-    shaping = shaping_data((Shaping(4, 16, "k2tog"), Shaping(4, 0, "ssk")))
+    told = Construction((Shaping(4, 16, "k2tog"), Shaping(4, 0, "ssk")))
     return (
         Chart(small, (oat, ink), title="harbour dog", catches=(Catch(1, 3, 1),)),
         Chart(wide, (oat, ink, rust), repeat=(20, 8), fixed=wide == 1, worked="flat", hand="left"),
-        Chart(ragged, (oat, ink, rust), extra={"shaping": shaping, "mine": [1, {"a": None}]}),
+        Chart(ragged, (oat, ink, rust), construction=told, extra={"mine": [1, {"a": None}]}),
     )
 
 

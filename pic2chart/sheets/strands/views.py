@@ -15,7 +15,9 @@ from itertools import pairwise
 import numpy as np
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
+from pic2chart.model.construction import Construction
 from pic2chart.model.keys import KEYS
+from pic2chart.model.rows import usual_row
 from pic2chart.sheets.fabric.back import Strand, bump_marks, strand_marks
 from pic2chart.sheets.fabric.strokes import Cloth, shade, stitch_marks
 from pic2chart.sheets.marks.page import (
@@ -57,7 +59,13 @@ def closed(chart: Chart, round_: int) -> tuple[Chart, tuple[int, ...] | None]:
     )
     numbers = tuple((np.flatnonzero(live) + 1).tolist())
     stitches = chart.stitches[:, live]
-    return chart.with_(stitches=stitches, catches=catches, fixed=None, extra={}), numbers
+    row, last = chart.row(round_), stitches.shape[1] - 1
+    told = replace(row, first=0, last=last)
+    rows = () if told == usual_row(round_, last + 1, in_round=chart.in_round) else (told,)
+    needle = chart.with_(
+        stitches=stitches, catches=catches, fixed=None, rows=rows, construction=Construction()
+    )
+    return needle, numbers
 
 
 def repeats(chart: Chart, round_: int) -> tuple[int, int]:
