@@ -238,19 +238,18 @@ def test_set_aside_stitches_are_drawn_named_and_shared_out_over_pages(
     garments: dict[str, Garment],
 ) -> None:
     from pic2chart.sheets.chart.key import sheet_entries
-    from pic2chart.sheets.chart.overlays import set_aside
     from pic2chart.sheets.chart.tiles import part_of
     from pic2chart.sheets.marks.paper import Span
 
     chart = garments[NAMES[2]].pieces[0].chart
-    (aside,) = set_aside(chart)
+    (aside,) = chart.construction.set_aside
     entry = next(e for e in sheet_entries(chart, 0, ()) if e.kind == "aside")
     assert entry.detail == f"{aside.count} stitches on waste yarn"
     cut = aside.stitch + 10
     up = Span(0, chart.round_count, 0, chart.round_count)
     right = part_of(chart, up, Span(0, cut, 0, cut))
     left = part_of(chart, up, Span(cut, chart.stitch_count, cut, chart.stitch_count))
-    (one,), (other,) = set_aside(right), set_aside(left)
+    (one,), (other,) = (part.construction.set_aside for part in (right, left))
     assert (one.stitch, one.count) == (aside.stitch, 10)
     assert (other.stitch, other.count) == (0, aside.count - 10)
 

@@ -22,7 +22,13 @@ from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model import plain_json as read
 from pic2chart.model.chart import Catch, Chart, Rules
 from pic2chart.model.construction import Construction
-from pic2chart.model.construction_file import NAMES, UNREAD, construction_data, read_construction
+from pic2chart.model.construction_file import (
+    NAMES,
+    UNREAD,
+    WANTED,
+    construction_data,
+    read_construction,
+)
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import GAP, KEYS, clean_title, rows_of, stitches_of
 from pic2chart.model.plain_json import document, parse
@@ -34,7 +40,7 @@ from pic2chart.model.yarn import Yarn
 # Unknown names at the top of a file are kept in `Chart.extra` under their own name; those inside
 # `gauge`, `rules`, `repeat` and `construction` in `Chart.extra["gauge"]` and so on; those inside a
 # yarn in `Chart.extra["yarns"][name of the yarn]`. A value of the construction that cannot be read
-# is kept like an unknown one.
+# is kept like an unknown one where it stands at the top (version 1), and else refused.
 
 FORMAT, VERSION = "pic2chart.chart", 2
 FIXED = "#"
@@ -137,10 +143,9 @@ def _construction(
     """The construction that a file tells, and `Chart.extra` of the file."""
     told = read.mapping(data.get("construction", {}), "construction")
     construction, misfits = read_construction(told, keys)
-    extra = gather(data)
-    if misfits:
-        extra["construction"] = extra.get("construction", {}) | misfits
-    return construction, extra
+    for name, value in misfits.items():
+        raise InputError(f"construction {name} is {read.shown(value)}; it must be {WANTED[name]}.")
+    return construction, gather(data)
 
 
 def _first_version(

@@ -3,7 +3,7 @@
 The names stand under "construction"; in version 1 of the format they stood at the top of the file.
 A list is read part by part: what does not fit is passed over, but for shaping, which must account for
 every stitch: its unread parts are kept and the checks speak of them. A whole value that does not fit
-is handed back, to be kept as it stood.
+is handed back.
 """
 
 from __future__ import annotations
@@ -26,6 +26,13 @@ from pic2chart.model.keys import KEYS
 NAMES = ("shaping", "openings", "plain_parts", "steps", "piece", "fit", "join", "for_child")
 """The names of both versions; the second has `unread` too."""
 UNREAD = "unread"
+WANTED = {
+    "piece": "a text",
+    "fit": "an object in braces",
+    "for_child": "true or false",
+    **dict.fromkeys(("openings", "plain_parts", "steps"), "a list in brackets"),
+}
+"""What a value must be, by its name, where not just anything will do."""
 
 MOST = 100_000
 MOST_SECTIONS, MOST_LINES, MOST_LETTERS = 60, 400, 2000
