@@ -10,16 +10,20 @@ from pic2chart.core.errors import InputError
 from pic2chart.desk.edits import edit
 from pic2chart.model.chart import NO_STITCH, Chart, Rules, for_hand
 from pic2chart.model.chart_file import chart_from_text, chart_to_text
-from pic2chart.model.construction import Construction, Shaping
+from pic2chart.model.construction import Construction, Opening, Shaping
 from pic2chart.model.measure import Measures, floats
 from pic2chart.model.rows import Row
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.chart_sheet import chart_sheet
+from pic2chart.sheets.fabric.back import strands_of
 from pic2chart.sheets.marks.page import Label
+from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.strands.strand_sheet import strand_sheets
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.spoken import label, speak
 from pic2chart.sheets.words.write import words_text
 from pic2chart.stranding.steps import steps_of
+from pic2chart.stranding.strands import plan_strands
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 BACK = Row(1, 2, 7, backwards=True, wrong_side=True)
@@ -99,6 +103,29 @@ def test_words_and_steps_go_the_way_of_the_row() -> None:
     assert "'Round 2 (purl, stitches 8 to 3)' is a short row" in words_text(chart)
     assert [s.stitches for s in steps_of(chart, 1, (0, 1))] == ["8–7", "6–5", "4–3"]
     assert [s.stitches for s in steps_of(chart, 2, (0, 1))] == ["4–5", "6–8"]
+
+
+@pytest.mark.parametrize("worked", ["round", "flat"])
+def test_the_strands_of_a_short_row_end_at_its_turns(worked: str) -> None:
+    chart = collar(worked=worked)
+    plan = plan_strands(chart)
+    (sheet,) = strand_sheets(chart, plan, (1,), "a4", Look())
+    said = " ".join(m.text for m in sheet.marks if isinstance(m, Label))
+    assert "Wrong-side row, purled from left to right" in said
+    ends = [s for s in strands_of(chart, plan) if s.round == 1 and not 2 <= s.start <= s.end <= 8]
+    assert all(s.start < 0 or s.end > 10 for s in ends)  # out to the edge, not round to the other
+    assert any("wrong-side rows" in words for words in plan.holds.values())
+
+
+def test_marks_beyond_the_chart_stay_harmless_for_the_other_hand() -> None:
+    marks = (Shaping(1, 12, "k2tog"), Shaping(2, 11, "hold", 3))
+    told = Construction(marks, (Opening(1, 12, 2),))
+    left = for_hand(chart_of(*["ABABABABAB"] * 3, construction=told), "left")
+    assert left.shaped == ()
+    assert {f.rule for f in check(left) if f.level == "error"} == {"shaping-misfit"}
+    assert "waste yarn" not in words_text(left)
+    assert chart_sheet(left).marks
+    assert for_hand(left, "right").construction == told
 
 
 def test_numbers_and_arrows_stand_where_a_row_starts() -> None:

@@ -259,7 +259,8 @@ def _unreadable(count: int) -> Finding:
 def _misplaced(chart: Chart, shaping: Shaping) -> Finding | None:
     """An error when shaping stands where there is no such stitch."""
     r, stitch = shaping.round, shaping.stitch
-    inside = 0 < r < chart.round_count and stitch + shaping.count <= chart.stitch_count
+    past = stitch + shaping.count
+    inside = 0 < r < chart.round_count and stitch >= 0 and past <= chart.stitch_count
     row = r - 1 if shaping.kind == HOLD else r
     if inside and bool(chart.live[row, stitch]):
         return None

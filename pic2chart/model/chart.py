@@ -189,7 +189,9 @@ class Chart:
         return tuple(
             s
             for s in self.construction.marks
-            if s.kind in WORKED_IN and s.round < self.round_count and s.stitch < self.stitch_count
+            if s.kind in WORKED_IN
+            and 0 <= s.round < self.round_count
+            and 0 <= s.stitch < self.stitch_count
         )
 
     @property

@@ -105,13 +105,13 @@ class Floats:
         return list(zip(*(part.tolist() for part in parts), strict=True))
 
 
-def floats(stitches: Stitches, circular: bool) -> Floats:
+def floats(stitches: Stitches, circular: Circular) -> Floats:
     """Every float of uint8 [rounds, stitches] (255 = no stitch)."""
     live = Live.of(stitches)
     return _gaps(live, live.round, live.place, live.yarn, circular)
 
 
-def stretches(stitches: Stitches, circular: bool, catches: Iterable[Catch]) -> Floats:
+def stretches(stitches: Stitches, circular: Circular, catches: Iterable[Catch]) -> Floats:
     """The uncaught stretches: every float cut at the catches that hold its yarn.
 
     Catches that hold nothing (see `catch_holds`) do not count.
@@ -137,7 +137,7 @@ def catch_holds(stitches: Stitches, catches: Ints) -> Bools:
     return np.asarray(inside & used & (knitted != NO_STITCH) & (knitted != y))
 
 
-def isolated(stitches: Stitches, circular: bool, stacked: bool) -> Bools:
+def isolated(stitches: Stitches, circular: Circular, stacked: bool) -> Bools:
     """Bool [rounds, stitches]: stitches none of whose eight neighbours has their yarn.
 
     Left and right are the previous and next live stitch of the round (round the join when

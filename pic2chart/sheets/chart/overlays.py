@@ -83,7 +83,7 @@ def opening_marks(plan: Plan) -> list[Mark]:
     lines = []
     for r, first, count, edge in spans:
         ends = [first, first + count - 1]
-        if not (0 <= r < chart.round_count and ends[1] < chart.stitch_count):
+        if not (0 <= r < chart.round_count and first >= 0 and ends[1] < chart.stitch_count):
             continue
         places = [plan.middle(r, stitch) for stitch in ends]
         left, right = min(x for x, _ in places), max(x for x, _ in places)
@@ -203,7 +203,8 @@ def _finding_boxes(plan: Plan, finding: Finding) -> list[Box]:
         return []
     columns = np.flatnonzero(plan.chart.live[finding.round - 1])
     if finding.stitch is not None:
-        columns = _stretch(columns, finding.stitch - 1, finding.length or 1, plan.chart.in_round)
+        circle = plan.chart.closes(finding.round - 1)
+        columns = _stretch(columns, finding.stitch - 1, finding.length or 1, circle)
     pieces = np.split(columns, np.flatnonzero(np.diff(columns) > 1) + 1)
     return [_piece_box(plan, finding.round - 1, piece) for piece in pieces if piece.size]
 

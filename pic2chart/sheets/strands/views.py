@@ -17,7 +17,6 @@ import numpy as np
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.construction import Construction
 from pic2chart.model.keys import KEYS
-from pic2chart.model.rows import usual_row
 from pic2chart.sheets.fabric.back import Strand, bump_marks, strand_marks
 from pic2chart.sheets.fabric.strokes import Cloth, shade, stitch_marks
 from pic2chart.sheets.marks.page import (
@@ -60,10 +59,13 @@ def closed(chart: Chart, round_: int) -> tuple[Chart, tuple[int, ...] | None]:
     numbers = tuple((np.flatnonzero(live) + 1).tolist())
     stitches = chart.stitches[:, live]
     row, last = chart.row(round_), stitches.shape[1] - 1
-    told = replace(row, first=0, last=last)
-    rows = () if told == usual_row(round_, last + 1, in_round=chart.in_round) else (told,)
     needle = chart.with_(
-        stitches=stitches, catches=catches, fixed=None, rows=rows, construction=Construction()
+        stitches=stitches,
+        worked="round" if chart.closes(round_) else "flat",
+        catches=catches,
+        fixed=None,
+        rows=(replace(row, first=0, last=last),) if row in chart.rows else (),
+        construction=Construction(),
     )
     return needle, numbers
 
@@ -177,7 +179,7 @@ def _end(strip: Strip, yarn: int, beyond: int, lane: float, low: float) -> float
     inside = strip.first if beyond < strip.first else strip.past - 1
     row = strip.chart.stitches[strip.round]
     count = strip.chart.stitch_count
-    if not 0 <= beyond < count and not strip.chart.in_round:
+    if not 0 <= beyond < count and not strip.chart.closes(strip.round):
         return lane
     return low if row[beyond % count] == yarn == row[inside] else lane
 

@@ -106,7 +106,7 @@ def _openings(chart: Chart) -> dict[int, tuple[tuple[int, int], ...]]:
     found: dict[int, list[tuple[int, int]]] = {}
     for o in chart.construction.openings:
         past = min(o.stitch + o.count, chart.stitch_count)
-        if o.round < chart.round_count and o.stitch < past:
+        if o.round < chart.round_count and 0 <= o.stitch < past:
             found.setdefault(o.round, []).append((o.stitch, past))
     return {r: tuple(places) for r, places in found.items()}
 
