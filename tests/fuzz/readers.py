@@ -207,6 +207,13 @@ def charts() -> tuple[Chart, ...]:
     )
 
 
+def _older(chart: Chart) -> str:
+    """The text of a chart file of version 1, which told of the construction at its top."""
+    data = json.loads(chart_to_text(chart.with_(rows=())))
+    told = data.pop("construction", {})
+    return json.dumps(data | told | {"version": 1}, indent=1)
+
+
 def _texts(write: Callable[[Chart], str]) -> tuple[bytes, ...]:
     return tuple(write(chart).encode() for chart in charts())
 
@@ -372,7 +379,9 @@ READERS = {
     "picture": Reader(
         "", _picture, _picture_seeds, (b"ftypheic", b"Exif\0\0", b"\x12\x01", b"acTL")
     ),
-    "chart-json": Reader(".json", _chart, lambda: _texts(chart_to_text), _JSON_WORDS),
+    "chart-json": Reader(
+        ".json", _chart, lambda: (*_texts(chart_to_text), *_texts(_older)), _JSON_WORDS
+    ),
     "chart-png": Reader(".png", _png, _png_seeds, (b"PLTE", b"tRNS", b"IDAT", b"acTL", b"fdAT")),
     "chart-csv": Reader(
         ".csv", _csv, lambda: _texts(csv_text), (b'""', b";;", b"\t.", b"L", b"A,")
