@@ -109,7 +109,7 @@ def _without_specks(chart: Chart) -> NDArray[np.uint8]:
     stitches = chart.stitches.copy()
     if chart.rules.isolated != "tidy":
         return stitches
-    specks = measure.isolated(chart.stitches, chart.in_round, chart.stacked)
+    specks = measure.isolated(chart.stitches, chart.closed, chart.stacked)
     if chart.fixed is not None:
         specks &= ~chart.fixed
     for r in np.flatnonzero(specks.any(axis=1)):

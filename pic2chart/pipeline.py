@@ -29,8 +29,7 @@ from pic2chart.design.solution import (
     solve_canvas,
 )
 from pic2chart.design.yarn_choice import in_use, yarns_for
-from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches
-from pic2chart.model.construction import for_hand
+from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.picture.decode import Picture

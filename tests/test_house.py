@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -96,6 +97,15 @@ def test_the_page_shows_the_same_order() -> None:
     assert f"```\n{drawn}\n```\n" in way, (
         f"DEVELOPERS.md should hold under 'The data's way':\n{drawn}"
     )
+
+
+def test_unknown_names_of_a_file_are_the_models_own_matter() -> None:
+    readers = {
+        str(file.relative_to(PACKAGE))
+        for file in FILES
+        if room_of(file) != "model" and re.search(r"\bextra=|\.extra\b", file.read_text("utf-8"))
+    }
+    assert not readers
 
 
 def test_compiled_code_stands_in_two_files() -> None:

@@ -1,12 +1,10 @@
 """What can hurt, and what is only estimated: the cautions that stand on every sheet (common practice).
 
-They follow the chart: what it is for and whether a steek is cut stands in its file (`piece`,
-`for_child`, `fit`), and without a second yarn nothing floats.
+They follow the chart: what it is for and whether a steek is cut its construction tells, and without a
+second yarn nothing floats.
 """
 
 from __future__ import annotations
-
-from collections.abc import Mapping
 
 from pic2chart.checks.float_rules import for_child, snags
 from pic2chart.model.chart import Chart
@@ -46,11 +44,5 @@ def cautions(chart: Chart) -> tuple[str, ...]:
     if (yarns_per_round(chart.stitches, len(chart.yarns)).sum(axis=1) > 1).any():
         told.append(FLOATS if child or snags(chart) else FLOATS_ANYWHERE)
     told += [CORDS] if child else []
-    told += [STEEK] if _has_steek(chart) else []
+    told += [STEEK] if chart.construction.steek_stitches else []
     return (*told, HANDS)
-
-
-def _has_steek(chart: Chart) -> bool:
-    fit = chart.extra.get("fit")
-    count = fit.get("steek_stitches", 0) if isinstance(fit, Mapping) else 0
-    return isinstance(count, int) and count > 0

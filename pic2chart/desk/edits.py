@@ -19,6 +19,7 @@ from pic2chart.core.errors import InputError
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.keys import GAP, KEYS
+from pic2chart.model.rows import moved_rows
 from pic2chart.model.wording import many
 from pic2chart.model.yarn import Yarn
 
@@ -255,7 +256,15 @@ def _yarns(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     for new, one in enumerate(given):
         if one.get("was") is not None:
             place[yarn_asked(chart, {"yarn": one["was"]})] = new
-    changed = chart.with_(stitches=place[chart.stitches], yarns=yarns, catches=())
+    parts = chart.construction.plain_parts
+    if parts is not None:
+        parts = tuple(replace(part, yarn=int(place[part.yarn])) for part in parts)
+    changed = chart.with_(
+        stitches=place[chart.stitches],
+        yarns=yarns,
+        catches=(),
+        construction=replace(chart.construction, plain_parts=parts),
+    )
     return Edit(changed, "Change yarns")
 
 
@@ -274,7 +283,11 @@ def _new_yarn(chart: Chart, one: Any) -> Yarn:
 
 def _reordered(chart: Chart, axis: int, index: NDArray[np.intp], what: str) -> Edit:
     stitches, fixed = (np.take(part, index, axis) for part in (chart.stitches, _fixed(chart)))
-    changed = chart.with_(stitches=stitches, fixed=fixed, catches=(), repeat=None)
+    kept = [
+        range(side) if i != axis else index.tolist() for i, side in enumerate(chart.stitches.shape)
+    ]
+    rows = moved_rows(chart.rows, *kept)
+    changed = chart.with_(stitches=stitches, fixed=fixed, catches=(), repeat=None, rows=rows)
     return Edit(changed, what, in_place=False)
 
 

@@ -53,8 +53,12 @@ class State:
     whole: int | None = None
 
     def edited(self, chart: Chart, follows: bool) -> State:
-        """The state after a change by hand; the history needs the chart in full if yarns changed."""
+        """The state after a change by hand; the history needs the chart in full if more of it changed
+        than stitches, fixed stitches and catches.
+        """
         settings, whole = self.settings, self.whole
+        if (chart.rows, chart.construction) != (self.chart.rows, self.chart.construction):
+            whole = None
         if chart.yarns != self.chart.yarns:
             named = tuple(f"{yarn.name}={yarn.colour}" for yarn in chart.yarns)
             settings, whole = replace(settings, yarn=named, shelf=None, yarns=None), None

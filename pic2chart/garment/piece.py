@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from pic2chart import pipeline
 from pic2chart.checks.finding import Finding
-from pic2chart.checks.float_rules import snag_data
+from pic2chart.checks.float_rules import WORDS
 from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.design.canvas import FREE, Canvas
@@ -22,16 +22,8 @@ from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kind import GarmentOptions, Kind
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
-from pic2chart.model.chart import Chart, Rules
-from pic2chart.model.construction import (
-    NAME,
-    Opening,
-    PlainPart,
-    for_hand,
-    opening_data,
-    plain_data,
-    shaping_data,
-)
+from pic2chart.model.chart import Chart, Rules, for_hand
+from pic2chart.model.construction import Construction, Opening, PlainPart, StepSection
 from pic2chart.model.yarn import yarn_lab
 from pic2chart.sheets.marks.page import Sheet
 from pic2chart.stranding.strands import with_strands
@@ -179,8 +171,9 @@ class Piece:
 
     def told(self, sections: Sequence[Section]) -> Piece:
         """The piece with those sections of the written pattern in its chart."""
-        steps = [section.to_dict() for section in sections]
-        return replace(self, chart=self.chart.with_(extra={**self.chart.extra, "steps": steps}))
+        steps = tuple(StepSection(section.heading, tuple(section.lines)) for section in sections)
+        construction = replace(self.chart.construction, steps=steps)
+        return replace(self, chart=self.chart.with_(construction=construction))
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,19 +269,16 @@ class Making:
         her order already.
         """
         design = self.design
-        extra: dict[str, Any] = {
-            "piece": self.kind,
-            "fit": fit,
-            "shaping": shaping_data(shape.shaping),
-            NAME: plain_data(plain),
-        }
-        if worked == "round":
-            extra["join"] = {"stitch": 1}
-        if openings:
-            extra["openings"] = opening_data(openings)
-        if self.child:
-            extra["for_child"] = True
-        extra |= snag_data(self.kind, self.snags)
+        construction = Construction(
+            shapings=tuple(shape.shaping),
+            openings=tuple(openings),
+            plain_parts=tuple(plain),
+            piece=self.kind,
+            fit=fit,
+            join=0 if worked == "round" else None,
+            for_child=self.child,
+            snags=self.snags and self.kind.lower() not in WORDS,
+        )
         chart = Chart(
             stitches,
             design.yarns,
@@ -299,8 +289,8 @@ class Making:
             rules=self.rules,
             repeat=repeat,
             fixed=None if fixed is None else fixed != FREE,
+            construction=construction,
             source=design.source,
-            extra=extra,
         )
         if design.settings.left_handed:
             chart = for_hand(chart, "left")

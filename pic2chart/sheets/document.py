@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
@@ -17,8 +17,7 @@ from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError
 from pic2chart.core.files import file_stem
 from pic2chart.model.any_file import chart_paths, read_any
-from pic2chart.model.chart import Chart
-from pic2chart.model.construction import for_hand
+from pic2chart.model.chart import Chart, for_hand
 from pic2chart.model.keys import clean_title
 from pic2chart.sheets.sheet_settings import PARTS, SheetSettings, parse_rounds
 from pic2chart.stranding.strands import Strands, plan_strands
@@ -124,7 +123,7 @@ def stem_of(path: Path) -> str:
 def _prepared(chart: Chart, settings: SheetSettings) -> Chart:
     turned = chart if settings.hand is None else for_hand(chart, settings.hand)  # type: ignore[arg-type]
     if turned.hand != chart.hand:  # a written pattern speaks to the hand it was written for
-        turned = turned.with_(extra={k: v for k, v in turned.extra.items() if k != "steps"})
+        turned = turned.with_(construction=replace(turned.construction, steps=()))
     return turned if settings.title is None else turned.with_(title=clean_title(settings.title))
 
 

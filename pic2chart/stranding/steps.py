@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.model.chart import NO_STITCH, Chart
-from pic2chart.model.construction import shapings
 from pic2chart.model.wording import listed, run_named, runs
 
 
@@ -29,7 +28,7 @@ def catching(chart: Chart, round_: int, low: tuple[int, ...]) -> tuple[str, ...]
     caught = [c for c in chart.catches if c.round == round_]
     if not caught:
         return ()
-    work = "purl" if not chart.in_round and round_ % 2 == 1 else "knit"
+    work = "purl" if chart.row(round_).wrong_side else "knit"
     told: dict[bool, str] = {}
     for catch in caught:
         working = int(chart.stitches[round_, catch.stitch])
@@ -81,7 +80,7 @@ def steps_of(
     """
     row = chart.stitches[round_].tolist()
     places = [s for s in range(len(row)) if row[s] != NO_STITCH]
-    if not chart.in_round and round_ % 2 == 1:
+    if chart.row(round_).backwards:
         places.reverse()
     stretches: list[list[int]] = []
     for s in places[:most]:
@@ -96,7 +95,7 @@ def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> 
     yarn = int(chart.stitches[round_, run[0]])
     name = chart.yarns[yarn].name
     words = f"{len(run)} {name}, {picked(order, yarn)}"
-    for shaped in shapings(chart):
+    for shaped in chart.shaped:
         if shaped.round == round_ and shaped.stitch in run:
             words += f"; {shaped.kind} at stitch {shaped.stitch + 1}"
     caught: dict[int, list[int]] = {}

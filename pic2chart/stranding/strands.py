@@ -122,7 +122,7 @@ def holds(
     )
     stay = "stays the lower one" if len(under) == 1 else "stay the lower ones"
     back = f" In wrong-side rows {below} {stay} on the side that faces you."
-    back = "" if chart.in_round else back
+    back = "" if chart.in_round and not any(row.wrong_side for row in chart.rows) else back
     return {
         ("right", "two-handed"): f"{_two_hands(below, above)}{back}",
         ("right", "one-handed"): f"{picked}{back}",

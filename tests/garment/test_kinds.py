@@ -193,7 +193,7 @@ def test_a_new_kind_is_in_the_library_and_its_strands_are_watched(
         *("--float-limit", "9", "--out", str(folder)),
     )
     chart = read_chart(folder / "tabby-right.chart.json")
-    assert chart.extra["piece"] == "wristlet"
+    assert chart.construction.piece == "wristlet"
     assert snag_risk(chart, Measures.of(chart))
     assert '"snags": true' in chart_to_text(chart)
     wider("-m", "pic2chart", "library", str(folder), "--out", str(out), "--jobs", "1")

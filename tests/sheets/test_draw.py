@@ -8,6 +8,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from constructed import constructed
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
@@ -311,7 +312,7 @@ def test_the_first_round_is_numbered_however_small_the_squares():
 def test_the_key_calls_shaping_what_the_words_call_it():
     marks = [{"round": 3, "stitch": 4, "kind": "k2tog"}]
     for hand, lean in (("right", "right"), ("left", "left")):
-        sheet = chart_sheet(make_chart(hand=hand, extra={"shaping": marks}))
+        sheet = chart_sheet(make_chart(hand=hand, construction=constructed({"shaping": marks})))
         assert [m.text for m in labels(sheet, "key shaping")] == [
             f"k2tog: two together, leaning {lean}"
         ]

@@ -7,13 +7,13 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from constructed import constructed
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
 from pic2chart.core.errors import SettingError
-from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
-from pic2chart.model.construction import for_hand
+from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.measure import stretches
 from pic2chart.model.yarn import Yarn
@@ -388,7 +388,9 @@ def test_steps_follow_the_knitting_and_say_where_each_yarn_comes_from():
 def test_gaps_of_a_shaped_round_are_closed_as_on_the_needle():
     shaping = [{"round": 2, "stitch": 9, "kind": "k2tog"}]
     chart = picture(
-        ["AABBBBBBAAAA", "AB....BBAB.."], catches=(Catch(1, 7, 0),), extra={"shaping": shaping}
+        ["AABBBBBBAAAA", "AB....BBAB.."],
+        catches=(Catch(1, 7, 0),),
+        construction=constructed({"shaping": shaping}),
     )
     (sheet,) = strand_sheets(chart, plan_strands(chart), (1,), "a4", SheetLook())
     numbers = [

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from constructed import constructed
 from PIL import Image
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
@@ -430,8 +431,8 @@ PIECES = {
 
 @pytest.mark.parametrize("piece", PIECES)
 def test_cautions_follow_what_the_chart_is_for(piece):
-    extra, there, absent = PIECES[piece]
-    chart = make_chart(20, 20, extra=extra)
+    told_of, there, absent = PIECES[piece]
+    chart = make_chart(20, 20, construction=constructed(told_of))
     (sheet,), _ = chart_pages(chart, "a4", SheetLook())
     told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "note")
     for words in ("pain is a reason to stop", "estimates", *there):

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from pic2chart.checks.cautions import cautions
 from pic2chart.checks.finding import Finding
 from pic2chart.core.errors import InputError, SettingError
-from pic2chart.model.chart import Chart
-from pic2chart.model.wording import round_word
+from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.wording import round_word, rounds_named
 from pic2chart.sheets.chart.counting import (
     beside,
     counting_lines,
@@ -109,6 +109,9 @@ def reading(chart: Chart) -> str:
             f"Worked flat: read from the bottom up, right-side (odd) rows from {first} to {back}, "
             f"wrong-side (even) rows from {back} to {first}, worked in purl."
         )
+    if chart.rows:
+        rows = rounds_named(chart, [row.round for row in chart.rows])
+        way += f" Short rows turn before the end ({rows}): read each from its number's side."
     again = "" if chart.repeat is None else " Work what the heavy box holds again and again."
     return f"{hand}{way} One square is one stitch, seen from the right side.{again}"
 
@@ -196,9 +199,9 @@ def changes_sheet(before: Chart, after: Chart, *, square_mm: float = SQUARE_MM) 
 def changed_stitches(before: Chart, after: Chart) -> NDArray[np.bool_]:
     """Bool [rounds, stitches]: where two charts of one size differ in yarn or in having a stitch."""
     known = {(yarn.name, yarn.colour): index for index, yarn in enumerate(after.yarns)}
-    table = np.full(256, 255, dtype=np.int16)
+    table = np.full(NO_STITCH + 1, NO_STITCH, dtype=np.int16)
     for index, yarn in enumerate(before.yarns):
-        table[index] = known.get((yarn.name, yarn.colour), 256 + index)
+        table[index] = known.get((yarn.name, yarn.colour), NO_STITCH + 1 + index)
     return np.asarray(table[before.stitches] != after.stitches)
 
 

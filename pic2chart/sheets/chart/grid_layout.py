@@ -24,7 +24,7 @@ class GridLayout:
     """Where the squares lie: the top left corner of the grid and the size of a square, mm.
 
     `first` is the round and stitch (from 0) of a larger chart that this one begins with, when it is
-    a part; numbers and heavier lines are counted from there. `across`: stitches across the whole.
+    a part; numbers and heavier lines are counted from there. `larger`: that chart.
     """
 
     chart: Chart
@@ -33,7 +33,12 @@ class GridLayout:
     square: tuple[float, float]
     look: SheetLook = PLAIN
     first: tuple[int, int] = (0, 0)
-    across: int | None = None
+    larger: Chart | None = None
+
+    @property
+    def whole(self) -> Chart:
+        """The larger chart that this one is a part of, or this one."""
+        return self.chart if self.larger is None else self.larger
 
     @property
     def size(self) -> tuple[float, float]:

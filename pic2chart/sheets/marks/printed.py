@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import read_steps
 from pic2chart.model.keys import KEYS
 from pic2chart.sheets.marks.page import Label, Sheet, clean, fit
 from pic2chart.sheets.marks.paper import EDGE
@@ -59,8 +58,7 @@ def letters_lacking(chart: Chart, author: str) -> str:
 
 
 def _pattern(chart: Chart) -> Iterator[str]:
-    sections: Iterable[tuple[str, Iterable[str]]] = read_steps(chart.extra)
-    for heading, lines in sections:
+    for heading, lines in chart.construction.steps:
         yield heading
         yield from lines
 

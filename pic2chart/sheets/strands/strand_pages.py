@@ -143,14 +143,12 @@ class Pages:
         if len(order) < 2:
             return ["One yarn: nothing runs behind the stitches."]
         names = [chart.yarns[y].name for y in order]
-        start, end = ("right", "left") if chart.hand == "right" else ("left", "right")
-        wrong = not chart.in_round and self.r % 2 == 1
-        if wrong:
-            start, end = end, start
+        row = chart.row(self.r)
+        start, _, end = row.direction(chart.hand).split("-")
         way = (
             f"Wrong-side row, purled from {start} to {end} on the chart; the strands lie on the side "
             "that faces you. The views show the right side towards you."
-            if wrong
+            if row.wrong_side
             else f"Worked from {start} to {end}."
         )
         middle = f" Between: {names[1]}." if len(names) == 3 else ""

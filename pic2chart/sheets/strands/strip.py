@@ -15,6 +15,7 @@ from itertools import pairwise
 import numpy as np
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
+from pic2chart.model.construction import Construction
 from pic2chart.model.keys import KEYS
 from pic2chart.sheets.fabric.back import Strand, bump_marks, strand_marks
 from pic2chart.sheets.fabric.strokes import FabricFrame, shade, stitch_marks
@@ -57,7 +58,16 @@ def closed(chart: Chart, round_: int) -> tuple[Chart, tuple[int, ...] | None]:
     )
     numbers = tuple((np.flatnonzero(live) + 1).tolist())
     stitches = chart.stitches[:, live]
-    return chart.with_(stitches=stitches, catches=catches, fixed=None, extra={}), numbers
+    row, last = chart.row(round_), stitches.shape[1] - 1
+    needle = chart.with_(
+        stitches=stitches,
+        worked="round" if chart.closes(round_) else "flat",
+        catches=catches,
+        fixed=None,
+        rows=(replace(row, first=0, last=last),) if row in chart.rows else (),
+        construction=Construction(),
+    )
+    return needle, numbers
 
 
 def repeats(chart: Chart, round_: int) -> tuple[int, int]:
@@ -169,7 +179,7 @@ def _end(strip: Strip, yarn: int, beyond: int, lane: float, low: float) -> float
     inside = strip.first if beyond < strip.first else strip.past - 1
     row = strip.chart.stitches[strip.round]
     count = strip.chart.stitch_count
-    if not 0 <= beyond < count and not strip.chart.in_round:
+    if not 0 <= beyond < count and not strip.chart.closes(strip.round):
         return lane
     return low if row[beyond % count] == yarn == row[inside] else lane
 

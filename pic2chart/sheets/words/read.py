@@ -17,12 +17,13 @@ from numpy.typing import NDArray
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.settings import MAX_SIDE
 from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
-from pic2chart.model.construction import Opening, Shaping, opening_data, shaping_data
+from pic2chart.model.construction import WORKED_IN, Construction, Opening, Shaping
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import KEYS, clean_title
 from pic2chart.model.plain_json import shown
+from pic2chart.model.rows import Row
 from pic2chart.model.yarn import Yarn
-from pic2chart.sheets.words.spoken import SHAPED, called
+from pic2chart.sheets.words.spoken import called
 
 MAX_LETTERS = 20_000_000
 _MOST_LINES = 20 * MAX_SIDE
@@ -32,7 +33,11 @@ _SPARE = 100
 _NUMBER = r"(\d{1,7}(?:\.\d{1,20})?)"
 _FACT = re.compile(r"(Size|Worked|Hand|Gauge|Repeat|Rules): (.*)")
 _YARN = re.compile(r"([A-L]): (.*), (#[0-9a-f]{6})")
-_ROUND = re.compile(r"(?:Rounds?|Row) (\d{1,4})(?:–(\d{1,4}))?(?: \((?:knit|purl)\))?: (.*)\.")
+_ROUND = re.compile(
+    r"(?:Rounds?|Row) (?P<first>\d{1,4})(?:–(?P<last>\d{1,4}))?"
+    r"(?: \((?P<work>knit|purl)(?:, stitches (?P<start>\d{1,4}) to (?P<end>\d{1,4}))?\))?"
+    r": (?P<told>.*)\."
+)
 _COUNT = re.compile(r"[1-9][0-9]{0,3}")
 _PART = re.compile(r"\(([^()]*)\) × (\d{1,4})(?:, |$)|([^(),]+)(?:, |$)")
 _CATCH = re.compile(r"catch (.+) behind stitch(?:es)? ([\d, and]+)")
@@ -136,7 +141,7 @@ class _Beside:
         """Take one part of round `r` (from 0) into account."""
         if opened := _OPENING.fullmatch(words):
             self.openings.append(_opening(opened, r, across))
-        elif (shape := _SHAPED.fullmatch(words)) and shape[1] in SHAPED:
+        elif (shape := _SHAPED.fullmatch(words)) and shape[1] in WORKED_IN:
             places = _places(shape[2], r + 1, across)
             self.shaped.extend(Shaping(r, stitch, shape[1]) for stitch in places)
         else:
@@ -151,22 +156,24 @@ class _Beside:
                 "openings; the chart has not so many stitches."
             )
 
-    def extra(self) -> dict[str, Any]:
-        """The chart file's further keys."""
-        extra: dict[str, Any] = {"shaping": shaping_data(self.shaped)} if self.shaped else {}
-        return extra | ({"openings": opening_data(self.openings)} if self.openings else {})
+    def construction(self) -> Construction:
+        """The shaping and openings told."""
+        return Construction(tuple(self.shaped) if self.shaped else None, tuple(self.openings))
 
 
 def _with_rounds(chart: Chart, lines: list[str], flat: bool) -> Chart:
     names = {name: index for index, name in enumerate(called(chart))}
     stitches = np.full(chart.stitches.shape, NO_STITCH, np.uint8)
     seen = np.zeros(chart.round_count, bool)
-    beside = _Beside()
+    beside, rows = _Beside(), list[Row]()
     for match in filter(None, map(_ROUND.fullmatch, lines)):
         first, last = _span(match, seen)
-        runs, *parts = match[3].split("; ")
+        runs, *parts = match["told"].split("; ")
         row = _row(runs, names, chart.stitch_count, first)
-        stitches[first - 1 : last] = row[::-1] if flat and first % 2 == 0 else row
+        short = _short_row(match, first, chart.stitch_count)
+        rows += [] if short is None else [short]
+        back = flat and first % 2 == 0 if short is None else short.backwards
+        stitches[first - 1 : last] = row[::-1] if back else row
         seen[first - 1 : last] = True
         for r in range(first - 1, last):
             for part in parts:
@@ -174,13 +181,30 @@ def _with_rounds(chart: Chart, lines: list[str], flat: bool) -> Chart:
             beside.refuse_more(_SPARE + 2 * stitches.size, r)
     if not seen.all():
         raise InputError(f"Round {int(np.argmin(seen)) + 1} is not told; tell every round.")
-    return chart.with_(stitches=stitches, catches=tuple(beside.catches), extra=beside.extra())
+    return chart.with_(
+        stitches=stitches,
+        catches=tuple(beside.catches),
+        rows=tuple(rows),
+        construction=beside.construction(),
+    )
+
+
+def _short_row(match: re.Match[str], round_: int, across: int) -> Row | None:
+    """The row that a line tells beside its number; None for one worked as usual."""
+    if match["start"] is None:
+        return None
+    if match["last"] is not None:
+        raise InputError(f"Round {round_}: tell a row that ends early on a line of its own.")
+    start, end = _places(f"{match['start']} {match['end']}", round_, across)
+    wrong = match["work"] == "purl"
+    back = wrong if start == end else start > end
+    return Row(round_ - 1, min(start, end), max(start, end), back, wrong)
 
 
 def _span(match: re.Match[str], seen: NDArray[np.bool_]) -> tuple[int, int]:
     """The first and last of the rounds a line tells, from 1; none of them may be told already."""
-    first = int(match[1])
-    last = int(match[2] or first)
+    first = int(match["first"])
+    last = int(match["last"] or first)
     if not 1 <= first <= last <= len(seen):
         raise InputError(f"Round {first} to {last} is told, but there are {len(seen)}.")
     told = seen[first - 1 : last]

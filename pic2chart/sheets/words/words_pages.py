@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import read_steps
 from pic2chart.sheets.marks.page import (
     Box,
     Boxes,
@@ -98,7 +97,7 @@ def _laid(
     size = page_size(paper, on_side=False)
     kind = _KIND * look.scale
     width = size[0] - 2 * EDGE
-    side = max(text_width(label(s, chart.in_round), kind, bold=True) for s, _ in spoken) + 2.5
+    side = max(text_width(label(s, chart), kind, bold=True) for s, _ in spoken) + 2.5
     sheets: list[Sheet] = []
     marks, y = _head(chart, look, width)
     for line, gap in _sentences(sentences, 2.9 * look.scale, width):
@@ -174,7 +173,7 @@ def _entry(chart: Chart, s: Spoken, beside: str, size: float, width: float) -> _
     for told, colour in ((shaped, _RED), (caught, _GREY), (beside[:-1], _GREY)):
         text = clean(f"{told}.") if told else ""
         lines += [(line, colour) for line in wrap(text, size, width)]
-    return _Entry(label(s, chart.in_round), tuple(lines), ticks)
+    return _Entry(label(s, chart), tuple(lines), ticks)
 
 
 def _entry_marks(entry: _Entry, top: float, size: float, side: float, width: float) -> list[Mark]:
@@ -199,7 +198,7 @@ def pattern_pages(chart: Chart, paper: str, look: SheetLook) -> tuple[Sheet, ...
 
     A heading never stands alone at the foot of a page.
     """
-    sections = read_steps(chart.extra)
+    sections = chart.construction.steps
     if not sections:
         return ()
     page = _Page(chart, page_size(paper, on_side=False), look)

@@ -80,7 +80,7 @@ def rounds(chart: Chart) -> Iterator[tuple[str, str]]:
     """Each round's label and its words."""
     names = called(chart)
     for spoken in speak(chart):
-        yield label(spoken, chart.in_round), sentence(spoken, names)
+        yield label(spoken, chart), sentence(spoken, names)
 
 
 def how_to_read(chart: Chart) -> tuple[str, ...]:
@@ -100,6 +100,12 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
             f"Odd rows are right-side rows and knitted, even rows are wrong-side rows and purled, "
             f"each in the order in which you come to the stitches. Stitches are numbered as on the "
             f"chart, from its {start}-hand edge, so on even rows the numbers run down."
+        )
+    if chart.rows:
+        told = next(label(spoken, chart) for spoken in speak(chart) if spoken.told)
+        lines.append(
+            f"'{told}' is a short row: work only these stitches, in this order, then turn; the others "
+            "stay on the needle."
         )
     if chart.hand == "left":
         lines.append("These are the words for a left-handed knitter.")

@@ -37,12 +37,12 @@
   const caught = ([yarn, stitches]) => "Catch " + chart.yarns[yarn].name + " behind stitch"
     + (stitches.length === 1 ? " " : "es ") + listed(stitches);
   const told = () => chart.spoken[chart.rounds[state.round]];
+  const comesBack = () => chart.back.includes(state.round); // worked from its last square to its first
   function way() {
-    const start = chart.hand === "right" ? "right" : "left";
-    const end = start === "right" ? "left" : "right";
-    if (!chart.flat) return "Knit, from " + start + " to " + end;
-    return state.round % 2 ? "Wrong side: purl, from " + end + " to " + start
-      : "Right side: knit, from " + start + " to " + end;
+    const right = (chart.hand === "right") !== comesBack();
+    const way = "from " + (right ? "right to left" : "left to right");
+    if (chart.wrong.includes(state.round)) return "Wrong side: purl, " + way;
+    return (chart.flat ? "Right side: knit, " : "Knit, ") + way;
   }
   function role(order, yarn) {
     if (order.length < 2) return "";
@@ -84,7 +84,7 @@
   }
   function hooks(place, parts) {
     const squares = counted(parts);
-    const backwards = chart.flat && state.round % 2 === 1;
+    const backwards = comesBack();
     const own = (stitches) => stitches.map((s) => squares[backwards ? squares.length - s : s - 1])
       .filter((square) => square.place === place && square.number).map((square) => nth(square.number));
     const all = squares.filter((square) => square.place === place && square.number).length;
@@ -203,8 +203,7 @@
     canvas.setAttribute("aria-label", "Chart, " + chart.word + " " + (state.round + 1) + " of " + count + " marked");
     const box = $("scroll");
     box.scrollTop = Math.max(0, top - box.clientHeight * 0.6);
-    const back = chart.flat && state.round % 2 === 1;
-    box.scrollLeft = (chart.hand === "right") !== back ? box.scrollWidth : 0; // where the round starts
+    box.scrollLeft = (chart.hand === "right") !== comesBack() ? box.scrollWidth : 0; // where the round starts
   }
 
   // ---- doing -------------------------------------------------------------------------------
