@@ -46,11 +46,15 @@ def test_the_background_is_not_forgotten() -> None:
     assert tones_of(yarns) == pytest.approx([30, 80], abs=2)
 
 
-def test_a_set_that_shows_the_subject_is_judged_better_than_one_for_the_background() -> None:
+@pytest.mark.parametrize(("subject", "background"), [((0, 1), (2, 3)), ((2, 3), (0, 1))])
+def test_a_set_for_the_subject_is_judged_better_than_one_for_the_background(
+    subject: tuple[int, int], background: tuple[int, int]
+) -> None:
     light = yarn_lab(GREYS)[:, 0].tolist()
-    grid = a_grid((light[1], light[2]), (light[0], light[3]))
+    first, second = ((light[a], light[b]) for a, b in (subject, background))
+    grid = a_grid(first, second)
     judge = judge_of(grid, GREYS, yarn_lab(GREYS), Rules(), LOOKS["clear"], 1.0)
-    assert judge((1, 2)) < judge((0, 3))
+    assert judge(subject) < judge(background)
 
 
 def test_a_yarn_nobody_named_and_nobody_needs_is_left_out_with_a_remark() -> None:
