@@ -80,6 +80,7 @@ SHADOWS = (
 """Hard and soft, from every side, as long as the card is thick or twice that, and none."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("shadow", SHADOWS)
 @pytest.mark.parametrize(
     "colour", [(181, 161, 182), (54, 68, 26), (108, 104, 100), (235, 235, 232)]
@@ -155,6 +156,7 @@ def beside(page: np.ndarray, other: np.ndarray) -> np.ndarray:
     )
 
 
+@pytest.mark.slow
 def test_two_cards_agree_and_a_larger_thing_of_the_same_shape_is_refused():
     page = scene(Swatch(size=(60, 60), seed=2))
     shot = replace(LEVELS["clean"], size=(1600, 1200), fill=0.95)
