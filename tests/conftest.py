@@ -56,6 +56,14 @@ def charts_follow_the_schema(strangers: list[str]) -> Iterator[None]:
     assert not strangers
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark the tests that open a browser, so that none can be forgotten."""
+    for item in items:
+        if "browser" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.browser)
+
+
 @pytest.fixture(autouse=True)
 def charts_stand(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """No chart that a test makes, mends or leaves in its folder has an error, unless it says so.

@@ -1,9 +1,22 @@
 #!/bin/sh
 # Everything that must hold: style, types and tests. Makes .venv when it is missing or out of date.
-# sh tests/run.sh            all of it
-# sh tests/run.sh -k cli     with words for pytest
+# sh tests/run.sh                     all of it
+# sh tests/run.sh --fast              without the tests marked slow, browser or network
+# sh tests/run.sh --coverage          all of it, and which lines of the package the tests reached
+# sh tests/run.sh [--fast] -k cli     with words for pytest
 set -eu
 cd "$(dirname "$0")/.."
+
+marks=""
+coverage=""
+while [ $# -gt 0 ]; do
+    case $1 in
+        --fast) marks="not slow and not browser and not network" ;;
+        --coverage) coverage="--cov --cov-report=term" ;;
+        *) break ;;
+    esac
+    shift
+done
 
 export PIP_DISABLE_PIP_VERSION_CHECK=1
 if ! cmp -s pyproject.toml .venv/pyproject.installed; then
@@ -25,7 +38,8 @@ step() {
 step style .venv/bin/python -m ruff check .
 step format .venv/bin/python -m ruff format --check .
 step types .venv/bin/python -m mypy
-step tests .venv/bin/python -m pytest -n 2 "$@"
+# shellcheck disable=SC2086 # the words of $coverage are several
+step tests .venv/bin/python -m pytest -n 2 -m "$marks" $coverage "$@"
 
 if [ -n "$failed" ]; then
     echo "Failed:$failed" >&2

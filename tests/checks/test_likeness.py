@@ -218,6 +218,7 @@ def test_the_looks_differ_and_their_sheet_is_the_same_again(tmp_path):
     assert Image.open(io.BytesIO(sheet)).size[0] > 800
 
 
+@pytest.mark.slow
 def test_proving_betters_the_chart_and_says_how_near_it_is(tmp_path):
     path, settings = a_picture(tmp_path), Settings(yarn=TWO, stitches=40)
     plain, proved = make_chart(path, settings), make_chart(path, replace(settings, prove=20.0))

@@ -204,6 +204,7 @@ def test_the_browser_is_not_told_the_token_where_every_user_can_read_it(
     assert stat.S_IMODE((tmp_path / OPENER).stat().st_mode) == 0o600
 
 
+@pytest.mark.network
 @pytest.mark.skipif(os.name != "posix", reason="other systems have other rights")
 def test_what_the_desk_writes_is_for_its_owner_only(tmp_path: Path) -> None:
     with running_desk(tmp_path / "desk") as (_, where), spoken_to(where) as page:

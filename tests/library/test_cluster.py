@@ -15,6 +15,8 @@ from pic2chart.library.batch import Wish, make_library
 from pic2chart.library.recipe import Recipe
 from tests.helpers.library_runs import SMALL, contents, run, small_folder
 
+pytestmark = pytest.mark.network
+
 
 @pytest.fixture(scope="module")
 def cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:

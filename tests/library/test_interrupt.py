@@ -21,6 +21,8 @@ from pic2chart.library.publish import STAGING, sweep
 from tests.helpers.interruptions import interrupt
 from tests.helpers.library_runs import SMALL, contents, run, small_folder
 
+pytestmark = pytest.mark.slow
+
 COMMAND = [sys.executable, "-m", "pic2chart", "library"]
 FLAGS = ["--stitches", "14", "--rounds", "12", "--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c"]
 

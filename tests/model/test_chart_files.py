@@ -189,6 +189,7 @@ def constructions(draw, yarns):
 # --- JSON --------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(charts())
 def test_any_chart_comes_back_from_its_file(chart):

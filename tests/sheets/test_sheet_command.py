@@ -169,6 +169,7 @@ def test_the_other_hand_gets_the_same_picture_and_its_own_numbers(chart):
     assert "For a left-handed knitter" in svg_words(left)
 
 
+@pytest.mark.slow
 def test_fabric_pictures_of_large_charts_stay_handy(chart):
     cells = np.zeros((400, 380), np.uint8)
     cells[::2, ::3] = 1

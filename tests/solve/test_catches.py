@@ -20,6 +20,7 @@ from pic2chart.solve import catch_kernels as kernels
 from pic2chart.solve import catch_proof
 from pic2chart.solve.catch_proof import Groups, fewest_catches
 from pic2chart.solve.catches import CatchPlan, WorkingPlan, _task, plan_catches
+from tests.helpers.problems import random_chart
 
 SHOW = np.array([[0.0, 50.0, 30.0], [50.0, 0.0, 20.0], [30.0, 20.0, 0.0]])
 YARNS = (Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f"))
@@ -34,23 +35,6 @@ def chart_of(text: str) -> np.ndarray:
     return np.array(
         [[255 if c == "." else ord(c) - 65 for c in line] for line in text.split()], np.uint8
     )
-
-
-def random_chart(rng: np.random.Generator, yarns: int, ragged: bool) -> np.ndarray:
-    """Long runs, rounds much like the one below, so that floats lie above each other."""
-    rounds, width = int(rng.integers(1, 7)), int(rng.integers(4, 19))
-    row = np.repeat(rng.integers(0, yarns, width), rng.integers(1, 9, width))[:width]
-    out = np.empty((rounds, width), np.uint8)
-    for r in range(rounds):
-        if rng.random() < 0.3:
-            row = np.repeat(rng.integers(0, yarns, width), rng.integers(1, 9, width))[:width]
-        elif rng.random() < 0.5:
-            row = np.roll(row, int(rng.integers(-1, 2)))
-        out[r] = row
-        if ragged:
-            out[r, rng.random(width) < 0.2] = 255
-    out[0, 0] = row[0]
-    return out
 
 
 def oracle(stitches, circular: bool, limit: int, stacked: bool) -> tuple[int, int]:
