@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import subprocess
 import sys
 
@@ -12,9 +13,10 @@ from hypothesis import strategies as st
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
-from pic2chart.sheets.marks.page import fit, text_width, wrap
+from pic2chart.sheets.marks.page import Label, Sheet, fit, text_width, wrap
 from pic2chart.sheets.marks.printed import shown
 from pic2chart.sheets.marks.type_files import BOLD, REGULAR, advances, letters, type_file
+from pic2chart.sheets.writers.svg import sheet_svg
 
 HAS = st.text(st.sampled_from(sorted(chr(n) for n in letters() if chr(n).isprintable())))
 
@@ -63,6 +65,20 @@ def test_letters_the_type_lacks_have_room_for_what_stands_in_on_paper(
 def test_what_fits_and_what_is_wrapped_keeps_to_its_room(text: str, bold: bool) -> None:
     for line in [fit(text, 3, 20, bold=bold), *wrap(text, 3, 20, bold=bold)]:
         assert text_width(line, 3, bold=bold) <= 20 + 1e-9
+
+
+@pytest.mark.parametrize("bold", [False, True])
+def test_words_keep_their_width_whatever_type_a_viewer_has(bold: bool) -> None:
+    def drawn(text: str) -> str:
+        label = Label((10, 20), text, 4, bold=bold)
+        return sheet_svg(Sheet(80, 40, "t", "d", (label,)))
+
+    words = "Round 7 · 12 × cream"
+    told = re.search(r'textLength="(\d+)" lengthAdjust="spacingAndGlyphs"', drawn(words))
+    assert told is not None
+    assert int(told[1]) == round(100 * set_width(words, 4, bold))
+    for left in ("1234", "漢字かな交じり", ""):  # numbers, and what the viewer has to find type for
+        assert "textLength" not in drawn(left)
 
 
 def test_common_words_need_no_second_reader_of_type_files() -> None:

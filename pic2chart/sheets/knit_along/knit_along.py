@@ -37,7 +37,8 @@ def knit_along(chart: Chart, plan: Strands, look: SheetLook = PLAIN) -> str:
     from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup
 
-    style, script = _part("page.css"), _part("chart.js") + _part("page.js")
+    style = _part("page.css")
+    script = "".join(map(_part, ("chart.js", "words.js", "page.js")))
     template = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     names = called(chart)
     return template.from_string(_part("page.html")).render(

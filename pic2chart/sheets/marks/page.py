@@ -129,9 +129,8 @@ def clean(text: str) -> str:
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """How wide a line of the sheets' type is, mm: the sum of its advances, as the PDF sets it.
 
-    Kerning, which SVG viewers apply and the PDF does not, is left out: it makes lines a little
-    narrower. A viewer without this type takes another: Arial and Helvetica are up to 2 % wider, bold
-    8 %.
+    Kerning is left out, as the PDF leaves it out; an SVG viewer, which would kern or has another type,
+    is told this width.
     """
     widths = advances(BOLD if bold else REGULAR)
     return size * sum(map(widths.__getitem__, text))

@@ -61,6 +61,14 @@ def advances(name: str) -> Advances:
     return Advances(name)
 
 
+def foreign(text: str) -> bool:
+    """Whether a text has letters that the type lacks, which every viewer takes from another."""
+    if text.isascii():
+        return False
+    lacks = advances(REGULAR).lacks
+    return any(lacks(letter) for letter in text if not letter.isascii())
+
+
 class Advances(dict[str, float]):
     """Advance by letter, read from the type file when it is first asked for, without kerning.
 
@@ -76,12 +84,15 @@ class Advances(dict[str, float]):
         self._nothing = self._length("\uffff")  # the box that stands for every letter it lacks
 
     def __missing__(self, letter: str) -> float:
-        width = self._length(letter)
-        lacking = width == self._nothing and not letter.isascii() and ord(letter) not in letters()
-        share = self._elsewhere(letter) if lacking else width / _UNITS
+        share = self._elsewhere(letter) if self.lacks(letter) else self._length(letter) / _UNITS
         if len(self) < _MOST:
             self[letter] = share
         return share
+
+    def lacks(self, letter: str) -> bool:
+        """Whether the file has no such letter; only one as wide as the box is looked for at length."""
+        boxed = self._length(letter) == self._nothing
+        return boxed and not letter.isascii() and ord(letter) not in letters()
 
     def _elsewhere(self, letter: str) -> float:
         shown = plain_letter(letter)
