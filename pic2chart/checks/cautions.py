@@ -32,12 +32,12 @@ HANDS = "Rest your hands; pain is a reason to stop."
 def cautions(chart: Chart) -> tuple[str, ...]:
     """The cautions for this chart, as sentences."""
     child = for_child(chart)
-    told = [SIZES]
+    lines = [SIZES]
     if (yarns_per_round(chart.stitches, len(chart.yarns)).sum(axis=1) > 1).any():
-        told.append(FLOATS if child or snags(chart) else FLOATS_ANYWHERE)
-    told += [CORDS] if child else []
-    told += [STEEK] if _has_steek(chart) else []
-    return (*told, HANDS)
+        lines.append(FLOATS if child or snags(chart) else FLOATS_ANYWHERE)
+    lines += [CORDS] if child else []
+    lines += [STEEK] if _has_steek(chart) else []
+    return (*lines, HANDS)
 
 
 def _has_steek(chart: Chart) -> bool:

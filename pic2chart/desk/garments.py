@@ -35,25 +35,25 @@ def garment_form() -> list[dict[str, Any]]:
     ]
 
 
-def garment_of(project: Project, kind: str, asked: Mapping[str, Any]) -> Garment:
+def garment_of(project: Project, kind: str, request: Mapping[str, Any]) -> Garment:
     """The garment made from the project's picture, or from its chart once that was reshaped.
 
     Raises SettingError for a garment or option that is not there or of which none can be made.
     """
-    options = _options(kind, asked)
-    key = ("garment", project.history.revision, kind, json.dumps(asked, sort_keys=True))
+    options = _options(kind, request)
+    key = ("garment", project.history.revision, kind, json.dumps(request, sort_keys=True))
     made: Garment = project.recall(key, lambda: _made(project, kind, options))
     return made
 
 
-def _options(kind: str, asked: Mapping[str, Any]) -> GarmentOptions:
+def _options(kind: str, request: Mapping[str, Any]) -> GarmentOptions:
     if kind not in GARMENTS:
         raise SettingError(f"'{kind[:40]}' is no garment; choose {', '.join(GARMENTS)}.")
     known = {f.name for f in fields(GARMENTS[kind].options)}
-    for name in asked:
+    for name in request:
         if name not in known:
             raise SettingError(f"'{name[:40]}' is no option of a {kind}.")
-    return GARMENTS[kind].options(**asked)
+    return GARMENTS[kind].options(**request)
 
 
 def _made(project: Project, kind: str, options: GarmentOptions) -> Garment:

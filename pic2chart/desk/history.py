@@ -260,9 +260,9 @@ class History:
                     return False
                 self._shown = wanted
             else:
-                told = json.loads(body)
-                mark = str(told.get("mark", ""))
-                step = self._end, str(told["what"])
+                entry = json.loads(body)
+                mark = str(entry.get("mark", ""))
+                step = self._end, str(entry["what"])
                 del self._steps[self._shown + 1 :]
                 self._steps.append(step)
                 self._shown = len(self._steps) - 1

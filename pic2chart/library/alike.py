@@ -117,12 +117,12 @@ def _compare(a: _Look, b: _Look) -> Pair | None:
         return None
     words = [
         word
-        for word, told in (
+        for word, holds in (
             ("mirrored", mirrored),
             ("shifted", max(map(abs, shift)) > 1),
             ("in other yarns", _recoloured(a, b, pairing)),
         )
-        if told
+        if holds
     ]
     first, second = sorted((a.name, b.name))
     return first, second, ", ".join(words) or "as it is", round(agreement, 3)

@@ -63,7 +63,7 @@ class Question:
 class Alike:
     """A motif nearly the same as one that was found: how, and their agreement beyond chance, 0–1.
 
-    `told`: whether the pair was told with an earlier answer, the other way round.
+    `repeated`: whether the pair stands with an earlier result, the other way round.
     """
 
     number: int
@@ -71,7 +71,7 @@ class Alike:
     title: str
     how: str
     agreement: float
-    told: bool
+    repeated: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +105,8 @@ def _answers(catalogue: Catalogue, motifs: Sequence[MotifRecord]) -> list[Search
     def others(motif: MotifRecord) -> Iterator[Alike]:
         for name, how, agreement in alike.get(motif.name, ()):
             number, title = shown[name]
-            told = place.get(name, len(place)) < place[motif.name]
-            yield Alike(number, name, title, how, agreement, told)
+            repeated = place.get(name, len(place)) < place[motif.name]
+            yield Alike(number, name, title, how, agreement, repeated)
 
     return [SearchResult(motif, tuple(others(motif))) for motif in motifs]
 
@@ -145,9 +145,9 @@ def _conditions(question: Question) -> tuple[list[str], list[object]]:
             raise SettingError(f"--kind is '{question.kind}'; choose {', '.join(KINDS)}.")
         conditions.append("repeat_kind = ?")
         values.append(question.kind)
-    for told, condition in ((question.mirrored, "mirrored"), (question.faulty, "(errors > 0)")):
-        if told is not None:
-            conditions.append(f"{condition} = {int(told)}")
+    for flag, condition in ((question.mirrored, "mirrored"), (question.faulty, "(errors > 0)")):
+        if flag is not None:
+            conditions.append(f"{condition} = {int(flag)}")
     if question.alike:
         conditions.append("name IN (SELECT first FROM alike UNION SELECT second FROM alike)")
     if question.words.split():

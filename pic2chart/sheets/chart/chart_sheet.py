@@ -113,10 +113,10 @@ def reading(chart: Chart) -> str:
 
 def note_lines(chart: Chart, findings: Sequence[Finding] = ()) -> list[str]:
     """The findings in words, at most twenty, and the cautions."""
-    told = [f"{f.level.capitalize()}: {f.message} {f.mend}" for f in findings[:_LISTED]]
+    lines = [f"{f.level.capitalize()}: {f.message} {f.mend}" for f in findings[:_LISTED]]
     if len(findings) > _LISTED:
-        told.append(f"… and {len(findings) - _LISTED} more findings.")
-    return [*told, " ".join(cautions(chart))]
+        lines.append(f"… and {len(findings) - _LISTED} more findings.")
+    return [*lines, " ".join(cautions(chart))]
 
 
 def notes(
@@ -171,8 +171,8 @@ def chart_sheet(
     entries = sheet_entries(chart, 0 if changed is None else int(changed.sum()), findings, look)
     foot = plan.bottom + 4 + 2.4 * number_size(plan)
     keys, bottom = key_marks(entries, plan.square, (MARGIN, foot), inner, look)
-    told = note_lines(chart, findings) if look.words else []
-    small, bottom = notes(told, (MARGIN, bottom + 2), inner, look.scale)
+    lines = note_lines(chart, findings) if look.words else []
+    small, bottom = notes(lines, (MARGIN, bottom + 2), inner, look.scale)
     title = clean(chart.title)
     words = describe(chart, entries, look)
     return Sheet(width, bottom + MARGIN, title, words, (*marks, *keys, *small))

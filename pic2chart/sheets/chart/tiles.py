@@ -82,13 +82,13 @@ def _moved(chart: Chart, up: Span, across: Span) -> dict[str, object]:
     """The chart's shaping and openings, counted from the part's first square; of stitches opened or
     set aside, those of them that the part shows.
     """
-    told = {
+    known = {
         "shaping": shaping_data(read_shaping(chart.extra)[0]),
         "openings": opening_data(read_openings(chart.extra)),
     }
     return {
         name: [moved for part in parts if (moved := _clipped(part, up, across))]
-        for name, parts in told.items()
+        for name, parts in known.items()
     }
 
 

@@ -50,15 +50,17 @@ _GREY = "#5a5a5a"
 
 def with_foot(sheets: Sequence[Sheet], title: str, look: SheetLook) -> tuple[Sheet, ...]:
     """The sheets with their foot: what they belong to on the left, 'page / pages' on the right."""
-    told = f"{clean(title)} · {look.author}" if look.author else clean(title)
+    footer = f"{clean(title)} · {look.author}" if look.author else clean(title)
     size = _KIND * min(look.scale, 1.4)
     count = len(sheets)
-    return tuple(_footed(sheet, told, f"{n} / {count}", size) for n, sheet in enumerate(sheets, 1))
+    return tuple(
+        _footed(sheet, footer, f"{n} / {count}", size) for n, sheet in enumerate(sheets, 1)
+    )
 
 
-def _footed(sheet: Sheet, told: str, number: str, size: float) -> Sheet:
+def _footed(sheet: Sheet, footer: str, number: str, size: float) -> Sheet:
     y = sheet.height - EDGE + 1.5
-    left = fit(told, size, sheet.width - 2 * EDGE - 20)
+    left = fit(footer, size, sheet.width - 2 * EDGE - 20)
     return replace(
         sheet,
         marks=(

@@ -43,7 +43,7 @@ _FOOT = 6.0
 _TIGHT = 0.9
 """Scale of the type where that saves a page."""
 _TICKS, _MOST_TICKS = 6, 60
-"""Boxes in a line, and for rounds told together; of more rounds than that there is one."""
+"""Boxes in a line, and for rounds said together; of more rounds than that there is one."""
 _GREY, _RED = "#5a5a5a", "#b00020"
 _BOX = Style(stroke="#5a5a5a", width=0.2)
 
@@ -65,14 +65,15 @@ def words_pages(
     chart: Chart,
     paper: str,
     look: SheetLook,
-    told: Iterable[str] = (),
+    notes: Iterable[str] = (),
     changes: Mapping[int, Sequence[str]] = MappingProxyType({}),
 ) -> tuple[Sheet, ...]:
     """As many pages as the words need.
 
-    `told` are further sentences for the first page, `changes` what is to be known in a round (from 0).
+    `notes` are further sentences for the first page, `changes` what is to be known in a round (from
+    0).
     """
-    sentences = [*how_to_read(chart), *told]
+    sentences = [*how_to_read(chart), *notes]
     spoken = [(s, _beside(s, changes)) for s in speak(chart)]
     sheets = _laid(chart, paper, look, sentences, spoken)
     if len(sheets) > 1:
@@ -82,7 +83,7 @@ def words_pages(
 
 
 def _beside(spoken: Spoken, changes: Mapping[int, Sequence[str]]) -> str:
-    """What is to be known in the rounds that are told together."""
+    """What is to be known in the rounds that are said together."""
     rounds = range(spoken.first, spoken.last + 1)
     return " ".join(words for r in rounds for words in changes.get(r, ()))
 
@@ -106,7 +107,7 @@ def _laid(
             sheets.append(_sheet(chart, size, marks))
             marks, y = _again(chart, look, width)
         y += 1.4 * 2.9 * look.scale
-        marks.append(Label((EDGE, y), line, 2.9 * look.scale, colour="#444444", name="told"))
+        marks.append(Label((EDGE, y), line, 2.9 * look.scale, colour="#444444", name="note"))
         y += gap
     y += 3
     for s, beside in spoken:
@@ -171,8 +172,8 @@ def _entry(chart: Chart, s: Spoken, beside: str, size: float, width: float) -> _
     shaped = shaping_words(s) and f"Shaping: {shaping_words(s)}"
     caught = catch_words(s, names).replace("catch", "Catch", 1)
     lines = [(line, "#1c1c1c") for line in wrap(clean(runs), size, width)]
-    for told, colour in ((shaped, _RED), (caught, _GREY), (beside[:-1], _GREY)):
-        text = clean(f"{told}.") if told else ""
+    for words, colour in ((shaped, _RED), (caught, _GREY), (beside[:-1], _GREY)):
+        text = clean(f"{words}.") if words else ""
         lines += [(line, colour) for line in wrap(text, size, width)]
     return _Entry(label(s, chart.in_round), tuple(lines), ticks)
 
