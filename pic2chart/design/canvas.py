@@ -1,6 +1,6 @@
-"""Canvas: what is to be solved: target, weights, live stitches, fixed stitches and background.
+"""The canvas: what is to be solved, as target, weights, live and fixed stitches, background.
 
-Here colours become costs and prices. The solver never sees a colour; the picture never sees a yarn.
+Here colours become costs and prices. The solver sees no colour; the picture sees no yarn.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""From a grid and the yarns there are to a canvas: tone, look, subject, focus and background."""
+"""From a grid and the yarns there are to a canvas: tone, background, look, subject and focus."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The yarns of a chart: those given, the best of a shelf, or any that suit the picture."""
+"""The yarns of a chart: those given, the best of a shelf by trial, or any that suit the picture."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What can be taken away from the desk: the chart's files and its sheets, one by one or all in one."""
+"""What the desk gives out: pictures for the page, and the chart's files and sheets to take away."""
 
 from __future__ import annotations
 
@@ -80,6 +80,8 @@ def sight(chart: Chart, what: str, number: int | None = None) -> tuple[bytes, st
     _, data, media = one(chart, SIGHTS[what], {})
     return data, media
 
+
+# What can be taken away from the desk: the chart's files and its sheets, one by one or all in one.
 
 _SAME_TIME = (2020, 1, 1, 0, 0, 0)
 """Archives carry no clock: the same chart gives the same bytes."""

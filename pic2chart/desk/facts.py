@@ -1,4 +1,4 @@
-"""What is known only when a chart is made or mended, as plain data and words."""
+"""What goes with a chart on the desk: settings as plain data, and what only its making knows."""
 
 from __future__ import annotations
 
@@ -38,6 +38,9 @@ def settings_of(chart: Chart) -> Settings:
         left_handed=chart.hand == "left",
         title=chart.title,
     )
+
+
+# What is known only when a chart is made or mended, as plain data and words.
 
 
 def facts_of(report: Report) -> dict[str, Any]:

@@ -1,10 +1,4 @@
-"""What was done to a project, one line a step, only ever added to.
-
-Each line carries a checksum. A step counts once its line lies on the disk, whole and synced, so a
-machine that dies loses at most the step in hand; on opening, whatever follows the last whole line
-is cut off (and kept beside, when it is more than one torn line). Undo and redo add a line too: the
-file says what was seen at any time.
-"""
+"""The states of a project and its history: one line a step, only ever added to."""
 
 from __future__ import annotations
 
@@ -166,6 +160,13 @@ def _unpacked(text: str) -> bytes:
         raise ValueError("cut short, or larger than a chart can be")
     return data
 
+
+# What was done to a project, one line a step, only ever added to.
+#
+# Each line carries a checksum. A step counts once its line lies on the disk, whole and synced, so a
+# machine that dies loses at most the step in hand; on opening, whatever follows the last whole line
+# is cut off (and kept beside, when it is more than one torn line). Undo and redo add a line too:
+# the file says what was seen at any time.
 
 _STEP, _GO = b"S", b"G"
 _LONGEST = 100_000_000

@@ -1,4 +1,4 @@
-"""The routes that show a project: its state, its pictures, its facts, its files."""
+"""The routes of the desk: changes to a project, the desk's own, garments, what is shown."""
 
 from __future__ import annotations
 
@@ -329,6 +329,8 @@ def take(
     kept = {"content-disposition": f'attachment; filename="{garment.stem}-{garment.kind}.zip"'}
     return Response(garment_archive(garment), media_type=MEDIA["zip"], headers=kept)
 
+
+# The routes that show a project: its state, its pictures, its facts, its files.
 
 show_router = APIRouter(prefix="/api/projects/{name}")
 

@@ -1,4 +1,4 @@
-"""Opening the desk: a socket on the loopback address, a token for this start, one desk a folder."""
+"""Opening the desk and guarding it: who may speak to it, its address, its token, its folder."""
 
 from __future__ import annotations
 
@@ -152,6 +152,8 @@ async def _answer(send: Send, status: int, sentence: str) -> None:
     await send({"type": "http.response.start", "status": status, "headers": headers})
     await send({"type": "http.response.body", "body": body})
 
+
+# Opening the desk: a socket on the loopback address, a token for this start, one desk a folder.
 
 HOST = "127.0.0.1"
 FIRST_PORT, TRIES = 8470, 20

@@ -1,4 +1,4 @@
-"""The run: find out what is new, have it made, put it in place, and write the pages anew."""
+"""A run of the library: what is new, making it, putting it in place, and writing the pages anew."""
 
 from __future__ import annotations
 

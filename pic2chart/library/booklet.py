@@ -1,8 +1,4 @@
-"""The booklet: every motif small, so many a page, numbered, with an index by name and by size.
-
-Pages are A4, drawn with the sheet primitives of `draw`. They are laid out one at a time while the
-document is written, so the memory it takes grows with the document's bytes and not with its squares.
-"""
+"""The booklet: pages of small motifs, numbered, with an index by name and by size."""
 
 from __future__ import annotations
 
@@ -171,6 +167,12 @@ def picture(motif: MotifRecord, box: Box, *, ruled: bool = True) -> tuple[list[M
 def _colour(motif: MotifRecord, value: int) -> str:
     return ABSENT if value == NO_STITCH else motif.yarns[value].colour
 
+
+# The booklet: every motif small, so many a page, numbered, with an index by name and by size.
+#
+# Pages are A4, drawn with the marks of sheets. They are laid out one at a time while the
+# document is written, so the memory it takes grows with the document's bytes and not with its
+# squares.
 
 _LINES = 62
 """Lines in a column of the index."""

@@ -1,9 +1,4 @@
-"""Motifs for a round of so many stitches: alone, or each followed by a strip of a filler.
-
-A motif fits alone when its repeat divides the round. Otherwise the same number of strips as of motifs
-takes up the rest: round = n · (repeat + strip), the strip whole repeats of a filler. Such a round is
-put together and measured, since floats can run on from the motif into the strip.
-"""
+"""Questions to a library: motifs by what the catalogue knows, and motifs that fit a round."""
 
 from __future__ import annotations
 
@@ -160,6 +155,12 @@ def _match(words: Sequence[str]) -> str:
     """Every word as the beginning of a word, whatever signs it holds."""
     return " ".join('"' + word.replace('"', '""') + '"*' for word in words)
 
+
+# Motifs for a round of so many stitches: alone, or each followed by a strip of a filler.
+#
+# A motif fits alone when its repeat divides the round. Otherwise the same number of strips as of
+# motifs takes up the rest: round = n · (repeat + strip), the strip whole repeats of a filler. Such
+# a round is put together and measured, since floats can run on from the motif into the strip.
 
 MOST_STITCHES = 2 * MAX_SIDE
 

@@ -1,8 +1,4 @@
-"""Following the stitches and rounds of fabric over the cloth, by the phase of their waves.
-
-A signal is demodulated at the wave of a stitch or a round; what is left turns slowly, and the slope
-of its phase over a patch says how far the wave there differs.
-"""
+"""The waves of stitches and rounds in fabric: their signs, spectra, and how they are followed."""
 
 from __future__ import annotations
 
@@ -234,6 +230,11 @@ def smoothed(power: Floats) -> Floats:
 
     return np.asarray(cv2.GaussianBlur(power, (0, 0), 0.8))
 
+
+# Following the stitches and rounds of fabric over the cloth, by the phase of their waves.
+#
+# A signal is demodulated at the wave of a stitch or a round; what is left turns slowly, and the
+# slope of its phase over a patch says how far the wave there differs.
 
 _SOFT = 1.4
 _FOLLOWED_PATCH = 8

@@ -27,9 +27,11 @@ if TYPE_CHECKING:
     from pic2chart.sheets.marks.page import Sheet
 
 _PICTURE_PIXELS = 12_000_000
+"""Pixels of a fabric picture, at the most."""
 _STITCH_PX = 16
+"""Pixels across a stitch, where that keeps the picture within its pixels."""
 _SOME_LETTERS = 12
-"""Pixels of a fabric picture, at the most, and pixels a stitch where that allows."""
+"""Letters that paper cannot show which a note names; it says when there are more."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""What is asked of sheets, as data; flags and forms are made from it."""
+"""The options of sheets, and the look that follows from them; flags and forms are made of both."""
 
 from __future__ import annotations
 
@@ -8,8 +8,6 @@ from typing import Literal
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import check_options, option
-
-# How a sheet looks: what the knitter or teacher chooses, whatever the chart.
 
 Symbols = Literal["both", "colour", "plain"]
 Units = Literal["cm", "in"]

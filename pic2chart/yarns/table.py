@@ -1,9 +1,4 @@
-"""A table as spreadsheets write it to a CSV file, in whatever country: read, and written the same way.
-
-Cells are parted by commas, semicolons or tabs; lines end as on any system; the text is UTF-8 with or
-without a mark, or the UTF-16 that spreadsheets call Unicode text. What stands above the headings (a
-title, Excel's `sep=;`) and lines without cells are kept.
-"""
+"""CSV files of spreadsheets of whatever country: their cells and layout, read and written."""
 
 from __future__ import annotations
 
@@ -118,6 +113,13 @@ def _adapted_from_d50(lab: tuple[float, float, float]) -> tuple[float, float, fl
     L, a, b = convert_color(xyz, LabColor).get_value_tuple()
     return (float(L), float(a), float(b))
 
+
+# A table as spreadsheets write it to a CSV file, in whatever country: read, and written the same
+# way.
+#
+# Cells are parted by commas, semicolons or tabs; lines end as on any system; the text is UTF-8 with
+# or without a mark, or the UTF-16 that spreadsheets call Unicode text. What stands above the
+# headings (a title, Excel's `sep=;`) and lines without cells are kept.
 
 SEPARATORS = (",", ";", "\t")
 _MOST_ABOVE = 10

@@ -1,4 +1,4 @@
-"""The chart sheet: title, squares, numbers, key and notes, all placed in millimetres."""
+"""The chart sheet: its words (title, facts, how to read it, notes) and its parts, placed in mm."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Marks laid over the squares: catches, changed stitches, and what the checks found."""
+"""Marks laid over the squares: shaping, openings, catches, changed stitches, and findings."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A page of a chart that is shared out: its squares, those of its neighbours paled, and the page map."""
+"""One page of a chart that is shared out: which part of the chart it has, and how it is drawn."""
 
 from __future__ import annotations
 
@@ -102,6 +102,9 @@ def _clipped(part: dict[str, Any], up: Span, across: Span) -> dict[str, Any] | N
     kept = {"count": last - first + 1} if "count" in part else {}
     return {**part, "round": part["round"] - up.shown_first, "stitch": first, **kept}
 
+
+# A page of a chart that is shared out: its squares, those of its neighbours paled, and the page
+# map.
 
 HEAD = 15.0
 """Room for the head of such a page, mm."""

@@ -1,8 +1,4 @@
-"""All pairs of a shelf on one sheet: each yarn on each other, in colour below the diagonal, in grey above.
-
-Yarns stand from light to dark, so pairs that read lie far from the diagonal and pairs that merge lie
-along it; those that merge for all their hue are framed.
-"""
+"""Pairs of yarns on sheets: a swatch of each pair, or all pairs of a shelf as a grid."""
 
 from __future__ import annotations
 
@@ -218,6 +214,12 @@ def _swatch_png(first: Yarn, second: Yarn, gauge: Gauge) -> bytes:
     image.save(out, "PNG", compress_level=9)
     return out.getvalue()
 
+
+# All pairs of a shelf on one sheet: each yarn on each other, in colour below the diagonal, in grey
+# above.
+#
+# Yarns stand from light to dark, so pairs that read lie far from the diagonal and pairs that merge
+# lie along it; those that merge for all their hue are framed.
 
 FEWEST, MOST = 5, 60
 """Yarns: fewer are seen at once as swatches, more give squares too small to judge."""

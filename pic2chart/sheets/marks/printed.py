@@ -1,4 +1,4 @@
-"""The line at the foot of every printed page: title, author, page number."""
+"""What printed pages need: names that their type can show, and a line at the foot of each."""
 
 from __future__ import annotations
 
@@ -43,6 +43,8 @@ def _pattern(chart: Chart) -> Iterator[str]:
         yield heading
         yield from lines
 
+
+# The line at the foot of every printed page: title, author, page number.
 
 _KIND = 2.7
 _GREY = "#5a5a5a"

@@ -1,4 +1,4 @@
-"""The pages of a strand sheet, filled from the top down: heading, strips, steps, how to catch."""
+"""The pages of a strand sheet: the table of its steps, and all parts set from the top down."""
 
 from __future__ import annotations
 
@@ -86,6 +86,8 @@ def tallest(shared: Sequence[Sequence[Block]]) -> float:
     """The height of the tallest column, mm."""
     return max(sum(block.height for block in column) for column in shared)
 
+
+# The pages of a strand sheet, filled from the top down: heading, strips, steps, how to catch.
 
 _FOOT = 6.0
 _KIND = 3.0

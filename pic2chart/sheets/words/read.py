@@ -1,4 +1,4 @@
-"""From words back to the chart: the lines that `pic2chart.words.write` writes, text or Markdown.
+"""From words back to the chart: the lines that `write` writes, text or Markdown.
 
 Lines that are none of these are passed over, so a knitter's own remarks do no harm. What names the
 words do not carry (a yarn's label, the picture a chart came from) is not there afterwards.

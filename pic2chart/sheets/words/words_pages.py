@@ -1,4 +1,4 @@
-"""The written pattern of a garment on paper: headings and their lines."""
+"""The words on paper: a chart's rounds, and the written pattern of a garment."""
 
 from __future__ import annotations
 
@@ -188,6 +188,8 @@ def _entry_marks(entry: _Entry, top: float, size: float, side: float, width: flo
         marks.append(Label(at, line, size, colour=colour, name="words"))
     return marks
 
+
+# The written pattern of a garment on paper: headings and their lines.
 
 _PATTERN_KIND = 3.1
 _PATTERN_FOOT = 6.0

@@ -1,4 +1,4 @@
-"""The words of a chart as plain text or Markdown; `pic2chart.words.read` reads both back."""
+"""The words of a chart as plain text or Markdown; `read` reads both back."""
 
 from __future__ import annotations
 

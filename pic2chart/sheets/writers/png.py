@@ -1,8 +1,4 @@
-"""Write a sheet as a PNG picture: every mark painted larger, then averaged.
-
-A fabric has tens of thousands of strokes with round ends, which OpenCV draws fast and well; the
-letters come from the type file by way of Pillow. Dashes are drawn as full lines.
-"""
+"""Write PNG pictures: a chart as one pixel a stitch, and a sheet with every mark painted."""
 
 from __future__ import annotations
 
@@ -54,6 +50,11 @@ def pixels_png(chart: Chart) -> bytes:
     picture.save(out, "PNG", optimize=False, compress_level=9, **options)
     return out.getvalue()
 
+
+# Write a sheet as a PNG picture: every mark painted larger, then averaged.
+#
+# A fabric has tens of thousands of strokes with round ends, which OpenCV draws fast and well; the
+# letters come from the type file by way of Pillow. Dashes are drawn as full lines.
 
 _FINER = 3
 _FINE_PIXELS = 30_000_000
