@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -35,6 +36,23 @@ NUMBA = {"solve/kernels.py", "solve/catch_kernels.py", "solve/__init__.py"}
 LONGEST = 500
 LONG = {"solve/kernels.py": 950}
 """Kernels call each other only within one file: numba's cache does not see a change in another."""
+
+DIALECT = {
+    "doubt": "uncertainty",
+    "doubts": "uncertainties",
+    "doubtful": "uncertain",
+    "chance": "standard error",
+    "told": "what it is: message, note, result",
+    "tell": "what it does: report, show, print",
+    "asked": "options or request",
+    "wish": "options or request",
+    "law": "constraints",
+    "bend": "warp, or curvature",
+    "bent": "warped, or mapped",
+}
+"""Words of our own that the code once had, and what the field calls the thing."""
+DIALECT_LEFT = {"garment", "model"}
+"""Rooms where such words are still to be replaced."""
 
 ROOMS = [room for line, _ in ORDER for room in line.split()]
 FILES = sorted(PACKAGE.rglob("*.py"))
@@ -132,6 +150,43 @@ def public_classes(file: Path) -> Iterator[str]:
     for node in ast.parse(file.read_text("utf-8")).body:
         if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
             yield node.name
+
+
+def names_given(source: str) -> Iterator[str]:
+    """Every name that code gives: to modules' members, arguments, variables and attributes."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
+            yield node.name
+        elif isinstance(node, ast.arg):
+            yield node.arg
+        elif isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+            yield node.id
+        elif isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Store):
+            yield node.attr
+        elif isinstance(node, ast.alias) and node.asname:
+            yield node.asname
+
+
+def words_of(name: str) -> set[str]:
+    """The words of an identifier: `LengthDoubt` and `_length_doubt` have the same two."""
+    return set(re.sub(r"(?<=[a-z])(?=[A-Z])", "_", name).lower().split("_"))
+
+
+def test_names_are_the_fields_terms() -> None:
+    found = {
+        f"{file.relative_to(PACKAGE)}: {name}": {word: DIALECT[word] for word in own}
+        for file in FILES
+        if room_of(file) not in DIALECT_LEFT
+        for name in names_given(file.read_text("utf-8"))
+        if (own := words_of(name) & DIALECT.keys())
+    }
+    assert not found
+
+
+def test_this_test_sees_a_word_of_our_own() -> None:
+    source = "class DoubtOf:\n    x: int\n    def f(self, asked_cm): self._told = law = asked_cm\n"
+    words = set().union(*map(words_of, names_given(source)))
+    assert words & DIALECT.keys() == {"doubt", "asked", "told", "law"}
 
 
 def test_no_two_public_classes_share_a_name() -> None:

@@ -23,7 +23,7 @@ class SheetLook:
     """The look of every sheet of a set.
 
     `symbols`: 'both' colours and symbols, 'colour' alone, or 'plain' symbols on white, for copying
-    in black and white. `heavy`: a heavier line every 10 or 5. `scale`: of the type, 1 as it comes.
+    in black and white. `heavy`: a heavier line every 10 or 5. `scale`: of the type, 1 by default.
     `words`: False leaves only numbers and signs beside the title and the names of the yarns.
     `square_mm`: the width of a square; None is as large as fits the page, or 4 mm where it is free.
     """
