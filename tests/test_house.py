@@ -54,6 +54,9 @@ DIALECT = {
 DIALECT_LEFT = {"garment", "model"}
 """Rooms where such words are still to be replaced."""
 
+ARRAYS = {"Floats", "Ints", "Bools"}
+"""Arrays of numbers, short for what each file needs."""
+
 ROOMS = [room for line, _ in ORDER for room in line.split()]
 FILES = sorted(PACKAGE.rglob("*.py"))
 
@@ -191,6 +194,27 @@ def test_this_test_sees_a_word_of_our_own() -> None:
 
 def test_no_two_public_classes_share_a_name() -> None:
     assert not repeated((name, file) for file in FILES for name in public_classes(file))
+
+
+def aliases(file: Path) -> Iterator[str]:
+    """Names of the types at the top of a file that are short for another: `Rect = tuple[...]`."""
+    for node in ast.parse(file.read_text("utf-8")).body:
+        if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
+            name = node.targets[0].id
+            if name[0].isupper() and not name.isupper() and name not in ARRAYS:
+                yield name
+
+
+def test_no_alias_has_the_name_of_a_class() -> None:
+    classes = {name for file in FILES for name in public_classes(file)}
+    same = {
+        f"{file.relative_to(PACKAGE)}: {name}"
+        for file in FILES
+        if room_of(file) not in DIALECT_LEFT
+        for name in aliases(file)
+        if name in classes
+    }
+    assert not same
 
 
 def test_no_two_modules_share_a_name() -> None:

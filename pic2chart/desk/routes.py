@@ -77,7 +77,7 @@ def _project(name: Name, store: Annotated[Store, Depends(_store)]) -> Project:
     return project
 
 
-Body = Annotated[bytes, Depends(_body)]
+BodyBytes = Annotated[bytes, Depends(_body)]
 Desk = Annotated[Store, Depends(_store)]
 Open = Annotated[Project, Depends(_project)]
 
@@ -144,7 +144,7 @@ def remove(project: Open, name: Name, store: Desk, change: ProjectChange) -> Res
 
 @change_router.post("/picture", openapi_extra=RAW)
 def put_picture(
-    project: Open, name: Name, data: Body, revision: Revision, title: Title = "picture"
+    project: Open, name: Name, data: BodyBytes, revision: Revision, title: Title = "picture"
 ) -> Response:
     """Use another picture with the same settings."""
     return changed(
@@ -239,7 +239,7 @@ def alive(request: Request) -> Response:
 
 
 @desk_router.post("/shelf", openapi_extra=RAW)
-def put_shelf(store: Desk, data: Body) -> Response:
+def put_shelf(store: Desk, data: BodyBytes) -> Response:
     """Put a shelf file on the desk, in place of the one there."""
     read_shelf_upload(data, store.shelf)
     return JSONResponse(shelf_view(store.shelf))
@@ -247,7 +247,10 @@ def put_shelf(store: Desk, data: Body) -> Response:
 
 @desk_router.post("/projects", openapi_extra=RAW)
 def start(
-    store: Desk, data: Body, kind: Literal["picture", "chart"] = "picture", name: Title = "picture"
+    store: Desk,
+    data: BodyBytes,
+    kind: Literal["picture", "chart"] = "picture",
+    name: Title = "picture",
 ) -> Response:
     """Start a project from a picture or from a chart's file."""
 

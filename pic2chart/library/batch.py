@@ -125,7 +125,7 @@ def _contents(file: Found, seen: dict[str, tuple[str, Stamp]]) -> str:
 
 Say = Callable[[str, float], None]
 OnResult = Callable[[int, int, Done | Broken], None]
-"""Told of each result: how many are done, of how many, and the result."""
+"""Called with each result: how many are done, of how many, and the result."""
 _FRESH_NS = 2_000_000_000
 """A file changed so shortly before the run is read again next time: it may change within one tick."""
 

@@ -17,11 +17,11 @@ from pic2chart.model.wording import many
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.fabric.front import fabric_pixels
 from pic2chart.sheets.marks.page import (
-    Box,
     Boxes,
     Label,
     Mark,
     Raster,
+    Rect,
     Sheet,
     Style,
     clean,
@@ -271,12 +271,12 @@ def _frame(verdict: Verdict) -> Style:
     return Style(stroke=BADGES[verdict][1], width=_FRAMES[verdict])
 
 
-def _box(row: int, column: int, corner: tuple[float, float]) -> Box:
+def _box(row: int, column: int, corner: tuple[float, float]) -> Rect:
     step = _CELL + _GRID_GAP
     return corner[0] + column * step, corner[1] + row * step, _CELL, _CELL
 
 
-def _outside(box: Box) -> Box:
+def _outside(box: Rect) -> Rect:
     left, top, width, height = box
     return left - 0.2, top - 0.2, width + 0.4, height + 0.4
 

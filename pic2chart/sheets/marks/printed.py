@@ -46,14 +46,14 @@ def _pattern(chart: Chart) -> Iterator[str]:
 
 # The line at the foot of every printed page: title, author, page number.
 
-_KIND = 2.7
+_TYPE_MM = 2.7
 _GREY = "#5a5a5a"
 
 
 def with_foot(sheets: Sequence[Sheet], title: str, look: SheetLook) -> tuple[Sheet, ...]:
     """The sheets with their foot: what they belong to on the left, 'page / pages' on the right."""
     footer = f"{clean(title)} · {look.author}" if look.author else clean(title)
-    size = _KIND * min(look.scale, 1.4)
+    size = _TYPE_MM * min(look.scale, 1.4)
     count = len(sheets)
     return tuple(
         _footed(sheet, footer, f"{n} / {count}", size) for n, sheet in enumerate(sheets, 1)

@@ -33,7 +33,7 @@ _YARN: tuple[Point, ...] = (
 _SKIN, _OUTLINE = "#f1ede6", "#5c5f66"
 PICTURE = 19.0
 """Height of the picture in a box, mm."""
-_KIND = 2.7
+_TYPE_MM = 2.7
 _FRAME = Style(stroke="#b9bec5", width=0.25)
 _WAYS = ("two-handed", "one-handed")
 
@@ -57,7 +57,9 @@ def hand_panel(
     marks: list[Mark] = []
     ways = [(hand, how) for hand in (chart.hand, _other(chart.hand)) for how in _WAYS]
     blocks = [_lines(chart, low, high, way, size - 4, look) for way in ways]
-    tall = PICTURE * large + 1.35 * _KIND * look.scale * (max(map(len, blocks)) + 0.5 * look.words)
+    tall = PICTURE * large + 1.35 * _TYPE_MM * look.scale * (
+        max(map(len, blocks)) + 0.5 * look.words
+    )
     for place, way in enumerate(ways):
         left = at[0] + place % in_line * (size + gap)
         top = at[1] + place // in_line * (tall + gap)
@@ -66,8 +68,8 @@ def hand_panel(
         marks += _hands(chart, (left + size / 2, top + 10.5 * large), held, way, large)
         y = top + PICTURE * large + 2 * look.scale
         for row, line in enumerate(blocks[place]):
-            foot, kind = y + 1.35 * _KIND * look.scale * row, _KIND * look.scale
-            marks.append(Label((left + 2, foot), line, kind, bold=row == 0, name="hand words"))
+            foot, type_mm = y + 1.35 * _TYPE_MM * look.scale * row, _TYPE_MM * look.scale
+            marks.append(Label((left + 2, foot), line, type_mm, bold=row == 0, name="hand words"))
     return marks, at[1] + lines * tall + (lines - 1) * gap
 
 
@@ -108,7 +110,7 @@ def _lines(
     """Which way it is, and what each hand does; nothing where the look has no words."""
     if not look.words:
         return []
-    size = _KIND * look.scale
+    size = _TYPE_MM * look.scale
     lines = wrap(clean(_instruction(chart, low, high, *way)), size, width)
     return [fit(_title(*way), size, width), *_at_most(lines, 3, size, width)]
 

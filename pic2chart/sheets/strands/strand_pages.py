@@ -90,7 +90,7 @@ def tallest(shared: Sequence[Sequence[Block]]) -> float:
 # The pages of a strand sheet, filled from the top down: heading, strips, steps, how to catch.
 
 _FOOT = 6.0
-_KIND = 3.0
+_TYPE_MM = 3.0
 _COLUMNS, _BETWEEN = (2, 3), 5.0
 
 
@@ -137,7 +137,7 @@ class Pages:
         self.y += 2
         if self.look.words:
             for line in filter(None, (*self._description(order), part)):
-                self.text(line, _KIND * scale)
+                self.text(line, _TYPE_MM * scale)
         self.y += 3
 
     def _description(self, order: tuple[int, ...]) -> list[str]:
@@ -193,7 +193,7 @@ class Pages:
         """The numbered steps in two or three columns, on one page if they fit one."""
         if not steps:
             return
-        size = _KIND * self.look.scale
+        size = _TYPE_MM * self.look.scale
         ways = [self._blocks(steps, count, size) for count in _COLUMNS]
         blocks, count = min(ways, key=lambda way: tallest(columns(*way)))
         self.need(min(tallest(columns(blocks, count)) + 5 * size, 0.8 * self.size[1]))
@@ -218,7 +218,7 @@ class Pages:
 
     def ways(self, order: tuple[int, ...], ways: Sequence[str]) -> None:
         """How to catch and to keep strands long enough, and the cautions."""
-        size = _KIND * self.look.scale
+        size = _TYPE_MM * self.look.scale
         lines = [*ways, *([spreading(self.chart.hand)] if len(order) > 1 else [])]
         care = " ".join(cautions(self.chart))
         height = sum(self._height(words, size) + 0.25 * size for words in lines)
@@ -236,7 +236,7 @@ class Pages:
         return 1.4 * size * len(wrap(clean(words), size, self.size[0] - 2 * EDGE))
 
     def _heading(self, words: str) -> None:
-        size = _KIND * self.look.scale
+        size = _TYPE_MM * self.look.scale
         self.y += 1.5 * size
         self.marks.append(Label((EDGE, self.y), words, 1.15 * size, bold=True, name="heading"))
         self.y += 0.4 * size
