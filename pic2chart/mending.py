@@ -66,8 +66,8 @@ def mend(chart: Chart, progress: Progress | None = None) -> Mended:
     mended = with_strands(mended)
     changes = _changes(chart, mended)
     notes = remarks + blocked_notes(mended, solution.blocked)
-    told = checked(mended, notes, moved=len(changes))
-    return Mended(mended, chart, changes, told.findings, told.report)
+    result = checked(mended, notes, moved=len(changes))
+    return Mended(mended, chart, changes, result.findings, result.report)
 
 
 def _problem_of(chart: Chart) -> Problem:

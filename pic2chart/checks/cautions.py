@@ -40,9 +40,9 @@ IN_SHORT = (
 def cautions(chart: Chart) -> tuple[str, ...]:
     """The cautions for this chart, as sentences."""
     child = for_child(chart)
-    told = [SIZES]
+    lines = [SIZES]
     if (yarns_per_round(chart.stitches, len(chart.yarns)).sum(axis=1) > 1).any():
-        told.append(FLOATS if child or snags(chart) else FLOATS_ANYWHERE)
-    told += [CORDS] if child else []
-    told += [STEEK] if chart.construction.steek_stitches else []
-    return (*told, HANDS)
+        lines.append(FLOATS if child or snags(chart) else FLOATS_ANYWHERE)
+    lines += [CORDS] if child else []
+    lines += [STEEK] if chart.construction.steek_stitches else []
+    return (*lines, HANDS)

@@ -1,9 +1,7 @@
-"""snag-risk: long loose strands inside mittens, socks and children's things.
+"""Rules about floats: how long they may be, where they are caught, and where they can snag.
 
-Common practice: catch every 3 to 4 stitches there, so that fingers and toes do not snag; strands
-inside baby things can also wind round a toe or finger and cut off the blood.
-The chart's construction says what it is for: its `piece` ('mitten'), `snags` of any other piece that
-fingers or toes go into, or `for_child`.
+Each rule is a function of a chart and its measures that returns findings; what it asks, and where
+that comes from, stands above its code.
 """
 
 from __future__ import annotations
@@ -221,6 +219,12 @@ def _between(chart: Chart, measures: Measures) -> list[tuple[int, int, int, int,
     parts = (floats.round[j], (end % around)[i], floats.yarn[j], floats.length[i], floats.length[j])
     return list(zip(*(part.tolist() for part in parts), strict=True))
 
+
+# snag-risk: long loose strands inside mittens, socks and children's things.
+#
+# Common practice: catch every 3 to 4 stitches there, so that fingers and toes do not snag; strands
+# inside baby things can also wind round a toe or finger and cut off the blood. The chart says what
+# it is for in its file: `"piece": "mitten"`, or `"for_child": true`.
 
 SNAG_RISK = "snag-risk"
 SAFE = 4

@@ -1,10 +1,7 @@
-"""shaping-misfit: the shaping must account for every stitch of the round before.
+"""Rules about the shape of a chart: lone stitches, repeats, the join, stitches that must add up.
 
-Each decrease joins the next two stitches of the round before, each increase is made between two,
-every other stitch is knitted on one; so the stitches used up must be just those there were. A short row
-works only the stitches it reaches; the others stay on the needle for the next row. Only
-charts that tell their shaping (garments) are looked at. A decrease never reaches across the join,
-since its two stitches are looked for within the round.
+Each rule is a function of a chart and its measures that returns findings; what it asks, and where
+that comes from, stands above its code.
 """
 
 from __future__ import annotations
@@ -211,6 +208,13 @@ def _short(chart: Chart, r: int, count: int) -> Finding:
     mend = "Fasten off before this round: draw the yarn through the stitches left."
     return Finding(RAGGED_ROUND, "warning", message, mend, r + 1, length=count)
 
+
+# shaping-misfit: the shaping must account for every stitch of the round before.
+#
+# Each decrease joins the next two stitches of the round before, each increase is made between two,
+# every other stitch is knitted on one; so the stitches used up must be just those there were. Only
+# charts that tell their shaping (garments) are looked at. A decrease never reaches across the join,
+# since its two stitches are looked for within the round.
 
 SHAPING_MISFIT = "shaping-misfit"
 

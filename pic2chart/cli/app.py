@@ -73,8 +73,8 @@ COMMANDS = (
 EXAMPLE = "pic2chart chart dog.jpg --stitches 64 --yarn oat=#ece2d0 --yarn ink=#26304c"
 
 
-def _version(asked: bool) -> None:
-    if asked:
+def _version(wanted: bool) -> None:
+    if wanted:
         typer.echo(f"pic2chart {__version__}")
         raise typer.Exit
 

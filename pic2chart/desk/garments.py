@@ -39,28 +39,28 @@ def garment_form() -> list[dict[str, Any]]:
     ]
 
 
-def garment_of(project: Project, kind: str, asked: Mapping[str, Any]) -> Garment:
+def garment_of(project: Project, kind: str, request: Mapping[str, Any]) -> Garment:
     """The garment made from the project's picture, or from its chart once that was reshaped.
 
     Raises SettingError for a garment or option that is not there or of which none can be made.
     """
     own = kind_named(kind).label
-    key = ("garment", project.history.revision, kind, json.dumps(asked, sort_keys=True))
+    key = ("garment", project.history.revision, kind, json.dumps(request, sort_keys=True))
     try:
-        options = _options(kind, asked)
+        options = _options(kind, request)
         made: Garment = project.recall(key, lambda: _made(project, kind, options))
     except SettingError as refused:
         raise SettingError(in_plain_words(str(refused), own)) from None
     return made
 
 
-def _options(kind: str, asked: Mapping[str, Any]) -> GarmentOptions:
-    asked_for = kind_named(kind).options
-    known = {f.name for f in fields(asked_for)}
-    for name in asked:
+def _options(kind: str, request: Mapping[str, Any]) -> GarmentOptions:
+    options = kind_named(kind).options
+    known = {f.name for f in fields(options)}
+    for name in request:
         if name not in known:
             raise SettingError(f"'{name[:40]}' is no option of a {kind}.")
-    return asked_for(**asked)
+    return options(**request)
 
 
 def _made(project: Project, kind: str, options: GarmentOptions) -> Garment:

@@ -1,10 +1,4 @@
-"""What was done to a project, one line a step, only ever added to.
-
-Each line carries a checksum. A step counts once its line lies on the disk, whole and synced, so a
-machine that dies loses at most the step in hand; on opening, whatever follows the last whole line
-is cut off (and kept beside, when it is more than one torn line). Undo and redo add a line too: the
-file says what was seen at any time.
-"""
+"""The states of a project and its history: one line a step, only ever added to."""
 
 from __future__ import annotations
 
@@ -171,6 +165,13 @@ def _unpacked(text: str) -> bytes:
     return data
 
 
+# What was done to a project, one line a step, only ever added to.
+#
+# Each line carries a checksum. A step counts once its line lies on the disk, whole and synced, so a
+# machine that dies loses at most the step in hand; on opening, whatever follows the last whole line
+# is cut off (and kept beside, when it is more than one torn line). Undo and redo add a line too:
+# the file says what was seen at any time.
+
 _STEP, _GO = b"S", b"G"
 _LONGEST = 100_000_000
 """Bytes of a line: several times what the largest chart takes."""
@@ -264,9 +265,9 @@ class History:
                     return False
                 self._shown = wanted
             else:
-                told = json.loads(body)
-                mark = str(told.get("mark", ""))
-                step = self._end, str(told["what"])
+                entry = json.loads(body)
+                mark = str(entry.get("mark", ""))
+                step = self._end, str(entry["what"])
                 del self._steps[self._shown + 1 :]
                 self._steps.append(step)
                 self._shown = len(self._steps) - 1

@@ -1,4 +1,4 @@
-"""Opening the desk: a socket on the loopback address, a token for this start, one desk a folder."""
+"""Opening the desk and guarding it: who may speak to it, its address, its token, its folder."""
 
 from __future__ import annotations
 
@@ -105,8 +105,8 @@ class Guard:
         """Hand on, and stop as soon as the body is larger than this path takes."""
         upload = scope["path"].startswith(UPLOADS) and not _small(headers)
         limit = MAX_UPLOAD if upload else MAX_REQUEST
-        told = headers.get("content-length", "0")
-        if not told.isdecimal() or int(told[:15]) > limit:
+        declared = headers.get("content-length", "0")
+        if not declared.isdecimal() or int(declared[:15]) > limit:
             await _answer(send, 413, f"That is larger than {limit // 1_000_000} MB.")
             return
         seen = 0
@@ -153,6 +153,8 @@ async def _answer(send: Send, status: int, sentence: str) -> None:
     await send({"type": "http.response.start", "status": status, "headers": headers})
     await send({"type": "http.response.body", "body": body})
 
+
+# Opening the desk: a socket on the loopback address, a token for this start, one desk a folder.
 
 HOST = "127.0.0.1"
 FIRST_PORT, TRIES = 8470, 20
@@ -237,8 +239,8 @@ def warm_up(app: FastAPI) -> None:
 def _listening(port: int | None) -> socket.socket:
     """A listening socket on the loopback address: the port asked for, or the first free one.
 
-    It listens before its address is told: a page that comes at once waits instead of being refused,
-    and no second desk can take the port, which binding alone allows.
+    It listens before its address is printed: a page that comes at once waits instead of being
+    refused, and no second desk can take the port, which binding alone allows.
     """
     wanted = [port] if port is not None else [*range(FIRST_PORT, FIRST_PORT + TRIES), 0]
     for number in wanted:

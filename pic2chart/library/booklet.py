@@ -1,8 +1,4 @@
-"""The booklet: every motif small, so many a page, numbered, with an index by name and by size.
-
-Pages are A4, drawn with the sheet primitives of `draw`. They are laid out one at a time while the
-document is written, so the memory it takes grows with the document's bytes and not with its squares.
-"""
+"""The booklet: pages of small motifs, numbered, with an index by name and by size."""
 
 from __future__ import annotations
 
@@ -20,11 +16,11 @@ from pic2chart.library.motif import MotifRecord, grade, repeat_words
 from pic2chart.model.chart import NO_STITCH
 from pic2chart.sheets.chart.grid_layout import ABSENT, runs
 from pic2chart.sheets.marks.page import (
-    Box,
     Boxes,
     Label,
     Lines,
     Mark,
+    Rect,
     Sheet,
     Style,
     clean,
@@ -70,7 +66,7 @@ def plate(motifs: Sequence[MotifRecord], per_page: int) -> list[Mark]:
     return marks
 
 
-def _cell(motif: MotifRecord, box: Box, scale: float) -> list[Mark]:
+def _cell(motif: MotifRecord, box: Rect, scale: float) -> list[Mark]:
     """One motif: its chart as large as it goes, and the words right under it."""
     left, top, width, height = box
     name_size, size = 3.6 * scale, 2.7 * scale
@@ -144,7 +140,7 @@ def _ruled(
     return [*fine, Lines(lines(10), _TENS, "tens")]
 
 
-def picture(motif: MotifRecord, box: Box, *, ruled: bool = True) -> tuple[list[Mark], float]:
+def picture(motif: MotifRecord, box: Rect, *, ruled: bool = True) -> tuple[list[Mark], float]:
     """The chart's squares, as large as fit at their true proportions, and where they end below."""
     left, top, width, height = box
     squares = squares_of(motif.pixels)
@@ -171,6 +167,12 @@ def picture(motif: MotifRecord, box: Box, *, ruled: bool = True) -> tuple[list[M
 def _colour(motif: MotifRecord, value: int) -> str:
     return ABSENT if value == NO_STITCH else motif.yarns[value].colour
 
+
+# The booklet: every motif small, so many a page, numbered, with an index by name and by size.
+#
+# Pages are A4, drawn with the marks of sheets. They are laid out one at a time while the
+# document is written, so the memory it takes grows with the document's bytes and not with its
+# squares.
 
 _LINES = 62
 """Lines in a column of the index."""

@@ -29,15 +29,15 @@ def catching(chart: Chart, round_: int, low: tuple[int, ...]) -> tuple[str, ...]
     if not caught:
         return ()
     work = "purl" if chart.row(round_).wrong_side else "knit"
-    told: dict[bool, str] = {}
+    ways: dict[bool, str] = {}
     for catch in caught:
         working = int(chart.stitches[round_, catch.stitch])
         if working != NO_STITCH and (catch.yarn in low) != (working in low):
             names = chart.yarns[catch.yarn].name, chart.yarns[working].name
-            told.setdefault(
+            ways.setdefault(
                 catch.yarn in low, _two_hands(catch.yarn in low, names, chart.hand, work)
             )
-    return (*told.values(), _ONE_HAND.format(work=work))
+    return (*ways.values(), _ONE_HAND.format(work=work))
 
 
 _ONE_HAND = (
@@ -76,7 +76,7 @@ def steps_of(
 ) -> tuple[Step, ...]:
     """The runs of a round in the order they are worked. `order`: yarns from under to over.
 
-    `most`: how many stitches are told, from where the round starts; None is all.
+    `most`: how many stitches are described, from where the round starts; None is all.
     """
     row = chart.stitches[round_].tolist()
     places = [s for s in range(len(row)) if row[s] != NO_STITCH]

@@ -1,12 +1,4 @@
-"""Strands: which yarn runs under and which over, through the whole piece.
-
-Common practice, as the trade tells it: the yarn that travels lower on the back is dominant, its
-stitches look larger; keep it the same yarn throughout; normally that is the yarn of the motif; when
-nothing else decides, the darker one. Held one in each hand, the left-hand yarn runs under and the
-right-hand yarn over; a left-handed knitter, who works the mirror image, has it the other way round
-(worked out from the mirror). Picked up always the same way the yarns do not twist; each catch twists
-them once.
-"""
+"""The strand plan: which yarn runs under and which over, and how to hold them."""
 
 from __future__ import annotations
 
@@ -138,6 +130,15 @@ def _two_hands(left: str, right: str) -> str:
 def _names(chart: Chart, yarns: tuple[int, ...]) -> str:
     return listed([chart.yarns[y].name for y in yarns])
 
+
+# Strands: which yarn runs under and which over, through the whole piece.
+#
+# Common practice, as the trade tells it: the yarn that travels lower on the back is dominant, its
+# stitches look larger; keep it the same yarn throughout; normally that is the yarn of the motif;
+# when nothing else decides, the darker one. Held one in each hand, the left-hand yarn runs under
+# and the right-hand yarn over; a left-handed knitter, who works the mirror image, has it the other
+# way round (worked out from the mirror). Picked up always the same way the yarns do not twist; each
+# catch twists them once.
 
 _EDGE = 0.08
 """Part of the chart's width and height at each edge that counts as its border."""

@@ -67,9 +67,12 @@ def test_gradients_are_prewitts():
 
 def test_a_picture_is_wholly_like_itself_and_less_like_a_rough_copy():
     picture, chart = cat()
-    view = ReferenceImage(picture, 0.93)
-    assert view.compare(picture).whole == Scores(1.0, 1.0, 1.0)
-    rough, flat = view.compare(chart).whole, view.compare(np.full_like(picture, 50.0)).whole
+    reference = ReferenceImage(picture, 0.93)
+    assert reference.compare(picture).whole == Scores(1.0, 1.0, 1.0)
+    rough, flat = (
+        reference.compare(chart).whole,
+        reference.compare(np.full_like(picture, 50.0)).whole,
+    )
     assert 1 > rough.ssim > flat.ssim
     assert rough.gradients > flat.gradients
     assert rough.edges > flat.edges == 0.0

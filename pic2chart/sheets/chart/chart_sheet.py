@@ -1,4 +1,4 @@
-"""The chart sheet: title, squares, numbers, key and notes, all placed in millimetres."""
+"""The chart sheet: its words (title, facts, how to read it, notes) and its parts, placed in mm."""
 
 from __future__ import annotations
 
@@ -30,14 +30,14 @@ from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
 # The words of a chart sheet: title, author, facts and how to read it, notes under the key.
 
-_TITLE, _TYPE, _SMALL = 6.5, 3.3, 2.9
+_TITLE, _TYPE_MM, _SMALL = 6.5, 3.3, 2.9
 _LISTED = 20
 FOUR_INCHES = 10.16
 
 
 def heading(chart: Chart, look: SheetLook, at: Point, width: float) -> tuple[list[Mark], float]:
     """Title, author and facts from `at` down; returns the marks and the height they end at."""
-    title, kind = _TITLE * min(look.scale, 1.4), _TYPE * look.scale
+    title, type_mm = _TITLE * min(look.scale, 1.4), _TYPE_MM * look.scale
     y = at[1] + 0.8 * title
     marks: list[Mark] = []
     for line in _title_lines(chart.title, title, width):
@@ -45,14 +45,14 @@ def heading(chart: Chart, look: SheetLook, at: Point, width: float) -> tuple[lis
         y += 1.2 * title
     y += 1.5 - 1.2 * title
     if look.author:
-        y += 1.4 * kind
-        author = fit(clean(look.author), kind, width)
-        marks.append(Label((at[0], y), author, kind, colour="#444444", name="author"))
+        y += 1.4 * type_mm
+        author = fit(clean(look.author), type_mm, width)
+        marks.append(Label((at[0], y), author, type_mm, colour="#444444", name="author"))
     sentences = (facts(chart, look), reading(chart)) if look.words else (figures(chart, look),)
     for text in sentences:
-        for line in wrap(text, kind, width):
-            y += 1.4 * kind
-            marks.append(Label((at[0], y), line, kind, name="facts"))
+        for line in wrap(text, type_mm, width):
+            y += 1.4 * type_mm
+            marks.append(Label((at[0], y), line, type_mm, name="facts"))
     return marks, y + 2.5
 
 
@@ -118,10 +118,10 @@ def reading(chart: Chart) -> str:
 
 def note_lines(chart: Chart, findings: Sequence[Finding] = ()) -> list[str]:
     """The findings in words, at most twenty, and the cautions."""
-    told = [f"{f.level.capitalize()}: {f.message} {f.mend}" for f in findings[:_LISTED]]
+    lines = [f"{f.level.capitalize()}: {f.message} {f.mend}" for f in findings[:_LISTED]]
     if len(findings) > _LISTED:
-        told.append(f"… and {len(findings) - _LISTED} more findings.")
-    return [*told, " ".join(cautions(chart))]
+        lines.append(f"… and {len(findings) - _LISTED} more findings.")
+    return [*lines, " ".join(cautions(chart))]
 
 
 def notes(
@@ -176,8 +176,8 @@ def chart_sheet(
     entries = sheet_entries(chart, 0 if changed is None else int(changed.sum()), findings, look)
     foot = plan.bottom + 4 + 2.4 * number_size(plan)
     keys, bottom = key_marks(entries, plan.square, (MARGIN, foot), inner, look)
-    told = note_lines(chart, findings) if look.words else []
-    small, bottom = notes(told, (MARGIN, bottom + 2), inner, look.scale)
+    lines = note_lines(chart, findings) if look.words else []
+    small, bottom = notes(lines, (MARGIN, bottom + 2), inner, look.scale)
     title = clean(chart.title)
     words = describe(chart, entries, look)
     return Sheet(width, bottom + MARGIN, title, words, (*marks, *keys, *small))

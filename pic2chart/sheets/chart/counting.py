@@ -8,13 +8,13 @@ from pic2chart.model.chart import Chart
 from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.page import (
     Anchor,
-    Box,
     Boxes,
     Glyph,
     Label,
     Lines,
     Mark,
     Point,
+    Rect,
     Stamps,
     Style,
 )
@@ -193,6 +193,6 @@ def repeat_box(plan: GridLayout) -> list[Mark]:
     width, height = across * plan.square[0], up * plan.square[1]
     left = plan.right - width if plan.chart.hand == "right" else plan.left
     half = BOX / 2
-    box: Box = (left - half, plan.bottom - height - half, width + BOX, height + BOX)
+    box: Rect = (left - half, plan.bottom - height - half, width + BOX, height + BOX)
     under, over = Style(stroke=PAPER, width=BOX + 0.5), Style(stroke=REPEAT, width=BOX)
     return [Boxes((box,), under, "repeat under"), Boxes((box,), over, "repeat")]

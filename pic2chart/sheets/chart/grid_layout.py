@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.sheets.marks.order import page_column, page_row, to_page
-from pic2chart.sheets.marks.page import Box, Boxes, Mark, Point, Style
+from pic2chart.sheets.marks.page import Boxes, Mark, Point, Rect, Style
 from pic2chart.sheets.marks.symbols import symbol_stamps
 from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
@@ -111,7 +111,7 @@ def absent_squares(plan: GridLayout) -> list[Mark]:
     return [Boxes(boxes, Style(fill=ABSENT), "no-stitch")] if boxes else []
 
 
-def _run_boxes(plan: GridLayout, found: NDArray[np.intp]) -> tuple[Box, ...]:
+def _run_boxes(plan: GridLayout, found: NDArray[np.intp]) -> tuple[Rect, ...]:
     width, height = plan.square
     return tuple(
         (*plan.corner(row, first), (past - first) * width, height) for row, first, past, _ in found

@@ -44,7 +44,7 @@ from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
 
-Kind = Literal[
+EntryKind = Literal[
     "yarn",
     "no-stitch",
     "catch",
@@ -67,7 +67,7 @@ class Entry:
     `sign` is the kind of shaping, drawn for that `hand`, or the letter in a catch mark.
     """
 
-    kind: Kind
+    kind: EntryKind
     name: str
     detail: str
     yarn: int = 0

@@ -1,4 +1,4 @@
-"""Marks laid over the squares: catches, changed stitches, and what the checks found."""
+"""Marks laid over the squares: shaping, openings, catches, changed stitches, and findings."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from pic2chart.model.construction import MIRRORED
 from pic2chart.model.keys import KEYS
 from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.order import page_column, page_row, to_page
-from pic2chart.sheets.marks.page import Box, Boxes, Glyph, Label, Lines, Mark, Point, Stamps, Style
+from pic2chart.sheets.marks.page import Boxes, Glyph, Label, Lines, Mark, Point, Rect, Stamps, Style
 from pic2chart.sheets.marks.symbols import ink_on
 
 # Shaping marks: decreases and increases drawn on the squares they are worked in.
@@ -187,7 +187,7 @@ def finding_marks(plan: GridLayout, findings: Sequence[Finding]) -> list[Mark]:
     return marks
 
 
-def alert_boxes(boxes: tuple[Box, ...], level: str) -> list[Mark]:
+def alert_boxes(boxes: tuple[Rect, ...], level: str) -> list[Mark]:
     """The outlines of findings of one level: errors in a full line, the others dashed."""
     dash = () if level == "error" else (0.9, 0.9)
     style = Style(stroke=ALERT[level], width=0.4, dash=dash)
@@ -197,7 +197,7 @@ def alert_boxes(boxes: tuple[Box, ...], level: str) -> list[Mark]:
     ]
 
 
-def _finding_boxes(plan: GridLayout, finding: Finding) -> list[Box]:
+def _finding_boxes(plan: GridLayout, finding: Finding) -> list[Rect]:
     """Boxes round the live stitches a finding names: a whole round when it names no stitch."""
     if finding.round is None or not 1 <= finding.round <= plan.chart.round_count:
         return []
@@ -217,7 +217,7 @@ def _stretch(live: NDArray[np.intp], first: int, length: int, circle: bool) -> N
     return np.sort(live[places])
 
 
-def _piece_box(plan: GridLayout, round_: int, columns: NDArray[np.intp]) -> Box:
+def _piece_box(plan: GridLayout, round_: int, columns: NDArray[np.intp]) -> Rect:
     ends = [page_column(plan.chart, int(c)) for c in (columns[0], columns[-1])]
     left, top = plan.corner(page_row(plan.chart, round_), min(ends))
     return left, top, columns.size * plan.square[0], plan.square[1]

@@ -1,4 +1,4 @@
-"""A page of a chart that is shared out: its squares, those of its neighbours paled, and the page map."""
+"""One page of a chart that is shared out: which part of the chart it has, and how it is drawn."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from pic2chart.sheets.chart.counting import (
 from pic2chart.sheets.chart.grid_layout import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.key import key_row, sheet_entries
 from pic2chart.sheets.chart.overlays import catch_marks, shaping_marks
-from pic2chart.sheets.marks.page import Box, Boxes, Label, Lines, Mark, Sheet, Style, clean, fit
+from pic2chart.sheets.marks.page import Boxes, Label, Lines, Mark, Rect, Sheet, Style, clean, fit
 from pic2chart.sheets.marks.paper import EDGE, Sharing, Span
 from pic2chart.sheets.sheet_settings import SheetLook
 
@@ -42,7 +42,7 @@ class Tile:
     page: int
 
 
-def tile_box(plan: GridLayout, tile: Tile) -> Box:
+def tile_box(plan: GridLayout, tile: Tile) -> Rect:
     """The page's own squares on a plan of the whole chart."""
     width, height = plan.square
     across, up = tile.across, tile.up
@@ -104,6 +104,9 @@ def _clipped(part: _Marked, up: Span, across: Span) -> _Marked | None:
     )
 
 
+# A page of a chart that is shared out: its squares, those of its neighbours paled, and the page
+# map.
+
 HEAD = 15.0
 """Room for the head of such a page, mm."""
 
@@ -152,7 +155,7 @@ def _tile_squares(plan: GridLayout, tile: Tile) -> list[Mark]:
     ]
 
 
-def _own_box(plan: GridLayout, tile: Tile) -> Box:
+def _own_box(plan: GridLayout, tile: Tile) -> Rect:
     """The page's own squares, without the overlaps."""
     width, height = plan.square
     after = tile.across.first - tile.across.shown_first

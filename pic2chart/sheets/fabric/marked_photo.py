@@ -16,7 +16,7 @@ from PIL import Image
 
 from pic2chart.core.files import file_stem
 from pic2chart.picture.decode import load_picture
-from pic2chart.sheets.marks.page import Box, Boxes, Label, Mark, Raster, Sheet, Style, clean, fit
+from pic2chart.sheets.marks.page import Boxes, Label, Mark, Raster, Rect, Sheet, Style, clean, fit
 from pic2chart.yarns.shade import Shade
 from pic2chart.yarns.yarn_photo import Measured
 
@@ -69,7 +69,7 @@ def _png(pixels: NDArray[np.uint8]) -> bytes:
     return data.getvalue()
 
 
-def _frame(patch: Patch, number: int, photo: Box, scale: float) -> Iterator[Mark]:
+def _frame(patch: Patch, number: int, photo: Rect, scale: float) -> Iterator[Mark]:
     """A dark line in a light one, which shows on any yarn, and the number in the patch's corner."""
     x, y, w, h = patch.box
     box = (photo[0] + x * scale, photo[1] + y * scale, w * scale, h * scale)

@@ -1,8 +1,4 @@
-"""All pairs of a shelf on one sheet: each yarn on each other, in colour below the diagonal, in grey above.
-
-Yarns stand from light to dark, so pairs that read lie far from the diagonal and pairs that merge lie
-along it; those that merge for all their hue are framed.
-"""
+"""Pairs of yarns on sheets: a swatch of each pair, or all pairs of a shelf as a grid."""
 
 from __future__ import annotations
 
@@ -21,11 +17,11 @@ from pic2chart.model.wording import many
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.fabric.front import fabric_pixels
 from pic2chart.sheets.marks.page import (
-    Box,
     Boxes,
     Label,
     Mark,
     Raster,
+    Rect,
     Sheet,
     Style,
     clean,
@@ -219,6 +215,12 @@ def _swatch_png(first: Yarn, second: Yarn, gauge: Gauge) -> bytes:
     return out.getvalue()
 
 
+# All pairs of a shelf on one sheet: each yarn on each other, in colour below the diagonal, in grey
+# above.
+#
+# Yarns stand from light to dark, so pairs that read lie far from the diagonal and pairs that merge
+# lie along it; those that merge for all their hue are framed.
+
 FEWEST, MOST = 5, 60
 """Yarns: fewer are seen at once as swatches, more give squares too small to judge."""
 _CELL, _GRID_GAP, _GRID_MARGIN, _NAMES = 6.4, 0.8, 10.0, 40.0
@@ -269,12 +271,12 @@ def _frame(verdict: Verdict) -> Style:
     return Style(stroke=BADGES[verdict][1], width=_FRAMES[verdict])
 
 
-def _box(row: int, column: int, corner: tuple[float, float]) -> Box:
+def _box(row: int, column: int, corner: tuple[float, float]) -> Rect:
     step = _CELL + _GRID_GAP
     return corner[0] + column * step, corner[1] + row * step, _CELL, _CELL
 
 
-def _outside(box: Box) -> Box:
+def _outside(box: Rect) -> Rect:
     left, top, width, height = box
     return left - 0.2, top - 0.2, width + 0.4, height + 0.4
 

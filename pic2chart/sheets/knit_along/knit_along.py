@@ -102,14 +102,14 @@ def _data(chart: Chart, plan: Strands) -> dict[str, Any]:
 
 def _spoken(spoken: Spoken) -> dict[str, Any]:
     return {
-        "parts": [_told(part) for part in spoken.parts],
+        "parts": [_plain_part(part) for part in spoken.parts],
         "shaped": shaping_words(spoken),
         "shapes": [[kind, [s + 1 for s in stitches]] for kind, stitches in spoken.shaped],
         "catches": [[yarn, [s + 1 for s in stitches]] for yarn, stitches in spoken.catches],
     }
 
 
-def _told(part: Run | Group) -> Any:
+def _plain_part(part: Run | Group) -> Any:
     if isinstance(part, Group):
         return {"times": part.times, "runs": [[run.count, run.yarn] for run in part.runs]}
     return [part.count, part.yarn]

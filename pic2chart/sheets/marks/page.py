@@ -13,7 +13,7 @@ from pic2chart.sheets.marks.type_files import BOLD, REGULAR, advances
 
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]
-Box = tuple[float, float, float, float]
+Rect = tuple[float, float, float, float]
 """Left, top, width, height in mm."""
 
 
@@ -35,7 +35,7 @@ class Style:
 class Boxes:
     """Upright rectangles that share a style. `name` says what they are, for tests and style sheets."""
 
-    boxes: tuple[Box, ...]
+    boxes: tuple[Rect, ...]
     style: Style
     name: str = ""
 
@@ -84,7 +84,7 @@ class Stamps:
 class Raster:
     """A picture of pixels, a whole PNG file, stretched over a box. `words` say what it shows."""
 
-    box: Box
+    box: Rect
     png: bytes
     words: str
     name: str = ""

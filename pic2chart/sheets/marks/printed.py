@@ -1,4 +1,4 @@
-"""What paper shows of a chart's names, and the line at the foot of every printed page."""
+"""What printed pages need: names that their type can show, and a line at the foot of each."""
 
 from __future__ import annotations
 
@@ -63,21 +63,25 @@ def _pattern(chart: Chart) -> Iterator[str]:
         yield from lines
 
 
-_KIND = 2.7
+# The line at the foot of every printed page: title, author, page number.
+
+_TYPE_MM = 2.7
 _GREY = "#5a5a5a"
 
 
 def with_foot(sheets: Sequence[Sheet], title: str, look: SheetLook) -> tuple[Sheet, ...]:
     """The sheets with their foot: what they belong to on the left, 'page / pages' on the right."""
-    told = f"{clean(title)} · {look.author}" if look.author else clean(title)
-    size = _KIND * min(look.scale, 1.4)
+    footer = f"{clean(title)} · {look.author}" if look.author else clean(title)
+    size = _TYPE_MM * min(look.scale, 1.4)
     count = len(sheets)
-    return tuple(_footed(sheet, told, f"{n} / {count}", size) for n, sheet in enumerate(sheets, 1))
+    return tuple(
+        _footed(sheet, footer, f"{n} / {count}", size) for n, sheet in enumerate(sheets, 1)
+    )
 
 
-def _footed(sheet: Sheet, told: str, number: str, size: float) -> Sheet:
+def _footed(sheet: Sheet, footer: str, number: str, size: float) -> Sheet:
     y = sheet.height - EDGE + 1.5
-    left = fit(told, size, sheet.width - 2 * EDGE - 20)
+    left = fit(footer, size, sheet.width - 2 * EDGE - 20)
     return replace(
         sheet,
         marks=(

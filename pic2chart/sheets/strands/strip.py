@@ -1,9 +1,4 @@
-"""Three aligned views of a stretch of one round: the front, from above, and the back through it.
-
-From above one looks down on the needle: the stitches sit on it, and behind them each yarn runs in
-its own lane, the under yarn in the lowest. A yarn leaves its lane where it is knitted, and dips
-behind the stitch where it is caught.
-"""
+"""A strip of a strand sheet: a stretch of one round in three views, and the way of each yarn."""
 
 from __future__ import annotations
 
@@ -38,6 +33,12 @@ LEFT, RIGHT = 15.0, 20.0
 """Room beside a strip for the names of its views and lanes, mm."""
 LANE = 4.7
 """Distance between two lanes, mm."""
+# Three aligned views of a stretch of one round: the front, from above, and the back through it.
+#
+# From above one looks down on the needle: the stitches sit on it, and behind them each yarn runs in
+# its own lane, the under yarn in the lowest. A yarn leaves its lane where it is knitted, and dips
+# behind the stitch where it is caught.
+
 _TELLING = 24
 """Stitches of a round that repeats which are shown at the least."""
 CIRCLE = tuple((math.cos(a * math.pi / 12), math.sin(a * math.pi / 12)) for a in range(24))

@@ -1,4 +1,4 @@
-"""From words back to the chart: the lines that `pic2chart.words.write` writes, text or Markdown.
+"""From words back to the chart: the lines that `write` writes, text or Markdown.
 
 Lines that are none of these are passed over, so a knitter's own remarks do no harm. What names the
 words do not carry (a yarn's label, the picture a chart came from) is not there afterwards.
@@ -60,13 +60,13 @@ def read_words(content: str) -> Chart:
     if sum(map(content.count, _LINE_ENDS)) > _MOST_LINES:
         raise InputError(f"The words have more than {_MOST_LINES:,} lines; no chart needs so many.")
     title, *lines = _lines(content)
-    told = {match[1]: match[2] for line in lines if (match := _FACT.fullmatch(line))}
+    facts = {match[1]: match[2] for line in lines if (match := _FACT.fullmatch(line))}
     yarns = _yarns(lines)
-    across, up = map(int, _must(_SIZE, told, "Size"))
+    across, up = map(int, _must(_SIZE, facts, "Size"))
     if not (1 <= across <= MAX_SIDE and 1 <= up <= MAX_SIDE):
         raise InputError(f"The words tell of {across} × {up} squares; a side has 1 to {MAX_SIDE}.")
-    flat = told.get("Worked") == "flat"
-    chart = _chart(title, told, yarns, np.full((up, across), NO_STITCH, np.uint8))
+    flat = facts.get("Worked") == "flat"
+    chart = _chart(title, facts, yarns, np.full((up, across), NO_STITCH, np.uint8))
     return _with_rounds(chart, lines, flat)
 
 
@@ -97,33 +97,33 @@ def _yarns(lines: list[str]) -> tuple[Yarn, ...]:
         raise InputError(str(error)) from error
 
 
-def _chart(title: str, told: Mapping[str, str], yarns: tuple[Yarn, ...], empty: Any) -> Chart:
+def _chart(title: str, facts: Mapping[str, str], yarns: tuple[Yarn, ...], empty: Any) -> Chart:
     """The chart but for its stitches: one stands in until the rounds are read."""
     empty[0, 0] = 0
     try:
-        gauge = Gauge(*map(float, _must(_GAUGE, told, "Gauge")))
+        gauge = Gauge(*map(float, _must(_GAUGE, facts, "Gauge")))
     except SettingError as error:
         raise InputError(str(error)) from error
-    colours, limit, floats, single, apart = _must(_RULES, told, "Rules")
+    colours, limit, floats, single, apart = _must(_RULES, facts, "Rules")
     rules: Any = Rules(int(colours), int(limit), floats, single, float(apart))  # type: ignore[arg-type]
-    repeat = tuple(map(int, _must(_SIZE, told, "Repeat"))) if "Repeat" in told else None
+    repeat = tuple(map(int, _must(_SIZE, facts, "Repeat"))) if "Repeat" in facts else None
     return Chart(
         empty,
         yarns,
         gauge,
         clean_title(title),
-        "flat" if told.get("Worked") == "flat" else "round",
-        "left" if told.get("Hand") == "left" else "right",
+        "flat" if facts.get("Worked") == "flat" else "round",
+        "left" if facts.get("Hand") == "left" else "right",
         rules,
         repeat=repeat,  # type: ignore[arg-type]
     )
 
 
-def _must(pattern: re.Pattern[str], told: Mapping[str, str], name: str) -> tuple[str, ...]:
-    match = pattern.fullmatch(told.get(name, ""))
+def _must(pattern: re.Pattern[str], facts: Mapping[str, str], name: str) -> tuple[str, ...]:
+    match = pattern.fullmatch(facts.get(name, ""))
     if match is None:
         raise InputError(
-            f"The line '{name}:' is {shown(told.get(name))} and cannot be understood; it must read as "
+            f"The line '{name}:' is {shown(facts.get(name))} and cannot be understood; it must read as "
             "in the words pic2chart writes."
         )
     return match.groups()
@@ -131,13 +131,13 @@ def _must(pattern: re.Pattern[str], told: Mapping[str, str], name: str) -> tuple
 
 @dataclass(frozen=True, slots=True)
 class _Beside:
-    """What is told beside the stitches."""
+    """What is said beside the stitches."""
 
     catches: list[Catch] = field(default_factory=list)
     shaped: list[Shaping] = field(default_factory=list)
     openings: list[Opening] = field(default_factory=list)
 
-    def tell(self, words: str, r: int, names: Mapping[str, int], across: int) -> None:
+    def add(self, words: str, r: int, names: Mapping[str, int], across: int) -> None:
         """Take one part of round `r` (from 0) into account."""
         if opened := _OPENING.fullmatch(words):
             self.openings.append(_opening(opened, r, across))
@@ -149,7 +149,7 @@ class _Beside:
             self.catches.extend(Catch(r, stitch, yarn) for stitch in places)
 
     def refuse_more(self, most: int, r: int) -> None:
-        """Raise InputError when more is told than a chart can hold: short words tell of much."""
+        """Raise InputError when more is said than a chart can hold: short words tell of much."""
         if len(self.catches) + len(self.shaped) + len(self.openings) > most:
             raise InputError(
                 f"By round {r + 1} the words tell of more than {most:,} catches, decreases and "
@@ -177,7 +177,7 @@ def _with_rounds(chart: Chart, lines: list[str], flat: bool) -> Chart:
         seen[first - 1 : last] = True
         for r in range(first - 1, last):
             for part in parts:
-                beside.tell(part, r, names, chart.stitch_count)
+                beside.add(part, r, names, chart.stitch_count)
             beside.refuse_more(_SPARE + 2 * stitches.size, r)
     if not seen.all():
         raise InputError(f"Round {int(np.argmin(seen)) + 1} is not told; tell every round.")
@@ -202,21 +202,21 @@ def _short_row(match: re.Match[str], round_: int, across: int) -> Row | None:
 
 
 def _span(match: re.Match[str], seen: NDArray[np.bool_]) -> tuple[int, int]:
-    """The first and last of the rounds a line tells, from 1; none of them may be told already."""
+    """First and last of the rounds a line speaks of, from 1; none may be said already."""
     first = int(match["first"])
     last = int(match["last"] or first)
     if not 1 <= first <= last <= len(seen):
         raise InputError(f"Round {first} to {last} is told, but there are {len(seen)}.")
-    told = seen[first - 1 : last]
-    if told.any():
+    earlier = seen[first - 1 : last]
+    if earlier.any():
         raise InputError(
-            f"Round {first + int(np.argmax(told))} is told twice; tell every round once."
+            f"Round {first + int(np.argmax(earlier))} is told twice; tell every round once."
         )
     return first, last
 
 
 def _row(words: str, names: Mapping[str, int], across: int, round_: int) -> Any:
-    """The stitches of a round in the order they are told."""
+    """The stitches of a round in the order they are said."""
     runs: list[tuple[int, int]] = []
     total = at = 0
     while at < len(words):

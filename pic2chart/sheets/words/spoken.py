@@ -60,7 +60,7 @@ class Spoken:
 
 
 def speak(chart: Chart) -> tuple[Spoken, ...]:
-    """Every round of the chart; in the round, equal rounds that follow each other are told once."""
+    """Every round of the chart; in the round, equal rounds that follow each other are said once."""
     spoken: list[Spoken] = []
     caught, shaped, openings = _catches(chart), _shaped(chart), _openings(chart)
     told = {row.round for row in chart.rows}
@@ -97,9 +97,9 @@ def _in_order(
 ) -> tuple[tuple[str, tuple[int, ...]], ...]:
     """Kinds and their stitches in the order they are reached."""
     turn = -1 if backwards else 1
-    told = [(kind, sorted(places, key=lambda s: turn * s)) for kind, places in kinds.items()]
-    told.sort(key=lambda shaped: (turn * shaped[1][0], shaped[0]))
-    return tuple((kind, tuple(places)) for kind, places in told)
+    described = [(kind, sorted(places, key=lambda s: turn * s)) for kind, places in kinds.items()]
+    described.sort(key=lambda shaped: (turn * shaped[1][0], shaped[0]))
+    return tuple((kind, tuple(places)) for kind, places in described)
 
 
 def _openings(chart: Chart) -> dict[int, tuple[tuple[int, int], ...]]:
@@ -137,7 +137,7 @@ def _by_yarn(
 
 
 def fold(runs: Sequence[Run]) -> Parts:
-    """The shortest telling of the runs in which a stretch that repeats is told once.
+    """The shortest wording of the runs in which a stretch that repeats is said once.
 
     Exact over all ways to choose repeats of units up to 24 runs, each taken as often as it follows
     itself; groups are not nested.
@@ -209,9 +209,11 @@ def catch_words(spoken: Spoken, names: Sequence[str]) -> str:
 
 def shaping_words(spoken: Spoken) -> str:
     """'k2tog at stitches 3 and 30; waste yarn at stitches 16 to 25', or nothing."""
-    told = [f"{kind} at {_numbered(stitches)}" for kind, stitches in spoken.shaped]
-    told += [f"waste yarn at stitches {first + 1} to {past}" for first, past in spoken.openings]
-    return "; ".join(told)
+    described = [f"{kind} at {_numbered(stitches)}" for kind, stitches in spoken.shaped]
+    described += [
+        f"waste yarn at stitches {first + 1} to {past}" for first, past in spoken.openings
+    ]
+    return "; ".join(described)
 
 
 def _numbered(stitches: Sequence[int]) -> str:

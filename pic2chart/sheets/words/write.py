@@ -1,4 +1,4 @@
-"""The words of a chart as plain text or Markdown; `pic2chart.words.read` reads both back."""
+"""The words of a chart as plain text or Markdown; `read` reads both back."""
 
 from __future__ import annotations
 
@@ -20,29 +20,29 @@ _SHAPING = {
     "increase-right": "make one between two stitches, leaning {right}",
     "increase-left": "make one between two stitches, leaning {left}",
 }
-"""The kinds of shaping that are told with a round, in a knitter's words (common practice)."""
+"""The kinds of shaping that are said with a round, in a knitter's words (common practice)."""
 _SPECIAL = re.compile(r"([\\`*_\[\]<>~&])")
 
 
-def words_text(chart: Chart, author: str = "", told: tuple[str, ...] = ()) -> str:
-    """The chart in words as plain text, one line a round. `told` are further sentences."""
+def words_text(chart: Chart, author: str = "", notes: tuple[str, ...] = ()) -> str:
+    """The chart in words as plain text, one line a round. `notes` are further sentences."""
     title = clean_title(chart.title)
     lines = [title, "=" * max(3, len(title)), ""]
     lines += [f"{name}: {value}" for name, value in facts(chart, author)]
     lines += ["", "Yarns", *(f"{key}: {value}" for key, value in yarns(chart)), ""]
-    lines += [f"* {text}" for text in (*how_to_read(chart), *told)]
+    lines += [f"* {text}" for text in (*how_to_read(chart), *notes)]
     lines += ["", *(f"{name}: {value}" for name, value in rounds(chart))]
     return "\n".join(lines) + "\n"
 
 
-def words_markdown(chart: Chart, author: str = "", told: tuple[str, ...] = ()) -> str:
+def words_markdown(chart: Chart, author: str = "", notes: tuple[str, ...] = ()) -> str:
     """The same as Markdown: a heading, then lists. Whatever names hold is only text."""
     lines = [f"# {escape(clean_title(chart.title))}", ""]
     lines += [f"- **{name}:** {escape(value)}" for name, value in facts(chart, author)]
     lines += ["", "## Yarns", ""]
     lines += [f"- **{key}:** {escape(value)}" for key, value in yarns(chart)]
     lines += ["", "## How to read", ""]
-    lines += [f"- {escape(text)}" for text in (*how_to_read(chart), *told)]
+    lines += [f"- {escape(text)}" for text in (*how_to_read(chart), *notes)]
     lines += ["", f"## {round_word(chart, 2).capitalize()}", ""]
     lines += [f"- **{escape(name)}:** {escape(value)}" for name, value in rounds(chart)]
     return "\n".join(lines) + "\n"
