@@ -66,8 +66,8 @@ def mend(chart: Chart, progress: Progress | None = None) -> Mended:
     mended = with_strands(mended)
     changes = _changes(chart, mended)
     notes = remarks + blocked_notes(mended, solution.blocked)
-    told = checked(mended, notes, moved=len(changes))
-    return Mended(mended, chart, changes, told.findings, told.report)
+    result = checked(mended, notes, moved=len(changes))
+    return Mended(mended, chart, changes, result.findings, result.report)
 
 
 def _problem_of(chart: Chart) -> Problem:
@@ -109,7 +109,7 @@ def _without_specks(chart: Chart) -> NDArray[np.uint8]:
     stitches = chart.stitches.copy()
     if chart.rules.isolated != "tidy":
         return stitches
-    specks = measure.isolated(chart.stitches, chart.in_round, chart.stacked)
+    specks = measure.isolated(chart.stitches, chart.closed, chart.stacked)
     if chart.fixed is not None:
         specks &= ~chart.fixed
     for r in np.flatnonzero(specks.any(axis=1)):

@@ -30,8 +30,7 @@ from pic2chart.design.solution import (
     solve_canvas,
 )
 from pic2chart.design.yarn_choice import in_use, yarns_for
-from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches
-from pic2chart.model.construction import for_hand
+from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.picture.decode import Picture
@@ -113,7 +112,7 @@ def make_chart(
         seconds=settings.prove,
     )
     say("Planning catches", 0.9)
-    kept = likeness_kept(drafted.view, solved, yarns)
+    kept = likeness_kept(drafted.reference, solved, yarns)
     how = {"look": drawn.look} | ({} if ground is None else {"ground": yarns[ground].name})
     stitches, yarns, fewer = in_use(solved.stitches, yarns, settings)
     chart = _chart(stitches, yarns, source, settings, how).with_(
@@ -129,8 +128,8 @@ def make_chart(
         + _ticked(chart)
         + blocked_notes(chart, solved.blocked)
     )
-    told = checked(chart, remarks, moved=solved.moved, likeness=kept, gap=solved.gap)
-    return Made(chart, told.findings, told.report, source)
+    result = checked(chart, remarks, moved=solved.moved, likeness=kept, gap=solved.gap)
+    return Made(chart, result.findings, result.report, source)
 
 
 def _chart(
@@ -225,7 +224,9 @@ def likeness_now(
     source, grid, _ = read_grid(picture, settings, recall or afresh)
     drawn, ground = _as_drawn(chart, settings)
     drafted = draft_grid(grid, source.picture, chart.yarns, drawn, ground)
-    return drafted.view.compare(shown_lightness(for_hand(chart, "right").stitches, chart.yarns))
+    return drafted.reference.compare(
+        shown_lightness(for_hand(chart, "right").stitches, chart.yarns)
+    )
 
 
 def _as_drawn(chart: Chart, settings: Settings) -> tuple[Settings, int | None]:

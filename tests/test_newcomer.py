@@ -20,6 +20,8 @@ import pytest
 from tests.helpers.places import ROOT
 from tests.helpers.readme import blocks, check_every_chart
 
+pytestmark = pytest.mark.slow
+
 LEFT_BEHIND = shutil.ignore_patterns(".*", "__pycache__", "build", "*.egg-info", "first-chart")
 TESTS, DESK = "sh tests/run.sh", "pic2chart desk"
 

@@ -46,6 +46,7 @@ def test_the_readme_s_recipe_is_a_recipe(clean, capsys):
     assert check_every_chart(clean / "out") == 2
 
 
+@pytest.mark.slow
 def test_every_example_of_the_help_runs(clean, capsys):
     """The examples' own file names stand for pictures of that kind from the samples."""
     for name, sample in {

@@ -68,17 +68,17 @@ def library(
     """
     from pic2chart.cli.library_progress import Pictures
     from pic2chart.cli.show_library import show_summary
-    from pic2chart.library.batch import Wish, make_library
+    from pic2chart.library.batch import RunOptions, make_library
     from pic2chart.library.booklet import refuse_layout
     from pic2chart.library.recipe import Recipe
 
     refuse_layout(per_page)
     given = _given(context, settings) | ({"sheets": sheet} if sheet else {})
     chosen = (Recipe() if recipe is None else Recipe.read(recipe)).over(given)
-    wish = Wish(folder, out, chosen, again, jobs, cluster, per_page)
+    options = RunOptions(folder, out, chosen, again, jobs, cluster, per_page)
     with Pictures(quiet or json) as progress:
         try:
-            summary = make_library(wish, progress, progress.tell)
+            summary = make_library(options, progress, progress.on_result)
         except KeyboardInterrupt:
             progress.stopped()
             raise
@@ -200,11 +200,11 @@ def _given(context: typer.Context, settings: Settings) -> dict[str, Any]:
 
 
 def _summary_plain(summary: Summary) -> dict[str, Any]:
-    told = {
+    outcome = {
         name: [{"path": path, "message": message} for path, message in getattr(summary, name)]
         for name in ("faulty", "broken")
     }
-    return {**asdict(summary), **told}
+    return {**asdict(summary), **outcome}
 
 
 def _plain(answer: SearchResult) -> dict[str, Any]:

@@ -99,7 +99,7 @@ def _alike_lines(answer: SearchResult) -> list[str]:
         f"{m.number} {m.title} and {other.number} {other.title}: {other.how}, "
         f"agreement {other.agreement:.2f}"
         for other in answer.alike
-        if not other.told
+        if not other.repeated
     ]
 
 

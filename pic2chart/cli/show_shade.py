@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 def print_shades(measured: Measured, changes: Sequence[str], files: Sequence[Path]) -> None:
     """Print everything as one JSON object."""
-    told = {"shelf": list(changes), "files": [str(file) for file in files]}
-    print(json.dumps(measured.to_dict() | told, indent=2, ensure_ascii=False))
+    more = {"shelf": list(changes), "files": [str(file) for file in files]}
+    print(json.dumps(measured.to_dict() | more, indent=2, ensure_ascii=False))
 
 
 def show_shades(

@@ -1,4 +1,4 @@
-"""From a grid and the yarns there are to a canvas: tone, look, subject, focus and background."""
+"""From a grid and the yarns there are to a canvas: tone, background, look, subject and focus."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from pic2chart.design.outline import HALO, contour, ground_for
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.grid import Grid
 
-# Tone: a picture's lightness bent so that it suits the yarns there are.
+# Tone: a picture's lightness mapped so that it suits the yarns there are.
 
 STRAIGHT = 0.3
 """Share of the straight scale in `fit_range`."""
@@ -36,11 +36,11 @@ def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Float
     if steps.size == 1:
         return np.full_like(lightness, steps[0])
     centres = _centres(lightness.ravel(), weight.ravel(), steps.size)
-    bent = np.interp(lightness, centres, steps)
+    mapped = np.interp(lightness, centres, steps)
     low, high = lightness < centres[0], lightness > centres[-1]
-    bent[low] = steps[0] + lightness[low] - centres[0]
-    bent[high] = steps[-1] + lightness[high] - centres[-1]
-    return np.asarray(np.clip(bent, 0, 100))
+    mapped[low] = steps[0] + lightness[low] - centres[0]
+    mapped[high] = steps[-1] + lightness[high] - centres[-1]
+    return np.asarray(np.clip(mapped, 0, 100))
 
 
 def fit_range(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Floats:
@@ -152,7 +152,7 @@ class Draft:
     """The canvas, and the picture as it is seen from across the room in these yarns' tones."""
 
     canvas: Canvas
-    view: ReferenceImage
+    reference: ReferenceImage
 
 
 def draft(

@@ -60,4 +60,4 @@ def _worth(drafted: Draft, yarn_lab: Floats, chroma: float) -> float:
         behind = canvas.wanted != canvases.FREE
         shown[behind] = light[canvas.wanted[behind]]
     changes = float((shown[:, 1:] != shown[:, :-1]).mean())
-    return drafted.view.compare(shown).headline - RESTLESS * changes
+    return drafted.reference.compare(shown).headline - RESTLESS * changes

@@ -1,4 +1,4 @@
-"""What the page is told: a project, its chart and its findings as plain data."""
+"""What the page is sent: a project, its chart and its findings as plain data."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The routes that show a project: its state, its pictures, its facts, its files."""
+"""The routes of the desk: changes to a project, the desk's own, garments, what is shown."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
 from pic2chart import __version__
+from pic2chart.checks.cautions import IN_SHORT
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.settings import MAX_SIDE, MIN_SIDE
 from pic2chart.desk import exports
@@ -77,7 +78,7 @@ def _project(name: Name, store: Annotated[Store, Depends(_store)]) -> Project:
     return project
 
 
-Body = Annotated[bytes, Depends(_body)]
+BodyBytes = Annotated[bytes, Depends(_body)]
 Desk = Annotated[Store, Depends(_store)]
 Open = Annotated[Project, Depends(_project)]
 
@@ -144,7 +145,7 @@ def remove(project: Open, name: Name, store: Desk, change: ProjectChange) -> Res
 
 @change_router.post("/picture", openapi_extra=RAW)
 def put_picture(
-    project: Open, name: Name, data: Body, revision: Revision, title: Title = "picture"
+    project: Open, name: Name, data: BodyBytes, revision: Revision, title: Title = "picture"
 ) -> Response:
     """Use another picture with the same settings."""
     return changed(
@@ -158,12 +159,12 @@ def put_picture(
 @change_router.post("/settings")
 def put_settings(project: Open, name: Name, change: SettingsChange) -> Response:
     """Change settings and see the chart they give."""
-    asked = trusted(change.settings)
+    requested = trusted(change.settings)
     return changed(
         project,
         name,
         change,
-        lambda: project.change(asked, anew=change.anew, draft=change.draft),
+        lambda: project.change(requested, anew=change.anew, draft=change.draft),
         change.draft,
     )
 
@@ -225,6 +226,7 @@ def desk(store: Desk, request: Request) -> Response:
             "form": form(),
             "sheets": sheet_form(),
             "garments": garment_form(),
+            "cautions": IN_SHORT,
             "symbols": symbols_view(),
             "projects": store.cards(),
             "shelf": shelf_view(store.shelf),
@@ -239,7 +241,7 @@ def alive(request: Request) -> Response:
 
 
 @desk_router.post("/shelf", openapi_extra=RAW)
-def put_shelf(store: Desk, data: Body) -> Response:
+def put_shelf(store: Desk, data: BodyBytes) -> Response:
     """Put a shelf file on the desk, in place of the one there."""
     read_shelf_upload(data, store.shelf)
     return JSONResponse(shelf_view(store.shelf))
@@ -247,7 +249,10 @@ def put_shelf(store: Desk, data: Body) -> Response:
 
 @desk_router.post("/projects", openapi_extra=RAW)
 def start(
-    store: Desk, data: Body, kind: Literal["picture", "chart"] = "picture", name: Title = "picture"
+    store: Desk,
+    data: BodyBytes,
+    kind: Literal["picture", "chart"] = "picture",
+    name: Title = "picture",
 ) -> Response:
     """Start a project from a picture or from a chart's file."""
 
@@ -260,9 +265,9 @@ def start(
 
 
 @desk_router.post("/projects/blank")
-def start_blank(store: Desk, asked: ChartSize) -> Response:
+def start_blank(store: Desk, requested: ChartSize) -> Response:
     """Start a project from an empty chart."""
-    chart = blank_chart(asked.stitches, asked.rounds)
+    chart = blank_chart(requested.stitches, requested.rounds)
     return _started(store, lambda project: project.start_from_chart(chart))
 
 
@@ -291,18 +296,20 @@ class PieceRequest(GarmentRequest):
 
 
 @garment_router.post("")
-def make(project: Open, asked: GarmentRequest) -> Response:
+def make(project: Open, requested: GarmentRequest) -> Response:
     """A garment made from the project's picture or chart."""
     with project.lock:
-        garment = garment_of(project, asked.kind, asked.options)
+        garment = garment_of(project, requested.kind, requested.options)
     return JSONResponse(garment_view(garment))
 
 
 @garment_router.post("/open")
-def open_piece(project: Open, store: Desk, asked: PieceRequest) -> Response:
+def open_piece(project: Open, store: Desk, requested: PieceRequest) -> Response:
     """Start a project of its own from one piece's chart."""
     with project.lock:
-        chart = garment_chart(garment_of(project, asked.kind, asked.options), asked.piece)
+        chart = garment_chart(
+            garment_of(project, requested.kind, requested.options), requested.piece
+        )
     number, fresh = store.start(lambda started: started.start_from_chart(chart))
     with fresh.lock:
         return JSONResponse(project_view(fresh, fresh.now, number))
@@ -317,16 +324,18 @@ def take(
 ) -> Response:
     """All files of a garment in one archive. `options` is a JSON object."""
     try:
-        asked = json.loads(options)
+        requested = json.loads(options)
     except (ValueError, RecursionError) as error:
         raise InputError("The options of the garment cannot be read.") from error
-    if not isinstance(asked, dict):
+    if not isinstance(requested, dict):
         raise InputError("The options of the garment are no object.")
     with project.lock:
-        garment = garment_of(project, kind, asked)
+        garment = garment_of(project, kind, requested)
     kept = {"content-disposition": f'attachment; filename="{garment.stem}-{garment.kind}.zip"'}
     return Response(garment_archive(garment), media_type=MEDIA["zip"], headers=kept)
 
+
+# The routes that show a project: its state, its pictures, its facts, its files.
 
 show_router = APIRouter(prefix="/api/projects/{name}")
 
@@ -381,8 +390,8 @@ def facts(
     """Contrast of every pair of yarns, how much yarn the chart takes, how like its picture it is."""
     with project.lock:
         chart, likeness = project.now.state.chart, project.likeness()
-    asked = AmountOptions(times, reserve, ball, swatch_grams, swatch_cm2)
-    return JSONResponse(facts_view(chart, store.shelf, asked) | {"likeness": likeness})
+    options = AmountOptions(times, reserve, ball, swatch_grams, swatch_cm2)
+    return JSONResponse(facts_view(chart, store.shelf, options) | {"likeness": likeness})
 
 
 @show_router.get("/file")
@@ -391,7 +400,7 @@ def file(request: Request, project: Open, ending: Annotated[str, Query(max_lengt
     with project.lock:
         chart = project.now.state.chart
     names = {field["name"] for field in sheet_form()}
-    asked = {k: v for k, v in trusted(dict(request.query_params)).items() if k in names and v}
-    called, data, media = exports.one(chart, ending, asked)
+    requested = {k: v for k, v in trusted(dict(request.query_params)).items() if k in names and v}
+    called, data, media = exports.one(chart, ending, requested)
     kept = {"content-disposition": f'attachment; filename="{called}"'}
     return Response(data, media_type=media, headers=kept)

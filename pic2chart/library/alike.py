@@ -36,7 +36,7 @@ _RING = np.hypot(*np.indices((_BAND, _BAND))).round().astype(np.intp).ravel()
 
 Floats = NDArray[np.float32]
 Squares = NDArray[np.uint8]
-Pair = tuple[str, str, str, float]
+AlikePair = tuple[str, str, str, float]
 """First and second motif by name, how they are alike, and their agreement beyond chance, 0–1."""
 
 
@@ -49,7 +49,7 @@ class _Look:
     colours: tuple[str, ...]
 
 
-def alike_in(motifs: Iterable[MotifRecord]) -> list[Pair]:
+def alike_in(motifs: Iterable[MotifRecord]) -> list[AlikePair]:
     """Every pair of motifs that are nearly the same, by name."""
     looks = [_look(motif) for motif in motifs]
     if len(looks) < 2:
@@ -109,7 +109,7 @@ def _proposed(spectra: Floats) -> Iterator[tuple[int, int]]:
     yield from sorted(found)
 
 
-def _compare(a: _Look, b: _Look) -> Pair | None:
+def _compare(a: _Look, b: _Look) -> AlikePair | None:
     """How two motifs are alike, the plainest way that holds; None when they are not."""
     tried = [(*_best(a.squares, turned), how) for turned, how in _turns(b.squares)]
     agreement, shift, pairing, mirrored = max(tried, key=lambda one: (round(one[0], 3), -one[3]))
@@ -117,12 +117,12 @@ def _compare(a: _Look, b: _Look) -> Pair | None:
         return None
     words = [
         word
-        for word, told in (
+        for word, holds in (
             ("mirrored", mirrored),
             ("shifted", max(map(abs, shift)) > 1),
             ("in other yarns", _recoloured(a, b, pairing)),
         )
-        if told
+        if holds
     ]
     first, second = sorted((a.name, b.name))
     return first, second, ", ".join(words) or "as it is", round(agreement, 3)

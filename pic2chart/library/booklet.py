@@ -1,8 +1,4 @@
-"""The booklet: every motif small, so many a page, numbered, with an index by name and by size.
-
-Pages are A4, drawn with the sheet primitives of `draw`. They are laid out one at a time while the
-document is written, so the memory it takes grows with the document's bytes and not with its squares.
-"""
+"""The booklet: pages of small motifs, numbered, with an index by name and by size."""
 
 from __future__ import annotations
 
@@ -20,11 +16,11 @@ from pic2chart.library.motif import MotifRecord, grade, repeat_words
 from pic2chart.model.chart import NO_STITCH
 from pic2chart.sheets.chart.grid_layout import ABSENT, runs
 from pic2chart.sheets.marks.page import (
-    Box,
     Boxes,
     Label,
     Lines,
     Mark,
+    Rect,
     Sheet,
     Style,
     clean,
@@ -32,7 +28,7 @@ from pic2chart.sheets.marks.page import (
     text_width,
 )
 from pic2chart.sheets.marks.paper import PAPERS
-from pic2chart.sheets.marks.type_files import unreadable
+from pic2chart.sheets.marks.printed import unreadable
 from pic2chart.sheets.writers.pdf import sheets_pdf
 
 # A page of motifs, each with its chart, its name and its figures, in millimetres.
@@ -70,7 +66,7 @@ def plate(motifs: Sequence[MotifRecord], per_page: int) -> list[Mark]:
     return marks
 
 
-def _cell(motif: MotifRecord, box: Box, scale: float) -> list[Mark]:
+def _cell(motif: MotifRecord, box: Rect, scale: float) -> list[Mark]:
     """One motif: its chart as large as it goes, and the words right under it."""
     left, top, width, height = box
     name_size, size = 3.6 * scale, 2.7 * scale
@@ -79,8 +75,8 @@ def _cell(motif: MotifRecord, box: Box, scale: float) -> list[Mark]:
     marks, bottom = picture(motif, (left, top, width, height - 7.2 - step * (len(words) + 1)))
     base = bottom + 4.6 * scale
     number = str(motif.number)
-    indent = 0.62 * name_size * len(number) + 2 * scale
-    name = fit(printed_title(motif), name_size, width - indent)
+    indent = text_width(number, name_size, bold=True) + 2 * scale
+    name = fit(printed_title(motif), name_size, width - indent, bold=True)
     marks.append(Label((left, base), number, name_size, bold=True, colour=INK))
     marks.append(Label((left + indent, base), name, name_size, bold=True, colour=INK))
     base += 0.4
@@ -144,7 +140,7 @@ def _ruled(
     return [*fine, Lines(lines(10), _TENS, "tens")]
 
 
-def picture(motif: MotifRecord, box: Box, *, ruled: bool = True) -> tuple[list[Mark], float]:
+def picture(motif: MotifRecord, box: Rect, *, ruled: bool = True) -> tuple[list[Mark], float]:
     """The chart's squares, as large as fit at their true proportions, and where they end below."""
     left, top, width, height = box
     squares = squares_of(motif.pixels)
@@ -171,6 +167,12 @@ def picture(motif: MotifRecord, box: Box, *, ruled: bool = True) -> tuple[list[M
 def _colour(motif: MotifRecord, value: int) -> str:
     return ABSENT if value == NO_STITCH else motif.yarns[value].colour
 
+
+# The booklet: every motif small, so many a page, numbered, with an index by name and by size.
+#
+# Pages are A4, drawn with the marks of sheets. They are laid out one at a time while the
+# document is written, so the memory it takes grows with the document's bytes and not with its
+# squares.
 
 _LINES = 62
 """Lines in a column of the index."""
@@ -259,7 +261,7 @@ def _head(title: str, page: int) -> list[Mark]:
 def _front(motifs: Sequence[MotifRecord], title: str) -> list[Mark]:
     """The front page: the title, what is inside, and a band of the first motifs."""
     marks: list[Mark] = [
-        Label((EDGE, 52), fit(title, 13, WIDTH - 2 * EDGE), 13, bold=True, colour=INK),
+        Label((EDGE, 52), fit(title, 13, WIDTH - 2 * EDGE, bold=True), 13, bold=True, colour=INK),
         Label((EDGE, 63), _contents(motifs), 4.2, colour=SOFT),
         Lines((((EDGE, 70), (WIDTH - EDGE, 70)),), Style(stroke=INK, width=0.4)),
     ]
@@ -318,7 +320,7 @@ def _index_page(columns: Sequence[tuple[str, list[_Entry]]], page_of: Any) -> li
     marks: list[Mark] = []
     for place, (heading, entries) in enumerate(columns):
         left = EDGE + place * (width + GAP)
-        name = fit(heading, 4.0, width - 24)
+        name = fit(heading, 4.0, width - 24, bold=True)
         marks.append(Label((left, HEAD + 6), name, 4.0, bold=True, colour=INK))
         marks.append(Label((left + width - 12, HEAD + 6), "motif", 2.4, "end", colour=SOFT))
         marks.append(Label((left + width, HEAD + 6), "page", 2.4, "end", colour=SOFT))

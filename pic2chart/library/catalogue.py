@@ -1,4 +1,6 @@
-"""The catalogue: one SQLite file that many may read while one run writes (write-ahead log)."""
+"""The catalogue: one SQLite file that many may read while one run writes; its tables.
+
+Writing goes through the write-ahead log."""
 
 from __future__ import annotations
 

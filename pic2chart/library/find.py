@@ -1,9 +1,4 @@
-"""Motifs for a round of so many stitches: alone, or each followed by a strip of a filler.
-
-A motif fits alone when its repeat divides the round. Otherwise the same number of strips as of motifs
-takes up the rest: round = n · (repeat + strip), the strip whole repeats of a filler. Such a round is
-put together and measured, since floats can run on from the motif into the strip.
-"""
+"""Questions to a library: motifs by what the catalogue knows, and motifs that fit a round."""
 
 from __future__ import annotations
 
@@ -63,7 +58,7 @@ class Question:
 class Alike:
     """A motif nearly the same as one that was found: how, and their agreement beyond chance, 0–1.
 
-    `told`: whether the pair was told with an earlier answer, the other way round.
+    `repeated`: whether the pair stands with an earlier result, the other way round.
     """
 
     number: int
@@ -71,7 +66,7 @@ class Alike:
     title: str
     how: str
     agreement: float
-    told: bool
+    repeated: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +100,8 @@ def _answers(catalogue: Catalogue, motifs: Sequence[MotifRecord]) -> list[Search
     def others(motif: MotifRecord) -> Iterator[Alike]:
         for name, how, agreement in alike.get(motif.name, ()):
             number, title = shown[name]
-            told = place.get(name, len(place)) < place[motif.name]
-            yield Alike(number, name, title, how, agreement, told)
+            repeated = place.get(name, len(place)) < place[motif.name]
+            yield Alike(number, name, title, how, agreement, repeated)
 
     return [SearchResult(motif, tuple(others(motif))) for motif in motifs]
 
@@ -145,9 +140,9 @@ def _conditions(question: Question) -> tuple[list[str], list[object]]:
             raise SettingError(f"--kind is '{question.kind}'; choose {', '.join(KINDS)}.")
         conditions.append("repeat_kind = ?")
         values.append(question.kind)
-    for told, condition in ((question.mirrored, "mirrored"), (question.faulty, "(errors > 0)")):
-        if told is not None:
-            conditions.append(f"{condition} = {int(told)}")
+    for flag, condition in ((question.mirrored, "mirrored"), (question.faulty, "(errors > 0)")):
+        if flag is not None:
+            conditions.append(f"{condition} = {int(flag)}")
     if question.alike:
         conditions.append("name IN (SELECT first FROM alike UNION SELECT second FROM alike)")
     if question.words.split():
@@ -160,6 +155,12 @@ def _match(words: Sequence[str]) -> str:
     """Every word as the beginning of a word, whatever signs it holds."""
     return " ".join('"' + word.replace('"', '""') + '"*' for word in words)
 
+
+# Motifs for a round of so many stitches: alone, or each followed by a strip of a filler.
+#
+# A motif fits alone when its repeat divides the round. Otherwise the same number of strips as of
+# motifs takes up the rest: round = n · (repeat + strip), the strip whole repeats of a filler. Such
+# a round is put together and measured, since floats can run on from the motif into the strip.
 
 MOST_STITCHES = 2 * MAX_SIDE
 

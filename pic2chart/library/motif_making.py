@@ -13,7 +13,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pic2chart.core.errors import InputError, OutputError, SettingError
+from pic2chart.core.errors import InputError, OutputError, SettingError, reason
 from pic2chart.library.motif import Broken, Done, MotifRecord, Task, sha256_of, sync_folder
 
 if TYPE_CHECKING:
@@ -189,7 +189,7 @@ def _facts(
 
 def _write(files: Mapping[str, Any], staging: Path) -> Path:
     """Write the files where nobody else writes and nobody looks yet, safely on the disk."""
-    from pic2chart.core.files import reason, write_all
+    from pic2chart.core.files import write_all
 
     try:
         folder = Path(tempfile.mkdtemp(prefix="motif-", dir=staging))

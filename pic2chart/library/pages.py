@@ -88,7 +88,7 @@ CONTACT_SHEET = "contact-sheet.html"
 BOOKLET = "booklet.pdf"
 PAGES = (CONTACT_SHEET, BOOKLET)
 PER_PAGE = 6
-LOOK = 4
+LOOK = 5
 """Raised when the same catalogue gives other pages than before."""
 
 

@@ -1,8 +1,4 @@
-"""Looking for a bank or library card in a photo.
-
-A figure with four straight sides is a card when a camera could see that shape so, and its corners
-are rounded as much as a card's.
-"""
+"""A bank or library card in a photo: its shape, its exact edges, and how it is found."""
 
 from __future__ import annotations
 
@@ -116,6 +112,11 @@ def _apart(card: Card, other: Card) -> float:
     )
     return float(max(abs(long[1] / long[0] - 1), abs(short[1] / short[0] - 1)))
 
+
+# Looking for a bank or library card in a photo.
+#
+# A figure with four straight sides is a card when a camera could see that shape so, and its corners
+# are rounded as much as a card's.
 
 _WORK = 1100
 _SMALLEST, _LARGEST = 0.006, 0.5

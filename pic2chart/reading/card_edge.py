@@ -1,11 +1,4 @@
-"""Where the edges of a card lie beside its own shadow, to parts of a pixel.
-
-Across a side the photo is the card's colour, and then the table's, darkened near the card by its
-shadow: by the same share in all colours, and outside the card only. Every place of the edge is tried
-with shadows of many widths and depths; what is left unexplained says how good each place is. The
-photo is as sharp at one side of the card as at the others, and a shadow's border is not, so that
-they are told apart best when all four are looked at together.
-"""
+"""The edges of a card in a photo: a model of what lies across one, and its fit to four sides."""
 
 from __future__ import annotations
 
@@ -129,6 +122,14 @@ def depths_of(profile: Profile) -> Floats:
     """Pixels inside the middle of every sample of a profile."""
     return np.asarray((np.arange(len(profile)) - len(profile) // 2) * STEP, dtype=np.float64)
 
+
+# Where the edges of a card lie beside its own shadow, to parts of a pixel.
+#
+# Across a side the photo is the card's colour, and then the table's, darkened near the card by its
+# shadow: by the same share in all colours, and outside the card only. Every place of the edge is
+# tried with shadows of many widths and depths; what is left unexplained says how good each place
+# is. The photo is as sharp at one side of the card as at the others, and a shadow's border is not,
+# so that they are told apart best when all four are looked at together.
 
 _REACH_MM = 2.6
 _LEAST_PX, _MOST_PX = 6.0, 22.0

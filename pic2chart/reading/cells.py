@@ -1,8 +1,4 @@
-"""Sorting the squares into yarns: many small groups first, then those not clearly apart are joined.
-
-Two groups are one yarn when, seen along the line between their middles, the gap is small against
-how far each spreads. So the number of yarns need not be known.
-"""
+"""The squares of a photographed chart: what each shows, and their sorting into yarns."""
 
 from __future__ import annotations
 
@@ -161,6 +157,11 @@ def _cosines(rows: int, columns: int) -> Floats:
     waves = [np.cos(np.pi * i * y) * np.cos(np.pi * j * x) / (1 + i + j) for i, j in pairs]
     return np.stack(waves, axis=-1)
 
+
+# Sorting the squares into yarns: many small groups first, then those not clearly apart are joined.
+#
+# Two groups are one yarn when, seen along the line between their middles, the gap is small against
+# how far each spreads. So the number of yarns need not be known.
 
 APART = 2.4
 """Groups closer than this many spreads (of both, added) are one yarn; a flat spread cut in two is 1.7."""

@@ -1,4 +1,4 @@
-"""A photo, scan or screenshot of a chart on squared paper → a chart, with how sure each stitch is."""
+"""A photo or scan of a chart on squared paper → a chart, with the confidence of each stitch."""
 
 from __future__ import annotations
 

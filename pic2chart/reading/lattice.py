@@ -1,10 +1,4 @@
-"""The lattice of squared paper in a photo: which point of the photo is which place of the chart.
-
-Lines are turned into a map of how strongly an edge or a fine line runs down (or across) at each
-point. Its pitch comes from its autocorrelation, averaged over narrow strips so that bent lines do
-not blur it; the place of the lines from its local phase (demodulation at the pitch), to which a
-smooth surface is fitted, so that curled paper and a view not quite upright are followed.
-"""
+"""The lattice of squared paper in a photo: which point of the photo is which place of the chart."""
 
 from __future__ import annotations
 
@@ -146,6 +140,13 @@ def lined_part(flat: NDArray[np.uint8], pitch: tuple[float, float]) -> tuple[int
         min(flat.shape[0], int(y + h + up)),
     )
 
+
+# The lattice, followed over a photo by the phase of its lines.
+#
+# Lines are turned into a map of how strongly an edge or a fine line runs down (or across) at each
+# point. Its pitch comes from its autocorrelation, averaged over narrow strips so that bent lines do
+# not blur it; the place of the lines from its local phase (demodulation at the pitch), to which a
+# smooth surface is fitted, so that curled paper and a view not quite upright are followed.
 
 FINE = 16
 """Pixels of a square in the view in which lines are followed."""

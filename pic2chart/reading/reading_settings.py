@@ -1,4 +1,7 @@
-"""What may be asked when a photographed chart is read, as data; flags and forms are made from it."""
+"""The options of measuring a swatch and of reading a photographed chart, as data.
+
+Flags and forms are made from them.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +10,6 @@ from typing import Any
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS, Settings, check_options, option
-
-# What may be asked when a swatch is measured, as data; flags and forms are made from it.
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The scale of a swatch photo: from a card that is found or marked, or from a marked length."""
+"""The scale of a swatch photo: points given by hand, the camera that saw a card, and the scale."""
 
 from __future__ import annotations
 
@@ -151,6 +151,8 @@ def _deviations(jacobian: Floats) -> Floats:
     _, sizes, ways = np.linalg.svd(jacobian, full_matrices=False)
     return np.asarray(ways / sizes[:, None])
 
+
+# The scale of a swatch photo: from a card that is found or marked, or from a marked length.
 
 _MARK_PX, _FOUND_PX = 1.5, 0.2
 """How far corners and ends lie off that are marked by hand, and corners that are found."""

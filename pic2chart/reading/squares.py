@@ -1,4 +1,4 @@
-"""The squares of a chart in a photo: where its lattice lies, and how many squares it has."""
+"""The squares of a chart in a photo: where they end, where the lattice lies, how many they are."""
 
 from __future__ import annotations
 
@@ -164,6 +164,8 @@ def _worth(seen: Floats) -> Floats:
     typical = float(np.median(high)) if high.size else 1.0
     return np.asarray(np.minimum(seen / (typical + 1e-6), 1.0) - _PART)
 
+
+# The squares of a chart in a photo: where its lattice lies, and how many squares it has.
 
 _LINED = 0.3
 _SURE = 0.45

@@ -1,8 +1,4 @@
-"""Following the stitches and rounds of fabric over the cloth, by the phase of their waves.
-
-A signal is demodulated at the wave of a stitch or a round; what is left turns slowly, and the slope
-of its phase over a patch says how far the wave there differs.
-"""
+"""The waves of stitches and rounds in fabric: their signs, spectra, and how they are followed."""
 
 from __future__ import annotations
 
@@ -26,7 +22,7 @@ SLOW = 4
 """Pixels that are averaged into one pixel of the maps of phase and of the cloth."""
 
 Waves = NDArray[np.complex64]
-Patch = tuple[slice, slice]
+PatchSlices = tuple[slice, slice]
 
 _WIDER = 2.2
 """How much wider the blur is; noise keeps about the inverse of it, 0.45."""
@@ -62,7 +58,7 @@ def disagreement(
     signs: Signs,
     waves: tuple[Floats, Floats],
     cloth: NDArray[np.bool_],
-    patches: Sequence[Patch],
+    patches: Sequence[PatchSlices],
     sigma: float,
 ) -> tuple[float, float] | None:
     """How far the signs of stitches and of rounds are apart, relative; None when too few are coherent.
@@ -111,7 +107,7 @@ def _strength(wave: NDArray[np.complexfloating], cloth: NDArray[np.bool_]) -> fl
     return float(np.sqrt((np.abs(wave[cloth]) ** 2).mean()))
 
 
-def _rate(wave: Waves, base: Floats, patches: Sequence[Patch]) -> float:
+def _rate(wave: Waves, base: Floats, patches: Sequence[PatchSlices]) -> float:
     """Middle over the patches of how far the local wave differs from its base along it, relative."""
     slopes = np.array([slope(wave[part]) for part in patches])
     return float(np.median(slopes @ base) / (base @ base))
@@ -235,6 +231,11 @@ def smoothed(power: Floats) -> Floats:
     return np.asarray(cv2.GaussianBlur(power, (0, 0), 0.8))
 
 
+# Following the stitches and rounds of fabric over the cloth, by the phase of their waves.
+#
+# A signal is demodulated at the wave of a stitch or a round; what is left turns slowly, and the
+# slope of its phase over a patch says how far the wave there differs.
+
 _SOFT = 1.4
 _FOLLOWED_PATCH = 8
 _STRONG = 0.45
@@ -347,10 +348,10 @@ def _largest(mask: NDArray[np.bool_], grow: int) -> NDArray[np.bool_]:
     return np.asarray(labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA])))
 
 
-def _followed_patches(cloth: NDArray[np.bool_], stitch: float) -> list[Patch]:
+def _followed_patches(cloth: NDArray[np.bool_], stitch: float) -> list[PatchSlices]:
     """Whole patches of cloth of about eight stitches, half overlapping."""
     side = int(max(_FOLLOWED_PATCH * stitch, 16) * PER_MM / SLOW)
-    found: list[Patch] = []
+    found: list[PatchSlices] = []
     for y in range(0, cloth.shape[0] - side + 1, max(1, side // 2)):
         for x in range(0, cloth.shape[1] - side + 1, max(1, side // 2)):
             part = (slice(y, y + side), slice(x, x + side))

@@ -1,4 +1,4 @@
-"""What is asked of sheets, as data; flags and forms are made from it."""
+"""The options of sheets, and the look that follows from them; flags and forms are made of both."""
 
 from __future__ import annotations
 
@@ -8,8 +8,6 @@ from typing import Literal
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import check_options, option
-
-# How a sheet looks: what the knitter or teacher chooses, whatever the chart.
 
 Symbols = Literal["both", "colour", "plain"]
 Units = Literal["cm", "in"]
@@ -25,7 +23,7 @@ class SheetLook:
     """The look of every sheet of a set.
 
     `symbols`: 'both' colours and symbols, 'colour' alone, or 'plain' symbols on white, for copying
-    in black and white. `heavy`: a heavier line every 10 or 5. `scale`: of the type, 1 as it comes.
+    in black and white. `heavy`: a heavier line every 10 or 5. `scale`: of the type, 1 by default.
     `words`: False leaves only numbers and signs beside the title and the names of the yarns.
     `square_mm`: the width of a square; None is as large as fits the page, or 4 mm where it is free.
     """

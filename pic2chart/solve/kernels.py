@@ -19,11 +19,11 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from pic2chart.model.chart import NO_STITCH
 from pic2chart.solve import load_numba_without_blas
 
 HUGE = 1e12
 """Cost of what is not allowed; a total at or above HUGE / 2 means the round cannot be worked."""
-EMPTY = 255
 EPS = 1e-9
 """A choice is better only if it is better by more than this, so that equal ones never alternate."""
 
@@ -208,7 +208,7 @@ def _beside(x: Any, q: int, c: int, circular: bool) -> bool:
             column = _within(column + sign, x.shape[1], circular)
             if column < 0:
                 break
-            if x[q, column] != EMPTY:
+            if x[q, column] != NO_STITCH:
                 if x[q, column] == x[q, c]:
                     return True
                 break
@@ -226,7 +226,7 @@ def _describe(
     n = 0
     for c in range(x.shape[1]):
         w.place[c] = -1
-        if x[r, c] != EMPTY:
+        if x[r, c] != NO_STITCH:
             w.columns[n] = c
             w.place[c] = n
             n += 1
@@ -272,7 +272,7 @@ def _price_differences(other: Any, weights: Any, n: int, w: Workspace) -> None:
     own = w.whole.own
     for i in range(n):
         c = w.columns[i]
-        if other[c] == EMPTY:
+        if other[c] == NO_STITCH:
             continue
         for k in range(own.shape[1]):
             if k != other[c]:
@@ -309,7 +309,7 @@ def _price_rescues(x: Any, q: int, r: int, constraints: Constraints, w: Workspac
     for c in range(x.shape[1]):
         k = x[q, c]
         if (
-            k == EMPTY
+            k == NO_STITCH
             or _beside(x, q, c, constraints.circular)
             or _meets(x, far, c, k, constraints.circular)
         ):
@@ -893,7 +893,7 @@ def best_rounds(
 def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
     """Put each column at its best by itself: stitches and their differences upwards; the least cost.
 
-    y uint8 [R, N] is changed in place where it is not EMPTY; cost [R, N, K]; weight_v [R, N] as in
+    y uint8 [R, N] is changed in place where it is not NO_STITCH; cost [R, N, K]; weight_v [R, N] as in
     Grid. `closed`: the last round is followed by the first.
     """
     rounds, width, yarns = cost.shape
@@ -906,7 +906,7 @@ def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
             _climb(c, first if closed else -1, y, cost, weight_v, f, g, back)
             for k in range(yarns):
                 value = f[k]
-                if closed and k != first and y[rounds - 1, c] != EMPTY and y[0, c] != EMPTY:
+                if closed and k != first and y[rounds - 1, c] != NO_STITCH and y[0, c] != NO_STITCH:
                     value += weight_v[rounds - 1, c]
                 if value < least:
                     least, best_first, best_last = value, first, k
@@ -914,7 +914,7 @@ def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
             _climb(c, best_first, y, cost, weight_v, f, g, back)
         k = best_last
         for r in range(rounds - 1, -1, -1):
-            if y[r, c] != EMPTY:
+            if y[r, c] != NO_STITCH:
                 y[r, c] = k
             k = back[r, k]
         total += least
@@ -933,7 +933,7 @@ def _climb(c: int, first: int, y: Any, cost: Any, weight_v: Any, f: Any, g: Any,
         back[0, k] = k
     for r in range(1, rounds):
         lowest = np.argmin(f)
-        meets = y[r, c] != EMPTY and y[r - 1, c] != EMPTY
+        meets = y[r, c] != NO_STITCH and y[r - 1, c] != NO_STITCH
         change = f[lowest] + (weight_v[r - 1, c] if meets else 0.0)
         for k in range(yarns):
             back[r, k] = k if f[k] <= change else lowest

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.model import measure
+from pic2chart.model.chart import NO_STITCH
 
 NOT_ALLOWED = 1e12
 """Cost of a yarn that a stitch must not have (the other yarns of a fixed stitch)."""
@@ -83,8 +84,6 @@ class Solution:
     blocked: tuple[int, ...]
     sweeps: int
 
-
-NO_STITCH = 255
 
 Ints = NDArray[np.int64]
 Stitches = NDArray[np.uint8]

@@ -9,6 +9,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.model.chart import NO_STITCH
 from pic2chart.solve import kernels
 from pic2chart.solve.problem import (
     NOT_ALLOWED,
@@ -25,7 +26,6 @@ from pic2chart.solve.trellis import trellis
 MAX_SWEEPS = 40
 RISE = (0.1, 0.2, 0.35, 0.6)
 """Shares of the price of isolated stitches that are swept first, once each."""
-NO_STITCH = 255
 
 Floats64 = NDArray[np.float64]
 Ints = NDArray[np.int64]

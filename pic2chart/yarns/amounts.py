@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from pic2chart.checks.report import CARRIED
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.model.chart import NO_STITCH, Chart
-from pic2chart.model.construction import NAME, PlainPart, read_plain
+from pic2chart.model.construction import PlainPart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import KEYS
 from pic2chart.model.measure import yarns_per_round
@@ -51,14 +51,14 @@ def yarn_lengths(chart: Chart) -> Floats:
     lengths[0] = knitted.sum(axis=0) * gauge.loop_length()
     lengths[1] = (passed.sum(axis=0) * gauge.stitch_width + rests * gauge.round_height) * slack
     lengths[3] = 2 * END_CM * joined
-    plain = read_plain(chart.extra, count)
+    plain = chart.construction.plain_parts
     lengths += _edges(knitted, gauge) if plain is None else _plain(plain, gauge, count)
     return lengths / 100
 
 
 def stitches_of(chart: Chart) -> int:
     """All stitches, those of a garment's plain parts with them."""
-    plain = read_plain(chart.extra, len(chart.yarns)) or ()
+    plain = chart.construction.plain_parts or ()
     return int(chart.live.sum()) + sum(part.stitches for part in plain)
 
 
@@ -232,7 +232,7 @@ def amounts_of_all(
         found,
         sum(amount.with_reserve for amount in found),
         None if None in costs else sum(cost or 0.0 for cost in costs),
-        _remarks(found, factor, all(NAME in chart.extra for chart in charts)),
+        _remarks(found, factor, all(c.construction.plain_parts is not None for c in charts)),
     )
 
 

@@ -1,4 +1,4 @@
-"""Plain words for colours, worked out from L*, chroma and hue; a vocabulary of our own."""
+"""Words for yarns: the classes of their weight, and plain words for their colours."""
 
 from __future__ import annotations
 
@@ -73,6 +73,8 @@ def class_at(gauge: Gauge) -> WeightClass:
     stitches = 10 / gauge.stitch_width
     return next(c for c in CLASSES if stitches >= c.fewest)
 
+
+# Plain words for colours, worked out from L*, chroma and hue; a vocabulary of our own.
 
 _GREY_CHROMA, _GREYISH_CHROMA, _VIVID_CHROMA = 7.0, 13.0, 75.0
 # Words that say how light they are, or how dull.

@@ -1,8 +1,4 @@
-"""Do two dye lots match? The grey scale for assessing change in colour.
-
-ISO 105-A02: the nine pairs of the scale differ by these ΔE*ab (CIE 1976), from grade 5 to grade 1.
-Seen in the standard's public preview.
-"""
+"""The colour of a yarn in a photo, the white reference beside it, and whether two lots match."""
 
 from __future__ import annotations
 
@@ -241,6 +237,11 @@ def _largest_box(region: NDArray[np.bool_]) -> Corners:
                     box = (bottom - lowest + 1, left, lowest, right - left + 1)
     return box
 
+
+# Do two dye lots match? The grey scale for assessing change in colour.
+#
+# ISO 105-A02: the nine pairs of the scale differ by these ΔE*ab (CIE 1976), from grade 5 to grade
+# 1. Seen in the standard's public preview.
 
 GRADES = ("5", "4-5", "4", "3-4", "3", "2-3", "2", "1-2", "1")
 DIFFERENCES = (0.0, 0.8, 1.7, 2.5, 3.4, 4.8, 6.8, 9.6, 13.6)

@@ -67,9 +67,12 @@ def test_gradients_are_prewitts():
 
 def test_a_picture_is_wholly_like_itself_and_less_like_a_rough_copy():
     picture, chart = cat()
-    view = ReferenceImage(picture, 0.93)
-    assert view.compare(picture).whole == Scores(1.0, 1.0, 1.0)
-    rough, flat = view.compare(chart).whole, view.compare(np.full_like(picture, 50.0)).whole
+    reference = ReferenceImage(picture, 0.93)
+    assert reference.compare(picture).whole == Scores(1.0, 1.0, 1.0)
+    rough, flat = (
+        reference.compare(chart).whole,
+        reference.compare(np.full_like(picture, 50.0)).whole,
+    )
     assert 1 > rough.ssim > flat.ssim
     assert rough.gradients > flat.gradients
     assert rough.edges > flat.edges == 0.0
@@ -219,6 +222,7 @@ def test_the_looks_differ_and_their_sheet_is_the_same_again(tmp_path):
     assert Image.open(io.BytesIO(sheet)).size[0] > 800
 
 
+@pytest.mark.slow
 def test_proving_betters_the_chart_and_says_how_near_it_is(tmp_path):
     path, settings = a_picture(tmp_path), Settings(yarn=TWO, stitches=40)
     plain, proved = make_chart(path, settings), make_chart(path, replace(settings, prove=20.0))

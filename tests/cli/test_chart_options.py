@@ -100,6 +100,7 @@ def test_a_shelf_too_small_or_missing(made: Any, here: Path) -> None:
     assert not Path("out").exists()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("most", [1, 2, 3])
 def test_twelve_yarns_few_in_a_round(made: Any, most: int) -> None:
     done = made(SAMPLES / "harbour-dog.png", "--yarns", "12", "--per-round", str(most))
@@ -143,6 +144,7 @@ def test_a_float_limit_in_centimetres(made: Any) -> None:
     assert done.said["report"]["longest_uncaught"] <= 3
 
 
+@pytest.mark.slow
 def test_a_chart_keeps_the_shape_of_the_picture_at_any_gauge(made: Any) -> None:
     picture = Image.open(SAMPLES / "lighthouse.png")
     for gauge in ("20x20", "28x38", "40x30"):
@@ -151,6 +153,7 @@ def test_a_chart_keeps_the_shape_of_the_picture_at_any_gauge(made: Any) -> None:
         assert height / width == pytest.approx(picture.height / picture.width, rel=0.02)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", ["jpg", "webp", "tif", "heic"])
 def test_every_format_gives_nearly_the_same_chart(made: Any, here: Path, suffix: str) -> None:
     import pillow_heif

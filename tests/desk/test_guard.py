@@ -14,8 +14,9 @@ from starlette.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
 from pic2chart.core.errors import OutputError, SettingError
+from pic2chart.core.locks import held
 from pic2chart.desk import serve
-from pic2chart.desk.serve import OPENER, _alone, _browse, _listening, warm_up
+from pic2chart.desk.serve import LOCK, OPENER, _browse, _listening, warm_up
 from pic2chart.desk.store import Store
 from tests.helpers.desk_page import (
     HOST,
@@ -169,10 +170,12 @@ def test_hostile_uploads_get_one_sentence_and_leave_nothing(
 
 
 def test_one_desk_a_folder(tmp_path: Path) -> None:
-    with _alone(tmp_path), pytest.raises(OutputError, match="already open"), _alone(tmp_path):
-        pass
-    with _alone(tmp_path):
-        pass
+    mask = os.umask(0o077)  # which opening a desk sets
+    try:
+        with held(tmp_path / LOCK, "taken"), pytest.raises(OutputError, match="already open"):
+            serve.serve(tmp_path, None, False, lambda address: pytest.fail("it opened"))
+    finally:
+        os.umask(mask)
 
 
 def test_a_taken_port_is_named_and_a_free_one_found() -> None:
@@ -201,6 +204,7 @@ def test_the_browser_is_not_told_the_token_where_every_user_can_read_it(
     assert stat.S_IMODE((tmp_path / OPENER).stat().st_mode) == 0o600
 
 
+@pytest.mark.network
 @pytest.mark.skipif(os.name != "posix", reason="other systems have other rights")
 def test_what_the_desk_writes_is_for_its_owner_only(tmp_path: Path) -> None:
     with running_desk(tmp_path / "desk") as (_, where), spoken_to(where) as page:

@@ -19,6 +19,8 @@ from tests.helpers.chromium import chromium
 from tests.helpers.desk_page import FLAGS, photo, running_desk
 from tests.helpers.places import SAMPLES
 
+pytestmark = pytest.mark.network
+
 DOG = SAMPLES / "harbour-dog.png"
 
 

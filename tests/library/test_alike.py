@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from pic2chart.checks.report import YarnUse
-from pic2chart.library.alike import Pair, alike_in
+from pic2chart.library.alike import AlikePair, alike_in
 from pic2chart.library.motif import MotifRecord
 from tests.helpers import mixed_folder
 
@@ -60,7 +60,7 @@ def _photo(name: str, size: int = 48) -> np.ndarray:
     return np.digitize(grey, np.quantile(grey, [0.4, 0.75])).astype(np.uint8)
 
 
-def _pair(a: np.ndarray, b: np.ndarray, colours: tuple[str, ...] = COLOURS) -> list[Pair]:
+def _pair(a: np.ndarray, b: np.ndarray, colours: tuple[str, ...] = COLOURS) -> list[AlikePair]:
     return alike_in([_motif("a", a), _motif("b", b, colours)])
 
 

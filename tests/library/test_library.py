@@ -263,6 +263,7 @@ class Deadly:
         return os._exit, (7,)
 
 
+@pytest.mark.slow
 def test_a_picture_that_kills_its_process_takes_none_with_it(tmp_path: Path) -> None:
     tasks = tasks_of(small_folder(tmp_path / "pictures", 10), tmp_path)
     deadly = replace(tasks[4], order=Deadly())  # type: ignore[arg-type]

@@ -365,6 +365,7 @@ def test_wrong_flags_write_nothing(
     assert len(capsys.readouterr().err.splitlines()) == 1
 
 
+@pytest.mark.slow
 def test_a_folder_called_find_is_taken_by_its_path(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -431,6 +431,7 @@ print(int(peak.split()[1]) // 1024, sorted(heavy))
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["large.jpg", "large.png"])
 def test_24_megapixels_stay_under_400_megabytes(tmp_path, name):
     rgb = Image.fromarray(scene()).resize((6000, 4000))
@@ -445,6 +446,7 @@ def test_24_megapixels_stay_under_400_megabytes(tmp_path, name):
     assert heavy == "[]"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", ["jpg", "png", "webp", "tif", "heic"])
 @pytest.mark.parametrize("turn", [1, 6])
 def test_cells_with_the_same_reduction_get_the_same_pixels(tmp_path, suffix, turn):

@@ -14,7 +14,8 @@ import pytest
 from pic2chart.core.errors import InputError
 from pic2chart.picture.decode import Box, Picture
 from pic2chart.reading.card import CARD_MM as CARD
-from pic2chart.reading.card import Card, find_cards
+from pic2chart.reading.card import CORNER_MM, Card, find_cards
+from pic2chart.reading.card_edge import _PARTS, _edge, _Side
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.reading_settings import GaugeSettings
 from pic2chart.reading.scale import find_scale, fit_camera
@@ -29,6 +30,28 @@ TABLE = np.array([[0, 0, 0], [CARD[0], 0, 0], [*CARD, 0], [0, CARD[1], 0]])
 def test_a_card_is_of_the_size_of_iso_7810():
     """ISO/IEC 7810, ID-1: 85.60 × 53.98 mm."""
     assert CARD == CARD_MM == (85.60, 53.98)
+
+
+def test_a_card_s_corners_are_those_of_iso_7810():
+    """ISO/IEC 7810: a radius of 2.88 to 3.48 mm; the middle of that."""
+    assert pytest.approx((2.88 + 3.48) / 2, abs=1e-9) == CORNER_MM
+
+
+def test_an_edge_strays_as_far_as_its_parts_do():
+    """`stray` is a standard deviation: for normal errors 1.4826 times the median distance."""
+    dice, sigma = np.random.default_rng(4), 0.4
+    side = _Side(np.zeros((0, 0, 3), np.float32), np.array([100.0, 80]), np.array([900.0, 80]), 8.0)
+    strays, scatter = [], []
+    for _ in range(400):
+        depth = dice.normal(2.0, sigma, len(_PARTS))
+        edge = _edge(depth, side, 0.5)
+        points = np.stack([100 + 800 * _PARTS, 80 + depth], axis=1)
+        apart = points @ edge.line[:2] + edge.line[2]
+        strays.append(edge.stray)
+        scatter.append(1.4826 * np.median(np.abs(apart)))
+        assert edge.weight == 0.5
+    assert np.array(strays) == pytest.approx(np.array(scatter), rel=0.005)
+    assert np.mean(strays) == pytest.approx(sigma, rel=0.15)
 
 
 def sides_mm(card: Card, project: np.ndarray) -> np.ndarray:
@@ -57,6 +80,7 @@ SHADOWS = (
 """Hard and soft, from every side, as long as the card is thick or twice that, and none."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("shadow", SHADOWS)
 @pytest.mark.parametrize(
     "colour", [(181, 161, 182), (54, 68, 26), (108, 104, 100), (235, 235, 232)]
@@ -132,6 +156,7 @@ def beside(page: np.ndarray, other: np.ndarray) -> np.ndarray:
     )
 
 
+@pytest.mark.slow
 def test_two_cards_agree_and_a_larger_thing_of_the_same_shape_is_refused():
     page = scene(Swatch(size=(60, 60), seed=2))
     shot = replace(LEVELS["clean"], size=(1600, 1200), fill=0.95)

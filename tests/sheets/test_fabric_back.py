@@ -7,13 +7,13 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from constructed import constructed
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
 from pic2chart.core.errors import SettingError
-from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
-from pic2chart.model.construction import for_hand
+from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.measure import stretches
 from pic2chart.model.yarn import Yarn
@@ -333,7 +333,7 @@ def test_the_cautions_never_stand_alone_on_a_page():
     for stitches in range(20, 60):
         chart = picture([("AB" * stitches)[:stitches]] * 2, catches=(Catch(0, 0, 1),))
         sheets = strand_sheets(chart, plan_strands(chart), (0,), "a4", SheetLook())
-        told = [m.text for m in sheets[-1].marks if isinstance(m, Label) and m.name == "told"]
+        told = [m.text for m in sheets[-1].marks if isinstance(m, Label) and m.name == "note"]
         assert len(told) > 3
 
 
@@ -346,7 +346,7 @@ def test_a_round_that_repeats_is_shown_in_part(worked, first):
     ]
     assert first in numbers
     assert len([m for m in sheet.marks if isinstance(m, Label) and m.name == "loop-key"]) == 24
-    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "told")
+    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "note")
     assert "every 6 stitches: the first 24 of 396 are shown" in told
     steps = steps_of(chart, 1, (1, 0), 24)
     assert sum(int(s.words.split()[0]) for s in steps) == 24
@@ -388,7 +388,9 @@ def test_steps_follow_the_knitting_and_say_where_each_yarn_comes_from():
 def test_gaps_of_a_shaped_round_are_closed_as_on_the_needle():
     shaping = [{"round": 2, "stitch": 9, "kind": "k2tog"}]
     chart = picture(
-        ["AABBBBBBAAAA", "AB....BBAB.."], catches=(Catch(1, 7, 0),), extra={"shaping": shaping}
+        ["AABBBBBBAAAA", "AB....BBAB.."],
+        catches=(Catch(1, 7, 0),),
+        construction=constructed({"shaping": shaping}),
     )
     (sheet,) = strand_sheets(chart, plan_strands(chart), (1,), "a4", SheetLook())
     numbers = [
@@ -416,7 +418,7 @@ def test_the_sheet_says_which_hand_holds_which_yarn(hand, low_hand):
     words = [m.text for m in sheet.marks if isinstance(m, Label) and m.name == "hand words"]
     assert words[0] == f"{hand.capitalize()}-handed, two hands"
     assert f"{low_hand.lower()} hand {low}" in words[1].lower()
-    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "told")
+    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "note")
     assert f"on the {hand}-hand needle" in told
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from constructed import constructed
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
@@ -201,7 +202,7 @@ def test_a_run_tells_which_of_its_stitches_are_shaped(opened):
         {"round": 6, "stitch": 5, "kind": "ssk"},
         {"round": 6, "stitch": 19, "kind": "k2tog"},
     ]
-    chart = make_chart(catches=(), extra={"shaping": shaping})
+    chart = make_chart(catches=(), construction=constructed({"shaping": shaping}))
     cells = chart.stitches.copy()
     cells[5, :2] = cells[5, 22:] = NO_STITCH
     page = opened(chart.with_(stitches=cells))

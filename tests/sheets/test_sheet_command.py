@@ -12,6 +12,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from constructed import constructed
 from PIL import Image
 
 from pic2chart.cli.app import run as run_command
@@ -168,6 +169,7 @@ def test_the_other_hand_gets_the_same_picture_and_its_own_numbers(chart):
     assert "For a left-handed knitter" in svg_words(left)
 
 
+@pytest.mark.slow
 def test_fabric_pictures_of_large_charts_stay_handy(chart):
     cells = np.zeros((400, 380), np.uint8)
     cells[::2, ::3] = 1
@@ -241,7 +243,7 @@ def test_a_garments_pattern_goes_into_its_pdf_and_page(chart, tmp_path):
         {"heading": "no lines"},
         {"heading": "h", "lines": [5, "y"]},
     ]
-    garment = chart.with_(extra={"steps": [*told, *odd]})
+    garment = chart.with_(construction=constructed({"steps": [*told, *odd]}))
     made = sheet_files(garment, SheetSettings(), "dog")
     path = tmp_path / "dog.pdf"
     path.write_bytes(made["dog.pdf"])

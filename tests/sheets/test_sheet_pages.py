@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from constructed import constructed
 from PIL import Image
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
@@ -30,8 +31,8 @@ from pic2chart.sheets.marks.paper import (
     SquareLimits,
     share_out,
 )
-from pic2chart.sheets.marks.printed import with_foot
-from pic2chart.sheets.marks.type_files import lacks, letters, shown
+from pic2chart.sheets.marks.printed import lacks, shown, with_foot
+from pic2chart.sheets.marks.type_files import letters
 from pic2chart.sheets.sheet_settings import LARGE_PRINT, SheetLook, SheetSettings
 from pic2chart.sheets.words.words_pages import words_pages
 from pic2chart.sheets.writers.pdf import sheets_pdf
@@ -383,7 +384,7 @@ def test_words_never_run_into_the_boxes_or_off_the_page():
     for sheet in words_of(chart):
         boxes = [b for m in sheet.marks if isinstance(m, Boxes) for b in m.boxes]
         for label in (m for m in sheet.marks if isinstance(m, Label) and m.name == "words"):
-            right = label.at[0] + text_width(label.text, label.size)
+            right = label.at[0] + text_width(label.text, label.size, bold=label.bold)
             assert right <= min(left for left, *_ in boxes)
         assert max(top + tall for _, top, _, tall in boxes) < sheet.height - 15
 
@@ -430,8 +431,8 @@ PIECES = {
 
 @pytest.mark.parametrize("piece", PIECES)
 def test_cautions_follow_what_the_chart_is_for(piece):
-    extra, there, absent = PIECES[piece]
-    chart = make_chart(20, 20, extra=extra)
+    told_of, there, absent = PIECES[piece]
+    chart = make_chart(20, 20, construction=constructed(told_of))
     (sheet,), _ = chart_pages(chart, "a4", SheetLook())
     told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "note")
     for words in ("pain is a reason to stop", "estimates", *there):

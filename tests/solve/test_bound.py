@@ -110,6 +110,7 @@ def optimum(p):
     return float((total + last).min())
 
 
+@pytest.mark.slow
 def test_the_bound_is_never_above_the_optimum_and_mostly_meets_it():
     met = steps = better = 0
     for seed in range(CASES):

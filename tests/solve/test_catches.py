@@ -19,7 +19,8 @@ from pic2chart.model.yarn import Yarn
 from pic2chart.solve import catch_kernels as kernels
 from pic2chart.solve import catch_proof
 from pic2chart.solve.catch_proof import Groups, fewest_catches
-from pic2chart.solve.catches import CatchPlan, WorkingPlan, _task, plan_catches
+from pic2chart.solve.catches import CatchPlan, WorkingPlan, _problem, plan_catches
+from tests.helpers.problems import random_chart
 
 SHOW = np.array([[0.0, 50.0, 30.0], [50.0, 0.0, 20.0], [30.0, 20.0, 0.0]])
 YARNS = (Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f"))
@@ -34,23 +35,6 @@ def chart_of(text: str) -> np.ndarray:
     return np.array(
         [[255 if c == "." else ord(c) - 65 for c in line] for line in text.split()], np.uint8
     )
-
-
-def random_chart(rng: np.random.Generator, yarns: int, ragged: bool) -> np.ndarray:
-    """Long runs, rounds much like the one below, so that floats lie above each other."""
-    rounds, width = int(rng.integers(1, 7)), int(rng.integers(4, 19))
-    row = np.repeat(rng.integers(0, yarns, width), rng.integers(1, 9, width))[:width]
-    out = np.empty((rounds, width), np.uint8)
-    for r in range(rounds):
-        if rng.random() < 0.3:
-            row = np.repeat(rng.integers(0, yarns, width), rng.integers(1, 9, width))[:width]
-        elif rng.random() < 0.5:
-            row = np.roll(row, int(rng.integers(-1, 2)))
-        out[r] = row
-        if ragged:
-            out[r, rng.random(width) < 0.2] = 255
-    out[0, 0] = row[0]
-    return out
 
 
 def oracle(stitches, circular: bool, limit: int, stacked: bool) -> tuple[int, int]:
@@ -282,7 +266,7 @@ def test_pictures_are_settled_and_pass_the_checks(name, yarns, limit):
 @pytest.mark.parametrize("name", ["chelsea", "rocket"])
 def test_prices_and_the_integer_program_agree(name):
     """Every group of floats settled by the lower bound has as many catches as HiGHS finds."""
-    task = _task(photograph(name, 60, 64, 2), True, 5, False, SHOW)
+    task = _problem(photograph(name, 60, 64, 2), True, 5, False, SHOW)
     found = plan(task.stitches)
     draft = WorkingPlan(task)
     groups = Groups(draft)

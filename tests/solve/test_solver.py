@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import combinations, product
 
 import numpy as np
@@ -13,52 +12,9 @@ from hypothesis import strategies as st
 from pic2chart.model import measure
 from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem, energy_of
 from pic2chart.solve.solver import solve
+from tests.helpers.problems import a_problem, a_small_problem, chance
 
-DEAD = 255
-SEEDS = st.integers(0, 2**32 - 1)
-
-
-def chance(rng, likely=0.5):
-    return bool(rng.random() < likely)
-
-
-def a_problem(rng, rounds, width, yarns, fixed=0.0, ragged=0.0, form=False, **law):
-    """Random integer costs, weights and prices, some squares dead, some stitches fixed."""
-    cost = rng.integers(0, 20, (rounds, width, yarns)).astype(float)
-    for r, c in np.argwhere(rng.random((rounds, width)) < fixed):
-        cost[r, c, np.arange(yarns) != rng.integers(yarns)] = NOT_ALLOWED
-    live = rng.random((rounds, width)) >= ragged
-    live[~live.any(axis=1), rng.integers(width)] = True
-    prices = Prices(*(float(rng.integers(0, most)) for most in (12, 10, 5, 5)))
-    weights = rng.integers(0, 6, (2, rounds, width)).astype(float)
-    if form:
-        pair = np.triu(rng.integers(0, 30, (yarns, yarns)), 1).astype(float)
-        prices = replace(prices, pair=pair + pair.T)
-        hold = np.triu(rng.integers(0, 30, (rounds, yarns, yarns)), 1).astype(float)
-        prices = replace(prices, hold=hold + hold.transpose(0, 2, 1))
-        law["form"] = 2.0 * rng.integers(-6, 7, (rounds, width))
-        law["light"] = rng.permutation(yarns).astype(float)
-    return Problem(cost, live, *weights, prices=prices, **law)
-
-
-def a_small_problem(seed, per_round=None):
-    """A problem of a size whose round step brute force can do, of every kind."""
-    rng = np.random.default_rng(seed)
-    yarns = int(rng.integers(2, 5))
-    return a_problem(
-        rng,
-        rounds=int(rng.integers(1, 6)),
-        width=int(rng.integers(1, 9 if yarns < 3 else 7 if yarns < 4 else 6)),
-        yarns=yarns,
-        fixed=0.12 if chance(rng) else 0.0,
-        ragged=0.15 if chance(rng) else 0.0,
-        form=chance(rng, 0.3),
-        per_round=per_round or int(rng.integers(1, 4)),
-        float_limit=int(rng.integers(1, 5)),
-        breaking=chance(rng),
-        circular=chance(rng),
-        stacked=chance(rng),
-    )
+DEAD, SEEDS = 255, st.integers(0, 2**32 - 1)
 
 
 def allowed(problem, stitches):

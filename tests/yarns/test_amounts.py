@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from constructed import constructed
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -16,6 +17,7 @@ from pic2chart.cli.app import run
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import write_chart
+from pic2chart.model.construction import Construction
 from pic2chart.model.gauge import MUNDEN_KS, Gauge
 from pic2chart.model.yarn import Yarn
 from pic2chart.yarns.amounts import (
@@ -233,12 +235,12 @@ PARTS = [{"part": "cuff", "yarn": "A", "stitches": 600, "edge": 60, "ends": 2}]
 def test_plain_parts_of_a_garment_are_counted_and_its_chart_has_no_edges_of_its_own() -> None:
     """A cuff of 600 stitches cast on with 60: 600 loops, 3 × 60 widths, two ends of 15 cm."""
     bare = chart(checks(), OAT, INK)
-    cuffed = bare.with_(extra={"plain_parts": PARTS})
+    cuffed = bare.with_(construction=constructed({"plain_parts": PARTS}, 2))
     alone, whole = (amounts_of(c, AmountOptions()).yarns[0] for c in (bare, cuffed))
     assert whole.knitted_m - alone.knitted_m == pytest.approx(600 * bare.gauge.loop_length() / 100)
     assert whole.edges_m == pytest.approx(3 * 60 * 10 / 28 / 100)
     assert whole.ends_m - alone.ends_m == pytest.approx(0.30)
-    inner = amounts_of(bare.with_(extra={"plain_parts": []}), AmountOptions())
+    inner = amounts_of(bare.with_(construction=Construction(plain_parts=())), AmountOptions())
     assert sum(yarn.edges_m for yarn in inner.yarns) == 0
     assert "plain parts" in inner.remarks[-1]
 
@@ -257,9 +259,8 @@ def test_plain_parts_of_a_garment_are_counted_and_its_chart_has_no_edges_of_its_
 )
 def test_plain_parts_that_cannot_be_read_add_nothing(told: object) -> None:
     bare = chart(checks(), OAT, INK)
-    found, alone = (
-        amounts_of(c, AmountOptions()) for c in (bare.with_(extra={"plain_parts": told}), bare)
-    )
+    odd = bare.with_(construction=constructed({"plain_parts": told}, 2))
+    found, alone = (amounts_of(c, AmountOptions()) for c in (odd, bare))
     assert [y.knitted_m for y in found.yarns] == [y.knitted_m for y in alone.yarns]
 
 

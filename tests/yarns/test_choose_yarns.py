@@ -219,6 +219,7 @@ def test_free_yarns_refuse_no_yarns():
         free_yarns(np.ones((2, 3)), [1, 1], 0)
 
 
+@pytest.mark.slow
 def test_the_same_bytes_whatever_the_threads():
     """Two fresh interpreters, one and two threads."""
     code = (

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from pic2chart.yarns.seeing import (
     ACUITY,
+    DISTANCE_NOTE,
     FABRIC,
     RESERVE,
     finest,
@@ -89,6 +90,15 @@ def test_the_finest_frequency_is_where_the_reserve_runs_out(a: float, b: float) 
         assert reserve(ACUITY) >= RESERVE
     else:
         assert reserve(u) == pytest.approx(RESERVE, rel=1e-3)
+
+
+def test_what_reads_is_ten_times_over_the_threshold() -> None:
+    """A contrast reserve of 10 (Whittaker & Lovie-Kitchin 1993), as the page says: ten times."""
+    u = float(finest(0.4, 0.25))
+    assert 3 < u < ACUITY
+    contrast = 4 / np.pi * (0.4 - 0.25) / (0.4 + 0.25) - 0.12
+    assert contrast * float(theirs(np.array(u), 32.5, 4 / u)) == pytest.approx(10.0, rel=1e-3)
+    assert "(ten times)" in DISTANCE_NOTE
 
 
 @given(st.floats(0.02, 0.9), st.floats(0.0, 0.5), st.floats(0.0, 0.5))

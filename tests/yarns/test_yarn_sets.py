@@ -105,6 +105,7 @@ def test_four_of_two_hundred_is_proven() -> None:
         assert best_yarn_sets(shelf(200, 7), 4, limit).proven
 
 
+@pytest.mark.slow
 def test_a_search_cut_short_says_so_and_still_answers() -> None:
     found = best_yarn_sets(shelf(60, 8), 8, 0.0)
     assert not found.proven

@@ -87,12 +87,12 @@ class _Foot:
     """What stands below the squares: the key and the notes."""
 
     entries: tuple[Entry, ...]
-    told: tuple[str, ...]
+    lines: tuple[str, ...]
 
 
 def _foot_of(chart: Chart, look: SheetLook, *before: str) -> _Foot:
-    told = (*before, *note_lines(chart)) if look.words else ()
-    return _Foot(sheet_entries(chart, 0, (), look), told)
+    lines = (*before, *note_lines(chart)) if look.words else ()
+    return _Foot(sheet_entries(chart, 0, (), look), lines)
 
 
 def _overview(
@@ -125,7 +125,7 @@ def _key_page(chart: Chart, size: tuple[float, float], look: SheetLook) -> Sheet
     shape, foot = (1.0, chart.gauge.aspect), _foot_of(chart, look)
     while True:
         keys, bottom = key_marks(foot.entries, shape, (EDGE, EDGE + 2), inner, look)
-        small, bottom = notes(foot.told, (EDGE, bottom + 2), inner, look.scale)
+        small, bottom = notes(foot.lines, (EDGE, bottom + 2), inner, look.scale)
         if bottom <= EDGE + room or look.scale < _LEAST_KEY:
             words = describe(chart, foot.entries, look)
             return Sheet(*size, clean(chart.title), words, (*keys, *small))
@@ -145,7 +145,7 @@ def _page_of_all(
     marks, top = heading(chart, look, (EDGE, EDGE), inner)
     shape = (1.0, chart.gauge.aspect)
     key_height = key_marks(foot.entries, shape, (0.0, 0.0), inner, look)[1]
-    small_height = notes(foot.told, (0.0, 0.0), inner, look.scale)[1]
+    small_height = notes(foot.lines, (0.0, 0.0), inner, look.scale)[1]
     side = side_room(chart, look)
     numbers_room = 4 + 2.4 * 2.6 * look.scale
     room = PageSpace(
@@ -161,7 +161,7 @@ def _page_of_all(
     marks += _small_marks(plan, tiles) if tiles else squares_marks(plan, None, ())
     below = plan.bottom + 4 + 2.4 * number_size(plan)
     keys, bottom = key_marks(foot.entries, shape, (EDGE, below), inner, look)
-    small, _ = notes(foot.told, (EDGE, bottom + 2), inner, look.scale)
+    small, _ = notes(foot.lines, (EDGE, bottom + 2), inner, look.scale)
     words = describe(chart, foot.entries, look)
     return Sheet(*size, clean(chart.title), words, (*marks, *keys, *small)), width
 

@@ -8,13 +8,13 @@ from pic2chart.model.chart import Chart
 from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.page import (
     Anchor,
-    Box,
     Boxes,
     Glyph,
     Label,
     Lines,
     Mark,
     Point,
+    Rect,
     Stamps,
     Style,
 )
@@ -99,7 +99,7 @@ def _round_numbers(plan: GridLayout, size: float, both_sides: bool) -> list[Mark
         if number % every and number != 1:
             continue
         y = plan.middle(place, 0)[1] + 0.36 * size
-        right = starts_right(plan.chart, number - 1)
+        right = starts_right(plan.whole, number - 1)
         for side in (right, not right) if both_sides else (right,):
             away = 1.4 + beside(plan.chart)
             x = plan.right + away if side else plan.left - away
@@ -141,20 +141,21 @@ def _step(least: int, needed: float, square: float) -> int:
 
 
 def starts_right(chart: Chart, round_: int) -> bool:
-    """Whether a round is read from the right-hand side of the page.
-
-    In the round every round starts at stitch 1; flat, wrong-side rows come back (common practice).
-    """
-    wrong_side = not chart.in_round and round_ % 2 == 1
-    return (chart.hand == "right") != wrong_side
+    """Whether a round (from 0) is read from the right-hand side of the page."""
+    return chart.row(round_).direction(chart.hand) == "right-to-left"
 
 
 def reading_arrows(plan: GridLayout, gap: float) -> list[Mark]:
-    """An arrow beyond the number of round 1 (and of row 2 when flat), pointing the way to read."""
-    rounds = [0] if plan.chart.in_round else [0, 1]
+    """An arrow beyond the number of round 1 (and of row 2 when flat), pointing the way to read, and of
+    every row that is told otherwise.
+    """
+    chart, up = plan.chart, plan.first[0]
+    rounds = {0} if up == 0 else set()
+    rounds |= {1} if up == 0 and not chart.in_round else set()
+    rounds |= {row.round - up for row in plan.whole.rows}
     marks: list[Mark] = []
-    for place in (r for r in rounds if r < plan.chart.round_count):
-        right = starts_right(plan.chart, place + plan.first[0])
+    for place in (r for r in sorted(rounds) if 0 <= r < chart.round_count):
+        right = starts_right(plan.whole, place + up)
         x = plan.right + gap if right else plan.left - gap
         away = 1.0 if right else -1.0
         shape = Glyph((((3.2 * away, 0), (0, 0)), ((0.9 * away, -0.7), (0, 0), (0.9 * away, 0.7))))
@@ -168,7 +169,7 @@ def join_marks(plan: GridLayout) -> list[Mark]:
     if not plan.chart.in_round:
         return []
     begins = plan.first[1] == 0
-    ends = plan.first[1] + plan.chart.stitch_count == (plan.across or plan.chart.stitch_count)
+    ends = plan.first[1] + plan.chart.stitch_count == plan.whole.stitch_count
     right, left = (begins, ends) if plan.chart.hand == "right" else (ends, begins)
     away = 0.55 + beside(plan.chart)
     edges = [plan.right + away] * right + [plan.left - away] * left
@@ -192,6 +193,6 @@ def repeat_box(plan: GridLayout) -> list[Mark]:
     width, height = across * plan.square[0], up * plan.square[1]
     left = plan.right - width if plan.chart.hand == "right" else plan.left
     half = BOX / 2
-    box: Box = (left - half, plan.bottom - height - half, width + BOX, height + BOX)
+    box: Rect = (left - half, plan.bottom - height - half, width + BOX, height + BOX)
     under, over = Style(stroke=PAPER, width=BOX + 0.5), Style(stroke=REPEAT, width=BOX)
     return [Boxes((box,), under, "repeat under"), Boxes((box,), over, "repeat")]

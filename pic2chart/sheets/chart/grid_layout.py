@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.sheets.marks.order import page_column, page_row, to_page
-from pic2chart.sheets.marks.page import Box, Boxes, Mark, Point, Style
+from pic2chart.sheets.marks.page import Boxes, Mark, Point, Rect, Style
 from pic2chart.sheets.marks.symbols import symbol_stamps
 from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
@@ -24,7 +24,7 @@ class GridLayout:
     """Where the squares lie: the top left corner of the grid and the size of a square, mm.
 
     `first` is the round and stitch (from 0) of a larger chart that this one begins with, when it is
-    a part; numbers and heavier lines are counted from there. `across`: stitches across the whole.
+    a part; numbers and heavier lines are counted from there. `larger`: that chart.
     """
 
     chart: Chart
@@ -33,7 +33,12 @@ class GridLayout:
     square: tuple[float, float]
     look: SheetLook = PLAIN
     first: tuple[int, int] = (0, 0)
-    across: int | None = None
+    larger: Chart | None = None
+
+    @property
+    def whole(self) -> Chart:
+        """The larger chart that this one is a part of, or this one."""
+        return self.chart if self.larger is None else self.larger
 
     @property
     def size(self) -> tuple[float, float]:
@@ -106,7 +111,7 @@ def absent_squares(plan: GridLayout) -> list[Mark]:
     return [Boxes(boxes, Style(fill=ABSENT), "no-stitch")] if boxes else []
 
 
-def _run_boxes(plan: GridLayout, found: NDArray[np.intp]) -> tuple[Box, ...]:
+def _run_boxes(plan: GridLayout, found: NDArray[np.intp]) -> tuple[Rect, ...]:
     width, height = plan.square
     return tuple(
         (*plan.corner(row, first), (past - first) * width, height) for row, first, past, _ in found

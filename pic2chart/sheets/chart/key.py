@@ -11,7 +11,6 @@ import numpy as np
 
 from pic2chart.checks.finding import Finding, Level
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import read_openings, shapings
 from pic2chart.model.keys import KEYS
 from pic2chart.model.wording import many, round_word
 from pic2chart.sheets.chart.counting import JOIN, REPEAT
@@ -25,7 +24,6 @@ from pic2chart.sheets.chart.overlays import (
     letters_catches,
     named,
     opening_lines,
-    set_aside,
     shape_stamps,
 )
 from pic2chart.sheets.marks.page import (
@@ -46,7 +44,7 @@ from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
 
-Kind = Literal[
+EntryKind = Literal[
     "yarn",
     "no-stitch",
     "catch",
@@ -69,7 +67,7 @@ class Entry:
     `sign` is the kind of shaping, drawn for that `hand`, or the letter in a catch mark.
     """
 
-    kind: Kind
+    kind: EntryKind
     name: str
     detail: str
     yarn: int = 0
@@ -92,7 +90,7 @@ def sheet_entries(
         lettered = " and letter" if letter else ""
         detail = f"{len(chart.catches):,}, in the caught yarn's colour{lettered}"
         entries.append(Entry("catch", "catch behind stitch", detail, colour=colour, sign=letter))
-    found = [shaping.kind for shaping in shapings(chart)]
+    found = [shaping.kind for shaping in chart.shaped]
     for kind in (kind for kind in SHAPES if kind in found):
         detail = _count(found.count(kind), "place", "places")
         entries.append(
@@ -100,11 +98,11 @@ def sheet_entries(
         )
     entries += [
         Entry("opening", "opening", f"{_count(o.count, 'stitch', 'stitches')} on waste yarn")
-        for o in read_openings(chart.extra)[:1]
+        for o in chart.construction.openings[:1]
     ]
     entries += [
         Entry("aside", "set aside", f"{_count(s.count, 'stitch', 'stitches')} on waste yarn")
-        for s in set_aside(chart)[:1]
+        for s in chart.construction.set_aside[:1]
     ]
     if chart.in_round:
         entries.append(Entry("join", "join", "the round closes: last stitch to first"))
@@ -223,7 +221,8 @@ def _wordless(entry: Entry) -> Entry:
 
 
 def _entry_width(entry: Entry, scale: float) -> float:
-    return max(text_width(entry.name, _NAME * scale), text_width(entry.detail, _DETAIL * scale))
+    name = text_width(entry.name, _NAME * scale, bold=True)
+    return max(name, text_width(entry.detail, _DETAIL * scale))
 
 
 def _entry_marks(
@@ -236,7 +235,7 @@ def _entry_marks(
         *block_marks(entry, block, at, look),
         Label(
             (x, middle - 0.4 * look.scale),
-            fit(entry.name, name, room),
+            fit(entry.name, name, room, bold=True),
             name,
             bold=True,
             name=f"key {entry.kind}",

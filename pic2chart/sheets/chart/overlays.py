@@ -1,4 +1,4 @@
-"""Marks laid over the squares: catches, changed stitches, and what the checks found."""
+"""Marks laid over the squares: shaping, openings, catches, changed stitches, and findings."""
 
 from __future__ import annotations
 
@@ -10,24 +10,16 @@ from numpy.typing import NDArray
 
 from pic2chart.checks.finding import Finding
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import (
-    HOLD,
-    MIRRORED,
-    Shaping,
-    read_openings,
-    read_shaping,
-    shapings,
-)
+from pic2chart.model.construction import MIRRORED
 from pic2chart.model.keys import KEYS
 from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.order import page_column, page_row, to_page
-from pic2chart.sheets.marks.page import Box, Boxes, Glyph, Label, Lines, Mark, Point, Stamps, Style
+from pic2chart.sheets.marks.page import Boxes, Glyph, Label, Lines, Mark, Point, Rect, Stamps, Style
 from pic2chart.sheets.marks.symbols import ink_on
 
 # Shaping marks: decreases and increases drawn on the squares they are worked in.
 #
-# A chart file says where they are under `shaping`: `[{"round": 30, "stitch": 1, "kind": "k2tog"}]`,
-# counted from 1. The slants are those of the Craft Yarn Council's knit chart symbols (from memory):
+# The chart's construction says where they are. The slants are those of the Craft Yarn Council's knit chart symbols (from memory):
 # `/` two together leaning right, `\` leaning left. The others are plain figures of the project's own.
 
 _INK = "#b00020"
@@ -72,7 +64,7 @@ def named(kind: str, hand: str) -> str:
 
 def shaping_marks(plan: GridLayout) -> list[Mark]:
     """The sign of every shaping in its square, red on a white line that lifts it."""
-    found = shapings(plan.chart)
+    found = plan.chart.shaped
     marks: list[Mark] = []
     for kind in SHAPES:
         places = tuple(plan.middle(s.round, s.stitch) for s in found if s.kind == kind)
@@ -86,23 +78,18 @@ def opening_marks(plan: GridLayout) -> list[Mark]:
     head of those that are set aside on it.
     """
     chart, half = plan.chart, plan.square[1] / 2
-    spans = [(o.round, o.stitch, o.count, half) for o in read_openings(chart.extra)]
-    spans += [(s.round - 1, s.stitch, s.count, -half) for s in set_aside(chart)]
+    spans = [(o.round, o.stitch, o.count, half) for o in chart.construction.openings]
+    spans += [(s.round - 1, s.stitch, s.count, -half) for s in chart.construction.set_aside]
     lines = []
     for r, first, count, edge in spans:
         ends = [first, first + count - 1]
-        if not (0 <= r < chart.round_count and ends[1] < chart.stitch_count):
+        if not (0 <= r < chart.round_count and first >= 0 and ends[1] < chart.stitch_count):
             continue
         places = [plan.middle(r, stitch) for stitch in ends]
         left, right = min(x for x, _ in places), max(x for x, _ in places)
         y = places[0][1] + edge
         lines.append(((left - plan.square[0] / 2, y), (right + plan.square[0] / 2, y)))
     return opening_lines(tuple(lines), 0.3 * min(plan.square)) if lines else []
-
-
-def set_aside(chart: Chart) -> tuple[Shaping, ...]:
-    """The stitches that go on waste yarn after the round before."""
-    return tuple(s for s in read_shaping(chart.extra)[0] if s.kind == HOLD)
 
 
 def opening_lines(lines: tuple[tuple[Point, Point], ...], width: float) -> list[Mark]:
@@ -200,7 +187,7 @@ def finding_marks(plan: GridLayout, findings: Sequence[Finding]) -> list[Mark]:
     return marks
 
 
-def alert_boxes(boxes: tuple[Box, ...], level: str) -> list[Mark]:
+def alert_boxes(boxes: tuple[Rect, ...], level: str) -> list[Mark]:
     """The outlines of findings of one level: errors in a full line, the others dashed."""
     dash = () if level == "error" else (0.9, 0.9)
     style = Style(stroke=ALERT[level], width=0.4, dash=dash)
@@ -210,13 +197,14 @@ def alert_boxes(boxes: tuple[Box, ...], level: str) -> list[Mark]:
     ]
 
 
-def _finding_boxes(plan: GridLayout, finding: Finding) -> list[Box]:
+def _finding_boxes(plan: GridLayout, finding: Finding) -> list[Rect]:
     """Boxes round the live stitches a finding names: a whole round when it names no stitch."""
     if finding.round is None or not 1 <= finding.round <= plan.chart.round_count:
         return []
     columns = np.flatnonzero(plan.chart.live[finding.round - 1])
     if finding.stitch is not None:
-        columns = _stretch(columns, finding.stitch - 1, finding.length or 1, plan.chart.in_round)
+        circle = plan.chart.closes(finding.round - 1)
+        columns = _stretch(columns, finding.stitch - 1, finding.length or 1, circle)
     pieces = np.split(columns, np.flatnonzero(np.diff(columns) > 1) + 1)
     return [_piece_box(plan, finding.round - 1, piece) for piece in pieces if piece.size]
 
@@ -229,7 +217,7 @@ def _stretch(live: NDArray[np.intp], first: int, length: int, circle: bool) -> N
     return np.sort(live[places])
 
 
-def _piece_box(plan: GridLayout, round_: int, columns: NDArray[np.intp]) -> Box:
+def _piece_box(plan: GridLayout, round_: int, columns: NDArray[np.intp]) -> Rect:
     ends = [page_column(plan.chart, int(c)) for c in (columns[0], columns[-1])]
     left, top = plan.corner(page_row(plan.chart, round_), min(ends))
     return left, top, columns.size * plan.square[0], plan.square[1]

@@ -1,12 +1,12 @@
-"""A page of a chart that is shared out: its squares, those of its neighbours paled, and the page map."""
+"""One page of a chart that is shared out: which part of the chart it has, and how it is drawn."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from pic2chart.model.chart import Catch, Chart
-from pic2chart.model.construction import opening_data, read_openings, read_shaping, shaping_data
+from pic2chart.model.construction import Construction, Opening, Shaping
 from pic2chart.model.wording import round_word
 from pic2chart.sheets.chart.chart_sheet import side_room
 from pic2chart.sheets.chart.counting import (
@@ -21,9 +21,11 @@ from pic2chart.sheets.chart.counting import (
 from pic2chart.sheets.chart.grid_layout import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.key import key_row, sheet_entries
 from pic2chart.sheets.chart.overlays import catch_marks, shaping_marks
-from pic2chart.sheets.marks.page import Box, Boxes, Label, Lines, Mark, Sheet, Style, clean, fit
+from pic2chart.sheets.marks.page import Boxes, Label, Lines, Mark, Rect, Sheet, Style, clean, fit
 from pic2chart.sheets.marks.paper import EDGE, Sharing, Span
 from pic2chart.sheets.sheet_settings import SheetLook
+
+_Marked = TypeVar("_Marked", Shaping, Opening)
 
 # One page of a chart that is shared out: what it holds, and where it lies on a plan of the whole.
 
@@ -40,7 +42,7 @@ class Tile:
     page: int
 
 
-def tile_box(plan: GridLayout, tile: Tile) -> Box:
+def tile_box(plan: GridLayout, tile: Tile) -> Rect:
     """The page's own squares on a plan of the whole chart."""
     width, height = plan.square
     across, up = tile.across, tile.up
@@ -73,35 +75,37 @@ def part_of(chart: Chart, up: Span, across: Span) -> Chart:
         if up.shown_first <= c.round < up.shown_past
         and across.shown_first <= c.stitch < across.shown_past
     )
+    construction = _moved(chart.construction, up, across)
     return chart.with_(
-        stitches=stitches, catches=catches, fixed=None, extra=_moved(chart, up, across)
+        stitches=stitches, catches=catches, fixed=None, rows=(), construction=construction
     )
 
 
-def _moved(chart: Chart, up: Span, across: Span) -> dict[str, object]:
-    """The chart's shaping and openings, counted from the part's first square; of stitches opened or
-    set aside, those of them that the part shows.
+def _moved(told: Construction, up: Span, across: Span) -> Construction:
+    """Shaping and openings, counted from the part's first square; of stitches opened or set aside,
+    those of them that the part shows.
     """
-    told = {
-        "shaping": shaping_data(read_shaping(chart.extra)[0]),
-        "openings": opening_data(read_openings(chart.extra)),
-    }
-    return {
-        name: [moved for part in parts if (moved := _clipped(part, up, across))]
-        for name, parts in told.items()
-    }
+    shapings = [_clipped(s, up, across) for s in told.marks]
+    openings = [_clipped(o, up, across) for o in told.openings]
+    return Construction(tuple(filter(None, shapings)), tuple(filter(None, openings)))
 
 
-def _clipped(part: dict[str, Any], up: Span, across: Span) -> dict[str, Any] | None:
+def _clipped(part: _Marked, up: Span, across: Span) -> _Marked | None:
     """One mark counted from the part's first square; None where none of it lies there."""
-    start, count = part["stitch"] - across.shown_first, part.get("count", 1)
-    first = max(start, 1)
-    last = min(start + count - 1, across.shown_past - across.shown_first)
-    if last < first:
+    first = max(part.stitch, across.shown_first)
+    past = min(part.stitch + part.count, across.shown_past)
+    if past <= first or part.round < up.shown_first:
         return None
-    kept = {"count": last - first + 1} if "count" in part else {}
-    return {**part, "round": part["round"] - up.shown_first, "stitch": first, **kept}
+    return replace(
+        part,
+        round=part.round - up.shown_first,
+        stitch=first - across.shown_first,
+        count=past - first,
+    )
 
+
+# A page of a chart that is shared out: its squares, those of its neighbours paled, and the page
+# map.
 
 HEAD = 15.0
 """Room for the head of such a page, mm."""
@@ -120,9 +124,7 @@ def tile_page(
     across = part.stitch_count * sharing.square[0]
     top = EDGE + HEAD * look.scale + 2.6 * look.scale
     first = (tile.up.shown_first, tile.across.shown_first)
-    plan = GridLayout(
-        part, (size[0] - across) / 2, top, sharing.square, look, first, chart.stitch_count
-    )
+    plan = GridLayout(part, (size[0] - across) / 2, top, sharing.square, look, first, chart)
     words = span_words(chart, tile)
     marks = [
         *_tile_head(chart, size, look, tiles, tile),
@@ -136,7 +138,7 @@ def tile_page(
 
 def _tile_squares(plan: GridLayout, tile: Tile) -> list[Mark]:
     gap = side_room(plan.chart, plan.look, plan.first[0] + plan.chart.round_count) - 3.6
-    arrows = reading_arrows(plan, gap) if tile.up.first == 0 else []
+    arrows = reading_arrows(plan, gap) if tile.up.first == 0 or plan.whole.rows else []
     return [
         *coloured_squares(plan),
         *fine_lines(plan),
@@ -153,7 +155,7 @@ def _tile_squares(plan: GridLayout, tile: Tile) -> list[Mark]:
     ]
 
 
-def _own_box(plan: GridLayout, tile: Tile) -> Box:
+def _own_box(plan: GridLayout, tile: Tile) -> Rect:
     """The page's own squares, without the overlaps."""
     width, height = plan.square
     after = tile.across.first - tile.across.shown_first
@@ -201,7 +203,11 @@ def _tile_head(
     room = size[0] - 2 * EDGE - 34 * scale
     marks: list[Mark] = [
         Label(
-            (EDGE, y), fit(clean(chart.title), 5 * scale, room), 5 * scale, bold=True, name="title"
+            (EDGE, y),
+            fit(clean(chart.title), 5 * scale, room, bold=True),
+            5 * scale,
+            bold=True,
+            name="title",
         ),
         Label((EDGE, y + 5 * scale), span_words(chart, tile, look), 3.3 * scale, name="facts"),
     ]

@@ -73,7 +73,7 @@ def strands_of(chart: Chart, plan: Strands) -> list[Strand]:
     found = [
         _strand(chart, plan, columns[r], caught, (r, place, length, yarn))
         for r, _, place, length, yarn in stretches(
-            chart.stitches, chart.in_round, chart.catches
+            chart.stitches, chart.closed, chart.catches
         ).rows()
     ]
     return sorted(found, key=lambda s: (s.round, s.level, s.start))
@@ -89,10 +89,11 @@ def _strand(
     r, place, length, yarn = row
     count = len(live)
     before, after = place - 1, place + length
+    closes = chart.closes(r)
     ends = []
     held = []
     for at in (before, after):
-        inside = chart.in_round or 0 <= at < count
+        inside = closes or 0 <= at < count
         column = live[at % count] if inside else (-1 if at < 0 else chart.stitch_count)
         turns = (at // count if inside else 0) * chart.stitch_count
         ends.append(column + turns + 0.5)
@@ -153,7 +154,7 @@ def _paths(cloth: FabricFrame, strand: Strand, drape: Drape) -> list[tuple[Point
     count = cloth.chart.stitch_count
     first, past = cloth.window
     shifts = [0]
-    if cloth.chart.in_round:
+    if cloth.chart.closes(strand.round):
         shifts += [count] if strand.start < 0 else []
         shifts += [-count] if strand.end > count else []
     found = []

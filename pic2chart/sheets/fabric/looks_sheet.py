@@ -32,7 +32,10 @@ def looks_sheet(cards: Sequence[LookCard], title: str) -> Sheet:
     step = tall + _WORDS + _GAP
     marks: list[Mark] = [
         Label(
-            (_MARGIN, _MARGIN + 5), fit(f"{title} in {len(cards)} looks", 5.0, 180), 5.0, bold=True
+            (_MARGIN, _MARGIN + 5),
+            fit(f"{title} in {len(cards)} looks", 5.0, 180, bold=True),
+            5.0,
+            bold=True,
         )
     ]
     for number, card in enumerate(cards):

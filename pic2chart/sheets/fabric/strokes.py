@@ -1,4 +1,4 @@
-"""The front of the fabric as strokes: every stitch two legs, the later round on top."""
+"""Fabric drawn with strokes: what front and back share, and the front itself."""
 
 from __future__ import annotations
 
@@ -118,6 +118,8 @@ def _hex(channels: Iterable[float]) -> str:
 
 _LEG: tuple[Point, ...] = ((0.06, -0.20), (0.15, 0.16), (0.27, 0.64), (0.28, 0.98))
 """Places along the right leg: from the stitch's middle line, and up from its foot."""
+# The front of the fabric as strokes: every stitch two legs, the later round on top.
+
 _WIDTH = 0.42
 
 

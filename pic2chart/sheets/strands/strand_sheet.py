@@ -132,7 +132,7 @@ def _strips(
     """
     large = min(look.scale, 1.4)
     room = wide - 2 * EDGE - (LEFT + RIGHT) * look.scale
-    backwards = not chart.in_round and r % 2 == 1
+    backwards = chart.row(r).backwards
     start = chart.stitch_count - most if backwards else 0
     pieces = -(-most // int(room // (least * large)))
     cuts = [start + round(most * i / pieces) for i in range(pieces + 1)]
