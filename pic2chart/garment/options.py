@@ -1,7 +1,7 @@
 """What the knitter asks of a garment, as data: one class a garment, beside the general settings.
 
-Declared and checked like `pic2chart.core.settings.Settings`; flags and forms are made from them. Shares
-of ease are in per cent of the body measure.
+Declared and checked like `pic2chart.core.settings.Settings`; flags and forms are made from them.
+Shares of ease are in per cent of the body measure.
 """
 
 from __future__ import annotations
