@@ -132,7 +132,7 @@ def find(
 
     A range is N, N-M, N- or -M.
     """
-    from pic2chart.cli.show_library import show_answers
+    from pic2chart.cli.show_library import show_results
     from pic2chart.library.find import RANGED, Question
     from pic2chart.library.find import find as ask
 
@@ -149,15 +149,15 @@ def find(
         sort,
         limit,
     )
-    answers = ask(out, question)
+    results = ask(out, question)
     if json:
         print(
             json_text.dumps(
-                {"motifs": [_plain(answer) for answer in answers]}, indent=2, ensure_ascii=False
+                {"motifs": [_plain(result) for result in results]}, indent=2, ensure_ascii=False
             )
         )
     else:
-        show_answers(answers, limit)
+        show_results(results, limit)
 
 
 def fit(
@@ -207,16 +207,16 @@ def _summary_plain(summary: Summary) -> dict[str, Any]:
     return {**asdict(summary), **outcome}
 
 
-def _plain(answer: SearchResult) -> dict[str, Any]:
+def _plain(result: SearchResult) -> dict[str, Any]:
     """A motif as JSON: all but its pixels; files relative to the library."""
     from pic2chart.library.publish import MOTIFS
 
-    plain = asdict(answer.motif)
+    plain = asdict(result.motif)
     del plain["pixels"], plain["digest"]
-    plain["files"] = [f"{MOTIFS}/{answer.motif.name}/{file}" for file in answer.motif.files]
+    plain["files"] = [f"{MOTIFS}/{result.motif.name}/{file}" for file in result.motif.files]
     plain["alike"] = [
         {"number": other.number, "name": other.name, "how": other.how, "agreement": other.agreement}
-        for other in answer.alike
+        for other in result.alike
     ]
     return plain
 

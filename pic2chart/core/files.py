@@ -99,8 +99,13 @@ def _new_locked(folder: Path) -> tuple[BinaryIO, str]:
         handle, name = tempfile.mkstemp(prefix=_WRITING, dir=folder)
         file = os.fdopen(handle, "wb")
         if not _OPEN_STAYS:
-            with contextlib.suppress(OSError):  # no locks here: then nobody sweeps either
+            try:
                 hold(file)
+            except BlockingIOError:  # it is being swept away
+                file.close()
+                continue
+            except OSError:  # no locks here: then nobody sweeps either
+                pass
         if os.path.exists(name):  # else it was swept away before the lock was taken
             return file, name
         file.close()

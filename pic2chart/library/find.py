@@ -88,10 +88,10 @@ def find(out: Path, question: Question) -> list[SearchResult]:
     most = -1 if question.limit is None else question.limit
     with reading(out) as catalogue:
         query = f"{where} ORDER BY {column} IS NULL, {column}, number LIMIT ?"
-        return _answers(catalogue, tuple(catalogue.motifs(query, (*values, most))))
+        return _results(catalogue, tuple(catalogue.motifs(query, (*values, most))))
 
 
-def _answers(catalogue: Catalogue, motifs: Sequence[MotifRecord]) -> list[SearchResult]:
+def _results(catalogue: Catalogue, motifs: Sequence[MotifRecord]) -> list[SearchResult]:
     alike = alike_to(catalogue)
     rows = catalogue.connection.execute("SELECT name, number, title FROM motif")
     shown = {name: (number, title) for name, number, title in rows}

@@ -30,8 +30,8 @@ INFEASIBLE = 2
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CatchSolution:
-    """`caught` uint8 [places] of the whole problem; `bound`: no plan of the group that stacks as little
-    has fewer catches; `proven`: this plan has no more.
+    """`caught` uint8 [places] of the whole problem; `bound`: no plan of the group that stacks as
+    little has fewer catches; `proven`: this plan has no more.
     """
 
     caught: NDArray[np.uint8]
@@ -213,8 +213,8 @@ class Groups:
         stacked, catches = self.counted(self.plan)
         target = (catches + (stacked > 0)).astype(float)
         kernels.raise_bound(
-            problem.floats, problem.offsets, self.pairs, self.group, problem.limit, self.price, self.drift,
-            target, self.best, STEPS,
+            problem.floats, problem.offsets, self.pairs, self.group, problem.limit,
+            self.price, self.drift, target, self.best, STEPS,
         )  # fmt: skip
 
     def take_better(self, other: WorkingPlan) -> None:

@@ -110,8 +110,9 @@ class WorkingPlan:
         if toll is None:
             toll = np.zeros(len(problem.places), np.int64)
         kernels.place_catches(
-            problem.floats, problem.offsets, problem.places, problem.stitches, problem.show, problem.limit,
-            problem.circular, problem.stacked, order, price, toll, self.caught, self.held, times,
+            problem.floats, problem.offsets, problem.places, problem.stitches, problem.show,
+            problem.limit, problem.circular, problem.stacked, order, price, toll,
+            self.caught, self.held, times,
         )  # fmt: skip
 
     def replace(self, chosen: NDArray[np.bool_], caught: NDArray[np.uint8]) -> None:

@@ -795,9 +795,10 @@ def sweep(
 ) -> int:
     """One exact step for each round in `order`, given its neighbours; return how many rounds changed.
 
-    x uint8 [R, N] and carried_set int64 [R] (indices into choice.sets) are changed in place. `coupled`
-    False leaves out everything between the stitches of different rounds; `keep_sets` solves each
-    round with the yarns it carries. blocked bool [R] is set where no sequence is allowed.
+    x uint8 [R, N] and carried_set int64 [R] (indices into choice.sets) are changed in place.
+    `coupled` False leaves out everything between the stitches of different rounds; `keep_sets`
+    solves each round with the yarns it carries. blocked bool [R] is set where no sequence is
+    allowed.
     """
     w = _workspace(x.shape[1], grid.cost.shape[2], choice)
     changed = 0

@@ -141,8 +141,8 @@ class SolverRun:
         """One exact step for each round of `order`, in place; how many rounds changed."""
         return int(
             kernels.sweep(
-                stitches, carried_set, order, self.grid, self.constraints, self.choice, coupled, keep_sets,
-                self.blocked,
+                stitches, carried_set, order, self.grid, self.constraints, self.choice,
+                coupled, keep_sets, self.blocked,
             )
         )  # fmt: skip
 

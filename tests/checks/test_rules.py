@@ -6,7 +6,6 @@ import time
 
 import numpy as np
 import pytest
-from constructed import constructed
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -17,6 +16,7 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.model.measure import Measures, catch_offsets
 from pic2chart.model.wording import behind, rounds_named
 from pic2chart.model.yarn import Yarn
+from tests.helpers.constructed import constructed
 
 OAT, INK, RUST = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
 CODES = [

@@ -7,7 +7,6 @@ from math import pi
 
 import numpy as np
 import pytest
-from constructed import constructed
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -24,6 +23,7 @@ from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.construction import Construction
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
+from tests.helpers.constructed import constructed
 from tests.helpers.places import PUBLISHED
 
 GAUGES = st.builds(Gauge, st.floats(18, 36), st.floats(18, 40))

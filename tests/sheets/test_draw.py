@@ -8,7 +8,6 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from constructed import constructed
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
@@ -26,6 +25,7 @@ from pic2chart.sheets.marks.page import Boxes, Label, Lines, Sheet, Stamps, text
 from pic2chart.sheets.marks.symbols import SYMBOLS, ink_on
 from pic2chart.sheets.writers.png import pixels_png
 from pic2chart.sheets.writers.svg import sheet_svg
+from tests.helpers.constructed import constructed
 
 SHELF = (
     Yarn("oat", "#ece2d0"),

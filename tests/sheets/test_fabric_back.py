@@ -7,7 +7,6 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from constructed import constructed
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
@@ -26,6 +25,7 @@ from pic2chart.sheets.writers.png import sheet_png
 from pic2chart.sheets.writers.svg import sheet_svg
 from pic2chart.stranding.steps import catching, steps_of
 from pic2chart.stranding.strands import plan_strands
+from tests.helpers.constructed import constructed
 
 OAT, INK, RUST = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
 SVG = "{http://www.w3.org/2000/svg}"

@@ -11,7 +11,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from constructed import constructed
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
@@ -21,6 +20,7 @@ from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.words.spoken import called, catch_words, run_words, speak
 from pic2chart.stranding.strands import plan_strands
 from tests.helpers.chromium import chromium, until
+from tests.helpers.constructed import constructed
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 PHONE, TABLET = {"width": 320, "height": 568}, {"width": 1024, "height": 768}

@@ -12,7 +12,6 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from constructed import constructed
 from PIL import Image
 
 from pic2chart.cli.app import run as run_command
@@ -28,6 +27,7 @@ from pic2chart.sheets.document import sheet_files, stem_of
 from pic2chart.sheets.sheet_settings import PARTS, SheetSettings, parse_rounds
 from pic2chart.sheets.strands.strand_sheet import rounds_to_teach
 from pic2chart.sheets.words.read import read_words
+from tests.helpers.constructed import constructed
 from tests.helpers.places import SAMPLES
 
 FILES = {

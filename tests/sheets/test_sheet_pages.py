@@ -11,7 +11,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from constructed import constructed
 from PIL import Image
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
@@ -37,6 +36,7 @@ from pic2chart.sheets.sheet_settings import LARGE_PRINT, SheetLook, SheetSetting
 from pic2chart.sheets.words.words_pages import words_pages
 from pic2chart.sheets.writers.pdf import sheets_pdf
 from pic2chart.stranding.strands import plan_strands
+from tests.helpers.constructed import constructed
 
 SHELF = (
     Yarn("oat", "#ece2d0"),

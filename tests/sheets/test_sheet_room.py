@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 import numpy as np
 import pytest
-from constructed import constructed
 from reportlab.pdfbase import pdfmetrics
 
 from pic2chart.checks.cautions import cautions
@@ -24,6 +23,7 @@ from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets
 from pic2chart.sheets.words.words_pages import pattern_pages, words_pages
 from pic2chart.sheets.writers.pdf import sheets_pdf
 from pic2chart.stranding.strands import plan_strands
+from tests.helpers.constructed import constructed
 
 COLOURS = ("#ece2d0", "#26304c", "#a8502f", "#5d6b3a", "#aeb6bd", "#56616b")
 COLOURS += ("#803050", "#d0a040", "#101010", "#ffffff", "#777777", "#00aa55")

@@ -7,7 +7,6 @@ import re
 
 import numpy as np
 import pytest
-from constructed import constructed
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -20,6 +19,7 @@ from pic2chart.sheets.chart.overlays import sign
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.spoken import Group, Run, fold, run_words, speak
 from pic2chart.sheets.words.write import words_markdown, words_text
+from tests.helpers.constructed import constructed
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 

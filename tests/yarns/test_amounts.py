@@ -8,7 +8,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from constructed import constructed
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -29,6 +28,7 @@ from pic2chart.yarns.amounts import (
     amounts_of_all,
 )
 from pic2chart.yarns.classes import class_at, class_named, metres_in_100g
+from tests.helpers.constructed import constructed
 from tests.helpers.shelves import write_shelf
 
 OAT = Yarn("oat", "#ece2d0", m_per_100g=400, grams=100, price=6.5)

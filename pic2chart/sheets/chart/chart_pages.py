@@ -57,16 +57,16 @@ def chart_pages(
     A chart whose squares would be under 4 mm on one page (7 mm in large print) is shared out: first
     an overview with key, notes and the map of the pages, then the pages from the first round up.
     """
-    sides = _sides(chart, look)
+    limits = _limits(chart, look)
     whole = _foot_of(chart, look)
     wholes = [
-        _page_of_all(chart, page_size(paper, s), look, sides.most, whole) for s in (False, True)
+        _page_of_all(chart, page_size(paper, s), look, limits.most, whole) for s in (False, True)
     ]
     sheet, square = wholes[wholes[1][1] > _WORTH_IT * wholes[0][1]]
-    if square * min(1.0, chart.gauge.aspect) >= sides.least - 1e-9:
+    if square * min(1.0, chart.gauge.aspect) >= limits.least - 1e-9:
         return (sheet,), ("Chart",)
-    rooms = tuple(_tile_room(chart, paper, on_side, look) for on_side in (False, True))
-    sharing = share_out(chart.stitch_count, chart.round_count, chart.gauge.aspect, rooms, sides)
+    spaces = tuple(_tile_space(chart, paper, on_side, look) for on_side in (False, True))
+    sharing = share_out(chart.stitch_count, chart.round_count, chart.gauge.aspect, spaces, limits)
     first, tiles = _overview(chart, page_size(paper, False), look, sharing)
     size = page_size(paper, sharing.on_side)
     pages = [tile_page(chart, size, look, sharing, tiles, tile) for tile in tiles]
@@ -74,7 +74,7 @@ def chart_pages(
     return (*first, *pages), (*names, *(span_words(chart, tile) for tile in tiles))
 
 
-def _sides(chart: Chart, look: SheetLook) -> SquareLimits:
+def _limits(chart: Chart, look: SheetLook) -> SquareLimits:
     """What squares may measure: 4 mm at least and twice that at most, more in large print, or as asked."""
     if look.square_mm is not None:
         return SquareLimits(look.square_mm * min(1.0, chart.gauge.aspect), look.square_mm)
@@ -121,12 +121,12 @@ def _overview(
 
 def _key_page(chart: Chart, size: tuple[float, float], look: SheetLook) -> Sheet:
     """Key and notes alone, in smaller type where they need it."""
-    inner, room = size[0] - 2 * EDGE, size[1] - 2 * EDGE - _FOOT
+    inner, space = size[0] - 2 * EDGE, size[1] - 2 * EDGE - _FOOT
     shape, foot = (1.0, chart.gauge.aspect), _foot_of(chart, look)
     while True:
         keys, bottom = key_marks(foot.entries, shape, (EDGE, EDGE + 2), inner, look)
         small, bottom = notes(foot.lines, (EDGE, bottom + 2), inner, look.scale)
-        if bottom <= EDGE + room or look.scale < _LEAST_KEY:
+        if bottom <= EDGE + space or look.scale < _LEAST_KEY:
             words = describe(chart, foot.entries, look)
             return Sheet(*size, clean(chart.title), words, (*keys, *small))
         look = replace(look, scale=0.9 * look.scale)
@@ -148,18 +148,18 @@ def _page_of_all(
     small_height = notes(foot.lines, (0.0, 0.0), inner, look.scale)[1]
     side = side_room(chart, look)
     numbers_room = 4 + 2.4 * 2.6 * look.scale
-    room = PageSpace(
+    space = PageSpace(
         inner - 2 * side,
         size[1] - top - 2 - numbers_room - key_height - 2 - small_height - EDGE - _FOOT,
         size[0] > size[1],
     )
-    if room.height <= 0 or room.width <= 0:
+    if space.height <= 0 or space.width <= 0:
         return Sheet(*size, "", "", ()), 0.0
-    width = square_in(chart.stitch_count, chart.round_count, chart.gauge.aspect, room, most)
+    width = square_in(chart.stitch_count, chart.round_count, chart.gauge.aspect, space, most)
     left = (size[0] - chart.stitch_count * width) / 2
-    plan = GridLayout(chart, left, top + 2, (width, width * chart.gauge.aspect), look)
-    marks += _small_marks(plan, tiles) if tiles else squares_marks(plan, None, ())
-    below = plan.bottom + 4 + 2.4 * number_size(plan)
+    layout = GridLayout(chart, left, top + 2, (width, width * chart.gauge.aspect), look)
+    marks += _small_marks(layout, tiles) if tiles else squares_marks(layout, None, ())
+    below = layout.bottom + 4 + 2.4 * number_size(layout)
     keys, bottom = key_marks(foot.entries, shape, (EDGE, below), inner, look)
     small, _ = notes(foot.lines, (EDGE, bottom + 2), inner, look.scale)
     words = describe(chart, foot.entries, look)
@@ -175,9 +175,9 @@ def _map_words(tiles: tuple[Tile, ...]) -> str:
     )
 
 
-def _small_marks(plan: GridLayout, tiles: tuple[Tile, ...]) -> list[Mark]:
+def _small_marks(layout: GridLayout, tiles: tuple[Tile, ...]) -> list[Mark]:
     """The chart without catches, and the pages on it."""
-    quiet = replace(plan, look=replace(plan.look, symbols="colour"))
+    quiet = replace(layout, look=replace(layout.look, symbols="colour"))
     return [
         *coloured_squares(quiet),
         *fine_lines(quiet),
@@ -186,17 +186,17 @@ def _small_marks(plan: GridLayout, tiles: tuple[Tile, ...]) -> list[Mark]:
         *repeat_box(quiet),
         *join_marks(quiet),
         *numbers(quiet),
-        *reading_arrows(quiet, side_room(plan.chart, plan.look) - 3.6),
-        *_map_marks(plan, tiles),
+        *reading_arrows(quiet, side_room(layout.chart, layout.look) - 3.6),
+        *_map_marks(layout, tiles),
     ]
 
 
-def _map_marks(plan: GridLayout, tiles: tuple[Tile, ...]) -> list[Mark]:
+def _map_marks(layout: GridLayout, tiles: tuple[Tile, ...]) -> list[Mark]:
     """Each page's own squares outlined, its number in the middle on a white disc."""
-    boxes = tuple(tile_box(plan, tile) for tile in tiles)
+    boxes = tuple(tile_box(layout, tile) for tile in tiles)
     narrow, low = (min(box[side] for box in boxes) for side in (2, 3))
     digits = len(str(tiles[-1].page))
-    size = min(7.0 * plan.look.scale, max(3.0, 0.35 * min(narrow, low)), 1.2 * narrow / digits)
+    size = min(7.0 * layout.look.scale, max(3.0, 0.35 * min(narrow, low)), 1.2 * narrow / digits)
     marks: list[Mark] = [
         Boxes(boxes, Style(stroke="#ffffff", width=1.1), "page outline under"),
         Boxes(boxes, Style(stroke=CUT, width=0.6), "page outline"),
@@ -224,7 +224,7 @@ def _tiles(chart: Chart, sharing: Sharing, first: int) -> tuple[Tile, ...]:
     return tuple(tiles)
 
 
-def _tile_room(chart: Chart, paper: str, on_side: bool, look: SheetLook) -> PageSpace:
+def _tile_space(chart: Chart, paper: str, on_side: bool, look: SheetLook) -> PageSpace:
     width, height = page_size(paper, on_side)
     entries = sheet_entries(chart, 0, (), look)
     key = key_row(entries, (1.0, chart.gauge.aspect), (0.0, 0.0), width - 2 * EDGE, look)[1]

@@ -171,11 +171,11 @@ def chart_sheet(
     inner = width - 2 * MARGIN
     marks, top = heading(chart, look, (MARGIN, MARGIN), inner)
     square = (square_mm, square_mm * chart.gauge.aspect)
-    plan = GridLayout(chart, (width - across) / 2, top + 2, square, look)
-    marks += squares_marks(plan, changed, findings)
+    layout = GridLayout(chart, (width - across) / 2, top + 2, square, look)
+    marks += squares_marks(layout, changed, findings)
     entries = sheet_entries(chart, 0 if changed is None else int(changed.sum()), findings, look)
-    foot = plan.bottom + 4 + 2.4 * number_size(plan)
-    keys, bottom = key_marks(entries, plan.square, (MARGIN, foot), inner, look)
+    foot = layout.bottom + 4 + 2.4 * number_size(layout)
+    keys, bottom = key_marks(entries, layout.square, (MARGIN, foot), inner, look)
     lines = note_lines(chart, findings) if look.words else []
     small, bottom = notes(lines, (MARGIN, bottom + 2), inner, look.scale)
     title = clean(chart.title)
@@ -206,22 +206,22 @@ def changed_stitches(before: Chart, after: Chart) -> NDArray[np.bool_]:
 
 
 def squares_marks(
-    plan: GridLayout, changed: NDArray[np.bool_] | None, findings: Sequence[Finding]
+    layout: GridLayout, changed: NDArray[np.bool_] | None, findings: Sequence[Finding]
 ) -> list[Mark]:
     """Everything in and round the grid, in painting order."""
     return [
-        *coloured_squares(plan),
-        *fine_lines(plan),
-        *absent_squares(plan),
-        *catch_marks(plan),
-        *shaping_marks(plan),
-        *counting_lines(plan),
-        *repeat_box(plan),
-        *join_marks(plan),
-        *([] if changed is None else changed_marks(plan, changed)),
-        *finding_marks(plan, findings),
-        *numbers(plan),
-        *reading_arrows(plan, side_room(plan.chart, plan.look) - 3.6),
+        *coloured_squares(layout),
+        *fine_lines(layout),
+        *absent_squares(layout),
+        *catch_marks(layout),
+        *shaping_marks(layout),
+        *counting_lines(layout),
+        *repeat_box(layout),
+        *join_marks(layout),
+        *([] if changed is None else changed_marks(layout, changed)),
+        *finding_marks(layout, findings),
+        *numbers(layout),
+        *reading_arrows(layout, side_room(layout.chart, layout.look) - 3.6),
     ]
 
 

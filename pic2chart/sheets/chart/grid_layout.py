@@ -82,19 +82,19 @@ def runs(grid: NDArray[np.uint8]) -> NDArray[np.intp]:
     return np.column_stack([row[first], column[first], column[first + 1], values])
 
 
-def coloured_squares(plan: GridLayout) -> list[Mark]:
+def coloured_squares(layout: GridLayout) -> list[Mark]:
     """The squares of each yarn, merged along the rows, and then the yarn's symbol in each."""
-    grid = to_page(plan.chart.stitches, plan.chart.hand)
+    grid = to_page(layout.chart.stitches, layout.chart.hand)
     found = runs(grid)
     squares: list[Mark] = []
     symbols: list[Mark] = []
-    for index, yarn in enumerate(plan.chart.yarns):
-        boxes = _run_boxes(plan, found[found[:, 3] == index])
-        colour = ground_of(yarn.colour, plan.look)
+    for index, yarn in enumerate(layout.chart.yarns):
+        boxes = _run_boxes(layout, found[found[:, 3] == index])
+        colour = ground_of(yarn.colour, layout.look)
         if boxes:
             squares.append(Boxes(boxes, Style(fill=colour), f"squares yarn-{index + 1}"))
-        if plan.look.symbols != "colour" and min(plan.square) >= SYMBOLS_FROM:
-            stamps = symbol_stamps(index, colour, plan.middles(grid == index), min(plan.square))
+        if layout.look.symbols != "colour" and min(layout.square) >= SYMBOLS_FROM:
+            stamps = symbol_stamps(index, colour, layout.middles(grid == index), min(layout.square))
             symbols += [stamps] if stamps else []
     return squares + symbols
 
@@ -104,15 +104,16 @@ def ground_of(colour: str, look: SheetLook) -> str:
     return PAPER if look.symbols == "plain" else colour
 
 
-def absent_squares(plan: GridLayout) -> list[Mark]:
+def absent_squares(layout: GridLayout) -> list[Mark]:
     """Plain grey over the squares that hold no stitch; it also hides the fine lines there."""
-    found = runs(to_page(plan.chart.stitches, plan.chart.hand))
-    boxes = _run_boxes(plan, found[found[:, 3] == NO_STITCH])
+    found = runs(to_page(layout.chart.stitches, layout.chart.hand))
+    boxes = _run_boxes(layout, found[found[:, 3] == NO_STITCH])
     return [Boxes(boxes, Style(fill=ABSENT), "no-stitch")] if boxes else []
 
 
-def _run_boxes(plan: GridLayout, found: NDArray[np.intp]) -> tuple[Rect, ...]:
-    width, height = plan.square
+def _run_boxes(layout: GridLayout, found: NDArray[np.intp]) -> tuple[Rect, ...]:
+    width, height = layout.square
     return tuple(
-        (*plan.corner(row, first), (past - first) * width, height) for row, first, past, _ in found
+        (*layout.corner(row, first), (past - first) * width, height)
+        for row, first, past, _ in found
     )

@@ -62,22 +62,22 @@ def named(kind: str, hand: str) -> str:
     return f"{kind}: {sign(kind, hand).words}"
 
 
-def shaping_marks(plan: GridLayout) -> list[Mark]:
+def shaping_marks(layout: GridLayout) -> list[Mark]:
     """The sign of every shaping in its square, red on a white line that lifts it."""
-    found = plan.chart.shaped
+    found = layout.chart.shaped
     marks: list[Mark] = []
     for kind in SHAPES:
-        places = tuple(plan.middle(s.round, s.stitch) for s in found if s.kind == kind)
+        places = tuple(layout.middle(s.round, s.stitch) for s in found if s.kind == kind)
         if places:
-            marks += shape_stamps(kind, places, plan.square, plan.chart.hand)
-    return marks + opening_marks(plan)
+            marks += shape_stamps(kind, places, layout.square, layout.chart.hand)
+    return marks + opening_marks(layout)
 
 
-def opening_marks(plan: GridLayout) -> list[Mark]:
+def opening_marks(layout: GridLayout) -> list[Mark]:
     """A heavy line along the foot of the stitches below which waste yarn is knitted in, and along the
     head of those that are set aside on it.
     """
-    chart, half = plan.chart, plan.square[1] / 2
+    chart, half = layout.chart, layout.square[1] / 2
     spans = [(o.round, o.stitch, o.count, half) for o in chart.construction.openings]
     spans += [(s.round - 1, s.stitch, s.count, -half) for s in chart.construction.set_aside]
     lines = []
@@ -85,11 +85,11 @@ def opening_marks(plan: GridLayout) -> list[Mark]:
         ends = [first, first + count - 1]
         if not (0 <= r < chart.round_count and first >= 0 and ends[1] < chart.stitch_count):
             continue
-        places = [plan.middle(r, stitch) for stitch in ends]
+        places = [layout.middle(r, stitch) for stitch in ends]
         left, right = min(x for x, _ in places), max(x for x, _ in places)
         y = places[0][1] + edge
-        lines.append(((left - plan.square[0] / 2, y), (right + plan.square[0] / 2, y)))
-    return opening_lines(tuple(lines), 0.3 * min(plan.square)) if lines else []
+        lines.append(((left - layout.square[0] / 2, y), (right + layout.square[0] / 2, y)))
+    return opening_lines(tuple(lines), 0.3 * min(layout.square)) if lines else []
 
 
 def opening_lines(lines: tuple[tuple[Point, Point], ...], width: float) -> list[Mark]:
@@ -119,17 +119,17 @@ ALERT = {"error": "#d00000", "warning": "#d06a00", "note": "#0062b8"}
 _PAPER = "#ffffff"
 
 
-def catch_marks(plan: GridLayout) -> list[Mark]:
+def catch_marks(layout: GridLayout) -> list[Mark]:
     """A short bit of the caught yarn lying along the foot of each square behind which it is caught."""
     marks: list[Mark] = []
-    for index, yarn in enumerate(plan.chart.yarns):
+    for index, yarn in enumerate(layout.chart.yarns):
         places = tuple(
-            plan.middle(c.round, c.stitch) for c in plan.chart.catches if c.yarn == index
+            layout.middle(c.round, c.stitch) for c in layout.chart.catches if c.yarn == index
         )
         if places:
-            letter = KEYS[index] if letters_catches(plan.chart) else ""
+            letter = KEYS[index] if letters_catches(layout.chart) else ""
             name = f"catch yarn-{index + 1}"
-            marks += catch_stamps(yarn.colour, letter, places, plan.square, name)
+            marks += catch_stamps(yarn.colour, letter, places, layout.square, name)
     return marks
 
 
@@ -161,10 +161,10 @@ def catch_stamps(
     ]
 
 
-def changed_marks(plan: GridLayout, changed: NDArray[np.bool_]) -> list[Mark]:
+def changed_marks(layout: GridLayout, changed: NDArray[np.bool_]) -> list[Mark]:
     """A bright outline inside every changed square; `changed` is in knitting order."""
-    places = plan.middles(to_page(changed, plan.chart.hand))
-    return changed_stamps(places, plan.square) if places else []
+    places = layout.middles(to_page(changed, layout.chart.hand))
+    return changed_stamps(places, layout.square) if places else []
 
 
 def changed_stamps(places: tuple[Point, ...], square: tuple[float, float]) -> list[Mark]:
@@ -178,11 +178,11 @@ def changed_stamps(places: tuple[Point, ...], square: tuple[float, float]) -> li
     ]
 
 
-def finding_marks(plan: GridLayout, findings: Sequence[Finding]) -> list[Mark]:
+def finding_marks(layout: GridLayout, findings: Sequence[Finding]) -> list[Mark]:
     """An outline round the stitches each finding speaks of, notes first so that errors lie on top."""
     marks: list[Mark] = []
     for level in ("note", "warning", "error"):
-        boxes = tuple(b for f in findings if f.level == level for b in _finding_boxes(plan, f))
+        boxes = tuple(b for f in findings if f.level == level for b in _finding_boxes(layout, f))
         marks += alert_boxes(boxes, level) if boxes else []
     return marks
 
@@ -197,16 +197,16 @@ def alert_boxes(boxes: tuple[Rect, ...], level: str) -> list[Mark]:
     ]
 
 
-def _finding_boxes(plan: GridLayout, finding: Finding) -> list[Rect]:
+def _finding_boxes(layout: GridLayout, finding: Finding) -> list[Rect]:
     """Boxes round the live stitches a finding names: a whole round when it names no stitch."""
-    if finding.round is None or not 1 <= finding.round <= plan.chart.round_count:
+    if finding.round is None or not 1 <= finding.round <= layout.chart.round_count:
         return []
-    columns = np.flatnonzero(plan.chart.live[finding.round - 1])
+    columns = np.flatnonzero(layout.chart.live[finding.round - 1])
     if finding.stitch is not None:
-        circle = plan.chart.closes(finding.round - 1)
+        circle = layout.chart.closes(finding.round - 1)
         columns = _stretch(columns, finding.stitch - 1, finding.length or 1, circle)
     pieces = np.split(columns, np.flatnonzero(np.diff(columns) > 1) + 1)
-    return [_piece_box(plan, finding.round - 1, piece) for piece in pieces if piece.size]
+    return [_piece_box(layout, finding.round - 1, piece) for piece in pieces if piece.size]
 
 
 def _stretch(live: NDArray[np.intp], first: int, length: int, circle: bool) -> NDArray[np.intp]:
@@ -217,7 +217,7 @@ def _stretch(live: NDArray[np.intp], first: int, length: int, circle: bool) -> N
     return np.sort(live[places])
 
 
-def _piece_box(plan: GridLayout, round_: int, columns: NDArray[np.intp]) -> Rect:
-    ends = [page_column(plan.chart, int(c)) for c in (columns[0], columns[-1])]
-    left, top = plan.corner(page_row(plan.chart, round_), min(ends))
-    return left, top, columns.size * plan.square[0], plan.square[1]
+def _piece_box(layout: GridLayout, round_: int, columns: NDArray[np.intp]) -> Rect:
+    ends = [page_column(layout.chart, int(c)) for c in (columns[0], columns[-1])]
+    left, top = layout.corner(page_row(layout.chart, round_), min(ends))
+    return left, top, columns.size * layout.square[0], layout.square[1]

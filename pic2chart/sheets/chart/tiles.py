@@ -42,17 +42,17 @@ class Tile:
     page: int
 
 
-def tile_box(plan: GridLayout, tile: Tile) -> Rect:
+def tile_box(layout: GridLayout, tile: Tile) -> Rect:
     """The page's own squares on a plan of the whole chart."""
-    width, height = plan.square
+    width, height = layout.square
     across, up = tile.across, tile.up
     first = (
-        plan.right - across.past * width
-        if plan.chart.hand == "right"
-        else plan.left + across.first * width
+        layout.right - across.past * width
+        if layout.chart.hand == "right"
+        else layout.left + across.first * width
     )
     size = ((across.past - across.first) * width, (up.past - up.first) * height)
-    return (first, plan.bottom - up.past * height, *size)
+    return (first, layout.bottom - up.past * height, *size)
 
 
 def span_words(chart: Chart, tile: Tile, look: SheetLook | None = None) -> str:
@@ -124,71 +124,75 @@ def tile_page(
     across = part.stitch_count * sharing.square[0]
     top = EDGE + HEAD * look.scale + 2.6 * look.scale
     first = (tile.up.shown_first, tile.across.shown_first)
-    plan = GridLayout(part, (size[0] - across) / 2, top, sharing.square, look, first, chart)
+    layout = GridLayout(part, (size[0] - across) / 2, top, sharing.square, look, first, chart)
     words = span_words(chart, tile)
     marks = [
         *_tile_head(chart, size, look, tiles, tile),
-        *_tile_squares(plan, tile),
+        *_tile_squares(layout, tile),
     ]
     entries = sheet_entries(chart, 0, (), look)
-    foot = plan.bottom + 4 + 2.4 * number_size(plan)
+    foot = layout.bottom + 4 + 2.4 * number_size(layout)
     marks += key_row(entries, sharing.square, (EDGE, foot), size[0] - 2 * EDGE, look)[0]
     return Sheet(*size, clean(chart.title), f"Part of a knitting chart: {words}.", tuple(marks))
 
 
-def _tile_squares(plan: GridLayout, tile: Tile) -> list[Mark]:
-    gap = side_room(plan.chart, plan.look, plan.first[0] + plan.chart.round_count) - 3.6
-    arrows = reading_arrows(plan, gap) if tile.up.first == 0 or plan.whole.rows else []
+def _tile_squares(layout: GridLayout, tile: Tile) -> list[Mark]:
+    gap = side_room(layout.chart, layout.look, layout.first[0] + layout.chart.round_count) - 3.6
+    arrows = reading_arrows(layout, gap) if tile.up.first == 0 or layout.whole.rows else []
     return [
-        *coloured_squares(plan),
-        *fine_lines(plan),
-        *absent_squares(plan),
-        *catch_marks(plan),
-        *shaping_marks(plan),
-        *_veils(plan, tile),
-        *counting_lines(plan),
-        *repeat_box(plan),
-        *join_marks(plan),
-        *_cut_lines(plan, tile),
-        *numbers(plan, both_sides=True),
+        *coloured_squares(layout),
+        *fine_lines(layout),
+        *absent_squares(layout),
+        *catch_marks(layout),
+        *shaping_marks(layout),
+        *_veils(layout, tile),
+        *counting_lines(layout),
+        *repeat_box(layout),
+        *join_marks(layout),
+        *_cut_lines(layout, tile),
+        *numbers(layout, both_sides=True),
         *arrows,
     ]
 
 
-def _own_box(plan: GridLayout, tile: Tile) -> Rect:
+def _own_box(layout: GridLayout, tile: Tile) -> Rect:
     """The page's own squares, without the overlaps."""
-    width, height = plan.square
+    width, height = layout.square
     after = tile.across.first - tile.across.shown_first
     before = tile.across.shown_past - tile.across.past
-    left = plan.left + (before if plan.chart.hand == "right" else after) * width
-    top = plan.top + (tile.up.shown_past - tile.up.past) * height
+    left = layout.left + (before if layout.chart.hand == "right" else after) * width
+    top = layout.top + (tile.up.shown_past - tile.up.past) * height
     across, up = tile.across.past - tile.across.first, tile.up.past - tile.up.first
     return left, top, across * width, up * height
 
 
-def _veils(plan: GridLayout, tile: Tile) -> list[Mark]:
+def _veils(layout: GridLayout, tile: Tile) -> list[Mark]:
     """The overlaps, paled."""
-    left, top, width, height = _own_box(plan, tile)
+    left, top, width, height = _own_box(layout, tile)
     right, bottom = left + width, top + height
     boxes = (
-        (plan.left, plan.top, plan.size[0], top - plan.top),
-        (plan.left, bottom, plan.size[0], plan.bottom - bottom),
-        (plan.left, top, left - plan.left, height),
-        (right, top, plan.right - right, height),
+        (layout.left, layout.top, layout.size[0], top - layout.top),
+        (layout.left, bottom, layout.size[0], layout.bottom - bottom),
+        (layout.left, top, left - layout.left, height),
+        (right, top, layout.right - right, height),
     )
     wide = tuple(box for box in boxes if box[2] > 1e-6 and box[3] > 1e-6)
     return [Boxes(wide, Style(fill="#ffffff", opacity=0.55), "overlap")] if wide else []
 
 
-def _cut_lines(plan: GridLayout, tile: Tile) -> list[Mark]:
+def _cut_lines(layout: GridLayout, tile: Tile) -> list[Mark]:
     """The line along which neighbouring pages meet."""
-    left, top, width, height = _own_box(plan, tile)
+    left, top, width, height = _own_box(layout, tile)
     right, bottom = left + width, top + height
     lines = [
-        *([((plan.left, top), (plan.right, top))] if top > plan.top + 1e-6 else []),
-        *([((plan.left, bottom), (plan.right, bottom))] if bottom < plan.bottom - 1e-6 else []),
-        *([((left, plan.top), (left, plan.bottom))] if left > plan.left + 1e-6 else []),
-        *([((right, plan.top), (right, plan.bottom))] if right < plan.right - 1e-6 else []),
+        *([((layout.left, top), (layout.right, top))] if top > layout.top + 1e-6 else []),
+        *(
+            [((layout.left, bottom), (layout.right, bottom))]
+            if bottom < layout.bottom - 1e-6
+            else []
+        ),
+        *([((left, layout.top), (left, layout.bottom))] if left > layout.left + 1e-6 else []),
+        *([((right, layout.top), (right, layout.bottom))] if right < layout.right - 1e-6 else []),
     ]
     style = Style(stroke=CUT, width=0.5, dash=(1.6, 1.2))
     return [Lines(tuple(lines), style, "cut")] if lines else []
@@ -220,14 +224,14 @@ def _mini_map(
     """All pages small, this one filled; `corner` is the top right."""
     tall = chart.round_count * chart.gauge.aspect
     unit = min(height / tall, 3 * height / chart.stitch_count)
-    plan = GridLayout(
+    layout = GridLayout(
         chart,
         corner[0] - chart.stitch_count * unit,
         corner[1],
         (unit, unit * chart.gauge.aspect),
     )
-    boxes = tuple(tile_box(plan, tile) for tile in tiles)
+    boxes = tuple(tile_box(layout, tile) for tile in tiles)
     return [
-        Boxes((tile_box(plan, here),), Style(fill=CUT), "map here"),
+        Boxes((tile_box(layout, here),), Style(fill=CUT), "map here"),
         Boxes(boxes, Style(stroke="#444444", width=0.2), "map"),
     ]

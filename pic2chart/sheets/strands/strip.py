@@ -304,8 +304,8 @@ def _names(strip: Strip) -> list[Mark]:
 def _fabric(strip: Strip, strands: Sequence[Strand]) -> list[Mark]:
     """The front, and the back as if one saw through the front."""
     window = (strip.first, strip.past)
-    cloth = FabricFrame(strip.chart, strip.stitch, strip.chart.hand == "left", window)
-    shown = replace(cloth, origin=(_shift(strip, cloth), 0.0))
+    frame = FabricFrame(strip.chart, strip.stitch, strip.chart.hand == "left", window)
+    shown = replace(frame, origin=(_shift(strip, frame), 0.0))
 
     def placed(top: float) -> FabricFrame:
         at = shown.at(0, strip.round + 1)[1]
@@ -323,9 +323,9 @@ def _fabric(strip: Strip, strands: Sequence[Strand]) -> list[Mark]:
     ]
 
 
-def _shift(strip: Strip, cloth: FabricFrame) -> float:
+def _shift(strip: Strip, frame: FabricFrame) -> float:
     first = strip.first if strip.chart.hand == "left" else strip.past
-    return strip.left - cloth.at(first, 0)[0]
+    return strip.left - frame.at(first, 0)[0]
 
 
 def _ground(strip: Strip, top: float) -> list[Mark]:

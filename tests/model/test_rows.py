@@ -17,7 +17,7 @@ from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.chart_sheet import chart_sheet
 from pic2chart.sheets.fabric.back import strands_of
 from pic2chart.sheets.marks.page import Label
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.strands.strand_sheet import strand_sheets
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.spoken import label, speak
@@ -109,7 +109,7 @@ def test_words_and_steps_go_the_way_of_the_row() -> None:
 def test_the_strands_of_a_short_row_end_at_its_turns(worked: str) -> None:
     chart = collar(worked=worked)
     plan = plan_strands(chart)
-    (sheet,) = strand_sheets(chart, plan, (1,), "a4", Look())
+    (sheet,) = strand_sheets(chart, plan, (1,), "a4", SheetLook())
     said = " ".join(m.text for m in sheet.marks if isinstance(m, Label))
     assert "Wrong-side row, purled from left to right" in said
     ends = [s for s in strands_of(chart, plan) if s.round == 1 and not 2 <= s.start <= s.end <= 8]

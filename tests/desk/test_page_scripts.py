@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.scripts_checked import (
+from tests.helpers.scripts_checked import (
     CONTACT,
     DESK,
     KNIT_ALONG,
