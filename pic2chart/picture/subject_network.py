@@ -29,7 +29,7 @@ SIDE = 288
 LEAST_RADIUS = 5.0
 """A mark's least radius in that square: the network learned from discs of 5 pixels and more."""
 MODEL = Path(__file__).with_name("subject.onnx")
-CALIBRATION = (0.0, 1.0, 1.0)
+CALIBRATION = (-3.3656, 1.6421, 1.2033)
 """Offset and the weights of the two log odds of `_certainty`; by tests/training/calibrate_subject.py
 on pictures that the network never learned from."""
 
@@ -170,17 +170,27 @@ def _refined(share: Plane, picture: Picture) -> Plane:
     where the mask is undecided: a like colour deep in the ground stays ground.
     """
     height, width = picture.shape[:2]
-    rough = cv2.resize(share, (width, height), interpolation=cv2.INTER_LINEAR)
+    rough = _resized(share, width, height)
     side = share.shape[0]
-    guide = cv2.resize(picture, (side, side), interpolation=cv2.INTER_AREA).astype(np.float32) / 255
+    small = cv2.resize(picture, (side, side), interpolation=cv2.INTER_AREA)
+    guide: Plane = small.astype(np.float32) / np.float32(255)
     slope, offset = _linear_model(guide, share, radius=2, smooth=2e-3)
-    full = cv2.resize(np.dstack([slope, offset]), (width, height), interpolation=cv2.INTER_LINEAR)
-    drawn = np.einsum("hwc,hwc->hw", full[..., :3], picture.astype(np.float32) / 255) + full[..., 3]
-    open_ = cv2.resize(
-        cv2.blur(4 * share * (1 - share), (3, 3)), (width, height), interpolation=cv2.INTER_LINEAR
+    model = np.dstack([slope / 255, offset, cv2.blur(4 * share * (1 - share), (3, 3))])
+    full = _resized(model, width, height)
+    drawn: Plane = full[..., 3].copy()
+    for i in range(3):
+        drawn += full[..., i] * picture[..., i]
+    drawn -= rough
+    drawn *= np.minimum(2 * full[..., 4], 1)
+    drawn += rough
+    return np.clip(drawn, 0, 1, out=drawn)
+
+
+def _resized(plane: Plane, width: int, height: int) -> Plane:
+    """Planes [h, w] or [h, w, n] at another size, linearly between."""
+    return np.asarray(
+        cv2.resize(plane, (width, height), interpolation=cv2.INTER_LINEAR), dtype=np.float32
     )
-    weight = np.clip(2 * open_, 0, 1)
-    return np.clip(rough + (drawn - rough) * weight, 0, 1).astype(np.float32)
 
 
 def _linear_model(guide: Plane, share: Plane, radius: int, smooth: float) -> tuple[Plane, Plane]:
@@ -209,7 +219,7 @@ def _linear_model(guide: Plane, share: Plane, radius: int, smooth: float) -> tup
     )
     slope /= determinant[..., None]
     offset = mean_share - np.einsum("hwc,hwc->hw", slope, mean)
-    both = cv2.blur(np.dstack([slope, offset]), size)
+    both: Plane = np.asarray(cv2.blur(np.dstack([slope, offset]), size), np.float32)
     return both[..., :3], both[..., 3]
 
 
