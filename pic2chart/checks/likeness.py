@@ -182,7 +182,7 @@ class ReferenceImage:
         """How the subject `inside` stands on the ground of a fabric `shown`, both [R, N]."""
         edge = rim(inside | ~self._live)
         far = self._live & ~near(inside, 2)
-        outline = float(_changes_near(shown)[edge].mean()) if edge.any() else 1.0
+        outline = float(changes_near(shown)[edge].mean()) if edge.any() else 1.0
         same = np.abs(shown - self._lightness) < _SAME
         return Figure(outline, float(same[far].mean()) if far.any() else 1.0)
 
@@ -201,7 +201,7 @@ def near(inside: Bools, steps: int) -> Bools:
     return inside
 
 
-def _changes_near(shown: Floats) -> Bools:
+def changes_near(shown: Floats) -> Bools:
     """Where two neighbouring stitches differ within a stitch of the place, itself included; [R, N]."""
     across = np.abs(np.diff(shown, axis=1)) > _SAME
     up = np.abs(np.diff(shown, axis=0)) > _SAME

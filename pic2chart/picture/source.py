@@ -89,7 +89,7 @@ def read_source(
     else:
         key = ("frame", str(path), frame, cells)
         picture = recall(key, lambda: load_picture(path, crop=frame, cells=cells))
-    mask = None if subject.mask is None else _framed(subject.mask, whole.size, picture)
+    mask = None if subject.mask is None else framed(subject.mask, whole.size, picture)
     if mask is not None and not (mask >= 0.5).any():
         raise InputError(
             f"The part {frame} of '{whole.name}' that is used shows nothing of the subject; "
@@ -181,7 +181,7 @@ def _pixels(whole: Picture, frame: Box) -> tuple[int, int, int, int]:
     return left, top, max(right, left + 1), max(bottom, top + 1)
 
 
-def _framed(mask: Mask, size: tuple[int, int], picture: Picture) -> NDArray[np.float32]:
+def framed(mask: Mask, size: tuple[int, int], picture: Picture) -> NDArray[np.float32]:
     """The whole picture's mask on the pixels of the part `picture`, by its middles."""
     height, width = picture.rgb.shape[:2]
     window, rows, columns = picture.window, mask.shape[0], mask.shape[1]

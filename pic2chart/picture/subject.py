@@ -185,6 +185,7 @@ def _from_network(picture: Picture, marks: Marks) -> Subject:
             keep=_discs(marks.keep, ratio),
             leave=_discs(marks.leave, ratio),
             box=None if box is None else _edges(box, ratio),
+            model=network.MODEL,
         )
     except OSError as error:
         return _without_network(picture, marks, str(error))

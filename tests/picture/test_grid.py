@@ -11,7 +11,6 @@ from pic2chart.core.errors import InputError
 from pic2chart.model.gauge import Gauge
 from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.picture.grid import Grid, make_grid
-from pic2chart.picture.subject import find_subject
 
 SQUARE = Gauge(30, 30)
 
@@ -184,12 +183,3 @@ def test_drafting_costs_little_colour(tmp_path: Path):
     assert small.scale == pytest.approx(1 / 4, rel=0.01)
     drafted = make_grid(small, Gauge(), 60, sharpen=0).target
     assert np.linalg.norm(whole - drafted, axis=-1).mean() < 0.3
-
-
-def test_a_found_subject_goes_straight_into_the_grid(tmp_path: Path):
-    Image.fromarray(disc(300, 300, 80)).save(tmp_path / "a.png")
-    loaded = load_picture(tmp_path / "a.png")
-    subject = find_subject(loaded, Box(50, 50, 200, 200))
-    grid = make_grid(loaded, SQUARE, 30, None, subject.mask)
-    assert subject.found
-    assert grid.subject.sum() == pytest.approx(np.pi * 8**2, rel=0.04)

@@ -17,7 +17,6 @@ from PIL import ExifTags, Image
 
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.picture.decode import Box, load_picture, read_head
-from pic2chart.picture.subject import find_subject
 
 FORMATS = {
     "jpg": {"format": "JPEG", "quality": 98, "subsampling": 0},
@@ -367,55 +366,6 @@ def test_box_text_is_four_numbers_or_an_error(text):
 def test_a_bad_box_is_refused(text):
     with pytest.raises(SettingError):
         Box.parse(text)
-
-
-def test_the_subject_is_the_disc(tmp_path):
-    y, x = np.mgrid[:240, :320]
-    disc = (x - 170) ** 2 + (y - 110) ** 2 < 60**2
-    rng = np.random.default_rng(5)
-    rgb = np.where(disc[..., None], (168, 80, 47), (174, 182, 189)) + rng.normal(
-        0, 6, (240, 320, 3)
-    )
-    picture = load_picture(save(tmp_path / "a.png", rgb.clip(0, 255).astype(np.uint8)))
-    subject = find_subject(picture, Box(95, 35, 150, 150))
-    assert subject.found
-    found = subject.mask >= 0.5
-    assert (found & disc).sum() / (found | disc).sum() > 0.95
-    assert (find_subject(picture, Box(95, 35, 150, 150)).mask == subject.mask).all()
-    assert subject.mask.dtype == np.float32
-    assert subject.mask.min() >= 0
-    assert subject.mask.max() <= 1
-
-
-def test_the_flower_is_found_in_a_photograph(tmp_path):
-    from sklearn.datasets import load_sample_image
-
-    rgb = load_sample_image("flower.jpg")
-    picture = load_picture(save(tmp_path / "flower.png", rgb))
-    subject = find_subject(picture, Box(170, 40, 320, 330))
-    orange = (rgb[..., 0] > 180) & (rgb[..., 2] < 140)  # the flower against its dark ground
-    inside, found = orange[40:370, 170:490], subject.mask[40:370, 170:490] >= 0.5
-    assert subject.found
-    assert found[inside].mean() > 0.98
-    assert (found & inside).sum() / found.sum() > 0.7  # pale and shaded petals are not orange
-
-
-def test_nothing_found_falls_back_to_the_box(tmp_path):
-    picture = load_picture(save(tmp_path / "a.png", scene()), crop=Box(20, 20, 4, 4))
-    subject = find_subject(picture, Box(21, 20, 2, 4))
-    assert not subject.found
-    assert (subject.mask == np.array([0, 1, 1, 0])).all()
-    with pytest.raises(InputError, match="misses the part"):
-        find_subject(picture, Box(50, 50, 5, 5))
-
-
-def test_opacity_is_the_subject(tmp_path):
-    rgba = np.dstack([scene(), np.zeros((90, 120), np.uint8)])
-    rgba[30:60, 40:80, 3] = 255
-    picture = load_picture(save(tmp_path / "t.png", rgba))
-    assert (find_subject(picture, None).mask == picture.opacity).all()
-    part = find_subject(picture, Box(0, 0, 60, 90)).mask
-    assert part.sum() == 30 * 20
 
 
 PEAK = """

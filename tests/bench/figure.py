@@ -1,0 +1,143 @@
+"""Is the subject seen? Outline and ground of charts made from photographs without any mark.
+
+    python tests/bench/figure.py pictures.zip [--stitches 60] [--every 1] [--sheet OUT.png]
+
+The zip is the one that tests/training/subject_data.py describes; only its validation part is used,
+which nothing was fitted to. Every photograph becomes a chart in two yarns, once as it is (the subject
+found by the program) and once with the true mask given. Against the true mask, on the chart's own
+stitches:
+
+* outline: of all places where a stitch of the subject lies beside one of the ground, the share with a
+  change of yarn within one stitch of either;
+* ground: the share of the ground's stitches, two and more away from the subject, in its main yarn;
+* figure: their harmonic mean.
+
+Prints a Markdown table; `--sheet` writes a contact sheet of photograph with mask and chart.
+"""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+from dataclasses import replace
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from pic2chart.checks.likeness import changes_near, near
+from pic2chart.core.settings import Settings
+from pic2chart.model.chart import Stitches
+from pic2chart.model.gauge import Gauge
+from pic2chart.picture.grid import make_grid
+from pic2chart.picture.source import framed
+from pic2chart.picture.subject_view import subject_view
+from pic2chart.pipeline import Made, make_chart
+from tests.bench.subject import pictures
+
+YARNS = ("oat=#ece2d0", "ink=#26304c")
+KINDS = ("found by itself", "true mask")
+Bools = NDArray[np.bool_]
+
+
+def truth(mask: np.ndarray) -> NDArray[np.float32]:
+    """The true mask, 0 or 1; a ring of unsure pixels is cut in its middle."""
+    inside = cv2.distanceTransform((mask != 255).astype(np.uint8), cv2.DIST_L2, 3)
+    outside = cv2.distanceTransform((mask != 0).astype(np.uint8), cv2.DIST_L2, 3)
+    return ((mask == 255) | ((mask == 128) & (inside <= outside))).astype(np.float32)
+
+
+def figure(stitches: Stitches, subject: Bools) -> tuple[float, float, float]:
+    """Outline, ground and their harmonic mean; see the module."""
+    seen = changes_near(stitches.astype(np.float64))
+    found = [
+        (seen[a] | seen[b])[subject[a] != subject[b]]
+        for a, b in (
+            ((slice(None), slice(1, None)), (slice(None), slice(-1))),
+            ((slice(1, None), slice(None)), (slice(-1), slice(None))),
+        )
+    ]
+    places = np.concatenate(found)
+    outline = float(places.mean()) if places.size else 1.0
+    far = stitches[~near(subject, 2)]
+    ground = float(np.bincount(far).max() / far.size) if far.size else 1.0
+    return outline, ground, 2 * outline * ground / max(outline + ground, 1e-9)
+
+
+def chart_of(
+    folder: Path, picture: np.ndarray, mask: NDArray[np.float32] | None, stitches: int
+) -> Made:
+    """The chart of a photograph, its subject found, or given as a mask."""
+    Image.fromarray(picture).save(folder / "photo.png")
+    settings = Settings(stitches=stitches, yarn=YARNS)
+    if mask is not None:
+        Image.fromarray((mask * 255).astype(np.uint8)).save(folder / "mask.png")
+        settings = replace(settings, subject=str(folder / "mask.png"))
+    return make_chart(folder / "photo.png", settings)
+
+
+def true_subject(made: Made, mask: NDArray[np.float32]) -> Bools:
+    """Where the true subject lies on the chart's stitches."""
+    source, chart = made.source, made.chart
+    assert source is not None
+    part = framed(mask, source.whole.size, source.picture)
+    size = chart.stitch_count, chart.round_count
+    return make_grid(source.picture, Gauge.parse("28x30"), *size, part).subject >= 0.5
+
+
+def tile(picture: np.ndarray, side: int = 190) -> np.ndarray:
+    """The picture fitted into a grey square."""
+    scale = side / max(picture.shape[:2])
+    size = max(1, round(picture.shape[1] * scale)), max(1, round(picture.shape[0] * scale))
+    how = cv2.INTER_AREA if scale < 1 else cv2.INTER_NEAREST
+    square = np.full((side + 6, side + 6, 3), 205, np.uint8)
+    square[3 : 3 + size[1], 3 : 3 + size[0]] = cv2.resize(picture, size, interpolation=how)
+    return square
+
+
+def shown(made: Made) -> tuple[np.ndarray, np.ndarray]:
+    """The photograph with the subject's outline, and the chart."""
+    assert made.source is not None
+    whole, mask = made.source.whole.rgb, made.source.subject.mask
+    colours = np.array([yarn.rgb for yarn in made.chart.yarns], np.uint8)
+    chart = np.repeat(colours[made.chart.stitches[::-1, ::-1]], 5, axis=1).repeat(5, axis=0)
+    return tile(whole if mask is None else subject_view(whole, mask)), tile(chart)
+
+
+def main() -> None:
+    """Print the table, and write the sheet if it is asked for."""
+    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("zip", type=Path)
+    parser.add_argument("--stitches", type=int, default=60)
+    parser.add_argument("--every", type=int, default=1, help="only every so many photographs")
+    parser.add_argument("--sheet", type=Path)
+    words = parser.parse_args()
+    rows: dict[tuple[str, str], list[tuple[float, float, float]]] = {}
+    tiles: list[np.ndarray] = []
+    with tempfile.TemporaryDirectory() as name:
+        chosen = list(pictures(words.zip, "val"))[:: words.every]
+        for _, source, picture, mask in chosen:
+            own = truth(mask)
+            for kind, given in zip(KINDS, (None, own), strict=True):
+                made = chart_of(Path(name), picture, given, words.stitches)
+                value = figure(made.chart.stitches, true_subject(made, own))
+                for group in (source, "all"):
+                    rows.setdefault((group, kind), []).append(value)
+                tiles += shown(made) if words.sheet and given is None else ()
+    print("| photographs | subject | outline | ground | figure | a tenth under |")
+    print("|---|---|---|---|---|---|")
+    for (group, kind), values in sorted(rows.items()):
+        array = np.array(values)
+        middle = " | ".join(f"{x:.3f}" for x in np.median(array, axis=0))
+        low = np.percentile(array[:, 2], 10)
+        print(f"| {group} ({len(values)}) | {kind} | {middle} | {low:.3f} |")
+    if words.sheet:
+        tiles += [np.full_like(tiles[0], 205)] * (-len(tiles) % 10)
+        lines = [np.hstack(tiles[i : i + 10]) for i in range(0, len(tiles), 10)]
+        Image.fromarray(np.vstack(lines)).save(words.sheet)
+
+
+if __name__ == "__main__":
+    main()
