@@ -102,7 +102,7 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
             f"chart, from its {start}-hand edge, so on even rows the numbers run down."
         )
     if chart.rows:
-        told = next(label(spoken, chart) for spoken in speak(chart) if spoken.told)
+        told = next(label(spoken, chart) for spoken in speak(chart) if spoken.stated)
         lines.append(
             f"'{told}' is a short row: work only these stitches, in this order, then turn; the others "
             "stay on the needle."
