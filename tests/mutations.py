@@ -35,7 +35,7 @@ MODULES: dict[str, tuple[str, ...]] = {
     "stranding/strands.py": ("stranding/test_strands.py",),
     "checks/shape_rules.py": ("checks/test_rules.py",),
     "yarns/seeing.py": ("yarns/test_seeing.py",),
-    "solve/problem.py": ("solve/test_solver.py",),
+    "solve/problem.py": ("solve/test_problem.py", "solve/test_solver.py"),
     "design/filler.py": ("design/test_filler.py",),
     "sheets/words/write.py": ("sheets/test_words.py",),
     "garment/sizes.py": ("garment/test_sizes.py",),
@@ -47,7 +47,14 @@ EACH = 5
 MOST_SURVIVORS = 5
 LEAST_SECONDS, TIMES_AS_LONG = 60.0, 6.0
 """A run may take so long, or so many times what the module's tests take without a fault."""
-EXCUSED: dict[str, str] = {}
+EXCUSED: dict[str, str] = {
+    "yarns/seeing.py: reserve >= RESERVE  ->  reserve > RESERVE": (
+        "The same: a reserve of just so much falls between two steps of the halving."
+    ),
+    "model/repeat.py: best >= _MIRRORED  ->  best > _MIRRORED": (
+        "A line drawn by judgement: a unit that agrees in just 97 of 100 may be called either."
+    ),
+}
 """Faults that survive, as `Fault.name` has them, each with the reason."""
 
 COMPARISONS: dict[type[ast.cmpop], type[ast.cmpop]] = {
