@@ -26,8 +26,8 @@ def test_energy_in_the_round() -> None:
 
 
 def test_energy_worked_flat() -> None:
-    """Only the change within each round, and no float: no yarn comes back."""
-    assert energy_of(replace(a_problem(), circular=False), STITCHES) == 13 + 2 * 3 + 1 * 5
+    """Only the change within each round; each yarn is carried to the edges all the same."""
+    assert energy_of(replace(a_problem(), circular=False), STITCHES) == 13 + 2 * 3 + 1 * 5 + 3 * 7
 
 
 def test_energy_of_the_yarns_in_hand() -> None:
