@@ -154,7 +154,7 @@ def _chart(
         source={
             "picture": source.whole.name,
             "sha256": source.whole.sha256,
-            **source.told(),
+            **source.facts(),
             "settings": settings.changed(),
             "drawn": how,
         },
@@ -232,10 +232,10 @@ def likeness_now(
 def _as_drawn(chart: Chart, settings: Settings) -> tuple[Settings, int | None]:
     """The settings with the look the chart says it was drawn in, and its ground's yarn (index)."""
     how = chart.source.get("drawn")
-    told: dict[str, Any] = how if isinstance(how, dict) else {}
-    look = str(told.get("look", settings.look))
+    recorded: dict[str, Any] = how if isinstance(how, dict) else {}
+    look = str(recorded.get("look", settings.look))
     names = [yarn.name for yarn in chart.yarns]
-    ground = names.index(told["ground"]) if told.get("ground") in names else None
+    ground = names.index(recorded["ground"]) if recorded.get("ground") in names else None
     return replace(settings, look=look if look in LOOKS else PLAIN), ground
 
 

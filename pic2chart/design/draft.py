@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 from pic2chart.checks.likeness import ReferenceImage, near
 from pic2chart.core.errors import SettingError
 from pic2chart.design.canvas import FREE, Canvas
+from pic2chart.design.contour import HALO, contour, ground_for
 from pic2chart.design.filler import MAX_FLOAT, fill
 from pic2chart.design.grey import grey_of
 from pic2chart.design.looks import Look, drawn, evened, hatched
-from pic2chart.design.outline import HALO, contour, ground_for
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.grid import Grid
 
@@ -210,9 +210,9 @@ def _contoured(
 
     Where form is priced, the contour asks for light or dark, whichever yarns its round has.
     """
-    asked, how_much = contour(target[..., 0], inside, light, ground)
+    sought, how_much = contour(target[..., 0], inside, light, ground)
     edge = how_much > 0
-    target[..., 0] = np.where(edge, asked, target[..., 0])
+    target[..., 0] = np.where(edge, sought, target[..., 0])
     if form is not None:
         off = -1.0 if light[ground] >= np.median(light) else 1.0
         form[edge] = off * np.maximum(off * form[edge], CONTOUR_FORM * how_much[edge])

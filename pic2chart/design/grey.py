@@ -86,12 +86,12 @@ def _pairs(
     here = np.ones(index.size, bool) if inside is None else inside.ravel()
     keep = here[first] & here[second]
     first, second = first[keep], second[keep]
-    chance = np.random.default_rng(_SEED)
+    rng = np.random.default_rng(_SEED)
     places = np.flatnonzero(here)
     if places.size < 2:
         return first[:0], second[:0]
-    far = chance.choice(places, (2, min(_PAIRS, 4 * places.size)))
+    far = rng.choice(places, (2, min(_PAIRS, 4 * places.size)))
     if first.size > _PAIRS:
-        some = chance.choice(first.size, _PAIRS, replace=False)
+        some = rng.choice(first.size, _PAIRS, replace=False)
         first, second = first[some], second[some]
     return np.concatenate([first, far[0]]), np.concatenate([second, far[1]])

@@ -26,7 +26,7 @@ Drawing = Callable[[str, int | None], Draft]
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class LookChoice:
     """A look by its name, on a ground (the yarn's index; None without a subject), and how good it is."""
 
     look: str
@@ -36,13 +36,13 @@ class Choice:
 
 def best_look(
     draw: Drawing, yarn_lab: Floats, chroma: float, grounds: tuple[int | None, ...]
-) -> Choice:
+) -> LookChoice:
     """The look and the ground whose chart of nearest yarns is most like the picture.
 
     `yarn_lab` [K, 3]; `chroma` as for `stitch_costs`. Of equals the first, in the looks' own order.
     """
     found = [
-        Choice(look, ground, _worth(draw(look, ground), yarn_lab, chroma))
+        LookChoice(look, ground, _worth(draw(look, ground), yarn_lab, chroma))
         for look in LOOKS
         for ground in grounds
     ]

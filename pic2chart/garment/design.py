@@ -15,9 +15,9 @@ from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.files import plain_name
 from pic2chart.core.settings import Settings
 from pic2chart.design.canvas import FREE, Canvas
+from pic2chart.design.contour import ground_for
 from pic2chart.design.draft import named
 from pic2chart.design.filler import Filler, find_filler
-from pic2chart.design.outline import ground_for
 from pic2chart.design.yarn_choice import yarns_for
 from pic2chart.model.any_file import SIGNATURE, read_any
 from pic2chart.model.chart import NO_STITCH, Chart, for_hand
@@ -217,7 +217,7 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
     source = {
         "picture": picture.name,
         "sha256": picture.sha256,
-        **replace(read, picture=picture).told(),
+        **replace(read, picture=picture).facts(),
         "settings": settings.changed(),
     }
     figure = int(np.abs(light - light[ground]).argmax())

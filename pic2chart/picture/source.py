@@ -51,7 +51,7 @@ class Source:
     whole: Picture
     subject: Subject
 
-    def told(self) -> dict[str, Any]:
+    def facts(self) -> dict[str, Any]:
         """For the chart file: the window it shows and how its subject was found."""
         window, how = self.picture.window, self.subject
         sure = {} if how.certainty is None else {"certainty": round(how.certainty, 3)}

@@ -22,8 +22,7 @@ from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.picture.focus import Spot
 
 if TYPE_CHECKING:
-    from pic2chart.picture.subject_network import Box as NetworkBox
-    from pic2chart.picture.subject_network import Mark as NetworkMark
+    from pic2chart.picture.subject_network import Disc, Edges
 
 SURE = 0.8
 """Certainty from which on a subject found without any mark is taken."""
@@ -257,14 +256,14 @@ def _at_size(mask: Mask, picture: Picture) -> Mask:
     return np.ascontiguousarray(larger, dtype=np.float32)
 
 
-def _discs(spots: Sequence[Spot], ratio: float) -> list[NetworkMark]:
-    from pic2chart.picture.subject_network import Mark
+def _discs(spots: Sequence[Spot], ratio: float) -> list[Disc]:
+    from pic2chart.picture.subject_network import Disc
 
-    return [Mark(spot.x * ratio, spot.y * ratio, spot.r * ratio) for spot in spots]
+    return [Disc(spot.x * ratio, spot.y * ratio, spot.r * ratio) for spot in spots]
 
 
-def _edges(box: Box, ratio: float) -> NetworkBox:
-    from pic2chart.picture.subject_network import Box as Edges
+def _edges(box: Box, ratio: float) -> Edges:
+    from pic2chart.picture.subject_network import Edges
 
     sides = (box.x, box.y, box.x + box.w, box.y + box.h)
     return Edges(*(side * ratio for side in sides))

@@ -19,7 +19,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-Picture = NDArray[np.uint8]
+Pixels = NDArray[np.uint8]
 """[h, w, 3], sRGB."""
 Plane = NDArray[np.float32]
 """[h, w], shares from 0 to 1."""
@@ -37,7 +37,7 @@ _LOCK = threading.Lock()
 
 
 @dataclass(frozen=True)
-class Mark:
+class Disc:
     """A disc that a person drew, in the picture's pixels; the pixel (0, 0) is centred at 0, 0."""
 
     x: float
@@ -46,7 +46,7 @@ class Mark:
 
 
 @dataclass(frozen=True)
-class Box:
+class Edges:
     """A box that a person drew around the subject, in pixels; right and bottom lie outside it."""
 
     left: float
@@ -56,23 +56,23 @@ class Box:
 
 
 @dataclass(frozen=True)
-class Found:
+class NetworkAnswer:
     """The subject: a soft mask of the picture's size, and how likely it is that it was found."""
 
     mask: Plane
     certainty: float
-    """0 to 1: the chance that the mask overlaps a person's own by more than .7 (intersection over
+    """0 to 1: the probability that the mask overlaps a person's own by more than .7 (intersection over
     union). Low for pictures that have no one subject."""
 
 
 def find(
-    picture: Picture,
+    picture: Pixels,
     *,
-    keep: Sequence[Mark] = (),
-    leave: Sequence[Mark] = (),
-    box: Box | None = None,
+    keep: Sequence[Disc] = (),
+    leave: Sequence[Disc] = (),
+    box: Edges | None = None,
     model: Path = MODEL,
-) -> Found:
+) -> NetworkAnswer:
     """The subject of a picture; what is marked belongs to it (keep) or does not (leave, box).
 
     The mask has the picture's size, float32, 0 to 1; within a mark it is 1 or 0 as marked, and 0
@@ -95,7 +95,7 @@ def find(
         share, sure = _answer(_squeezed(picture), planes, model)
         mask = _refined(share, picture)
     certainty = _certainty(share, sure)
-    return Found(_obeying(mask, keep, leave, box), certainty)
+    return NetworkAnswer(_obeying(mask, keep, leave, box), certainty)
 
 
 @contextmanager
@@ -120,7 +120,7 @@ def _network(model: Path) -> cv2.dnn.Net:
         raise OSError(f"the subject's network cannot be read: {model}") from error
 
 
-def _squeezed(picture: Picture) -> Plane:
+def _squeezed(picture: Pixels) -> Plane:
     """[1, 3, SIDE, SIDE], (value − 127) / 128: the picture squeezed to the network's square."""
     smaller = max(picture.shape[:2]) > SIDE
     how = cv2.INTER_AREA if smaller else cv2.INTER_LINEAR
@@ -128,7 +128,7 @@ def _squeezed(picture: Picture) -> Plane:
     return np.ascontiguousarray(((square - 127) / 128).transpose(2, 0, 1)[None])
 
 
-def _discs(marks: Sequence[Mark], width: int, height: int) -> Plane:
+def _discs(marks: Sequence[Disc], width: int, height: int) -> Plane:
     """[SIDE, SIDE], 1 within the marks as they lie in the network's square."""
     plane = np.zeros((SIDE, SIDE), np.float32)
     y, x = np.mgrid[0:SIDE, 0:SIDE].astype(np.float32)
@@ -141,7 +141,7 @@ def _discs(marks: Sequence[Mark], width: int, height: int) -> Plane:
     return plane
 
 
-def _outside(box: Box, width: int, height: int) -> Plane:
+def _outside(box: Edges, width: int, height: int) -> Plane:
     """[SIDE, SIDE], 1 outside the box."""
     left, right = (round(side * SIDE / width) for side in (box.left, box.right))
     top, bottom = (round(side * SIDE / height) for side in (box.top, box.bottom))
@@ -162,7 +162,7 @@ def _answer(square: Plane, planes: Plane, model: Path) -> tuple[Plane, float]:
     return share[0, 0].astype(np.float32), float(np.ravel(sure)[0])
 
 
-def _refined(share: Plane, picture: Picture) -> Plane:
+def _refined(share: Plane, picture: Pixels) -> Plane:
     """The mask at the picture's size, its edges drawn to the picture's: a guided filter.
 
     The linear model from colour to mask is fitted at about the mask's own scale and applied at the
@@ -223,7 +223,7 @@ def _linear_model(guide: Plane, share: Plane, radius: int, smooth: float) -> tup
     return both[..., :3], both[..., 3]
 
 
-def _obeying(mask: Plane, keep: Sequence[Mark], leave: Sequence[Mark], box: Box | None) -> Plane:
+def _obeying(mask: Plane, keep: Sequence[Disc], leave: Sequence[Disc], box: Edges | None) -> Plane:
     """The mask with what a person marked as marked; where two marks disagree, the mask decides."""
     height, width = mask.shape
     sides = np.zeros((2, height, width), bool)
@@ -246,7 +246,7 @@ def evidence(share: Plane, sure: float) -> tuple[float, float]:
     """Two log odds: the network's own sureness, and the overlap that its soft mask itself expects.
 
     The latter is the expected intersection over union of the mask cut at .5 if every pixel were
-    subject with the chance that the network gives it.
+    subject with the probability that the network gives it.
     """
     cut = share > 0.5
     within, without = float(share[cut].sum()), float(share[~cut].sum())
@@ -254,13 +254,13 @@ def evidence(share: Plane, sure: float) -> tuple[float, float]:
     return _log_odds(sure), _log_odds(expected)
 
 
-def _log_odds(chance: float) -> float:
-    chance = min(max(chance, 1e-3), 1 - 1e-3)
-    return float(np.log(chance / (1 - chance)))
+def _log_odds(probability: float) -> float:
+    probability = min(max(probability, 1e-3), 1 - 1e-3)
+    return float(np.log(probability / (1 - probability)))
 
 
 def _certainty(share: Plane, sure: float) -> float:
-    """The calibrated chance that the subject was found."""
+    """The calibrated probability that the subject was found."""
     own, expected = evidence(share, sure)
     total = CALIBRATION[0] + CALIBRATION[1] * own + CALIBRATION[2] * expected
     return float(1 / (1 + np.exp(-total)))

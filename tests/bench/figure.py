@@ -18,6 +18,7 @@ Prints a Markdown table; `--sheet` writes a contact sheet of photograph with mas
 from __future__ import annotations
 
 import argparse
+import sys
 import tempfile
 from dataclasses import replace
 from pathlib import Path
@@ -26,6 +27,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from pic2chart.checks.likeness import changes_near, near
 from pic2chart.core.settings import Settings

@@ -10,8 +10,8 @@ import pytest
 from pic2chart.checks.likeness import near
 from pic2chart.core.settings import Settings
 from pic2chart.design import canvas, draft
+from pic2chart.design.contour import HALO
 from pic2chart.design.filler import FILLERS, MAX_FLOAT
-from pic2chart.design.outline import HALO
 from pic2chart.model import measure
 from pic2chart.model.chart import Rules
 from pic2chart.model.gauge import Gauge

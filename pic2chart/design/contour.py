@@ -56,10 +56,10 @@ def contour(
         return lightness, np.zeros_like(lightness)
     like = np.clip((lightness - yarn_lightness[ground]) / span, 0.0, 1.0)
     beside = _largest_near(np.where(inside & ~edge, like, 0.0))
-    asked = OUTLINE * (1.0 - RELIEF * beside)
+    sought = OUTLINE * (1.0 - RELIEF * beside)
     return (
         np.where(edge, yarn_lightness[off], lightness),
-        np.where(edge, np.maximum(asked, like), 0.0),
+        np.where(edge, np.maximum(sought, like), 0.0),
     )
 
 
