@@ -65,15 +65,20 @@ class Figure:
 
     `outline`: share of the subject's outline that has a change of yarn within one stitch. `ground`:
     share of the ground's stitches, two and more away from the subject, that are as they should be.
+    `whole`: how much of what looks like the subject is in it, and nothing else: the overlap (soft
+    intersection over union) of the subject with what a network takes for it; 1 where that was not
+    asked apart.
     """
 
     outline: float
     ground: float
+    whole: float = 1.0
 
     @property
     def score(self) -> float:
-        """Their harmonic mean: both must be good."""
-        return 2 * self.outline * self.ground / max(self.outline + self.ground, 1e-9)
+        """Harmonic mean of outline and ground, since both must be good, times `whole`."""
+        both = 2 * self.outline * self.ground / max(self.outline + self.ground, 1e-9)
+        return both * self.whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +138,8 @@ class ReferenceImage:
     """A picture's lightness as it is seen from across the room, to compare charts with.
 
     `lightness` float [R, N]: L* each stitch should have; `aspect`: height of a stitch over its width;
-    `live` bool [R, N]: where there is a stitch; `subject` bool [R, N] or None.
+    `live` bool [R, N]: where there is a stitch; `subject` bool [R, N] or None; `belief` float [R, N]:
+    how much each stitch looks like subject, where that is known apart from it.
     """
 
     def __init__(
@@ -142,10 +148,12 @@ class ReferenceImage:
         aspect: float,
         live: Bools | None = None,
         subject: Bools | None = None,
+        belief: Floats | None = None,
     ) -> None:
         self._live = np.ones(lightness.shape, bool) if live is None else live
         self._subject = subject if subject is not None and not subject.all() else None
         self._aspect = aspect
+        self._belief = belief
         self._lightness = lightness
         self._seen = _seen(lightness, aspect)
         self._spread = _spread(self._seen, aspect)
@@ -184,7 +192,17 @@ class ReferenceImage:
         far = self._live & ~near(inside, 2)
         outline = float(changes_near(shown)[edge].mean()) if edge.any() else 1.0
         same = np.abs(shown - self._lightness) < _SAME
-        return Figure(outline, float(same[far].mean()) if far.any() else 1.0)
+        ground = float(same[far].mean()) if far.any() else 1.0
+        return Figure(outline, ground, self._whole(inside))
+
+    def _whole(self, inside: Bools) -> float:
+        """Overlap of the subject `inside` [R, N] with what looks like it."""
+        if self._belief is None:
+            return 1.0
+        believed = self._belief[self._live]
+        chosen = inside[self._live].astype(np.float64)
+        either = np.maximum(believed, chosen).sum()
+        return float(np.minimum(believed, chosen).sum() / max(either, 1e-9))
 
 
 def rim(inside: Bools) -> Bools:

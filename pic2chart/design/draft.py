@@ -195,7 +195,8 @@ def draft(
     weight = _contoured(target, form, weight, inside, light, behind)
     canvas = Canvas.of(target, wanted, weight, form, aspect)
     seen = np.where(inside, seen, light[np.where(inside, 0, wanted)])
-    return Draft(canvas, ReferenceImage(seen, aspect, subject=inside))
+    belief = None if grid.belief is None else grid.belief.astype(np.float64)
+    return Draft(canvas, ReferenceImage(seen, aspect, subject=inside, belief=belief))
 
 
 def _contoured(

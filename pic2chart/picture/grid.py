@@ -36,11 +36,13 @@ class Grid:
     `target`: float32 [rounds, stitches, 3], Lab (D65). `subject`: float32 [rounds, stitches], the
     share of each stitch that is subject, 1 everywhere when nothing was marked. Both read-only.
     `part`: (left, top, right, bottom) of the picture that is used, as fractions of its window.
+    `belief` float32 [rounds, stitches]: what looks like the subject, where that was asked apart.
     """
 
     target: Floats
     subject: Floats
     part: tuple[float, float, float, float]
+    belief: Floats | None = None
 
     def __post_init__(self) -> None:
         self.target.setflags(write=False)

@@ -110,7 +110,11 @@ def read_grid(
             "or use a picture with a transparent background."
         )
     picture = source.picture
-    grid = make_grid(picture, Gauge.parse(settings.gauge), *cells, source.mask)
+    gauge = Gauge.parse(settings.gauge)
+    grid = make_grid(picture, gauge, *cells, source.mask)
+    if source.mask is not None and source.subject.belief is not None:
+        belief = framed(source.subject.belief, source.whole.size, picture)
+        grid = replace(grid, belief=make_grid(picture, gauge, *cells, belief).subject)
     if len(grid.target) < MIN_SIDE:
         raise InputError(
             f"'{picture.name}' gives only {len(grid.target)} of the {MIN_SIDE} rounds a chart has at "

@@ -95,17 +95,21 @@ class Subject:
     `mask`: float32 [H, W] on the pixels of the whole picture, 0 ground to 1 subject, read-only; None
     where everything is kept. `how` it was found: by itself ('found'), from marks, a box, a file or
     the picture's opacity; 'unsure' where nothing was sure enough, 'none' where none was wanted.
-    `certainty`: 0 to 1, of what the network found. `remarks`: what the knitter should know.
+    `certainty`: 0 to 1, of what the network found. `remarks`: what the knitter should know. `belief`:
+    what the network by itself takes for the subject, where the mask came from elsewhere; a likeness
+    that only looked inside the mask would praise a chart without its head.
     """
 
     mask: Mask | None
     how: How
     certainty: float | None = None
     remarks: tuple[str, ...] = ()
+    belief: Mask | None = None
 
     def __post_init__(self) -> None:
-        if self.mask is not None:
-            self.mask.setflags(write=False)
+        for plane in (self.mask, self.belief):
+            if plane is not None:
+                plane.setflags(write=False)
 
 
 def find_subject(picture: Picture, marks: Marks) -> Subject:
@@ -118,7 +122,8 @@ def find_subject(picture: Picture, marks: Marks) -> Subject:
     if marks.which == "none":
         return Subject(None, "none")
     if isinstance(marks.which, Path):
-        return Subject(_obeying(_mask_of(marks.which, picture), picture, marks), "file")
+        own = _obeying(_mask_of(marks.which, picture), picture, marks)
+        return Subject(own, "file", belief=_belief(picture))
     if picture.opacity is not None:
         return _from_opacity(picture, marks)
     if marks == Marks() and _drawn(picture):
@@ -230,6 +235,17 @@ def _without_network(picture: Picture, marks: Marks, why: str) -> Subject:
     return Subject(
         _obeying(inside if cut is None else cut * inside, picture, marks), "box", None, (sorry,)
     )
+
+
+def _belief(picture: Picture) -> Mask | None:
+    """What the network takes for the subject, unasked; None where it cannot tell."""
+    from pic2chart.picture import subject_network as network
+
+    try:
+        found = network.find(_seen(picture)[0], model=network.MODEL)
+    except OSError:
+        return None
+    return _at_size(found.mask, picture) if found.certainty >= SURE else None
 
 
 def _seen(picture: Picture) -> tuple[NDArray[np.uint8], float]:

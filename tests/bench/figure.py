@@ -1,6 +1,7 @@
 """Is the subject seen? Outline and ground of charts made from photographs without any mark.
 
     python tests/bench/figure.py pictures.zip [--stitches 60] [--every 1] [--sheet OUT.png]
+    python tests/bench/figure.py pictures.zip --spoil [--every 3]
 
 The zip is the one that tests/training/subject_data.py describes; only its validation part is used,
 which nothing was fitted to. Every photograph becomes a chart in two yarns, once as it is (the subject
@@ -12,7 +13,9 @@ stitches:
 * ground: the share of the ground's stitches, two and more away from the subject, in its main yarn;
 * figure: their harmonic mean.
 
-Prints a Markdown table; `--sheet` writes a contact sheet of photograph with mask and chart.
+Prints a Markdown table; `--sheet` writes a contact sheet of photograph with mask and chart. `--spoil`
+asks instead whether the likeness falls when the true mask is spoiled: a part of the subject cut off,
+or a piece of the ground added.
 """
 
 from __future__ import annotations
@@ -109,6 +112,44 @@ def shown(made: Made) -> tuple[np.ndarray, np.ndarray]:
     return tile(whole if mask is None else subject_view(whole, mask)), tile(chart)
 
 
+def spoiled(mask: NDArray[np.float32], kind: str, rng: np.random.Generator) -> NDArray[np.float32]:
+    """The mask with 28 % of the subject cut off along a line ('cut'), or with a disc of half its size
+    added at a place of its outline ('add').
+    """
+    y, x = np.mgrid[: mask.shape[0], : mask.shape[1]]
+    out = mask.copy()
+    if kind == "cut":
+        turn = rng.uniform(0, 2 * np.pi)
+        along = x * np.cos(turn) + y * np.sin(turn)
+        out[along > np.quantile(along[mask > 0.5], 0.72)] = 0
+        return out
+    edge = np.argwhere(near(mask > 0.5, 1) & (mask < 0.5))
+    middle = edge[rng.integers(len(edge))]
+    out[(y - middle[0]) ** 2 + (x - middle[1]) ** 2 < mask.sum() / (2 * np.pi)] = 1
+    return out
+
+
+def count_falls(chosen: list[tuple[str, str, np.ndarray, np.ndarray]], stitches: int) -> None:
+    """Print in how many of the pairs the likeness falls."""
+    rng = np.random.default_rng(7)
+    falls: dict[str, list[bool]] = {"cut": [], "add": []}
+    with tempfile.TemporaryDirectory() as name:
+        for _, _, picture, mask in chosen:
+            own = truth(mask)
+            best = score(chart_of(Path(name), picture, own, stitches))
+            for kind, found in falls.items():
+                worse = spoiled(own, kind, rng)
+                found.append(score(chart_of(Path(name), picture, worse, stitches)) < best)
+    for kind, found in falls.items():
+        print(f"{kind}: the likeness falls in {sum(found)} of {len(found)}")
+
+
+def score(made: Made) -> float:
+    """The likeness that a report prints."""
+    assert made.report.likeness is not None
+    return made.report.likeness.chart.headline
+
+
 def main() -> None:
     """Print the table, and write the sheet if it is asked for."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
@@ -116,11 +157,14 @@ def main() -> None:
     parser.add_argument("--stitches", type=int, default=60)
     parser.add_argument("--every", type=int, default=1, help="only every so many photographs")
     parser.add_argument("--sheet", type=Path)
+    parser.add_argument("--spoil", action="store_true")
     words = parser.parse_args()
+    chosen = list(pictures(words.zip, "val"))[:: words.every]
+    if words.spoil:
+        return count_falls(chosen, words.stitches)
     rows: dict[tuple[str, str], list[tuple[float, float, float]]] = {}
     tiles: list[np.ndarray] = []
     with tempfile.TemporaryDirectory() as name:
-        chosen = list(pictures(words.zip, "val"))[:: words.every]
         for _, source, picture, mask in chosen:
             own = truth(mask)
             for kind, given in zip(KINDS, (None, own), strict=True):
