@@ -31,7 +31,7 @@ _SOME, _NEARLY_ALL = 0.004, 0.95
 _FLAT, _FEWEST = 0.7, 48
 """Share of neighbouring pixels alike from which on a picture is drawn (the flattest of 150 photographs
 has .64), and sides below which it is too small for a photograph."""
-_SEEN = 640
+_SEEN = 480
 """Pixels of the longer side at which a subject is looked for; edges are drawn at that size."""
 _SIDE = 200
 _TURNS = 5
@@ -47,6 +47,8 @@ _SAMPLES = 20
 """Fewer pixels than this of either kind are too few to learn colours from."""
 _PIECE = 0.15
 """Pieces smaller than this share of the largest are dropped."""
+_CRUMB = 0.04
+"""The same share for what the network finds: several subjects stay, splinters go."""
 _HOLE = 0.03
 """Holes smaller than this share of the subject are filled; the eye of a handle stays open."""
 
@@ -193,7 +195,8 @@ def _from_network(picture: Picture, marks: Marks) -> Subject:
         )
     except OSError as error:
         return _without_network(picture, marks, str(error))
-    cut = found.mask >= 0.5
+    mask = _without_crumbs(found.mask, _discs(marks.keep, ratio))
+    cut = mask >= 0.5
     share = float(cut.mean())
     if not by_hand and not (found.certainty >= SURE and _SOME <= share <= _NEARLY_ALL):
         return Subject(
@@ -214,13 +217,28 @@ def _from_network(picture: Picture, marks: Marks) -> Subject:
         )
     how: How = "box" if box is not None else "marked" if by_hand else "found"
     remarks = () if by_hand else (FOUND,)
-    return Subject(_at_size(found.mask, picture), how, found.certainty, remarks)
+    return Subject(_at_size(mask, picture), how, found.certainty, remarks)
 
 
 FOUND = (
     "The subject was found by itself and its ground made plain; NAME-subject.jpg shows it. --subject "
     "none keeps everything, --keep and --leave x,y,radius correct it."
 )
+
+
+def _without_crumbs(mask: Mask, keep: Sequence[Disc]) -> Mask:
+    """The mask without pieces far smaller than the largest, but those that hold a mark stay."""
+    areas, labels = _pieces((mask >= 0.5).astype(np.uint8))
+    if areas.size < 2:
+        return mask
+    crumbs = areas < _CRUMB * areas.max()
+    for disc in keep:
+        row, column = round(disc.y), round(disc.x)
+        label = int(labels[min(row, len(labels) - 1), min(column, labels.shape[1] - 1)])
+        if label:
+            crumbs[label - 1] = False
+    lost = np.isin(labels, 1 + np.flatnonzero(crumbs))
+    return np.where(lost, np.float32(0), mask)
 
 
 def _without_network(picture: Picture, marks: Marks, why: str) -> Subject:
