@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from pic2chart.cli.options import help_text
-from pic2chart.core.settings import Settings, flag
+from pic2chart.cli.words import flag
+from pic2chart.core.settings import Settings
 from pic2chart.sheets.sheet_settings import SheetSettings
 
 README = Path(__file__).parents[1] / "README.md"

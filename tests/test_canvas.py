@@ -135,7 +135,7 @@ def test_broken_floats_stay_above_the_floor(name, yarns):
     assert made.report.longest_float <= 5
     assert kept.chart.headline > kept.floor.headline + 0.05
     assert made.chart.rules.isolated == "keep"
-    assert any("staggered" in words for words in made.report.remarks)
+    assert any("staggered" in words for words in map(str, made.report.remarks))
 
 
 def test_ticks_stand_in_staggered_rows_behind_long_floats_alone():

@@ -194,7 +194,7 @@ def test_fixed_stitches_that_contradict_the_rules_are_named_and_kept():
     chart = Chart(row, YARNS, fixed=row == row, rules=Rules(2, 5))
     mended = mend(chart)
     assert mended.changes == ()
-    assert any("Round 2 cannot hold the rules" in remark for remark in mended.report.remarks)
+    assert any("Round 2 cannot hold the rules" in str(remark) for remark in mended.report.remarks)
     assert any(f.rule == "too-many-colours" and f.round == 2 for f in mended.findings)
 
 

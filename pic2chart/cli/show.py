@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pic2chart.cli.screen import block, many, new_console, new_table, one_line, put, section
+from pic2chart.cli.words import SHELL, worded
 from pic2chart.model.wording import run_named, runs
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def status(findings: Iterable[Finding]) -> int:
 
 def print_json(report: Report, findings: Iterable[Finding], **more: Any) -> None:
     """Print one JSON object: what else there is, the report, and the findings in their order."""
-    content = {**more, "report": report.to_dict(), "findings": [f.to_dict() for f in findings]}
+    content = {**more, "report": report.to_dict(SHELL), "findings": [f.to_dict() for f in findings]}
     print(json.dumps(content, indent=2))
 
 
@@ -71,7 +72,7 @@ def show(
         section(console, "On the needles", _knitting(report))
         _show_strands(console, report.strands)
         for remark in report.remarks:
-            console.print(Text(f"\n{one_line(remark)}"))
+            console.print(Text(f"\n{one_line(worded(remark))}"))
         _show_findings(console, report, findings, limit)
         for number, file in enumerate(files):
             word = "Written  " if number == 0 else "         "

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from pic2chart.core.errors import InputError, OutputError
+from pic2chart.core.messages import message
 
 try:
     import fcntl
@@ -149,9 +150,7 @@ def refuse_over(source: Path, targets: Iterable[Path]) -> None:
     """Raise OutputError when writing one of `targets` would replace the file that was read."""
     for target in targets:
         if os.path.exists(target) and os.path.samefile(source, target):
-            raise OutputError(
-                f"'{target}' is the file that was read and would be lost; choose another --out."
-            )
+            raise OutputError(message("would-replace-source", path=str(target), options=("out",)))
 
 
 def make_folder(path: Path) -> Path:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, fields
 from typing import Any, Self
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 
 MIN_SIDE, MAX_SIDE = 4, 1000
 """Fewest and most stitches across and rounds up that a chart of a picture may have."""
@@ -127,7 +128,7 @@ class Settings:
     )
     look: str = option(
         "clear",
-        "How the picture is drawn; --compare shows all looks side by side.",
+        "How the picture is drawn; {option[compare]} shows all looks side by side.",
         choices=("clear", "calm", "inked", "hatched"),
     )
     focus: tuple[str, ...] = option(
@@ -159,7 +160,7 @@ class Settings:
         for name in values:
             if name not in known:
                 raise SettingError(
-                    f"{shown(name)} is not an option; the options are {', '.join(sorted(known))}."
+                    message("no-such-option", name=shown(name), known=tuple(sorted(known)))
                 )
         plain: dict[str, Any] = {
             k: tuple(v) if isinstance(v, list) else v for k, v in values.items()
@@ -172,9 +173,12 @@ class Settings:
         return {f.name: list(v) if isinstance(v, tuple) else v for f, v in pairs if v != f.default}
 
 
-def flag(name: str) -> str:
-    """The command-line spelling of an option: `float_limit` → `--float-limit`."""
-    return "--" + name.replace("_", "-").lower()
+KINDS = {
+    int: message("whole-number"),
+    float: message("number"),
+    bool: message("yes-or-no"),
+    str: message("word"),
+}
 
 
 def check_option(name: str, value: Any, facts: Mapping[str, Any]) -> None:
@@ -182,8 +186,13 @@ def check_option(name: str, value: Any, facts: Mapping[str, Any]) -> None:
     if value is None and facts["may_miss"]:
         return
     if isinstance(value, tuple) is not facts["many"]:
-        wanted = "a list of words" if facts["many"] else f"one {_kind_word(facts['kind'])}"
-        raise SettingError(f"{flag(name)} is {shown(value)}; it must be {wanted}.")
+        raise SettingError(
+            message("option-not-a-list", value=shown(value), options=(name,))
+            if facts["many"]
+            else message(
+                "option-not-single", value=shown(value), kind=KINDS[facts["kind"]], options=(name,)
+            )
+        )
     for single in value if facts["many"] else (value,):
         _check_single(name, single, facts)
 
@@ -198,18 +207,23 @@ def _check_single(name: str, value: Any, facts: Mapping[str, Any]) -> None:
     kind, low, high = facts["kind"], facts["low"], facts["high"]
     good = isinstance(value, (int, float)) if kind is float else isinstance(value, kind)
     if not good or (kind is not bool and isinstance(value, bool)):
-        raise SettingError(f"{flag(name)} is {shown(value)}; it must be a {_kind_word(kind)}.")
+        raise SettingError(
+            message("option-wrong-kind", value=shown(value), kind=KINDS[kind], options=(name,))
+        )
     if low is not None and not low <= value <= high:
         raise SettingError(
-            f"{flag(name)} is {shown(value)}; it must be between {low:g} and {high:g} "
-            f"{facts['unit']}".rstrip()
-            + "."
+            message(
+                "option-out-of-range",
+                value=shown(value),
+                low=low,
+                high=high,
+                unit=f" {facts['unit']}".rstrip(),
+                options=(name,),
+            )
         )
     if facts["choices"] and value not in facts["choices"]:
         raise SettingError(
-            f"{flag(name)} is {shown(value)}; choose {' or '.join(facts['choices'])}."
+            message(
+                "option-not-a-choice", value=shown(value), choices=facts["choices"], options=(name,)
+            )
         )
-
-
-def _kind_word(kind: type) -> str:
-    return {int: "whole number", float: "number", bool: "yes or no"}.get(kind, "word")

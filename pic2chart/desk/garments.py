@@ -12,7 +12,7 @@ from typing import Any
 
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.desk.exports import front_address, stem, zipped
-from pic2chart.desk.form import field_of, in_plain_words
+from pic2chart.desk.form import field_of, worded
 from pic2chart.desk.project import Project
 from pic2chart.garment.kinds import GARMENTS
 from pic2chart.garment.making import garment_files, make_garment
@@ -81,7 +81,7 @@ def garment_view(garment: Garment) -> dict[str, Any]:
             {"heading": section.heading, "lines": list(section.lines)}
             for section in garment.pattern.sections
         ],
-        "remarks": [in_plain_words(remark) for remark in garment.told],
+        "remarks": [worded(remark) for remark in garment.told],
     }
 
 

@@ -16,6 +16,7 @@ from pic2chart.checks.report import Report
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.core.files import write_atomic
+from pic2chart.core.messages import Message, said
 from pic2chart.core.settings import Settings
 from pic2chart.design.checked import checked, settle, with_catches
 from pic2chart.desk.edits import edit
@@ -27,7 +28,7 @@ from pic2chart.desk.facts import (
     plain_settings,
     settings_of,
 )
-from pic2chart.desk.form import RULES, STITCHES_STAY, labels
+from pic2chart.desk.form import RULES, STITCHES_STAY, labels, worded
 from pic2chart.desk.history import History, State
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import clean_title
@@ -152,8 +153,9 @@ class Project:
         mended = mending.mend(self.now.state.chart)
         moved = len(mended.changes)
         state = self.now.state.edited(mended.chart, True)
-        state = replace(state, remarks=(*mended.report.remarks, mend_words(moved)))
-        report = replace(mended.report, moved=None, remarks=state.remarks)
+        remarks = (*mended.report.remarks, mend_words(moved))
+        state = replace(state, remarks=tuple(map(worded, remarks)))
+        report = replace(mended.report, moved=None, remarks=remarks)
         return self._keep(f"Mend {many(moved, 'stitch')}", Shown(state, mended.findings, report))
 
     def go(self, by: int) -> Shown:
@@ -186,7 +188,7 @@ class Project:
 
     def _read(self, plain: dict[str, Any]) -> Shown:
         state = State.from_plain(plain, self.history.at)
-        told = checked(state.chart, state.remarks, moved=state.moved)
+        told = checked(state.chart, tuple(map(said, state.remarks)), moved=state.moved)
         return Shown(state, told.findings, told.report)
 
     def _remade(self, settings: Settings, changed: set[str], anew: bool) -> Shown:
@@ -217,7 +219,7 @@ class Project:
         picture: str,
         name: str,
         keep: Chart | None,
-        remarks: tuple[str, ...] = (),
+        remarks: tuple[Message, ...] = (),
     ) -> Shown:
         path = self.folder / picture
         used = self._used(settings)
@@ -225,15 +227,14 @@ class Project:
         try:
             made = pipeline.make_chart(path, used, self._going_on, keep=keep, recall=self.recall)
         except Pic2ChartError as error:
-            plain = str(error).replace(str(path), name).replace(path.name, name)
-            raise type(error)(plain.replace(str(self._shelf), SHELF)) from error
+            names = {str(path): name, path.name: name, str(self._shelf): SHELF}
+            raise type(error)(error.message.with_values(names)) from error
         source = {**made.chart.source, "picture": name, "settings": settings.changed()}
         chart = made.chart.with_(source=source)
-        remarks += made.report.remarks
-        state = State(
-            settings, chart, picture, name, True, made.report.moved, remarks, facts_of(made.report)
-        )
-        return Shown(state, made.findings, replace(made.report, remarks=remarks))
+        report = replace(made.report, remarks=(*remarks, *made.report.remarks))
+        told = tuple(map(worded, report.remarks))
+        state = State(settings, chart, picture, name, True, report.moved, told, facts_of(report))
+        return Shown(state, made.findings, report)
 
     def _going_on(self, words: str, share: float) -> None:
         if self._stopping.is_set():

@@ -18,6 +18,7 @@ from starlette.exceptions import HTTPException
 
 from pic2chart.core.errors import OutputError, SettingError
 from pic2chart.core.files import write_atomic
+from pic2chart.core.messages import message
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -240,7 +241,7 @@ def _listening(port: int | None) -> socket.socket:
     for number in wanted:
         with contextlib.suppress(OSError):
             return socket.create_server((HOST, number))
-    raise SettingError(f"--port {port} is taken or not allowed; leave it out or try another.")
+    raise SettingError(message("port-taken", port=port, options=("port",)))
 
 
 @contextlib.contextmanager

@@ -14,6 +14,7 @@ from typing import Any
 
 from pic2chart.checks.report import YarnUse
 from pic2chart.core.errors import InputError, OutputError
+from pic2chart.core.messages import message
 from pic2chart.library.motif import Broken, Motif
 from pic2chart.library.scan import Stamp
 
@@ -87,7 +88,7 @@ def version_of(connection: sqlite3.Connection, path: Path) -> int:
     )
     tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
     if tables and mark != _MARK:
-        raise InputError(f"'{path}' is not a catalogue of motifs; choose another --out.")
+        raise InputError(message("not-a-catalogue", path=str(path), options=("out",)))
     if version > VERSION:
         raise InputError(
             f"The catalogue '{path}' is of version {version} and this program knows up to "

@@ -14,6 +14,7 @@ from typing import Any
 
 from pic2chart import __version__
 from pic2chart.core.errors import InputError, OutputError
+from pic2chart.core.messages import message
 from pic2chart.library.crew import Crew
 from pic2chart.library.making import make_motif
 from pic2chart.library.motif import Broken, Done, Task, sha256_of
@@ -46,16 +47,13 @@ def _client(address: str) -> Any:
     try:
         import distributed
     except ImportError as error:
-        raise InputError(
-            "--cluster needs the extra 'cluster': python -m pip install 'pic2chart[cluster]'."
-        ) from error
+        raise InputError(message("cluster-not-installed", options=("cluster",))) from error
     try:
         connect: Any = distributed.Client
         return connect(address, timeout=_PATIENCE, set_as_default=False)
     except (OSError, ValueError) as error:
         raise InputError(
-            f"There is no cluster at '{address}' ({type(error).__name__}); start its scheduler, or "
-            "leave --cluster out to work on this machine."
+            message("no-cluster", address=address, why=type(error).__name__, options=("cluster",))
         ) from error
 
 

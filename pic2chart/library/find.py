@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE
 from pic2chart.design.filler import FILLERS, Filler, fill
 from pic2chart.library.alike import squares_of
@@ -87,7 +88,9 @@ def find(out: Path, question: Question) -> list[Answer]:
     SettingError for a question that makes no sense."""
     conditions, values = _conditions(question)
     if question.sort not in SORTS:
-        raise SettingError(f"--sort is '{question.sort}'; choose {', '.join(SORTS)}.")
+        raise SettingError(
+            message("not-one-of", value=question.sort, known=tuple(SORTS), options=("sort",))
+        )
     column = RANGED.get(question.sort, "number")
     where = " AND ".join(conditions) or "1"
     most = -1 if question.limit is None else question.limit
@@ -121,9 +124,7 @@ def bounds(text: str, name: str) -> tuple[float | None, float | None]:
         least = most = None
     none = (least is None and most is None) or not all(map(isfinite, (least or 0, most or 0)))
     if none or (least is not None and most is not None and least > most):
-        raise SettingError(
-            f"--{name.replace('_', '-')} is '{text}'; give a number or a range such as 40-60, 40- or -60."
-        )
+        raise SettingError(message("not-a-range", text=text, options=(name,)))
     return least, most
 
 
@@ -142,7 +143,9 @@ def _conditions(question: Question) -> tuple[list[str], list[object]]:
         values.append(yarn)
     if question.kind is not None:
         if question.kind not in KINDS:
-            raise SettingError(f"--kind is '{question.kind}'; choose {', '.join(KINDS)}.")
+            raise SettingError(
+                message("not-one-of", value=question.kind, known=tuple(KINDS), options=("kind",))
+            )
         conditions.append("repeat_kind = ?")
         values.append(question.kind)
     for told, condition in ((question.mirrored, "mirrored"), (question.faulty, "(errors > 0)")):

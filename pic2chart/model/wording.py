@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
+from pic2chart.core.english.grammar import listed as listed
+from pic2chart.core.english.grammar import many as many
+from pic2chart.core.messages import Message, message
 from pic2chart.model.chart import Chart
 
 _MOST_SPANS = 4
@@ -15,20 +18,19 @@ def round_word(chart: Chart, count: int = 1) -> str:
     return word if count == 1 else word + "s"
 
 
-def place(chart: Chart, round_: int, stitch: int) -> str:
+def a_round(chart: Chart) -> Message:
+    """'round', or 'row' for a chart worked flat."""
+    return message("round") if chart.in_round else message("row")
+
+
+def round_named(chart: Chart, round_: int) -> Message:
+    """'Round 12' for a round that counts from 0."""
+    return message("round-named", word=a_round(chart), round=round_ + 1)
+
+
+def place(chart: Chart, round_: int, stitch: int) -> Message:
     """'Round 12, stitch 7' for a round and stitch that count from 0."""
-    return f"{round_word(chart).capitalize()} {round_ + 1}, stitch {stitch + 1}"
-
-
-def many(count: int, word: str) -> str:
-    """'1 stitch', '2 stitches', '3 rounds'."""
-    ending = "" if count == 1 else "es" if word.endswith("ch") else "s"
-    return f"{count} {word}{ending}"
-
-
-def listed(words: Sequence[str]) -> str:
-    """'oat', 'oat and ink', 'oat, ink and rust'."""
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    return message("place", word=a_round(chart), round=round_ + 1, stitch=stitch + 1)
 
 
 def rounds_named(chart: Chart, rounds: Iterable[int]) -> str:

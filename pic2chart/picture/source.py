@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import MIN_SIDE, Settings
 from pic2chart.model.gauge import Gauge
 from pic2chart.picture.decode import Box, Picture, load_picture, read_head
@@ -28,7 +29,7 @@ def afresh(key: Hashable, work: Callable[[], Any]) -> Any:
 
 def read_grid(
     path: Path, settings: Settings, recall: Recall
-) -> tuple[Picture, Grid, tuple[str, ...]]:
+) -> tuple[Picture, Grid, tuple[Message, ...]]:
     """The picture, its grid of stitches, and what the knitter should know of its subject."""
     cells = (settings.stitches, settings.rounds)
     source = _recalled_source(path, settings, cells, recall)
@@ -38,8 +39,14 @@ def read_grid(
     grid = make_grid(source, Gauge.parse(settings.gauge), *cells, mask)
     if len(grid.target) < MIN_SIDE:
         raise InputError(
-            f"'{source.name}' gives only {len(grid.target)} of the {MIN_SIDE} rounds a chart has at "
-            f"least, at {settings.stitches} stitches across; crop the picture or ask for more stitches."
+            message(
+                "too-few-rounds",
+                file=source.name,
+                rounds=len(grid.target),
+                least=MIN_SIDE,
+                stitches=settings.stitches,
+                options=("crop", "stitches"),
+            )
         )
     return source, grid, remarks
 
@@ -68,20 +75,14 @@ def _crop(settings: Settings) -> Box | None:
 
 def subject_mask(
     picture: Picture, settings: Settings
-) -> tuple[NDArray[np.float32] | None, tuple[str, ...]]:
+) -> tuple[NDArray[np.float32] | None, tuple[Message, ...]]:
     """The subject's mask, None when nothing is marked, and what the knitter should know of it."""
     if settings.subject is not None or picture.opacity is not None:
         box = None if settings.subject is None else Box.parse(settings.subject)
         subject = find_subject(picture, box)
         if subject.found:
             return subject.mask, ()
-        return subject.mask, (
-            "Nothing stood out inside the subject box, so the whole box is taken as the subject; "
-            "draw it closer round the subject if too much shows.",
-        )
+        return subject.mask, (message("whole-box-is-subject", options=("subject",)),)
     if settings.filler is not None or settings.background is not None:
-        raise SettingError(
-            "There is no background to fill: mark the subject with --subject x,y,width,height, "
-            "or use a picture with a transparent background."
-        )
+        raise SettingError(message("no-background", options=("subject",)))
     return None, ()

@@ -76,7 +76,7 @@ class SwatchGauge:
 
     @property
     def option(self) -> str:
-        """As the option --gauge takes it."""
+        """As the option `gauge` takes it."""
         return f"{self.gauge.stitches:.1f}x{self.gauge.rounds:.1f}"
 
     @property

@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields
 from typing import Literal
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import check_option, option
 
 # How a sheet looks: what the knitter or teacher chooses, whatever the chart.
@@ -99,7 +100,7 @@ class SheetSettings:
             check_option(f.name, getattr(self, f.name), f.metadata)
         for word, text in (("title", self.title), ("author", self.author)):
             if text is not None and not text.strip():
-                raise SettingError(f"--{word} is empty; leave it out or give some words.")
+                raise SettingError(message("words-empty", options=(word,)))
 
     @property
     def look(self) -> Look:
@@ -130,7 +131,7 @@ def parse_rounds(text: str, count: int) -> tuple[int, ...]:
         last = int(match[2] or first) if match else 0
         if not 1 <= first <= last <= count:
             raise SettingError(
-                f"--rounds is '{text[:40]}'; name rounds from 1 to {count}, like 12 or 12-14."
+                message("no-such-rounds", text=text[:40], count=count, options=("rounds",))
             )
         found |= set(range(first - 1, last))
     return tuple(sorted(found))

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import Message, message
 from pic2chart.model.chart import NO_STITCH, Catch, Stitches
 from pic2chart.solve import catch_kernels as kernels
 
@@ -47,15 +48,12 @@ class CatchPlan:
     stacked_left: int
 
     @property
-    def remarks(self) -> tuple[str, ...]:
+    def remarks(self) -> tuple[Message, ...]:
         """What a knitter should know when it is not certain that no plan has fewer catches."""
         planned = len(self.catches)
         if self.proven or planned <= self.lower_bound:
             return ()
-        return (
-            f"{planned} catches are planned and at least {self.lower_bound} are needed; whether fewer "
-            f"than {planned} would do was not settled.",
-        )
+        return (message("catches-not-settled", planned=planned, least=self.lower_bound),)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,9 +12,10 @@ from pathlib import Path
 import numpy as np
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import MAX_SIDE, Settings
 from pic2chart.design.solution import Progress, silent
-from pic2chart.garment.around import Room, closing_counts, once, repeat_width, tube
+from pic2chart.garment.around import Room, closing_counts, make_it, once, repeat_width, tube
 from pic2chart.garment.design import Design, Motif, read_design
 from pic2chart.garment.kinds.panel.pattern import panel_pattern
 from pic2chart.garment.options import PanelOptions
@@ -123,8 +124,7 @@ def _rounds(design: Design, inner: int, unit: int) -> int:
 def _refuse(plan: PanelPlan) -> None:
     if plan.stitches > MAX_SIDE or plan.rounds > MAX_SIDE:
         raise SettingError(
-            f"The panel would have {plan.stitches} stitches and {plan.rounds} rounds; {MAX_SIDE} are "
-            "the most. Make it smaller."
+            message("panel-too-large", stitches=plan.stitches, rounds=plan.rounds, most=MAX_SIDE)
         )
 
 
@@ -160,10 +160,10 @@ def _middle(design: Design, plan: PanelPlan) -> Room:
     """All between the edges."""
     gauge = design.gauge
 
-    def wider(stitches: int) -> str:
-        return f"--width {up_to_tenth((stitches + 2 * plan.edges) * gauge.stitch_width):g}"
+    def wider(stitches: int) -> Message:
+        return make_it("width", up_to_tenth((stitches + 2 * plan.edges) * gauge.stitch_width))
 
-    def higher(rounds: int) -> str:
-        return f"--height {up_to_tenth(rounds * gauge.round_height):g}"
+    def higher(rounds: int) -> Message:
+        return make_it("height", up_to_tenth(rounds * gauge.round_height))
 
-    return Room("this panel", plan.inner, plan.rounds, wider, higher)
+    return Room(message("this-panel"), plan.inner, plan.rounds, wider, higher)

@@ -13,6 +13,7 @@ from math import ceil
 import numpy as np
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.garment.options import YokeOptions
 from pic2chart.garment.shape import Counts, Shape, nearest_counts, rounds_for, spread
 from pic2chart.model.construction import PlainPart, Shaping
@@ -212,8 +213,14 @@ def _steps(increases: int, rounds: int, gauge: Gauge, arm: float) -> tuple[tuple
         grown = (ceil(increases * 5 / 4) + 1) * gauge.round_height
         least = min(1.5 * grown, grown + RIB_CM)  # the ribbing is a third of so short a sleeve
         raise SettingError(
-            f"A sleeve of {arm:g} cm has {rounds - even} rounds for {increases} increase rounds; it needs "
-            f"--sleeve-length {ceil(least)} at the least."
+            message(
+                "sleeve-too-short",
+                arm=arm,
+                rounds=rounds - even,
+                increases=increases,
+                least=ceil(least),
+                options=("sleeve_length",),
+            )
         )
     steps = ((apart + 1, wider), (apart, increases - wider))
     return tuple(step for step in steps if step[1])

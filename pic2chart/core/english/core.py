@@ -1,0 +1,18 @@
+"""Settings and files: what may be said of any of them."""
+
+CORE = {
+    "said": "{words}",
+    "option-out-of-range": "{option[0]} is {value}; it must be between {low:g} and {high:g}{unit}.",
+    "option-wrong-kind": "{option[0]} is {value}; it must be a {kind}.",
+    "option-not-single": "{option[0]} is {value}; it must be one {kind}.",
+    "option-not-a-list": "{option[0]} is {value}; it must be a list of words.",
+    "option-not-a-choice": "{option[0]} is {value}; choose {choices:or}.",
+    "whole-number": "whole number",
+    "number": "number",
+    "yes-or-no": "yes or no",
+    "word": "word",
+    "no-such-option": "{name} is not an option; the options are {known:,}.",
+    "would-replace-source": (
+        "'{path}' is the file that was read and would be lost; choose another {option[out]}."
+    ),
+}
