@@ -28,7 +28,7 @@ from pic2chart.cli.screen import many, one_line
 from pic2chart.cli.show import MOST_ALIKE, MOST_LINES, print_json, show, show_changes, status
 from pic2chart.cli.words import SHELL, flag
 from pic2chart.core.errors import InputError
-from pic2chart.core.messages import fill
+from pic2chart.core.messages import fill, said
 from pic2chart.core.settings import Settings
 from pic2chart.model.chart import Chart
 from pic2chart.model.yarn import Yarn
@@ -239,7 +239,7 @@ def run_module(line: list[str], **where: Any) -> subprocess.CompletedProcess[str
 
 def findings(count: int, level: Any = "error") -> tuple[Finding, ...]:
     return tuple(
-        Finding("long-float", level, f"Round {i + 1}: a float.", "Catch it.", round=i + 1)
+        Finding("long-float", level, said(f"Round {i + 1}: a float."), said("Catch it."), i + 1)
         for i in range(count)
     )
 

@@ -96,7 +96,7 @@ def test_rounds_with_one_two_and_three_yarns() -> None:
 
 
 def test_findings_are_counted_by_level_and_all_is_plain_data() -> None:
-    found = [Finding("r", level, "m", "d") for level in ("error", "note", "note")]  # type: ignore[arg-type]
+    found = [Finding("r", level, said("m"), said("d")) for level in ("error", "note", "note")]  # type: ignore[arg-type]
     report = report_of(chart_of("AB", "AA"), found, moved=7, notes=[said("A remark.")])
     assert (report.errors, report.warnings, report.notes) == (1, 0, 2)
     data = json.loads(json.dumps(report.to_dict()))

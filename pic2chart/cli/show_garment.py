@@ -28,7 +28,7 @@ def print_garment(garment: Garment, files: Sequence[Path]) -> None:
             {
                 "name": piece.name,
                 "report": piece.report.to_dict(SHELL),
-                "findings": [finding.to_dict() for finding in piece.findings],
+                "findings": [finding.to_dict(SHELL) for finding in piece.findings],
             }
             for piece in garment.pieces
         ],
@@ -85,7 +85,7 @@ def _findings(pieces: Sequence[Piece]) -> Table:
     for piece in pieces:
         grave = [f for f in piece.findings if f.level != "note"]
         for finding in grave[:_MOST]:
-            words = f"{finding.message} {finding.mend}"
+            words = f"{worded(finding.what)} {worded(finding.cure)}"
             table.add_row(Text(piece.name), Text(finding.level), Text(one_line(words)))
         if grave[_MOST:]:
             table.add_row(Text(piece.name), Text(""), Text(f"and {len(grave) - _MOST} more"))

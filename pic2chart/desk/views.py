@@ -69,7 +69,7 @@ def findings_view(findings: Sequence[Finding]) -> dict[str, Any]:
     """Findings, gravest first, at most MOST_FINDINGS, and how many there are of each level."""
     levels = [finding.level for finding in findings]
     return {
-        "findings": [finding.to_dict() for finding in findings[:MOST_FINDINGS]],
+        "findings": [finding.to_dict(PAGE) for finding in findings[:MOST_FINDINGS]],
         "counts": {level: levels.count(level) for level in ("error", "warning", "note")},
         "mendable": any(finding.rule in _MENDED for finding in findings),
     }

@@ -7,6 +7,7 @@ colon) and commands (`{command[chart]}`); see `pic2chart.core.messages`.
 
 from __future__ import annotations
 
+from pic2chart.core.english.checks import CHECKS
 from pic2chart.core.english.core import CORE
 from pic2chart.core.english.design import DESIGN
 from pic2chart.core.english.desk import DESK
@@ -18,7 +19,7 @@ from pic2chart.core.english.reading import READING
 from pic2chart.core.english.sheets import SHEETS
 from pic2chart.core.english.yarns import YARNS
 
-ROOMS = (CORE, MODEL, PICTURE, YARNS, DESIGN, SHEETS, GARMENT, READING, LIBRARY, DESK)
+ROOMS = (CORE, MODEL, PICTURE, CHECKS, YARNS, DESIGN, SHEETS, GARMENT, READING, LIBRARY, DESK)
 
 TEMPLATES: dict[str, str] = {code: words for room in ROOMS for code, words in room.items()}
 """The words of every message by its code."""
