@@ -10,6 +10,7 @@ from pic2chart.core.messages import Message, Value, message
 from pic2chart.model.chart import Chart
 
 _MOST_SPANS = 4
+_ROUND, _ROW = message("round"), message("row")
 
 
 def round_word(chart: Chart, count: int = 1) -> str:
@@ -20,7 +21,7 @@ def round_word(chart: Chart, count: int = 1) -> str:
 
 def a_round(chart: Chart) -> Message:
     """'round', or 'row' for a chart worked flat."""
-    return message("round") if chart.in_round else message("row")
+    return _ROUND if chart.in_round else _ROW
 
 
 def round_named(chart: Chart, round_: int) -> Message:
