@@ -83,7 +83,7 @@ def settings_given(monkeypatch: pytest.MonkeyPatch, flags: list[str]) -> Setting
 
     def make_chart(picture: Path, settings: Settings, progress: Any) -> None:
         asked.append(settings)
-        raise InputError(f"The picture '{picture}' cannot be read.")
+        raise InputError(said(f"The picture '{picture}' cannot be read."))
 
     monkeypatch.setattr(pic2chart.pipeline, "make_chart", make_chart)
     assert shell.run(["chart", "dog.png", *flags]) == 2

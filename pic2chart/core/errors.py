@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pic2chart.core.messages import Message, said
+from pic2chart.core.messages import Message
 
 
 class Pic2ChartError(Exception):
@@ -11,9 +11,9 @@ class Pic2ChartError(Exception):
     `message` is what there is to say; str() puts it into words that name options as settings.
     """
 
-    def __init__(self, what: Message | str) -> None:
-        super().__init__(what)
-        self.message = said(what) if isinstance(what, str) else what
+    def __init__(self, message: Message) -> None:
+        super().__init__(message)
+        self.message = message
 
     def __str__(self) -> str:
         return str(self.message)

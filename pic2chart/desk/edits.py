@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from pic2chart.core.colour import srgb_to_lab
 from pic2chart.core.errors import InputError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.keys import GAP, KEYS
@@ -36,7 +37,7 @@ def yarn_asked(chart: Chart, asked: Mapping[str, Any]) -> int:
         return NO_STITCH
     keys = KEYS[: len(chart.yarns)]
     if not isinstance(key, str) or len(key) != 1 or key not in keys:
-        raise InputError(f"'{str(key)[:20]}' is no yarn of this chart; its keys are {keys}.")
+        raise InputError(message("edit-no-such-key", key=str(key)[:20], keys=keys))
     return keys.index(key)
 
 
@@ -50,19 +51,24 @@ def stitches_asked(chart: Chart, asked: Mapping[str, Any]) -> Bools:
     for place in places if isinstance(places, list) else ():
         chosen[place_asked(chart, place)] = True
     if not chosen.any():
-        raise InputError("No stitch is named; name stitches or a box.")
+        raise InputError(message("edit-no-stitch"))
     return chosen
 
 
 def place_asked(chart: Chart, place: Any) -> tuple[int, int]:
     """[round, stitch] from 1 → indices."""
     if not (isinstance(place, list | tuple) and len(place) == 2 and all(map(_whole, place))):
-        raise InputError("A place is written as [round, stitch].")
+        raise InputError(message("edit-bad-place"))
     r, s = place
     if not (1 <= r <= chart.round_count and 1 <= s <= chart.stitch_count):
         raise InputError(
-            f"Round {r}, stitch {s} lies outside the chart of {chart.round_count} rounds "
-            f"and {chart.stitch_count} stitches."
+            message(
+                "edit-outside",
+                round=r,
+                stitch=s,
+                rounds=chart.round_count,
+                stitches=chart.stitch_count,
+            )
         )
     return r - 1, s - 1
 
@@ -72,7 +78,7 @@ def box_asked(chart: Chart, box: Any) -> tuple[tuple[int, int], tuple[int, int]]
     if box is None:
         return (0, 0), (chart.round_count, chart.stitch_count)
     if not (isinstance(box, list | tuple) and len(box) == 2):
-        raise InputError("A box is written as two corners, [[round, stitch], [round, stitch]].")
+        raise InputError(message("edit-bad-box"))
     (a, b), (c, d) = place_asked(chart, box[0]), place_asked(chart, box[1])
     return (min(a, c), min(b, d)), (max(a, c) + 1, max(b, d) + 1)
 
@@ -81,7 +87,7 @@ def axis_asked(asked: Mapping[str, Any]) -> tuple[int, str]:
     """0 and 'round' or 1 and 'stitch'."""
     what = asked.get("what")
     if what not in ("round", "stitch"):
-        raise InputError("Say what to insert or delete: 'round' or 'stitch'.")
+        raise InputError(message("edit-insert-what"))
     return (0, "round") if what == "round" else (1, "stitch")
 
 
@@ -89,7 +95,7 @@ def count_asked(asked: Mapping[str, Any], name: str, low: int, high: int) -> int
     """A whole number from `low` to `high` by its name; the least that makes sense when left out."""
     value = asked.get(name, max(low, 0))
     if not _whole(value) or not low <= value <= high:
-        raise InputError(f"'{name}' must be a whole number from {low} to {high}.")
+        raise InputError(message("edit-bad-number", name=name, low=low, high=high))
     return int(value)
 
 
@@ -113,10 +119,10 @@ def edit(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     """Do what was asked. Raises InputError naming what cannot be done and why."""
     kind = asked.get("kind")
     if not isinstance(kind, str) or kind not in _KINDS:
-        raise InputError(f"'{str(kind)[:40]}' is no edit; the edits are {', '.join(_KINDS)}.")
+        raise InputError(message("no-such-edit", kind=str(kind)[:40], kinds=tuple(_KINDS)))
     done = _KINDS[kind](chart, asked)
     if not (done.chart.stitches != NO_STITCH).any():
-        raise InputError("That would leave no stitch; keep at least one.")
+        raise InputError(message("edit-leaves-nothing"))
     return done
 
 
@@ -224,7 +230,7 @@ def _insert(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     size = chart.stitches.shape[axis]
     at, count = count_asked(asked, "at", 1, size) - 1, count_asked(asked, "count", 1, MAX_SIDE)
     if size + count > MAX_SIDE:
-        raise InputError(f"A chart has at most {MAX_SIDE} {word}s; this would have {size + count}.")
+        raise InputError(message("edit-too-large", most=MAX_SIDE, word=word, size=size + count))
     index = np.concatenate([np.arange(at), np.full(count, at), np.arange(at, size)])
     return _reordered(chart, axis, index, f"Insert {many(count, word)}")
 
@@ -235,7 +241,7 @@ def _delete(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     at = count_asked(asked, "at", 1, size) - 1
     count = min(count_asked(asked, "count", 1, MAX_SIDE), size - at)
     if count == size:
-        raise InputError(f"That would leave no {word}; keep at least one.")
+        raise InputError(message("edit-leaves-none-of", word=word))
     index = np.concatenate([np.arange(at), np.arange(at + count, size)])
     return _reordered(chart, axis, index, f"Delete {many(count, word)}")
 
@@ -247,7 +253,7 @@ def _yarns(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     """
     given = asked.get("yarns")
     if not isinstance(given, list) or not 1 <= len(given) <= MAX_YARNS:
-        raise InputError(f"Name 1 to {MAX_YARNS} yarns.")
+        raise InputError(message("edit-name-yarns", most=MAX_YARNS))
     yarns = tuple(_new_yarn(chart, one) for one in given)
     lab = [srgb_to_lab(np.array([y.rgb for y in some], np.uint8)) for some in (chart.yarns, yarns)]
     place = np.full(NO_STITCH + 1, NO_STITCH, np.uint8)
@@ -262,13 +268,13 @@ def _yarns(chart: Chart, asked: Mapping[str, Any]) -> Edit:
 def _new_yarn(chart: Chart, one: Any) -> Yarn:
     """A yarn by name and colour, with what the label of the one it takes over says."""
     if not isinstance(one, dict):
-        raise InputError("A yarn is given by name, colour and the key it takes over.")
+        raise InputError(message("edit-bad-yarn"))
     name, colour = str(one.get("name", "")), str(one.get("colour", ""))
     if one.get("was") is None:
         return Yarn(name, colour)
     index = yarn_asked(chart, {"yarn": one["was"]})
     if index == NO_STITCH:
-        raise InputError("A yarn cannot take over where there is no stitch.")
+        raise InputError(message("edit-yarn-on-no-stitch"))
     return replace(chart.yarns[index], name=name, colour=colour)
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import message
 from pic2chart.desk.exports import front_address, stem, zipped
 from pic2chart.desk.form import field_of, worded
 from pic2chart.desk.project import Project
@@ -48,11 +49,11 @@ def garment_of(project: Project, kind: str, asked: Mapping[str, Any]) -> Garment
 
 def _options(kind: str, asked: Mapping[str, Any]) -> GarmentOptions:
     if kind not in GARMENTS:
-        raise SettingError(f"'{kind[:40]}' is no garment; choose {', '.join(GARMENTS)}.")
+        raise SettingError(message("no-such-garment", kind=kind[:40], known=tuple(GARMENTS)))
     known = {f.name for f in fields(GARMENTS[kind].options)}
     for name in asked:
         if name not in known:
-            raise SettingError(f"'{name[:40]}' is no option of a {kind}.")
+            raise SettingError(message("no-such-garment-option", name=name[:40], kind=kind))
     return GARMENTS[kind].options(**asked)
 
 
@@ -100,7 +101,7 @@ def garment_chart(garment: Garment, name: str) -> Chart:
     for piece in garment.pieces:
         if piece.name == name:
             return piece.chart
-    raise InputError(f"This garment has no piece '{name[:40]}'.")
+    raise InputError(message("no-such-piece", name=name[:40]))
 
 
 def garment_archive(garment: Garment) -> bytes:

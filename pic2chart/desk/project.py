@@ -16,7 +16,7 @@ from pic2chart.checks.report import Report
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.core.files import write_atomic
-from pic2chart.core.messages import Message, said
+from pic2chart.core.messages import Message, message, said
 from pic2chart.core.settings import Settings
 from pic2chart.design.checked import checked, settle, with_catches
 from pic2chart.desk.edits import edit
@@ -111,7 +111,7 @@ class Project:
         """The picture's file and the settings for it. Raises InputError without a picture."""
         state = self.now.state
         if state.picture is None:
-            raise InputError("This chart came without a picture.")
+            raise InputError(message("chart-without-picture"))
         return self.folder / state.picture, self._used(state.settings)
 
     def kept(self) -> dict[str, Any]:
@@ -195,15 +195,9 @@ class Project:
         """The chart made again; the one a slider showed last is not solved a second time."""
         state = self.now.state
         if state.picture is None:
-            raise SettingError(
-                f"This chart came without a picture, so {labels(changed)} cannot be changed; "
-                "insert or delete rounds and columns by hand, or start from a picture."
-            )
+            raise SettingError(message("no-picture-to-remake", options_named=labels(changed)))
         if not state.follows and not anew:
-            raise SettingError(
-                f"This chart was reshaped by hand and no longer lies on its picture, so "
-                f"{labels(changed)} cannot be changed. Make it from the picture again first."
-            )
+            raise SettingError(message("reshaped-by-hand", options_named=labels(changed)))
         held = 0 if state.chart.fixed is None else int(state.chart.fixed.sum())
         keep = state.chart if held and state.follows and not changed & _MOVES_STITCHES else None
         lost = (lost_words(held),) if held and keep is None else ()
@@ -238,7 +232,7 @@ class Project:
 
     def _going_on(self, words: str, share: float) -> None:
         if self._stopping.is_set():
-            raise SettingError("Stopped; the chart stays as it was.")
+            raise SettingError(message("stopped"))
 
     def _used(self, settings: Settings) -> Settings:
         """The settings with the desk's own shelf file in place of the word for it."""

@@ -251,9 +251,7 @@ def _alone(root: Path) -> Iterator[None]:
         try:
             _lock(file)
         except OSError as error:
-            raise OutputError(
-                f"A desk is already open on '{root}'; use its page, or give another folder."
-            ) from error
+            raise OutputError(message("desk-already-open", folder=str(root))) from error
         yield
 
 

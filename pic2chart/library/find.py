@@ -194,9 +194,7 @@ def fit(out: Path, stitches: int, *, alone: bool = False) -> list[Fit]:
     Raises SettingError for an odd round, InputError without a library at `out`.
     """
     if not 4 <= stitches <= MOST_STITCHES:
-        raise SettingError(
-            f"A round of {stitches} stitches cannot be fitted; give 4 to {MOST_STITCHES}."
-        )
+        raise SettingError(message("round-not-fitted", stitches=stitches, most=MOST_STITCHES))
     with reading(out) as catalogue:
         fits = [found for motif in catalogue.motifs() for found in _fits(motif, stitches, alone)]
     return sorted(fits, key=lambda f: (f.strip, f.motif.number))

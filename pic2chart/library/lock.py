@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from pic2chart.core.errors import OutputError
+from pic2chart.core.messages import Message, message
 
 _NAME = ".lock"
 
@@ -19,18 +20,18 @@ def sole_run(out: Path) -> Iterator[None]:
     try:
         connection = sqlite3.connect(path, isolation_level=None, timeout=0)
     except sqlite3.Error as error:
-        raise OutputError(f"'{path}' cannot be made: {error}.") from error
+        raise OutputError(message("lock-not-made", path=str(path), why=str(error))) from error
     try:
         try:
             connection.execute("BEGIN EXCLUSIVE")
         except sqlite3.OperationalError as error:
-            raise OutputError(_words(error, out)) from error
+            raise OutputError(_why(error, out)) from error
         yield
     finally:
         connection.close()
 
 
-def _words(error: sqlite3.Error, out: Path) -> str:
+def _why(error: sqlite3.Error, out: Path) -> Message:
     if "locked" in str(error):
-        return f"Another run is at work on the library '{out}'; wait until it is done."
-    return f"The library '{out}' cannot be locked: {error}."
+        return message("library-in-use", library=str(out))
+    return message("library-not-locked", library=str(out), why=str(error))

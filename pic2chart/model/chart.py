@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS, Settings
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
@@ -86,25 +87,22 @@ class Chart:
     def __post_init__(self) -> None:
         stitches = np.array(self.stitches, dtype=np.uint8)
         if stitches.ndim != 2 or not all(1 <= side <= MAX_SIDE for side in stitches.shape):
-            raise InputError(
-                f"A chart needs 1 to {MAX_SIDE} rounds of 1 to {MAX_SIDE} stitches; "
-                f"this one has the shape {stitches.shape}."
-            )
+            raise InputError(message("chart-bad-shape", most=MAX_SIDE, shape=str(stitches.shape)))
         if not 1 <= len(self.yarns) <= MAX_YARNS:
-            raise InputError(f"A chart has 1 to {MAX_YARNS} yarns; this one has {len(self.yarns)}.")
+            raise InputError(message("chart-bad-yarns", most=MAX_YARNS, yarns=len(self.yarns)))
         used = stitches[stitches != NO_STITCH]
         if used.size == 0:
-            raise InputError("The chart has no stitches; at least one square must hold a yarn.")
+            raise InputError(message("chart-without-stitches"))
         if int(used.max()) >= len(self.yarns):
             raise InputError(
-                f"A stitch uses yarn {int(used.max()) + 1}, but the chart has {len(self.yarns)} yarns."
+                message("chart-unknown-yarn", yarn=int(used.max()) + 1, yarns=len(self.yarns))
             )
         stitches.setflags(write=False)
         object.__setattr__(self, "stitches", stitches)
         if self.fixed is not None:
             fixed = np.array(self.fixed, dtype=bool)
             if fixed.shape != stitches.shape:
-                raise InputError("The fixed stitches do not have the chart's shape.")
+                raise InputError(message("fixed-bad-shape"))
             fixed.setflags(write=False)
             object.__setattr__(self, "fixed", fixed)
         object.__setattr__(self, "catches", tuple(sorted(self.catches)))

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError
+from pic2chart.core.messages import message
 from pic2chart.picture.decode import Box, Picture
 
 _SIDE = 200
@@ -60,9 +61,10 @@ def find_subject(picture: Picture, box: Box | None) -> Subject:
     if picture.opacity is not None:
         mask = inside * picture.opacity
         if not mask.any():
-            where = "" if box is None else f" in the box {box}"
             raise InputError(
-                f"'{picture.name}' is transparent everywhere{where}; there is no subject to chart."
+                message("picture-transparent", file=picture.name)
+                if box is None
+                else message("box-transparent", file=picture.name, box=str(box))
             )
         return Subject(mask, True)
     cut = _grab_cut(picture, corners)
@@ -79,8 +81,7 @@ def _corners(picture: Picture, box: Box) -> tuple[int, int, int, int]:
     left, top, right, bottom = max(left, 0), max(top, 0), min(right, width), min(bottom, height)
     if left >= right or top >= bottom:
         raise InputError(
-            f"The subject box {box} misses the part {window} of '{picture.name}' that is used; "
-            "choose a box that overlaps it."
+            message("subject-box-misses", box=str(box), window=str(window), file=picture.name)
         )
     return left, top, right, bottom
 

@@ -149,13 +149,11 @@ def plan_catches(
     SettingError for a limit under 1 and InputError for a yarn that `show` lacks.
     """
     if limit < 1:
-        raise SettingError(
-            f"A float limit of {limit} cannot be kept; it must be at least 1 stitch."
-        )
+        raise SettingError(message("catch-limit-too-small", limit=limit))
     used = stitches[stitches != NO_STITCH]
     if used.size and int(used.max()) >= len(show):
         raise InputError(
-            f"A stitch uses yarn {int(used.max()) + 1}, but the catch plan knows {len(show)} yarns."
+            message("catch-plan-unknown-yarn", yarn=int(used.max()) + 1, yarns=len(show))
         )
     draft, bound, proven = _settled(_task(stitches, circular, limit, stacked, show))
     left = draft.stacked().sum()

@@ -152,9 +152,7 @@ def parse_patch(text: str) -> tuple[str, Box]:
     """Read 'name=x,y,width,height', split at the last '='."""
     name, equals, box = text.rpartition("=")
     if not equals:
-        raise SettingError(
-            f"The patch '{text[:80]}' must be written name=x,y,width,height, like rust=40,10,80,80."
-        )
+        raise SettingError(message("patch-unreadable", text=text[:80]))
     return Yarn(name, "#000000").name, Box.parse(box)
 
 
@@ -241,7 +239,7 @@ def _balance(photo: Picture, reference: Reference | None) -> tuple[Floats, float
     if reference is None:
         return np.eye(3), 0.0, 0.0
     pixels = _pixels(photo, reference.box)
-    check_exposure(pixels, f"The white or grey patch at {reference.box}")
+    check_exposure(pixels, message("reference-patch", box=str(reference.box)))
     seen, doubt = mean_light(pixels)
     known = lab_to_linear(reference.lab)
     as_bright = seen * (known.mean() / max(float(seen.mean()), 1e-6))

@@ -15,4 +15,12 @@ CORE = {
     "would-replace-source": (
         "'{path}' is the file that was read and would be lost; choose another {option[out]}."
     ),
+    "file-too-large": "The {what} '{path}' is larger than {megabytes:g} MB; use a smaller one.",
+    "not-a-folder": "'{there}' is not a folder, so '{folder}' cannot be written to.",
+    "folder-not-writable": "The folder '{folder}' does not allow writing; choose another.",
+    "file-unreadable": "The {what} '{path}' cannot be read: {why}.",
+    "file-not-utf8": "The {what} '{path}' is not UTF-8 text (byte {byte}); save it as UTF-8.",
+    "target-is-folder": "'{path}' cannot be written: it is a folder.",
+    "file-not-written": "'{path}' cannot be written: {why}.",
+    "folder-not-made": "The folder '{path}' cannot be made: {why}.",
 }

@@ -41,4 +41,8 @@ DESIGN = {
         "{planned} catches are planned and at least {least} are needed; whether fewer than {planned} "
         "would do was not settled."
     ),
+    "catch-limit-too-small": (
+        "A float limit of {limit} cannot be kept; it must be at least 1 stitch."
+    ),
+    "catch-plan-unknown-yarn": "A stitch uses yarn {yarn}, but the catch plan knows {yarns} yarns.",
 }

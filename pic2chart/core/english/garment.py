@@ -65,4 +65,27 @@ GARMENT = {
         "A sleeve of {arm:g} cm has {rounds} rounds for {increases} increase rounds; it needs "
         "{option[sleeve_length]:{least}} at the least."
     ),
+    "motif-too-high-for-hat": (
+        "The motif has {high} rounds and the body of this hat {rounds}; make it {hint}."
+    ),
+    "sleeves-out-of-proportion": (
+        "With a motif of {unit} stitches the sleeves would have {sleeve} of the body's {body} "
+        "stitches; they should have about a third. Choose a narrower motif."
+    ),
+    "no-multiple-for-yoke": (
+        "No multiple of {unit} lies between {least} and {most} stitches, so this motif cannot go "
+        "round the upper yoke; choose a narrower one."
+    ),
+    "neck-too-narrow": (
+        "The neck needs {neck} sts ({cm:.1f} cm, stretched {stretched:.0f} cm) for a head of "
+        "{head:g} cm, and the yoke has only {stitches} there; it closes from a body of about "
+        "{least:.0f} cm on."
+    ),
+    "no-stitch-count-near": (
+        "No stitch count near {wanted:.0f} is {why}; choose another motif width."
+    ),
+    "nearest-stitch-count": (
+        "{cm:.1f} cm is {wanted:.0f} stitches at your gauge, and the nearest count that is {why} "
+        "is {best} ({best_cm:.1f} cm); choose {instead} or that measure."
+    ),
 }

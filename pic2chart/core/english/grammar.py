@@ -3,7 +3,7 @@
 `{count:stitch}` counts a thing, '1 stitch' or '2 stitches'; `{names}` lists a tuple with 'and',
 `{names:or}` with 'or', `{names:,}`, `{names:;}` and `{names: }` with commas,
 semicolons or spaces; `{where:capital}` begins a
-sentence. Everything else is Python's own format.
+sentence and `{why:clause}` takes the full stop off one. Everything else is Python's own format.
 """
 
 from __future__ import annotations
@@ -36,6 +36,8 @@ class Grammar(Formatter):
             return many(int(value), format_spec)
         if format_spec == "capital":
             return f"{value[:1].upper()}{value[1:]}"
+        if format_spec == "clause":
+            return str(value).rstrip(".")
         return str(super().format_field(value, format_spec))
 
 

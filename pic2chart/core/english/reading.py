@@ -61,4 +61,16 @@ READING = {
         "'{file}' shows two things of a card's shape and of different sizes; take away all but the "
         "bank or library card, or mark it with {option[card]}."
     ),
+    "swatch-uneven": (
+        "The parts of the swatch in '{file}' differ by {share:.0%}; lay it flat without "
+        "stretching it, photograph it from above, and keep away from its edges."
+    ),
+    "swatch-disagrees": (
+        "The signs of stitches and rounds in '{file}' differ by {share:.0%}; photograph the "
+        "swatch from above, sharp, in even light from the side."
+    ),
+    "no-fabric": (
+        "No clear stocking stitch is found in '{file}'. Photograph the right side of the swatch from "
+        "above, in even light from the side, sharp, with at least 20 stitches and 20 rounds in view."
+    ),
 }

@@ -79,4 +79,34 @@ YARNS = {
     "estimate": "An estimate for {what}, edges included: knit and wash a swatch first.",
     "charts-and-plain-parts": "the charts and the plain parts that go with them",
     "chart-alone": "the chart alone",
+    "shelf-smaller-than-asked": (
+        "{yarns} yarns cannot be chosen from a shelf of {shelf}; choose fewer or add yarns."
+    ),
+    "no-yarns-to-make": "{yarns} yarns cannot be made; ask for at least 1.",
+    "nothing-to-choose-for": (
+        "There is no stitch to choose yarns for; the grid has no weight anywhere."
+    ),
+    "sets-out-of-range": "Sets of {k} cannot be chosen from {yarns} yarns; ask for 2 to {most}.",
+    "patch-too-small": "{what} has {pixels} pixels; mark at least {least}.",
+    "patch-over-exposed": (
+        "{what} is over-exposed: {clipped:.0%} of it is as bright as the photo can show. Take the "
+        "photo again, darker, or mark another part."
+    ),
+    "patch-too-dark": "{what} is almost black; take the photo in more light.",
+    "shelf-too-many-columns": "it has {columns} columns; {most} are the most",
+    "shelf-too-long": "A shelf holds at most {most} yarns, not {yarns}.",
+    "shelf-two-columns-alike": "two columns are headed '{column}'; keep one",
+    "two-yarns-of-a-name": "Two yarns are called '{name}'; give each its own name.",
+    "shelf-bad-line": "Line {line} of the shelf '{path}': {what:clause}.",
+    "table-without-headings": "the headings must hold {wanted}; they are {found}",
+    "table-not-utf8": "it is not UTF-8 text; save it as CSV in UTF-8",
+    "table-cells-unreadable": "the quotes or cells cannot be read ({why})",
+    "patch-unreadable": (
+        "The patch '{text}' must be written name=x,y,width,height, like rust=40,10,80,80."
+    ),
+    "patch-of": "The patch of '{name}'",
+    "reference-patch": "The white or grey patch at {box}",
+    "area-unreadable": (
+        "{option[swatch_cm2]} is '{text}'; write width x height in cm, like 10x10."
+    ),
 }

@@ -129,8 +129,12 @@ def _body_repeat(making: Making, plan: HatPlan, unit: int) -> NDArray[np.uint8]:
     high = design.rounds_at(unit)
     if high > plan.rounds:
         raise SettingError(
-            f"The motif has {high} rounds and the body of this hat {plan.rounds}; "
-            f"make it {_higher(design.gauge, plan, high - plan.rounds)}."
+            message(
+                "motif-too-high-for-hat",
+                high=high,
+                rounds=plan.rounds,
+                hint=_higher(design.gauge, plan, high - plan.rounds),
+            )
         )
     return all_round(making, unit, plan.rounds)
 
