@@ -18,7 +18,7 @@ from pic2chart.cli.words import SHELL, flag
 from pic2chart.cli.words import worded as in_the_shell
 from pic2chart.core.english import ROOMS, TEMPLATES
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
-from pic2chart.core.messages import Message, fill, message, render, said
+from pic2chart.core.messages import PYTHON, Message, fill, message, render, said
 from pic2chart.core.settings import Settings
 from pic2chart.desk.form import PAGE
 from pic2chart.desk.form import worded as on_the_page
@@ -160,6 +160,24 @@ def test_help_names_options_as_its_door_does(kind: type[Any]) -> None:
     assert flag("min_delta_L") == "--min-delta-l"
 
 
+def test_each_door_has_its_own_way_to_make_a_chart_of_a_picture() -> None:
+    photo = message("not-a-chart", file="dog.jpg")
+    assert in_the_shell(photo).endswith("To turn a picture into a chart, use the command chart.")
+    assert on_the_page(photo).endswith("into a chart, use 'Choose a picture'.")
+    assert str(photo).endswith("into a chart, use make_chart.")
+
+
+def test_the_page_offers_what_the_commands_do() -> None:
+    used = {
+        name[8:-1]
+        for template in TEMPLATES.values()
+        for name in template_fields(template)
+        if name.startswith("command[")
+    }
+    for door in (SHELL, PAGE, PYTHON):
+        assert all(door.command(name) for name in used)
+
+
 # The grammar
 
 
@@ -172,6 +190,7 @@ def test_help_names_options_as_its_door_does(kind: type[Any]) -> None:
         ("{names}", {"names": ("oat", "ink", "rust")}, "oat, ink and rust"),
         ("{names:or}", {"names": ("oat", "ink")}, "oat or ink"),
         ("{names:,}|{names: }|{names:;}", {"names": ("a", 2)}, "a, 2|a 2|a; 2"),
+        ("Line 3: {why:clause}.", {"why": "it is empty."}, "Line 3: it is empty."),
         ("{word:capital} {n:,}, {x:.1f}", {"word": "row", "n": 1200, "x": 2.25}, "Row 1,200, 2.2"),
     ],
 )

@@ -71,8 +71,8 @@ def _named(name: str, value: str) -> str:
     return f"{name}={value}" if value else name
 
 
-PYTHON = Door(_named, lambda name: f"pic2chart {name}")
-"""Settings by their names, as one writes them in Python."""
+PYTHON = Door(_named, {"chart": "make_chart"}.__getitem__)
+"""Settings and functions by their names, as one writes them in Python."""
 
 
 def render(what: Message, door: Door = PYTHON) -> str:
