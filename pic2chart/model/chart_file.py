@@ -222,7 +222,11 @@ def _fixed(value: Any, shape: tuple[int, ...]) -> NDArray[np.bool_] | None:
         (r for r, row in enumerate(rows) if len(row) != shape[1] or set(row) - {GAP, FIXED}), None
     )
     if len(rows) != shape[0] or wrong is not None:
-        where = "" if wrong is None else f" round {wrong + 1}"
+        where = (
+            message("fixed-stitches")
+            if wrong is None
+            else message("fixed-stitches-of-round", round=wrong + 1)
+        )
         raise InputError(
             message(
                 "fixed-mismatch",

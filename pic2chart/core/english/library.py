@@ -47,7 +47,7 @@ LIBRARY = {
     "round-not-fitted": "A round of {stitches} stitches cannot be fitted; give 4 to {most}.",
     "lock-not-made": "'{path}' cannot be made: {why}.",
     "folder-not-writable-why": "'{folder}' cannot be written to: {why}.",
-    "recipe-no-such-take": "take is {take}; choose {known}.",
+    "recipe-no-such-take": "take is {take}; choose {known:or}.",
     "recipe-not-words": "{name} is {value}; it must be a list of words in quotes.",
     "recipe-too-many-dots": "The {what} '{path}' has a line with more than {most} dots; break it.",
     "recipe-bad-tables": "'{path}': 'pictures' must be tables, each headed [[pictures]].",

@@ -62,9 +62,11 @@ MODEL = {
     ),
     "first-round-empty": "{where}, round 1, is empty; it must hold a key for every stitch.",
     "fixed-mismatch": (
-        "fixed{where} does not match the rounds: give {rounds} rows of {stitches} characters, "
-        "'{mark}' fixed and '{free}' free."
+        "{where} does not match the rounds: give {rounds} rows of {stitches} characters, '{mark}' "
+        "fixed and '{free}' free."
     ),
+    "fixed-stitches": "fixed",
+    "fixed-stitches-of-round": "fixed round {round}",
     "catch-outside": (
         "The catch in round {round}, stitch {stitch} of yarn {yarn} lies outside the chart; take "
         "it out."
