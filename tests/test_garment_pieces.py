@@ -489,7 +489,7 @@ def test_random_garments_keep_every_rule(
 def test_what_a_refusal_names_does_work(kind: str, first: dict[str, object]) -> None:
     with pytest.raises(SettingError) as refused:
         make(kind, "wave-repeat.png", **first)
-    named = {n: float(v) for n, v in re.findall(r"--(\w+) (\d+(?:\.\d+)?)", str(refused.value))}
+    named = {n: float(v) for n, v in re.findall(r"(\w+)=(\d+(?:\.\d+)?)", str(refused.value))}
     named.pop("brim", None)  # it is named besides the depth
     assert make(kind, "wave-repeat.png", **{**first, **named})
 
