@@ -40,10 +40,10 @@ def looks_picture(made: dict[str, Made], dots_per_mm: float = 5.0, door: Door = 
 
     Each look is named as the `door` asks for it.
     """
-    from pic2chart.sheets.fabric.looks_sheet import Card, looks_sheet
+    from pic2chart.sheets.fabric.looks_sheet import LookCard, looks_sheet
     from pic2chart.sheets.writers.png import sheet_png
 
-    cards = [Card(LOOKS[name], one.chart, look_words(one)) for name, one in made.items()]
+    cards = [LookCard(LOOKS[name], one.chart, look_words(one)) for name, one in made.items()]
     title = next(iter(made.values())).chart.title
     return sheet_png(looks_sheet(cards, title, door), dots_per_mm)
 

@@ -11,8 +11,8 @@ from PIL import Image
 from playwright.sync_api import expect, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from tests.chromium import chromium
-from tests.desk_page import FLAGS, running_desk
+from tests.helpers.chromium import chromium
+from tests.helpers.desk_page import FLAGS, running_desk
 
 HERE = Path(__file__).parent
 

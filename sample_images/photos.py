@@ -14,11 +14,11 @@ from pathlib import Path
 import numpy as np
 
 HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE.parent / "tests"))
+sys.path.insert(0, str(HERE.parent))
 
-from fabrics import Swatch, scene  # noqa: E402
-from photograph import MODERATE, jpeg_bytes, photograph  # noqa: E402
-from squared_paper import Hand, paper_page  # noqa: E402
+from tests.helpers.fabrics import Swatch, scene  # noqa: E402
+from tests.helpers.photograph import MODERATE, jpeg_bytes, photograph  # noqa: E402
+from tests.helpers.squared_paper import Hand, paper_page  # noqa: E402
 
 GULLS = (
     "............",

@@ -1,9 +1,22 @@
 #!/bin/sh
 # Everything that must hold: style, types and tests. Makes .venv when it is missing or out of date.
-# sh tests/run.sh            all of it
-# sh tests/run.sh -k cli     with words for pytest
+# sh tests/run.sh                     all of it
+# sh tests/run.sh --fast              without the tests marked slow, browser or network
+# sh tests/run.sh --coverage          all of it, and which lines of the package the tests reached
+# sh tests/run.sh [--fast] -k cli     with words for pytest
 set -eu
 cd "$(dirname "$0")/.."
+
+marks=""
+coverage=""
+while [ $# -gt 0 ]; do
+    case $1 in
+        --fast) marks="not slow and not browser and not network" ;;
+        --coverage) coverage="--cov --cov-report=term" ;;
+        *) break ;;
+    esac
+    shift
+done
 
 export PIP_DISABLE_PIP_VERSION_CHECK=1
 if ! cmp -s pyproject.toml .venv/pyproject.installed; then
@@ -13,6 +26,15 @@ if ! cmp -s pyproject.toml .venv/pyproject.installed; then
     # Compiled kernels that a plain install left behind would hide the package in this folder.
     rm -rf .venv/lib/python3*/site-packages/pic2chart
     cp pyproject.toml .venv/pyproject.installed
+fi
+
+# The checker of the page's scripts. Without node and npm its tests are skipped, except under CI=true.
+TYPESCRIPT=5.9.3
+package=.venv/node/node_modules/typescript/package.json
+if command -v npm >/dev/null && ! grep -q "\"version\": \"$TYPESCRIPT\"" "$package" 2>/dev/null; then
+    mkdir -p .venv/node
+    npm install --no-save --no-audit --no-fund --loglevel=error --prefix .venv/node "typescript@$TYPESCRIPT" ||
+        echo "TypeScript could not be installed; its tests say so." >&2
 fi
 
 failed=""
@@ -25,7 +47,8 @@ step() {
 step style .venv/bin/python -m ruff check .
 step format .venv/bin/python -m ruff format --check .
 step types .venv/bin/python -m mypy
-step tests .venv/bin/python -m pytest -n 2 "$@"
+# shellcheck disable=SC2086 # the words of $coverage are several
+step tests .venv/bin/python -m pytest -n 2 -m "$marks" $coverage "$@"
 
 if [ -n "$failed" ]; then
     echo "Failed:$failed" >&2

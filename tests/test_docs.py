@@ -1,24 +1,15 @@
 """The documents say what the program does."""
 
-import importlib.util
 import re
-from pathlib import Path
 
 import pic2chart
 from pic2chart.design.filler import FILLERS
-
-ROOT = Path(__file__).parents[1]
-
-
-def _docs():
-    spec = importlib.util.spec_from_file_location("docs", ROOT / "tests" / "docs.py")
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+from tests.helpers import docs
+from tests.helpers.places import ROOT
 
 
 def test_the_options_table_is_the_settings():
-    assert _docs().readme() == (ROOT / "README.md").read_text(encoding="utf-8")
+    assert docs.readme() == (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 def test_every_link_and_picture_of_the_documents_is_there():

@@ -1,7 +1,7 @@
 """Faults of the machine: full disks, killed writers, lost type, odd clocks, two programs at once.
 
-What is there stays there, what is new is whole, and the knitter is told in one line. `test_files.py`
-has the chart command on a full disk, `test_library_interrupt.py` the library.
+What is there stays there, what is new is whole, and the knitter is told in one line. `core/test_files.py`
+has the chart command on a full disk, `library/test_interrupt.py` the library.
 """
 
 from __future__ import annotations
@@ -20,20 +20,19 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-import pic2chart
 from pic2chart.cli.app import run
 from pic2chart.core.errors import OutputError
 from pic2chart.core.files import write_all, write_atomic
+from pic2chart.core.locks import held
 from pic2chart.desk.history import History
 from pic2chart.desk.store import Store
 from pic2chart.library import batch
-from tests import chromium, mixed_folder
-from tests import library_runs as runs
 from tests.fuzz.readers import charts
-from tests.test_files import tree
+from tests.helpers import chromium, mixed_folder
+from tests.helpers import library_runs as runs
+from tests.helpers.folders import tree
+from tests.helpers.places import PACKAGE, SAMPLES
 
-PACKAGE = Path(pic2chart.__file__).parent
-SAMPLES = PACKAGE.parent / "sample_images"
 YARNS = ["--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c"]
 pytestmark = pytest.mark.faulty_charts  # the chart at hand is one of random stitches
 
@@ -123,9 +122,9 @@ def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
     disk = tmp_path / "disk"
     disk.mkdir()
     code = (
-        "import sys; from pathlib import Path; from pic2chart.files import write_all\n"
+        "import sys; from pathlib import Path; from pic2chart.core.files import write_all\n"
         "from pic2chart.desk.history import History\n"
-        "from pic2chart.errors import OutputError\n"
+        "from pic2chart.core.errors import OutputError\n"
         "disk = Path(sys.argv[1]); write_all({disk / 'old': b'o' * 1000})\n"
         "history = History(disk / 'history.log'); history.add('first', {'n': 1})\n"
         "try: write_all({disk / 'old': b'n' * 5000, disk / 'new': b'n' * 10**6}); print('written')\n"
@@ -188,7 +187,7 @@ def test_a_library_is_read_where_nothing_may_be_written(place: Path) -> None:
 WRITER = """
 import sys
 from pathlib import Path
-from pic2chart.files import write_all
+from pic2chart.core.files import write_all
 folder, number = Path(sys.argv[1]), 0
 while True:
     number += 1
@@ -251,9 +250,9 @@ def test_two_programs_write_into_one_folder(tmp_path: Path) -> None:
 
 
 def test_two_desks_on_one_folder_the_second_is_refused(tmp_path: Path) -> None:
-    from pic2chart.desk.serve import _alone
+    from pic2chart.desk.serve import LOCK
 
-    with _alone(tmp_path):
+    with held(tmp_path / LOCK, "taken"):
         status, said = in_child(lambda: run(["desk", str(tmp_path), "--no-browser"]))
         assert status == 2
         assert "already open" in said
@@ -266,7 +265,7 @@ def test_type_that_was_lost_is_told(tmp_path: Path) -> None:
         PACKAGE, tmp_path / "pic2chart", ignore=shutil.ignore_patterns("__pycache__", "*.ttf")
     )
     code = (
-        "from pic2chart.draw.type_files import type_file; from pic2chart.errors import OutputError\n"
+        "from pic2chart.sheets.marks.type_files import type_file; from pic2chart.core.errors import OutputError\n"
         "try: type_file('Roboto-Bold')\nexcept OutputError as error: print(error)"
     )
     done = subprocess.run(
@@ -286,8 +285,8 @@ def test_sheets_need_no_fonts_of_the_system(
 ) -> None:
     """The same PDF and PNG where fontconfig and every home folder are empty."""
     code = (
-        "import sys; from pathlib import Path; from pic2chart.sheets import sheet_files\n"
-        "from pic2chart.sheet_settings import SheetSettings\n"
+        "import sys; from pathlib import Path; from pic2chart.sheets.document import sheet_files\n"
+        "from pic2chart.sheets.sheet_settings import SheetSettings\n"
         "from tests.fuzz.readers import charts\n"
         "import hashlib; made = sheet_files(charts()[0], SheetSettings(), 'dog')\n"
         "print(hashlib.sha256(b''.join(d if isinstance(d, bytes) else d.encode() "

@@ -17,9 +17,9 @@ from pic2chart.core.files import file_stem, plain_name, refuse_over
 from pic2chart.library.catalogue import reading
 from pic2chart.library.scan import scan
 from pic2chart.model.chart_file import read_chart
-from tests import library_runs as runs
+from tests.helpers import library_runs as runs
+from tests.helpers.places import SAMPLES
 
-SAMPLES = Path(__file__).parents[1] / "sample_images"
 OPTIONS = ["--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c", "--stitches", "20"]
 LONGEST = 255
 """Bytes of a name on most file systems (NAME_MAX, limits.h)."""

@@ -1,6 +1,6 @@
 """Files that nobody should trust, for every reader: damaged at random, found earlier, and crafted.
 
-Much longer runs: `python tests/fuzz/long.py`.
+Much longer runs: `python -m tests.fuzz.long`.
 """
 
 from __future__ import annotations
@@ -27,10 +27,9 @@ from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.write import words_text
 from tests.fuzz.readers import READERS, charts, leave, try_one
 from tests.fuzz.spoil import spoiled
+from tests.helpers.places import TESTS
 
-FOUND = sorted(
-    path for path in (Path(__file__).parent / "fuzz" / "found").rglob("*") if path.is_file()
-)
+FOUND = sorted(path for path in (TESTS / "fuzz" / "found").rglob("*") if path.is_file())
 CPU_SECONDS = 0.9
 """Work given to each reader here."""
 
@@ -218,7 +217,7 @@ def test_one_project_that_cannot_be_read_hides_no_other(tmp_path: Path) -> None:
 def test_a_damaged_catalogue_is_told(tmp_path: Path) -> None:
     from pic2chart.library.catalogue import NAME
     from pic2chart.library.find import Question, find
-    from tests import library_runs as runs
+    from tests.helpers import library_runs as runs
 
     runs.run(runs.small_folder(tmp_path / "pictures", 2), tmp_path / "out")
     connection = sqlite3.connect(tmp_path / "out" / NAME)

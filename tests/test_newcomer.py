@@ -16,7 +16,11 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from test_walk import ROOT, blocks, check_every_chart
+
+from tests.helpers.places import ROOT
+from tests.helpers.readme import blocks, check_every_chart
+
+pytestmark = pytest.mark.slow
 
 LEFT_BEHIND = shutil.ignore_patterns(".*", "__pycache__", "build", "*.egg-info", "first-chart")
 TESTS, DESK = "sh tests/run.sh", "pic2chart desk"

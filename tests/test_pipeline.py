@@ -5,7 +5,6 @@ and `flower` (CC BY 2.0). They are read from the installed packages.
 """
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -21,8 +20,8 @@ from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import chart_from_text, chart_to_text
 from pic2chart.model.yarn import Yarn
 from pic2chart.pipeline import write_chart_folder
+from tests.helpers.places import SAMPLES
 
-SAMPLES = Path(__file__).parents[1] / "sample_images"
 OAT_INK = ("oat=#ece2d0", "ink=#26304c")
 YARNS = (
     Yarn("oat", "#ece2d0"),

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-SAMPLES = Path(__file__).resolve().parent.parent / "sample_images"
+from tests.helpers.places import SAMPLES
+
 NAMES = sorted(path.stem for path in SAMPLES.glob("*.png"))
 
 
@@ -37,6 +38,7 @@ def test_there_are_eight_of_them_and_they_are_light() -> None:
     assert sum(path.stat().st_size for path in SAMPLES.glob("*.png")) < 2_000_000
 
 
+@pytest.mark.slow
 def test_drawing_again_gives_the_same_pixels(drawn: Path) -> None:
     assert sorted(path.stem for path in drawn.glob("*.png")) == NAMES
     for name in NAMES:

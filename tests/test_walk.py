@@ -5,7 +5,6 @@ Afterwards every chart that any of them wrote is checked: none may hold an error
 
 from __future__ import annotations
 
-import re
 import shlex
 import shutil
 from pathlib import Path
@@ -14,25 +13,8 @@ import pytest
 from PIL import Image
 
 from pic2chart.cli.app import COMMANDS, run
-from pic2chart.design.checked import check_chart
-
-ROOT = Path(__file__).parents[1]
-SAMPLES = ROOT / "sample_images"
-BLOCK = re.compile(r"```(\w+)\n(.*?)```", re.DOTALL)
-
-
-def blocks(language: str) -> list[str]:
-    """The README's blocks of code in a language, in order."""
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    return [body for name, body in BLOCK.findall(text) if name == language]
-
-
-def check_every_chart(folder: Path) -> int:
-    charts = sorted(folder.rglob("*.chart.json"))
-    for path in charts:
-        errors = [f.message for f in check_chart(path).findings if f.level == "error"]
-        assert errors == [], path.relative_to(folder)
-    return len(charts)
+from tests.helpers.places import SAMPLES
+from tests.helpers.readme import blocks, check_every_chart
 
 
 @pytest.fixture
@@ -64,6 +46,7 @@ def test_the_readme_s_recipe_is_a_recipe(clean, capsys):
     assert check_every_chart(clean / "out") == 2
 
 
+@pytest.mark.slow
 def test_every_example_of_the_help_runs(clean, capsys):
     """The examples' own file names stand for pictures of that kind from the samples."""
     for name, sample in {

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json, chart_folder, with_settings
+from pic2chart.cli.flags import Json, chart_folder, with_settings
 from pic2chart.cli.words import SHELL
 from pic2chart.core.settings import Settings
 

@@ -6,7 +6,7 @@ Values are plain (numbers, words, tuples of words), spelled the same everywhere.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from typing import Any, Self
 
@@ -32,7 +32,8 @@ def option(
 ) -> Any:
     """Declare one option. `kind` is the type of a single value (int, float, bool or str).
 
-    An option whose default is a tuple takes several values; one whose default is None may be None.
+    An option whose default is a tuple takes several values, in any sequence, and keeps a tuple; one
+    whose default is None may be None.
     """
     facts = {
         "help": help,
@@ -150,8 +151,7 @@ class Settings:
     seed: int = option(0, "Seed; the same seed gives the same chart.", low=0, high=2**31, kind=int)
 
     def __post_init__(self) -> None:
-        for f in fields(self):
-            check_option(f.name, getattr(self, f.name), f.metadata)
+        check_options(self)
 
     @classmethod
     def from_mapping(cls, values: Mapping[str, Any]) -> Self:
@@ -162,10 +162,7 @@ class Settings:
                 raise SettingError(
                     message("no-such-option", name=shown(name), known=tuple(sorted(known)))
                 )
-        plain: dict[str, Any] = {
-            k: tuple(v) if isinstance(v, list) else v for k, v in values.items()
-        }
-        return cls(**plain)
+        return cls(**values)
 
     def changed(self) -> dict[str, Any]:
         """The options that differ from their defaults, as plain JSON data."""
@@ -181,17 +178,34 @@ KINDS = {
 }
 
 
-def check_option(name: str, value: Any, facts: Mapping[str, Any]) -> None:
-    """Raise SettingError unless `value` has the option's kind and lies in its range."""
+def check_options(options: Any) -> None:
+    """Check every option of a frozen dataclass of them; several values are kept as a tuple.
+
+    Raises SettingError naming the first option that is not of its kind or out of its range.
+    """
+    for f in fields(options):
+        value = getattr(options, f.name)
+        if (
+            f.metadata["many"]
+            and isinstance(value, Sequence)
+            and not isinstance(value, str | bytes)
+        ):
+            value = tuple(value)
+            object.__setattr__(options, f.name, value)
+        _check_option(f.name, value, f.metadata)
+
+
+def _check_option(name: str, value: Any, facts: Mapping[str, Any]) -> None:
     if value is None and facts["may_miss"]:
         return
-    if isinstance(value, tuple) is not facts["many"]:
+    if facts["many"] and isinstance(value, str):
+        raise SettingError(message("option-single-word", value=shown(value), options=(name,)))
+    if facts["many"] and not isinstance(value, tuple):
+        raise SettingError(message("option-not-a-list", value=shown(value), options=(name,)))
+    if not facts["many"] and isinstance(value, tuple | list):
+        kind = KINDS[facts["kind"]]
         raise SettingError(
-            message("option-not-a-list", value=shown(value), options=(name,))
-            if facts["many"]
-            else message(
-                "option-not-single", value=shown(value), kind=KINDS[facts["kind"]], options=(name,)
-            )
+            message("option-not-single", value=shown(value), kind=kind, options=(name,))
         )
     for single in value if facts["many"] else (value,):
         _check_single(name, single, facts)

@@ -5,7 +5,7 @@ An option this table does not know appears under 'More' with a label made of its
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import fields
 from typing import Any
 
@@ -49,17 +49,6 @@ _LABELS = {
     "swatch_grams": "Swatch weighs",
     "swatch_cm2": "Swatch area",
     "m_per_100g": "Metres in 100 g (column m_per_100g)",
-    "across": "Stitches across the picture",
-    "for_child": "For a child",
-    "size": "Size",
-    "girth": "Girth",
-    "repeat": "Set it side by side",
-    "chest": "Chest",
-    "head": "Round the head",
-    "ease_cm": "Ease",
-    "edges": "Edge stitches",
-    "left_motif": "Picture on the left hand",
-    "place": "How the picture lies",
     "title": "Name",
     "seed": "Seed",
 }
@@ -146,24 +135,36 @@ def labels(names: Iterable[str]) -> str:
     return listed([word[:1].lower() + word[1:] for word in words]) if words else "nothing"
 
 
-def _named(name: str, value: str) -> str:
-    """A field by its label, with what to put into it; on the picture nothing is typed."""
-    if name in _ON_PICTURE:
-        return f"'{label(name)}' on the picture" if value else f"'{label(name)}'"
-    return f"'{label(name)}' {_CHOICES.get(value, value)}" if value else f"'{label(name)}'"
+Labels = Callable[[str], str | None]
+"""The words that a form has of its own for an option, None for those it shares with all."""
 
 
-PAGE = Door(_named, lambda name: f"'{_COMMANDS[name]}'")
-"""The page's own names for things."""
+def page(own: Labels = lambda name: None) -> Door:
+    """The page's names for things; `own`: a garment's, which go before those all forms share."""
+
+    def named(name: str, value: str) -> str:
+        """A field by its label, with what to put into it; on the picture nothing is typed."""
+        field = f"'{own(name) or label(name)}'"
+        if name in _ON_PICTURE:
+            return f"{field} on the picture" if value else field
+        return f"{field} {_CHOICES.get(value, value)}" if value else field
+
+    return Door(named, lambda name: f"'{_COMMANDS[name]}'")
 
 
-def worded(what: Message) -> str:
-    """A message as the page says it."""
-    return render(what, PAGE)
+PAGE = page()
 
 
-def field_of(name: str, default: Any, facts: Any) -> dict[str, Any]:
-    """One option as the page needs it: label, help, unit, range, choices, kind and default."""
+def worded(what: Message, own: Labels | None = None) -> str:
+    """A message as the page says it; `own`: the words of a garment's form, where it is about one."""
+    return render(what, PAGE if own is None else page(own))
+
+
+def field_of(name: str, default: Any, facts: Any, own: str | None = None) -> dict[str, Any]:
+    """One option as the page needs it: label, help, unit, range, choices, kind and default.
+
+    `own`: the label a garment has for it.
+    """
     choices = [{"value": c, "label": _CHOICES.get(c, c)} for c in facts["choices"]]
     if name == "look":
         choices = [
@@ -177,7 +178,7 @@ def field_of(name: str, default: Any, facts: Any) -> dict[str, Any]:
         ]
     return {
         "name": name,
-        "label": label(name),
+        "label": own or label(name),
         "help": _HELP.get(name, fill(facts["help"], PAGE)),
         "unit": facts["unit"],
         "low": facts["low"],

@@ -1,4 +1,4 @@
-"""The folder of projects. The page names a project by its number only; no path comes from outside."""
+"""The projects of a desk: their folder, and what a new one starts from (blank, or an upload)."""
 
 from __future__ import annotations
 
@@ -78,6 +78,8 @@ def _renamed(what: Message, path: Path, name: str) -> Message:
     """What is said of a file, under the name that is known on the page."""
     return what.with_values({str(path): name, path.name: name})
 
+
+# The folder of projects. The page names a project by its number only; no path comes from outside.
 
 _NAME = re.compile(r"[0-9a-f]{12}")
 _MOST_OPEN = 6

@@ -1,4 +1,7 @@
-"""What may be asked when a photographed chart is read, as data; flags and forms are made from it."""
+"""The options of measuring a swatch and of reading a photographed chart, as data.
+
+Flags and forms are made from them.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +10,7 @@ from typing import Any
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
-from pic2chart.core.settings import MAX_SIDE, MAX_YARNS, Settings, check_option, option
-
-# What may be asked when a swatch is measured, as data; flags and forms are made from it.
+from pic2chart.core.settings import MAX_SIDE, MAX_YARNS, Settings, check_options, option
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +37,7 @@ class GaugeSettings:
     )
 
     def __post_init__(self) -> None:
-        for f in fields(self):
-            check_option(f.name, getattr(self, f.name), f.metadata)
+        check_options(self)
         if (self.between is None) != (self.cm is None):
             raise SettingError(message("between-needs-cm", options=("between", "cm")))
         if self.card is not None and self.between is not None:
@@ -79,8 +79,7 @@ class ReadSettings:
     title: str | None = _same("title")
 
     def __post_init__(self) -> None:
-        for f in fields(self):
-            check_option(f.name, getattr(self, f.name), f.metadata)
+        check_options(self)
 
     @property
     def chart(self) -> Settings:

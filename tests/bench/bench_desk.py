@@ -1,6 +1,6 @@
 """The desk's waits as a knitter has them, measured inside Chromium on this machine. Run by hand:
 
-    python tests/bench/bench_desk.py
+    python -m tests.bench.bench_desk
 
 * `photo`: a 12-megapixel JPEG dropped until the chart is on the canvas;
 * `stitch`: a stitch painted on a chart of 120 × 160 until its findings are in the list (and until
@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import io
 import statistics
-import sys
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
@@ -24,9 +23,8 @@ from PIL import Image
 from playwright.sync_api import Page, expect, sync_playwright
 from skimage import data
 
-sys.path.insert(0, str(Path(__file__).parents[2]))
-from tests.chromium import chromium
-from tests.desk_page import FLAGS, running_desk, spoken_to
+from tests.helpers.chromium import chromium
+from tests.helpers.desk_page import FLAGS, running_desk, spoken_to
 
 CLOCK = """
 window.__waits = [];

@@ -8,12 +8,12 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
-from fabrics import Swatch, scene
-from photograph import MODERATE, Shot, jpeg_bytes, photograph
-from squared_paper import Hand, paper_page
 
 from pic2chart.reading.chart_photo import read_photo
 from pic2chart.reading.swatch_photo import measure_swatch
+from tests.helpers.fabrics import Swatch, scene
+from tests.helpers.photograph import MODERATE, Shot, jpeg_bytes, photograph
+from tests.helpers.squared_paper import Hand, paper_page
 
 TWELVE_MEGAPIXELS = (4000, 3000)
 

@@ -1,4 +1,4 @@
-"""The likeness table: python tests/bench/likeness.py [--out FOLDER] [--prove SECONDS] [--only WORD].
+"""The likeness table: python -m tests.bench.likeness [--out FOLDER] [--prove SECONDS] [--only WORD].
 
 Every colour picture that comes inside scikit-image and scikit-learn and the pictures of sample_images, at
 three sizes, with 2, 3 and 5 yarns, long floats caught and broken. Prints two Markdown tables, and writes
@@ -25,8 +25,8 @@ from sklearn.datasets import load_sample_image
 from pic2chart.core.settings import Settings
 from pic2chart.pipeline import Made, make_chart
 from pic2chart.solve import proving
+from tests.helpers.places import SAMPLES
 
-SAMPLES = Path(__file__).parents[2] / "sample_images"
 SIZES = ((40, 44), (60, 64), (100, 110))
 YARNS = {
     2: ("oat=#ece2d0", "ink=#26304c"),
@@ -77,10 +77,10 @@ def figures(name: str, path: Path, settings: Settings, seconds: float) -> tuple[
     ended = time.process_time()
     r = made.report
     kept = r.likeness
-    chart, ceiling, floor = kept.chart, kept.ceiling, kept.floor
+    chart, ceiling, baseline = kept.chart, kept.ceiling, kept.baseline
     values = (
         name, f"{r.stitches}x{r.rounds}", len(r.yarns), settings.long_floats,
-        chart.headline, ceiling.headline, floor.headline, kept.share,
+        chart.headline, ceiling.headline, baseline.headline, kept.share,
         chart.whole.gradients, chart.whole.edges, r.longest_float, r.catches, r.isolated,
         r.errors, r.warnings, r.ends, proved.report.gap, 1000 * (middle - began), ended - middle,
     )  # fmt: skip

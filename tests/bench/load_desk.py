@@ -1,6 +1,6 @@
 """Fifty clients paint at once, two on every chart, on a real desk on loopback. Run by hand:
 
-    python tests/bench/load_desk.py --clients 50 --seconds 60
+    python -m tests.bench.load_desk --clients 50 --seconds 60
 
 Each client paints one stitch after another in columns of its own, as a page would: with the
 revision it knows, and anew when the desk says another window was quicker. At the end every stroke
@@ -15,7 +15,6 @@ import argparse
 import random
 import re
 import statistics
-import sys
 import tempfile
 import threading
 import time
@@ -25,8 +24,7 @@ from typing import Any
 
 import httpx
 
-sys.path.insert(0, str(Path(__file__).parents[2]))
-from tests.desk_page import photo, running_desk, spoken_to
+from tests.helpers.desk_page import photo, running_desk, spoken_to
 
 
 @dataclass

@@ -1,7 +1,7 @@
 """Try a reader with very many damaged files, for as long as one likes.
 
-    python tests/fuzz/long.py READER --inputs 200000 [--seed 1]       files spoiled at random
-    python tests/fuzz/long.py READER --inputs 200000 --guided         led by what code they reach
+    python -m tests.fuzz.long READER --inputs 200000 [--seed 1]       files spoiled at random
+    python -m tests.fuzz.long READER --inputs 200000 --guided         led by what code they reach
 
 READER is one of the names in readers.py, or `all`. Guided runs need atheris, which has wheels for
 Linux on x86_64 alone: `pip install atheris`. A file that is not refused in one sentence, or takes
@@ -22,7 +22,6 @@ import traceback
 from pathlib import Path
 
 HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE.parent.parent))
 SECONDS, MEMORY = 10, 4 << 30
 
 

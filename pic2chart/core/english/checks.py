@@ -85,5 +85,8 @@ CHECKS = {
     "shaping-lacks-stitches": "{place}: {kind} has {left:stitch} to join, not {need}.",
     "shaping-lacks-stitches-mend": "Take the decrease out, or work it earlier in the {word}.",
     "shaping-misfit": "{where}: its {count:stitch} use up {used} of {word} {below}, which has {before}.",
+    "shaping-misfit-row": (
+        "{where}: its {count:stitch} use up {used} of the {before} that wait below it."
+    ),
     "shaping-misfit-mend": "Mark as many decreases or increases as the stitch count changes by.",
 }

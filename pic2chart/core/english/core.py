@@ -6,6 +6,9 @@ CORE = {
     "option-wrong-kind": "{option[0]} is {value}; it must be a {kind}.",
     "option-not-single": "{option[0]} is {value}; it must be one {kind}.",
     "option-not-a-list": "{option[0]} is {value}; it must be a list of words.",
+    "option-single-word": (
+        "{option[0]} is the single word {value}; it must be a list of words, like [{value}]."
+    ),
     "option-not-a-choice": "{option[0]} is {value}; choose {choices:or}.",
     "whole-number": "whole number",
     "number": "number",
@@ -22,5 +25,12 @@ CORE = {
     "file-not-utf8": "The {what} '{path}' is not UTF-8 text (byte {byte}); save it as UTF-8.",
     "target-is-folder": "'{path}' cannot be written: it is a folder.",
     "file-not-written": "'{path}' cannot be written: {why}.",
+    "lock-not-written": (
+        "The lock file '{path}' cannot be written: {why}; choose a folder that allows writing."
+    ),
+    "lock-not-locked": (
+        "The lock file '{path}' cannot be locked: {why}; choose a folder whose disk has locks, as one "
+        "of this machine's own does."
+    ),
     "folder-not-made": "The folder '{path}' cannot be made: {why}.",
 }

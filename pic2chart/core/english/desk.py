@@ -27,7 +27,6 @@ DESK = {
     "edit-yarn-on-no-stitch": "A yarn cannot take over where there is no stitch.",
     "no-such-export": "There is no file '{ending}' of a chart.",
     "no-such-piece": "This garment has no piece '{name}'.",
-    "no-such-garment": "'{kind}' is no garment; choose {known:,}.",
     "no-such-garment-option": "'{name}' is no option of a {kind}.",
     "history-damaged": "The history '{path}' cannot be read: {why}.",
     "project-empty": "The project '{name}' holds nothing yet.",

@@ -43,6 +43,7 @@ GARMENT = {
     "not-the-repeats-width": (
         "{option[across]} is {asked}, but the chart's repeat has {own} stitches; leave it out."
     ),
+    "no-such-garment": "'{kind}' is no garment; choose {known:,}.",
     "no-such-size": "{option[size]} is '{size}'; the sizes are {known:,}.",
     "hand-too-short": (
         "A hand {long:g} cm long has no room for a thumb and a pointed top of {top} rounds at "

@@ -45,7 +45,6 @@ LIBRARY = {
     ),
     "cluster-lost-work": "The cluster lost its work: {why}.",
     "round-not-fitted": "A round of {stitches} stitches cannot be fitted; give 4 to {most}.",
-    "lock-not-made": "'{path}' cannot be made: {why}.",
     "folder-not-writable-why": "'{folder}' cannot be written to: {why}.",
     "recipe-no-such-take": "take is {take}; choose {known:or}.",
     "recipe-not-words": "{name} is {value}; it must be a list of words in quotes.",
@@ -59,6 +58,5 @@ LIBRARY = {
     "no-folder-of-pictures": "'{folder}' is not a folder of pictures.",
     "folder-unreadable": "The folder '{folder}' cannot be read: {why}.",
     "library-in-use": "Another run is at work on the library '{library}'; wait until it is done.",
-    "library-not-locked": "The library '{library}' cannot be locked: {why}.",
     "workers-ended": ("Making a chart of '{file}' ended the workers that did it; leave it out."),
 }

@@ -110,6 +110,24 @@ MODEL = {
     ),
     "yarn-unreadable": "The yarn '{text}' must be written name=#rrggbb, like oat=#ece2d0.",
     "yarn-negative": "'{field}' of yarn '{name}' is {amount}; it cannot be negative.",
+    "row-outside": (
+        "The row told for round {round}, stitches {first} to {last}, does not lie on the chart of "
+        "{rounds} rounds and {stitches} stitches; change it."
+    ),
+    "row-told-twice": "Two rows are told for round {round}; keep one of them.",
+    "row-too-short": (
+        "Round {round}, stitch {stitch}: the row reaches from stitch {first} to {last}; take the "
+        "stitch out or make the row longer."
+    ),
+    "row-bad-side": "The wrong_side of {where} is {value}; it must be true or false.",
+    "plain-part-unknown-yarn": (
+        "The plain part '{part}' is in yarn {yarn}, but the chart has {yarns} yarns."
+    ),
+    "construction-not-allowed": "construction {name} is {value}; it must be {wanted}.",
+    "a-text": "a text",
+    "an-object": "an object in braces",
+    "true-or-false": "true or false",
+    "a-list": "a list in brackets",
     "part-not-right": "{where:capital} is not right: {why}",
     "json-not-valid": "The {what} is not valid JSON at line {line}, column {column}: {why}.",
 }

@@ -39,6 +39,7 @@ SHEETS = {
     "words-round-missing": "Round {round} is not told; tell every round.",
     "words-no-such-rounds": "Round {first} to {last} is told, but there are {rounds}.",
     "words-round-twice": "Round {round} is told twice; tell every round once.",
+    "words-short-rows": "Round {round}: tell a row that ends early on a line of its own.",
     "words-bad-run": "Round {round}: {words} is no run; write a count and a yarn, like '3 {yarn}'.",
     "words-bad-catch": "Round {round}: {words} is no catch; write 'catch {yarn} behind stitch 7'.",
     "words-no-such-stitch": "Round {round}: there is no stitch {stitch} among the {across}.",

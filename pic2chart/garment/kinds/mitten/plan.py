@@ -23,7 +23,7 @@ import numpy as np
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
-from pic2chart.garment.options import MittenOptions
+from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.shape import (
     Counts,
     Part,

@@ -1,0 +1,204 @@
+"""Making one motif: from a file of the folder to its own files and its facts, in any process or machine."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import tempfile
+import threading
+import time
+from collections.abc import Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pic2chart.core.errors import InputError, OutputError, SettingError, reason
+from pic2chart.core.messages import message
+from pic2chart.library.motif import Broken, Done, MotifRecord, Task, sha256_of, sync_folder
+
+if TYPE_CHECKING:
+    from pic2chart.checks.finding import Finding
+    from pic2chart.checks.report import Report
+    from pic2chart.model.chart import Chart
+
+MOST_CHART_SIDE = 160
+"""A PNG is taken as a chart of one pixel a stitch when neither side is longer and it has at most 12
+colours; a recipe's `take` overrules this."""
+MOST_SAID = 20
+"""Findings whose words the catalogue keeps."""
+
+
+def make_motif(task: Task) -> Done | Broken:
+    """Make the chart, measure it, and write its files into a new folder of the staging folder.
+
+    A file that cannot be used is told in the result, and so is a fault of the program's own: that
+    one is tried again in the next run. Raises OutputError when writing fails.
+    """
+    _be_a_worker()
+    try:
+        chart, findings, report, kind = _chart(task)
+        files = _files(chart, task)
+        motif = _facts(task, chart, findings, report, kind, tuple(sorted(files)))
+    except (InputError, SettingError) as error:
+        return Broken(task.path, task.digest, sha256_of(task.file), _words(error, task))
+    except Exception as error:  # one picture must not stop the others
+        words = f"Something went wrong that should not ({type(error).__name__}: {error})"
+        return Broken(task.path, "", "", f"{words}; please report it with this picture.")
+    return Done(motif, _write(files, task.staging))
+
+
+def _words(error: Exception, task: Task) -> str:
+    """What is wrong with a file; its path stands beside it wherever it is told, so not in it again."""
+    words = str(error)
+    for name in (str(task.file), task.file.name):
+        for place in (f"'{name}': ", f"'{name}', "):
+            words = words.removeprefix(place)
+        words = words.replace(f" '{name}'", "", 1)
+    return words[:1].upper() + words[1:]
+
+
+def _be_a_worker() -> None:
+    """One thread. In a process of joblib's: Ctrl-C is left to the one that gave the work, and when
+    that one is gone, so is the reason to stay."""
+    import cv2
+
+    cv2.setNumThreads(1)
+    if multiprocessing.current_process().name.startswith("Loky"):
+        _serve(os.getppid())
+
+
+@cache
+def _serve(master: int) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_leave_with, args=(master,), daemon=True).start()
+
+
+def _leave_with(master: int) -> None:
+    while os.getppid() == master:
+        time.sleep(0.5)
+    os._exit(1)
+
+
+def _chart(task: Task) -> tuple[Chart, Sequence[Finding], Report, str]:
+    from pic2chart.design.checked import check_chart
+    from pic2chart.pipeline import make_chart
+
+    if _is_chart(task):
+        checked = check_chart(task.file)
+        return checked.chart, checked.findings, checked.report, "chart"
+    made = make_chart(task.file, task.order.settings)
+    source = {**made.chart.source, "picture": task.path.rpartition("/")[2]}
+    chart = made.chart.with_(title=_printed(made.chart.title), source=source)
+    return chart, made.findings, made.report, "picture"
+
+
+def _printed(name: str) -> str:
+    """A file's name as text, also where its bytes are none (as `scan` writes it)."""
+    return os.fsencode(name).decode("utf-8", "backslashreplace")
+
+
+def _is_chart(task: Task) -> bool:
+    lower = task.path.lower()
+    if task.order.take != "auto" or not lower.endswith((".png", ".json", ".csv")):
+        return task.order.take == "chart"
+    return not lower.endswith(".png") or _few_pixels(task.file)
+
+
+def _few_pixels(file: Path) -> bool:
+    """Whether a PNG is small enough for one pixel a stitch and has no more colours than a chart."""
+    from PIL import Image
+
+    from pic2chart.model.any_file import read_png
+
+    try:
+        with Image.open(file, formats=["PNG"]) as picture:
+            small = max(picture.size) <= MOST_CHART_SIDE
+        return small and read_png(file) is not None
+    except Exception:  # whatever is wrong with it is told when it is read as a picture
+        return False
+
+
+def _files(chart: Chart, task: Task) -> Mapping[str, Any]:
+    """The motif's files: the chart folder's, or its chart file and pixels with the sheets asked for."""
+    from pic2chart.model.chart_file import chart_to_text
+    from pic2chart.pipeline import chart_files
+    from pic2chart.sheets.document import sheet_files
+    from pic2chart.sheets.writers.png import pixels_png
+
+    if task.order.sheets is None:
+        return chart_files(chart, task.name)
+    own = {f"{task.name}.chart.json": chart_to_text(chart), f"{task.name}.png": pixels_png(chart)}
+    return sheet_files(chart, task.order.sheets, task.name) | own
+
+
+def _facts(
+    task: Task,
+    chart: Chart,
+    findings: Sequence[Finding],
+    report: Report,
+    kind: str,
+    files: tuple[str, ...],
+) -> MotifRecord:
+    from pic2chart.library.motif import difficulty_of
+    from pic2chart.model.repeat import find_repeat
+    from pic2chart.sheets.writers.png import pixels_png
+
+    repeat = find_repeat(chart.stitches, circular=chart.in_round)
+    pair = report.pairs[0] if report.pairs else None
+    kept = report.likeness
+    return MotifRecord(
+        name=task.name,
+        path=task.path,
+        sha256=str(chart.source["sha256"]) if kind == "picture" else sha256_of(task.file),
+        digest=task.digest,
+        title=chart.title,
+        kind=kind,
+        files=files,
+        tags=task.order.tags,
+        worked=chart.worked,
+        hand=chart.hand,
+        gauge=str(chart.gauge),
+        stitches=chart.stitch_count,
+        rounds=chart.round_count,
+        width_cm=report.width_cm,
+        height_cm=report.height_cm,
+        repeat_kind=repeat.kind,
+        repeat_stitches=repeat.box[0],
+        repeat_rounds=repeat.box[1],
+        mirrored=repeat.mirrored,
+        agreement=round(repeat.agreement, 4),
+        colours_per_round=len(report.rounds_with),
+        longest_float=report.longest_float,
+        longest_uncaught=report.longest_uncaught,
+        float_limit=report.float_limit,
+        catches=report.catches,
+        isolated=report.isolated,
+        ends=report.ends,
+        contrast=None if pair is None else pair.delta_L,
+        ratio=None if pair is None else pair.contrast,
+        likeness=None if kept is None else round(kept.chart.headline, 4),
+        difficulty=difficulty_of(chart, report),
+        errors=report.errors,
+        warnings=report.warnings,
+        notes=report.notes,
+        said=tuple(finding.message for finding in findings[:MOST_SAID]),
+        pixels=pixels_png(chart),
+        yarns=report.yarns,
+    )
+
+
+def _write(files: Mapping[str, Any], staging: Path) -> Path:
+    """Write the files where nobody else writes and nobody looks yet, safely on the disk."""
+    from pic2chart.core.files import write_all
+
+    try:
+        folder = Path(tempfile.mkdtemp(prefix="motif-", dir=staging))
+        write_all({folder / name: data for name, data in files.items()})
+        folder.chmod(0o755)
+        sync_folder(folder)
+    except OSError as error:
+        raise OutputError(
+            message("folder-not-writable-why", folder=str(staging), why=reason(error))
+        ) from error
+    return folder

@@ -1,0 +1,1 @@
+"""What several tests use: pictures, pages, shelves and readers made for them."""

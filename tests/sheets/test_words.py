@@ -1,0 +1,291 @@
+"""Words: what is told is the chart, and reads back as the same chart."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pic2chart.core.errors import InputError
+from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules, for_hand
+from pic2chart.model.construction import Construction, Opening, Shaping
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.chart.overlays import sign
+from pic2chart.sheets.words.read import read_words
+from pic2chart.sheets.words.spoken import Group, Run, fold, run_words, speak
+from pic2chart.sheets.words.write import words_markdown, words_text
+from tests.helpers.constructed import constructed
+
+OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
+
+NAMES = st.one_of(
+    st.sampled_from(
+        [
+            *("oat", "Oat", "sea green", "O'Malley", "skip", "yarn B", "catch ink", "7", "3 oat"),
+            *("ink; catch oat behind stitch 3", "a, b", "(x) × 9", "B: ink, #000000", "**bold**"),
+            *("=1+1", "Ёлка", "山", "<b>", "a\\b", "round", "no. 5", "- x", "# y", "`z`"),
+        ]
+    ),
+    st.text(min_size=1, max_size=12).filter(lambda t: t.isprintable() and t.strip() == t != ""),
+)
+TITLES = st.one_of(
+    st.sampled_from(
+        ["harbour dog", "# 5", "- dog", "Round 1: 3 oat.", "Size: 9 stitches × 9 rounds"]
+    ),
+    st.text(min_size=1, max_size=30).filter(lambda t: " ".join(t.split()) == t and t.isprintable()),
+)
+
+
+@st.composite
+def charts(draw: st.DrawFn) -> Chart:
+    rounds, stitches = draw(st.integers(1, 6)), draw(st.integers(1, 14))
+    yarns = draw(st.integers(1, 4))
+    names = draw(st.lists(NAMES, min_size=yarns, max_size=yarns))
+    values = [*range(yarns), NO_STITCH]
+    period = draw(st.integers(1, stitches))
+    cells = np.array(
+        [
+            [draw(st.sampled_from(values)) for _ in range(period)] * (stitches // period + 1)
+            for _ in range(rounds)
+        ],
+        np.uint8,
+    )[:, :stitches]
+    if rounds > 2 and draw(st.booleans()):
+        cells[1] = cells[0]
+    if (cells == NO_STITCH).all():
+        cells[0, 0] = 0
+    places = st.tuples(
+        st.integers(0, rounds - 1), st.integers(0, stitches - 1), st.integers(0, yarns - 1)
+    )
+    caught = draw(st.lists(places, max_size=6, unique=True))
+    return Chart(
+        cells,
+        tuple(Yarn(name, f"#{i * 1193046 % 16777216:06x}") for i, name in enumerate(names, 1)),
+        Gauge(draw(st.floats(10, 40)), draw(st.sampled_from([28.0, 31.25])), 10.0),
+        draw(TITLES),
+        draw(st.sampled_from(["round", "flat"])),
+        draw(st.sampled_from(["right", "left"])),
+        Rules(draw(st.integers(1, 3)), draw(st.integers(1, 9)), "break", "keep", 12.5),
+        tuple(Catch(*place) for place in caught),
+        draw(st.sampled_from([None, (3, 2)])),
+        construction=draw(constructions(rounds, stitches)),
+    )
+
+
+@st.composite
+def constructions(draw: st.DrawFn, rounds: int, stitches: int) -> Construction:
+    """Shaping and openings, as a garment's chart tells them."""
+    kinds = st.sampled_from(["k2tog", "ssk", "centred", "increase", "increase-left"])
+    round_, stitch = st.integers(0, rounds - 1), st.integers(0, stitches - 1)
+    shaped = draw(st.lists(st.builds(Shaping, round_, stitch, kinds), max_size=4, unique=True))
+    openings = []
+    if draw(st.booleans()):
+        first = draw(stitch)
+        openings = [Opening(draw(round_), first, draw(st.integers(1, stitches - first)))]
+    return Construction(tuple(shaped) or None, tuple(openings))
+
+
+def same(told: Chart, chart: Chart) -> None:
+    assert np.array_equal(told.stitches, chart.stitches)
+    assert told.catches == chart.catches
+    for part in ("yarns", "gauge", "title", "worked", "hand", "rules", "repeat"):
+        assert getattr(told, part) == getattr(chart, part), part
+    assert told.rows == chart.rows
+    assert told.construction == chart.construction
+
+
+@given(charts(), st.sampled_from([words_text, words_markdown]))
+@settings(max_examples=300, deadline=None)
+def test_words_read_back_as_the_same_chart(chart, write):
+    told = ("ink runs under.", "Round and round: nothing to read.")
+    same(read_words(write(chart, "A: Gull, #ffffff", told)), chart)
+
+
+def picture(rows: list[str], **parts: object) -> Chart:
+    """A chart of A and B, '.' no stitch; rows in knitting order, first stitch first."""
+    table = {"A": 0, "B": 1, ".": NO_STITCH}
+    return Chart(
+        np.array([[table[c] for c in row] for row in rows], np.uint8),
+        (OAT, INK),
+        title="dog",
+        **parts,  # type: ignore[arg-type]
+    )
+
+
+def lines(chart: Chart) -> list[str]:
+    return [line for line in words_text(chart).splitlines() if re.match("Rounds?|Row ", line)]
+
+
+def test_a_round_is_told_in_knitting_order_with_its_catches():
+    chart = picture(["AAABBAAAAAAA"], catches=(Catch(0, 6, 1), Catch(0, 9, 1), Catch(0, 3, 0)))
+    assert lines(chart) == [
+        "Round 1: 3 oat, 2 ink, 7 oat; catch oat behind stitch 4; "
+        "catch ink behind stitches 7 and 10."
+    ]
+
+
+def test_repeats_are_folded_and_equal_rounds_told_once():
+    chart = picture(["ABBABBABBABBAAAA", "AAAAAAAAAAAAAAAA", "AAAAAAAAAAAAAAAA"])
+    assert lines(chart) == ["Round 1: (1 oat, 2 ink) × 4, 4 oat.", "Rounds 2–3: 16 oat."]
+
+
+def test_flat_rows_are_told_as_they_are_worked():
+    chart = picture(
+        ["AABBB", "AABBB", "ABBBB"], worked="flat", catches=(Catch(1, 0, 1), Catch(1, 4, 0))
+    )
+    assert lines(chart) == [
+        "Row 1 (knit): 2 oat, 3 ink.",
+        "Row 2 (purl): 3 ink, 2 oat; catch oat behind stitch 5; catch ink behind stitch 1.",
+        "Row 3 (knit): 1 oat, 4 ink.",
+    ]
+
+
+def test_the_left_hand_works_the_same_picture_from_its_other_side():
+    chart = picture(["AABBB", "ABBBA"], catches=(Catch(0, 1, 1),))
+    turned = for_hand(chart, "left")
+    assert lines(turned) == [
+        "Round 1: 3 ink, 2 oat; catch ink behind stitch 4.",
+        "Round 2: 1 oat, 3 ink, 1 oat.",
+    ]
+    assert "left-handed" in words_text(turned)
+    same(for_hand(turned, "right"), chart)
+
+
+def test_shaping_is_told_with_its_round():
+    marks = [
+        *({"round": 1, "stitch": s, "kind": "ssk"} for s in (2, 5)),
+        {"round": 1, "stitch": 3, "kind": "k2tog"},
+    ]
+    opening = [{"round": 2, "stitch": 2, "count": 3}]
+    chart = picture(
+        ["AAAAAB", "AAAAAB"], construction=constructed({"shaping": marks, "openings": opening})
+    )
+    assert lines(chart) == [
+        "Round 1: 5 oat, 1 ink; ssk at stitches 2 and 5; k2tog at stitch 3.",
+        "Round 2: 5 oat, 1 ink; waste yarn at stitches 2 to 4.",
+    ]
+    assert "k2tog: knit two together, leaning right" in words_text(chart)
+    assert "centred" not in words_text(chart)
+    flat = chart.with_(
+        worked="flat", construction=constructed({"shaping": [{**m, "round": 2} for m in marks]})
+    )
+    assert lines(flat)[1] == (
+        "Row 2 (purl): 1 ink, 5 oat; ssk at stitches 5 and 2; k2tog at stitch 3."
+    )
+
+
+def test_decreases_lean_the_other_way_for_a_left_handed_knitter():
+    marks = [{"round": 1, "stitch": 3, "kind": "k2tog"}]
+    turned = for_hand(picture(["AAAAAB"], construction=constructed({"shaping": marks})), "left")
+    assert lines(turned) == ["Round 1: 1 ink, 5 oat; ssk at stitch 4."]
+    assert "through the back loops, leaning right" in words_text(turned)
+    assert sign("ssk", "left").words.endswith("leaning right")
+
+
+def test_squares_without_a_stitch_are_passed_over():
+    assert lines(picture(["..AAB.", "AAAAAA"]))[0] == "Round 1: skip 2, 2 oat, 1 ink, skip 1."
+
+
+def expanded(parts: object) -> list[Run]:
+    return [
+        run
+        for part in parts  # type: ignore[attr-defined]
+        for run in (part.runs * part.times if isinstance(part, Group) else (part,))
+    ]
+
+
+SOME_RUNS = st.lists(st.builds(Run, st.integers(1, 2), st.integers(0, 1)), min_size=1, max_size=5)
+
+
+@given(SOME_RUNS, st.integers(1, 4), SOME_RUNS)
+@settings(max_examples=300, deadline=None)
+def test_folding_keeps_the_runs_and_is_as_short_as_can_be(unit, times, after):
+    runs = (unit * times + after)[:16]
+    parts = fold(runs)
+    assert expanded(parts) == runs
+    assert _cost(parts) == _cheapest(tuple(runs), {})
+
+
+def _cost(parts: object) -> int:
+    return sum(len(p.runs) + 2 if isinstance(p, Group) else 1 for p in parts)  # type: ignore[attr-defined]
+
+
+def _cheapest(runs: tuple[Run, ...], known: dict[int, int]) -> int:
+    """The least cost over every way to tell the runs, by trying all of them."""
+    if not runs:
+        return 0
+    if len(runs) not in known:
+        costs = [1 + _cheapest(runs[1:], known)]
+        for unit in range(2, len(runs) // 2 + 1):
+            times = 2
+            while runs[: unit * times] == runs[:unit] * times and unit * times <= len(runs):
+                costs.append(unit + 2 + _cheapest(runs[unit * times :], known))
+                times += 1
+        known[len(runs)] = min(costs)
+    return known[len(runs)]
+
+
+def test_every_stitch_of_a_round_is_counted():
+    rows = np.random.default_rng(5).integers(0, 2, (9, 37)).astype(np.uint8)
+    for spoken in speak(Chart(rows, (OAT, INK))):
+        assert sum(run.count for run in expanded(spoken.parts)) == 37
+        assert run_words(spoken.parts, ("oat", "ink")).count("(") == sum(
+            isinstance(part, Group) for part in spoken.parts
+        )
+
+
+def test_names_that_would_mislead_are_replaced_by_keys():
+    odd = (Yarn("ink; catch oat behind stitch 3", "#000000"), Yarn("3 oat", "#ffffff"))
+    chart = Chart(np.array([[0, 1, 1]], np.uint8), odd)
+    assert lines(chart) == ["Round 1: 1 yarn A, 2 yarn B."]
+
+
+def test_markdown_shows_hostile_names_as_text():
+    odd = (Yarn("<img src=x>", "#000000"), Yarn("[a](javascript:b)", "#ffffff"))
+    text = words_markdown(Chart(np.array([[0, 1]], np.uint8), odd, title="*x* <script>"))
+    assert "# \\*x\\* \\<script\\>\n" in text
+    assert re.search(r"(?<!\\)[<\[`]", text) is None
+
+
+WORDS = words_text(picture(["AAABB", "AABBB"]))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("3 oat, 2 ink.", "3 oat, 3 ink.", "Round 1 tells of more than 5 squares"),
+        ("3 oat, 2 ink.", "3 oat.", "Round 1 tells of 3 squares"),
+        ("3 oat, 2 ink.", "3 rust, 2 ink.", "'3 rust' is no run"),
+        ("3 oat, 2 ink.", "3 oat, (2 ink × 4.", "cannot be understood"),
+        ("3 oat, 2 ink.", "(1 oat) × 9999.", "more than 5"),
+        ("Round 2:", "Round 7:", "Round 7 to 7 is told"),
+        ("Round 2:", "Remark:", "Round 2 is not told"),
+        ("A: oat, #ece2d0\n", "", "from A on"),
+        ("Size: 5", "Size: 5000", "side has 1 to 1000"),
+        ("Gauge: 28", "Gauge: many", "'Gauge:'"),
+        ("Gauge: 28", "Gauge: 9999", "between 3 and 120"),
+        ("2 ink.", "2 ink; catch oat behind stitch 9.", "no stitch 9 among the 5"),
+        ("2 ink.", "2 ink; catch moss behind stitch 2.", "is no catch"),
+    ],
+)
+def test_words_that_do_not_fit_are_refused_by_name(old, new, said):
+    with pytest.raises(InputError, match=re.escape(said)):
+        read_words(WORDS.replace(old, new, 1))
+
+
+@given(st.integers(0, len(WORDS) - 1), st.integers(0, 9), st.text(max_size=6))
+@settings(max_examples=300, deadline=None)
+def test_words_with_a_slip_are_read_or_refused(place, cut, put):
+    with contextlib.suppress(InputError):
+        told = read_words(WORDS[:place] + put + WORDS[place + cut :])
+        assert told.stitches.shape[1] <= 1000
+
+
+def test_more_text_than_a_chart_needs_is_refused():
+    with pytest.raises(InputError, match="longer than"):
+        read_words("x" * 20_000_001)

@@ -1,0 +1,56 @@
+"""Whether the kernels are compiled already, told before anyone waits for them."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from tests.helpers.kernel_runs import results
+from tests.helpers.places import ROOT
+
+ASK = """
+import sys
+from pic2chart.solve import kernels, kernels_ready
+print(kernels_ready(), kernels_ready("best_rounds"))
+if len(sys.argv) > 1:
+    kernels.__file__ = sys.argv[1]
+    print(kernels_ready(), kernels_ready("best_rounds"))
+"""
+SAY = """
+from pic2chart.design.solution import solve_announced
+def say(words, share):
+    raise SystemExit(words)
+solve_announced(None, say)
+"""
+
+
+def asked(script: str, *words: str, **more: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-c", script, *words],
+        cwd=ROOT,
+        env={**os.environ, **more},
+        capture_output=True,
+        text=True,
+    )
+
+
+def test_kernels_are_ready_once_compiled_and_not_when_their_source_is_newer(tmp_path: Path) -> None:
+    from pic2chart.solve import kernels_ready
+
+    results()  # compiles them where no cache has them
+    assert kernels_ready()
+    assert kernels_ready("best_rounds")
+    newer = tmp_path / "kernels.py"
+    newer.touch()
+    done = asked(ASK, str(newer))
+    assert done.stdout.split() == ["True", "True", "False", "False"], done.stderr
+
+
+def test_kernels_are_not_ready_while_the_cache_is_empty(tmp_path: Path) -> None:
+    nowhere = str(tmp_path)
+    assert asked(ASK, NUMBA_CACHE_DIR=nowhere).stdout.split() == ["False", "False"]
+    told = asked(SAY, NUMBA_CACHE_DIR=nowhere).stderr
+    assert told.startswith("Preparing the solver for this machine")
+    assert asked(SAY).stderr.startswith("Choosing stitches")
