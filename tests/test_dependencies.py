@@ -17,7 +17,7 @@ import pic2chart
 
 ROOT = Path(pic2chart.__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-TOOLS = {"pytest-benchmark", "pytest-xdist", "ruff", "mypy"}
+TOOLS = {"coverage", "mypy", "pytest-benchmark", "pytest-cov", "pytest-xdist", "ruff"}
 """Run or plugged in by name, never imported."""
 OWN = {"pic2chart", "tests"} | {
     path.stem for folder in ("tests", "sample_images") for path in (ROOT / folder).rglob("*.py")

@@ -46,6 +46,7 @@ def test_good_files_are_read(name: str) -> None:
     assert sum(taken) > 0.7 * len(taken)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", READERS)
 def test_damaged_files_are_refused_in_one_sentence_or_read_soundly(name: str) -> None:
     dice, seeds = random.Random(name), READERS[name].seeds()

@@ -231,8 +231,8 @@ what fingers or toes go into, whoever wrote the chart."""
 
 def snags(chart: Chart) -> bool:
     """Whether the chart is for a piece that fingers or toes go into."""
-    told = chart.construction
-    return told.snags or (told.piece is not None and told.piece.lower() in WORDS)
+    what = chart.construction
+    return what.snags or (what.piece is not None and what.piece.lower() in WORDS)
 
 
 def for_child(chart: Chart) -> bool:

@@ -71,12 +71,12 @@ def repeat_misfit(chart: Chart, measures: Measures) -> list[Finding]:
         return []
     across, up = chart.repeat
     found = []
-    told = np.array([row.round for row in chart.rows], np.intp)
-    counts = np.delete(measures.live.count, told)
+    short = np.array([row.round for row in chart.rows], np.intp)
+    counts = np.delete(measures.live.count, short)
     for count in np.unique(counts).tolist():
         if count % across:
             same = np.flatnonzero(measures.live.count == count)
-            rounds = np.setdiff1d(same, told).tolist()
+            rounds = np.setdiff1d(same, short).tolist()
             found.append(_across(chart, count, across, rounds))
     if chart.round_count % up:
         what = message("repeat-misfit-up", rounds=counted(chart, chart.round_count), repeat=up)

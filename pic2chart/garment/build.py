@@ -26,7 +26,7 @@ Asked = TypeVar("Asked", bound=GarmentOptions)
 
 
 @dataclass(frozen=True, slots=True)
-class Order(Generic[Asked]):
+class GarmentOrder(Generic[Asked]):
     """What the knitter asks: a kind made from a picture or chart, with that kind's own options."""
 
     kind: Kind
@@ -56,7 +56,7 @@ class Order(Generic[Asked]):
 
 
 @dataclass(frozen=True, slots=True)
-class Draft:
+class DrawnGarment:
     """What a kind's maker hands back.
 
     `pattern`: its words, given the pieces; `views`: its outline, given the finished charts by the
@@ -73,11 +73,11 @@ class Draft:
     sections: Mapping[str, str] = field(default_factory=dict)
 
 
-Maker = Callable[[Order[Any]], Draft]
+Maker = Callable[[GarmentOrder[Any]], DrawnGarment]
 """What `Kind.maker` names. Raises SettingError, naming the nearest that works, when it cannot be."""
 
 
-def build(order: Order[Any]) -> Garment:
+def build(order: GarmentOrder[Any]) -> Garment:
     """The garment that was asked for. Raises InputError, SettingError."""
     maker: Maker = order.kind.load()
     draft = maker(order)

@@ -9,7 +9,7 @@ from typing import Any
 from pic2chart.core.files import file_stem
 from pic2chart.core.settings import Settings
 from pic2chart.design.solution import silent
-from pic2chart.garment.build import Order, build
+from pic2chart.garment.build import GarmentOrder, build
 from pic2chart.garment.kind import GarmentOptions
 from pic2chart.garment.kinds import kind_named
 from pic2chart.garment.piece import Garment
@@ -27,7 +27,7 @@ def make_garment(
     Raises InputError for a file that cannot be used and SettingError, naming the nearest that works,
     for a motif or measures of which none can be made, or for a kind that is not in the table.
     """
-    return build(Order(kind_named(kind), motif, settings, options, progress or silent))
+    return build(GarmentOrder(kind_named(kind), motif, settings, options, progress or silent))
 
 
 def garment_files(garment: Garment) -> dict[str, Any]:

@@ -31,6 +31,10 @@ from pic2chart.reading.scale import four_corners
 _PART = 0.45
 """A line belongs to the chart when this part of a typical line's length is seen on it."""
 _CROSSED = 1.5
+_LEAST_CROSSED, _BARE = 0.35, 1.5
+"""Share of the usual crossing lines below which a strip is bare, and what that takes from the chart:
+lines of words above it and the edge of the paper beside it look like its lines, but nothing crosses
+the strips between."""
 _UNSEEN = 0.35
 _FAINT = 0.15
 """What is fainter than this part of a good line is none."""
@@ -146,7 +150,8 @@ def _stretch(lines: Floats, crossed: Floats, count: int | None) -> tuple[int, in
     """
     worth = np.empty(2 * len(lines) - 1)
     worth[::2] = _worth(lines)
-    worth[1::2] = _CROSSED * _worth(crossed)
+    strips = _worth(crossed)
+    worth[1::2] = _CROSSED * strips - _BARE * (strips < _LEAST_CROSSED - _PART)
     total = np.concatenate([[0.0], np.cumsum(worth)])
     ends = total[1::2]  # with each line as the last
     begins = total[:-1:2]  # before each line as the first

@@ -134,6 +134,20 @@ def test_transfer_of_iec_61966():
     assert colour.relative_luminance(ramp).tolist() == pytest.approx(expected)
 
 
+def test_white_balance_is_one_part_gains_and_two_of_bradfords_adaptation(science):
+    """The adaptation as colour-science has it; the reference itself becomes what it is known to be."""
+    seen, known = np.array([0.5, 0.41, 0.22]), np.array([0.36, 0.37, 0.35])
+    found = colour.white_balance(seen, known)
+    to_xyz = science.RGB_COLOURSPACES["sRGB"].matrix_RGB_to_XYZ
+    adapted = science.adaptation.matrix_chromatic_adaptation_VonKries(
+        to_xyz @ seen, to_xyz @ known, "Bradford"
+    )
+    bradford = np.linalg.inv(to_xyz) @ adapted @ to_xyz
+    assert found.transpose() == pytest.approx((np.diag(known / seen) + 2 * bradford) / 3, abs=2e-3)
+    assert seen @ found == pytest.approx(known)
+    assert colour.white_balance(known, known) == pytest.approx(np.eye(3), abs=1e-9)
+
+
 @pytest.mark.parametrize(
     ("first", "second", "ratio"),
     [

@@ -43,6 +43,7 @@ def test_every_route_is_described() -> None:
     assert len(described) >= 15
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("operation", OPERATIONS, ids=lambda one: f"{one.method} {one.path}")
 def test_no_request_breaks_the_desk(operation: Any, desk: TestClient) -> None:
     known: list[str] = []

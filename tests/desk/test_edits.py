@@ -64,6 +64,26 @@ def test_a_part_moves_and_copies_and_runs_over_the_join() -> None:
     assert page(wide)[1] == "AAABB"
 
 
+def test_a_part_put_over_the_top_is_cut_off() -> None:
+    some = chart("AAAAA", "AAABA", "AAAAB")
+    done = edit(some, {"kind": "place", "box": [[1, 1], [2, 2]], "to": [3, 1]}).chart
+    assert page(done) == ["AAAAB", "AAABA", "AAAAB"]
+
+
+def test_what_a_moved_part_leaves_takes_a_yarn_also_beside_gaps() -> None:
+    asked = {"kind": "place", "box": [[1, 1], [1, 1]], "to": [1, 3], "move": True}
+    assert page(edit(chart(".BB.A"), asked).chart) == [".BA.B"]
+
+
+def test_other_yarns_leave_gaps_as_they_are() -> None:
+    rust = {"name": "rust", "colour": "#a8502f", "was": "A"}
+    done = edit(
+        chart(".BA"), {"kind": "yarns", "yarns": [{"name": "ink", "colour": "#26304c"}, rust]}
+    )
+    assert page(done.chart) == [".AB"]
+    assert [yarn.name for yarn in done.chart.yarns] == ["ink", "rust"]
+
+
 def test_a_part_repeats_as_often_as_asked_or_to_the_edge() -> None:
     box = [[1, 1], [2, 2]]
     some = chart("AAAAA", "AAABA", "AAAAB")

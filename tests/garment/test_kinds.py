@@ -205,7 +205,17 @@ def test_a_new_kind_is_in_the_library_and_its_strands_are_watched(
 
 def test_a_new_kind_conforms(wider: Run) -> None:
     """The very test that every kind goes through, in the house that has one more."""
-    words = ("-m", "pytest", "-p", "no:cacheprovider", "-k", "[wristlet]", "-rA")
+    words = (
+        "-m",
+        "pytest",
+        "-p",
+        "no:cacheprovider",
+        "-o",
+        "pythonpath=",
+        "-k",
+        "[wristlet]",
+        "-rA",
+    )
     said = wider(*words, str(HERE / "test_kinds.py"))
     passed = [line for line in said.splitlines() if line.startswith("PASSED")]
     assert len(passed) == 2

@@ -42,6 +42,17 @@ def _names(out: Path, **asked: object) -> list[str]:
 # Recipe and folder
 
 
+def test_a_recipe_s_digest_changes_with_the_contents_of_its_shelf(tmp_path: Path) -> None:
+    shelf = tmp_path / "yarns.csv"
+    digests = set()
+    for yarns in ("name,colour\noat,#ece2d0\n", "name,colour\nink,#26304c\n"):
+        shelf.write_text(yarns)
+        read = Recipe().over({"shelf": str(shelf)})
+        digests.add(read.digest(read.order("dog.png")))
+    plain = Recipe()
+    assert len(digests | {plain.digest(plain.order("dog.png"))}) == 3
+
+
 def test_later_patterns_and_side_files_go_over_the_recipe(tmp_path: Path) -> None:
     recipe = tmp_path / "recipe.toml"
     recipe.write_text(

@@ -113,6 +113,7 @@ def test_sharpening_is_an_unsharp_mask_of_one_stitch():
     inner = np.s_[8:-8, 8:-8]
     assert np.abs(sharp[..., 0] - expected)[inner].max() < 0.01
     assert (sharp[..., 1:] == plain[..., 1:]).all()
+    assert (make_grid(picture(photograph()), gauge, 60).target == sharp).all()  # as it comes
     even = make_grid(picture(np.full((50, 50, 3), 130)), gauge, 20)
     assert np.ptp(even.target[..., 0]) < 1e-3  # no halo at the edges
 

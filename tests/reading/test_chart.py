@@ -95,6 +95,7 @@ def test_a_printed_sheet_photographed_at_an_angle_is_read_as_the_same_chart(tmp_
         assert delta_e2000(lab, known).min() < 9
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("kind", ["sheet", "crayon", "marks"])
 def test_moderate_photos_are_read_with_few_errors(tmp_path, kind, seed):
@@ -244,6 +245,7 @@ def test_a_left_handed_sheet_is_read_for_the_left_hand(tmp_path):
     assert wrong(reading, stitches) == 0
 
 
+@pytest.mark.slow
 def test_a_smudge_is_doubtful_and_shown(tmp_path):
     """A square half light and half dark: whichever yarn is taken, it must be listed."""
     stitches = np.zeros((16, 18), np.uint8)

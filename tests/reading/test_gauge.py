@@ -40,6 +40,7 @@ def shot_of(level: str, **changes: object):
     return replace(LEVELS[level], size=(1600, 1200), fill=1.0, **changes)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("structure", STRUCTURES)
 def test_clean_photos_are_counted_to_one_per_cent(tmp_path, structure):
     swatch = Swatch((24.5, 30.0), structure, turn=-17, seed=STRUCTURES.index(structure))
@@ -51,6 +52,7 @@ def test_clean_photos_are_counted_to_one_per_cent(tmp_path, structure):
     assert found.verdict.endswith("rounds in 10 cm")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", range(1, 11))
 def test_random_photos_are_counted_to_two_per_cent_or_refused(number):
     """A seeded part of the trial of 500 (tests/helpers/gauge_trial.py): moderate light, noise and angle."""

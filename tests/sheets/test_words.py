@@ -145,6 +145,20 @@ def test_flat_rows_are_told_as_they_are_worked():
     ]
 
 
+@pytest.mark.parametrize("hand", ["right", "left"])
+@pytest.mark.parametrize("worked", ["in the round", "flat"])
+def test_stitch_1_lies_at_the_side_of_the_working_hand(hand, worked):
+    text = words_text(for_hand(picture(["AAB"], worked=worked), hand))
+    other = "left" if hand == "right" else "right"
+    assert f"{hand}-hand edge" in text
+    assert f"{other}-hand edge" not in text
+
+
+@pytest.mark.parametrize(("title", "line"), [("a", "==="), ("boat", "====")])
+def test_a_title_is_underlined_and_a_short_one_seen(title, line):
+    assert words_text(picture(["AB"]).with_(title=title)).splitlines()[:3] == [title, line, ""]
+
+
 def test_the_left_hand_works_the_same_picture_from_its_other_side():
     chart = picture(["AABBB", "ABBBA"], catches=(Catch(0, 1, 1),))
     turned = for_hand(chart, "left")

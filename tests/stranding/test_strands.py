@@ -15,7 +15,7 @@ from pic2chart.core.errors import InputError
 from pic2chart.model.chart import Catch, Chart
 from pic2chart.model.chart_file import chart_from_text, chart_to_text
 from pic2chart.model.yarn import Yarn
-from pic2chart.stranding.strands import ground_parts, plan_strands, with_strands
+from pic2chart.stranding.strands import ground_parts, plan_strands, reason, with_strands
 
 OAT, INK, RUST, MOSS = (
     Yarn("oat", "#ece2d0"),
@@ -41,6 +41,26 @@ def test_the_motif_runs_under_even_where_it_is_the_larger_and_the_lighter() -> N
     assert plan.under == (0,)
     assert plan.over == (1,)
     assert "oat draws the motif" in plan.why
+
+
+@pytest.mark.parametrize(
+    ("under", "ground", "light", "words"),
+    [
+        ((1,), (0.9, 0.1, 0, 0), (90, 20, 45, 50), "ink runs under: … ink draws the motif."),
+        ((1, 2), (0.9, 0.1, 0.2, 0), (90, 20, 45, 50), "ink and rust run under: … "
+         "ink and rust draw the motif."),
+        ((1,), (0.5, 0.5, 0, 0), (90, 20, 45, 50), "ink runs under: … neither is the ground more "
+         "than the other, so the darker is taken."),
+        ((0,), (0.5, 0.5, 0, 0), (90, 20, 45, 50), "oat runs under: … in this way the yarns change "
+         "places least often."),
+    ],
+)  # fmt: skip
+def test_the_reason_is_told_in_one_sentence(
+    under: tuple[int, ...], ground: tuple[float, ...], light: tuple[float, ...], words: str
+) -> None:
+    over = (0,) if 0 not in under else (1,)
+    told = reason(chart("AB"), under, over, np.array(ground), np.array(light, float))
+    assert told == words.replace("…", "the lower yarn shows larger on the front, and")
 
 
 def test_between_equals_the_darker_runs_under() -> None:

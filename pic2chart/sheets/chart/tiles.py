@@ -81,12 +81,12 @@ def part_of(chart: Chart, up: Span, across: Span) -> Chart:
     )
 
 
-def _moved(told: Construction, up: Span, across: Span) -> Construction:
+def _moved(whole: Construction, up: Span, across: Span) -> Construction:
     """Shaping and openings, counted from the part's first square; of stitches opened or set aside,
     those of them that the part shows.
     """
-    shapings = [_clipped(s, up, across) for s in told.marks]
-    openings = [_clipped(o, up, across) for o in told.openings]
+    shapings = [_clipped(s, up, across) for s in whole.marks]
+    openings = [_clipped(o, up, across) for o in whole.openings]
     return Construction(tuple(filter(None, shapings)), tuple(filter(None, openings)))
 
 

@@ -37,7 +37,7 @@ _YARN = re.compile(r"([A-L]): (.*), (#[0-9a-f]{6})")
 _ROUND = re.compile(
     r"(?:Rounds?|Row) (?P<first>\d{1,4})(?:–(?P<last>\d{1,4}))?"
     r"(?: \((?P<work>knit|purl)(?:, stitches (?P<start>\d{1,4}) to (?P<end>\d{1,4}))?\))?"
-    r": (?P<told>.*)\."
+    r": (?P<said>.*)\."
 )
 _COUNT = re.compile(r"[1-9][0-9]{0,3}")
 _PART = re.compile(r"\(([^()]*)\) × (\d{1,4})(?:, |$)|([^(),]+)(?:, |$)")
@@ -159,7 +159,7 @@ def _with_rounds(chart: Chart, lines: list[str], flat: bool) -> Chart:
     beside, rows = _Beside(), list[Row]()
     for match in filter(None, map(_ROUND.fullmatch, lines)):
         first, last = _span(match, seen)
-        runs, *parts = match["told"].split("; ")
+        runs, *parts = match["said"].split("; ")
         row = _row(runs, names, chart.stitch_count, first)
         short = _short_row(match, first, chart.stitch_count)
         rows += [] if short is None else [short]

@@ -44,7 +44,7 @@ class Spoken:
     """Rounds `first` to `last` (from 0), which are worked alike.
 
     `parts` come in the order they are worked, which on a row that comes back is backwards along the
-    chart. `row` is how the first of them is worked, `told` whether the chart tells that. `catches` are (yarn, stitches from 0 in the order they are reached); `shaped` the
+    chart. `row` is how the first of them is worked, `stated` whether the chart states that. `catches` are (yarn, stitches from 0 in the order they are reached); `shaped` the
     decreases and increases as (kind, stitches); `openings` stitches knitted with waste yarn first,
     as (first, past the last).
     """
@@ -54,7 +54,7 @@ class Spoken:
     parts: Parts
     catches: tuple[tuple[int, tuple[int, ...]], ...]
     row: Row
-    told: bool = False
+    stated: bool = False
     shaped: tuple[tuple[str, tuple[int, ...]], ...] = ()
     openings: tuple[tuple[int, int], ...] = ()
 
@@ -63,7 +63,7 @@ def speak(chart: Chart) -> tuple[Spoken, ...]:
     """Every round of the chart; in the round, equal rounds that follow each other are said once."""
     spoken: list[Spoken] = []
     caught, shaped, openings = _catches(chart), _shaped(chart), _openings(chart)
-    told = {row.round for row in chart.rows}
+    stated = {row.round for row in chart.rows}
     for r in range(chart.round_count):
         row = chart.row(r)
         squares = chart.stitches[r, ::-1] if row.backwards else chart.stitches[r]
@@ -73,14 +73,14 @@ def speak(chart: Chart) -> tuple[Spoken, ...]:
         if (
             last is not None
             and chart.in_round
-            and not (last.told or r in told)
+            and not (last.stated or r in stated)
             and beside == (last.catches, last.shaped, last.openings)
             and np.array_equal(chart.stitches[r], chart.stitches[last.first])
         ):
             spoken[-1] = replace(last, last=r)
         else:
             parts = fold(_runs(squares))
-            spoken.append(Spoken(r, r, parts, catches, row, r in told, beside[1], beside[2]))
+            spoken.append(Spoken(r, r, parts, catches, row, r in stated, beside[1], beside[2]))
     return tuple(spoken)
 
 
@@ -225,7 +225,7 @@ def label(spoken: Spoken, chart: Chart) -> str:
     """'Round 12', 'Rounds 3–9', 'Row 1 (knit)', 'Row 2 (purl)', 'Round 30 (purl, stitches 40 to 9)'."""
     row, word = spoken.row, round_word(chart).capitalize()
     work = "purl" if row.wrong_side else "knit"
-    if spoken.told:
+    if spoken.stated:
         start, end = (row.last, row.first) if row.backwards else (row.first, row.last)
         return f"{word} {spoken.first + 1} ({work}, stitches {start + 1} to {end + 1})"
     if not chart.in_round:

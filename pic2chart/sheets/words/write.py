@@ -102,9 +102,9 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
             f"chart, from its {start}-hand edge, so on even rows the numbers run down."
         )
     if chart.rows:
-        told = next(label(spoken, chart) for spoken in speak(chart) if spoken.told)
+        wording = next(label(spoken, chart) for spoken in speak(chart) if spoken.stated)
         lines.append(
-            f"'{told}' is a short row: work only these stitches, in this order, then turn; the others "
+            f"'{wording}' is a short row: work only these stitches, in this order, then turn; the others "
             "stay on the needle."
         )
     if chart.hand == "left":
@@ -112,11 +112,11 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
     kinds = {kind for spoken in speak(chart) for kind, _ in spoken.shaped}
     if kinds:
         meant = "; ".join(_shaping(kind, chart.hand) for kind in sorted(kinds))
-        lines.append(f"Shaping is told by the stitch it leaves or makes. {meant}.")
+        lines.append(f"Shaping is wording by the stitch it leaves or makes. {meant}.")
     if any(spoken.openings for spoken in speak(chart)):
         lines.append(
             "'waste yarn at stitches 5 to 9': knit these with waste yarn, slip them back, and knit "
-            "them again as told; they are opened later."
+            "them again as wording; they are opened later."
         )
     if not chart.live.all():
         lines.append("'skip 3' passes over three squares of the chart that hold no stitch.")

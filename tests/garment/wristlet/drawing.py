@@ -10,7 +10,7 @@ from pic2chart.garment.kinds.wristlet.pattern import EDGE, wristlet_pattern
 
 from pic2chart.core.errors import SettingError
 from pic2chart.garment.around import Room, closing_counts, once, too_small
-from pic2chart.garment.build import Draft, Order
+from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
 from pic2chart.garment.outline import tube_view
 from pic2chart.garment.piece import Cloth, Making
@@ -42,7 +42,7 @@ class WristletPlan:
         return taper([Part(self.arm, 1, 1)], sides)
 
 
-def draw_wristlet(order: Order[WristletOptions]) -> Draft:
+def draw_wristlet(order: GarmentOrder[WristletOptions]) -> DrawnGarment:
     """Two charts, one the other's mirror image. Raises SettingError when the motif does not fit."""
     options = order.options
     body = body_of(HANDS, options.size, None, None, options.for_child)
@@ -68,7 +68,7 @@ def draw_wristlet(order: Order[WristletOptions]) -> Draft:
         for side in ("right", "left")
     ]  # fmt: skip
     title, colour = order.title(design), design.ground_yarn.colour
-    return Draft(
+    return DrawnGarment(
         design,
         pieces,
         fit,

@@ -19,7 +19,7 @@ from pic2chart.garment.around import (
     too_small,
     tube,
 )
-from pic2chart.garment.build import Draft, Order
+from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.band import BandOptions
 from pic2chart.garment.kinds.band.pattern import band_pattern
@@ -39,7 +39,7 @@ BANDS: Mapping[str, Body] = {**HEADS, **HANDS}
 """What a band goes round: heads (headband, cowl) and hands over the knuckles (cuff, wristlet)."""
 
 
-def draw_band(order: Order[BandOptions]) -> Draft:
+def draw_band(order: GarmentOrder[BandOptions]) -> DrawnGarment:
     """A band with the motif once at the front or side by side all round.
 
     Raises SettingError, naming the nearest that works, when the motif does not fit.
@@ -63,7 +63,7 @@ def draw_band(order: Order[BandOptions]) -> Draft:
         plain=_edges(design, options, counts.stitches),
         repeat=None if unit is None else (unit, shape.rounds),
     )
-    return Draft(
+    return DrawnGarment(
         design,
         [piece],
         fit,

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width, too_small
-from pic2chart.garment.build import Draft, Order
+from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.kinds.hat.pattern import hat_pattern
@@ -23,7 +23,7 @@ from pic2chart.model.construction import PlainPart
 from pic2chart.model.gauge import Gauge
 
 
-def draw_hat(order: Order[HatOptions]) -> Draft:
+def draw_hat(order: GarmentOrder[HatOptions]) -> DrawnGarment:
     """A hat with the motif once at the front or side by side all round.
 
     Raises SettingError, naming the nearest that works, when the motif or the depth does not fit.
@@ -43,7 +43,7 @@ def draw_hat(order: Order[HatOptions]) -> Draft:
         "hat", title, solved.stitches, shape, fit=fit, solved=solved,
         plain=[PlainPart("brim", design.ground, n * plan.brim, edge=n)],
     )  # fmt: skip
-    return Draft(
+    return DrawnGarment(
         design,
         [piece],
         fit,

@@ -9,7 +9,7 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.design.solution import Solved
 from pic2chart.garment.around import Room, make_it, once, repeat_width, too_small
-from pic2chart.garment.build import Draft, Order
+from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.kinds.mitten.outline import mitten_views
@@ -31,7 +31,7 @@ _INTO_TOP = 0.4
 """Part of the pointed top that a motif which fits whole may reach into."""
 
 
-def draw_mitten(order: Order[MittenOptions]) -> Draft:
+def draw_mitten(order: GarmentOrder[MittenOptions]) -> DrawnGarment:
     """A pair of mittens: a chart for each hand and for each thumb.
 
     Raises SettingError, naming the nearest that works, when the motif is too wide for the hand.
@@ -55,7 +55,7 @@ def draw_mitten(order: Order[MittenOptions]) -> Draft:
     for side in ("right", "left"):
         hand = _hand_piece(making, plan, side, stitches[side], shape, right, solved[side], fit)
         pieces += [hand, _thumb_piece(making, plan, side, stitches[side], fit)]
-    return Draft(
+    return DrawnGarment(
         design,
         pieces,
         fit,

@@ -6,7 +6,7 @@ import numpy as np
 
 from pic2chart.core.messages import Message, message
 from pic2chart.garment.around import Room, make_it, once, tube
-from pic2chart.garment.build import Draft, Order
+from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.panel import PanelOptions
 from pic2chart.garment.kinds.panel.pattern import panel_pattern
@@ -19,7 +19,7 @@ from pic2chart.model.construction import PlainPart
 from pic2chart.model.gauge import Gauge
 
 
-def draw_panel(order: Order[PanelOptions]) -> Draft:
+def draw_panel(order: GarmentOrder[PanelOptions]) -> DrawnGarment:
     """A panel as wide as asked; the picture fills it, or stands in it once or side by side.
 
     Raises SettingError, naming what would do, when the motif or the panel is too large.
@@ -40,7 +40,7 @@ def draw_panel(order: Order[PanelOptions]) -> Draft:
         fixed=cloth.fixed, worked="round" if circular else "flat", solved=solved,
         plain=[_edges(design, plan)],
     )  # fmt: skip
-    return Draft(
+    return DrawnGarment(
         design,
         [piece],
         fit,

@@ -9,7 +9,7 @@ import numpy as np
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.garment.around import all_round, repeat_width
-from pic2chart.garment.build import Draft, Order
+from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.yoke import YokeOptions
 from pic2chart.garment.kinds.yoke.outline import yoke_view
@@ -37,7 +37,7 @@ _LEAST = 4
 """Fewest rounds of a picture."""
 
 
-def draw_yoke(order: Order[YokeOptions]) -> Draft:
+def draw_yoke(order: GarmentOrder[YokeOptions]) -> DrawnGarment:
     """A yoke with the motif side by side all round. Raises SettingError when it cannot close."""
     options, gauge = order.options, order.gauge
     body = options.chest + options.ease_cm
@@ -55,7 +55,7 @@ def draw_yoke(order: Order[YokeOptions]) -> Draft:
         "yoke", order.title(design), solved.stitches, shape, fit=fit, solved=solved,
         plain=plain_parts(plan, below, design.ground),
     )  # fmt: skip
-    return Draft(
+    return DrawnGarment(
         design,
         [piece],
         fit,
