@@ -287,14 +287,19 @@ def _round(chart: Chart, r: int, before: int, shapings: Sequence[Shaping]) -> li
         used += need
     if used != before and not found:
         now = int(np.count_nonzero(chart.live[r]))
-        what = message(
-            "shaping-misfit-row" if chart.rows else "shaping-misfit",
-            where=round_named(chart, r),
-            count=now,
-            used=used,
-            word=a_round(chart),
-            below=r,
-            before=before,
+        where = round_named(chart, r)
+        what = (
+            message("shaping-misfit-row", where=where, count=now, used=used, before=before)
+            if chart.rows
+            else message(
+                "shaping-misfit",
+                where=where,
+                count=now,
+                used=used,
+                word=a_round(chart),
+                below=r,
+                before=before,
+            )
         )
         cure = message("shaping-misfit-mend")
         found.append(Finding(SHAPING_MISFIT, "error", what, cure, r + 1, length=abs(used - before)))

@@ -220,21 +220,21 @@ def _show_findings(
     console.print()
 
 
-def _told(finding: Finding) -> str:
+def _sentences(finding: Finding) -> str:
     return f"{worded(finding.what)} {worded(finding.cure)}"
 
 
 def _finding_lines(findings: Sequence[Finding], brief: bool, word: str) -> list[tuple[str, str]]:
     """(level, words) of each finding; when `brief`, all but the first few of a rule become one line."""
     if not brief:
-        return [(f.level, _told(f)) for f in findings]
+        return [(f.level, _sentences(f)) for f in findings]
     alike: dict[tuple[str, str], list[Finding]] = {}
     for finding in findings:
         alike.setdefault((finding.level, finding.rule), []).append(finding)
     lines = []
     for (level, _), group in alike.items():
         most = len(group) if len(group) <= MOST_ALIKE else MOST_ALIKE - 1
-        lines += [(level, _told(f)) for f in group[:most]]
+        lines += [(level, _sentences(f)) for f in group[:most]]
         if rest := group[most:]:
             rounds = sorted({f.round for f in rest if f.round is not None})
             where = f", in {word}s {rounds[0]} to {rounds[-1]}" if len(rounds) > 1 else ""

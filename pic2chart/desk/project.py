@@ -228,8 +228,8 @@ class Project:
         source = {**made.chart.source, "picture": name, "settings": settings.changed()}
         chart = made.chart.with_(source=source)
         report = replace(made.report, remarks=(*remarks, *made.report.remarks))
-        told = tuple(map(worded, report.remarks))
-        state = State(settings, chart, picture, name, True, report.moved, told, facts_of(report))
+        words = tuple(map(worded, report.remarks))
+        state = State(settings, chart, picture, name, True, report.moved, words, facts_of(report))
         return Shown(state, made.findings, report)
 
     def _going_on(self, words: str, share: float) -> None:

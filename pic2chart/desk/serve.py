@@ -34,9 +34,9 @@ if TYPE_CHECKING:
 # every port of this machine, where somebody else may be listening.
 
 Scope = MutableMapping[str, Any]
-Message = MutableMapping[str, Any]
-Receive = Callable[[], Awaitable[Message]]
-Send = Callable[[Message], Awaitable[None]]
+Event = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Event]]
+Send = Callable[[Event], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 MAX_UPLOAD = 100_000_000
@@ -112,7 +112,7 @@ class Guard:
             return
         seen = 0
 
-        async def counted() -> Message:
+        async def counted() -> Event:
             nonlocal seen
             message = await receive()
             seen += len(message.get("body", b""))
@@ -135,7 +135,7 @@ def _bare(scope: Scope) -> bool:
 
 
 def _with_headers(send: Send) -> Send:
-    async def sender(message: Message) -> None:
+    async def sender(message: Event) -> None:
         if message["type"] == "http.response.start":
             given = list(message.get("headers", []))
             names = {name.lower() for name, _ in given}

@@ -197,7 +197,7 @@ def _remarks(repeat: Repeat, uncertain: tuple[UncertainStitch, ...]) -> tuple[Me
     if uncertain:
         first = tuple(
             message("doubtful-stitch", round=d.round, stitch=d.stitch, yarn=d.yarn, other=d.other)
-            for d in uncertain[:_TOLD]
+            for d in uncertain[:_MOST_NAMED]
         )
         more = len(uncertain) - len(first)
         said.append(
@@ -208,7 +208,7 @@ def _remarks(repeat: Repeat, uncertain: tuple[UncertainStitch, ...]) -> tuple[Me
     return tuple(said)
 
 
-_TOLD = 6
+_MOST_NAMED = 6
 """Doubtful stitches that are told one by one."""
 ACROSS = 1500
 """The photo is reduced to no fewer pixels across: 12 megapixels to 3."""

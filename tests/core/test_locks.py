@@ -66,9 +66,9 @@ def test_one_holder_at_a_time_here_and_elsewhere(tmp_path: Path) -> None:
         assert not free(path)
         assert free(tmp_path / "another")
     assert free(path)
-    process, said = holder(path)
+    process, line = holder(path)
     try:
-        assert said == "held"
+        assert line == "held"
         assert not free(path)
     finally:
         process.kill()

@@ -34,7 +34,7 @@ def test_a_single_word_is_no_list_of_its_letters() -> None:
     with pytest.raises(SettingError) as refused:
         Settings(yarn=YARNS[0])  # type: ignore[arg-type]
     assert str(refused.value) == (
-        "--yarn is the single word 'oat=#ece2d0'; it must be a list of words, like ['oat=#ece2d0']."
+        "yarn is the single word 'oat=#ece2d0'; it must be a list of words, like ['oat=#ece2d0']."
     )
 
 
