@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from pic2chart.core.messages import PYTHON, Door
 from pic2chart.core.settings import Settings
 from pic2chart.design.looks import LOOKS
 from pic2chart.design.solution import Progress, silent
@@ -34,14 +35,17 @@ def compare_looks(
     return made
 
 
-def looks_picture(made: dict[str, Made], dots_per_mm: float = 5.0) -> bytes:
-    """The contact sheet of the looks as a PNG: fabric, likeness, floats and catches side by side."""
+def looks_picture(made: dict[str, Made], dots_per_mm: float = 5.0, door: Door = PYTHON) -> bytes:
+    """The contact sheet of the looks as a PNG: fabric, likeness, floats and catches side by side.
+
+    Each look is named as the `door` asks for it.
+    """
     from pic2chart.sheets.fabric.looks_sheet import LookCard, looks_sheet
     from pic2chart.sheets.writers.png import sheet_png
 
     cards = [LookCard(LOOKS[name], one.chart, look_words(one)) for name, one in made.items()]
     title = next(iter(made.values())).chart.title
-    return sheet_png(looks_sheet(cards, title), dots_per_mm)
+    return sheet_png(looks_sheet(cards, title, door), dots_per_mm)
 
 
 def look_words(made: Made) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from pic2chart.checks.finding import Finding
 from pic2chart.checks.report import Report
 from pic2chart.checks.rules import check
+from pic2chart.core.messages import Message
 from pic2chart.design.checked import catches_broken, caught, checked
 from pic2chart.design.solution import Progress, blocked_notes, silent, solve_announced
 from pic2chart.model import measure
@@ -60,7 +61,7 @@ def mend(chart: Chart, progress: Progress | None = None) -> Mended:
         (solve_announced(problem, say, start) for start in starts), key=lambda found: found.energy
     )
     mended = chart.with_(stitches=solution.stitches)
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
     if not np.array_equal(mended.stitches, chart.stitches) or catches_broken(check(chart)):
         mended, remarks = caught(mended)
     mended = with_strands(mended)

@@ -13,6 +13,7 @@ from pic2chart.checks.likeness import Likeness
 from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.core.files import file_stem, write_folder
+from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import Settings
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import Canvas
@@ -163,7 +164,7 @@ def _chart(
 
 def drawn_settings(
     grid: Grid, source: Picture, yarns: tuple[Yarn, ...], chroma: float, settings: Settings
-) -> tuple[Settings, int | None, tuple[str, ...]]:
+) -> tuple[Settings, int | None, tuple[Message, ...]]:
     """The settings with the look that shows the grid best where any may be taken, and the ground.
 
     Also a remark that says which it is. `chroma` is what `yarns_for` gives with the yarns.
@@ -184,8 +185,11 @@ def drawn_settings(
         chroma,
         grounds,
     )
-    where = "" if best.ground is None else f" on a ground of {yarns[best.ground].name}"
-    why = f"Drawn in the look '{best.look}'{where}, which shows this picture best of all looks."
+    why = (
+        message("drawn-in", look=best.look)
+        if best.ground is None
+        else message("drawn-in-on", look=best.look, ground=yarns[best.ground].name)
+    )
     return replace(settings, look=best.look), best.ground, (why,)
 
 
@@ -256,18 +260,26 @@ def _hand(settings: Settings) -> Literal["right", "left"]:
 def check_settings(settings: Settings) -> None:
     """Refuse options that contradict each other before anything is read."""
     if settings.yarn and settings.shelf:
-        raise SettingError("--yarn and --shelf are both given; name yarns or choose from a shelf.")
+        raise SettingError(message("yarn-and-shelf-given", options=("yarn", "shelf")))
     if len(settings.yarn) == 1:
-        raise SettingError(
-            "Only one yarn is given; stranded knitting needs at least two. Add another --yarn."
-        )
+        raise SettingError(message("only-one-yarn", options=("yarn",)))
     if settings.yarn and settings.yarns not in (None, len(settings.yarn)):
         raise SettingError(
-            f"--yarns is {settings.yarns} but {len(settings.yarn)} --yarn are given; leave --yarns out."
+            message(
+                "yarns-and-yarn-differ",
+                yarns=settings.yarns,
+                given=len(settings.yarn),
+                options=("yarns", "yarn"),
+            )
         )
     if settings.filler is not None and settings.filler not in FILLERS:
         raise SettingError(
-            f"--filler is '{settings.filler}'; the fillers are {', '.join(FILLERS)}."
+            message(
+                "filler-not-known",
+                name=settings.filler,
+                known=tuple(FILLERS),
+                options=("filler",),
+            )
         )
 
 
@@ -277,9 +289,12 @@ def _holding(canvas: Canvas, keep: Chart, yarns: tuple[Yarn, ...]) -> Canvas:
         return canvas
     if keep.stitches.shape != canvas.live.shape:
         raise SettingError(
-            "The fixed stitches are of a chart of {1} stitches and {0} rounds, and this one has "
-            "{3} and {2}; keep the size or free them.".format(
-                *keep.stitches.shape, *canvas.live.shape
+            message(
+                "fixed-of-another-size",
+                stitches=keep.stitch_count,
+                rounds=keep.round_count,
+                now_stitches=canvas.live.shape[1],
+                now_rounds=canvas.live.shape[0],
             )
         )
     away = ((yarn_lab(keep.yarns)[:, None] - yarn_lab(yarns)) ** 2).sum(axis=2)
@@ -300,14 +315,11 @@ def kept_rules(rules: Rules, filler: str | None) -> Rules:
     return rules
 
 
-def _ticked(chart: Chart) -> tuple[str, ...]:
+def _ticked(chart: Chart) -> tuple[Message, ...]:
     """What to say of the single stitches where long floats are broken."""
     if chart.rules.long_floats != "break":
         return ()
-    return (
-        "Long floats are broken with single stitches in staggered rows, which are meant to be there; "
-        "the picture shows clearer with --long-floats catch.",
-    )
+    return (message("floats-broken-by-ticks", options=("long_floats",)),)
 
 
 def write_chart_folder(made: Made, out: Path, source: Path | None = None) -> list[Path]:

@@ -15,7 +15,7 @@ from tests.helpers.places import PACKAGE, ROOT
 PAGE = ROOT / "DEVELOPERS.md"
 
 ORDER = (
-    ("core", "errors, files and locks, colour, settings"),
+    ("core", "errors, messages, files and locks, colour, settings"),
     ("model", "chart, yarn, gauge, construction, their files and measures"),
     ("picture", "a picture file, its subject, its grid of stitches"),
     ("stranding", "which yarn runs over and which under, and how to hold them"),
@@ -226,13 +226,18 @@ def test_no_alias_has_the_name_of_a_class() -> None:
 
 
 def test_no_two_modules_share_a_name() -> None:
-    """Every kind of garment has the same modules, and a command's file is named for the command."""
+    """Every kind of garment has the same modules, a command's file is named for the command, and a
+    room's sentences for the room.
+    """
     commands = {PACKAGE / "cli" / f"{command.name.split()[0]}.py" for command in COMMANDS}
     assert commands <= set(FILES)
-    kinds = PACKAGE / "garment" / "kinds"
+    kinds, words = PACKAGE / "garment" / "kinds", PACKAGE / "core" / "english"
+    assert {file.stem for file in words.glob("*.py")} <= {*ROOMS, "grammar", "__init__"}
     counted = [
         file
         for file in FILES
-        if file.name != "__init__.py" and file not in commands and kinds not in file.parents
+        if file.name != "__init__.py"
+        and file not in commands
+        and not {kinds, words} & set(file.parents)
     ]
     assert not repeated((file.stem, file) for file in counted)

@@ -9,10 +9,11 @@ from __future__ import annotations
 import numpy as np
 
 from pic2chart.checks.finding import Finding
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model.chart import Chart
 from pic2chart.model.measure import Measures, catch_offsets
-from pic2chart.model.wording import behind, many, place, round_word
+from pic2chart.model.wording import a_round, behind, place
 
 # long-float: in a chart whose long floats are broken, no float may pass the limit.
 #
@@ -30,12 +31,11 @@ def long_float(chart: Chart, measures: Measures) -> list[Finding]:
     for r, start, at, length, y in measures.floats.over(limit).rows():
         name = chart.yarns[y].name
         middle = int(measures.live.columns(r, at, length)[length // 2])
-        message = (
-            f"{place(chart, r, start)}: the {name} yarn floats behind {many(length, 'stitch')}; "
-            f"the limit is {limit}."
+        what = message(
+            "long-float", place=place(chart, r, start), yarn=name, length=length, limit=limit
         )
-        mend = f"Put a stitch of {name} near stitch {middle + 1}, or let long floats be caught."
-        found.append(Finding(LONG_FLOAT, "error", message, mend, r + 1, start + 1, length, name))
+        cure = message("long-float-mend", yarn=name, stitch=middle + 1, options=("long_floats",))
+        found.append(Finding(LONG_FLOAT, "error", what, cure, r + 1, start + 1, length, name))
     return found
 
 
@@ -56,12 +56,11 @@ def catch_missing(chart: Chart, measures: Measures) -> list[Finding]:
         name = chart.yarns[y].name
         offsets = catch_offsets(length, limit)
         where = behind(measures.live.columns(r, at, length)[offsets].tolist())
-        message = (
-            f"{place(chart, r, start)}: the {name} yarn floats behind {many(length, 'stitch')}, "
-            f"and the limit is {limit}."
+        what = message(
+            "catch-missing", place=place(chart, r, start), yarn=name, length=length, limit=limit
         )
-        mend = f"Catch {name} {where}."
-        found.append(Finding(CATCH_MISSING, "error", message, mend, r + 1, start + 1, length, name))
+        cure = message("catch-missing-mend", yarn=name, where=where)
+        found.append(Finding(CATCH_MISSING, "error", what, cure, r + 1, start + 1, length, name))
     return found
 
 
@@ -86,14 +85,12 @@ def catch_stacked(chart: Chart, measures: Measures) -> list[Finding]:
         if (above, stitch) not in caught:
             continue
         name = chart.yarns[yarn].name
-        message = (
-            f"{place(chart, r, stitch)}: caught here and again in {round_word(chart)} {above + 1}; "
-            "twists above each other show on the front."
-        )
-        mend = f"Move the catch in {round_word(chart)} {above + 1} a stitch or two to one side."
+        word = a_round(chart)
+        what = message("catch-stacked", place=place(chart, r, stitch), word=word, above=above + 1)
+        cure = message("catch-stacked-mend", word=word, above=above + 1)
         if above == r:
-            mend = "Move it a stitch or two to one side each time it comes."
-        found.append(Finding(CATCH_STACKED, "warning", message, mend, r + 1, stitch + 1, yarn=name))
+            cure = message("catch-stacked-on-itself-mend")
+        found.append(Finding(CATCH_STACKED, "warning", what, cure, r + 1, stitch + 1, yarn=name))
     return found
 
 
@@ -114,11 +111,9 @@ def catch_beside_change(chart: Chart, measures: Measures) -> list[Finding]:
         if better is None:
             continue
         name = chart.yarns[yarn].name
-        message = f"{place(chart, r, stitch)}: {name} is caught right beside a colour change."
-        mend = f"Catch it behind stitch {better + 1} instead."
-        found.append(
-            Finding(CATCH_BESIDE_CHANGE, "note", message, mend, r + 1, stitch + 1, yarn=name)
-        )
+        what = message("catch-beside-change", place=place(chart, r, stitch), yarn=name)
+        cure = message("catch-beside-change-mend", stitch=better + 1)
+        found.append(Finding(CATCH_BESIDE_CHANGE, "note", what, cure, r + 1, stitch + 1, yarn=name))
     return found
 
 
@@ -189,13 +184,12 @@ def buried_stitch(chart: Chart, measures: Measures) -> list[Finding]:
     live, found = measures.live, []
     for r, at, yarn, left, right in _between(chart, measures):
         stitch, name = int(live.columns(r, at, 1)[0]), chart.yarns[yarn].name
-        message = (
-            f"{place(chart, r, stitch)}: a single stitch of {name} between floats of {left} and {right} "
-            "can be pulled out of sight."
+        what = message(
+            "buried-stitch", place=place(chart, r, stitch), yarn=name, left=left, right=right
         )
-        mend = f"Give it a second {name} stitch beside it, or keep both floats loose."
+        cure = message("buried-stitch-mend", yarn=name)
         length = min(left, right)
-        found.append(Finding(BURIED_STITCH, "note", message, mend, r + 1, stitch + 1, length, name))
+        found.append(Finding(BURIED_STITCH, "note", what, cure, r + 1, stitch + 1, length, name))
     return found
 
 
@@ -253,10 +247,15 @@ def snag_risk(chart: Chart, measures: Measures) -> list[Finding]:
         return []
     r, start, _, length, y = loose.rows()[int(loose.length.argmax())]
     name = chart.yarns[y].name
-    who = "A child's fingers and toes" if for_child(chart) else "Fingers and toes"
-    message = (
-        f"{place(chart, r, start)}: {name} runs loose behind {many(length, 'stitch')}, the longest of "
-        f"{len(loose)} over {SAFE}. {who} can catch in such strands."
+    who = message("a-childs-fingers") if for_child(chart) else message("fingers")
+    what = message(
+        "snag-risk",
+        place=place(chart, r, start),
+        yarn=name,
+        length=length,
+        count=len(loose),
+        safe=SAFE,
+        who=who,
     )
-    mend = f"Set the float limit to {SAFE} and plan the catches again, or line the piece."
-    return [Finding(SNAG_RISK, "warning", message, mend, r + 1, start + 1, length, name)]
+    cure = message("snag-risk-mend", safe=SAFE, options=("float_limit",))
+    return [Finding(SNAG_RISK, "warning", what, cure, r + 1, start + 1, length, name)]

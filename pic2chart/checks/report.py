@@ -15,6 +15,7 @@ import numpy as np
 from pic2chart.checks.finding import Finding
 from pic2chart.checks.likeness import Kept
 from pic2chart.core.colour import contrast_ratio, lightness
+from pic2chart.core.messages import PYTHON, Door, Message, render
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import KEYS
 from pic2chart.model.measure import Bools, Measures
@@ -80,14 +81,17 @@ class Report:
     errors: int
     warnings: int
     notes: int
-    remarks: tuple[str, ...]
+    remarks: tuple[Message, ...]
     strands: tuple[str, ...] = ()
     likeness: Kept | None = None
     gap: float | None = None
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain data; `rounds_with` by the number of yarns, as words of a JSON object must be."""
+    def to_dict(self, door: Door = PYTHON) -> dict[str, Any]:
+        """Plain data, the remarks in the words of a door; `rounds_with` by the number of yarns, as words
+        of a JSON object must be.
+        """
         plain = asdict(self)
+        plain["remarks"] = tuple(render(remark, door) for remark in self.remarks)
         plain["likeness"] = None if self.likeness is None else self.likeness.to_dict()
         plain["rounds_with"] = {str(n + 1): count for n, count in enumerate(self.rounds_with)}
         return plain
@@ -97,7 +101,7 @@ def report_of(
     chart: Chart,
     findings: Sequence[Finding],
     moved: int | None = None,
-    notes: Iterable[str] = (),
+    notes: Iterable[Message] = (),
     likeness: Kept | None = None,
     gap: float | None = None,
     measures: Measures | None = None,

@@ -12,10 +12,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from pic2chart.checks.finding import Finding, Level
+from pic2chart.core.messages import Message, message
 from pic2chart.model.chart import Chart, Stitches
 from pic2chart.model.construction import HOLD, USED, Shaping, worked
 from pic2chart.model.measure import Ints, Measures
-from pic2chart.model.wording import many, place, round_word, rounds_named
+from pic2chart.model.wording import a_round, counted, place, round_named, rounds_named
 
 # isolated-stitch: a stitch none of whose eight neighbours has its yarn.
 #
@@ -23,8 +24,8 @@ from pic2chart.model.wording import many, place, round_word, rounds_named
 # dots; so they are warnings where the chart is to be tidy and notes where they are kept.
 
 ISOLATED_STITCH = "isolated-stitch"
-MEND = "Knit it in a neighbour's yarn, or give it a neighbour of its own."
-KEPT = "The chart keeps such stitches; knit it snug, and nothing need be changed."
+MEND = message("isolated-stitch-mend")
+KEPT = message("isolated-stitch-kept")
 
 
 def isolated_stitch(chart: Chart, measures: Measures) -> list[Finding]:
@@ -40,10 +41,10 @@ def isolated_stitch(chart: Chart, measures: Measures) -> list[Finding]:
     return [_kept(chart, r, stitches) for (r, _), stitches in by_round.items()]
 
 
-def _alone(chart: Chart, r: int, stitch: int, level: Level, mend: str) -> Finding:
+def _alone(chart: Chart, r: int, stitch: int, level: Level, cure: Message) -> Finding:
     name = chart.yarns[int(chart.stitches[r, stitch])].name
-    message = f"{place(chart, r, stitch)}: a lone stitch of {name}."
-    return Finding(ISOLATED_STITCH, level, message, mend, r + 1, stitch + 1, 1, name)
+    what = message("isolated-stitch", place=place(chart, r, stitch), yarn=name)
+    return Finding(ISOLATED_STITCH, level, what, cure, r + 1, stitch + 1, 1, name)
 
 
 def _kept(chart: Chart, r: int, stitches: list[int]) -> Finding:
@@ -51,8 +52,9 @@ def _kept(chart: Chart, r: int, stitches: list[int]) -> Finding:
     if len(stitches) == 1:
         return _alone(chart, r, stitches[0], "note", KEPT)
     name = chart.yarns[int(chart.stitches[r, stitches[0]])].name
-    message = f"{place(chart, r, stitches[0])}, and {len(stitches) - 1} more there: lone stitches of {name}."
-    return Finding(ISOLATED_STITCH, "note", message, KEPT, r + 1, stitches[0] + 1, 1, name)
+    first, more = place(chart, r, stitches[0]), len(stitches) - 1
+    what = message("isolated-stitches", place=first, more=more, yarn=name)
+    return Finding(ISOLATED_STITCH, "note", what, KEPT, r + 1, stitches[0] + 1, 1, name)
 
 
 # repeat-misfit: the repeat goes into every round, and into the number of rounds.
@@ -77,10 +79,9 @@ def repeat_misfit(chart: Chart, measures: Measures) -> list[Finding]:
             rounds = np.setdiff1d(same, short).tolist()
             found.append(_across(chart, count, across, rounds))
     if chart.round_count % up:
-        word = round_word(chart)
-        message = f"The chart has {many(chart.round_count, word)}, but its repeat has {up}."
-        mend = f"Make the chart a multiple of {many(up, word)} high."
-        found.append(Finding(REPEAT_MISFIT, "warning", message, mend, length=up))
+        what = message("repeat-misfit-up", rounds=counted(chart, chart.round_count), repeat=up)
+        cure = message("repeat-misfit-up-mend", repeat=counted(chart, up))
+        found.append(Finding(REPEAT_MISFIT, "warning", what, cure, length=up))
     return found
 
 
@@ -89,14 +90,12 @@ def _across(chart: Chart, count: int, across: int, rounds: list[int]) -> Finding
     named = rounds_named(chart, rounds)
     level: Level = "error" if chart.in_round else "note"
     over = count % across
-    message = (
-        f"{named[0].upper()}{named[1:]}: {many(count, 'stitch')} cannot be filled by a repeat of "
-        f"{across}; {over} {'is' if over == 1 else 'are'} over."
-    )
+    left = message("one-is-over") if over == 1 else message("some-are-over", over=over)
+    what = message("repeat-misfit", rounds=named, count=count, repeat=across, over=left)
     fewer, more = count - over, count - over + across
-    choice = f"{fewer} or {more}" if fewer else f"{more}"
-    mend = f"Use {choice} stitches there, or change the repeat."
-    return Finding(REPEAT_MISFIT, level, message, mend, rounds[0] + 1, length=count)
+    counts = (fewer, more) if fewer else (more,)
+    cure = message("repeat-misfit-mend", counts=counts)
+    return Finding(REPEAT_MISFIT, level, what, cure, rounds[0] + 1, length=count)
 
 
 # join-jog: a repeating pattern that steps by one round where the round joins.
@@ -122,15 +121,11 @@ def join_jog(chart: Chart, measures: Measures) -> list[Finding]:
     if not steps.any():
         return []
     rounds = np.flatnonzero(steps).tolist()
-    message = (
-        f"The pattern steps at the join in {many(len(rounds), 'round')} ({rounds_named(chart, rounds)}): "
-        "a last stitch meets another yarn in the next round."
-    )
+    what = message("join-jog", count=len(rounds), rounds=rounds_named(chart, rounds))
     better = _better_start(chart) if repeating else None
-    start = f"Begin the round at stitch {better}, or put" if better else "Put"
-    mend = f"{start} the join where it is not seen."
+    cure = message("join-jog-begin-at", stitch=better) if better else message("join-jog-mend")
     first = int(measures.live.column[measures.live.first[rounds[0]]])
-    return [Finding(JOIN_JOG, "note", message, mend, rounds[0] + 1, first + 1, len(rounds))]
+    return [Finding(JOIN_JOG, "note", what, cure, rounds[0] + 1, first + 1, len(rounds))]
 
 
 def _better_start(chart: Chart) -> int | None:
@@ -176,19 +171,22 @@ def ragged_round(chart: Chart, measures: Measures) -> list[Finding]:
     """One finding for every empty or short round, and for every jump in the number of stitches."""
     counts = measures.live.count
     found = [_short(chart, r, int(counts[r])) for r in _short_rounds(chart, measures)]
-    word = round_word(chart)
     before, after = counts[:-1], counts[1:]
     short = np.zeros(chart.round_count, bool)
     short[[row.round for row in chart.rows]] = True
     whole = ~short[:-1] & ~short[1:] & (before > 0) & (after > 0)
     jumps = whole & ((after > 2 * before) | (2 * after < before))
     for r in np.flatnonzero(jumps).tolist():
-        message = (
-            f"{word.capitalize()} {r + 2} has {many(int(after[r]), 'stitch')} after "
-            f"{int(before[r])} in {word} {r + 1}, more of a change than shaping makes."
+        what = message(
+            "ragged-round",
+            where=round_named(chart, r + 1),
+            count=int(after[r]),
+            before=int(before[r]),
+            word=a_round(chart),
+            round=r + 1,
         )
-        mend = f"Spread it over more {word}s, or cast on or bind off the difference."
-        found.append(Finding(RAGGED_ROUND, "note", message, mend, r + 2, length=int(after[r])))
+        cure = message("ragged-round-mend", word=a_round(chart))
+        found.append(Finding(RAGGED_ROUND, "note", what, cure, r + 2, length=int(after[r])))
     return found
 
 
@@ -199,14 +197,13 @@ def _short_rounds(chart: Chart, measures: Measures) -> list[int]:
 
 def _short(chart: Chart, r: int, count: int) -> Finding:
     """The finding for a round with no stitch, or too few."""
-    word = round_word(chart)
-    where = f"{word.capitalize()} {r + 1}"
+    where = round_named(chart, r)
     if count == 0:
-        message, mend = f"{where} has no stitch.", f"Take the {word} out of the chart."
-        return Finding(RAGGED_ROUND, "error", message, mend, r + 1, length=0)
-    message = f"{where} has only {many(count, 'stitch')}, too few to knit in the round."
-    mend = "Fasten off before this round: draw the yarn through the stitches left."
-    return Finding(RAGGED_ROUND, "warning", message, mend, r + 1, length=count)
+        what = message("empty-round", where=where)
+        cure = message("empty-round-mend", word=a_round(chart))
+        return Finding(RAGGED_ROUND, "error", what, cure, r + 1, length=0)
+    what, cure = message("short-round", where=where, count=count), message("short-round-mend")
+    return Finding(RAGGED_ROUND, "warning", what, cure, r + 1, length=count)
 
 
 # shaping-misfit: the shaping must account for every stitch of the round before.
@@ -254,10 +251,8 @@ def _before(chart: Chart, measures: Measures) -> Ints:
 
 
 def _unreadable(count: int) -> Finding:
-    message = f"{many(count, 'mark')} in the chart's list of shaping cannot be read."
-    return Finding(
-        SHAPING_MISFIT, "warning", message, "Make the chart again, or mend the list by hand."
-    )
+    what = message("shaping-unreadable", count=count)
+    return Finding(SHAPING_MISFIT, "warning", what, message("shaping-unreadable-mend"))
 
 
 def _misplaced(chart: Chart, shaping: Shaping) -> Finding | None:
@@ -268,12 +263,9 @@ def _misplaced(chart: Chart, shaping: Shaping) -> Finding | None:
     row = r - 1 if shaping.kind == HOLD else r
     if inside and bool(chart.live[row, stitch]):
         return None
-    message = (
-        f"{place(chart, r, stitch)}: {shaping.kind} is marked where there is no stitch for it."
-    )
-    return Finding(
-        SHAPING_MISFIT, "error", message, "Move the mark to its stitch.", r + 1, stitch + 1
-    )
+    what = message("shaping-misplaced", place=place(chart, r, stitch), kind=shaping.kind)
+    cure = message("shaping-misplaced-mend")
+    return Finding(SHAPING_MISFIT, "error", what, cure, r + 1, stitch + 1)
 
 
 def _round(chart: Chart, r: int, before: int, shapings: Sequence[Shaping]) -> list[Finding]:
@@ -283,19 +275,32 @@ def _round(chart: Chart, r: int, before: int, shapings: Sequence[Shaping]) -> li
         need = 1 if shaping is None else shaping.used
         if shaping is not None and shaping.kind in USED and used + need > before:
             left = max(before - used, 0)
-            message = f"{place(chart, r, column)}: {shaping.kind} has {many(left, 'stitch')} to join, not {need}."
-            mend = f"Take the decrease out, or work it earlier in the {round_word(chart)}."
-            found.append(Finding(SHAPING_MISFIT, "error", message, mend, r + 1, column + 1, left))
+            what = message(
+                "shaping-lacks-stitches",
+                place=place(chart, r, column),
+                kind=shaping.kind,
+                left=left,
+                need=need,
+            )
+            cure = message("shaping-lacks-stitches-mend", word=a_round(chart))
+            found.append(Finding(SHAPING_MISFIT, "error", what, cure, r + 1, column + 1, left))
         used += need
     if used != before and not found:
         now = int(np.count_nonzero(chart.live[r]))
-        word = round_word(chart)
-        below = f"{used} of {word} {r}, which has {before}"
-        if chart.rows:
-            below = f"{used} of the {before} that wait below it"
-        message = f"{word.capitalize()} {r + 1}: its {many(now, 'stitch')} use up {below}."
-        mend = "Mark as many decreases or increases as the stitch count changes by."
-        found.append(
-            Finding(SHAPING_MISFIT, "error", message, mend, r + 1, length=abs(used - before))
+        where = round_named(chart, r)
+        what = (
+            message("shaping-misfit-row", where=where, count=now, used=used, before=before)
+            if chart.rows
+            else message(
+                "shaping-misfit",
+                where=where,
+                count=now,
+                used=used,
+                word=a_round(chart),
+                below=r,
+                before=before,
+            )
         )
+        cure = message("shaping-misfit-mend")
+        found.append(Finding(SHAPING_MISFIT, "error", what, cure, r + 1, length=abs(used - before)))
     return found

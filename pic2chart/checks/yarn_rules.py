@@ -12,9 +12,10 @@ import numpy as np
 
 from pic2chart.checks.finding import Finding
 from pic2chart.core.colour import lightness
+from pic2chart.core.messages import Message, message
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.measure import Measures
-from pic2chart.model.wording import listed, many, place, round_word, rounds_named
+from pic2chart.model.wording import a_round, place, round_named, rounds_named
 
 # too-many-colours: no round uses more yarns than allowed.
 #
@@ -25,19 +26,26 @@ TOO_MANY_COLOURS = "too-many-colours"
 
 def too_many_colours(chart: Chart, measures: Measures) -> list[Finding]:
     """One error for every round that uses too many yarns; the least used one is named to go."""
-    word = round_word(chart)
     allowed, found = chart.rules.colours_per_round, []
     for r in np.flatnonzero(measures.used.sum(axis=1) > allowed).tolist():
         yarns = np.flatnonzero(measures.used[r]).tolist()
         counts = {y: int((chart.stitches[r] == y).sum()) for y in yarns}
         least = min(yarns, key=lambda y: (counts[y], y))
-        names = listed([chart.yarns[y].name for y in yarns])
-        message = f"{word.capitalize()} {r + 1} uses {len(yarns)} yarns ({names}); the most allowed is {allowed}."
-        mend = (
-            f"Knit the {many(counts[least], 'stitch')} of {chart.yarns[least].name} "
-            f"in another yarn of the {word}."
+        what = message(
+            "too-many-colours",
+            where=round_named(chart, r),
+            count=len(yarns),
+            yarns=tuple(chart.yarns[y].name for y in yarns),
+            allowed=allowed,
+            options=("per_round",),
         )
-        found.append(Finding(TOO_MANY_COLOURS, "error", message, mend, r + 1, length=len(yarns)))
+        cure = message(
+            "too-many-colours-mend",
+            count=counts[least],
+            yarn=chart.yarns[least].name,
+            word=a_round(chart),
+        )
+        found.append(Finding(TOO_MANY_COLOURS, "error", what, cure, r + 1, length=len(yarns)))
     return found
 
 
@@ -64,30 +72,31 @@ def low_contrast(chart: Chart, measures: Measures) -> list[Finding]:
             found.append(_same_colour(chart, first.name, second.name, shared))
         elif shared and abs(light[a] - light[b]) < chart.rules.min_delta_L:
             gap = abs(light[a] - light[b])
-            message = (
-                f"{first.name} and {second.name} differ by {gap:.1f} in lightness, less than "
-                f"{chart.rules.min_delta_L:g}, and meet in {rounds_named(chart, shared)}."
+            what = message(
+                "low-contrast",
+                first=first.name,
+                second=second.name,
+                gap=gap,
+                least=chart.rules.min_delta_L,
+                rounds=rounds_named(chart, shared),
+                options=("min_delta_L",),
             )
-            mend = f"Choose a lighter or darker yarn for {first.name} or {second.name}."
+            cure = message("low-contrast-mend", first=first.name, second=second.name)
             found.append(
-                Finding(
-                    LOW_CONTRAST, "warning", message, mend, shared[0] + 1, None, None, second.name
-                )
+                Finding(LOW_CONTRAST, "warning", what, cure, shared[0] + 1, None, None, second.name)
             )
     return found
 
 
 def _same_colour(chart: Chart, first: str, second: str, shared: list[int]) -> Finding:
     """Two yarns of one colour: the pattern between them cannot be seen."""
-    mend = f"Give {first} or {second} another colour, or make them one yarn."
+    cure = message("same-colour-mend", first=first, second=second)
     if not shared:
-        message = f"{first} and {second} have the same colour; they look alike in the chart."
-        return Finding(LOW_CONTRAST, "warning", message, mend, yarn=second)
-    message = (
-        f"{first} and {second} have the same colour and meet in {rounds_named(chart, shared)}: "
-        "no pattern will show."
-    )
-    return Finding(LOW_CONTRAST, "error", message, mend, shared[0] + 1, yarn=second)
+        what = message("same-colour-apart", first=first, second=second)
+        return Finding(LOW_CONTRAST, "warning", what, cure, yarn=second)
+    rounds = rounds_named(chart, shared)
+    what = message("same-colour", first=first, second=second, rounds=rounds)
+    return Finding(LOW_CONTRAST, "error", what, cure, shared[0] + 1, yarn=second)
 
 
 # unused-yarn: every yarn of the chart is knitted somewhere.
@@ -100,8 +109,8 @@ def unused_yarn(chart: Chart, measures: Measures) -> list[Finding]:
     found = []
     for y in np.flatnonzero(~measures.used.any(axis=0)).tolist():
         name = chart.yarns[y].name
-        message = f"No stitch of the chart is knitted in {name}."
-        found.append(Finding(UNUSED_YARN, "note", message, "Leave it out of the yarns.", yarn=name))
+        what, cure = message("unused-yarn", yarn=name), message("unused-yarn-mend")
+        found.append(Finding(UNUSED_YARN, "note", what, cure, yarn=name))
     return found
 
 
@@ -115,21 +124,25 @@ def unknown_yarn(chart: Chart, measures: Measures) -> list[Finding]:
     found = []
     for r, stitch, yarn in measures.catches[~measures.holds].tolist():
         name = chart.yarns[yarn].name if 0 <= yarn < len(chart.yarns) else None
-        message = f"{place(chart, r, stitch)}: {_why(chart, r, stitch, yarn, name)}."
-        mend = "Take this catch out, or name the yarn that floats behind the stitch."
-        found.append(Finding(UNKNOWN_YARN, "error", message, mend, r + 1, stitch + 1, yarn=name))
+        what = message(
+            "unknown-yarn",
+            place=place(chart, r, stitch),
+            why=_why(chart, r, stitch, yarn, name),
+        )
+        cure = message("unknown-yarn-mend")
+        found.append(Finding(UNKNOWN_YARN, "error", what, cure, r + 1, stitch + 1, yarn=name))
     return found
 
 
-def _why(chart: Chart, r: int, stitch: int, yarn: int, name: str | None) -> str:
+def _why(chart: Chart, r: int, stitch: int, yarn: int, name: str | None) -> Message:
     """What is wrong with a catch."""
     inside = 0 <= r < chart.round_count and 0 <= stitch < chart.stitch_count
     if not inside or chart.stitches[r, stitch] == NO_STITCH:
-        return "a catch lies where there is no stitch"
+        return message("catch-on-no-stitch")
     if name is None:
-        return f"a catch names yarn {yarn + 1}, but the chart has {len(chart.yarns)}"
+        return message("catch-of-no-yarn", yarn=yarn + 1, yarns=len(chart.yarns))
     if chart.stitches[r, stitch] == yarn:
-        return f"{name} is to be caught behind the stitch it knits"
+        return message("catch-on-its-own-stitch", yarn=name)
     if not np.any(chart.stitches[r] == yarn):
-        return f"{name} is to be caught, but this {round_word(chart)} does not use it"
-    return f"{name} cannot be caught here"
+        return message("catch-of-unused-yarn", yarn=name, word=a_round(chart))
+    return message("catch-not-here", yarn=name)

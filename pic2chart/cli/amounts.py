@@ -69,11 +69,10 @@ def amounts(
 def _area(text: str) -> float:
     """Square centimetres of 'WxH'."""
     from pic2chart.core.errors import SettingError
+    from pic2chart.core.messages import message
 
     number = r"(\d{1,4}(?:\.\d+)?)"
     match = re.fullmatch(rf"\s*{number}\s*[xX×]\s*{number}\s*", text)
     if match is None:
-        raise SettingError(
-            f"--swatch-size is '{text[:40]}'; write width x height in cm, like 10x10."
-        )
+        raise SettingError(message("area-unreadable", text=text[:40], options=("swatch_cm2",)))
     return float(match[1]) * float(match[2])

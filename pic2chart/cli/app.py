@@ -28,6 +28,7 @@ from pic2chart.cli import (
     sheet,
 )
 from pic2chart.cli.screen import one_line
+from pic2chart.cli.words import worded
 from pic2chart.core.errors import Pic2ChartError, reason
 from pic2chart.garment.kinds import GARMENTS
 
@@ -109,7 +110,7 @@ def run(arguments: Sequence[str]) -> int:
         sys.stdout.flush()
         return status if isinstance(status, int) else 0
     except Pic2ChartError as error:
-        return _complain(str(error))
+        return _complain(worded(error.message))
     except (KeyboardInterrupt, typer.Abort):
         return INTERRUPTED
     except OSError as error:

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from pic2chart.cli.flags import Json, chart_folder, with_settings
+from pic2chart.cli.words import SHELL
 from pic2chart.core.settings import Settings
 
 EXAMPLE = "pic2chart chart dog.jpg --stitches 64 --yarn oat=#ece2d0 --yarn ink=#26304c"
@@ -49,7 +50,7 @@ def chart(
         if compare:
             from pic2chart.compare import compare_looks, looks_picture
 
-            sheet = looks_picture(compare_looks(picture, settings, steps))
+            sheet = looks_picture(compare_looks(picture, settings, steps), door=SHELL)
             files += write_folder({f"{made.stem}-looks.png": sheet}, folder, picture)
     if json:
         print_json(made.report, made.findings, files=[str(file) for file in files])

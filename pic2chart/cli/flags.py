@@ -11,8 +11,10 @@ from typing import Annotated, Any
 
 import typer
 
+from pic2chart.cli.words import SHELL, flag
 from pic2chart.core.files import file_stem
-from pic2chart.core.settings import Settings, flag
+from pic2chart.core.messages import fill
+from pic2chart.core.settings import Settings
 
 METAVARS = {int: "N", float: "X", str: "TEXT"}
 
@@ -70,7 +72,7 @@ def _parameter(field: Field[Any]) -> inspect.Parameter:
 
 def help_text(facts: Mapping[str, Any]) -> str:
     """An option's help with its range and its example."""
-    text: str = facts["help"]
+    text = fill(facts["help"], SHELL)
     if facts["low"] is not None:
         text += f" {facts['low']:g} to {facts['high']:.10g} {facts['unit']}".rstrip() + "."
     return f"{text} Example: {facts['example']}" if facts["example"] else text

@@ -10,6 +10,8 @@ from typing import Annotated, Any
 import typer
 
 from pic2chart.cli.flags import Json, with_settings
+from pic2chart.cli.words import SHELL
+from pic2chart.core.messages import fill
 from pic2chart.core.settings import Settings
 from pic2chart.garment.kind import Kind
 
@@ -20,7 +22,7 @@ _LISTENS = [f.name for f in fields(Settings) if f.name not in _OWN]
 
 def example(kind: Kind) -> str:
     """The example that the kind's help ends with."""
-    return f"pic2chart make {kind.name} {kind.example}"
+    return f"pic2chart make {kind.name} {fill(kind.example, SHELL)}"
 
 
 def maker(kind: Kind) -> Callable[..., Any]:

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from pic2chart.cli.flags import Json, with_settings
+from pic2chart.cli.words import SHELL
 from pic2chart.sheets.sheet_settings import SheetSettings
 
 EXAMPLE = "pic2chart sheet dog-chart/dog.chart.json --author 'A. Gull' --paper a4 --out dog-sheets"
@@ -48,7 +49,7 @@ def sheet(
     if json:
         more = {
             "files": [str(f) for f in files],
-            "findings": [f.to_dict() for f in errors],
+            "findings": [f.to_dict(SHELL) for f in errors],
             "notes": list(made.notes),
         }
         typer.echo(json_module.dumps(more, indent=2))

@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pic2chart.cli.screen import block, many, new_console, new_table, one_line, put, section
+from pic2chart.cli.words import SHELL, worded
 from pic2chart.model.wording import run_named, runs
 
 if TYPE_CHECKING:
@@ -38,7 +39,11 @@ def status(findings: Iterable[Finding]) -> int:
 
 def print_json(report: Report, findings: Iterable[Finding], **more: Any) -> None:
     """Print one JSON object: what else there is, the report, and the findings in their order."""
-    content = {**more, "report": report.to_dict(), "findings": [f.to_dict() for f in findings]}
+    content = {
+        **more,
+        "report": report.to_dict(SHELL),
+        "findings": [f.to_dict(SHELL) for f in findings],
+    }
     print(json.dumps(content, indent=2))
 
 
@@ -59,7 +64,7 @@ def show(
         section(console, "On the needles", _knitting(report))
         _show_strands(console, report.strands)
         for remark in report.remarks:
-            console.print(Text(f"\n{one_line(remark)}"))
+            console.print(Text(f"\n{one_line(worded(remark))}"))
         _show_findings(console, report, findings, limit)
         for number, file in enumerate(files):
             word = "Written  " if number == 0 else "         "
@@ -215,17 +220,21 @@ def _show_findings(
     console.print()
 
 
+def _sentences(finding: Finding) -> str:
+    return f"{worded(finding.what)} {worded(finding.cure)}"
+
+
 def _finding_lines(findings: Sequence[Finding], brief: bool, word: str) -> list[tuple[str, str]]:
     """(level, words) of each finding; when `brief`, all but the first few of a rule become one line."""
     if not brief:
-        return [(f.level, f"{f.message} {f.mend}") for f in findings]
+        return [(f.level, _sentences(f)) for f in findings]
     alike: dict[tuple[str, str], list[Finding]] = {}
     for finding in findings:
         alike.setdefault((finding.level, finding.rule), []).append(finding)
     lines = []
     for (level, _), group in alike.items():
         most = len(group) if len(group) <= MOST_ALIKE else MOST_ALIKE - 1
-        lines += [(level, f"{f.message} {f.mend}") for f in group[:most]]
+        lines += [(level, _sentences(f)) for f in group[:most]]
         if rest := group[most:]:
             rounds = sorted({f.round for f in rest if f.round is not None})
             where = f", in {word}s {rounds[0]} to {rounds[-1]}" if len(rounds) > 1 else ""

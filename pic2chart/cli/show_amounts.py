@@ -9,6 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pic2chart.cli.screen import block, many, new_console, new_table, one_line, put, section
+from pic2chart.cli.words import SHELL, worded
 
 if TYPE_CHECKING:
     from pic2chart.yarns.amounts import Amount, Amounts
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 
 def print_amounts(found: Amounts) -> None:
     """Print everything as one JSON object."""
-    print(json.dumps(found.to_dict(), indent=2, ensure_ascii=False))
+    print(json.dumps(found.to_dict(SHELL), indent=2, ensure_ascii=False))
 
 
 def show_amounts(found: Amounts) -> None:
@@ -41,7 +42,7 @@ def show_amounts(found: Amounts) -> None:
         else:
             console.print(Text(f"  {found.grams:.0f} g in all"))
         console.print()
-        for remark in (*found.remarks, f"Formula: {FORMULA}."):
+        for remark in (*map(worded, found.remarks), f"Formula: {FORMULA}."):
             console.print(Text(one_line(remark)))
     put(screen.get())
 

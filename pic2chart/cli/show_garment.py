@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pic2chart.cli.screen import many, new_console, new_table, one_line, put, section
+from pic2chart.cli.words import SHELL, worded
 from pic2chart.garment.piece import Garment, Piece
 
 _MOST = 6
@@ -26,12 +27,12 @@ def print_garment(garment: Garment, files: Sequence[Path]) -> None:
         "pieces": [
             {
                 "name": piece.name,
-                "report": piece.report.to_dict(),
-                "findings": [finding.to_dict() for finding in piece.findings],
+                "report": piece.report.to_dict(SHELL),
+                "findings": [finding.to_dict(SHELL) for finding in piece.findings],
             }
             for piece in garment.pieces
         ],
-        "remarks": list(garment.told),
+        "remarks": [worded(remark) for remark in garment.told],
         "files": [str(file) for file in files],
     }
     print(json.dumps(content, indent=2))
@@ -55,7 +56,7 @@ def show_garment(garment: Garment, files: Sequence[Path]) -> None:
                 Text(f"\n{many(notes, 'note')}; pic2chart check lists them.", style="dim")
             )
         for remark in garment.told:
-            console.print(Text(f"\n{one_line(remark)}"))
+            console.print(Text(f"\n{one_line(worded(remark))}"))
         console.print()
         for number, file in enumerate(files):
             word = "Written  " if number == 0 else "         "
@@ -84,7 +85,7 @@ def _findings(pieces: Sequence[Piece]) -> Table:
     for piece in pieces:
         grave = [f for f in piece.findings if f.level != "note"]
         for finding in grave[:_MOST]:
-            words = f"{finding.message} {finding.mend}"
+            words = f"{worded(finding.what)} {worded(finding.cure)}"
             table.add_row(Text(piece.name), Text(finding.level), Text(one_line(words)))
         if grave[_MOST:]:
             table.add_row(Text(piece.name), Text(""), Text(f"and {len(grave) - _MOST} more"))

@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pic2chart.cli.screen import many, new_console, new_table, one_line, put
+from pic2chart.cli.words import worded
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -26,7 +27,7 @@ def show_summary(summary: Summary, out: Path) -> None:
     """Print what was made, what is wrong and with which file, and where the pages lie."""
     print(f"{_counts(summary)}; {many(summary.motifs, 'motif')} in all.")
     for remark in summary.remarks:
-        print(one_line(remark))
+        print(one_line(worded(remark)))
     if summary.faulty:
         print(f"{many(len(summary.faulty), 'motif')} with an error:")
         _show_files(summary.faulty[:_MOST_FAULTY])

@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pic2chart.cli.screen import block, new_console, new_table, one_line, put, section
+from pic2chart.cli.words import SHELL, worded
 
 if TYPE_CHECKING:
     from pic2chart.yarns.yarn_photo import Measured
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 def print_shades(measured: Measured, changes: Sequence[str], files: Sequence[Path]) -> None:
     """Print everything as one JSON object."""
     more = {"shelf": list(changes), "files": [str(file) for file in files]}
-    print(json.dumps(measured.to_dict() | more, indent=2, ensure_ascii=False))
+    print(json.dumps(measured.to_dict(SHELL) | more, indent=2, ensure_ascii=False))
 
 
 def show_shades(
@@ -30,7 +31,11 @@ def show_shades(
     with console.capture() as screen:
         console.print(Text(one_line(measured.photo), style="bold"))
         section(console, "Shades", _shades(measured, console.color_system is not None))
-        section(console, "The light and the patches", _lines(measured.remarks))
+        section(
+            console,
+            "The light and the patches",
+            _lines([worded(remark) for remark in measured.remarks]),
+        )
         if measured.lots:
             section(console, "As dye lots (grey scale of ISO 105-A02, 5 best)", _lots(measured))
         if shelf is not None:

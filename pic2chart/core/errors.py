@@ -1,10 +1,22 @@
-"""The one error tree. Every message is a full sentence: what was found, where, what to do."""
+"""The one error tree. Every error carries a message: what was found, where, what to do."""
 
 from __future__ import annotations
 
+from pic2chart.core.messages import Message
+
 
 class Pic2ChartError(Exception):
-    """Anything the program can explain. Commands print it on one line and leave with status 2."""
+    """Anything the program can explain. Commands print it on one line and leave with status 2.
+
+    `message` is what there is to say; str() puts it into words that name options as settings.
+    """
+
+    def __init__(self, message: Message) -> None:
+        super().__init__(message)
+        self.message = message
+
+    def __str__(self) -> str:
+        return str(self.message)
 
 
 class SettingError(Pic2ChartError):

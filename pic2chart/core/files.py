@@ -12,6 +12,7 @@ from typing import BinaryIO
 
 from pic2chart.core.errors import InputError, OutputError, reason
 from pic2chart.core.locks import hold
+from pic2chart.core.messages import message
 
 _WRITING = ".writing-"
 _OPEN_STAYS = os.name == "nt"
@@ -26,10 +27,12 @@ def read_bytes(path: Path, limit: int, what: str) -> bytes:
         with path.open("rb") as file:
             data = file.read(limit + 1)
     except (OSError, ValueError) as error:  # ValueError: no file can have such a name
-        raise InputError(f"The {what} '{path}' cannot be read: {reason(error)}.") from error
+        raise InputError(
+            message("file-unreadable", what=what, path=str(path), why=reason(error))
+        ) from error
     if len(data) > limit:
         raise InputError(
-            f"The {what} '{path}' is larger than {limit / 1e6:g} MB; use a smaller one."
+            message("file-too-large", what=what, path=str(path), megabytes=limit / 1000000.0)
         )
     return data
 
@@ -40,7 +43,7 @@ def read_text(path: Path, limit: int, what: str) -> str:
         return read_bytes(path, limit, what).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(
-            f"The {what} '{path}' is not UTF-8 text (byte {error.start}); save it as UTF-8."
+            message("file-not-utf8", what=what, path=str(path), byte=error.start)
         ) from error
 
 
@@ -60,7 +63,7 @@ def write_all(contents: Mapping[Path, bytes | str]) -> None:
     """
     for path in contents:  # or only the rename would find it, when others are in place already
         if os.path.isdir(path):
-            raise OutputError(f"'{path}' cannot be written: it is a folder.")
+            raise OutputError(message("target-is-folder", path=str(path)))
     for folder in {path.parent: None for path in contents}:
         _sweep(folder)
     with contextlib.ExitStack() as held:
@@ -128,7 +131,7 @@ def _explained(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise OutputError(f"'{path}' cannot be written: {reason(error)}.") from error
+        raise OutputError(message("file-not-written", path=str(path), why=reason(error))) from error
 
 
 def plain_name(path: Path) -> str:
@@ -153,9 +156,7 @@ def refuse_over(source: Path, targets: Iterable[Path]) -> None:
     """Raise OutputError when writing one of `targets` would replace the file that was read."""
     for target in targets:
         if os.path.exists(target) and os.path.samefile(source, target):
-            raise OutputError(
-                f"'{target}' is the file that was read and would be lost; choose another --out."
-            )
+            raise OutputError(message("would-replace-source", path=str(target), options=("out",)))
 
 
 def make_folder(path: Path) -> Path:
@@ -163,7 +164,7 @@ def make_folder(path: Path) -> Path:
     try:
         path.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise OutputError(f"The folder '{path}' cannot be made: {reason(error)}.") from error
+        raise OutputError(message("folder-not-made", path=str(path), why=reason(error))) from error
     return path
 
 
@@ -190,9 +191,9 @@ def refuse_unwritable(folder: Path) -> None:
     while not os.path.exists(there) and there != there.parent:  # False where one may not look
         there = there.parent
     if not os.path.isdir(there):
-        raise OutputError(f"'{there}' is not a folder, so '{folder}' cannot be written to.")
+        raise OutputError(message("not-a-folder", there=str(there), folder=str(folder)))
     if not os.access(there, os.W_OK | os.X_OK):
-        raise OutputError(f"The folder '{there}' does not allow writing; choose another.")
+        raise OutputError(message("folder-not-writable", folder=str(there)))
 
 
 def _umask() -> int:

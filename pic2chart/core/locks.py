@@ -16,6 +16,7 @@ from typing import IO, Any
 from weakref import WeakSet
 
 from pic2chart.core.errors import OutputError, reason
+from pic2chart.core.messages import Message, message
 
 try:
     import fcntl
@@ -28,19 +29,16 @@ _held: WeakSet[IO[Any]] = WeakSet()
 
 
 @contextlib.contextmanager
-def held(path: Path, taken: str) -> Iterator[None]:
+def held(path: Path, taken: Message) -> Iterator[None]:
     """Hold the lock file `path`, made if need be, for as long as the block lasts.
 
-    Raises OutputError at once: `taken`, a whole sentence, when somebody else holds it, within this
+    Raises OutputError at once: `taken` when somebody else holds it, within this
     process too; else what keeps it from being made or locked.
     """
     try:
         file = path.open("ab")
     except (OSError, ValueError) as error:  # ValueError: no file can have such a name
-        raise OutputError(
-            f"The lock file '{path}' cannot be written: {reason(error)}; choose a folder that "
-            "allows writing."
-        ) from error
+        raise OutputError(message("lock-not-written", path=str(path), why=reason(error))) from error
     with file:
         try:
             hold(file)
@@ -48,8 +46,7 @@ def held(path: Path, taken: str) -> Iterator[None]:
             if error.errno in _TAKEN:
                 raise OutputError(taken) from error
             raise OutputError(
-                f"The lock file '{path}' cannot be locked: {reason(error)}; choose a folder whose "
-                "disk has locks, as one of this machine's own does."
+                message("lock-not-locked", path=str(path), why=reason(error))
             ) from error
         yield
 

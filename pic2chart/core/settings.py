@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, fields
 from typing import Any, Self
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 
 MIN_SIDE, MAX_SIDE = 4, 1000
 """Fewest and most stitches across and rounds up that a chart of a picture may have."""
@@ -139,7 +140,7 @@ class Settings:
     )
     look: str = option(
         "auto",
-        "How the picture is drawn; auto takes the one that shows it best, --compare shows all looks "
+        "How the picture is drawn; auto takes the one that shows it best, {option[compare]} shows all looks "
         "side by side.",
         choices=("auto", "clear", "calm", "inked", "hatched"),
     )
@@ -171,7 +172,7 @@ class Settings:
         for name in values:
             if name not in known:
                 raise SettingError(
-                    f"{shown(name)} is not an option; the options are {', '.join(sorted(known))}."
+                    message("no-such-option", name=shown(name), known=tuple(sorted(known)))
                 )
         return cls(**values)
 
@@ -181,9 +182,12 @@ class Settings:
         return {f.name: list(v) if isinstance(v, tuple) else v for f, v in pairs if v != f.default}
 
 
-def flag(name: str) -> str:
-    """The command-line spelling of an option: `float_limit` → `--float-limit`."""
-    return "--" + name.replace("_", "-").lower()
+KINDS = {
+    int: message("whole-number"),
+    float: message("number"),
+    bool: message("yes-or-no"),
+    str: message("word"),
+}
 
 
 def check_options(options: Any) -> None:
@@ -207,15 +211,13 @@ def _check_option(name: str, value: Any, facts: Mapping[str, Any]) -> None:
     if value is None and facts["may_miss"]:
         return
     if facts["many"] and isinstance(value, str):
-        raise SettingError(
-            f"{flag(name)} is the single word {shown(value)}; it must be a list of words, "
-            f"like [{shown(value)}]."
-        )
+        raise SettingError(message("option-single-word", value=shown(value), options=(name,)))
     if facts["many"] and not isinstance(value, tuple):
-        raise SettingError(f"{flag(name)} is {shown(value)}; it must be a list of words.")
+        raise SettingError(message("option-not-a-list", value=shown(value), options=(name,)))
     if not facts["many"] and isinstance(value, tuple | list):
+        kind = KINDS[facts["kind"]]
         raise SettingError(
-            f"{flag(name)} is {shown(value)}; it must be one {_kind_word(facts['kind'])}."
+            message("option-not-single", value=shown(value), kind=kind, options=(name,))
         )
     for single in value if facts["many"] else (value,):
         _check_single(name, single, facts)
@@ -231,18 +233,23 @@ def _check_single(name: str, value: Any, facts: Mapping[str, Any]) -> None:
     kind, low, high = facts["kind"], facts["low"], facts["high"]
     good = isinstance(value, (int, float)) if kind is float else isinstance(value, kind)
     if not good or (kind is not bool and isinstance(value, bool)):
-        raise SettingError(f"{flag(name)} is {shown(value)}; it must be a {_kind_word(kind)}.")
+        raise SettingError(
+            message("option-wrong-kind", value=shown(value), kind=KINDS[kind], options=(name,))
+        )
     if low is not None and not low <= value <= high:
         raise SettingError(
-            f"{flag(name)} is {shown(value)}; it must be between {low:g} and {high:g} "
-            f"{facts['unit']}".rstrip()
-            + "."
+            message(
+                "option-out-of-range",
+                value=shown(value),
+                low=low,
+                high=high,
+                unit=f" {facts['unit']}".rstrip(),
+                options=(name,),
+            )
         )
     if facts["choices"] and value not in facts["choices"]:
         raise SettingError(
-            f"{flag(name)} is {shown(value)}; choose {' or '.join(facts['choices'])}."
+            message(
+                "option-not-a-choice", value=shown(value), choices=facts["choices"], options=(name,)
+            )
         )
-
-
-def _kind_word(kind: type) -> str:
-    return {int: "whole number", float: "number", bool: "yes or no"}.get(kind, "word")

@@ -12,6 +12,7 @@ from pic2chart.checks.finding import Finding
 from pic2chart.checks.likeness import Kept
 from pic2chart.checks.report import Report, report_of
 from pic2chart.checks.rules import check
+from pic2chart.core.messages import Message
 from pic2chart.model.any_file import read_any
 from pic2chart.model.chart import Chart
 from pic2chart.model.measure import Measures
@@ -34,7 +35,7 @@ def check_chart(path: Path) -> Checked:
 
 def checked(
     chart: Chart,
-    remarks: tuple[str, ...] = (),
+    remarks: tuple[Message, ...] = (),
     *,
     moved: int | None = None,
     likeness: Kept | None = None,
@@ -58,7 +59,7 @@ def with_catches(chart: Chart) -> Chart:
     return caught(chart)[0]
 
 
-def caught(chart: Chart) -> tuple[Chart, tuple[str, ...]]:
+def caught(chart: Chart) -> tuple[Chart, tuple[Message, ...]]:
     """The chart with the fewest catches that keep its limit, and a remark when fewer might do.
 
     Where long floats are broken none is planned, unless fixed stitches forced a long float.

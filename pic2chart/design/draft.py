@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from pic2chart.checks.likeness import ReferenceImage, near
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import Message, message
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.contour import HALO, contour, ground_for
 from pic2chart.design.filler import MAX_FLOAT, fill
@@ -129,12 +130,17 @@ def _stippled(tile: NDArray[np.uint8], behind: NDArray[np.bool_]) -> NDArray[np.
 
 
 def named(yarns: tuple[Yarn, ...], name: str) -> int:
-    """The yarn (index) that --background names. Raises SettingError when there is none."""
+    """The yarn (index) that the option `background` names. Raises SettingError when there is none."""
     for index, yarn in enumerate(yarns):
         if yarn.name.casefold() == name.strip().casefold():
             return index
     raise SettingError(
-        f"--background names the yarn '{name}'; the yarns are {', '.join(y.name for y in yarns)}."
+        message(
+            "no-such-background",
+            name=name,
+            known=tuple(yarn.name for yarn in yarns),
+            options=("background",),
+        )
     )
 
 
@@ -220,7 +226,7 @@ def _contoured(
     return np.where(edge, weight * np.maximum(how_much, 1.0 * (form is not None)), weight)
 
 
-def small_subject(grid: Grid) -> tuple[str, ...]:
+def small_subject(grid: Grid) -> tuple[Message, ...]:
     """A remark when the subject is too few stitches wide to be recognised, with the size to take."""
     columns = np.flatnonzero((grid.subject >= 0.5).any(axis=0))
     total = grid.subject.shape[1]
@@ -231,6 +237,12 @@ def small_subject(grid: Grid) -> tuple[str, ...]:
         return ()
     enough = -(-total * WELL // wide)
     return (
-        f"The subject is only {wide} stitches wide; under {READABLE} it is hard to recognise. "
-        f"Crop closer round it with --crop, or use --stitches {enough} to make it {WELL} wide.",
+        message(
+            "subject-small",
+            wide=wide,
+            least=READABLE,
+            stitches=enough,
+            well=WELL,
+            options=("crop", "stitches"),
+        ),
     )

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 
 MAX_FLOAT = 4
 """Longest float of any filler, in stitches."""
@@ -76,7 +77,7 @@ FILLERS: Mapping[str, Filler] = MappingProxyType({filler.name: filler for filler
 def find_filler(name: str) -> Filler:
     """The filler of that name; raises SettingError naming those there are."""
     if name not in FILLERS:
-        raise SettingError(f"'{name[:40]}' is not a filler; choose one of {', '.join(FILLERS)}.")
+        raise SettingError(message("no-such-filler", name=name[:40], known=tuple(FILLERS)))
     return FILLERS[name]
 
 

@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.checks.likeness import Kept, ReferenceImage
+from pic2chart.core.messages import Message, message
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import Canvas, with_ticks
 from pic2chart.model.chart import NO_STITCH, Chart, Rules
-from pic2chart.model.wording import round_word
+from pic2chart.model.wording import round_named
 from pic2chart.model.yarn import Yarn, yarn_lab
 
 if TYPE_CHECKING:
@@ -194,18 +195,17 @@ def shown_lightness(stitches: NDArray[np.uint8], yarns: Sequence[Yarn]) -> NDArr
     return np.append(light, np.zeros(NO_STITCH + 1 - light.size))[stitches]
 
 
-def blocked_notes(chart: Chart, blocked: tuple[int, ...]) -> tuple[str, ...]:
-    """A sentence for each round whose fixed stitches contradict the rules, and why."""
+def blocked_notes(chart: Chart, blocked: tuple[int, ...]) -> tuple[Message, ...]:
+    """A remark for each round whose fixed stitches contradict the rules, and why."""
     notes = []
     for r in blocked:
         fixed = chart.stitches[r] if chart.fixed is None else chart.stitches[r][chart.fixed[r]]
         yarns = len(np.unique(fixed[fixed != NO_STITCH]))
         limit = chart.rules.colours_per_round
         why = (
-            f"they use {yarns} yarns and {limit} are allowed"
+            message("fixed-use-too-many-yarns", yarns=yarns, allowed=limit)
             if yarns > limit
-            else f"they leave a float over {chart.rules.float_limit} stitches that nothing can break"
+            else message("fixed-leave-a-float", limit=chart.rules.float_limit)
         )
-        where = f"{round_word(chart).capitalize()} {r + 1}"
-        notes.append(f"{where} cannot hold the rules with its fixed stitches kept: {why}.")
+        notes.append(message("round-blocked", where=round_named(chart, r), why=why))
     return tuple(notes)

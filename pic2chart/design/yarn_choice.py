@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from pic2chart.checks.likeness import VIEWING_BLUR, blur
 from pic2chart.core.errors import SettingError
-from pic2chart.core.settings import Settings
+from pic2chart.core.messages import Message, message
+from pic2chart.core.settings import MAX_YARNS, Settings
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import with_ticks
 from pic2chart.design.draft import draft
@@ -81,7 +82,13 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
     shelf = read_shelf(Path(settings.shelf))
     if len(shelf) < count:
         raise SettingError(
-            f"The shelf '{settings.shelf}' has {len(shelf)} yarns; --yarns asks for {count}."
+            message(
+                "shelf-too-small",
+                shelf=settings.shelf,
+                yarns=len(shelf),
+                count=count,
+                options=("yarns",),
+            )
         )
     colours, judge = yarn_lab(shelf), None
     if count > settings.per_round:
@@ -100,7 +107,7 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
 
 def in_use(
     stitches: Stitches, yarns: tuple[Yarn, ...], settings: Settings
-) -> tuple[Stitches, tuple[Yarn, ...], tuple[str, ...]]:
+) -> tuple[Stitches, tuple[Yarn, ...], tuple[Message, ...]]:
     """A chart's stitches uint8 [R, N] and yarns without those that were chosen and not needed.
 
     Yarns that were named stay, used or not, and at least two stay. With them a remark that says so.
@@ -111,10 +118,7 @@ def in_use(
         return stitches, yarns, ()
     place = np.full(NO_STITCH + 1, NO_STITCH, np.uint8)
     place[kept] = np.arange(len(kept))
-    remark = (
-        f"Of the {len(yarns)} yarns asked for, {len(kept)} are enough: "
-        "another would cost more changes of yarn than it shows."
-    )
+    remark = message("fewer-yarns-enough", yarns=len(yarns), enough=len(kept))
     return place[stitches], tuple(yarns[k] for k in kept), (remark,)
 
 
@@ -122,9 +126,7 @@ def _refuse_doubles(yarns: Sequence[Yarn]) -> None:
     seen: set[str] = set()
     for yarn in yarns:
         if yarn.name.casefold() in seen:
-            raise SettingError(
-                f"The yarn name '{yarn.name}' is given twice; name each differently."
-            )
+            raise SettingError(message("yarn-given-twice", name=yarn.name))
         seen.add(yarn.name.casefold())
-    if len(yarns) > 12:
-        raise SettingError(f"{len(yarns)} yarns are given; a chart has at most 12.")
+    if len(yarns) > MAX_YARNS:
+        raise SettingError(message("too-many-yarns-given", yarns=len(yarns), most=MAX_YARNS))

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from pic2chart.core.colour import srgb_to_lab
 from pic2chart.core.errors import InputError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.keys import GAP, KEYS
@@ -37,7 +38,7 @@ def read_yarn(chart: Chart, request: Mapping[str, Any]) -> int:
         return NO_STITCH
     keys = KEYS[: len(chart.yarns)]
     if not isinstance(key, str) or len(key) != 1 or key not in keys:
-        raise InputError(f"'{str(key)[:20]}' is no yarn of this chart; its keys are {keys}.")
+        raise InputError(message("edit-no-such-key", key=str(key)[:20], keys=keys))
     return keys.index(key)
 
 
@@ -51,19 +52,24 @@ def read_stitches(chart: Chart, request: Mapping[str, Any]) -> Bools:
     for place in places if isinstance(places, list) else ():
         chosen[read_place(chart, place)] = True
     if not chosen.any():
-        raise InputError("No stitch is named; name stitches or a box.")
+        raise InputError(message("edit-no-stitch"))
     return chosen
 
 
 def read_place(chart: Chart, place: Any) -> tuple[int, int]:
     """[round, stitch] from 1 → indices."""
     if not (isinstance(place, list | tuple) and len(place) == 2 and all(map(_whole, place))):
-        raise InputError("A place is written as [round, stitch].")
+        raise InputError(message("edit-bad-place"))
     r, s = place
     if not (1 <= r <= chart.round_count and 1 <= s <= chart.stitch_count):
         raise InputError(
-            f"Round {r}, stitch {s} lies outside the chart of {chart.round_count} rounds "
-            f"and {chart.stitch_count} stitches."
+            message(
+                "edit-outside",
+                round=r,
+                stitch=s,
+                rounds=chart.round_count,
+                stitches=chart.stitch_count,
+            )
         )
     return r - 1, s - 1
 
@@ -73,7 +79,7 @@ def read_box(chart: Chart, box: Any) -> tuple[tuple[int, int], tuple[int, int]]:
     if box is None:
         return (0, 0), (chart.round_count, chart.stitch_count)
     if not (isinstance(box, list | tuple) and len(box) == 2):
-        raise InputError("A box is written as two corners, [[round, stitch], [round, stitch]].")
+        raise InputError(message("edit-bad-box"))
     (a, b), (c, d) = read_place(chart, box[0]), read_place(chart, box[1])
     return (min(a, c), min(b, d)), (max(a, c) + 1, max(b, d) + 1)
 
@@ -82,7 +88,7 @@ def read_axis(request: Mapping[str, Any]) -> tuple[int, str]:
     """0 and 'round' or 1 and 'stitch'."""
     what = request.get("what")
     if what not in ("round", "stitch"):
-        raise InputError("Say what to insert or delete: 'round' or 'stitch'.")
+        raise InputError(message("edit-insert-what"))
     return (0, "round") if what == "round" else (1, "stitch")
 
 
@@ -90,7 +96,7 @@ def read_count(request: Mapping[str, Any], name: str, low: int, high: int) -> in
     """A whole number from `low` to `high` by its name; the least that makes sense when left out."""
     value = request.get(name, max(low, 0))
     if not _whole(value) or not low <= value <= high:
-        raise InputError(f"'{name}' must be a whole number from {low} to {high}.")
+        raise InputError(message("edit-bad-number", name=name, low=low, high=high))
     return int(value)
 
 
@@ -114,10 +120,10 @@ def edit(chart: Chart, request: Mapping[str, Any]) -> Edit:
     """Do what is requested. Raises InputError naming what cannot be done and why."""
     kind = request.get("kind")
     if not isinstance(kind, str) or kind not in _KINDS:
-        raise InputError(f"'{str(kind)[:40]}' is no edit; the edits are {', '.join(_KINDS)}.")
+        raise InputError(message("no-such-edit", kind=str(kind)[:40], kinds=tuple(_KINDS)))
     done = _KINDS[kind](chart, request)
     if not (done.chart.stitches != NO_STITCH).any():
-        raise InputError("That would leave no stitch; keep at least one.")
+        raise InputError(message("edit-leaves-nothing"))
     return done
 
 
@@ -225,7 +231,7 @@ def _insert(chart: Chart, request: Mapping[str, Any]) -> Edit:
     size = chart.stitches.shape[axis]
     at, count = read_count(request, "at", 1, size) - 1, read_count(request, "count", 1, MAX_SIDE)
     if size + count > MAX_SIDE:
-        raise InputError(f"A chart has at most {MAX_SIDE} {word}s; this would have {size + count}.")
+        raise InputError(message("edit-too-large", most=MAX_SIDE, word=word, size=size + count))
     index = np.concatenate([np.arange(at), np.full(count, at), np.arange(at, size)])
     return _reordered(chart, axis, index, f"Insert {many(count, word)}")
 
@@ -236,7 +242,7 @@ def _delete(chart: Chart, request: Mapping[str, Any]) -> Edit:
     at = read_count(request, "at", 1, size) - 1
     count = min(read_count(request, "count", 1, MAX_SIDE), size - at)
     if count == size:
-        raise InputError(f"That would leave no {word}; keep at least one.")
+        raise InputError(message("edit-leaves-none-of", word=word))
     index = np.concatenate([np.arange(at), np.arange(at + count, size)])
     return _reordered(chart, axis, index, f"Delete {many(count, word)}")
 
@@ -248,7 +254,7 @@ def _yarns(chart: Chart, request: Mapping[str, Any]) -> Edit:
     """
     given = request.get("yarns")
     if not isinstance(given, list) or not 1 <= len(given) <= MAX_YARNS:
-        raise InputError(f"Name 1 to {MAX_YARNS} yarns.")
+        raise InputError(message("edit-name-yarns", most=MAX_YARNS))
     yarns = tuple(_new_yarn(chart, one) for one in given)
     lab = [srgb_to_lab(np.array([y.rgb for y in some], np.uint8)) for some in (chart.yarns, yarns)]
     place = np.full(NO_STITCH + 1, NO_STITCH, np.uint8)
@@ -271,13 +277,13 @@ def _yarns(chart: Chart, request: Mapping[str, Any]) -> Edit:
 def _new_yarn(chart: Chart, one: Any) -> Yarn:
     """A yarn by name and colour, with what the label of the one it takes over says."""
     if not isinstance(one, dict):
-        raise InputError("A yarn is given by name, colour and the key it takes over.")
+        raise InputError(message("edit-bad-yarn"))
     name, colour = str(one.get("name", "")), str(one.get("colour", ""))
     if one.get("was") is None:
         return Yarn(name, colour)
     index = read_yarn(chart, {"yarn": one["was"]})
     if index == NO_STITCH:
-        raise InputError("A yarn cannot take over where there is no stitch.")
+        raise InputError(message("edit-yarn-on-no-stitch"))
     return replace(chart.yarns[index], name=name, colour=colour)
 
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from pic2chart.core.errors import InputError
+from pic2chart.core.messages import message
 from pic2chart.design.looks import LOOKS
 from pic2chart.desk.project import Project
 from pic2chart.model.any_file import csv_text
@@ -173,7 +174,7 @@ def one(chart: Chart, ending: str, options: Mapping[str, Any]) -> tuple[str, byt
     else:
         made = data_files(chart)
     if name not in made:
-        raise InputError(f"There is no file '{ending[:30]}' of a chart.")
+        raise InputError(message("no-such-export", ending=ending[:30]))
     data = made[name]
     media = MEDIA.get(ending.rpartition(".")[2], "application/octet-stream")
     return name, data.encode() if isinstance(data, str) else data, media

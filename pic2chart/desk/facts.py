@@ -8,9 +8,9 @@ from typing import Any
 
 from pic2chart.checks.likeness import Figure, Kept, Likeness, Scores
 from pic2chart.checks.report import Report
+from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import Settings
 from pic2chart.model.chart import Chart
-from pic2chart.model.wording import many
 
 # Settings as plain data, and the settings that say what a chart says of itself.
 
@@ -74,16 +74,11 @@ def _scored(plain: Mapping[str, Any]) -> Likeness:
     )
 
 
-def mend_words(moved: int) -> str:
+def mend_words(moved: int) -> Message:
     """What mending came to."""
-    if not moved:
-        return "Mending changed no stitch: what is left needs your choice."
-    return f"Mending changed {many(moved, 'stitch')}; undo brings them back."
+    return message("mended", moved=moved) if moved else message("mended-nothing")
 
 
-def lost_words(held: int) -> str:
+def lost_words(held: int) -> Message:
     """That kept stitches could not be kept."""
-    return (
-        f"{many(held, 'stitch')} kept by hand had to be let go, because the chart's size or frame "
-        "changed. Undo brings them back."
-    )
+    return message("kept-stitches-lost", held=held)

@@ -5,12 +5,12 @@ An option this table does not know appears under 'More' with a label made of its
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable
 from dataclasses import fields
 from typing import Any
 
-from pic2chart.core.settings import Settings, flag
+from pic2chart.core.messages import Door, Message, fill, render
+from pic2chart.core.settings import Settings
 from pic2chart.design.filler import FILLERS
 from pic2chart.design.looks import AUTO, LOOKS
 from pic2chart.model.wording import listed
@@ -47,7 +47,8 @@ _LABELS = {
     "flat": "Work back and forth in rows",
     "left_handed": "Left-handed",
     "swatch_grams": "Swatch weighs",
-    "swatch_size": "Swatch area",
+    "swatch_cm2": "Swatch area",
+    "m_per_100g": "Metres in 100 g (column m_per_100g)",
     "title": "Name",
     "seed": "Seed",
 }
@@ -82,13 +83,8 @@ _CHOICES = {
     "plain": "plain symbols, for copying",
     "in": "inches",
 }
-_PHRASES = {
-    "use the command chart": "use 'Choose a picture'",
-    "Use the command chart": "Use 'Choose a picture'",
-    "'Subject' x,y,width,height": "'Subject' on the picture",
-    "Put m_per_100g on the shelf": "Put metres in 100 g on the shelf, in a column m_per_100g",
-}
-"""Words of the corridor that belong to the command line, and those for the page."""
+_COMMANDS = {"chart": "Choose a picture"}
+"""What on the page does the work of a command."""
 _GROUPS = {
     "Yarns": ("yarn", "yarns", "shelf"),
     "Size and gauge": ("stitches", "rounds", "gauge"),
@@ -96,7 +92,8 @@ _GROUPS = {
     "Rules": (*("float_limit", "float_cm", "long_floats", "isolated", "per_round", "min_delta_L"),),
     "How you knit": ("flat", "left_handed"),
 }
-_ELSEWHERE = ("crop", "subject", "focus", "title")
+_ON_PICTURE = ("crop", "subject", "focus")
+_ELSEWHERE = (*_ON_PICTURE, "title")
 """Set on the picture itself and in the page's heading."""
 STITCHES_STAY = frozenset({"title", "left_handed"})
 """Settings that never touch a stitch."""
@@ -138,19 +135,29 @@ def labels(names: Iterable[str]) -> str:
     return listed([word[:1].lower() + word[1:] for word in words]) if words else "nothing"
 
 
-def in_plain_words(message: str, own: Callable[[str], str | None] = lambda name: None) -> str:
-    """A message of the corridor with each flag in the page's words; `own`: those of a garment."""
-    names = {flag(f.name): f.name for f in fields(Settings)}
+Labels = Callable[[str], str | None]
+"""The words that a form has of its own for an option, None for those it shares with all."""
 
-    def named(found: re.Match[str]) -> str:
-        plain = found[0].removeprefix("--").replace("-", "_")
-        name = names.get(found[0], plain)
-        return f"'{own(name) or label(name)}'"
 
-    message = re.sub(r"--[a-z][a-z-]*(?![\w-])", named, message)
-    for said, plain in _PHRASES.items():
-        message = message.replace(said, plain)
-    return message
+def page(own: Labels = lambda name: None) -> Door:
+    """The page's names for things; `own`: a garment's, which go before those all forms share."""
+
+    def named(name: str, value: str) -> str:
+        """A field by its label, with what to put into it; on the picture nothing is typed."""
+        field = f"'{own(name) or label(name)}'"
+        if name in _ON_PICTURE:
+            return f"{field} on the picture" if value else field
+        return f"{field} {_CHOICES.get(value, value)}" if value else field
+
+    return Door(named, lambda name: f"'{_COMMANDS[name]}'")
+
+
+PAGE = page()
+
+
+def worded(what: Message, own: Labels | None = None) -> str:
+    """A message as the page says it; `own`: the words of a garment's form, where it is about one."""
+    return render(what, PAGE if own is None else page(own))
 
 
 def field_of(name: str, default: Any, facts: Any, own: str | None = None) -> dict[str, Any]:
@@ -175,7 +182,7 @@ def field_of(name: str, default: Any, facts: Any, own: str | None = None) -> dic
     return {
         "name": name,
         "label": own or label(name),
-        "help": _HELP.get(name, facts["help"]),
+        "help": _HELP.get(name, fill(facts["help"], PAGE)),
         "unit": facts["unit"],
         "low": facts["low"],
         "high": facts["high"],

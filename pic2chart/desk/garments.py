@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any
 
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import message, said
 from pic2chart.desk.exports import front_address, stem, zipped
-from pic2chart.desk.form import field_of, in_plain_words
+from pic2chart.desk.form import field_of, worded
 from pic2chart.desk.project import Project
 from pic2chart.garment.kind import GarmentOptions
 from pic2chart.garment.kinds import GARMENTS, kind_named
@@ -50,7 +51,7 @@ def garment_of(project: Project, kind: str, request: Mapping[str, Any]) -> Garme
         options = _options(kind, request)
         made: Garment = project.recall(key, lambda: _made(project, kind, options))
     except SettingError as refused:
-        raise SettingError(in_plain_words(str(refused), own)) from None
+        raise SettingError(said(worded(refused.message, own))) from None
     return made
 
 
@@ -59,7 +60,7 @@ def _options(kind: str, request: Mapping[str, Any]) -> GarmentOptions:
     known = {f.name for f in fields(options)}
     for name in request:
         if name not in known:
-            raise SettingError(f"'{name[:40]}' is no option of a {kind}.")
+            raise SettingError(message("no-such-garment-option", name=name[:40], kind=kind))
     return options(**request)
 
 
@@ -88,9 +89,7 @@ def garment_view(garment: Garment) -> dict[str, Any]:
             {"heading": section.heading, "lines": list(section.lines)}
             for section in garment.pattern.sections
         ],
-        "remarks": [
-            in_plain_words(remark, kind_named(garment.kind).label) for remark in garment.told
-        ],
+        "remarks": [worded(remark, kind_named(garment.kind).label) for remark in garment.told],
     }
 
 
@@ -109,7 +108,7 @@ def garment_chart(garment: Garment, name: str) -> Chart:
     for piece in garment.pieces:
         if piece.name == name:
             return piece.chart
-    raise InputError(f"This garment has no piece '{name[:40]}'.")
+    raise InputError(message("no-such-piece", name=name[:40]))
 
 
 def garment_archive(garment: Garment) -> bytes:

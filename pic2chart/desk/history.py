@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, OutputError, reason
 from pic2chart.core.files import write_atomic
+from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
 from pic2chart.desk.facts import bounds_of
 from pic2chart.model import plain_json as read
@@ -92,8 +93,7 @@ class State:
             return cls._of(plain, at)
         except (KeyError, TypeError, ValueError, OverflowError, zlib.error) as error:
             raise InputError(
-                f"A step of the project's history cannot be read ({type(error).__name__}: {error}); "
-                "undo it, or open the chart's file in a new project."
+                message("history-step-unreadable", kind=type(error).__name__, why=str(error))
             ) from error
 
     @classmethod
@@ -204,7 +204,9 @@ class History:
         except FileNotFoundError:
             return
         except OSError as error:
-            raise InputError(f"The history '{path}' cannot be read: {reason(error)}.") from error
+            raise InputError(
+                message("history-damaged", path=str(path), why=reason(error))
+            ) from error
 
     @property
     def undo(self) -> str | None:
@@ -237,7 +239,7 @@ class History:
     def shown(self) -> dict[str, Any]:
         """The state of the step that is shown. Raises InputError when there is none."""
         if self._shown < 0:
-            raise InputError(f"The project '{self.path.parent.name}' holds nothing yet.")
+            raise InputError(message("project-empty", name=self.path.parent.name))
         return self.at(self._steps[self._shown][0])
 
     def at(self, place: int) -> dict[str, Any]:
@@ -252,7 +254,7 @@ class History:
             why = reason(error)
         except _SPOILT as error:
             why = f"a step is spoilt ({type(error).__name__})"
-        raise InputError(f"The history '{self.path}' cannot be read: {why}.")
+        raise InputError(message("history-damaged", path=str(self.path), why=why))
 
     def _follow(self, line: bytes) -> bool:
         """Take one line into account; False when it is torn or spoilt."""
@@ -288,10 +290,7 @@ class History:
         place, line = self._end, b"%s %08x %s\n" % (kind, zlib.crc32(body), body)
         fresh = not self.path.exists()
         if (0 if fresh else self.path.stat().st_size) != place:
-            raise OutputError(
-                f"The project '{self.path.parent.name}' was changed by another program meanwhile; "
-                "close the desk and open it again."
-            )
+            raise OutputError(message("project-changed-elsewhere", name=self.path.parent.name))
         try:
             with self.path.open("ab") as file:
                 file.write(line)
@@ -302,7 +301,7 @@ class History:
         except OSError as error:
             if self.path.exists():
                 os.truncate(self.path, place)
-            raise OutputError(f"The change could not be saved: {reason(error)}.") from error
+            raise OutputError(message("change-not-saved", why=reason(error))) from error
         self._follow(line)
         return place
 

@@ -15,7 +15,7 @@ from pic2chart.core.colour import lab_to_srgb, lightness, to_hex
 from pic2chart.core.errors import InputError
 from pic2chart.core.settings import Settings
 from pic2chart.desk.facts import plain_settings
-from pic2chart.desk.form import in_plain_words
+from pic2chart.desk.form import PAGE
 from pic2chart.desk.project import SHELF, Project, Shown
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import FIXED
@@ -61,7 +61,7 @@ def project_view(project: Project, shown: Shown, name: str, draft: bool = False)
 
 def _report(shown: Shown) -> dict[str, Any]:
     """The report without what only the making of a chart knows; that is under `made`."""
-    plain = shown.report.to_dict()
+    plain = shown.report.to_dict(PAGE)
     return {name: value for name, value in plain.items() if name not in ("likeness", "gap")}
 
 
@@ -69,7 +69,7 @@ def findings_view(findings: Sequence[Finding]) -> dict[str, Any]:
     """Findings, gravest first, at most MOST_FINDINGS, and how many there are of each level."""
     levels = [finding.level for finding in findings]
     return {
-        "findings": [finding.to_dict() for finding in findings[:MOST_FINDINGS]],
+        "findings": [finding.to_dict(PAGE) for finding in findings[:MOST_FINDINGS]],
         "counts": {level: levels.count(level) for level in ("error", "warning", "note")},
         "mendable": any(finding.rule in _MENDED for finding in findings),
     }
@@ -123,7 +123,7 @@ def facts_view(chart: Chart, shelf: Path, options: AmountOptions) -> dict[str, A
     pairs = measure_pairs(chart.yarns, chart.rules.min_delta_L, width).rows()
     return {
         "pairs": [pair.to_dict() for pair in pairs],
-        "amounts": amounts.to_dict() | {"remarks": [in_plain_words(r) for r in amounts.remarks]},
+        "amounts": amounts.to_dict(PAGE),
     }
 
 

@@ -16,6 +16,7 @@ from pic2chart.checks.report import Report
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.core.files import write_atomic
+from pic2chart.core.messages import Message, message, said
 from pic2chart.core.settings import Settings
 from pic2chart.design.checked import checked, settle, with_catches
 from pic2chart.desk.edits import edit
@@ -27,7 +28,7 @@ from pic2chart.desk.facts import (
     plain_settings,
     settings_of,
 )
-from pic2chart.desk.form import RULES, STITCHES_STAY, labels
+from pic2chart.desk.form import RULES, STITCHES_STAY, labels, worded
 from pic2chart.desk.history import History, State
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import clean_title
@@ -110,7 +111,7 @@ class Project:
         """The picture's file and the settings for it. Raises InputError without a picture."""
         state = self.now.state
         if state.picture is None:
-            raise InputError("This chart came without a picture.")
+            raise InputError(message("chart-without-picture"))
         return self.folder / state.picture, self._used(state.settings)
 
     def kept(self) -> dict[str, Any]:
@@ -154,8 +155,9 @@ class Project:
         mended = mending.mend(self.now.state.chart)
         moved = len(mended.changes)
         state = self.now.state.edited(mended.chart, True)
-        state = replace(state, remarks=(*mended.report.remarks, mend_words(moved)))
-        report = replace(mended.report, moved=None, remarks=state.remarks)
+        remarks = (*mended.report.remarks, mend_words(moved))
+        state = replace(state, remarks=tuple(map(worded, remarks)))
+        report = replace(mended.report, moved=None, remarks=remarks)
         return self._keep(f"Mend {many(moved, 'stitch')}", Shown(state, mended.findings, report))
 
     def go(self, by: int) -> Shown:
@@ -188,22 +190,16 @@ class Project:
 
     def _read(self, plain: dict[str, Any]) -> Shown:
         state = State.from_plain(plain, self.history.at)
-        result = checked(state.chart, state.remarks, moved=state.moved)
+        result = checked(state.chart, tuple(map(said, state.remarks)), moved=state.moved)
         return Shown(state, result.findings, result.report)
 
     def _remade(self, settings: Settings, changed: set[str], anew: bool) -> Shown:
         """The chart made again; the one a slider showed last is not solved a second time."""
         state = self.now.state
         if state.picture is None:
-            raise SettingError(
-                f"This chart came without a picture, so {labels(changed)} cannot be changed; "
-                "insert or delete rounds and columns by hand, or start from a picture."
-            )
+            raise SettingError(message("no-picture-to-remake", options_named=labels(changed)))
         if not state.follows and not anew:
-            raise SettingError(
-                f"This chart was reshaped by hand and no longer lies on its picture, so "
-                f"{labels(changed)} cannot be changed. Make it from the picture again first."
-            )
+            raise SettingError(message("reshaped-by-hand", options_named=labels(changed)))
         held = 0 if state.chart.fixed is None else int(state.chart.fixed.sum())
         keep = state.chart if held and state.follows and not changed & _MOVES_STITCHES else None
         lost = (lost_words(held),) if held and keep is None else ()
@@ -219,7 +215,7 @@ class Project:
         picture: str,
         name: str,
         keep: Chart | None,
-        remarks: tuple[str, ...] = (),
+        remarks: tuple[Message, ...] = (),
     ) -> Shown:
         path = self.folder / picture
         used = self._used(settings)
@@ -227,19 +223,18 @@ class Project:
         try:
             made = pipeline.make_chart(path, used, self._going_on, keep=keep, recall=self.recall)
         except Pic2ChartError as error:
-            plain = str(error).replace(str(path), name).replace(path.name, name)
-            raise type(error)(plain.replace(str(self._shelf), SHELF)) from error
+            names = {str(path): name, path.name: name, str(self._shelf): SHELF}
+            raise type(error)(error.message.with_values(names)) from error
         source = {**made.chart.source, "picture": name, "settings": settings.changed()}
         chart = made.chart.with_(source=source)
-        remarks += made.report.remarks
-        state = State(
-            settings, chart, picture, name, True, made.report.moved, remarks, facts_of(made.report)
-        )
-        return Shown(state, made.findings, replace(made.report, remarks=remarks))
+        report = replace(made.report, remarks=(*remarks, *made.report.remarks))
+        words = tuple(map(worded, report.remarks))
+        state = State(settings, chart, picture, name, True, report.moved, words, facts_of(report))
+        return Shown(state, made.findings, report)
 
     def _going_on(self, words: str, share: float) -> None:
         if self._stopping.is_set():
-            raise SettingError("Stopped; the chart stays as it was.")
+            raise SettingError(message("stopped"))
 
     def _used(self, settings: Settings) -> Settings:
         """The settings with the desk's own shelf file in place of the word for it."""

@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 from pic2chart import __version__
 from pic2chart.checks.cautions import IN_SHORT
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MIN_SIDE
 from pic2chart.desk import exports
 from pic2chart.desk.exports import MEDIA
@@ -106,11 +107,11 @@ def changed(
 def trusted(settings: dict[str, Any]) -> dict[str, Any]:
     """Settings from the page: no path to a shelf, and no text that cannot be shown."""
     if settings.get("shelf") not in (None, SHELF):
-        raise SettingError("The shelf is the desk's own; put a shelf file on it first.")
+        raise SettingError(message("desk-shelf-only"))
     for value in settings.values():
         for text in value if isinstance(value, list) else [value]:
             if isinstance(text, str) and not (len(text) <= MAX_TEXT and text.isprintable()):
-                raise SettingError("A setting holds text that is too long or cannot be shown.")
+                raise SettingError(message("setting-not-printable"))
     return settings
 
 
@@ -326,9 +327,9 @@ def take(
     try:
         requested = json.loads(options)
     except (ValueError, RecursionError) as error:
-        raise InputError("The options of the garment cannot be read.") from error
+        raise InputError(message("garment-options-unreadable")) from error
     if not isinstance(requested, dict):
-        raise InputError("The options of the garment are no object.")
+        raise InputError(message("garment-options-no-object"))
     with project.lock:
         garment = garment_of(project, kind, requested)
     kept = {"content-disposition": f'attachment; filename="{garment.stem}-{garment.kind}.zip"'}

@@ -19,6 +19,7 @@ from starlette.exceptions import HTTPException
 from pic2chart.core.errors import SettingError
 from pic2chart.core.files import write_atomic
 from pic2chart.core.locks import held
+from pic2chart.core.messages import message
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -33,9 +34,9 @@ if TYPE_CHECKING:
 # every port of this machine, where somebody else may be listening.
 
 Scope = MutableMapping[str, Any]
-Message = MutableMapping[str, Any]
-Receive = Callable[[], Awaitable[Message]]
-Send = Callable[[Message], Awaitable[None]]
+Event = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Event]]
+Send = Callable[[Event], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 MAX_UPLOAD = 100_000_000
@@ -111,7 +112,7 @@ class Guard:
             return
         seen = 0
 
-        async def counted() -> Message:
+        async def counted() -> Event:
             nonlocal seen
             message = await receive()
             seen += len(message.get("body", b""))
@@ -134,7 +135,7 @@ def _bare(scope: Scope) -> bool:
 
 
 def _with_headers(send: Send) -> Send:
-    async def sender(message: Message) -> None:
+    async def sender(message: Event) -> None:
         if message["type"] == "http.response.start":
             given = list(message.get("headers", []))
             names = {name.lower() for name, _ in given}
@@ -177,7 +178,7 @@ def serve(folder: Path, port: int | None, browser: bool, say: Callable[[str], No
 
     os.umask(0o077)  # pictures and charts are for the eyes of their owner
     store = Store(folder)
-    taken = f"A desk is already open on '{store.root}'; use its page, or give another folder."
+    taken = message("desk-already-open", folder=str(store.root))
     with held(store.root / LOCK, taken), _listening(port) as listener:
         number = listener.getsockname()[1]
         token = secrets.token_urlsafe(24)
@@ -246,4 +247,4 @@ def _listening(port: int | None) -> socket.socket:
     for number in wanted:
         with contextlib.suppress(OSError):
             return socket.create_server((HOST, number))
-    raise SettingError(f"--port {port} is taken or not allowed; leave it out or try another.")
+    raise SettingError(message("port-taken", port=port, options=("port",)))

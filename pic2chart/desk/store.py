@@ -16,7 +16,9 @@ import numpy as np
 
 from pic2chart.core.errors import InputError, Pic2ChartError
 from pic2chart.core.files import make_folder, refuse_unwritable, write_atomic
+from pic2chart.core.messages import Message
 from pic2chart.core.settings import Settings
+from pic2chart.desk.form import worded
 from pic2chart.desk.project import Project, Shown
 from pic2chart.model.any_file import read_any
 from pic2chart.model.chart import Chart, Rules
@@ -53,7 +55,7 @@ def read_chart_upload(data: bytes, name: str, folder: Path) -> Chart:
     try:
         chart = read_any(path)
     except InputError as error:
-        raise InputError(_renamed(str(error), path, clean_title(name))) from error
+        raise InputError(_renamed(error.message, path, clean_title(name))) from error
     finally:
         path.unlink(missing_ok=True)
     return chart.with_(title=title) if chart.title in ("opened", "untitled") else chart
@@ -67,13 +69,14 @@ def read_shelf_upload(data: bytes, shelf: Path) -> None:
         Shelf.read(waiting)
         write_atomic(shelf, data)
     except InputError as error:
-        raise InputError(_renamed(str(error), waiting, "the shelf")) from error
+        raise InputError(_renamed(error.message, waiting, "the shelf")) from error
     finally:
         waiting.unlink(missing_ok=True)
 
 
-def _renamed(message: str, path: Path, name: str) -> str:
-    return message.replace(str(path), name).replace(path.name, name)
+def _renamed(what: Message, path: Path, name: str) -> Message:
+    """What is said of a file, under the name that is known on the page."""
+    return what.with_values({str(path): name, path.name: name})
 
 
 # The folder of projects. The page names a project by its number only; no path comes from outside.
@@ -149,7 +152,7 @@ class Store:
             card |= {"title": chart.title, "rounds": chart.round_count}
             card |= {"stitches": chart.stitch_count, "yarns": [y.name for y in chart.yarns]}
         except Pic2ChartError as error:
-            card |= {"title": name, "trouble": str(error)}
+            card |= {"title": name, "trouble": worded(error.message)}
         self._cards[name] = (stamp, card)
         return card
 

@@ -12,7 +12,7 @@ from starlette.exceptions import HTTPException
 from pic2chart import __version__
 from pic2chart.core.errors import Pic2ChartError
 from pic2chart.desk import routes
-from pic2chart.desk.form import in_plain_words
+from pic2chart.desk.form import worded
 from pic2chart.desk.project import ConflictError
 from pic2chart.desk.store import Store
 
@@ -66,7 +66,8 @@ def _parts() -> dict[str, bytes]:
 
 
 def _explain(request: Request, error: Exception) -> Response:
-    return JSONResponse({"error": in_plain_words(str(error))}, 422)
+    assert isinstance(error, Pic2ChartError)
+    return JSONResponse({"error": worded(error.message)}, 422)
 
 
 def _unexpected(request: Request, error: Exception) -> Response:

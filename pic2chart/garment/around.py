@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from pic2chart.checks.shape_rules import join_steps
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import Message, message
 from pic2chart.design.draft import READABLE
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.piece import Cloth, Making
@@ -40,7 +41,7 @@ def repeat_width(
     if own is not None:
         if asked not in (None, own):
             raise SettingError(
-                f"--across is {asked}, but the chart's repeat has {own} stitches; leave it out."
+                message("not-the-repeats-width", asked=asked, own=own, options=("across",))
             )
         return own
     if asked is not None:
@@ -79,11 +80,16 @@ class Room:
     `wider` and `higher` say what gives room for so many stitches or rounds.
     """
 
-    where: str
+    where: Message
     stitches: int
     rounds: int
-    wider: Callable[[int], str]
-    higher: Callable[[int], str]
+    wider: Callable[[int], Message]
+    higher: Callable[[int], Message]
+
+
+def make_it(option: str, value: float) -> Message:
+    """What to ask for: an option and its value, in cm."""
+    return message("make-it", value=value, options=(option,))
 
 
 def once(design: Design, asked: int | None, room: Room) -> Motif:
@@ -97,26 +103,30 @@ def once(design: Design, asked: int | None, room: Room) -> Motif:
     high = design.rounds_at(width)
     too_wide, too_high = width > room.stitches, high > room.rounds + (design.size is None)
     if too_wide or too_high:
-        best = f"the largest that fits is {largest} stitches"
+        best = message("largest-that-fits", stitches=largest)
         if design.size or largest < 4:
             hints = [room.wider(width)] * too_wide + [room.higher(high)] * too_high
-            best = f"make it {' and '.join(hints)}"
+            best = message("make-it-these", hints=tuple(hints))
         raise SettingError(
-            f"A motif of {width} stitches and {high} rounds does not fit {room.where}, which has room "
-            f"for {room.stitches} stitches and {room.rounds} rounds; {best}."
+            message(
+                "motif-does-not-fit",
+                width=width,
+                high=high,
+                where=room.where,
+                stitches=room.stitches,
+                rounds=room.rounds,
+                best=best,
+            )
         )
     return design.motif(width, min(high, room.rounds))
 
 
-def too_small(design: Design, motif: Motif) -> tuple[str, ...]:
+def too_small(design: Design, motif: Motif) -> tuple[Message, ...]:
     """A remark when the picture has become too few stitches wide to be recognised."""
     across = motif.size[0]
     if design.chart is not None or across >= READABLE:
         return ()
-    return (
-        f"The picture is only {across} stitches wide here; under {READABLE} it is hard to recognise. A "
-        "larger size, a finer gauge, less ribbing or a closer --crop makes it larger.",
-    )
+    return (message("picture-small-here", wide=across, enough=READABLE, options=("crop",)),)
 
 
 def all_round(making: Making, unit: int, rounds: int, *, plain: bool = False) -> NDArray[np.uint8]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
+from pic2chart.core.messages import Message
 from pic2chart.core.settings import Settings
 from pic2chart.design.solution import Progress
 from pic2chart.garment.design import Design, read_design
@@ -68,7 +69,7 @@ class DrawnGarment:
     fit: dict[str, Any]
     pattern: Callable[[Sequence[Piece]], Pattern]
     views: Callable[[Mapping[str, Chart]], Sequence[View]]
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
     sections: Mapping[str, str] = field(default_factory=dict)
 
 

@@ -13,6 +13,7 @@ from pic2chart import pipeline
 from pic2chart.checks.likeness import rim
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.files import plain_name
+from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import Settings
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.contour import ground_for
@@ -81,7 +82,7 @@ class Design:
     figure: int
     settings: Settings
     source: dict[str, Any]
-    remarks: tuple[str, ...]
+    remarks: tuple[Message, ...]
     picture: Picture | None
     mask: NDArray[np.float32] | None
     chart: Chart | None
@@ -261,15 +262,18 @@ def _of_chart(path: Path, settings: Settings) -> Design:
     marked = settings.subject not in ("auto", "none") or settings.keep or settings.leave
     if settings.crop or marked or settings.shelf or settings.yarns:
         raise SettingError(
-            f"'{path.name}' is a chart and brings its own yarns and size; leave --crop, --subject, "
-            "--shelf and --yarns out (--yarn gives its yarns new names and colours)."
+            message(
+                "chart-brings-its-own",
+                file=path.name,
+                options=("crop", "subject", "shelf", "yarns", "yarn"),
+            )
         )
     yarns = _renamed(chart, settings)
     light = yarn_lab(yarns)[:, 0]
     ground = _ground(yarns, light, settings)
     figure = int(np.abs(light - light[ground]).argmax())
     if len(yarns) < 2:
-        raise InputError(f"'{path.name}' has one yarn; stranded knitting needs at least two.")
+        raise InputError(message("chart-has-one-yarn", file=path.name))
     source = {"chart": plain_name(path), "settings": settings.changed()}
     name = settings.title or (chart.title if chart.title != "untitled" else clean_title(path.stem))
     own = chart.with_(yarns=yarns)
@@ -278,15 +282,21 @@ def _of_chart(path: Path, settings: Settings) -> Design:
     return Design(name, yarns, chroma, ground, figure, settings, source, remarks, None, None, own)
 
 
-def _other_gauge(chart: Chart, settings: Settings) -> tuple[str, ...]:
+def _other_gauge(chart: Chart, settings: Settings) -> tuple[Message, ...]:
     """A remark when the chart's file names another gauge than the garment is made at."""
     own = chart.gauge
     if own in (Gauge(), Gauge.parse(settings.gauge)):
         return ()
     per_10 = 10 / own.over_cm
     return (
-        f"The chart was made for {own}, and this garment is reckoned at {settings.gauge}; give --gauge "
-        f"{own.stitches * per_10:g}x{own.rounds * per_10:g} if that is still yours.",
+        message(
+            "other-gauge",
+            own=str(own),
+            given=settings.gauge,
+            stitches=own.stitches * per_10,
+            rounds=own.rounds * per_10,
+            options=("gauge",),
+        ),
     )
 
 
@@ -297,7 +307,9 @@ def _renamed(chart: Chart, settings: Settings) -> tuple[Yarn, ...]:
     given = tuple(Yarn.parse(text) for text in settings.yarn)
     if len(given) != len(chart.yarns):
         raise SettingError(
-            f"The chart has {len(chart.yarns)} yarns and {len(given)} --yarn are given; give as many."
+            message(
+                "other-count-of-yarns", own=len(chart.yarns), given=len(given), options=("yarn",)
+            )
         )
     old, new = (np.argsort(yarn_lab(y)[:, 0], kind="stable") for y in (chart.yarns, given))
     place = dict(zip(old.tolist(), new.tolist(), strict=True))

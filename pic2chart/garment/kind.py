@@ -57,7 +57,8 @@ class Kind:
 
     `name`: one word, its folder's; the command, the files and `piece` in its charts have it.
     `description` follows 'Make '; `noun` follows the picture's name in titles. `maker`:
-    'module:function', a `pic2chart.garment.build.Maker`. `example` follows 'pic2chart make NAME '.
+    'module:function', a `pic2chart.garment.build.Maker`. `example`: what follows the kind's name in a
+    command, options as in the templates of messages.
     `labels`: the page's words for options of its own. `float_limit`: stitches a float may span when
     the knitter does not say. `snags`: fingers or toes go into it, so that longer strands are warned
     of. `first`: the page shows it first.

@@ -14,6 +14,7 @@ from pic2chart.checks.finding import Finding
 from pic2chart.checks.float_rules import WORDS
 from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import Message, message
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.checked import caught, checked
 from pic2chart.design.looks import look_named
@@ -189,10 +190,10 @@ class Garment:
     pattern: Pattern
     outline: Sheet
     fit: dict[str, Any]
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
 
     @property
-    def told(self) -> tuple[str, ...]:
+    def told(self) -> tuple[Message, ...]:
         """What the knitter should know of the garment and of its pieces, each thing once."""
         of_pieces = (remark for piece in self.pieces for remark in piece.report.remarks)
         return tuple(dict.fromkeys([*self.remarks, *of_pieces]))
@@ -224,7 +225,12 @@ class Making:
         """
         if design.size and options.across not in (None, design.size[0], design.tile_width):
             raise SettingError(
-                f"--across is {options.across}, but the chart has {design.size[0]} stitches; leave it out."
+                message(
+                    "not-the-charts-width",
+                    asked=options.across,
+                    own=design.size[0],
+                    options=("across",),
+                )
             )
         limit = options.float_limit or kind.limit(child)
         settings = replace(design.settings, float_limit=limit)
@@ -302,12 +308,16 @@ class Making:
         told = checked(chart, notes, moved=moved)
         return Piece(name, chart, told.findings, told.report)
 
-    def _laborious(self, chart: Chart) -> tuple[str, ...]:
+    def _laborious(self, chart: Chart) -> tuple[Message, ...]:
         """A remark when a picture's plain background makes for very many catches."""
         share = len(chart.catches) / max(1, int(chart.live.sum()))
         if self.design.marked or share < _LABORIOUS:
             return ()
         return (
-            f"{chart.title}: {len(chart.catches)} catches, most of them behind plain ground. Mark the "
-            "subject with --subject x,y,width,height, and a filler without long floats takes the ground.",
+            message(
+                "catches-behind-ground",
+                title=chart.title,
+                catches=len(chart.catches),
+                options=("subject",),
+            ),
         )

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.model.construction import Shaping
 from pic2chart.model.gauge import Gauge
 
@@ -77,14 +78,19 @@ def nearest_counts(
     wanted = cm / gauge.stitch_width
     good = [n for n in range(least, int(2 * wanted) + 2 * least + 200) if fits(n)]
     if not good:
-        raise SettingError(
-            f"No stitch count near {wanted:.0f} is {why}; choose another motif width."
-        )
+        raise SettingError(message("no-stitch-count-near", wanted=wanted, why=why))
     best = min(good, key=lambda n: (abs(n - wanted), n))
     if abs(best - wanted) > max(FARTHEST * wanted, 1.0):
         raise SettingError(
-            f"{cm:.1f} cm is {wanted:.0f} stitches at your gauge, and the nearest count that is {why} "
-            f"is {best} ({best * gauge.stitch_width:.1f} cm); choose {instead} or that measure."
+            message(
+                "nearest-stitch-count",
+                cm=cm,
+                wanted=wanted,
+                why=why,
+                best=best,
+                best_cm=best * gauge.stitch_width,
+                instead=instead,
+            )
         )
     place = good.index(best)
     others = [*good[max(0, place - _SHOWN) : place], *good[place + 1 : place + 1 + _SHOWN]]

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 
 CM_PER_INCH = 2.54
 
@@ -99,7 +100,9 @@ def body_of(
     A girth alone takes the length of the size nearest to it. Raises SettingError naming the sizes.
     """
     if size not in table:
-        raise SettingError(f"--size is '{size[:40]}'; the sizes are {', '.join(table)}.")
+        raise SettingError(
+            message("no-such-size", size=size[:40], known=tuple(table), options=("size",))
+        )
     base = table[size]
     if girth is not None:
         base = min(table.values(), key=lambda body: (abs(body.girth - girth), body.name))

@@ -17,6 +17,7 @@ from typing import Any
 from pic2chart.core.errors import Pic2ChartError, SettingError
 from pic2chart.core.files import make_folder, refuse_unwritable
 from pic2chart.core.locks import held
+from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import Settings
 from pic2chart.library.catalogue import NAME, Catalogue, opened
 from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
@@ -32,30 +33,33 @@ _MOST = 5
 """Names listed one by one."""
 
 
-def remarks_on(listing: Listing, recipe: Recipe) -> tuple[str, ...]:
+def remarks_on(listing: Listing, recipe: Recipe) -> tuple[Message, ...]:
     """Files that are no pictures, side files beside no picture, and patterns that fit none."""
     return (*_strange(listing), *_lonely(listing), *_idle(listing, recipe))
 
 
-def _strange(listing: Listing) -> Iterator[str]:
-    count = Counter(
-        os.path.splitext(path)[1].lower() or "without an ending" for path in listing.strange
+def _strange(listing: Listing) -> Iterator[Message]:
+    count = Counter(os.path.splitext(path)[1].lower() for path in listing.strange)
+    kinds = tuple(
+        message("so-many-of-a-kind", count=number, ending=ending)
+        if ending
+        else message("so-many-without-ending", count=number)
+        for ending, number in sorted(count.items(), key=lambda kind: kind[0] or "without an ending")
     )
-    if count:
-        kinds = ", ".join(f"{number:,} {ending}" for ending, number in sorted(count.items()))
-        yield f"Passed over, as neither pictures nor charts: {kinds}."
+    if kinds:
+        yield message("passed-over", kinds=kinds)
 
 
-def _lonely(listing: Listing) -> Iterator[str]:
+def _lonely(listing: Listing) -> Iterator[Message]:
     for path in listing.lonely[:_MOST]:
-        yield f"'{path}' has no picture of its name beside it, so it is not used."
+        yield message("side-file-alone", path=path)
     if len(listing.lonely) > _MOST:
-        yield f"Nor have {len(listing.lonely) - _MOST:,} more such files."
+        yield message("more-side-files-alone", count=len(listing.lonely) - _MOST)
 
 
-def _idle(listing: Listing, recipe: Recipe) -> Iterator[str]:
+def _idle(listing: Listing, recipe: Recipe) -> Iterator[Message]:
     for pattern in recipe.idle(file.path for file in listing.found):
-        yield f"The recipe's pattern '{pattern}' fits no picture."
+        yield message("pattern-fits-nothing", pattern=pattern)
 
 
 # What is to be done: which files are new, changed, broken before they began, or gone.
@@ -157,8 +161,7 @@ class RunOptions:
 @dataclass(frozen=True, slots=True)
 class Summary:
     """What a run came to. `faulty`: (path, what) of every motif with an error-level finding;
-    `broken`: (path, why) of every file that cannot be used. `remarks`: sentences about what was
-    passed over."""
+    `broken`: (path, why) of every file that cannot be used. `remarks`: what was passed over."""
 
     motifs: int
     made: int
@@ -166,7 +169,7 @@ class Summary:
     removed: int
     faulty: tuple[tuple[str, str], ...]
     broken: tuple[tuple[str, str], ...]
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
 
     @property
     def good(self) -> bool:
@@ -187,7 +190,7 @@ def make_library(options: RunOptions, say: Say, on_result: OnResult) -> Summary:
     listing = scan(options.folder, options.recipe.files | {out})
     found = listing.found
     make_folder(out)
-    taken = f"Another run is at work on the library '{out}'; wait until it is done."
+    taken = message("library-in-use", library=str(out))
     with held(out / LOCK, taken), opened(out) as catalogue:
         sweep(out)
         plan = plan_run(found, options.recipe, catalogue, out, again=options.again)
@@ -207,7 +210,7 @@ def _refuse_foreign(out: Path) -> None:
     if not out.exists() or (out / NAME).exists():
         return
     if not out.is_dir() or any(not entry.name.startswith(".") for entry in out.iterdir()):
-        raise SettingError(f"--out '{out}' is not a library and not empty; choose a new folder.")
+        raise SettingError(message("not-a-library", folder=str(out), options=("out",)))
 
 
 def _refuse_other_folder(
@@ -216,8 +219,13 @@ def _refuse_other_folder(
     kept = catalogue.kept()
     if kept and not any(file.path in kept for file in found):
         raise SettingError(
-            f"The library '{options.out}' holds no picture of '{options.folder}' and would lose its "
-            f"{len(kept):,} motifs; choose another --out for this folder."
+            message(
+                "library-of-another-folder",
+                library=str(options.out),
+                folder=str(options.folder),
+                motifs=len(kept),
+                options=("out",),
+            )
         )
 
 
@@ -316,7 +324,9 @@ def _digest(catalogue: Catalogue, per_page: int, title: str) -> str:
     return hashlib.sha256(plain.encode()).hexdigest()
 
 
-def _summary(catalogue: Catalogue, plan: RunPlan, made: int, remarks: tuple[str, ...]) -> Summary:
+def _summary(
+    catalogue: Catalogue, plan: RunPlan, made: int, remarks: tuple[Message, ...]
+) -> Summary:
     return Summary(
         motifs=catalogue.count(),
         made=made,

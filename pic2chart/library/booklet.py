@@ -10,6 +10,7 @@ from typing import Any, overload
 import numpy as np
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.library.alike import squares_of
 from pic2chart.library.catalogue import natural
 from pic2chart.library.motif import MotifRecord, grade, repeat_words
@@ -236,8 +237,9 @@ def booklet_pdf(motifs: Sequence[MotifRecord], title: str, per_page: int) -> byt
 def refuse_layout(per_page: int) -> None:
     """Raise SettingError unless so many motifs can be laid out on a page."""
     if per_page not in LAYOUTS:
-        counts = ", ".join(map(str, LAYOUTS))
-        raise SettingError(f"--per-page is {per_page}; choose one of {counts}.")
+        raise SettingError(
+            message("no-such-layout", asked=per_page, known=tuple(LAYOUTS), options=("per_page",))
+        )
 
 
 def _outline(motifs: Sequence[MotifRecord], pages: _Pages, per_page: int) -> Iterator[str]:

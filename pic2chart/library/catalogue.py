@@ -16,6 +16,7 @@ from typing import Any
 
 from pic2chart.checks.report import YarnUse
 from pic2chart.core.errors import InputError, OutputError
+from pic2chart.core.messages import message
 from pic2chart.library.motif import Broken, MotifRecord
 from pic2chart.library.scan import Stamp
 
@@ -89,12 +90,9 @@ def version_of(connection: sqlite3.Connection, path: Path) -> int:
     )
     tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
     if tables and mark != _MARK:
-        raise InputError(f"'{path}' is not a catalogue of motifs; choose another --out.")
+        raise InputError(message("not-a-catalogue", path=str(path), options=("out",)))
     if version > VERSION:
-        raise InputError(
-            f"The catalogue '{path}' is of version {version} and this program knows up to "
-            f"{VERSION}; use a newer pic2chart."
-        )
+        raise InputError(message("catalogue-newer", path=str(path), version=version, known=VERSION))
     return int(version)
 
 
@@ -248,7 +246,7 @@ def reading(folder: Path) -> Iterator[Catalogue]:
     """The catalogue of a library for reading alone. Raises InputError when there is none."""
     path = folder / NAME
     if not path.is_file():
-        raise InputError(f"'{folder}' is not a library (it has no {NAME}); make one first.")
+        raise InputError(message("no-library", folder=str(folder), file=NAME))
     mode = (
         "rw" if os.access(folder, os.W_OK) else "ro&immutable=1"
     )  # the log needs a file beside it
@@ -256,13 +254,12 @@ def reading(folder: Path) -> Iterator[Catalogue]:
         try:
             connection.execute("PRAGMA query_only = ON")
             if version_of(connection, path) < VERSION:
-                raise InputError(
-                    f"The catalogue '{path}' is of an older version; run the library again on its "
-                    "folder to bring it up to date."
-                )
+                raise InputError(message("catalogue-older", path=str(path)))
             yield Catalogue(connection)
         except _SPOILT as error:
-            raise InputError(f"The catalogue '{path}' cannot be read: {error}.") from error
+            raise InputError(
+                message("catalogue-unreadable", path=str(path), why=str(error))
+            ) from error
 
 
 @contextmanager
@@ -272,7 +269,7 @@ def _connected(uri: str, path: Path) -> Iterator[sqlite3.Connection]:
         connection.text_factory = lambda text: text.decode("utf-8", "replace")
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     except _SPOILT as error:
-        raise InputError(f"The catalogue '{path}' cannot be read: {error}.") from error
+        raise InputError(message("catalogue-unreadable", path=str(path), why=str(error))) from error
     try:
         yield connection
     finally:
@@ -284,7 +281,7 @@ def _explained() -> Iterator[None]:
     try:
         yield
     except _SPOILT as error:
-        raise OutputError(f"The catalogue cannot be written: {error}.") from error
+        raise OutputError(message("catalogue-not-written", why=str(error))) from error
 
 
 def _list(text: Any) -> tuple[str, ...]:

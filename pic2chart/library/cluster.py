@@ -14,6 +14,7 @@ from typing import Any
 
 from pic2chart import __version__
 from pic2chart.core.errors import InputError, OutputError
+from pic2chart.core.messages import message
 from pic2chart.library.crew import Crew
 from pic2chart.library.motif import Broken, Done, Task, sha256_of
 from pic2chart.library.motif_making import make_motif
@@ -46,16 +47,13 @@ def _client(address: str) -> Any:
     try:
         import distributed
     except ImportError as error:
-        raise InputError(
-            "--cluster needs the extra 'cluster': python -m pip install 'pic2chart[cluster]'."
-        ) from error
+        raise InputError(message("cluster-not-installed", options=("cluster",))) from error
     try:
         connect: Any = distributed.Client
         return connect(address, timeout=_PATIENCE, set_as_default=False)
     except (OSError, ValueError) as error:
         raise InputError(
-            f"There is no cluster at '{address}' ({type(error).__name__}); start its scheduler, or "
-            "leave --cluster out to work on this machine."
+            message("no-cluster", address=address, why=type(error).__name__, options=("cluster",))
         ) from error
 
 
@@ -64,17 +62,17 @@ def _check(client: Any, staging: Path) -> None:
     try:
         client.wait_for_workers(1, timeout=_PATIENCE)
     except TimeoutError as error:
-        raise InputError("The cluster has no workers; start some and run again.") from error
+        raise InputError(message("cluster-without-workers")) from error
     for worker, (version, there) in sorted(client.run(_about_here, staging).items()):
         if version != __version__:
             raise InputError(
-                f"The worker {worker} has pic2chart {version} and this is {__version__}; install "
-                "the same on all machines."
+                message(
+                    "worker-of-another-version", worker=worker, version=version, own=__version__
+                )
             )
         if not there:
             raise InputError(
-                f"The worker {worker} does not see '{staging.parent}'; the folder and the library "
-                "must have the same paths on all machines."
+                message("worker-without-folder", worker=worker, folder=str(staging.parent))
             )
 
 
@@ -110,8 +108,8 @@ def _result(future: Any, task: Task) -> Done | Broken:
     try:
         result: Done | Broken = future.result()
     except KilledWorker:
-        message = f"Making a chart of '{task.file}' ended the workers that did it; leave it out."
-        return Broken(task.path, task.digest, sha256_of(task.file), message)
+        why = str(message("workers-ended", file=str(task.file)))
+        return Broken(task.path, task.digest, sha256_of(task.file), why)
     except OSError as error:
-        raise OutputError(f"The cluster lost its work: {error}.") from error
+        raise OutputError(message("cluster-lost-work", why=str(error))) from error
     return result

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE
 from pic2chart.design.filler import FILLERS, Filler, fill
 from pic2chart.library.alike import squares_of
@@ -82,7 +83,9 @@ def find(out: Path, question: Question) -> list[SearchResult]:
     SettingError for a question that makes no sense."""
     conditions, values = _conditions(question)
     if question.sort not in SORTS:
-        raise SettingError(f"--sort is '{question.sort}'; choose {', '.join(SORTS)}.")
+        raise SettingError(
+            message("not-one-of", value=question.sort, known=tuple(SORTS), options=("sort",))
+        )
     column = RANGED.get(question.sort, "number")
     where = " AND ".join(conditions) or "1"
     most = -1 if question.limit is None else question.limit
@@ -116,9 +119,7 @@ def bounds(text: str, name: str) -> tuple[float | None, float | None]:
         least = most = None
     none = (least is None and most is None) or not all(map(isfinite, (least or 0, most or 0)))
     if none or (least is not None and most is not None and least > most):
-        raise SettingError(
-            f"--{name.replace('_', '-')} is '{text}'; give a number or a range such as 40-60, 40- or -60."
-        )
+        raise SettingError(message("not-a-range", text=text, options=(name,)))
     return least, most
 
 
@@ -137,7 +138,9 @@ def _conditions(question: Question) -> tuple[list[str], list[object]]:
         values.append(yarn)
     if question.kind is not None:
         if question.kind not in KINDS:
-            raise SettingError(f"--kind is '{question.kind}'; choose {', '.join(KINDS)}.")
+            raise SettingError(
+                message("not-one-of", value=question.kind, known=tuple(KINDS), options=("kind",))
+            )
         conditions.append("repeat_kind = ?")
         values.append(question.kind)
     for flag, condition in ((question.mirrored, "mirrored"), (question.faulty, "(errors > 0)")):
@@ -192,9 +195,7 @@ def fit(out: Path, stitches: int, *, alone: bool = False) -> list[RoundFit]:
     Raises SettingError for an odd round, InputError without a library at `out`.
     """
     if not 4 <= stitches <= MOST_STITCHES:
-        raise SettingError(
-            f"A round of {stitches} stitches cannot be fitted; give 4 to {MOST_STITCHES}."
-        )
+        raise SettingError(message("round-not-fitted", stitches=stitches, most=MOST_STITCHES))
     with reading(out) as catalogue:
         fits = [found for motif in catalogue.motifs() for found in _fits(motif, stitches, alone)]
     return sorted(fits, key=lambda f: (f.strip, f.motif.number))

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pic2chart.core.errors import InputError, OutputError, SettingError, reason
+from pic2chart.core.messages import message
 from pic2chart.library.motif import Broken, Done, MotifRecord, Task, sha256_of, sync_folder
 
 if TYPE_CHECKING:
@@ -197,5 +198,7 @@ def _write(files: Mapping[str, Any], staging: Path) -> Path:
         folder.chmod(0o755)
         sync_folder(folder)
     except OSError as error:
-        raise OutputError(f"'{staging}' cannot be written to: {reason(error)}.") from error
+        raise OutputError(
+            message("folder-not-writable-why", folder=str(staging), why=reason(error))
+        ) from error
     return folder

@@ -18,6 +18,7 @@ from pathlib import Path
 
 from pic2chart.core.errors import OutputError, reason
 from pic2chart.core.files import make_folder
+from pic2chart.core.messages import message
 from pic2chart.library.catalogue import Catalogue
 from pic2chart.library.motif import Broken, Done, sync_folder
 
@@ -125,4 +126,6 @@ def _explained(place: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise OutputError(f"'{place}' cannot be written to: {reason(error)}.") from error
+        raise OutputError(
+            message("folder-not-writable-why", folder=str(place), why=reason(error))
+        ) from error

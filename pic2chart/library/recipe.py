@@ -21,6 +21,7 @@ from typing import Any, Self
 from pic2chart import __version__
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.core.files import read_bytes, read_text
+from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings, shown
 from pic2chart.sheets.sheet_settings import SheetSettings
 
@@ -76,14 +77,12 @@ class Recipe:
         table = _toml(path, "recipe")
         tables = table.pop("pictures", [])
         if not isinstance(tables, list) or not all(isinstance(t, dict) for t in tables):
-            raise SettingError(f"'{path}': 'pictures' must be tables, each headed [[pictures]].")
+            raise SettingError(message("recipe-bad-tables", path=str(path)))
         some = []
         for options in tables:
             pattern = options.pop("match", None)
             if not isinstance(pattern, str):
-                raise SettingError(
-                    f"'{path}': a [[pictures]] table has no 'match'; give a pattern such as 'cats/*'."
-                )
+                raise SettingError(message("recipe-no-match", path=str(path)))
             some.append((pattern, _near(options, path)))
         recipe = cls(_near(table, path), tuple(some), path)
         with_place(path, lambda: [_order(options) for _, options in (("", recipe.common), *some)])
@@ -151,7 +150,7 @@ def with_place(path: Path, work: Any) -> Any:
     try:
         return work()
     except Pic2ChartError as error:
-        raise type(error)(f"'{path}': {error}") from error
+        raise type(error)(message("in-file", file=str(path), why=error.message)) from error
 
 
 def _order(options: Mapping[str, Any]) -> Order:
@@ -160,7 +159,7 @@ def _order(options: Mapping[str, Any]) -> Order:
     tags = _words(rest.pop("tags", ()), "tags")
     take = rest.pop("take", "auto")
     if take not in TAKES:
-        raise SettingError(f"take is {shown(take)}; choose {' or '.join(TAKES)}.")
+        raise SettingError(message("recipe-no-such-take", take=shown(take), known=tuple(TAKES)))
     return Order(Settings.from_mapping(rest), sheets, tags, take)
 
 
@@ -175,14 +174,14 @@ def _sheets(parts: Any, look: Any) -> SheetSettings | None:
     for name in options:
         if name not in known:
             raise SettingError(
-                f"{shown(name)} is no option of sheets; those are {', '.join(sorted(known))}."
+                message("recipe-no-such-sheet-option", name=shown(name), known=tuple(sorted(known)))
             )
     return SheetSettings(**options)
 
 
 def _words(value: Any, name: str) -> tuple[str, ...]:
     if not isinstance(value, list | tuple) or not all(isinstance(word, str) for word in value):
-        raise SettingError(f"{name} is {shown(value)}; it must be a list of words in quotes.")
+        raise SettingError(message("recipe-not-words", name=name, value=shown(value)))
     return tuple(value)
 
 
@@ -202,9 +201,11 @@ def _toml(path: Path, what: str) -> dict[str, Any]:
     text = read_text(path, MAX_BYTES, what)
     if any(line.count(".") > _MOST_DOTS for line in text.split("\n")):
         raise InputError(
-            f"The {what} '{path}' has a line with more than {_MOST_DOTS} dots; break it."
+            message("recipe-too-many-dots", what=what, path=str(path), most=_MOST_DOTS)
         )
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: numbers of thousands of digits too
-        raise InputError(f"The {what} '{path}' is not good TOML: {error}.") from error
+        raise InputError(
+            message("recipe-not-toml", what=what, path=str(path), why=str(error))
+        ) from error

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pic2chart.core.errors import InputError, reason
+from pic2chart.core.messages import message
 from pic2chart.yarns.shelf import begins_as_shelf
 
 PICTURES = (
@@ -69,7 +70,7 @@ def scan(folder: Path, leave_out: frozenset[Path]) -> Listing:
     itself among them), shelves of yarns, and what a chart file has beside it. Raises InputError.
     """
     if not folder.is_dir():
-        raise InputError(f"'{folder}' is not a folder of pictures.")
+        raise InputError(message("no-folder-of-pictures", folder=str(folder)))
     files = {_shown(file, folder): (file, stamp) for file, stamp in _files(folder, leave_out)}
     taken = {
         path: pair
@@ -110,7 +111,9 @@ def _files(folder: Path, leave_out: frozenset[Path]) -> Iterator[tuple[Path, Sta
                 facts = entry.stat()
                 yield path, (facts.st_size, facts.st_mtime_ns, facts.st_ctime_ns)
     except OSError as error:
-        raise InputError(f"The folder '{folder}' cannot be read: {reason(error)}.") from error
+        raise InputError(
+            message("folder-unreadable", folder=str(folder), why=reason(error))
+        ) from error
 
 
 def _shown(file: Path, folder: Path) -> str:

@@ -15,6 +15,7 @@ import numpy as np
 
 from pic2chart.core.errors import InputError, reason
 from pic2chart.core.files import read_bytes, read_text, write_atomic
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model.chart import NO_STITCH, Chart, Stitches
 from pic2chart.model.chart_file import read_chart
@@ -54,15 +55,20 @@ def read_csv(path: Path, yarns: Sequence[Yarn] = ()) -> Chart:
     given = tuple(yarns) or STAND_INS
     if len(given) < len(keys):
         raise InputError(
-            f"'{path.name}' needs {len(keys)} yarns ({' '.join(keys)}), but only {len(given)} are "
-            "given; name a yarn for every key."
+            message(
+                "not-enough-yarns-for-keys",
+                file=path.name,
+                needed=len(keys),
+                keys=tuple(keys),
+                given=len(given),
+            )
         )
     chosen = tuple(yarns)[:MAX_YARNS] or STAND_INS[: len(keys)]
     try:
         stitches = stitches_of([row[::-1] for row in reversed(rows)], keys)
         return Chart(stitches, chosen, title=clean_title(path.stem))
     except InputError as error:
-        raise InputError(f"'{path.name}': {error}") from error
+        raise InputError(message("in-file", file=path.name, why=error.message)) from error
 
 
 def write_csv(chart: Chart, path: Path) -> None:
@@ -86,25 +92,24 @@ def _rows(content: str, name: str) -> list[str]:
             if cells:
                 rows.append(_row(cells, len(rows) + 1, name))
             if len(rows) > MAX_SIDE:
-                raise InputError(f"'{name}' has more than {MAX_SIDE} lines, the most a chart has.")
+                raise InputError(message("table-too-long", file=name, most=MAX_SIDE))
     except csv.Error as error:
-        raise InputError(f"'{name}' is not a table of keys: {error}.") from error
+        raise InputError(message("not-a-table", file=name, why=str(error))) from error
     if not rows:
-        raise InputError(f"'{name}' is empty; give one line a round and one key a stitch.")
+        raise InputError(message("table-empty", file=name))
     return rows
 
 
 def _row(cells: list[str], line: int, name: str) -> str:
     if len(cells) > MAX_SIDE:
         raise InputError(
-            f"'{name}', line {line}, has {len(cells)} cells; a chart has {MAX_SIDE} at the most."
+            message("table-line-too-long", file=name, line=line, cells=len(cells), most=MAX_SIDE)
         )
     keys = [cell.strip() or GAP for cell in cells]
     for i, key in enumerate(keys):
         if len(key) != 1 or not key.isprintable():
             raise InputError(
-                f"'{name}', line {line}, cell {i + 1}, holds {shown(key)}; "
-                f"a cell is one character, the key of a yarn, or '{GAP}' for no stitch."
+                message("table-bad-cell", file=name, line=line, cell=i + 1, key=shown(key), gap=GAP)
             )
     return "".join(keys)
 
@@ -113,13 +118,11 @@ def _keys(rows: list[str], name: str) -> dict[str, int]:
     """The yarn each key stands for."""
     seen = sorted(set("".join(rows)) - {GAP})
     if not seen:
-        raise InputError(f"'{name}' has no stitches; at least one cell must hold a key.")
+        raise InputError(message("table-without-stitches", file=name))
     if set(seen) <= set(KEYS):
         seen = list(KEYS[: KEYS.index(seen[-1]) + 1])
     if len(seen) > MAX_YARNS:
-        raise InputError(
-            f"'{name}' has {len(seen)} different keys; a chart has {MAX_YARNS} yarns at the most."
-        )
+        raise InputError(message("table-of-many-keys", file=name, keys=len(seen), most=MAX_YARNS))
     return {key: i for i, key in enumerate(seen)}
 
 
@@ -148,14 +151,13 @@ def read_png(path: Path) -> Chart:
     page, colours = indexed or _from_pixels(picture)
     if len(colours) > MAX_YARNS:
         raise InputError(
-            f"'{path.name}' has {len(colours)} colours; a chart of one pixel a stitch has "
-            f"{MAX_YARNS} at the most. Use the command chart to turn a picture into a chart."
+            message("png-of-many-colours", file=path.name, colours=len(colours), most=MAX_YARNS)
         )
     yarns = tuple(
         Yarn(f"yarn {KEYS[i]}", f"#{r:02x}{g:02x}{b:02x}") for i, (r, g, b) in enumerate(colours)
     )
     if not yarns:
-        raise InputError(f"'{path.name}' is transparent all over; it holds no stitch.")
+        raise InputError(message("png-transparent", file=path.name))
     return Chart(page[::-1, ::-1], yarns, title=clean_title(path.stem))
 
 
@@ -164,12 +166,11 @@ def _open(data: bytes, name: str) -> Image:
     from PIL import Image
 
     if not data.startswith(SIGNATURE) or len(data) < _HEADER:
-        raise InputError(f"'{name}' is not a PNG picture that can be read.")
+        raise InputError(message("not-a-png", file=name))
     width, height = struct.unpack(">II", data[_HEADER - 8 : _HEADER])
     if not max(width, height) <= MAX_SIDE:
         raise InputError(
-            f"'{name}' is {width} by {height} pixels; a chart of one pixel a stitch has {MAX_SIDE} "
-            "at the most each way. Use the command chart to turn a picture into a chart."
+            message("png-too-large", file=name, width=width, height=height, most=MAX_SIDE)
         )
     try:
         with warnings.catch_warnings():
@@ -177,9 +178,9 @@ def _open(data: bytes, name: str) -> Image:
             picture = Image.open(io.BytesIO(data), formats=["PNG"])
             picture.load()
     except (OSError, SyntaxError, ValueError, EOFError, struct.error, zlib.error) as error:
-        raise InputError(f"'{name}' is a damaged PNG picture; save it again.") from error
+        raise InputError(message("png-damaged", file=name)) from error
     if max(picture.size) > MAX_SIDE:  # a second header further on
-        raise InputError(f"'{name}' is a damaged PNG picture; save it again.")
+        raise InputError(message("png-damaged", file=name))
     return picture
 
 
@@ -221,10 +222,7 @@ def read_any(path: Path) -> Chart:
         return read_chart(path)
     if ending in _TABLES:
         return read_csv(path)
-    raise InputError(
-        f"'{path.name}' is not a chart: give a .chart.json file, a PNG of one pixel a stitch or a "
-        "CSV of keys. To turn a picture into a chart, use the command chart."
-    )
+    raise InputError(message("not-a-chart", file=path.name))
 
 
 def chart_paths(paths: Sequence[Path]) -> list[Path]:
@@ -236,7 +234,7 @@ def chart_paths(paths: Sequence[Path]) -> list[Path]:
     for path in paths:
         inside = sorted(path.glob("*.chart.json")) if path.is_dir() else [path]
         if not inside:
-            raise InputError(f"The folder '{path}' holds no chart file (*.chart.json).")
+            raise InputError(message("folder-without-charts", folder=str(path)))
         found += inside
     return found
 
@@ -246,4 +244,4 @@ def _start(path: Path) -> bytes:
         with path.open("rb") as file:
             return file.read(64)
     except OSError as error:
-        raise InputError(f"The chart '{path}' cannot be read: {reason(error)}.") from error
+        raise InputError(message("chart-unreadable", path=str(path), why=reason(error))) from error

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS, Settings
 from pic2chart.model.construction import WORKED_IN, Construction, Shaping
 from pic2chart.model.gauge import Gauge
@@ -94,25 +95,22 @@ class Chart:
     def __post_init__(self) -> None:
         stitches = np.array(self.stitches, dtype=np.uint8)
         if stitches.ndim != 2 or not all(1 <= side <= MAX_SIDE for side in stitches.shape):
-            raise InputError(
-                f"A chart needs 1 to {MAX_SIDE} rounds of 1 to {MAX_SIDE} stitches; "
-                f"this one has the shape {stitches.shape}."
-            )
+            raise InputError(message("chart-bad-shape", most=MAX_SIDE, shape=str(stitches.shape)))
         if not 1 <= len(self.yarns) <= MAX_YARNS:
-            raise InputError(f"A chart has 1 to {MAX_YARNS} yarns; this one has {len(self.yarns)}.")
+            raise InputError(message("chart-bad-yarns", most=MAX_YARNS, yarns=len(self.yarns)))
         used = stitches[stitches != NO_STITCH]
         if used.size == 0:
-            raise InputError("The chart has no stitches; at least one square must hold a yarn.")
+            raise InputError(message("chart-without-stitches"))
         if int(used.max()) >= len(self.yarns):
             raise InputError(
-                f"A stitch uses yarn {int(used.max()) + 1}, but the chart has {len(self.yarns)} yarns."
+                message("chart-unknown-yarn", yarn=int(used.max()) + 1, yarns=len(self.yarns))
             )
         stitches.setflags(write=False)
         object.__setattr__(self, "stitches", stitches)
         if self.fixed is not None:
             fixed = np.array(self.fixed, dtype=bool)
             if fixed.shape != stitches.shape:
-                raise InputError("The fixed stitches do not have the chart's shape.")
+                raise InputError(message("fixed-bad-shape"))
             fixed.setflags(write=False)
             object.__setattr__(self, "fixed", fixed)
         object.__setattr__(self, "catches", tuple(sorted(self.catches)))
@@ -122,8 +120,12 @@ class Chart:
         for part in self.construction.plain_parts or ():
             if not 0 <= part.yarn < len(self.yarns):
                 raise InputError(
-                    f"The plain part '{part.part}' is in yarn {part.yarn + 1}, but the chart has "
-                    f"{len(self.yarns)} yarns."
+                    message(
+                        "plain-part-unknown-yarn",
+                        part=part.part,
+                        yarn=part.yarn + 1,
+                        yarns=len(self.yarns),
+                    )
                 )
 
     def _refuse_beyond_rows(self) -> None:
@@ -133,8 +135,13 @@ class Chart:
             beyond = stitches[(stitches < row.first) | (stitches > row.last)]
             if beyond.size:
                 raise InputError(
-                    f"Round {row.round + 1}, stitch {int(beyond[0]) + 1}: the row reaches from stitch "
-                    f"{row.first + 1} to {row.last + 1}; take the stitch out or make the row longer."
+                    message(
+                        "row-too-short",
+                        round=row.round + 1,
+                        stitch=int(beyond[0]) + 1,
+                        first=row.first + 1,
+                        last=row.last + 1,
+                    )
                 )
 
     @property

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, OutputError, SettingError
 from pic2chart.core.files import read_text, write_atomic
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model import plain_json as read
 from pic2chart.model.chart import Catch, Chart, Rules
@@ -98,17 +99,14 @@ def chart_from_text(content: str) -> Chart:
     """The chart that a chart file's text describes. Raises InputError."""
     data = parse(content, "chart file")
     if not isinstance(data, dict) or data.get("format") != FORMAT:
-        raise InputError(f'This is not a chart file; a chart file says "format": "{FORMAT}".')
+        raise InputError(message("no-chart-file", format=FORMAT))
     version = read.whole(data.get("version"), "version", 1, 10**9)
     if version > VERSION:
-        raise InputError(
-            f"The chart file has format version {version}, newer than the {VERSION} this program "
-            "reads; update pic2chart."
-        )
+        raise InputError(message("chart-file-newer", version=version, known=VERSION))
     try:
         return _chart(data)
     except SettingError as error:
-        raise InputError(str(error)) from error
+        raise InputError(error.message) from error
 
 
 def _chart(data: Mapping[str, Any]) -> Chart:
@@ -144,7 +142,11 @@ def _construction(
     told = read.mapping(data.get("construction", {}), "construction")
     construction, misfits = read_construction(told, keys)
     for name, value in misfits.items():
-        raise InputError(f"construction {name} is {read.shown(value)}; it must be {WANTED[name]}.")
+        raise InputError(
+            message(
+                "construction-not-allowed", name=name, value=read.shown(value), wanted=WANTED[name]
+            )
+        )
     return construction, gather(data)
 
 
@@ -176,12 +178,11 @@ def _yarns(value: Any) -> tuple[tuple[Yarn, ...], dict[str, int]]:
         key = read.text(data.get("key"), f"the key of {where}", 1)
         if not key.isprintable() or key in ("", " ", GAP):
             raise InputError(
-                f"The key of {where} is {read.shown(key)}; use a letter, like {KEYS[i]}."
+                message("bad-yarn-key", where=where, key=read.shown(key), like=KEYS[i])
             )
         if key in keys:
             raise InputError(
-                f"Yarns {keys[key] + 1} and {i + 1} share the key {read.shown(key)}; "
-                "give each its own."
+                message("yarns-share-key", first=keys[key] + 1, second=i + 1, key=read.shown(key))
             )
         keys[key] = i
         yarns.append(_yarn(data, where))
@@ -202,7 +203,7 @@ def _yarn(data: Mapping[str, Any], where: str) -> Yarn:
     try:
         return Yarn(**parts)
     except SettingError as error:
-        raise InputError(f"{where[0].upper()}{where[1:]} is not right: {error}") from error
+        raise InputError(message("part-not-right", where=where, why=error.message)) from error
 
 
 def _squares(value: Any, where: str) -> list[str]:
@@ -210,7 +211,7 @@ def _squares(value: Any, where: str) -> list[str]:
     for r, row in enumerate(rows):
         read.text(row, f"{where}, round {r + 1},", MAX_SIDE)
     if not rows[0]:
-        raise InputError(f"{where}, round 1, is empty; it must hold a key for every stitch.")
+        raise InputError(message("first-round-empty", where=where))
     return rows
 
 
@@ -267,10 +268,20 @@ def _fixed(value: Any, shape: tuple[int, ...]) -> NDArray[np.bool_] | None:
         (r for r, row in enumerate(rows) if len(row) != shape[1] or set(row) - {GAP, FIXED}), None
     )
     if len(rows) != shape[0] or wrong is not None:
-        where = "" if wrong is None else f" round {wrong + 1}"
+        where = (
+            message("fixed-stitches")
+            if wrong is None
+            else message("fixed-stitches-of-round", round=wrong + 1)
+        )
         raise InputError(
-            f"fixed{where} does not match the rounds: give {shape[0]} rows of {shape[1]} "
-            f"characters, '{FIXED}' fixed and '{GAP}' free."
+            message(
+                "fixed-mismatch",
+                where=where,
+                rounds=shape[0],
+                stitches=shape[1],
+                mark=FIXED,
+                free=GAP,
+            )
         )
     return np.array([[c == FIXED for c in row] for row in rows], bool)
 
@@ -356,8 +367,9 @@ def _catch(chart: Chart, catch: Catch) -> dict[str, Any]:
     inside_chart = 0 <= catch.round < rounds and 0 <= catch.stitch < across
     if not inside_chart or not 0 <= catch.yarn < len(chart.yarns):
         raise OutputError(
-            f"The catch in round {catch.round + 1}, stitch {catch.stitch + 1} of yarn "
-            f"{catch.yarn + 1} lies outside the chart; take it out."
+            message(
+                "catch-outside", round=catch.round + 1, stitch=catch.stitch + 1, yarn=catch.yarn + 1
+            )
         )
     return {"round": catch.round + 1, "stitch": catch.stitch + 1, "yarn": KEYS[catch.yarn]}
 
@@ -378,7 +390,7 @@ def read_chart(path: Path) -> Chart:
     try:
         return chart_from_text(content)
     except InputError as error:
-        raise InputError(f"'{path.name}': {error}") from error
+        raise InputError(message("in-file", file=path.name, why=error.message)) from error
 
 
 def write_chart(chart: Chart, path: Path) -> None:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
+from pic2chart.core.messages import Message, message
 from pic2chart.model.construction import (
     CAST_ON,
     HOLD,
@@ -36,12 +37,12 @@ NAMES = (
 )
 """The names of both versions; the second has `unread` too."""
 UNREAD = "unread"
-WANTED = {
-    "piece": "a text",
-    "fit": "an object in braces",
-    "for_child": "true or false",
-    "snags": "true or false",
-    **dict.fromkeys(("openings", "plain_parts", "steps"), "a list in brackets"),
+WANTED: Mapping[str, Message] = {
+    "piece": message("a-text"),
+    "fit": message("an-object"),
+    "for_child": message("true-or-false"),
+    "snags": message("true-or-false"),
+    **dict.fromkeys(("openings", "plain_parts", "steps"), message("a-list")),
 }
 """What a value must be, by its name, where not just anything will do."""
 

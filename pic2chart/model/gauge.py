@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Self
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 
 MUNDEN_KS = {"dry": 19.0, "wet": 21.6, "full": 23.1}
 """Munden's stitch-density constant for dry, wet and fully relaxed fabric."""
@@ -33,13 +34,14 @@ class Gauge:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.over_cm) and self.over_cm > 0):
-            raise SettingError(f"The gauge is given over {self.over_cm:g} cm; use 10 cm.")
+            raise SettingError(message("gauge-bad-span", over_cm=self.over_cm))
         for word, count in (("stitches", self.stitches), ("rounds", self.rounds)):
             per_10 = count * 10 / self.over_cm
             if not _RANGE[0] <= per_10 <= _RANGE[1]:
                 raise SettingError(
-                    f"The gauge says {per_10:g} {word} in 10 cm; "
-                    f"it must be between {_RANGE[0]:g} and {_RANGE[1]:g}. Measure a washed swatch."
+                    message(
+                        "gauge-out-of-range", count=per_10, word=word, low=_RANGE[0], high=_RANGE[1]
+                    )
                 )
 
     @classmethod
@@ -47,9 +49,7 @@ class Gauge:
         """Read '28x31' (stitches x rounds in 10 cm)."""
         match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*[xX×]\s*(\d+(?:\.\d+)?)\s*", text)
         if not match:
-            raise SettingError(
-                f"The gauge '{text}' cannot be read; write stitches x rounds in 10 cm, like 28x31."
-            )
+            raise SettingError(message("gauge-unreadable", text=text))
         return cls(float(match[1]), float(match[2]))
 
     @property

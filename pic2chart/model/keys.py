@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_YARNS
 from pic2chart.model.chart import NO_STITCH, Stitches
 from pic2chart.model.plain_json import shown
@@ -34,8 +35,13 @@ def stitches_of(rows: Sequence[str], keys: Mapping[str, int]) -> Stitches:
     for r, row in enumerate(rows):
         if len(row) != len(rows[0]):
             raise InputError(
-                f"Round {r + 1} has {len(row)} squares, but round 1 has {len(rows[0])}; give every "
-                f"round as many, with '{GAP}' where there is no stitch."
+                message(
+                    "round-of-other-length",
+                    round=r + 1,
+                    squares=len(row),
+                    first=len(rows[0]),
+                    gap=GAP,
+                )
             )
     codes = _codes(rows)
     grid, known = np.full(codes.shape, NO_STITCH, np.uint8), codes == ord(GAP)
@@ -46,8 +52,14 @@ def stitches_of(rows: Sequence[str], keys: Mapping[str, int]) -> Stitches:
     if not known.all():
         r, s = np.argwhere(~known)[0].tolist()
         raise InputError(
-            f"Round {r + 1}, stitch {s + 1}: {shown(rows[r][s])} is not the key of a yarn; "
-            f"the keys are {' '.join(keys)} and '{GAP}' for no stitch."
+            message(
+                "not-a-key",
+                round=r + 1,
+                stitch=s + 1,
+                key=shown(rows[r][s]),
+                keys=tuple(keys),
+                gap=GAP,
+            )
         )
     return grid
 

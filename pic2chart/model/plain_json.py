@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from pic2chart.core.errors import InputError, OutputError
+from pic2chart.core.messages import message
 
 # JSON text in and out, held to what can be trusted and written again.
 #
@@ -26,9 +27,7 @@ MOST_DIGITS = 30
 def parse(content: str, what: str) -> Any:
     """The value of a JSON text; InputError names `what` it should have been."""
     if content.count("[") + content.count("{") > MOST_PARTS:
-        raise InputError(
-            f"The {what} holds more than {MOST_PARTS} lists and objects; make it smaller."
-        )
+        raise InputError(message("json-too-many-parts", what=what, most=MOST_PARTS))
     try:
         value = json.loads(
             content,
@@ -39,15 +38,18 @@ def parse(content: str, what: str) -> Any:
         )
     except json.JSONDecodeError as error:
         raise InputError(
-            f"The {what} is not valid JSON at line {error.lineno}, column {error.colno}: "
-            f"{error.msg[:1].lower()}{error.msg[1:]}."
+            message(
+                "json-not-valid",
+                what=what,
+                line=error.lineno,
+                column=error.colno,
+                why=f"{error.msg[:1].lower()}{error.msg[1:]}",
+            )
         ) from error
     except RecursionError as error:
-        raise InputError(
-            f"The {what} is nested too deeply; {DEEPEST} levels are allowed."
-        ) from error
+        raise InputError(message("json-too-deep", what=what, most=DEEPEST)) from error
     except _RefusedError as error:
-        raise InputError(f"The {what} {error}.") from None
+        raise InputError(message("json-refused", what=what, why=str(error))) from None
     _check(value, what)
     return value
 
@@ -57,7 +59,7 @@ def line(value: Any) -> str:
     try:
         return json.dumps(value, ensure_ascii=False, allow_nan=False, default=_plain)
     except (TypeError, ValueError, RecursionError) as error:
-        raise OutputError(f"The chart holds a value that JSON cannot: {error}.") from error
+        raise OutputError(message("json-cannot-hold", why=str(error))) from error
 
 
 def document(parts: Mapping[str, Any], broken: frozenset[str]) -> str:
@@ -118,13 +120,11 @@ def _check(value: Any, what: str) -> None:
     level, depth = [value], 0
     while level:
         if depth > DEEPEST:
-            raise InputError(f"The {what} is nested too deeply; {DEEPEST} levels are allowed.")
+            raise InputError(message("json-too-deep", what=what, most=DEEPEST))
         for part in level:
             texts = part if isinstance(part, dict) else [part]
             if any(isinstance(t, str) and not _encodes(t) for t in texts):
-                raise InputError(
-                    f"The {what} holds half a character (a lone surrogate); remove it."
-                )
+                raise InputError(message("json-half-character", what=what))
         holders = [part for part in level if isinstance(part, (dict, list))]
         level = [
             inner
@@ -154,16 +154,18 @@ def _plain(value: Any) -> Any:
 def mapping(value: Any, where: str) -> Mapping[str, Any]:
     """A JSON object."""
     if not isinstance(value, dict):
-        raise InputError(f"{where} is {shown(value)}; it must be an object in braces.")
+        raise InputError(message("json-no-object", where=where, value=shown(value)))
     return value
 
 
 def sequence(value: Any, where: str, low: int, high: int) -> list[Any]:
     """A JSON list of `low` to `high` parts."""
     if not isinstance(value, list):
-        raise InputError(f"{where} is {shown(value)}; it must be a list in brackets.")
+        raise InputError(message("json-no-list", where=where, value=shown(value)))
     if not low <= len(value) <= high:
-        raise InputError(f"{where} has {len(value)} parts; it must have {low} to {high}.")
+        raise InputError(
+            message("json-list-length", where=where, parts=len(value), low=low, high=high)
+        )
     return value
 
 
@@ -171,7 +173,7 @@ def whole(value: Any, where: str, low: int, high: int) -> int:
     """A whole number from `low` to `high`."""
     if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
         raise InputError(
-            f"{where} is {shown(value)}; it must be a whole number from {low} to {high}."
+            message("json-no-whole-number", where=where, value=shown(value), low=low, high=high)
         )
     return value
 
@@ -181,7 +183,7 @@ def number(value: Any, where: str, low: float, high: float) -> float:
     good = isinstance(value, (int, float)) and not isinstance(value, bool)
     if not good or not low <= value <= high or not math.isfinite(value):
         raise InputError(
-            f"{where} is {shown(value)}; it must be a number from {low:g} to {high:g}."
+            message("json-no-number", where=where, value=shown(value), low=low, high=high)
         )
     return float(value)
 
@@ -189,10 +191,10 @@ def number(value: Any, where: str, low: float, high: float) -> float:
 def text(value: Any, where: str, longest: int) -> str:
     """A piece of text of at most `longest` characters."""
     if not isinstance(value, str):
-        raise InputError(f"{where} is {shown(value)}; it must be text in quotes.")
+        raise InputError(message("json-no-text", where=where, value=shown(value)))
     if len(value) > longest:
         raise InputError(
-            f"{where} has {len(value)} characters; it must have {longest} at the most."
+            message("json-text-too-long", where=where, characters=len(value), longest=longest)
         )
     return value
 
@@ -201,7 +203,9 @@ def word(value: Any, where: str, choices: tuple[str, ...]) -> str:
     """One of a few words."""
     if not isinstance(value, str) or value not in choices:
         allowed = " or ".join(f'"{choice}"' for choice in choices)
-        raise InputError(f"{where} is {shown(value)}; it must be {allowed}.")
+        raise InputError(
+            message("json-not-allowed", where=where, value=shown(value), allowed=allowed)
+        )
     return value
 
 

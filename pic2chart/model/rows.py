@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from pic2chart.core.errors import InputError
+from pic2chart.core.messages import message
 from pic2chart.model import plain_json as read
 
 Direction = Literal["right-to-left", "left-to-right"]
@@ -55,11 +56,17 @@ def check_rows(rows: Sequence[Row], rounds: int, width: int) -> None:
     for i, row in enumerate(rows):
         if not (0 <= row.round < rounds and 0 <= row.first <= row.last < width):
             raise InputError(
-                f"The row told for round {row.round + 1}, stitches {row.first + 1} to {row.last + 1}, "
-                f"does not lie on the chart of {rounds} rounds and {width} stitches; change it."
+                message(
+                    "row-outside",
+                    round=row.round + 1,
+                    first=row.first + 1,
+                    last=row.last + 1,
+                    rounds=rounds,
+                    stitches=width,
+                )
             )
         if i and rows[i - 1].round == row.round:
-            raise InputError(f"Two rows are told for round {row.round + 1}; keep one of them.")
+            raise InputError(message("row-told-twice", round=row.round + 1))
 
 
 def moved_rows(
@@ -104,7 +111,5 @@ def read_row(data: Mapping[str, Any], where: str, shape: tuple[int, ...], hand: 
     back = direction != ways[0 if hand == "right" else 1]
     wrong = data.get("wrong_side", back)
     if not isinstance(wrong, bool):
-        raise InputError(
-            f"The wrong_side of {where} is {read.shown(wrong)}; it must be true or false."
-        )
+        raise InputError(message("row-bad-side", where=where, value=read.shown(wrong)))
     return Row(round_ - 1, first - 1, last - 1, back, wrong)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 
 if TYPE_CHECKING:
     import numpy as np
@@ -38,17 +39,13 @@ class Yarn:
         name = " ".join(self.name.split())
         printed = "".join(letter for letter in name if letter not in JOINERS)
         if not printed or len(name) > MAX_NAME or not printed.isprintable():
-            raise SettingError(
-                f"The yarn name {self.name[:80]!r} must have 1 to {MAX_NAME} printable characters."
-            )
+            raise SettingError(message("yarn-bad-name", name=repr(self.name[:80]), most=MAX_NAME))
         if not re.fullmatch(r"#[0-9a-fA-F]{6}", self.colour):
-            raise SettingError(
-                f"The colour '{self.colour[:20]}' of yarn '{name}' must be written #rrggbb, like #26304c."
-            )
+            raise SettingError(message("yarn-bad-colour", colour=self.colour[:20], name=name))
         for word in ("m_per_100g", "grams", "price"):
             amount = getattr(self, word)
             if amount is not None and not 0 <= amount < 1e7:
-                raise SettingError(f"'{word}' of yarn '{name}' is {amount}; it cannot be negative.")
+                raise SettingError(message("yarn-negative", field=word, name=name, amount=amount))
         object.__setattr__(self, "name", name)
         object.__setattr__(self, "colour", self.colour.lower())
 
@@ -57,9 +54,7 @@ class Yarn:
         """Read 'name=#rrggbb', split at the last '='."""
         name, equals, colour = text.rpartition("=")
         if not equals:
-            raise SettingError(
-                f"The yarn '{text[:80]}' must be written name=#rrggbb, like oat=#ece2d0."
-            )
+            raise SettingError(message("yarn-unreadable", text=text[:80]))
         return cls(name.strip(), colour.strip())
 
     @property

@@ -18,6 +18,7 @@ from PIL import ExifTags, Image, ImageCms, UnidentifiedImageError
 
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.files import plain_name, read_bytes
+from pic2chart.core.messages import message
 
 # A box in a picture: whole pixels of the picture as it is seen, counted from its top left corner.
 
@@ -38,19 +39,14 @@ class Box:
 
     def __post_init__(self) -> None:
         if self.x < 0 or self.y < 0 or self.w < 1 or self.h < 1:
-            raise SettingError(
-                f"The box {self} must start at 0 or more and be at least 1 pixel wide and high."
-            )
+            raise SettingError(message("box-too-small", box=str(self)))
 
     @classmethod
     def parse(cls, text: str) -> Self:
         """Read 'x,y,width,height'; raises SettingError when the text says anything else."""
         match = _NUMBERS.fullmatch(text)
         if not match:
-            raise SettingError(
-                f"The box '{text[:80]}' cannot be read; "
-                "write x,y,width,height in whole pixels, like 40,10,300,280."
-            )
+            raise SettingError(message("box-unreadable", text=text[:80]))
         return cls(*(int(number) for number in match.groups()))
 
     @classmethod
@@ -62,8 +58,7 @@ class Box:
         """This box, when it lies within a picture of (width, height); raises InputError if not."""
         if self.x + self.w > size[0] or self.y + self.h > size[1]:
             raise InputError(
-                f"The box {self} reaches outside the picture '{name}', "
-                f"which is {size[0]} pixels wide and {size[1]} high; choose a box within it."
+                message("box-outside", box=str(self), file=name, width=size[0], height=size[1])
             )
         return self
 
@@ -189,24 +184,6 @@ def load_picture(
     return Picture(rgb, opacity, plain_name(path), digest, size, window)
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
-    """What a picture's head tells: the part to use, in pixels of the upright picture, and the format."""
-
-    window: Box
-    format: str | None
-
-    def reduction(self, cells: tuple[int, int | None]) -> int:
-        """How many times smaller `load_picture` makes it; cells with the same get the same pixels."""
-        return _factor(self.window, *_fewest(self.format, cells))
-
-
-def read_head(path: Path, crop: Box | None) -> Head:
-    """Read a picture's head. Raises InputError as `load_picture` does."""
-    with _explained(path), _opened(read_bytes(path, MAX_BYTES, "picture")) as image:
-        return Head(_measured(image, path, crop)[1], image.format)
-
-
 def _measured(image: Image.Image, path: Path, crop: Box | None) -> tuple[tuple[int, int], Box]:
     """Upright size and the part to use, once it is known that the picture is not too large."""
     _check_size(image, path)
@@ -226,17 +203,17 @@ def _explained(path: Path) -> Iterator[None]:
     except InputError:
         raise
     except Image.DecompressionBombError as error:
-        raise InputError(_too_many(path)) from error
+        raise InputError(
+            message("too-many-pixels", path=str(path), most=MAX_PIXELS // 1_000_000)
+        ) from error
     except UnidentifiedImageError as error:
         raise InputError(
-            f"The picture '{path}' is not a {_WORDS} file; save it as one of these."
+            message("picture-of-no-known-kind", path=str(path), kinds=_WORDS)
         ) from error
     except MemoryError as error:
-        raise InputError(f"The picture '{path}' needs more memory than there is.") from error
+        raise InputError(message("picture-needs-memory", path=str(path))) from error
     except Exception as error:  # decoders raise anything from struct.error to SyntaxError
-        raise InputError(
-            f"The picture '{path}' is damaged or cut short ({_short(error)}); export it again."
-        ) from error
+        raise InputError(message("picture-damaged", path=str(path), why=_short(error))) from error
 
 
 def _short(error: Exception) -> str:
@@ -258,14 +235,17 @@ def _opened(data: bytes) -> Image.Image:
 def _check_size(image: Image.Image, path: Path) -> None:
     width, height = image.size
     if width < 1 or height < 1:
-        raise InputError(f"The picture '{path}' is {width} × {height} pixels; it holds nothing.")
+        raise InputError(message("picture-empty", path=str(path), width=width, height=height))
     if width * height > MAX_PIXELS:
-        raise InputError(_too_many(path, f"is {width} × {height} pixels and "))
-
-
-def _too_many(path: Path, found: str = "") -> str:
-    limit = MAX_PIXELS // 1_000_000
-    return f"The picture '{path}' {found}has more than {limit} million pixels; make it smaller."
+        raise InputError(
+            message(
+                "so-many-pixels",
+                path=str(path),
+                width=width,
+                height=height,
+                most=MAX_PIXELS // 1_000_000,
+            )
+        )
 
 
 def _orientation(image: Image.Image) -> int:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import Message, message
 from pic2chart.picture.decode import Picture
 
 MORE = 2.0
@@ -18,6 +19,15 @@ MORE = 2.0
 in tools that shrink pictures, from memory)."""
 
 _NUMBERS = re.compile(r"\s*(\d{1,7})\s*,\s*(\d{1,7})\s*,\s*(\d{1,7})\s*", re.ASCII)
+
+
+def unreadable(option: str, text: str) -> Message:
+    """A spot of that option that cannot be read."""
+    if option == "keep":
+        return message("keep-unreadable", text=text, options=("keep",))
+    if option == "leave":
+        return message("leave-unreadable", text=text, options=("leave",))
+    return message("spot-unreadable", text=text, options=("focus",))
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +43,7 @@ class Spot:
         """Read 'x,y,radius' of that option; raises SettingError when the text says anything else."""
         match = _NUMBERS.fullmatch(text)
         if not match or int(match[3]) < 1:
-            raise SettingError(
-                f"The spot '{text[:80]}' of --{option} cannot be read; write x,y,radius in whole pixels, "
-                "like 210,140,25."
-            )
+            raise SettingError(unreadable(option, text[:80]))
         return cls(*(int(number) for number in match.groups()))
 
 
@@ -60,8 +67,7 @@ def focus_weight(
         away = np.hypot(down[::-1, None] - spot.y, across[None, ::-1] - spot.x) / spot.r
         if away.min() > 1.5:
             raise SettingError(
-                f"The --focus spot {spot.x},{spot.y},{spot.r} lies outside the part of the picture "
-                "that is used; give the middle of the spot in pixels of the picture."
+                message("spot-outside", x=spot.x, y=spot.y, r=spot.r, options=("focus",))
             )
         weight = np.maximum(weight, 1 + MORE * np.clip(3 - 2 * away, 0, 1))
     return weight

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from pic2chart.core.colour import srgb_to_lab
 from pic2chart.core.errors import InputError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE
 from pic2chart.model.gauge import Gauge
 from pic2chart.picture.decode import Picture
@@ -68,8 +69,13 @@ def make_grid(
     rounds = rounds or gauge.rounds_for(stitches, picture.window.h / picture.window.w)
     if rounds > MAX_SIDE:
         raise InputError(
-            f"'{picture.name}' needs {rounds} rounds at {stitches} stitches across, and a chart has "
-            f"at most {MAX_SIDE}; crop the picture or ask for fewer stitches."
+            message(
+                "too-many-rounds",
+                file=picture.name,
+                rounds=rounds,
+                stitches=stitches,
+                most=MAX_SIDE,
+            )
         )
     part = _part(picture, stitches * gauge.stitch_width / (rounds * gauge.round_height))
     colour, subject = _averaged(picture.rgb, mask, part, (rounds, stitches))

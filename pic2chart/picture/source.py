@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import MIN_SIDE, Settings
 from pic2chart.model.gauge import Gauge
 from pic2chart.picture.decode import Box, Picture, load_picture
@@ -92,23 +93,24 @@ def read_source(
     mask = None if subject.mask is None else framed(subject.mask, whole.size, picture)
     if mask is not None and not (mask >= 0.5).any():
         raise InputError(
-            f"The part {frame} of '{whole.name}' that is used shows nothing of the subject; "
-            "choose a part that holds it, or keep everything with --subject none."
+            message(
+                "part-without-subject",
+                file=whole.name,
+                part=str(frame),
+                options=("crop", "subject"),
+            )
         )
     return Source(picture, mask, whole, subject)
 
 
 def read_grid(
     path: Path, settings: Settings, recall: Recall
-) -> tuple[Source, Grid, tuple[str, ...]]:
+) -> tuple[Source, Grid, tuple[Message, ...]]:
     """The source, its grid of stitches, and what the knitter should know of its subject."""
     cells = (settings.stitches, settings.rounds)
     source = read_source(path, settings, cells, recall)
     if source.mask is None and (settings.filler is not None or settings.background is not None):
-        raise SettingError(
-            "There is no background to fill: mark the subject with --subject x,y,width,height, "
-            "or use a picture with a transparent background."
-        )
+        raise SettingError(message("no-background", options=("subject",)))
     picture = source.picture
     gauge = Gauge.parse(settings.gauge)
     grid = make_grid(picture, gauge, *cells, source.mask)
@@ -117,8 +119,14 @@ def read_grid(
         grid = replace(grid, belief=make_grid(picture, gauge, *cells, belief).subject)
     if len(grid.target) < MIN_SIDE:
         raise InputError(
-            f"'{picture.name}' gives only {len(grid.target)} of the {MIN_SIDE} rounds a chart has at "
-            f"least, at {settings.stitches} stitches across; crop the picture or ask for more stitches."
+            message(
+                "too-few-rounds",
+                file=picture.name,
+                rounds=len(grid.target),
+                least=MIN_SIDE,
+                stitches=settings.stitches,
+                options=("crop", "stitches"),
+            )
         )
     return source, grid, source.subject.remarks
 

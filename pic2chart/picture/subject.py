@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import Message, message, said
 from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.picture.focus import Spot
 
@@ -83,10 +84,7 @@ class Marks:
         else:
             which = Path(subject)
         if which == "none" and (keep or leave):
-            raise SettingError(
-                "--subject none keeps the whole picture, so --keep and --leave have nothing to mark; "
-                "leave one of them out."
-            )
+            raise SettingError(message("nothing-to-mark", options=("subject", "keep", "leave")))
         return cls(which, *spots)
 
 
@@ -105,7 +103,7 @@ class Subject:
     mask: Mask | None
     how: How
     certainty: float | None = None
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
     belief: Mask | None = None
 
     def __post_init__(self) -> None:
@@ -149,31 +147,50 @@ def _check(picture: Picture, marks: Marks) -> None:
     """Refuse a box or a mark outside the picture."""
     if isinstance(marks.which, Box):
         marks.which.inside(picture.size, picture.name)
-    for name, spots in (("keep", marks.keep), ("leave", marks.leave)):
+    for kept, spots in ((True, marks.keep), (False, marks.leave)):
         for spot in spots:
             if spot.x >= picture.size[0] or spot.y >= picture.size[1]:
-                raise InputError(
-                    f"The --{name} mark {spot.x},{spot.y},{spot.r} lies outside the picture "
-                    f"'{picture.name}', which is {picture.size[0]} pixels wide and "
-                    f"{picture.size[1]} high; mark a place within it."
-                )
+                raise InputError(_outside(picture, spot, kept))
+
+
+def _outside(picture: Picture, spot: Spot, kept: bool) -> Message:
+    """A mark that lies outside the picture."""
+    place, (width, height) = f"{spot.x},{spot.y},{spot.r}", picture.size
+    if kept:
+        return message(
+            "keep-outside",
+            spot=place,
+            file=picture.name,
+            width=width,
+            height=height,
+            options=("keep",),
+        )
+    return message(
+        "leave-outside",
+        spot=place,
+        file=picture.name,
+        width=width,
+        height=height,
+        options=("leave",),
+    )
 
 
 def _from_opacity(picture: Picture, marks: Marks) -> Subject:
     """What of a picture with transparency is solid, inside the box if there is one."""
     assert picture.opacity is not None
     mask = picture.opacity.copy()
-    where = ""
-    if isinstance(marks.which, Box):
+    box = marks.which if isinstance(marks.which, Box) else None
+    if box is not None:
         inside = np.zeros_like(mask)
-        left, top, right, bottom = _corners(picture, marks.which)
+        left, top, right, bottom = _corners(picture, box)
         inside[top:bottom, left:right] = 1
         mask *= inside
-        where = f" in the box {marks.which}"
     mask = _obeying(mask, picture, marks)
     if not mask.any():
         raise InputError(
-            f"'{picture.name}' is transparent everywhere{where}; there is no subject to chart."
+            message("picture-transparent", file=picture.name)
+            if box is None
+            else message("box-transparent", file=picture.name, box=str(box))
         )
     return Subject(mask, "opacity")
 
@@ -203,27 +220,21 @@ def _from_network(picture: Picture, marks: Marks) -> Subject:
             None,
             "unsure",
             found.certainty,
-            (
-                "No one subject stands out in this picture, so all of it is charted; --subject "
-                "x,y,width,height or --keep x,y,radius marks one.",
-            ),
+            (message("no-one-subject", options=("subject", "keep")),),
         )
     if not cut.any():
         return Subject(
             None,
             "unsure",
             found.certainty,
-            ("The marks leave nothing of the picture, so all of it is charted; mark less.",),
+            (message("marks-leave-nothing"),),
         )
     how: How = "box" if box is not None else "marked" if by_hand else "found"
     remarks = () if by_hand else (FOUND,)
     return Subject(_at_size(mask, picture), how, found.certainty, remarks)
 
 
-FOUND = (
-    "The subject was found by itself and its ground made plain; NAME-subject.jpg shows it. --subject "
-    "none keeps everything, --keep and --leave x,y,radius correct it."
-)
+FOUND = message("subject-found", options=("subject", "keep", "leave"))
 
 
 def _without_crumbs(mask: Mask, keep: Sequence[Disc]) -> Mask:
@@ -243,7 +254,7 @@ def _without_crumbs(mask: Mask, keep: Sequence[Disc]) -> Mask:
 
 def _without_network(picture: Picture, marks: Marks, why: str) -> Subject:
     """A box by GrabCut, else everything, with a sentence that says why."""
-    sorry = f"{why[:1].upper()}{why[1:]}; install pic2chart again to have subjects found."
+    sorry = message("no-network", why=said(why))
     if not isinstance(marks.which, Box):
         return Subject(None, "unsure", None, (sorry,))
     corners = _corners(picture, marks.which)
@@ -311,16 +322,21 @@ def _mask_of(path: Path, picture: Picture) -> Mask:
     width, height = picture.size
     if abs(own.size[0] * height - own.size[1] * width) > max(height, width) * 2:
         raise InputError(
-            f"The mask '{path.name}' is {own.size[0]} × {own.size[1]} pixels and the picture "
-            f"'{picture.name}' {width} × {height}; make it as large, or of the same shape."
+            message(
+                "mask-of-other-shape",
+                mask=path.name,
+                across=own.size[0],
+                up=own.size[1],
+                file=picture.name,
+                width=width,
+                height=height,
+            )
         )
     plain = own.rgb.mean(axis=2) / 255 if own.opacity is None else own.opacity
     size = picture.rgb.shape[1], picture.rgb.shape[0]
     mask = cv2.resize(plain.astype(np.float32), size, interpolation=cv2.INTER_AREA)
     if not (mask >= 0.5).any():
-        raise InputError(
-            f"The mask '{path.name}' holds no subject; paint what belongs to it white on black."
-        )
+        raise InputError(message("mask-empty", mask=path.name))
     return np.ascontiguousarray(mask, dtype=np.float32)
 
 
@@ -345,8 +361,7 @@ def _corners(picture: Picture, box: Box) -> tuple[int, int, int, int]:
     left, top, right, bottom = max(left, 0), max(top, 0), min(right, width), min(bottom, height)
     if left >= right or top >= bottom:
         raise InputError(
-            f"The subject box {box} misses the part {window} of '{picture.name}' that is used; "
-            "choose a box that overlaps it."
+            message("subject-box-misses", box=str(box), window=str(window), file=picture.name)
         )
     return left, top, right, bottom
 

@@ -15,6 +15,7 @@ from pic2chart.checks.report import Report
 from pic2chart.core.colour import srgb_to_lab
 from pic2chart.core.errors import InputError
 from pic2chart.core.files import file_stem, write_folder
+from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import MAX_YARNS
 from pic2chart.design.checked import settle
 from pic2chart.model.chart import Chart, Rules
@@ -83,7 +84,7 @@ class Reading:
 
     @property
     def outline(self) -> list[list[float]]:
-        """The chart's four corners in pixels of the photo's file, as --corners takes them."""
+        """The chart's four corners in pixels of the photo's file, as the option `corners` takes them."""
         ends = self.corners[[0, 0, -1, -1], [0, -1, -1, 0]]
         return [[round(v, 1) for v in p] for p in ((ends + 0.5) / self.photo.scale - 0.5).tolist()]
 
@@ -179,25 +180,36 @@ def _uncertain_stitches(
     )
 
 
-def _remarks(repeat: Repeat, uncertain: tuple[UncertainStitch, ...]) -> tuple[str, ...]:
-    """The repeat and the uncertain stitches in words."""
+def _remarks(repeat: Repeat, uncertain: tuple[UncertainStitch, ...]) -> tuple[Message, ...]:
+    """The repeat and the uncertain stitches."""
     said = []
     if repeat.kind != "once":
-        how = "every next column of repeats half a repeat lower" if repeat.drop else "side by side"
-        mirror = ", mirrored about an upright axis" if repeat.mirrored else ""
-        size = f"{repeat.stitches} stitches × {repeat.rounds} rounds"
+        how = message("half-drop") if repeat.drop else message("side-by-side")
         said.append(
-            f"Repeat: {size}, {how}{mirror}; {repeat.agreement:.1%} of stitches keep to it."
+            message(
+                "repeat-read",
+                stitches=repeat.stitches,
+                rounds=repeat.rounds,
+                how=message("and-mirrored", how=how) if repeat.mirrored else how,
+                agreement=repeat.agreement,
+            )
         )
     if uncertain:
-        first = "; ".join(
-            f"round {d.round}, stitch {d.stitch} ({d.yarn}, or {d.other}?)" for d in uncertain[:6]
+        first = tuple(
+            message("doubtful-stitch", round=d.round, stitch=d.stitch, yarn=d.yarn, other=d.other)
+            for d in uncertain[:_MOST_NAMED]
         )
-        more = f" and {len(uncertain) - 6} more" if len(uncertain) > 6 else ""
-        said.append(f"Doubtful, outlined on the photo: {first}{more}.")
+        more = len(uncertain) - len(first)
+        said.append(
+            message("doubtful-and-more", first=first, more=more)
+            if more
+            else message("doubtful", first=first)
+        )
     return tuple(said)
 
 
+_MOST_NAMED = 6
+"""Doubtful stitches that are told one by one."""
 ACROSS = 1500
 """The photo is reduced to no fewer pixels across: 12 megapixels to 3."""
 _WHITE = 255.0
@@ -216,8 +228,13 @@ def read_photo(path: Path, settings: ReadSettings | None = None) -> Reading:
         page = _photo_page(photo, settings)
     if page.sorted.count > MAX_YARNS:
         raise InputError(
-            f"'{photo.name}' seems to have {page.sorted.count} yarns; a chart has {MAX_YARNS} at the "
-            "most. Say how many there are with --yarns."
+            message(
+                "too-many-yarns-seen",
+                file=photo.name,
+                seen=page.sorted.count,
+                most=MAX_YARNS,
+                options=("yarns",),
+            )
         )
     return reading_of(photo, page, settings)
 

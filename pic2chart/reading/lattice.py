@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError
-from pic2chart.reading.perspective import NO_GRID, Floats
+from pic2chart.core.messages import message
+from pic2chart.reading.perspective import Floats, no_grid
 
 # Where lines run in a picture of squared paper seen upright, and how far apart they are.
 #
@@ -215,7 +216,7 @@ def find_lattice(gray: NDArray[np.uint8], homography: Floats, name: str) -> Latt
     frame, flat, seen = _flat_image(gray, homography)
     pitch = [line_pitch(flat, seen, axis) for axis in (0, 1)]
     if pitch[0] is None or pitch[1] is None:
-        raise InputError(NO_GRID.format(name=name))
+        raise InputError(no_grid(name))
     left, top, right, bottom = lined_part(flat, (pitch[0], pitch[1]))
     squares = np.diag([1 / pitch[0], 1 / pitch[1], 1.0]) @ frame
     span = (left / pitch[0], top / pitch[1], right / pitch[0], bottom / pitch[1])
@@ -239,8 +240,7 @@ def count_between(gray: NDArray[np.uint8], corners: Floats, name: str) -> tuple[
     pitch = [line_pitch(flat, seen, axis) for axis in (0, 1)]
     if pitch[0] is None or pitch[1] is None:
         raise InputError(
-            f"No lines are seen between the corners given in '{name}'; "
-            "say how many squares there are with --stitches and --rounds."
+            message("no-lines-between-corners", file=name, options=("stitches", "rounds"))
         )
     return round(side / pitch[0]), round(side / pitch[1])
 

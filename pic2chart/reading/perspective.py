@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError
+from pic2chart.core.messages import Message, message
 
 LONG_SIDE = 1100
 """Longer side of the picture in which lines are looked for, px."""
@@ -21,10 +22,10 @@ _FEWEST = 12
 
 Floats = NDArray[np.float64]
 
-NO_GRID = (
-    "No squared grid is found in '{name}'. Photograph the chart straight on with all its edges in "
-    "view, or give its corners with --corners and its size with --stitches and --rounds."
-)
+
+def no_grid(name: str) -> Message:
+    """That nothing like a chart is seen in the photo of that name."""
+    return message("no-grid", file=name, options=("corners", "stitches", "rounds"))
 
 
 def upright_homographies(gray: NDArray[np.uint8], name: str) -> list[Floats]:
@@ -35,7 +36,7 @@ def upright_homographies(gray: NDArray[np.uint8], name: str) -> list[Floats]:
     """
     pieces = _pieces(gray)
     if len(pieces) < _FEWEST:
-        raise InputError(NO_GRID.format(name=name))
+        raise InputError(no_grid(name))
     height, width = gray.shape
     unit = max(width, height) / 2
     pieces = (pieces - [width / 2, height / 2, width / 2, height / 2]) / unit
@@ -48,7 +49,7 @@ def upright_homographies(gray: NDArray[np.uint8], name: str) -> list[Floats]:
         if flat is not None:
             homographies.append(np.asarray(np.linalg.inv(centre) @ flat @ centre))
     if not homographies:
-        raise InputError(NO_GRID.format(name=name))
+        raise InputError(no_grid(name))
     return homographies
 
 

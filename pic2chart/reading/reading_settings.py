@@ -9,6 +9,7 @@ from dataclasses import Field, dataclass, field, fields
 from typing import Any
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS, Settings, check_options, option
 
 
@@ -38,9 +39,9 @@ class GaugeSettings:
     def __post_init__(self) -> None:
         check_options(self)
         if (self.between is None) != (self.cm is None):
-            raise SettingError("--between and --cm belong together: two points and their distance.")
+            raise SettingError(message("between-needs-cm", options=("between", "cm")))
         if self.card is not None and self.between is not None:
-            raise SettingError("--card and --between are both given; the scale needs only one.")
+            raise SettingError(message("card-and-between-given", options=("card", "between")))
 
 
 _KNOWN: dict[str, Field[Any]] = {f.name: f for f in fields(Settings)}

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import message
 from pic2chart.picture.decode import Picture
 from pic2chart.reading.card import CARD_MM, Card, find_cards, size_by
 from pic2chart.reading.lattice import projected
@@ -18,14 +19,13 @@ from pic2chart.reading.reading_settings import GaugeSettings
 
 
 def points(text: str, count: int, name: str) -> Floats:
-    """Read `count` points 'x,y,x,y,…' as float [count, 2]; `name` is the flag for the message."""
+    """Read `count` points 'x,y,x,y,…' as float [count, 2]; `name` is the option they were given by."""
     parts = re.split(r"[\s,;]+", text.strip())
     if len(parts) != 2 * count or not all(
         re.fullmatch(r"\d{1,6}(\.\d{1,3})?", p, re.A) for p in parts
     ):
         raise SettingError(
-            f"{name} is '{text[:80]}'; it must be {2 * count} numbers: x,y of {count} points, in "
-            "pixels of the photo."
+            message("not-points", text=text[:80], numbers=2 * count, points=count, options=(name,))
         )
     return np.array([float(p) for p in parts]).reshape(count, 2)
 
@@ -37,10 +37,7 @@ def four_corners(text: str, name: str) -> Floats:
     after = np.roll(along, -1, axis=0)
     turns = along[:, 0] * after[:, 1] - along[:, 1] * after[:, 0]
     if not (turns > 1).all():
-        raise SettingError(
-            f"{name} is '{text[:80]}'; the four corners must go clockwise: top left, top right, "
-            "bottom right, bottom left."
-        )
+        raise SettingError(message("not-clockwise", text=text[:80], options=(name,)))
     return corners
 
 
@@ -162,20 +159,6 @@ _MOST_OFF = 0.006
 """Off a card's shape, over its shorter side, that is no card's."""
 _ALIKE = 0.05
 
-NO_CARD = (
-    "No card is found in '{name}'. Lay a bank or library card (85.6 × 54 mm) flat beside the swatch, "
-    "all of it in view on a ground of another colour, or mark it with --card, or a length with "
-    "--between and --cm."
-)
-BAD_CARD = (
-    "The sides of the card in '{name}' are {off:.1%} off a card's shape. Give the photo as it was "
-    "taken, not cut, with the card flat and no hard shadow beside it, or mark the card with --card."
-)
-TWO_CARDS = (
-    "'{name}' shows two things of a card's shape and of different sizes; take away all but the bank or "
-    "library card, or mark it with --card."
-)
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scale:
@@ -206,23 +189,23 @@ def find_scale(photo: Picture, settings: GaugeSettings) -> Scale:
     SettingError when marks lie outside the photo.
     """
     if settings.between is not None:
-        ends = _inside(points(settings.between, 2, "--between"), photo, "--between")
+        ends = _inside(points(settings.between, 2, "between"), photo, "between")
         length = float(np.hypot(*(ends[1] - ends[0])))
         if length < 50:
-            raise SettingError("--between marks less than 50 pixels; mark a longer distance.")
+            raise SettingError(message("between-too-short", least=50, options=("between",)))
         assert settings.cm is not None
         scale = settings.cm * 10 / length
         return Scale(
             np.diag([scale, scale, 1.0]), length_uncertainty=_MARK_PX / length + _LENGTH_UNCERTAINTY
         )
     if settings.card is not None:
-        corners = _inside(four_corners(settings.card, "--card"), photo, "--card")
+        corners = _inside(four_corners(settings.card, "card"), photo, "card")
         return _by_card(Card(corners, 0.0), photo, _MARK_PX)
     cards = find_cards(photo.rgb)
     if not cards:
-        raise InputError(NO_CARD.format(name=photo.name))
+        raise InputError(message("no-card", file=photo.name, options=("card", "between", "cm")))
     if any(size_by(cards[0], other) > _ALIKE for other in cards[1:]):
-        raise InputError(TWO_CARDS.format(name=photo.name))
+        raise InputError(message("two-cards", file=photo.name, options=("card",)))
     return _by_card(cards[0], photo, max(cards[0].off, _FOUND_PX))
 
 
@@ -230,7 +213,7 @@ def _by_card(card: Card, photo: Picture, off_px: float) -> Scale:
     camera = fit_camera(card.corners, CARD_MM, photo.rgb.shape, off_px)
     off = camera.off / card.shorter
     if off > _MOST_OFF:
-        raise InputError(BAD_CARD.format(name=photo.name, off=off))
+        raise InputError(message("bad-card", file=photo.name, off=off, options=("card",)))
     return Scale(camera.to_mm, card.corners, camera, card.rival)
 
 
@@ -238,7 +221,5 @@ def _inside(marks: Floats, photo: Picture, name: str) -> Floats:
     """Marks in pixels of the file → of the photo as loaded."""
     width, height = photo.size
     if (marks > [width, height]).any():
-        raise SettingError(
-            f"{name} reaches outside the photo, which is {width} pixels wide and {height} high."
-        )
+        raise SettingError(message("outside-photo", width=width, height=height, options=(name,)))
     return np.asarray((marks + 0.5) * photo.scale - 0.5)

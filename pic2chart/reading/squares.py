@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import message
 from pic2chart.picture.decode import Picture
 from pic2chart.reading.lattice import (
     FINE,
@@ -21,7 +22,7 @@ from pic2chart.reading.lattice import (
     line_map,
     whole_span,
 )
-from pic2chart.reading.perspective import NO_GRID, Floats, upright_homographies
+from pic2chart.reading.perspective import Floats, no_grid, upright_homographies
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.scale import four_corners
 
@@ -196,7 +197,7 @@ def find_squares(
     columns, rows = right - left, bottom - top
     seen = float(sides.squares[top:bottom, left:right].mean())
     if seen < _LINED or min(columns, rows) < _FEWEST:
-        raise InputError(NO_GRID.format(name=name))
+        raise InputError(no_grid(name))
     _check_size(settings, columns, rows, name)
     return lattice.moved(sides.origin[0] + left, sides.origin[1] + top), columns, rows
 
@@ -216,19 +217,18 @@ def _likeliest(gray: NDArray[np.uint8], name: str) -> tuple[Lattice, Sides]:
         if worth > _SURE:
             break
     if best is None:
-        raise InputError(NO_GRID.format(name=name))
+        raise InputError(no_grid(name))
     return best[1], best[2]
 
 
 def _check_size(settings: ReadSettings, columns: int, rows: int, name: str) -> None:
     for word, wanted, size in (
-        ("--stitches", settings.stitches, columns),
-        ("--rounds", settings.rounds, rows),
+        ("stitches", settings.stitches, columns),
+        ("rounds", settings.rounds, rows),
     ):
         if wanted not in (None, size):
             raise InputError(
-                f"{word} is {wanted}, but only {size} squares are seen in '{name}'; "
-                "take the photo so that the whole chart is in it."
+                message("other-count-seen", wanted=wanted, seen=size, file=name, options=(word,))
             )
 
 
@@ -249,11 +249,11 @@ def given_squares(
 
     Raises SettingError when the corners lie outside the photo.
     """
-    corners = four_corners(settings.corners or "", "--corners")
+    corners = four_corners(settings.corners or "", "corners")
     width, height = photo.size
     if corners[:, 0].max() > width or corners[:, 1].max() > height:
         raise SettingError(
-            f"--corners reaches outside the photo, which is {width} pixels wide and {height} high."
+            message("outside-photo", width=width, height=height, options=("corners",))
         )
     corners = corners * photo.scale
     columns, rows = settings.stitches, settings.rounds

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError
 from pic2chart.core.files import file_stem
+from pic2chart.core.messages import message
 from pic2chart.model.gauge import Gauge
 from pic2chart.picture.decode import Picture, load_picture
 from pic2chart.reading.card import CARD_MM, CORNER_MM
@@ -36,11 +37,6 @@ _MOST_SPREAD = 0.04
 _LEAST_UNCERTAINTY = 0.005
 _MARGIN_MM = 3.0
 _AROUND_MM = 6.0
-
-NO_FABRIC = (
-    "No clear stocking stitch is found in '{name}'. Photograph the right side of the swatch from "
-    "above, in even light from the side, sharp, with at least 20 stitches and 20 rounds in view."
-)
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +72,7 @@ class SwatchGauge:
 
     @property
     def option(self) -> str:
-        """As the option --gauge takes it."""
+        """As the option `gauge` takes it."""
         return f"{self.gauge.stitches:.1f}x{self.gauge.rounds:.1f}"
 
     @property
@@ -127,7 +123,7 @@ def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchG
     gray, seen = _images(photo, frame, size, scale.card)
     periods = find_periods(gray, seen)
     if periods is None or len(periods.across) < _FEWEST:
-        raise InputError(NO_FABRIC.format(name=photo.name))
+        raise InputError(message("no-fabric", file=photo.name))
     return _judged(photo, periods, scale, frame)
 
 
@@ -209,16 +205,10 @@ def _judged(photo: Picture, periods: Periods, scale: Scale, frame: Floats) -> Sw
     spread = counts.std(axis=0)
     if (spread > _MOST_SPREAD * middle).any():
         share = float((spread / middle).max())
-        raise InputError(
-            f"The parts of the swatch in '{photo.name}' differ by {share:.0%}; lay it flat without "
-            "stretching it, photograph it from above, and keep away from its edges."
-        )
+        raise InputError(message("swatch-uneven", file=photo.name, share=share))
     apart = np.array(periods.apart)
     if (apart > _MOST_SPREAD).any():
-        raise InputError(
-            f"The signs of stitches and rounds in '{photo.name}' differ by {apart.max():.0%}; "
-            "photograph the swatch from above, sharp, in even light from the side."
-        )
+        raise InputError(message("swatch-disagrees", file=photo.name, share=float(apart.max())))
     relative = np.hypot(
         spread / middle, np.hypot(_uncertainty_of(scale, periods, frame), _LEAST_UNCERTAINTY)
     )

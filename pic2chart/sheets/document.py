@@ -16,6 +16,7 @@ from pic2chart.checks.finding import Finding
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError
 from pic2chart.core.files import file_stem
+from pic2chart.core.messages import message
 from pic2chart.model.any_file import chart_paths, read_any
 from pic2chart.model.chart import Chart, for_hand
 from pic2chart.model.keys import clean_title
@@ -95,7 +96,7 @@ def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> SheetSet:
         findings += check(chart)
         made = sheet_files(chart, settings, stem_of(path))
         if files.keys() & made.keys():
-            raise InputError(f"Two charts are named '{stem_of(path)}'; make their sheets apart.")
+            raise InputError(message("two-charts-of-a-name", name=stem_of(path)))
         files |= made
         notes += _lacking(_prepared(chart, settings), settings)
     return SheetSet(files, tuple(findings), tuple(dict.fromkeys(notes)))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import check_options, option
 
 Symbols = Literal["both", "colour", "plain"]
@@ -96,7 +97,7 @@ class SheetSettings:
         check_options(self)
         for word, text in (("title", self.title), ("author", self.author)):
             if text is not None and not text.strip():
-                raise SettingError(f"--{word} is empty; leave it out or give some words.")
+                raise SettingError(message("words-empty", options=(word,)))
 
     @property
     def look(self) -> SheetLook:
@@ -127,7 +128,7 @@ def parse_rounds(text: str, count: int) -> tuple[int, ...]:
         last = int(match[2] or first) if match else 0
         if not 1 <= first <= last <= count:
             raise SettingError(
-                f"--rounds is '{text[:40]}'; name rounds from 1 to {count}, like 12 or 12-14."
+                message("no-such-rounds", text=text[:40], count=count, options=("rounds",))
             )
         found |= set(range(first - 1, last))
     return tuple(sorted(found))

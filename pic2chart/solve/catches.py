@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import Message, message
 from pic2chart.model.chart import NO_STITCH, Catch, Stitches
 from pic2chart.solve import catch_kernels as kernels
 
@@ -47,15 +48,12 @@ class CatchPlan:
     stacked_left: int
 
     @property
-    def remarks(self) -> tuple[str, ...]:
+    def remarks(self) -> tuple[Message, ...]:
         """What a knitter should know when it is not certain that no plan has fewer catches."""
         planned = len(self.catches)
         if self.proven or planned <= self.lower_bound:
             return ()
-        return (
-            f"{planned} catches are planned and at least {self.lower_bound} are needed; whether fewer "
-            f"than {planned} would do was not settled.",
-        )
+        return (message("catches-not-settled", planned=planned, least=self.lower_bound),)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -152,13 +150,11 @@ def plan_catches(
     SettingError for a limit under 1 and InputError for a yarn that `show` lacks.
     """
     if limit < 1:
-        raise SettingError(
-            f"A float limit of {limit} cannot be kept; it must be at least 1 stitch."
-        )
+        raise SettingError(message("catch-limit-too-small", limit=limit))
     used = stitches[stitches != NO_STITCH]
     if used.size and int(used.max()) >= len(show):
         raise InputError(
-            f"A stitch uses yarn {int(used.max()) + 1}, but the catch plan knows {len(show)} yarns."
+            message("catch-plan-unknown-yarn", yarn=int(used.max()) + 1, yarns=len(show))
         )
     plan, bound, proven = _settled(_problem(stitches, circular, limit, stacked, show))
     left = plan.stacked().sum()

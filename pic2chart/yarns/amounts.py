@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from pic2chart.checks.report import CARRIED
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import PYTHON, Door, Message, message, render
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.construction import PlainPart
 from pic2chart.model.gauge import Gauge
@@ -118,17 +119,20 @@ class AmountOptions:
 
     def __post_init__(self) -> None:
         ranges = {
-            "--times": (self.times, 1, 1000),
-            "--reserve": (self.reserve * 100, 0, 100),
-            "--ball": (self.ball, 1, 5000),
-            "--swatch-grams": (self.swatch_grams, 0.5, 5000),
-            "--swatch-size": (self.swatch_cm2, 20, 100_000),
+            "times": (self.times, 1, 1000),
+            "reserve": (self.reserve * 100, 0, 100),
+            "ball": (self.ball, 1, 5000),
+            "swatch_grams": (self.swatch_grams, 0.5, 5000),
+            "swatch_cm2": (self.swatch_cm2, 20, 100_000),
         }
         for name, (value, low, high) in ranges.items():
             if value is not None and not low <= value <= high:
-                unit = " square cm" if name == "--swatch-size" else ""
                 raise SettingError(
-                    f"{name} is {value:g}{unit}; it must be between {low:g} and {high:g}{unit}."
+                    message("area-out-of-range", value=value, low=low, high=high, options=(name,))
+                    if name == "swatch_cm2"
+                    else message(
+                        "amount-out-of-range", value=value, low=low, high=high, options=(name,)
+                    )
                 )
 
 
@@ -177,11 +181,15 @@ class Amounts:
     yarns: tuple[Amount, ...]
     grams: float
     cost: float | None
-    remarks: tuple[str, ...]
+    remarks: tuple[Message, ...]
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain data, lengths and weights rounded to a tenth; `uncertainty` goes by `doubt`."""
-        plain = asdict(self) | {"formula": FORMULA}
+    def to_dict(self, door: Door = PYTHON) -> dict[str, Any]:
+        """Plain data, lengths and weights rounded to a tenth; `uncertainty` goes by `doubt`.
+
+        The remarks are in the words of a door.
+        """
+        said = [render(remark, door) for remark in self.remarks]
+        plain = asdict(self) | {"remarks": said, "formula": FORMULA}
         plain["yarns"] = [
             _rounded({_PLAIN_NAMES.get(k, k): v for k, v in asdict(yarn).items()})
             for yarn in self.yarns
@@ -240,10 +248,7 @@ def _refuse_strangers(charts: Sequence[Chart]) -> None:
     first = charts[0]
     for chart in charts[1:]:
         if chart.gauge != first.gauge or chart.yarns != first.yarns:
-            raise InputError(
-                f"'{first.title}' and '{chart.title}' differ in yarns or gauge, so they are not of one "
-                "garment; ask for the amounts of each alone."
-            )
+            raise InputError(message("not-of-one-garment", first=first.title, other=chart.title))
 
 
 def _facts(yarns: Sequence[Yarn], shelf: Sequence[Yarn]) -> list[Yarn]:
@@ -263,9 +268,13 @@ def _factor(charts: Sequence[Chart], options: AmountOptions, per_gram: Sequence[
     factor = (options.swatch_grams or 0.0) / expected
     if not 0.5 <= factor <= 2.0:
         raise SettingError(
-            f"The swatch weighs {options.swatch_grams:g} g where {expected:.1f} g are expected for "
-            f"{options.swatch_cm2:g} square cm; check --swatch-grams, --swatch-size and the yarns' metres "
-            "in 100 g."
+            message(
+                "swatch-weight-unlikely",
+                grams=options.swatch_grams,
+                expected=expected,
+                area=options.swatch_cm2,
+                options=("swatch_grams", "swatch_cm2"),
+            )
         )
     return factor
 
@@ -298,24 +307,18 @@ def _amount(
     return Amount(KEYS[index], yarn.name, yarn.colour, *shares, yarn.grams, short, balls, cost)
 
 
-def _remarks(found: Sequence[Amount], factor: float | None, whole: bool) -> tuple[str, ...]:
+def _remarks(found: Sequence[Amount], factor: float | None, whole: bool) -> tuple[Message, ...]:
     """`whole`: the plain parts of a garment are in it."""
     remarks = []
-    guessed = [amount.name for amount in found if amount.known_by != "label"]
+    guessed = tuple(amount.name for amount in found if amount.known_by != "label")
     if guessed:
-        remarks.append(
-            f"Metres in 100 g are not on the label of {', '.join(guessed)}; a common value was taken. "
-            "Put m_per_100g on the shelf, or weigh a swatch."
-        )
+        remarks.append(message("metres-guessed", yarns=guessed, options=("m_per_100g",)))
     if factor is None:
-        remarks.append(
-            "From the gauge alone the yarn may come out 9 % less: weigh a washed stranded swatch and "
-            "give --swatch-grams."
-        )
+        remarks.append(message("from-gauge-alone", options=("swatch_grams",)))
     else:
-        remarks.append(f"Your swatch weighs {factor:.2f} times what the gauge alone says.")
-    what = "the charts and the plain parts that go with them" if whole else "the chart alone"
-    remarks.append(f"An estimate for {what}, edges included: knit and wash a swatch first.")
+        remarks.append(message("swatch-weighs", factor=factor))
+    what = message("charts-and-plain-parts") if whole else message("chart-alone")
+    remarks.append(message("estimate", what=what))
     return tuple(remarks)
 
 

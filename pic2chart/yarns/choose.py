@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from pic2chart.core.colour import in_gamut, lab_to_srgb, srgb_to_lab, to_hex
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import message
 from pic2chart.model.yarn import Yarn
 from pic2chart.yarns.classes import colour_words
 
@@ -162,10 +163,7 @@ def choose_yarns(
     cells, weights = _cells(lab, weight)
     candidates = np.asarray(candidates_lab, dtype=np.float64).reshape(-1, 3)
     if not 1 <= k <= len(candidates):
-        raise SettingError(
-            f"{k} yarns cannot be chosen from a shelf of {len(candidates)}; "
-            "choose fewer or add yarns."
-        )
+        raise SettingError(message("shelf-smaller-than-asked", yarns=k, shelf=len(candidates)))
     means, masses = cluster(cells, weights)
     squares = (candidates**2).sum(axis=1)[:, None] + (means**2).sum(axis=1)
     cost = masses * np.maximum(squares - 2 * candidates @ means.T, 0.0)
@@ -189,7 +187,7 @@ def free_yarns(
     Raises SettingError when k is below 1, InputError when no cell has weight.
     """
     if k < 1:
-        raise SettingError(f"{k} yarns cannot be made; ask for at least 1.")
+        raise SettingError(message("no-yarns-to-make", yarns=k))
     centres, masses = _middles(*cluster(*_cells(lab, weight), most=4000), k, seed)
     order = np.lexsort((centres[:, 2], centres[:, 1], centres[:, 0]))
     centres, masses = centres[order], masses[order]
@@ -206,7 +204,7 @@ def _cells(lab: ArrayLike, weight: ArrayLike) -> tuple[Floats, Floats]:
     weights = np.asarray(weight, dtype=np.float64).reshape(-1)
     total = weights.sum()
     if len(cells) != len(weights) or not total > 0 or (weights < 0).any():
-        raise InputError("There is no stitch to choose yarns for; the grid has no weight anywhere.")
+        raise InputError(message("nothing-to-choose-for"))
     return cells, weights / total
 
 

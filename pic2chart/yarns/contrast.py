@@ -12,6 +12,7 @@ import numpy as np
 
 from pic2chart.core.colour import srgb_to_lab
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
@@ -91,7 +92,7 @@ def compare_yarns(
     """
     yarns, gauge = _yarns(settings), Gauge.parse(settings.gauge)
     if like is not None and partner is not None:
-        raise SettingError("--partner and --like are both given; ask one at a time.")
+        raise SettingError(message("partner-and-like-given", options=("partner", "like")))
     lab = srgb_to_lab(np.array([yarn.rgb for yarn in yarns], np.uint8))
     pairs = measure_pairs(yarns, settings.min_delta_L, gauge.stitch_width / 100)
     total = len(pairs)
@@ -111,20 +112,19 @@ def compare_yarns(
 
 def _yarns(settings: Settings) -> tuple[Yarn, ...]:
     if settings.yarn and settings.shelf:
-        raise SettingError("--yarn and --shelf are both given; name yarns or compare a shelf.")
+        raise SettingError(message("compare-yarn-or-shelf", options=("yarn", "shelf")))
     if settings.shelf is not None:
         yarns = read_shelf(Path(settings.shelf))
     else:
         yarns = Shelf(tuple(Yarn.parse(text) for text in settings.yarn)).yarns
     if len(yarns) < 2:
         raise SettingError(
-            f"There {'is' if len(yarns) == 1 else 'are'} {len(yarns)} of the two yarns a pair "
-            "needs; give more with --yarn name=#rrggbb, or --shelf FILE."
+            message("one-yarn-to-compare", options=("yarn", "shelf"))
+            if yarns
+            else message("no-yarn-to-compare", options=("yarn", "shelf"))
         )
     if len(yarns) > MOST_YARNS:
-        raise SettingError(
-            f"There are {len(yarns)} yarns; {MOST_YARNS} can be compared at once. Split the shelf."
-        )
+        raise SettingError(message("too-many-to-compare", yarns=len(yarns), most=MOST_YARNS))
     return yarns
 
 
@@ -139,8 +139,8 @@ def _index(yarns: Sequence[Yarn], name: str) -> int:
             return index
     keys = {name_key(yarn.name): yarn.name for yarn in yarns}
     near = get_close_matches(wanted, keys, _NAMED, 0.4) or list(keys)[:_NAMED]
-    names = ", ".join(f"'{keys[key]}'" for key in near)
-    raise SettingError(f"There is no yarn '{name[:60]}' to find partners for; perhaps {names}?")
+    names = tuple(f"'{keys[key]}'" for key in near)
+    raise SettingError(message("no-such-partner", name=name[:60], near=names))
 
 
 def _for_picture(path: Path, gauge: Gauge, lab: Any, k: int, settings: Settings) -> tuple[int, ...]:
@@ -150,7 +150,9 @@ def _for_picture(path: Path, gauge: Gauge, lab: Any, k: int, settings: Settings)
     from pic2chart.yarns.choose import choose_yarns
 
     if not 2 <= k <= min(MOST, len(lab)):
-        raise SettingError(f"--set is {k}; it must be between 2 and {min(MOST, len(lab))}.")
+        raise SettingError(
+            message("set-out-of-range", k=k, most=min(MOST, len(lab)), options=("k",))
+        )
     picture = load_picture(path, cells=(_PICTURE_STITCHES, None))
     grid = make_grid(picture, gauge, _PICTURE_STITCHES, None, None)
     cells = grid.target.reshape(-1, 3).astype(np.float64)

@@ -20,6 +20,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from pic2chart.core.colour import delta_e2000
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 
 Floats = NDArray[np.float64]
 
@@ -53,8 +54,9 @@ def best_yarn_sets(
     colours = np.asarray(lab, np.float64).reshape(-1, 3)
     if not 2 <= k <= min(MOST, len(colours)):
         raise SettingError(
-            f"Sets of {k} cannot be chosen from {len(colours)} yarns; ask for 2 to "
-            f"{max(2, min(MOST, len(colours)))}."
+            message(
+                "sets-out-of-range", k=k, yarns=len(colours), most=max(2, min(MOST, len(colours)))
+            )
         )
     order = np.lexsort((np.arange(len(colours)), colours[:, 0]))
     L = colours[order, 0]

@@ -17,6 +17,7 @@ from pic2chart.core.colour import (
     to_hex,
 )
 from pic2chart.core.errors import InputError
+from pic2chart.core.messages import Message, message
 
 # The colour of a yarn in a photo: pixels in, a colour with its uncertainty out.
 #
@@ -73,7 +74,7 @@ def measure_shade(name: str, pixels: Pixels, balance: Floats) -> Shade:
     Raises InputError when the patch is too small, over-exposed or too dark.
     """
     patch = _thinned(pixels)
-    check_exposure(patch, f"The patch of '{name}'")
+    check_exposure(patch, message("patch-of", name=name))
     linear = linear_rgb(patch) @ balance
     centre, lit = _lit_centre(linear.reshape(-1, 3))
     lab = linear_to_lab(centre)
@@ -83,20 +84,22 @@ def measure_shade(name: str, pixels: Pixels, balance: Floats) -> Shade:
     return Shade(name, numbers, float(np.median(strays)), standard_error, float(lit.mean()))
 
 
-def check_exposure(patch: Pixels, what: str) -> None:
+def check_exposure(patch: Pixels, what: Message) -> None:
     """Raise InputError when a camera could not tell the colours of a patch [h, w, 3]."""
     if patch.shape[0] * patch.shape[1] < _SMALLEST:
         raise InputError(
-            f"{what} has {patch.shape[0] * patch.shape[1]} pixels; mark at least {_SMALLEST}."
+            message(
+                "patch-too-small",
+                what=what,
+                pixels=patch.shape[0] * patch.shape[1],
+                least=_SMALLEST,
+            )
         )
     clipped = float((patch.max(axis=2) >= CLIPPED).mean())
     if clipped > MOST_CLIPPED:
-        raise InputError(
-            f"{what} is over-exposed: {clipped:.0%} of it is as bright as the photo can show. "
-            "Take the photo again, darker, or mark another part."
-        )
+        raise InputError(message("patch-over-exposed", what=what, clipped=clipped))
     if float(np.median(patch.max(axis=2))) < DARK:
-        raise InputError(f"{what} is almost black; take the photo in more light.")
+        raise InputError(message("patch-too-dark", what=what))
 
 
 def mean_light(pixels: Pixels) -> tuple[Floats, float]:

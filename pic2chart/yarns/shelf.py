@@ -17,6 +17,7 @@ from typing import Any, Self
 
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.files import read_bytes, write_atomic
+from pic2chart.core.messages import message, said
 from pic2chart.model.yarn import Yarn
 from pic2chart.yarns.table import (
     CellTexts,
@@ -76,11 +77,11 @@ class Shelf:
     def __post_init__(self) -> None:
         object.__setattr__(self, "rows", MappingProxyType(dict(self.rows)))
         if len(self.yarns) > MAX_SHELF:
-            raise SettingError(f"A shelf holds at most {MAX_SHELF} yarns, not {len(self.yarns)}.")
+            raise SettingError(message("shelf-too-long", most=MAX_SHELF, yarns=len(self.yarns)))
         taken: set[str] = set()
         for yarn in self.yarns:
             if name_key(yarn.name) in taken:
-                raise SettingError(f"Two yarns are called '{yarn.name}'; give each its own name.")
+                raise SettingError(message("two-yarns-of-a-name", name=yarn.name))
             taken.add(name_key(yarn.name))
 
     @classmethod
@@ -90,8 +91,9 @@ class Shelf:
             text, encoding = read_text(read_bytes(path, MAX_BYTES, "shelf"))
             return cls._parse(text, encoding)
         except TableError as fault:
-            what = fault.what.rstrip(".")
-            raise InputError(f"Line {fault.line} of the shelf '{path}': {what}.") from fault
+            raise InputError(
+                message("shelf-bad-line", line=fault.line, path=str(path), what=fault.what)
+            ) from fault
 
     @classmethod
     def _parse(cls, text: str, encoding: str | None) -> Self:
@@ -113,8 +115,10 @@ class Shelf:
                 row = _fit(cells, len(header))
                 yarn = _read_yarn(header, row, separator)
                 _claim(yarn.name, line, lines)
-            except (ValueError, SettingError) as error:
-                raise TableError(line, str(error)) from error
+            except SettingError as error:
+                raise TableError(line, error.message) from error
+            except ValueError as error:
+                raise TableError(line, said(str(error))) from error
             yarns.append(yarn)
             rows[yarn.name] = row
             if blanks:
@@ -156,10 +160,12 @@ class Shelf:
 def _check_headings(header: CellTexts, line: int) -> None:
     columns = [_column(cell) for cell in header]
     if len(columns) > MAX_COLUMNS:
-        raise TableError(line, f"it has {len(columns)} columns; {MAX_COLUMNS} are the most")
+        raise TableError(
+            line, message("shelf-too-many-columns", columns=len(columns), most=MAX_COLUMNS)
+        )
     for column in COLUMNS:
         if columns.count(column) > 1:
-            raise TableError(line, f"two columns are headed '{column}'; keep one")
+            raise TableError(line, message("shelf-two-columns-alike", column=column))
 
 
 def _column(cell: str) -> str:

@@ -14,6 +14,7 @@ from types import MappingProxyType
 import numpy as np
 
 from pic2chart.core.colour import lab_to_srgb, parse_hex, to_hex
+from pic2chart.core.messages import Message, message
 
 # How a shelf's cells are spelled: numbers, colours, and text a spreadsheet must not run.
 
@@ -134,8 +135,8 @@ Record = tuple[int, CellTexts]
 class TableError(Exception):
     """What is wrong with a table, and the line, counted from 1."""
 
-    def __init__(self, line: int, what: str) -> None:
-        super().__init__(what)
+    def __init__(self, line: int, what: Message) -> None:
+        super().__init__(line, what)
         self.line, self.what = line, what
 
 
@@ -166,7 +167,7 @@ def read_text(data: bytes) -> tuple[str, str | None]:
         text = data[2:].decode(sixteen) if sixteen else data.decode(encoding)
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        raise TableError(line, "it is not UTF-8 text; save it as CSV in UTF-8") from error
+        raise TableError(line, message("table-not-utf8")) from error
     return text, None if data.isascii() else encoding
 
 
@@ -205,7 +206,7 @@ def open_table(
         raise faults[0]
     found = ", ".join(repr(cell[:20]) for cell in first[1][:8]) or "missing"
     joined = " and ".join(sorted(names, reverse=True))
-    raise TableError(first[0], f"the headings must hold {joined}; they are {found}")
+    raise TableError(first[0], message("table-without-headings", wanted=joined, found=found))
 
 
 def heading(cell: str, plain: Mapping[str, str] | None = None) -> str:
@@ -221,7 +222,7 @@ def _records(text: str, separator: str) -> Iterator[Record]:
         try:
             cells = next(reader, None)
         except csv.Error as error:
-            raise TableError(line, f"the quotes or cells cannot be read ({error})") from error
+            raise TableError(line, message("table-cells-unreadable", why=str(error))) from error
         if cells is None:
             return
         yield line, tuple(unguard(cell) for cell in cells)

@@ -21,6 +21,7 @@ from pic2chart.core.colour import (
     white_balance,
 )
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import PYTHON, Door, Message, message, render
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.yarns.shade import (
@@ -64,12 +65,11 @@ class Reference:
     how: str
     lab: tuple[float, float, float]
 
-    def words(self) -> str:
+    @property
+    def words(self) -> Message:
         """Where it is and what it was taken for."""
-        found = "found by itself" if self.how == "found" else "as marked"
-        return (
-            f"Light corrected by the patch at {self.box} ({found}), taken as L* {self.lab[0]:.0f}."
-        )
+        found = message("reference-found") if self.how == "found" else message("reference-marked")
+        return message("light-corrected", box=str(self.box), how=found, light=self.lab[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,17 +88,17 @@ class PhotoOptions:
 
     def __post_init__(self) -> None:
         if sum((self.white is not None, self.grey is not None, self.as_lit)) > 1:
-            raise SettingError("--white, --grey and --as-lit exclude each other; give one of them.")
+            raise SettingError(message("one-reference", options=("white", "grey", "as_lit")))
         if self.known is not None and self.white is None and self.grey is None:
-            raise SettingError("--reference-is needs the patch it speaks of: --white or --grey.")
+            raise SettingError(message("known-needs-patch", options=("known", "white", "grey")))
         if len(self.patches) > MOST_PATCHES:
             raise SettingError(
-                f"{len(self.patches)} patches are marked; {MOST_PATCHES} are the most."
+                message("too-many-patches", patches=len(self.patches), most=MOST_PATCHES)
             )
         names = [name_key(name) for name, _ in self.patches]
         for name, _ in self.patches:
             if names.count(name_key(name)) > 1:
-                raise SettingError(f"Two patches are called '{name}'; give each its own name.")
+                raise SettingError(message("two-patches-of-a-name", name=name))
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,7 @@ class Measured:
     uncertainties: tuple[float | None, ...]
     reference: Reference | None
     lots: tuple[LotMatch, ...]
-    remarks: tuple[str, ...]
+    remarks: tuple[Message, ...]
 
     def yarns(self) -> tuple[Yarn, ...]:
         """The shades as yarns for a shelf; the note says where the colour comes from."""
@@ -128,8 +128,8 @@ class Measured:
             for shade, note in zip(self.shades, notes, strict=True)
         )
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain data."""
+    def to_dict(self, door: Door = PYTHON) -> dict[str, Any]:
+        """Plain data, the remarks in the words of a door."""
         return {
             "photo": self.photo,
             "reference": None
@@ -150,7 +150,7 @@ class Measured:
                 )
             ],
             "lots": [lot.to_dict() for lot in self.lots],
-            "remarks": list(self.remarks),
+            "remarks": [render(remark, door) for remark in self.remarks],
         }
 
 
@@ -158,9 +158,7 @@ def parse_patch(text: str) -> tuple[str, Box]:
     """Read 'name=x,y,width,height', split at the last '='."""
     name, equals, box = text.rpartition("=")
     if not equals:
-        raise SettingError(
-            f"The patch '{text[:80]}' must be written name=x,y,width,height, like rust=40,10,80,80."
-        )
+        raise SettingError(message("patch-unreadable", text=text[:80]))
     return Yarn(name, "#000000").name, Box.parse(box)
 
 
@@ -216,10 +214,15 @@ def _reference(photo: Picture, options: PhotoOptions) -> Reference:
         found = find_reference(photo.rgb)
         if found is None:
             burnt = float((photo.rgb.max(axis=2) >= CLIPPED).mean())
-            why = f" {burnt:.0%} of it is over-exposed." if burnt > 0.02 else ""
             raise InputError(
-                f"No white or grey patch was found in '{photo.name}'.{why} Lay white paper beside the yarn, "
-                "mark it with --white x,y,width,height, or keep the light with --as-lit."
+                message(
+                    "no-reference-overexposed",
+                    file=photo.name,
+                    burnt=burnt,
+                    options=("white", "as_lit"),
+                )
+                if burnt > 0.02
+                else message("no-reference", file=photo.name, options=("white", "as_lit"))
             )
         return Reference(Box(*found), "found", (PAPER_L, 0.0, 0.0))
     box.inside(photo.size, photo.name)
@@ -232,7 +235,9 @@ def _known_lab(text: str) -> tuple[float, float, float]:
     try:
         L, a, b = linear_to_lab(linear_rgb(np.array(parse_hex(read_colour(text)), np.uint8)))
     except ValueError as error:
-        raise SettingError(f"--reference-is: {error}.") from error
+        raise SettingError(
+            message("known-unreadable", why=str(error), options=("known",))
+        ) from error
     return float(L), float(a), float(b)
 
 
@@ -245,7 +250,7 @@ def _balance(photo: Picture, reference: Reference | None) -> tuple[Floats, float
     if reference is None:
         return np.eye(3), 0.0, 0.0
     pixels = _pixels(photo, reference.box)
-    check_exposure(pixels, f"The white or grey patch at {reference.box}")
+    check_exposure(pixels, message("reference-patch", box=str(reference.box)))
     seen, uncertainty = mean_light(pixels)
     known = lab_to_linear(reference.lab)
     as_bright = seen * (known.mean() / max(float(seen.mean()), 1e-6))
@@ -284,25 +289,20 @@ def _remarks(
     reference: Reference | None,
     boxes: Sequence[Box],
     shades: Sequence[Shade],
-) -> tuple[str, ...]:
+) -> tuple[Message, ...]:
     remarks = []
     if not options.patches:
-        remarks.append("No patch is marked: the middle third of the photo was measured.")
+        remarks.append(message("middle-measured"))
     for shade in shades:
         if shade.spread > _MIXED:
-            remarks.append(
-                f"The patch of {shade.name} holds more than one colour (spread {shade.spread:.0f} ΔE); "
-                "mark a part that holds only the yarn."
-            )
+            remarks.append(message("patch-of-many-colours", name=shade.name, spread=shade.spread))
     if reference is None:
-        remarks.append("The light was not corrected: the colours are as lit, their doubt unknown.")
+        remarks.append(message("light-not-corrected"))
         return tuple(remarks)
-    remarks.append(reference.words())
+    remarks.append(reference.words)
     if reference.how == "found":
-        remarks.append("If that is not white paper, mark it with --white x,y,width,height.")
+        remarks.append(message("reference-doubtful", options=("white",)))
         white = mean_light(_pixels(photo, reference.box))[0].mean()
         if any(mean_light(_pixels(photo, box))[0].mean() > 1.05 * white for box in boxes):
-            remarks.append(
-                "A yarn is brighter than the patch that was found: it is not white paper."
-            )
+            remarks.append(message("yarn-brighter-than-reference"))
     return tuple(remarks)

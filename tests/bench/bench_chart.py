@@ -27,7 +27,7 @@ from pic2chart.design.checked import with_catches
 from pic2chart.design.solution import silent, solve_canvas
 from pic2chart.design.yarn_choice import yarns_for
 from pic2chart.picture.grid import make_grid
-from pic2chart.picture.source import load_source
+from pic2chart.picture.source import read_source
 
 OAT_INK = ("oat=#ece2d0", "ink=#26304c")
 BARE = """
@@ -85,7 +85,7 @@ GRIDS = {
 def test_grid_to_checked_chart(benchmark, cat, size):
     asked = GRIDS[size]
     gauge = Gauge.parse(asked.gauge)
-    source = load_source(cat, asked, (asked.stitches, asked.rounds))
+    source = read_source(cat, asked, (asked.stitches, asked.rounds)).picture
     grid = make_grid(source, gauge, asked.stitches, asked.rounds)
     yarns, chroma = yarns_for(grid, asked)
     canvas = pipeline.draft_grid(grid, source, yarns, asked).canvas

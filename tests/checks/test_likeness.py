@@ -175,7 +175,7 @@ def test_a_spot_weighs_where_it_lies_on_the_picture(tmp_path):
 
 @pytest.mark.parametrize("text", ["", "1,2", "1,2,0", "a,b,c", "1,2,3,4", "-1,2,3"])
 def test_a_spot_that_cannot_be_read_is_refused(text):
-    with pytest.raises(SettingError, match="--focus"):
+    with pytest.raises(SettingError, match="of focus cannot be read"):
         Spot.parse(text)
 
 
@@ -204,9 +204,9 @@ def test_a_small_subject_is_told_with_the_size_to_take():
     subject = np.zeros((40, 60), np.float32)
     subject[10:30, 20:35] = 1
     grid = Grid(np.zeros((40, 60, 3), np.float32), subject, (0, 0, 1, 1))
-    (words,) = small_subject(grid)
+    (words,) = map(str, small_subject(grid))
     assert "15 stitches wide" in words
-    assert "--stitches 120" in words
+    assert "stitches=120" in words
     wide = np.zeros((40, 60), np.float32)
     wide[:, : READABLE + 1] = 1
     assert small_subject(Grid(np.zeros((40, 60, 3), np.float32), wide, (0, 0, 1, 1))) == ()

@@ -9,6 +9,7 @@ import pytest
 
 from pic2chart.checks.finding import Finding
 from pic2chart.checks.report import CARRIED, joins, report_of, rounds_with
+from pic2chart.core.messages import said
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
@@ -95,8 +96,8 @@ def test_rounds_with_one_two_and_three_yarns() -> None:
 
 
 def test_findings_are_counted_by_level_and_all_is_plain_data() -> None:
-    found = [Finding("r", level, "m", "d") for level in ("error", "note", "note")]  # type: ignore[arg-type]
-    report = report_of(chart_of("AB", "AA"), found, moved=7, notes=["A remark."])
+    found = [Finding("r", level, said("m"), said("d")) for level in ("error", "note", "note")]  # type: ignore[arg-type]
+    report = report_of(chart_of("AB", "AA"), found, moved=7, notes=[said("A remark.")])
     assert (report.errors, report.warnings, report.notes) == (1, 0, 2)
     data = json.loads(json.dumps(report.to_dict()))
     assert data["moved"] == 7

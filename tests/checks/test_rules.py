@@ -432,11 +432,11 @@ def test_a_catch_it_names_is_a_place_to_move_to(chart):
 
 def test_words_for_rounds_and_stitches():
     chart = chart_of("AB")
-    assert rounds_named(chart, [3]) == "round 4"
-    assert rounds_named(chart, [0, 1, 2, 6]) == "rounds 1–3 and 7"
-    assert rounds_named(chart, range(0, 20, 2)) == "rounds 1, 3, 5, 7 and 6 more"
-    assert behind([10]) == "behind stitch 11"
-    assert behind([5, 10, 15]) == "behind stitches 6, 11 and 16"
+    assert str(rounds_named(chart, [3])) == "round 4"
+    assert str(rounds_named(chart, [0, 1, 2, 6])) == "rounds 1–3 and 7"
+    assert str(rounds_named(chart, range(0, 20, 2))) == "rounds 1, 3, 5, 7 and 6 more"
+    assert str(behind([10])) == "behind stitch 11"
+    assert str(behind([5, 10, 15])) == "behind stitches 6, 11 and 16"
 
 
 def test_findings_on_work_done_flat_speak_of_rows_alone():

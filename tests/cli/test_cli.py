@@ -26,8 +26,10 @@ from pic2chart.cli.flags import chart_folder
 from pic2chart.cli.progress import Steps
 from pic2chart.cli.screen import many, one_line
 from pic2chart.cli.show import MOST_ALIKE, MOST_LINES, print_json, show, show_changes, status
+from pic2chart.cli.words import SHELL, flag
 from pic2chart.core.errors import InputError
-from pic2chart.core.settings import Settings, flag
+from pic2chart.core.messages import fill, said
+from pic2chart.core.settings import Settings
 from pic2chart.model.chart import Chart
 from pic2chart.model.yarn import Yarn
 
@@ -46,7 +48,7 @@ def parameters(name: str) -> dict[str, Any]:
 def test_every_setting_is_a_flag_with_the_same_help_and_default(field: Any) -> None:
     option = parameters("chart")[field.name]
     assert option.opts == [flag(field.name)]
-    assert option.help.startswith(field.metadata["help"])
+    assert option.help.startswith(fill(field.metadata["help"], SHELL))
     assert option.multiple == isinstance(field.default, tuple)
     for choice in field.metadata["choices"]:
         assert choice in option.metavar
@@ -81,7 +83,7 @@ def settings_given(monkeypatch: pytest.MonkeyPatch, flags: list[str]) -> Setting
 
     def make_chart(picture: Path, settings: Settings, progress: Any) -> None:
         asked.append(settings)
-        raise InputError(f"The picture '{picture}' cannot be read.")
+        raise InputError(said(f"The picture '{picture}' cannot be read."))
 
     monkeypatch.setattr(pic2chart.pipeline, "make_chart", make_chart)
     assert shell.run(["chart", "dog.png", *flags]) == 2
@@ -237,7 +239,7 @@ def run_module(line: list[str], **where: Any) -> subprocess.CompletedProcess[str
 
 def findings(count: int, level: Any = "error") -> tuple[Finding, ...]:
     return tuple(
-        Finding("long-float", level, f"Round {i + 1}: a float.", "Catch it.", round=i + 1)
+        Finding("long-float", level, said(f"Round {i + 1}: a float."), said("Catch it."), i + 1)
         for i in range(count)
     )
 

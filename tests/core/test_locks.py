@@ -14,12 +14,14 @@ import pytest
 from pic2chart.core import locks
 from pic2chart.core.errors import OutputError
 from pic2chart.core.locks import held, hold
+from pic2chart.core.messages import said
 
 HOLDER = """
 import sys, time
 from pathlib import Path
 from pic2chart.core.locks import held
-with held(Path(sys.argv[1]), "taken"):
+from pic2chart.core.messages import said
+with held(Path(sys.argv[1]), said("taken")):
     print("held", flush=True)
     time.sleep(600)
 """
@@ -27,7 +29,8 @@ FORKING = """
 import os, sys, time
 from pathlib import Path
 from pic2chart.core.locks import held
-with held(Path(sys.argv[1]), "taken"):
+from pic2chart.core.messages import said
+with held(Path(sys.argv[1]), said("taken")):
     child = os.fork()
     if child:
         print(child, flush=True)
@@ -49,7 +52,7 @@ TAKEN = "Somebody is at it; wait."
 
 def free(path: Path) -> bool:
     try:
-        with held(path, TAKEN):
+        with held(path, said(TAKEN)):
             return True
     except OutputError as error:
         if str(error) == TAKEN:
@@ -59,13 +62,13 @@ def free(path: Path) -> bool:
 
 def test_one_holder_at_a_time_here_and_elsewhere(tmp_path: Path) -> None:
     path = tmp_path / ".lock"
-    with held(path, "taken"):
+    with held(path, said("taken")):
         assert not free(path)
         assert free(tmp_path / "another")
     assert free(path)
-    process, said = holder(path)
+    process, line = holder(path)
     try:
-        assert said == "held"
+        assert line == "held"
         assert not free(path)
     finally:
         process.kill()
@@ -74,7 +77,7 @@ def test_one_holder_at_a_time_here_and_elsewhere(tmp_path: Path) -> None:
 
 def test_a_lock_ends_with_the_block_whatever_ends_it(tmp_path: Path) -> None:
     path = tmp_path / ".lock"
-    with pytest.raises(KeyboardInterrupt), held(path, "taken"):
+    with pytest.raises(KeyboardInterrupt), held(path, said("taken")):
         raise KeyboardInterrupt
     assert free(path)
 
@@ -123,7 +126,7 @@ def test_what_stands_in_the_file_stays(tmp_path: Path) -> None:
 @pytest.mark.parametrize("name", ["folder", "missing/.lock", "nul\0"])
 def test_a_place_that_takes_no_file_is_told(tmp_path: Path, name: str) -> None:
     (tmp_path / "folder").mkdir()
-    with pytest.raises(OutputError) as told, held(tmp_path / name, "taken"):
+    with pytest.raises(OutputError) as told, held(tmp_path / name, said("taken")):
         pass
     assert str(told.value).startswith(f"The lock file '{tmp_path / name}' cannot be written: ")
     assert str(told.value).endswith("; choose a folder that allows writing.")
@@ -133,14 +136,14 @@ def test_a_place_that_takes_no_file_is_told(tmp_path: Path, name: str) -> None:
 def test_a_folder_for_reading_alone_is_told() -> None:
     """Not even root can make a file in /proc."""
     with pytest.raises(OutputError, match="choose a folder that allows writing"):
-        held(Path("/proc/self/fdinfo/.lock"), "taken").__enter__()
+        held(Path("/proc/self/fdinfo/.lock"), said("taken")).__enter__()
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may write everywhere")
 def test_a_file_of_somebody_else_is_told(tmp_path: Path) -> None:
     (tmp_path / ".lock").touch(mode=0o400)
     with pytest.raises(OutputError, match="cannot be written: permission denied"):
-        held(tmp_path / ".lock", "taken").__enter__()
+        held(tmp_path / ".lock", said("taken")).__enter__()
 
 
 @pytest.mark.parametrize("number", [errno.ENOLCK, errno.EOPNOTSUPP, errno.EIO])
@@ -153,7 +156,7 @@ def test_a_network_folder_without_locks_is_told(
         raise OSError(number, os.strerror(number))
 
     monkeypatch.setattr(locks.fcntl, "flock", refuse)
-    with pytest.raises(OutputError) as told, held(tmp_path / ".lock", "taken"):
+    with pytest.raises(OutputError) as told, held(tmp_path / ".lock", said("taken")):
         pass
     assert f"cannot be locked: {os.strerror(number).lower()}; choose" in str(told.value)
 

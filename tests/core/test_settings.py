@@ -34,20 +34,20 @@ def test_a_single_word_is_no_list_of_its_letters() -> None:
     with pytest.raises(SettingError) as refused:
         Settings(yarn=YARNS[0])  # type: ignore[arg-type]
     assert str(refused.value) == (
-        "--yarn is the single word 'oat=#ece2d0'; it must be a list of words, like ['oat=#ece2d0']."
+        "yarn is the single word 'oat=#ece2d0'; it must be a list of words, like ['oat=#ece2d0']."
     )
 
 
 @pytest.mark.parametrize("value", [7, None, b"oat", {"oat": "#ece2d0"}, {"oat"}])
 def test_what_has_no_order_or_no_words_is_no_list_of_words(value: object) -> None:
-    with pytest.raises(SettingError, match=r"--yarn is .*; it must be a list of words"):
+    with pytest.raises(SettingError, match=r"^yarn is .*; it must be a list of words"):
         Settings(yarn=value)  # type: ignore[arg-type]
 
 
 def test_each_word_of_a_list_is_checked() -> None:
-    with pytest.raises(SettingError, match="--yarn is 7; it must be a word"):
+    with pytest.raises(SettingError, match=r"^yarn is 7; it must be a word"):
         Settings(yarn=["oat=#ece2d0", 7])  # type: ignore[arg-type,list-item]
-    with pytest.raises(SettingError, match="--only is 'side'; choose chart or words"):
+    with pytest.raises(SettingError, match=r"^only is 'side'; choose chart or words"):
         SheetSettings(only=["side"])  # type: ignore[arg-type]
 
 

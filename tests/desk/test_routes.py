@@ -14,9 +14,11 @@ import pytest
 from starlette.testclient import TestClient
 
 from pic2chart.checks.rules import check
+from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
 from pic2chart.design.looks import LOOKS
-from pic2chart.desk.form import form, in_plain_words
+from pic2chart.desk.form import form, worded
 from pic2chart.garment.kinds import GARMENTS
 from pic2chart.model.chart_file import chart_from_text, read_chart
 from pic2chart.pipeline import make_chart
@@ -348,11 +350,13 @@ def test_every_setting_has_its_place_on_the_page() -> None:
 
 
 def test_messages_name_fields_as_the_page_does() -> None:
-    assert in_plain_words("mark it with --subject x,y,width,height.") == (
-        "mark it with 'Subject' on the picture."
-    )
-    words = in_plain_words("--float-limit is 900; see --min-delta-l and --chest.")
-    assert words == "'Longest float' is 900; see 'Light and dark apart by' and 'Chest'."
+    words = worded(message("no-background", options=("subject",)))
+    assert "mark the subject with 'Subject' on the picture, or" in words
+    with pytest.raises(SettingError) as caught:
+        Settings(min_delta_L=900.0)
+    assert worded(caught.value.message).startswith("'Light and dark apart by' is 900.0; it must")
+    words = worded(message("floats-broken-by-ticks", options=("long_floats",)))
+    assert words.endswith("clearer with 'Longer floats' catch them at the back.")
 
 
 def test_a_setting_out_of_range_is_explained(desk: TestClient, cat: Post) -> None:

@@ -227,9 +227,9 @@ def test_ordinals() -> None:
 
 
 def test_a_sleeve_too_short_to_grow_names_the_length_that_does() -> None:
-    with pytest.raises(SettingError, match=r"it needs --sleeve-length (\d+)") as refused:
+    with pytest.raises(SettingError, match=r"it needs sleeve_length=(\d+)") as refused:
         make("yoke", "wave-repeat.png", "24x26", chest=130.0, sleeve_length=10.0)
-    least = float(re.search(r"--sleeve-length (\d+)", str(refused.value))[1])
+    least = float(re.search(r"sleeve_length=(\d+)", str(refused.value))[1])
     assert make("yoke", "wave-repeat.png", "24x26", chest=130.0, sleeve_length=least)
 
 

@@ -576,9 +576,9 @@ def test_an_indexed_picture_whose_colours_lie_far_apart(tmp_path):
 
 def test_a_photograph_is_sent_to_the_chart_command(tmp_path):
     noise = np.random.default_rng(0).integers(0, 255, (20, 20, 3)).astype(np.uint8)
-    with pytest.raises(InputError, match=r"400 colours.*command chart"):
+    with pytest.raises(InputError, match=r"400 colours.*Use make_chart"):
         read_png(save(tmp_path / "a.png", Image.fromarray(noise)))
-    with pytest.raises(InputError, match=r"1001 by 3 pixels.*command chart"):
+    with pytest.raises(InputError, match=r"1001 by 3 pixels.*Use make_chart"):
         read_png(save(tmp_path / "b.png", Image.new("RGB", (1001, 3))))
 
 
@@ -724,7 +724,7 @@ def test_a_table_with_too_few_yarns_given(tmp_path):
 def test_what_is_no_chart_at_all(tmp_path):
     path = tmp_path / "dog.jpg"
     Image.new("RGB", (9, 9)).save(path)
-    with pytest.raises(InputError, match=r"use the command chart"):
+    with pytest.raises(InputError, match=r"use make_chart"):
         read_any(path)
     with pytest.raises(InputError, match=r"cannot be read"):
         read_any(tmp_path / "missing.csv")

@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from PIL import ExifTags, Image
+from PIL import Image
 
 from pic2chart.core.errors import InputError, SettingError
-from pic2chart.picture.decode import Box, load_picture, read_head
+from pic2chart.picture.decode import Box, load_picture
 
 FORMATS = {
     "jpg": {"format": "JPEG", "quality": 98, "subsampling": 0},
@@ -394,20 +394,3 @@ def test_24_megapixels_stay_under_400_megabytes(tmp_path, name):
     peak, heavy = subprocess.run(run, capture_output=True, text=True, check=True).stdout.split()
     assert int(peak) < 300
     assert heavy == "[]"
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("suffix", ["jpg", "png", "webp", "tif", "heic"])
-@pytest.mark.parametrize("turn", [1, 6])
-def test_cells_with_the_same_reduction_get_the_same_pixels(tmp_path, suffix, turn):
-    """What the head tells is what the decoder does, also for pictures stored on their side."""
-    exif = Image.Exif()
-    exif[ExifTags.Base.Orientation] = turn
-    path = save(tmp_path / f"lighthouse.{suffix}", scene(900, 600), exif=exif)
-    head = read_head(path, None)
-    assert head.window.w == load_picture(path).size[0]
-    found = {}
-    for stitches in range(8, 40, 2):
-        pixels = load_picture(path, cells=(stitches, None)).rgb
-        assert np.array_equal(pixels, found.setdefault(head.reduction((stitches, None)), pixels))
-    assert len(found) > 3

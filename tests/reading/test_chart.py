@@ -235,7 +235,7 @@ def test_a_repeat_is_found_and_told(tmp_path):
     reading = read_photo(path)
     assert (reading.repeat.stitches, reading.repeat.rounds) == (6, 8)
     assert reading.chart.repeat == (6, 8)
-    assert "Repeat: 6 stitches × 8 rounds" in " ".join(reading.report.remarks)
+    assert "Repeat: 6 stitches × 8 rounds" in " ".join(map(str, reading.report.remarks))
 
 
 def test_a_left_handed_sheet_is_read_for_the_left_hand(tmp_path):

@@ -15,6 +15,7 @@ from PIL import Image
 from pic2chart.checks.finding import Finding
 from pic2chart.core.colour import contrast_ratio
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import said
 from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
@@ -349,9 +350,11 @@ def test_findings_are_outlined_across_the_join_and_gaps_and_listed():
     cells[1, 4] = NO_STITCH
     chart = Chart(cells, SHELF[:1])
     findings = [
-        Finding("long-float", "error", "Round 1 floats.", "Catch it.", 1, 9, 4, "ink"),
-        Finding("long-float", "warning", "Round 2 floats.", "Catch it.", 2, 4, 3, "ink"),
-        Finding("unused-yarn", "note", "Rust is not used.", "Leave it out."),
+        Finding("long-float", "error", said("Round 1 floats."), said("Catch it."), 1, 9, 4, "ink"),
+        Finding(
+            "long-float", "warning", said("Round 2 floats."), said("Catch it."), 2, 4, 3, "ink"
+        ),
+        Finding("unused-yarn", "note", said("Rust is not used."), said("Leave it out.")),
     ]
     sheet = chart_sheet(chart, findings=findings, square_mm=4)
     left = marks_named(sheet, "frame")[0].boxes[0][0]
@@ -378,7 +381,7 @@ def test_any_title_gives_well_formed_xml(title):
 def test_hostile_names_are_only_text():
     yarns = (Yarn('"><script>x</script>', "#ece2d0"), Yarn("a&b <i>'", "#26304c"))
     chart = make_chart(8, 9, 2).with_(title=HOSTILE, yarns=yarns)
-    finding = Finding("long-float", "error", HOSTILE, "<b>mend</b>", 1, 1, 2)
+    finding = Finding("long-float", "error", said(HOSTILE), said("<b>mend</b>"), 1, 1, 2)
     root = ElementTree.fromstring(sheet_svg(chart_sheet(chart, findings=[finding])))
     kinds = {element.tag.removeprefix(SVG) for element in root.iter()}
     assert kinds == {"svg", "title", "desc", "rect", "path", "text"}

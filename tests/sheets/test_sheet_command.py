@@ -215,7 +215,7 @@ def test_odd_rounds_are_refused_in_one_line(file, tmp_path, capsys, text):
 def test_settings_out_of_range_are_refused(wrong):
     with pytest.raises(SettingError) as refused:
         SheetSettings(**wrong)
-    assert f"--{next(iter(wrong))}" in str(refused.value)
+    assert str(refused.value).startswith(f"{next(iter(wrong))} is ")
 
 
 def test_a_file_that_is_no_chart_is_refused(tmp_path, capsys):

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from importlib import import_module
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.garment.kind import Kind
 
 _NAMES = (
@@ -29,5 +30,5 @@ GARMENTS: Mapping[str, Kind] = {
 def kind_named(name: str) -> Kind:
     """The kind of that name. Raises SettingError, naming those there are."""
     if name not in GARMENTS:
-        raise SettingError(f"'{name[:40]}' is no garment; choose {', '.join(GARMENTS)}.")
+        raise SettingError(message("no-such-garment", kind=name[:40], known=tuple(GARMENTS)))
     return GARMENTS[name]

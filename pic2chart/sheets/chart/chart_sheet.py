@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from pic2chart.checks.cautions import cautions
 from pic2chart.checks.finding import Finding
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import message
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.wording import round_word, rounds_named
 from pic2chart.sheets.chart.counting import (
@@ -160,11 +161,12 @@ def chart_sheet(
     """
     if changed is not None and changed.shape != chart.stitches.shape:
         raise InputError(
-            f"The changed stitches have the shape {changed.shape}, the chart "
-            f"{chart.stitches.shape}; compare charts of the same size."
+            message(
+                "changes-of-another-size", shape=str(changed.shape), own=str(chart.stitches.shape)
+            )
         )
     if not 0.5 <= square_mm <= 50:
-        raise SettingError(f"A square of {square_mm:g} mm cannot be drawn; choose 0.5 to 50 mm.")
+        raise SettingError(message("square-out-of-range", width=square_mm))
     side = side_room(chart, look)
     across = chart.stitch_count * square_mm
     width = max(across + 2 * (MARGIN + side), _NARROWEST * look.scale)
@@ -190,8 +192,11 @@ def changes_sheet(before: Chart, after: Chart, *, square_mm: float = SQUARE_MM) 
     """
     if before.stitches.shape != after.stitches.shape:
         raise InputError(
-            f"The charts have the shapes {before.stitches.shape} and {after.stitches.shape} "
-            "(rounds, stitches); compare charts of the same size."
+            message(
+                "charts-of-two-sizes",
+                before=str(before.stitches.shape),
+                after=str(after.stitches.shape),
+            )
         )
     return chart_sheet(after, square_mm=square_mm, changed=changed_stitches(before, after))
 

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.sheets.marks.order import to_page
 
@@ -147,10 +148,7 @@ def fabric_pixels(chart: Chart, stitch_px: int) -> NDArray[np.uint8]:
     """The right side of the fabric as RGB [height, width, 3]."""
     height = chart.gauge.aspect * stitch_px
     if not 2 <= stitch_px <= 200 or chart.stitches.size * stitch_px * height > MAX_PIXELS:
-        raise SettingError(
-            f"A picture with {stitch_px} pixels a stitch is too small or too large; "
-            "choose 2 to 200 and at most 60 million pixels in all."
-        )
+        raise SettingError(message("pixels-a-stitch-out-of-range", pixels=stitch_px))
     grid = to_page(chart.stitches, chart.hand)
     colours, live = _stitch_colours(grid, chart)
     tops = np.arange(grid.shape[0] + 1) * height

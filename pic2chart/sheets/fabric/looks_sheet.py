@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from pic2chart.core.messages import PYTHON, Door
 from pic2chart.design.looks import Look
 from pic2chart.model.chart import Chart
 from pic2chart.sheets.fabric.front import fabric_front
@@ -26,8 +27,11 @@ class LookCard:
     figures: tuple[str, ...]
 
 
-def looks_sheet(cards: Sequence[LookCard], title: str) -> Sheet:
-    """Cards in two columns, the fabric of each as large as fits its place, true in proportion."""
+def looks_sheet(cards: Sequence[LookCard], title: str, door: Door = PYTHON) -> Sheet:
+    """Cards in two columns, the fabric of each as large as fits its place, true in proportion.
+
+    Over each stands how to ask for its look, in the words of a door.
+    """
     wide, tall = _size(cards[0].chart)
     step = tall + _WORDS + _GAP
     marks: list[Mark] = [
@@ -41,7 +45,7 @@ def looks_sheet(cards: Sequence[LookCard], title: str) -> Sheet:
     for number, card in enumerate(cards):
         left = _MARGIN + number % 2 * (_WIDE + _GAP)
         top = _MARGIN + _HEAD + number // 2 * step
-        marks += _card(card, left, top, wide, tall)
+        marks += _card(card, door, left, top, wide, tall)
     rows = -(-len(cards) // 2)
     names = ", ".join(card.look.name for card in cards)
     height = _MARGIN + _HEAD + rows * step
@@ -56,14 +60,16 @@ def _size(chart: Chart) -> tuple[float, float]:
     return width * scale, height * scale
 
 
-def _card(card: LookCard, left: float, top: float, wide: float, tall: float) -> list[Mark]:
+def _card(
+    card: LookCard, door: Door, left: float, top: float, wide: float, tall: float
+) -> list[Mark]:
     pixels = min(16, max(2, round(_PIXELS / card.chart.stitch_count)))
     front = fabric_front(card.chart, stitch_px=pixels)
     name, words = card.look.name, card.look.description
     base = top + tall + _LINE
     marks: list[Mark] = [
         Raster((left, top, wide, tall), front, f"The fabric in the look {name}"),
-        Label((left, base), f"--look {name}", 4.0, bold=True),
+        Label((left, base), door.option("look", name), 4.0, bold=True),
     ]
     lines = [part for line in (words, *card.figures) for part in wrap(line, 3.2, _WIDE)]
     for number, line in enumerate(lines, 1):

@@ -12,6 +12,7 @@ from functools import cache
 from importlib.resources import files
 
 from pic2chart.core.errors import OutputError
+from pic2chart.core.messages import message
 
 REGULAR, BOLD = "Roboto-Regular", "Roboto-Bold"
 MISSING = "?"
@@ -26,10 +27,7 @@ def type_file(name: str) -> bytes:
     try:
         return files("pic2chart.sheets.marks").joinpath("fonts", f"{name}.ttf").read_bytes()
     except OSError as error:
-        raise OutputError(
-            f"The type file '{name}.ttf' is missing from this installation of pic2chart; install "
-            "pic2chart again."
-        ) from error
+        raise OutputError(message("type-file-missing", name=name)) from error
 
 
 @cache

@@ -9,9 +9,10 @@ from itertools import pairwise
 import numpy as np
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.model.chart import Chart
 from pic2chart.model.measure import yarns_per_round
-from pic2chart.model.wording import round_word
+from pic2chart.model.wording import a_round, round_named
 from pic2chart.sheets.fabric.back import Strand, strands_of
 from pic2chart.sheets.marks.page import Sheet
 from pic2chart.sheets.marks.paper import EDGE, page_size
@@ -36,17 +37,18 @@ def strand_sheets(
     Raises SettingError on a round that is not there, or more than 40 rounds.
     """
     if len(rounds) > MOST_ROUNDS:
-        raise SettingError(
-            f"{len(rounds)} rounds are asked for; a strand sheet shows {MOST_ROUNDS} at the most."
-        )
+        raise SettingError(message("too-many-rounds-asked", rounds=len(rounds), most=MOST_ROUNDS))
     strands = strands_of(chart, plan)
     sheets: list[Sheet] = []
     for r in rounds:
         if not 0 <= r < chart.round_count:
-            word = round_word(chart)
             raise SettingError(
-                f"{word.capitalize()} {r + 1} is asked for, but the chart has {word}s 1 to "
-                f"{chart.round_count}."
+                message(
+                    "strand-round-outside",
+                    where=round_named(chart, r),
+                    word=a_round(chart),
+                    rounds=chart.round_count,
+                )
             )
         sheets += _round_sheets(chart, plan, r, strands, page_size(paper, on_side=False), look)
     return tuple(sheets)

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE
 from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
 from pic2chart.model.construction import WORKED_IN, Construction, Opening, Shaping
@@ -54,17 +55,15 @@ _RULES = re.compile(
 def read_words(content: str) -> Chart:
     """The chart that the words tell. Raises InputError naming the line that cannot be understood."""
     if len(content) > MAX_LETTERS:
-        raise InputError(
-            f"The words are longer than {MAX_LETTERS:,} letters; no chart needs so many."
-        )
+        raise InputError(message("words-too-long", most=MAX_LETTERS))
     if sum(map(content.count, _LINE_ENDS)) > _MOST_LINES:
-        raise InputError(f"The words have more than {_MOST_LINES:,} lines; no chart needs so many.")
+        raise InputError(message("words-too-many-lines", most=_MOST_LINES))
     title, *lines = _lines(content)
     facts = {match[1]: match[2] for line in lines if (match := _FACT.fullmatch(line))}
     yarns = _yarns(lines)
     across, up = map(int, _must(_SIZE, facts, "Size"))
     if not (1 <= across <= MAX_SIDE and 1 <= up <= MAX_SIDE):
-        raise InputError(f"The words tell of {across} × {up} squares; a side has 1 to {MAX_SIDE}.")
+        raise InputError(message("words-bad-size", across=across, up=up, most=MAX_SIDE))
     flat = facts.get("Worked") == "flat"
     chart = _chart(title, facts, yarns, np.full((up, across), NO_STITCH, np.uint8))
     return _with_rounds(chart, lines, flat)
@@ -88,13 +87,11 @@ def _plain(line: str) -> str:
 def _yarns(lines: list[str]) -> tuple[Yarn, ...]:
     found = [match for line in lines if (match := _YARN.fullmatch(line))]
     if not found or [match[1] for match in found] != list(KEYS[: len(found)]):
-        raise InputError(
-            "The words must name every yarn on a line like 'A: oat, #ece2d0', from A on, in order."
-        )
+        raise InputError(message("words-without-yarns"))
     try:
         return tuple(Yarn(match[2], match[3]) for match in found)
     except SettingError as error:
-        raise InputError(str(error)) from error
+        raise InputError(error.message) from error
 
 
 def _chart(title: str, facts: Mapping[str, str], yarns: tuple[Yarn, ...], empty: Any) -> Chart:
@@ -103,7 +100,7 @@ def _chart(title: str, facts: Mapping[str, str], yarns: tuple[Yarn, ...], empty:
     try:
         gauge = Gauge(*map(float, _must(_GAUGE, facts, "Gauge")))
     except SettingError as error:
-        raise InputError(str(error)) from error
+        raise InputError(error.message) from error
     colours, limit, floats, single, apart = _must(_RULES, facts, "Rules")
     rules: Any = Rules(int(colours), int(limit), floats, single, float(apart))  # type: ignore[arg-type]
     repeat = tuple(map(int, _must(_SIZE, facts, "Repeat"))) if "Repeat" in facts else None
@@ -122,10 +119,7 @@ def _chart(title: str, facts: Mapping[str, str], yarns: tuple[Yarn, ...], empty:
 def _must(pattern: re.Pattern[str], facts: Mapping[str, str], name: str) -> tuple[str, ...]:
     match = pattern.fullmatch(facts.get(name, ""))
     if match is None:
-        raise InputError(
-            f"The line '{name}:' is {shown(facts.get(name))} and cannot be understood; it must read as "
-            "in the words pic2chart writes."
-        )
+        raise InputError(message("words-bad-line", name=name, value=shown(facts.get(name))))
     return match.groups()
 
 
@@ -151,10 +145,7 @@ class _Beside:
     def refuse_more(self, most: int, r: int) -> None:
         """Raise InputError when more is said than a chart can hold: short words tell of much."""
         if len(self.catches) + len(self.shaped) + len(self.openings) > most:
-            raise InputError(
-                f"By round {r + 1} the words tell of more than {most:,} catches, decreases and "
-                "openings; the chart has not so many stitches."
-            )
+            raise InputError(message("words-too-many-things", round=r + 1, most=most))
 
     def construction(self) -> Construction:
         """The shaping and openings told."""
@@ -180,7 +171,7 @@ def _with_rounds(chart: Chart, lines: list[str], flat: bool) -> Chart:
                 beside.add(part, r, names, chart.stitch_count)
             beside.refuse_more(_SPARE + 2 * stitches.size, r)
     if not seen.all():
-        raise InputError(f"Round {int(np.argmin(seen)) + 1} is not told; tell every round.")
+        raise InputError(message("words-round-missing", round=int(np.argmin(seen)) + 1))
     return chart.with_(
         stitches=stitches,
         catches=tuple(beside.catches),
@@ -194,7 +185,7 @@ def _short_row(match: re.Match[str], round_: int, across: int) -> Row | None:
     if match["start"] is None:
         return None
     if match["last"] is not None:
-        raise InputError(f"Round {round_}: tell a row that ends early on a line of its own.")
+        raise InputError(message("words-short-rows", round=round_))
     start, end = _places(f"{match['start']} {match['end']}", round_, across)
     wrong = match["work"] == "purl"
     back = wrong if start == end else start > end
@@ -206,12 +197,11 @@ def _span(match: re.Match[str], seen: NDArray[np.bool_]) -> tuple[int, int]:
     first = int(match["first"])
     last = int(match["last"] or first)
     if not 1 <= first <= last <= len(seen):
-        raise InputError(f"Round {first} to {last} is told, but there are {len(seen)}.")
+        raise InputError(message("words-no-such-rounds", first=first, last=last, rounds=len(seen)))
     earlier = seen[first - 1 : last]
     if earlier.any():
-        raise InputError(
-            f"Round {first + int(np.argmax(earlier))} is told twice; tell every round once."
-        )
+        again = first + int(np.argmax(earlier))
+        raise InputError(message("words-round-twice", round=again))
     return first, last
 
 
@@ -222,20 +212,21 @@ def _row(words: str, names: Mapping[str, int], across: int, round_: int) -> Any:
     while at < len(words):
         match = _PART.match(words, at)
         if match is None:
-            raise InputError(f"Round {round_}: {shown(words[at:])} cannot be understood.")
+            raise InputError(message("words-not-understood", round=round_, words=shown(words[at:])))
         at = match.end()
         unit = [_run(run, names, round_) for run in (match[3] or match[1]).split(", ")]
         times = int(match[2] or 1)
         if not times:
-            raise InputError(f"Round {round_}: {shown(match[0])} is no run; work it once or more.")
+            raise InputError(message("words-run-of-none", round=round_, words=shown(match[0])))
         total += times * sum(count for count, _ in unit)
         if total > across:
             break
         runs += unit * times
     if total != across:
         raise InputError(
-            f"Round {round_} tells of {'more than ' if total > across else ''}{min(total, across)} "
-            f"squares; the chart has {across}."
+            message("words-more-squares", round=round_, across=across)
+            if total > across
+            else message("words-fewer-squares", round=round_, squares=total, across=across)
         )
     return np.repeat([yarn for _, yarn in runs], [count for count, _ in runs]).astype(np.uint8)
 
@@ -246,8 +237,7 @@ def _run(words: str, names: Mapping[str, int], round_: int) -> tuple[int, int]:
         return int(rest), NO_STITCH
     if not (_COUNT.fullmatch(first) and rest in names):
         raise InputError(
-            f"Round {round_}: {shown(words)} is no run; write a count and a yarn, like '3 "
-            f"{next(iter(names))}'."
+            message("words-bad-run", round=round_, words=shown(words), yarn=next(iter(names)))
         )
     return int(first), names[rest]
 
@@ -258,8 +248,7 @@ def _caught(
     match = _CATCH.fullmatch(words)
     if match is None or match[1] not in names:
         raise InputError(
-            f"Round {round_}: {shown(words)} is no catch; write 'catch "
-            f"{next(iter(names))} behind stitch 7'."
+            message("words-bad-catch", round=round_, words=shown(words), yarn=next(iter(names)))
         )
     return names[match[1]], _places(match[2], round_, across)
 
@@ -274,5 +263,7 @@ def _places(words: str, round_: int, across: int) -> list[int]:
     places = [int(number[:9]) for number in re.findall(r"\d+", words)]
     wrong = [place for place in places if not 1 <= place <= across]
     if wrong:
-        raise InputError(f"Round {round_}: there is no stitch {wrong[0]} among the {across}.")
+        raise InputError(
+            message("words-no-such-stitch", round=round_, stitch=wrong[0], across=across)
+        )
     return [place - 1 for place in places]

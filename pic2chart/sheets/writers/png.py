@@ -12,6 +12,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from pic2chart.core.colour import parse_hex
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.sheets.fabric.front import MAX_PIXELS, png_bytes
 from pic2chart.sheets.marks.order import to_page
@@ -75,10 +76,7 @@ def sheet_png(sheet: Sheet, px_per_mm: float = 6.0) -> bytes:
 
     width, height = (max(1, round(side * px_per_mm)) for side in (sheet.width, sheet.height))
     if width * height > MAX_PIXELS:
-        raise SettingError(
-            f"A picture of {width} × {height} pixels is too large; ask for fewer pixels a stitch or "
-            "a smaller sheet."
-        )
+        raise SettingError(message("png-too-many-pixels", width=width, height=height))
     finer = next((f for f in range(_FINER, 1, -1) if width * height * f * f <= _FINE_PIXELS), 1)
     fine = np.full((height * finer, width * finer, 3), 255, np.uint8)
     scale = (fine.shape[1] / sheet.width, fine.shape[0] / sheet.height)

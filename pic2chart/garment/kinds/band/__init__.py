@@ -44,7 +44,7 @@ KIND = Kind(
     noun="band",
     options=BandOptions,
     maker=f"{__name__}.drawing:draw_band",
-    example="waves.png --repeat --girth 56",
+    example="waves.png {option[repeat]} {option[girth]:56}",
     labels={
         "repeat": "Set it side by side",
     },

@@ -7,11 +7,13 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.core.messages import Message, message
 from pic2chart.garment.around import (
     Room,
     all_round,
     closing_counts,
     least_jog,
+    make_it,
     once,
     repeat_width,
     too_small,
@@ -30,7 +32,7 @@ from pic2chart.model.construction import PlainPart
 
 _AT_JOIN = 8
 """Stitches of filler at least where the round begins."""
-Drawn = tuple[Counts, NDArray[np.uint8], int | None, tuple[str, ...]]
+Drawn = tuple[Counts, NDArray[np.uint8], int | None, tuple[Message, ...]]
 """Counts, stitches, the stitches of one repeat, and what the knitter should know of the motif."""
 
 BANDS: Mapping[str, Body] = {**HEADS, **HANDS}
@@ -111,11 +113,11 @@ def _front(design: Design, options: BandOptions, counts: Counts, rounds: int) ->
     """The whole round but for a few stitches at the join."""
     gauge = design.gauge
 
-    def wider(stitches: int) -> str:
+    def wider(stitches: int) -> Message:
         girth = (stitches + _AT_JOIN) * gauge.stitch_width / (1 + options.ease / 100)
-        return f"--girth {up_to_tenth(girth):g}"
+        return make_it("girth", up_to_tenth(girth))
 
-    def higher(needed: int) -> str:
-        return f"--height {up_to_tenth(needed * gauge.round_height):g}"
+    def higher(needed: int) -> Message:
+        return make_it("height", up_to_tenth(needed * gauge.round_height))
 
-    return Room("this band", counts.stitches - _AT_JOIN, rounds, wider, higher)
+    return Room(message("this-band"), counts.stitches - _AT_JOIN, rounds, wider, higher)

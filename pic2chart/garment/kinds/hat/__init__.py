@@ -39,7 +39,7 @@ KIND = Kind(
     noun="hat",
     options=HatOptions,
     maker=f"{__name__}.drawing:draw_hat",
-    example="dog.png --size adult --gauge 28x31",
+    example="dog.png {option[size]:adult} {option[gauge]:28x31}",
     labels={
         "repeat": "Set it side by side",
     },

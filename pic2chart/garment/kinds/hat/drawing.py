@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import SettingError
-from pic2chart.garment.around import Room, all_round, once, repeat_width, too_small
+from pic2chart.core.messages import Message, message
+from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width, too_small
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.hat import HatOptions
@@ -73,12 +74,12 @@ def _views(chart: Chart, plan: HatPlan, colour: str) -> list[View]:
 
 def _drawn(
     making: Making, options: HatOptions, plan: HatPlan, unit: int | None
-) -> tuple[Cloth, Shape, tuple[str, ...]]:
+) -> tuple[Cloth, Shape, tuple[Message, ...]]:
     """Filler or repeats on the body, the motif at the front, wedges with their spines above; and what
     the knitter should know of the motif.
     """
     shape = plan.shape()
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
     cloth = Cloth(making.design, shape)
     cloth.fill(shape.live, np.arange(plan.stitches))
     cloth.fixed[plan.rounds :] = np.tile(_crown_wedge(making, plan), (1, plan.wedges))
@@ -97,22 +98,24 @@ def _front(making: Making, options: HatOptions, plan: HatPlan) -> Room:
     """Half the round, and the body but for a round at each side."""
     gauge = making.design.gauge
 
-    def wider(stitches: int) -> str:
+    def wider(stitches: int) -> Message:
         girth = 2 * stitches * gauge.stitch_width / (1 + options.ease / 100)
-        return f"--girth {up_to_tenth(girth):g}"
+        return make_it("girth", up_to_tenth(girth))
 
-    def higher(rounds: int) -> str:
+    def higher(rounds: int) -> Message:
         return _higher(gauge, plan, rounds + 2 - plan.rounds)
 
-    return Room("the front of this hat", plan.stitches // 2, plan.rounds - 2, wider, higher)
+    return Room(message("front-of-hat"), plan.stitches // 2, plan.rounds - 2, wider, higher)
 
 
-def _higher(gauge: Gauge, plan: HatPlan, more: int) -> str:
+def _higher(gauge: Gauge, plan: HatPlan, more: int) -> Message:
     """How to make room for so many rounds more on the body."""
     h = gauge.round_height
     low, depth = (plan.brim - more) * h, plan.brim + plan.rounds + len(plan.sides) + more
-    brim = f"--brim {int(10 * low) / 10:g} or " if low >= 1 else ""
-    return f"{brim}--depth {up_to_tenth(depth * h):g}"
+    deeper = make_it("depth", up_to_tenth(depth * h))
+    if low < 1:
+        return deeper
+    return message("either-or", one=make_it("brim", int(10 * low) / 10), other=deeper)
 
 
 def _body_repeat(making: Making, plan: HatPlan, unit: int) -> NDArray[np.uint8]:
@@ -121,8 +124,12 @@ def _body_repeat(making: Making, plan: HatPlan, unit: int) -> NDArray[np.uint8]:
     high = design.rounds_at(unit)
     if high > plan.rounds:
         raise SettingError(
-            f"The motif has {high} rounds and the body of this hat {plan.rounds}; "
-            f"make it {_higher(design.gauge, plan, high - plan.rounds)}."
+            message(
+                "motif-too-high-for-hat",
+                high=high,
+                rounds=plan.rounds,
+                hint=_higher(design.gauge, plan, high - plan.rounds),
+            )
         )
     return all_round(making, unit, plan.rounds)
 

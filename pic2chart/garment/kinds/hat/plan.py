@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from math import pi
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.garment.around import closing_counts, tube
 from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.piece import Making
@@ -102,9 +103,15 @@ def plan_hat(
     if rounds < needed:
         least = (brim + len(sides) + needed) * gauge.round_height
         raise SettingError(
-            f"A hat {body.length:g} cm deep has no room for a body of {needed} rounds between its brim of "
-            f"{options.brim:g} cm and its crown of {len(sides)} rounds; make it --depth "
-            f"{up_to_tenth(least):g} or the brim lower."
+            message(
+                "hat-too-shallow",
+                deep=body.length,
+                needed=needed,
+                brim=options.brim,
+                crown=len(sides),
+                least=up_to_tenth(least),
+                options=("depth",),
+            )
         )
     return HatPlan(body, counts, brim, rounds, wedges, sides, rate)
 

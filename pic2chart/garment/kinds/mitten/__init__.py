@@ -50,7 +50,7 @@ KIND = Kind(
     noun="mittens",
     options=MittenOptions,
     maker=f"{__name__}.drawing:draw_mitten",
-    example="cat.jpg --size 7 --thumb gusset",
+    example="cat.jpg {option[size]:7} {option[thumb]:gusset}",
     labels={
         "repeat": "Set it side by side",
         "left_motif": "Picture on the left hand",

@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import Message, message
 from pic2chart.design.solution import Solved
-from pic2chart.garment.around import Room, once, repeat_width, too_small
+from pic2chart.garment.around import Room, make_it, once, repeat_width, too_small
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.mitten import MittenOptions
@@ -74,8 +75,13 @@ def _placed(
         unit = repeat_width(design, options.across, plan.straight // 2, back.stitches)
         if unit > back.stitches:
             raise SettingError(
-                f"A repeat of {unit} stitches is wider than {back.where}, which has room for "
-                f"{back.stitches}; make it {back.wider(unit)}."
+                message(
+                    "repeat-too-wide",
+                    unit=unit,
+                    where=back.where,
+                    room=back.stitches,
+                    hint=back.wider(unit),
+                )
             )
         return design.spread(unit, back.stitches, plan.rounds), (0, 1)
     if design.size is None and _fills(design, options, back.stitches, plan.rounds):
@@ -92,15 +98,15 @@ def _back(design: Design, options: MittenOptions, plan: MittenPlan) -> Room:
     gauge, room = design.gauge, plan.half - 2
     high = plan.straight + int(_INTO_TOP * len(plan.top))
 
-    def wider(stitches: int) -> str:
+    def wider(stitches: int) -> Message:
         around = 2 * (stitches + 2) * gauge.stitch_width
-        return f"--girth {up_to_tenth(around / (1 + options.ease / 100)):g}"
+        return make_it("girth", up_to_tenth(around / (1 + options.ease / 100)))
 
-    def higher(rounds: int) -> str:
+    def higher(rounds: int) -> Message:
         long = (plan.rounds + rounds - high) * gauge.round_height / (1 + LENGTH_EASE)
-        return f"--length {up_to_tenth(long):g}"
+        return make_it("length", up_to_tenth(long))
 
-    return Room("the back of this hand", room, high, wider, higher)
+    return Room(message("back-of-hand"), room, high, wider, higher)
 
 
 def _fills(design: Design, options: MittenOptions, room: int, rounds: int) -> bool:

@@ -22,6 +22,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.shape import (
     Counts,
@@ -165,9 +166,14 @@ def plan_mitten(options: MittenOptions, gauge: Gauge) -> MittenPlan:
     opening, above, grows = _heights(body.length, len(top), gusset, gauge)
     if above < opening + _OVER_THUMB:
         raise SettingError(
-            f"A hand {body.length:g} cm long has no room for a thumb and a pointed top of {len(top)} "
-            f"rounds at {counts.stitches} sts; it needs --length "
-            f"{_least_length(body.length, len(top), gusset, gauge):g}, or fewer stitches round."
+            message(
+                "hand-too-short",
+                long=body.length,
+                top=len(top),
+                stitches=counts.stitches,
+                least=_least_length(body.length, len(top), gusset, gauge),
+                options=("length",),
+            )
         )
     return MittenPlan(
         body,

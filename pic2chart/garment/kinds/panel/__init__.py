@@ -38,7 +38,7 @@ KIND = Kind(
     noun="panel",
     options=PanelOptions,
     maker=f"{__name__}.drawing:draw_panel",
-    example="dog.jpg --width 40 --steek sewn",
+    example="dog.jpg {option[width]:40} {option[steek]:sewn}",
     labels={
         "repeat": "Set it side by side",
         "edges": "Edge stitches",

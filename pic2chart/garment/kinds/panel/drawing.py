@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pic2chart.garment.around import Room, once, tube
+from pic2chart.core.messages import Message, message
+from pic2chart.garment.around import Room, make_it, once, tube
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.panel import PanelOptions
@@ -109,10 +110,10 @@ def _middle(design: Design, plan: PanelPlan) -> Room:
     """All between the edges."""
     gauge = design.gauge
 
-    def wider(stitches: int) -> str:
-        return f"--width {up_to_tenth((stitches + 2 * plan.edges) * gauge.stitch_width):g}"
+    def wider(stitches: int) -> Message:
+        return make_it("width", up_to_tenth((stitches + 2 * plan.edges) * gauge.stitch_width))
 
-    def higher(rounds: int) -> str:
-        return f"--height {up_to_tenth(rounds * gauge.round_height):g}"
+    def higher(rounds: int) -> Message:
+        return make_it("height", up_to_tenth(rounds * gauge.round_height))
 
-    return Room("this panel", plan.inner, plan.rounds, wider, higher)
+    return Room(message("this-panel"), plan.inner, plan.rounds, wider, higher)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE
 from pic2chart.garment.around import closing_counts, repeat_width
 from pic2chart.garment.design import Design
@@ -71,6 +72,5 @@ def _rounds(design: Design, inner: int, unit: int) -> int:
 def _refuse(plan: PanelPlan) -> None:
     if plan.stitches > MAX_SIDE or plan.rounds > MAX_SIDE:
         raise SettingError(
-            f"The panel would have {plan.stitches} stitches and {plan.rounds} rounds; {MAX_SIDE} are "
-            "the most. Make it smaller."
+            message("panel-too-large", stitches=plan.stitches, rounds=plan.rounds, most=MAX_SIDE)
         )

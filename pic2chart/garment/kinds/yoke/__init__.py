@@ -48,7 +48,7 @@ KIND = Kind(
     noun="round yoke",
     options=YokeOptions,
     maker=f"{__name__}.drawing:draw_yoke",
-    example="gull.png --chest 96",
+    example="gull.png {option[chest]:96}",
     labels={
         "head": "Round the head",
         "ease_cm": "Ease",

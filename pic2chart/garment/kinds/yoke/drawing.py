@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.garment.around import all_round, repeat_width
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
@@ -87,8 +88,13 @@ def _bands(design: Design, options: YokeOptions, depth: int, about: int) -> Band
     if least > high:
         chest = 2 * (least + 2 * _PLAIN) * design.gauge.round_height / DEPTH - options.ease_cm
         raise SettingError(
-            f"The motif has {rounds} rounds and the lowest band of this yoke has room for {max(high, 0)}; "
-            f"choose a lower one or a finer gauge, or make it --chest {up_to_tenth(chest):g}."
+            message(
+                "motif-too-high-for-yoke",
+                rounds=rounds,
+                room=max(high, 0),
+                chest=up_to_tenth(chest),
+                options=("chest",),
+            )
         )
     fits = unit <= SMALL and rounds <= above
     return Bands(unit, unit if fits else design.filler.width, fits)

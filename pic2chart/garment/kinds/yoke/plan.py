@@ -13,6 +13,7 @@ from math import ceil
 import numpy as np
 
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.garment.kinds.yoke import YokeOptions
 from pic2chart.garment.shape import Counts, Shape, nearest_counts, rounds_for, spread
 from pic2chart.model.construction import PlainPart, Shaping
@@ -100,8 +101,7 @@ def plan_yoke(
     sleeve = (first - body + 4 * underarm) // 2
     if not 0.25 * body <= sleeve <= 0.45 * body:
         raise SettingError(
-            f"With a motif of {unit} stitches the sleeves would have {sleeve} of the body's {body} "
-            "stitches; they should have about a third. Choose a narrower motif."
+            message("sleeves-out-of-proportion", unit=unit, sleeve=sleeve, body=body)
         )
     second = _multiple(first * KEPT[0], units[1], first)
     third = _multiple(second * KEPT[1], units[2], second)
@@ -123,10 +123,7 @@ def _multiple(aim: float, unit: int, before: int) -> int:
     least, most = -(-before // 2), before - 1
     good = [n for n in range(unit, before, unit) if least <= n <= most]
     if not good:
-        raise SettingError(
-            f"No multiple of {unit} lies between {least} and {most} stitches, so this motif cannot go "
-            "round the upper yoke; choose a narrower one."
-        )
+        raise SettingError(message("no-multiple-for-yoke", unit=unit, least=least, most=most))
     return min(good, key=lambda n: (abs(n - aim), n))
 
 
@@ -140,9 +137,15 @@ def _neck(body: int, third: int, head: float, w: float) -> int:
     if neck >= third:
         least = head / STRETCH / (third * w) * body * w
         raise SettingError(
-            f"The neck needs {neck} sts ({neck * w:.1f} cm, stretched {neck * w * STRETCH:.0f} cm) for "
-            f"a head of {head:g} cm, and the yoke has only {third} there; it closes from a body of "
-            f"about {least:.0f} cm on."
+            message(
+                "neck-too-narrow",
+                neck=neck,
+                cm=neck * w,
+                stretched=neck * w * STRETCH,
+                head=head,
+                stitches=third,
+                least=least,
+            )
         )
     return max(neck, -(-third // 2))
 
@@ -212,8 +215,14 @@ def _steps(increases: int, rounds: int, gauge: Gauge, arm: float) -> tuple[tuple
         grown = (ceil(increases * 5 / 4) + 1) * gauge.round_height
         least = min(1.5 * grown, grown + RIB_CM)  # the ribbing is a third of so short a sleeve
         raise SettingError(
-            f"A sleeve of {arm:g} cm has {rounds - even} rounds for {increases} increase rounds; it needs "
-            f"--sleeve-length {ceil(least)} at the least."
+            message(
+                "sleeve-too-short",
+                arm=arm,
+                rounds=rounds - even,
+                increases=increases,
+                least=ceil(least),
+                options=("sleeve_length",),
+            )
         )
     steps = ((apart + 1, wider), (apart, increases - wider))
     return tuple(step for step in steps if step[1])

@@ -1,0 +1,52 @@
+"""Making a chart: options that contradict each other, and what came of the others."""
+
+DESIGN = {
+    "yarn-and-shelf-given": (
+        "{option[yarn]} and {option[shelf]} are both given; name yarns or choose from a shelf."
+    ),
+    "only-one-yarn": (
+        "Only one yarn is given; stranded knitting needs at least two. Add another {option[yarn]}."
+    ),
+    "yarns-and-yarn-differ": (
+        "{option[yarns]} is {yarns} but {given} {option[yarn]} are given; leave {option[yarns]} out."
+    ),
+    "yarn-given-twice": "The yarn name '{name}' is given twice; name each differently.",
+    "too-many-yarns-given": "{yarns} yarns are given; a chart has at most {most}.",
+    "shelf-too-small": "The shelf '{shelf}' has {yarns} yarns; {option[yarns]} asks for {count}.",
+    "filler-not-known": "{option[filler]} is '{name}'; the fillers are {known:,}.",
+    "no-such-filler": "'{name}' is not a filler; choose one of {known:,}.",
+    "no-such-background": (
+        "{option[background]} names the yarn '{name}'; the yarns are {known:,}."
+    ),
+    "fixed-of-another-size": (
+        "The fixed stitches are of a chart of {stitches} stitches and {rounds} rounds, and this one "
+        "has {now_stitches} and {now_rounds}; keep the size or free them."
+    ),
+    "subject-small": (
+        "The subject is only {wide} stitches wide; under {least} it is hard to recognise. Crop closer "
+        "round it with {option[crop]}, or use {option[stitches]:{stitches}} to make it {well} wide."
+    ),
+    "drawn-in": "Drawn in the look '{look}', which shows this picture best of all looks.",
+    "drawn-in-on": (
+        "Drawn in the look '{look}' on a ground of {ground}, which show this picture best of all looks."
+    ),
+    "fewer-yarns-enough": (
+        "Of the {yarns} yarns asked for, {enough} are enough: another would cost more changes of yarn "
+        "than it shows."
+    ),
+    "floats-broken-by-ticks": (
+        "Long floats are broken with single stitches in staggered rows, which are meant to be there; "
+        "the picture shows clearer with {option[long_floats]:catch}."
+    ),
+    "round-blocked": "{where} cannot hold the rules with its fixed stitches kept: {why}.",
+    "fixed-use-too-many-yarns": "they use {yarns} yarns and {allowed} are allowed",
+    "fixed-leave-a-float": ("they leave a float over {limit} stitches that nothing can break"),
+    "catches-not-settled": (
+        "{planned} catches are planned and at least {least} are needed; whether fewer than {planned} "
+        "would do was not settled."
+    ),
+    "catch-limit-too-small": (
+        "A float limit of {limit} cannot be kept; it must be at least 1 stitch."
+    ),
+    "catch-plan-unknown-yarn": "A stitch uses yarn {yarn}, but the catch plan knows {yarns} yarns.",
+}

@@ -1,0 +1,59 @@
+"""The desk: projects, changes by hand, what comes from the page."""
+
+DESK = {
+    "mended": "Mending changed {moved:stitch}; undo brings them back.",
+    "mended-nothing": "Mending changed no stitch: what is left needs your choice.",
+    "kept-stitches-lost": (
+        "{held:stitch} kept by hand had to be let go, because the chart's size or frame changed. Undo "
+        "brings them back."
+    ),
+    "port-taken": "{option[port]:{port}} is taken or not allowed; leave it out or try another.",
+    "edit-no-such-key": "'{key}' is no yarn of this chart; its keys are {keys}.",
+    "edit-no-stitch": "No stitch is named; name stitches or a box.",
+    "edit-bad-place": "A place is written as [round, stitch].",
+    "edit-outside": (
+        "Round {round}, stitch {stitch} lies outside the chart of {rounds} rounds and {stitches} "
+        "stitches."
+    ),
+    "edit-bad-box": "A box is written as two corners, [[round, stitch], [round, stitch]].",
+    "edit-insert-what": "Say what to insert or delete: 'round' or 'stitch'.",
+    "edit-bad-number": "'{name}' must be a whole number from {low} to {high}.",
+    "no-such-edit": "'{kind}' is no edit; the edits are {kinds:,}.",
+    "edit-leaves-nothing": "That would leave no stitch; keep at least one.",
+    "edit-too-large": "A chart has at most {most} {word}s; this would have {size}.",
+    "edit-leaves-none-of": "That would leave no {word}; keep at least one.",
+    "edit-name-yarns": "Name 1 to {most} yarns.",
+    "edit-bad-yarn": "A yarn is given by name, colour and the key it takes over.",
+    "edit-yarn-on-no-stitch": "A yarn cannot take over where there is no stitch.",
+    "no-such-export": "There is no file '{ending}' of a chart.",
+    "no-such-piece": "This garment has no piece '{name}'.",
+    "no-such-garment-option": "'{name}' is no option of a {kind}.",
+    "history-damaged": "The history '{path}' cannot be read: {why}.",
+    "project-empty": "The project '{name}' holds nothing yet.",
+    "project-changed-elsewhere": (
+        "The project '{name}' was changed by another program meanwhile; close the desk and open "
+        "it again."
+    ),
+    "history-step-unreadable": (
+        "A step of the project's history cannot be read ({kind}: {why}); undo it, or open the "
+        "chart's file in a new project."
+    ),
+    "change-not-saved": "The change could not be saved: {why}.",
+    "chart-without-picture": "This chart came without a picture.",
+    "no-picture-to-remake": (
+        "This chart came without a picture, so {options_named} cannot be changed; insert or "
+        "delete rounds and columns by hand, or start from a picture."
+    ),
+    "reshaped-by-hand": (
+        "This chart was reshaped by hand and no longer lies on its picture, so {options_named} "
+        "cannot be changed. Make it from the picture again first."
+    ),
+    "stopped": "Stopped; the chart stays as it was.",
+    "desk-shelf-only": "The shelf is the desk's own; put a shelf file on it first.",
+    "garment-options-no-object": "The options of the garment are no object.",
+    "garment-options-unreadable": "The options of the garment cannot be read.",
+    "setting-not-printable": "A setting holds text that is too long or cannot be shown.",
+    "desk-already-open": (
+        "A desk is already open on '{folder}'; use its page, or give another folder."
+    ),
+}

@@ -1,0 +1,92 @@
+"""Garments: what does not fit, and what would."""
+
+GARMENT = {
+    "make-it": "{option[0]:{value:g}}",
+    "make-it-these": "make it {hints}",
+    "either-or": "{one} or {other}",
+    "back-of-hand": "the back of this hand",
+    "front-of-hat": "the front of this hat",
+    "this-band": "this band",
+    "this-panel": "this panel",
+    "repeat-too-wide": (
+        "A repeat of {unit} stitches is wider than {where}, which has room for {room}; make it {hint}."
+    ),
+    "largest-that-fits": "the largest that fits is {stitches} stitches",
+    "motif-does-not-fit": (
+        "A motif of {width} stitches and {high} rounds does not fit {where}, which has room for "
+        "{stitches} stitches and {rounds} rounds; {best}."
+    ),
+    "picture-small-here": (
+        "The picture is only {wide} stitches wide here; under {enough} it is hard to recognise. A "
+        "larger size, a finer gauge, less ribbing or a closer {option[crop]} makes it larger."
+    ),
+    "catches-behind-ground": (
+        "{title}: {catches} catches, most of them behind plain ground. Mark the subject with "
+        "{option[subject]:x,y,width,height}, and a filler without long floats takes the ground."
+    ),
+    "chart-brings-its-own": (
+        "'{file}' is a chart and brings its own yarns and size; leave {option[crop]}, "
+        "{option[subject]}, {option[shelf]} and {option[yarns]} out ({option[yarn]} gives its yarns "
+        "new names and colours)."
+    ),
+    "chart-has-one-yarn": "'{file}' has one yarn; stranded knitting needs at least two.",
+    "other-count-of-yarns": (
+        "The chart has {own} yarns and {given} {option[yarn]} are given; give as many."
+    ),
+    "other-gauge": (
+        "The chart was made for {own}, and this garment is reckoned at {given}; give "
+        "{option[gauge]:{stitches:g}x{rounds:g}} if that is still yours."
+    ),
+    "not-the-charts-width": (
+        "{option[across]} is {asked}, but the chart has {own} stitches; leave it out."
+    ),
+    "not-the-repeats-width": (
+        "{option[across]} is {asked}, but the chart's repeat has {own} stitches; leave it out."
+    ),
+    "no-such-garment": "'{kind}' is no garment; choose {known:,}.",
+    "no-such-size": "{option[size]} is '{size}'; the sizes are {known:,}.",
+    "hand-too-short": (
+        "A hand {long:g} cm long has no room for a thumb and a pointed top of {top} rounds at "
+        "{stitches} sts; it needs {option[length]:{least:g}}, or fewer stitches round."
+    ),
+    "hat-too-shallow": (
+        "A hat {deep:g} cm deep has no room for a body of {needed} rounds between its brim of "
+        "{brim:g} cm and its crown of {crown} rounds; make it {option[depth]:{least:g}} or the brim "
+        "lower."
+    ),
+    "panel-too-large": (
+        "The panel would have {stitches} stitches and {rounds} rounds; {most} are the most. Make it "
+        "smaller."
+    ),
+    "motif-too-high-for-yoke": (
+        "The motif has {rounds} rounds and the lowest band of this yoke has room for {room}; choose "
+        "a lower one or a finer gauge, or make it {option[chest]:{chest:g}}."
+    ),
+    "sleeve-too-short": (
+        "A sleeve of {arm:g} cm has {rounds} rounds for {increases} increase rounds; it needs "
+        "{option[sleeve_length]:{least}} at the least."
+    ),
+    "motif-too-high-for-hat": (
+        "The motif has {high} rounds and the body of this hat {rounds}; make it {hint}."
+    ),
+    "sleeves-out-of-proportion": (
+        "With a motif of {unit} stitches the sleeves would have {sleeve} of the body's {body} "
+        "stitches; they should have about a third. Choose a narrower motif."
+    ),
+    "no-multiple-for-yoke": (
+        "No multiple of {unit} lies between {least} and {most} stitches, so this motif cannot go "
+        "round the upper yoke; choose a narrower one."
+    ),
+    "neck-too-narrow": (
+        "The neck needs {neck} sts ({cm:.1f} cm, stretched {stretched:.0f} cm) for a head of "
+        "{head:g} cm, and the yoke has only {stitches} there; it closes from a body of about "
+        "{least:.0f} cm on."
+    ),
+    "no-stitch-count-near": (
+        "No stitch count near {wanted:.0f} is {why}; choose another motif width."
+    ),
+    "nearest-stitch-count": (
+        "{cm:.1f} cm is {wanted:.0f} stitches at your gauge, and the nearest count that is {why} "
+        "is {best} ({best_cm:.1f} cm); choose {instead} or that measure."
+    ),
+}

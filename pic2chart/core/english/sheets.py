@@ -1,0 +1,61 @@
+"""Sheets: charts, words, fabric and strands as they are drawn and read."""
+
+SHEETS = {
+    "words-empty": "{option[0]} is empty; leave it out or give some words.",
+    "no-such-rounds": (
+        "{option[rounds]} is '{text}'; name rounds from 1 to {count}, like 12 or 12-14."
+    ),
+    "changes-of-another-size": (
+        "The changed stitches have the shape {shape}, the chart {own}; compare charts of the same "
+        "size."
+    ),
+    "square-out-of-range": "A square of {width:g} mm cannot be drawn; choose 0.5 to 50 mm.",
+    "charts-of-two-sizes": (
+        "The charts have the shapes {before} and {after} (rounds, stitches); compare charts of "
+        "the same size."
+    ),
+    "two-charts-of-a-name": "Two charts are named '{name}'; make their sheets apart.",
+    "pixels-a-stitch-out-of-range": (
+        "A picture with {pixels} pixels a stitch is too small or too large; choose 2 to 200 and "
+        "at most 60 million pixels in all."
+    ),
+    "type-file-missing": (
+        "The type file '{name}.ttf' is missing from this installation of pic2chart; install "
+        "pic2chart again."
+    ),
+    "too-many-rounds-asked": (
+        "{rounds} rounds are asked for; a strand sheet shows {most} at the most."
+    ),
+    "words-too-long": "The words are longer than {most:,} letters; no chart needs so many.",
+    "words-too-many-lines": "The words have more than {most:,} lines; no chart needs so many.",
+    "words-bad-size": "The words tell of {across} × {up} squares; a side has 1 to {most}.",
+    "words-without-yarns": (
+        "The words must name every yarn on a line like 'A: oat, #ece2d0', from A on, in order."
+    ),
+    "words-bad-line": (
+        "The line '{name}:' is {value} and cannot be understood; it must read as in the words "
+        "pic2chart writes."
+    ),
+    "words-round-missing": "Round {round} is not told; tell every round.",
+    "words-no-such-rounds": "Round {first} to {last} is told, but there are {rounds}.",
+    "words-round-twice": "Round {round} is told twice; tell every round once.",
+    "words-short-rows": "Round {round}: tell a row that ends early on a line of its own.",
+    "words-bad-run": "Round {round}: {words} is no run; write a count and a yarn, like '3 {yarn}'.",
+    "words-bad-catch": "Round {round}: {words} is no catch; write 'catch {yarn} behind stitch 7'.",
+    "words-no-such-stitch": "Round {round}: there is no stitch {stitch} among the {across}.",
+    "words-too-many-things": (
+        "By round {round} the words tell of more than {most:,} catches, decreases and openings; "
+        "the chart has not so many stitches."
+    ),
+    "words-not-understood": "Round {round}: {words} cannot be understood.",
+    "words-run-of-none": "Round {round}: {words} is no run; work it once or more.",
+    "png-too-many-pixels": (
+        "A picture of {width} × {height} pixels is too large; ask for fewer pixels a stitch or a "
+        "smaller sheet."
+    ),
+    "strand-round-outside": ("{where} is asked for, but the chart has {word}s 1 to {rounds}."),
+    "words-more-squares": (
+        "Round {round} tells of more than {across} squares; the chart has {across}."
+    ),
+    "words-fewer-squares": ("Round {round} tells of {squares} squares; the chart has {across}."),
+}

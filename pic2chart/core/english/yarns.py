@@ -1,0 +1,112 @@
+"""Yarns: contrast, colours from photos, amounts, the shelf."""
+
+YARNS = {
+    "partner-and-like-given": (
+        "{option[partner]} and {option[like]} are both given; ask one at a time."
+    ),
+    "compare-yarn-or-shelf": (
+        "{option[yarn]} and {option[shelf]} are both given; name yarns or compare a shelf."
+    ),
+    "no-yarn-to-compare": (
+        "There are 0 of the two yarns a pair needs; give more with {option[yarn]:name=#rrggbb}, or "
+        "{option[shelf]:FILE}."
+    ),
+    "one-yarn-to-compare": (
+        "There is 1 of the two yarns a pair needs; give more with {option[yarn]:name=#rrggbb}, or "
+        "{option[shelf]:FILE}."
+    ),
+    "too-many-to-compare": (
+        "There are {yarns} yarns; {most} can be compared at once. Split the shelf."
+    ),
+    "no-such-partner": "There is no yarn '{name}' to find partners for; perhaps {near:,}?",
+    "set-out-of-range": "{option[k]} is {k}; it must be between 2 and {most}.",
+    "one-reference": (
+        "{option[white]}, {option[grey]} and {option[as_lit]} exclude each other; give one of them."
+    ),
+    "known-needs-patch": (
+        "{option[known]} needs the patch it speaks of: {option[white]} or {option[grey]}."
+    ),
+    "known-unreadable": "{option[known]}: {why}.",
+    "too-many-patches": "{patches} patches are marked; {most} are the most.",
+    "two-patches-of-a-name": "Two patches are called '{name}'; give each its own name.",
+    "no-reference": (
+        "No white or grey patch was found in '{file}'. Lay white paper beside the yarn, mark it with "
+        "{option[white]:x,y,width,height}, or keep the light with {option[as_lit]}."
+    ),
+    "no-reference-overexposed": (
+        "No white or grey patch was found in '{file}'. {burnt:.0%} of it is over-exposed. Lay white "
+        "paper beside the yarn, mark it with {option[white]:x,y,width,height}, or keep the light with "
+        "{option[as_lit]}."
+    ),
+    "middle-measured": "No patch is marked: the middle third of the photo was measured.",
+    "patch-of-many-colours": (
+        "The patch of {name} holds more than one colour (spread {spread:.0f} ΔE); mark a part that "
+        "holds only the yarn."
+    ),
+    "light-not-corrected": (
+        "The light was not corrected: the colours are as lit, their doubt unknown."
+    ),
+    "light-corrected": "Light corrected by the patch at {box} ({how}), taken as L* {light:.0f}.",
+    "reference-found": "found by itself",
+    "reference-marked": "as marked",
+    "reference-doubtful": (
+        "If that is not white paper, mark it with {option[white]:x,y,width,height}."
+    ),
+    "yarn-brighter-than-reference": (
+        "A yarn is brighter than the patch that was found: it is not white paper."
+    ),
+    "amount-out-of-range": "{option[0]} is {value:g}; it must be between {low:g} and {high:g}.",
+    "area-out-of-range": (
+        "{option[0]} is {value:g} square cm; it must be between {low:g} and {high:g} square cm."
+    ),
+    "not-of-one-garment": (
+        "'{first}' and '{other}' differ in yarns or gauge, so they are not of one garment; ask for the "
+        "amounts of each alone."
+    ),
+    "swatch-weight-unlikely": (
+        "The swatch weighs {grams:g} g where {expected:.1f} g are expected for {area:g} square cm; "
+        "check {option[swatch_grams]}, {option[swatch_cm2]} and the yarns' metres in 100 g."
+    ),
+    "metres-guessed": (
+        "Metres in 100 g are not on the label of {yarns:,}; a common value was taken. Put "
+        "{option[m_per_100g]} on the shelf, or weigh a swatch."
+    ),
+    "from-gauge-alone": (
+        "From the gauge alone the yarn may come out 9 % less: weigh a washed stranded swatch and give "
+        "{option[swatch_grams]}."
+    ),
+    "swatch-weighs": "Your swatch weighs {factor:.2f} times what the gauge alone says.",
+    "estimate": "An estimate for {what}, edges included: knit and wash a swatch first.",
+    "charts-and-plain-parts": "the charts and the plain parts that go with them",
+    "chart-alone": "the chart alone",
+    "shelf-smaller-than-asked": (
+        "{yarns} yarns cannot be chosen from a shelf of {shelf}; choose fewer or add yarns."
+    ),
+    "no-yarns-to-make": "{yarns} yarns cannot be made; ask for at least 1.",
+    "nothing-to-choose-for": (
+        "There is no stitch to choose yarns for; the grid has no weight anywhere."
+    ),
+    "sets-out-of-range": "Sets of {k} cannot be chosen from {yarns} yarns; ask for 2 to {most}.",
+    "patch-too-small": "{what} has {pixels} pixels; mark at least {least}.",
+    "patch-over-exposed": (
+        "{what} is over-exposed: {clipped:.0%} of it is as bright as the photo can show. Take the "
+        "photo again, darker, or mark another part."
+    ),
+    "patch-too-dark": "{what} is almost black; take the photo in more light.",
+    "shelf-too-many-columns": "it has {columns} columns; {most} are the most",
+    "shelf-too-long": "A shelf holds at most {most} yarns, not {yarns}.",
+    "shelf-two-columns-alike": "two columns are headed '{column}'; keep one",
+    "two-yarns-of-a-name": "Two yarns are called '{name}'; give each its own name.",
+    "shelf-bad-line": "Line {line} of the shelf '{path}': {what:clause}.",
+    "table-without-headings": "the headings must hold {wanted}; they are {found}",
+    "table-not-utf8": "it is not UTF-8 text; save it as CSV in UTF-8",
+    "table-cells-unreadable": "the quotes or cells cannot be read ({why})",
+    "patch-unreadable": (
+        "The patch '{text}' must be written name=x,y,width,height, like rust=40,10,80,80."
+    ),
+    "patch-of": "The patch of '{name}'",
+    "reference-patch": "The white or grey patch at {box}",
+    "area-unreadable": (
+        "{option[swatch_cm2]} is '{text}'; write width x height in cm, like 10x10."
+    ),
+}
