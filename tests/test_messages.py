@@ -123,6 +123,14 @@ def test_each_door_names_an_option_in_its_own_way() -> None:
     assert str(caught.value) == str(BOTH) == f"yarn and shelf {rest}"
 
 
+def test_a_garments_own_form_names_its_fields() -> None:
+    head = message("make-it", value=56.0, options=("head",))
+    assert in_the_shell(head) == "--head 56"
+    assert on_the_page(head, GARMENTS["yoke"].label) == "'Round the head' 56"
+    shared = message("picture-small-here", wide=9, enough=20, options=("crop",))
+    assert "a closer 'Frame' makes" in on_the_page(shared, GARMENTS["yoke"].label)
+
+
 def test_each_door_gives_an_option_a_value_in_its_own_way() -> None:
     small = message(
         "subject-small", wide=12, least=20, stitches=80, well=30, options=("crop", "stitches")

@@ -9,7 +9,8 @@ from pic2chart.garment.kinds.wristlet import WristletOptions
 from pic2chart.garment.kinds.wristlet.pattern import EDGE, wristlet_pattern
 
 from pic2chart.core.errors import SettingError
-from pic2chart.garment.around import Room, closing_counts, once, too_small
+from pic2chart.core.messages import said
+from pic2chart.garment.around import Room, closing_counts, make_it, once, too_small
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
 from pic2chart.garment.outline import tube_view
@@ -88,8 +89,10 @@ def _plan(design: Design, options: WristletOptions, body: Body, rounds: int) -> 
     if flare > narrowing - 1:
         least = 3 * (flare + 1) * design.gauge.round_height
         raise SettingError(
-            f"Wristlets {options.height:g} cm high have {narrowing} rounds to narrow in and need "
-            f"{flare + 1}; make it --height {up_to_tenth(least):g}."
+            said(
+                f"Wristlets {options.height:g} cm high have {narrowing} rounds to narrow in and need "
+                f"{flare + 1}; make them {up_to_tenth(least):g} cm high."
+            )
         )
     return WristletPlan(body, counts, flare, narrowing, rounds)
 
@@ -98,11 +101,13 @@ def _room(design: Design, plan: WristletPlan) -> Room:
     """The straight part, but for some filler where the round begins."""
     gauge, straight = design.gauge, plan.rounds - plan.narrowing
     return Room(
-        "this wristlet",
+        said("this wristlet"),
         plan.counts.stitches - 8,
         straight,
-        lambda stitches: f"a size of {up_to_tenth((stitches + 8) * gauge.stitch_width):g} cm round",
-        lambda rounds: f"--height {up_to_tenth(1.5 * (rounds + 1) * gauge.round_height):g}",
+        lambda stitches: said(
+            f"a size of {up_to_tenth((stitches + 8) * gauge.stitch_width):g} cm round"
+        ),
+        lambda rounds: make_it("height", up_to_tenth(1.5 * (rounds + 1) * gauge.round_height)),
     )
 
 
