@@ -36,10 +36,10 @@ def compare_looks(
 
 def looks_picture(made: dict[str, Made], dots_per_mm: float = 5.0) -> bytes:
     """The contact sheet of the looks as a PNG: fabric, likeness, floats and catches side by side."""
-    from pic2chart.sheets.fabric.looks_sheet import Card, looks_sheet
+    from pic2chart.sheets.fabric.looks_sheet import LookCard, looks_sheet
     from pic2chart.sheets.writers.png import sheet_png
 
-    cards = [Card(LOOKS[name], one.chart, look_words(one)) for name, one in made.items()]
+    cards = [LookCard(LOOKS[name], one.chart, look_words(one)) for name, one in made.items()]
     title = next(iter(made.values())).chart.title
     return sheet_png(looks_sheet(cards, title), dots_per_mm)
 

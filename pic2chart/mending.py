@@ -23,7 +23,7 @@ from pic2chart.stranding.strands import with_strands
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class ChangedStitch:
     """A stitch that mending changed: round and stitch from 1, yarn names before and after."""
 
     round: int
@@ -38,7 +38,7 @@ class Mended:
 
     chart: Chart
     before: Chart
-    changes: tuple[Change, ...]
+    changes: tuple[ChangedStitch, ...]
     findings: tuple[Finding, ...]
     report: Report
 
@@ -66,8 +66,8 @@ def mend(chart: Chart, progress: Progress | None = None) -> Mended:
     mended = with_strands(mended)
     changes = _changes(chart, mended)
     notes = remarks + blocked_notes(mended, solution.blocked)
-    told = checked(mended, notes, moved=len(changes))
-    return Mended(mended, chart, changes, told.findings, told.report)
+    result = checked(mended, notes, moved=len(changes))
+    return Mended(mended, chart, changes, result.findings, result.report)
 
 
 def _problem_of(chart: Chart) -> Problem:
@@ -109,7 +109,7 @@ def _without_specks(chart: Chart) -> NDArray[np.uint8]:
     stitches = chart.stitches.copy()
     if chart.rules.isolated != "tidy":
         return stitches
-    specks = measure.isolated(chart.stitches, chart.in_round, chart.stacked)
+    specks = measure.isolated(chart.stitches, chart.closed, chart.stacked)
     if chart.fixed is not None:
         specks &= ~chart.fixed
     for r in np.flatnonzero(specks.any(axis=1)):
@@ -119,10 +119,10 @@ def _without_specks(chart: Chart) -> NDArray[np.uint8]:
     return stitches
 
 
-def _changes(before: Chart, after: Chart) -> tuple[Change, ...]:
+def _changes(before: Chart, after: Chart) -> tuple[ChangedStitch, ...]:
     places = np.argwhere(before.stitches != after.stitches)
     return tuple(
-        Change(
+        ChangedStitch(
             int(r) + 1,
             int(s) + 1,
             before.yarns[before.stitches[r, s]].name,

@@ -29,8 +29,7 @@ from pic2chart.design.solution import (
     solve_canvas,
 )
 from pic2chart.design.yarn_choice import in_use, yarns_for
-from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches
-from pic2chart.model.construction import for_hand
+from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.picture.decode import Picture
@@ -110,7 +109,7 @@ def make_chart(
         seconds=settings.prove,
     )
     say("Planning catches", 0.9)
-    kept = likeness_kept(drafted.view, solved, yarns)
+    kept = likeness_kept(drafted.reference, solved, yarns)
     stitches, yarns, fewer = in_use(solved.stitches, yarns, settings)
     chart = _chart(stitches, yarns, source, settings).with_(
         fixed=fixed, score={**solved.score, "likeness": round(kept.chart.headline, 4)}
@@ -124,8 +123,8 @@ def make_chart(
         + _ticked(chart)
         + blocked_notes(chart, solved.blocked)
     )
-    told = checked(chart, remarks, moved=solved.moved, likeness=kept, gap=solved.gap)
-    return Made(chart, told.findings, told.report)
+    result = checked(chart, remarks, moved=solved.moved, likeness=kept, gap=solved.gap)
+    return Made(chart, result.findings, result.report)
 
 
 def _chart(
@@ -173,7 +172,9 @@ def likeness_now(
     """
     source, grid, _ = read_grid(picture, settings, recall or afresh)
     drafted = draft_grid(grid, source, chart.yarns, settings)
-    return drafted.view.compare(shown_lightness(for_hand(chart, "right").stitches, chart.yarns))
+    return drafted.reference.compare(
+        shown_lightness(for_hand(chart, "right").stitches, chart.yarns)
+    )
 
 
 def with_rules(chart: Chart, settings: Settings) -> Chart:

@@ -1,12 +1,17 @@
-"""What holds for every test: no deadline by the clock, and every chart stands up to the checks."""
+"""What holds for every test: no deadline by the clock, every chart stands up to the checks, and every
+chart written is as the schema of chart files says.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import json
+from collections.abc import Iterator, Mapping
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 import hypothesis
+import jsonschema
 import pytest
 
 from pic2chart import mending, pipeline
@@ -15,11 +20,40 @@ from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError
 from pic2chart.design.checked import Checked, checked
 from pic2chart.garment import piece
+from pic2chart.model import chart_file
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import read_chart
 
 hypothesis.settings.register_profile("pic2chart", deadline=None)
 hypothesis.settings.load_profile("pic2chart")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def strangers() -> Iterator[list[str]]:
+    """What the schema has against the text of charts written since the last test that asked."""
+    schema = json.loads(files("pic2chart.model").joinpath("chart.schema.json").read_text("utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    validator, document = jsonschema.Draft202012Validator(schema), chart_file.document
+    found: list[str] = []
+
+    def heard(parts: Mapping[str, Any], broken: frozenset[str]) -> str:
+        text = document(parts, broken)
+        found.extend(
+            f"{e.json_path}: {e.message[:200]}" for e in validator.iter_errors(json.loads(text))
+        )
+        return text
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(chart_file, "document", heard)
+        yield found
+
+
+@pytest.fixture(autouse=True)
+def charts_follow_the_schema(strangers: list[str]) -> Iterator[None]:
+    """No chart that is written in this process departs from the schema."""
+    strangers.clear()
+    yield
+    assert not strangers
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -28,6 +28,15 @@ if ! cmp -s pyproject.toml .venv/pyproject.installed; then
     cp pyproject.toml .venv/pyproject.installed
 fi
 
+# The checker of the page's scripts. Without node and npm its tests are skipped, except under CI=true.
+TYPESCRIPT=5.9.3
+package=.venv/node/node_modules/typescript/package.json
+if command -v npm >/dev/null && ! grep -q "\"version\": \"$TYPESCRIPT\"" "$package" 2>/dev/null; then
+    mkdir -p .venv/node
+    npm install --no-save --no-audit --no-fund --loglevel=error --prefix .venv/node "typescript@$TYPESCRIPT" ||
+        echo "TypeScript could not be installed; its tests say so." >&2
+fi
+
 failed=""
 step() {
     name=$1

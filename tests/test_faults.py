@@ -23,6 +23,7 @@ from PIL import Image
 from pic2chart.cli.app import run
 from pic2chart.core.errors import OutputError
 from pic2chart.core.files import write_all, write_atomic
+from pic2chart.core.locks import held
 from pic2chart.desk.history import History
 from pic2chart.desk.store import Store
 from pic2chart.library import batch
@@ -249,9 +250,9 @@ def test_two_programs_write_into_one_folder(tmp_path: Path) -> None:
 
 
 def test_two_desks_on_one_folder_the_second_is_refused(tmp_path: Path) -> None:
-    from pic2chart.desk.serve import _alone
+    from pic2chart.desk.serve import LOCK
 
-    with _alone(tmp_path):
+    with held(tmp_path / LOCK, "taken"):
         status, said = in_child(lambda: run(["desk", str(tmp_path), "--no-browser"]))
         assert status == 2
         assert "already open" in said

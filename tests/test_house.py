@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from pic2chart.cli.app import COMMANDS
 from tests.helpers.places import PACKAGE, ROOT
 
 PAGE = ROOT / "DEVELOPERS.md"
@@ -33,6 +35,26 @@ NUMBA = {"solve/kernels.py", "solve/catch_kernels.py", "solve/__init__.py"}
 LONGEST = 500
 LONG = {"solve/kernels.py": 950}
 """Kernels call each other only within one file: numba's cache does not see a change in another."""
+
+DIALECT = {
+    "doubt": "uncertainty",
+    "doubts": "uncertainties",
+    "doubtful": "uncertain",
+    "chance": "standard error",
+    "told": "what it is: message, note, result",
+    "tell": "what it does: report, show, print",
+    "asked": "options or request",
+    "wish": "options or request",
+    "law": "constraints",
+    "bend": "warp, or curvature",
+    "bent": "warped, or mapped",
+}
+"""Words of our own that the code once had, and what the field calls the thing."""
+DIALECT_LEFT = {"garment", "model"}
+"""Rooms where such words are still to be replaced."""
+
+ARRAYS = {"Floats", "Ints", "Bools"}
+"""Arrays of numbers, short for what each file needs."""
 
 ROOMS = [room for line, _ in ORDER for room in line.split()]
 FILES = sorted(PACKAGE.rglob("*.py"))
@@ -97,6 +119,15 @@ def test_the_page_shows_the_same_order() -> None:
     )
 
 
+def test_unknown_names_of_a_file_are_the_models_own_matter() -> None:
+    readers = {
+        str(file.relative_to(PACKAGE))
+        for file in FILES
+        if room_of(file) != "model" and re.search(r"\bextra=|\.extra\b", file.read_text("utf-8"))
+    }
+    assert not readers
+
+
 def test_compiled_code_stands_in_two_files() -> None:
     found = {
         str(file.relative_to(PACKAGE))
@@ -113,5 +144,95 @@ def test_no_file_is_longer_than_can_be_read() -> None:
 
 def test_this_test_sees_an_arrow_that_turns_back(tmp_path: Path) -> None:
     file = tmp_path / "late.py"
-    file.write_text("def f():\n    from pic2chart import cli\n    import pic2chart.desk.app\n")
-    assert {"pic2chart.cli", "pic2chart.desk.app"} <= set(imports(file))
+    file.write_text("def f():\n    from pic2chart import cli\n    import pic2chart.desk.web_app\n")
+    assert {"pic2chart.cli", "pic2chart.desk.web_app"} <= set(imports(file))
+
+
+def repeated(names: Iterator[tuple[str, Path]]) -> dict[str, list[str]]:
+    """Names that stand in more than one file, and the files."""
+    homes: dict[str, list[str]] = {}
+    for name, file in names:
+        homes.setdefault(name, []).append(str(file.relative_to(PACKAGE)))
+    return {name: files for name, files in homes.items() if len(files) > 1}
+
+
+def public_classes(file: Path) -> Iterator[str]:
+    """Names of the public classes at the top of a file."""
+    for node in ast.parse(file.read_text("utf-8")).body:
+        if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+            yield node.name
+
+
+def names_given(source: str) -> Iterator[str]:
+    """Every name that code gives: to modules' members, arguments, variables and attributes."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
+            yield node.name
+        elif isinstance(node, ast.arg):
+            yield node.arg
+        elif isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+            yield node.id
+        elif isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Store):
+            yield node.attr
+        elif isinstance(node, ast.alias) and node.asname:
+            yield node.asname
+
+
+def words_of(name: str) -> set[str]:
+    """The words of an identifier: `LengthDoubt` and `_length_doubt` have the same two."""
+    return set(re.sub(r"(?<=[a-z])(?=[A-Z])", "_", name).lower().split("_"))
+
+
+def test_names_are_the_fields_terms() -> None:
+    found = {
+        f"{file.relative_to(PACKAGE)}: {name}": {word: DIALECT[word] for word in own}
+        for file in FILES
+        if room_of(file) not in DIALECT_LEFT
+        for name in names_given(file.read_text("utf-8"))
+        if (own := words_of(name) & DIALECT.keys())
+    }
+    assert not found
+
+
+def test_this_test_sees_a_word_of_our_own() -> None:
+    source = "class DoubtOf:\n    x: int\n    def f(self, asked_cm): self._told = law = asked_cm\n"
+    words = set().union(*map(words_of, names_given(source)))
+    assert words & DIALECT.keys() == {"doubt", "asked", "told", "law"}
+
+
+def test_no_two_public_classes_share_a_name() -> None:
+    assert not repeated((name, file) for file in FILES for name in public_classes(file))
+
+
+def aliases(file: Path) -> Iterator[str]:
+    """Names of the types at the top of a file that are short for another: `Rect = tuple[...]`."""
+    for node in ast.parse(file.read_text("utf-8")).body:
+        if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
+            name = node.targets[0].id
+            if name[0].isupper() and not name.isupper() and name not in ARRAYS:
+                yield name
+
+
+def test_no_alias_has_the_name_of_a_class() -> None:
+    classes = {name for file in FILES for name in public_classes(file)}
+    same = {
+        f"{file.relative_to(PACKAGE)}: {name}"
+        for file in FILES
+        if room_of(file) not in DIALECT_LEFT
+        for name in aliases(file)
+        if name in classes
+    }
+    assert not same
+
+
+def test_no_two_modules_share_a_name() -> None:
+    """Every kind of garment has the same modules, and a command's file is named for the command."""
+    commands = {PACKAGE / "cli" / f"{command.name.split()[0]}.py" for command in COMMANDS}
+    assert commands <= set(FILES)
+    kinds = PACKAGE / "garment" / "kinds"
+    counted = [
+        file
+        for file in FILES
+        if file.name != "__init__.py" and file not in commands and kinds not in file.parents
+    ]
+    assert not repeated((file.stem, file) for file in counted)

@@ -1,12 +1,10 @@
 """What can hurt, and what is only estimated: the cautions that stand on every sheet (common practice).
 
-They follow the chart: what it is for and whether a steek is cut stands in its file (`piece`,
-`for_child`, `fit`), and without a second yarn nothing floats.
+They follow the chart: what it is for and whether a steek is cut its construction tells, and without a
+second yarn nothing floats.
 """
 
 from __future__ import annotations
-
-from collections.abc import Mapping
 
 from pic2chart.checks.float_rules import for_child, snags
 from pic2chart.model.chart import Chart
@@ -27,20 +25,24 @@ CORDS = (
 STEEK = "A steek is cut only after it is secured, and never in yarn that ravels."
 SIZES = "Sizes follow from the gauge and are estimates: knit and wash a swatch first."
 HANDS = "Rest your hands; pain is a reason to stop."
+IN_SHORT = (
+    "Long floats inside mittens, socks and children's things catch fingers and toes: catch every 3 to "
+    "4 stitches, or line the piece.",
+    "No cords or mitten strings for small children, and no small parts that come off.",
+    "A steek is cut only after it is reinforced, and never in yarn that ravels.",
+    "Knit and wash a swatch first; sizes follow from your gauge. Look at the yarns together in daylight "
+    "before you buy.",
+    HANDS,
+)
+"""All of them in short, for the page, where a chart may still become anything."""
 
 
 def cautions(chart: Chart) -> tuple[str, ...]:
     """The cautions for this chart, as sentences."""
     child = for_child(chart)
-    told = [SIZES]
+    lines = [SIZES]
     if (yarns_per_round(chart.stitches, len(chart.yarns)).sum(axis=1) > 1).any():
-        told.append(FLOATS if child or snags(chart) else FLOATS_ANYWHERE)
-    told += [CORDS] if child else []
-    told += [STEEK] if _has_steek(chart) else []
-    return (*told, HANDS)
-
-
-def _has_steek(chart: Chart) -> bool:
-    fit = chart.extra.get("fit")
-    count = fit.get("steek_stitches", 0) if isinstance(fit, Mapping) else 0
-    return isinstance(count, int) and count > 0
+        lines.append(FLOATS if child or snags(chart) else FLOATS_ANYWHERE)
+    lines += [CORDS] if child else []
+    lines += [STEEK] if chart.construction.steek_stitches else []
+    return (*lines, HANDS)

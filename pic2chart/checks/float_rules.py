@@ -1,8 +1,7 @@
-"""snag-risk: long loose strands inside mittens, socks and children's things.
+"""Rules about floats: how long they may be, where they are caught, and where they can snag.
 
-Common practice: catch every 3 to 4 stitches there, so that fingers and toes do not snag; strands
-inside baby things can also wind round a toe or finger and cut off the blood.
-The chart says what it is for in its file: `"piece": "mitten"`, or `"for_child": true`.
+Each rule is a function of a chart and its measures that returns findings; what it asks, and where
+that comes from, stands above its code.
 """
 
 from __future__ import annotations
@@ -140,16 +139,17 @@ def _better_place(
     """A column further into the float that keeps the limit and stacks on no other catch, or None."""
     row, live = chart.stitches[r], measures.live
     around = live.columns(r, 0, int(live.count[r]))
-    if chart.in_round:  # begin behind the catch, so that the float is in one piece
+    closed = chart.closes(r)
+    if closed:  # begin behind the catch, so that the float is in one piece
         around = np.roll(around, -int(live.place[live.number[r, stitch]]))
     at = int(np.flatnonzero(around == stitch)[0])
     for step in (1, -1):
-        before = at - step if chart.in_round else _inside(at - step, len(around))
+        before = at - step if closed else _inside(at - step, len(around))
         if before is None or row[around[before % len(around)]] != yarn:
             continue
         for offset in range(1, chart.rules.float_limit + 1):
             here = at + step * offset
-            if not chart.in_round and _inside(here + step, len(around)) is None:
+            if not closed and _inside(here + step, len(around)) is None:
                 return None
             column, following = (int(around[i % len(around)]) for i in (here, here + step))
             if row[column] == yarn or row[following] == yarn or (r, column) in taken:
@@ -208,8 +208,9 @@ def _between(chart: Chart, measures: Measures) -> list[tuple[int, int, int, int,
     floats, live = measures.floats.over(chart.rules.float_limit), measures.live
     around = live.count[floats.round]
     end = floats.place + floats.length
-    ending = np.flatnonzero(chart.in_round | (end < around))
-    beginning = np.flatnonzero(chart.in_round | (floats.place > 0))
+    closed = chart.closed[floats.round]
+    ending = np.flatnonzero(closed | (end < around))
+    beginning = np.flatnonzero(closed | (floats.place > 0))
     key = (floats.round * _SPAN) * MAX_YARNS + floats.yarn
     after = (key + (end % around) * MAX_YARNS)[ending]
     before = (key + ((floats.place - 1) % around) * MAX_YARNS)[beginning]
@@ -219,22 +220,30 @@ def _between(chart: Chart, measures: Measures) -> list[tuple[int, int, int, int,
     return list(zip(*(part.tolist() for part in parts), strict=True))
 
 
+# snag-risk: long loose strands inside mittens, socks and children's things.
+#
+# Common practice: catch every 3 to 4 stitches there, so that fingers and toes do not snag; strands
+# inside baby things can also wind round a toe or finger and cut off the blood. The chart says what
+# it is for in its file: `"piece": "mitten"`, or `"for_child": true`.
+
 SNAG_RISK = "snag-risk"
 SAFE = 4
-PIECES = frozenset(
+WORDS = frozenset(
     {"mitten", "mittens", "glove", "gloves", "sock", "socks", "stocking", "slipper", "bootee"}
 )
+"""What a chart's file may say as its `piece` for which no `snags` need be said: the trade's words for
+what fingers or toes go into, whoever wrote the chart."""
 
 
 def snags(chart: Chart) -> bool:
     """Whether the chart is for a piece that fingers or toes go into."""
-    piece = chart.extra.get("piece")
-    return isinstance(piece, str) and piece.lower() in PIECES
+    what = chart.construction
+    return what.snags or (what.piece is not None and what.piece.lower() in WORDS)
 
 
 def for_child(chart: Chart) -> bool:
     """Whether the chart says it is for a child."""
-    return chart.extra.get("for_child") is True
+    return chart.construction.for_child
 
 
 def snag_risk(chart: Chart, measures: Measures) -> list[Finding]:

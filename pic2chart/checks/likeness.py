@@ -13,8 +13,8 @@ together. Three measures, each 1 when nothing is lost:
 * `edges`: the F-score of edges that lie within one stitch of one another.
 
 No human validation of any of these is published for pictures this small; beside them stand what the
-same yarns could show without rules (the ceiling) and a plain repair of that (the floor). Only numpy is
-used, because every chart is scored and should not wait for a larger library.
+same yarns could show without rules (the ceiling) and a greedy repair of that (the baseline). Only
+numpy is used, because every chart is scored and should not wait for a larger library.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from numpy.typing import NDArray
 
 from pic2chart.core.colour import lightness_from_luminance
 
-VIEW = 1.0
+VIEWING_BLUR = 1.0
 """Blur for the viewing distance, as a standard deviation in stitch widths. At half the contrast left
 after such a blur the pattern has 0.19 periods a stitch: what an eye whose sensitivity has halved at 9
 periods a degree (from memory) sees of stitches of 3.6 mm from 10 metres."""
@@ -67,11 +67,11 @@ class Likeness:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """The chart's likeness beside its ceiling (no rules) and its floor (a plain repair)."""
+    """The chart's likeness beside its ceiling (no rules) and its baseline (a greedy repair)."""
 
     chart: Likeness
     ceiling: Likeness
-    floor: Likeness
+    baseline: Likeness
 
     @property
     def share(self) -> float:
@@ -88,13 +88,14 @@ class Kept:
         )
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain data, rounded to four digits."""
+        """Plain data, rounded to four digits; the baseline goes by `floor` there."""
         plain = asdict(self)
+        plain["floor"] = plain.pop("baseline")
         plain["kept"] = self.share
         return dict(_rounded(plain))
 
 
-class View:
+class ReferenceImage:
     """A picture's lightness as it is seen from across the room, to compare charts with.
 
     `lightness` float [R, N]: L* each stitch should have; `aspect`: height of a stitch over its width;
@@ -185,7 +186,7 @@ def _seen(lightness: Floats, aspect: float) -> Floats:
     """L* of a fabric once its light has melted together: blurred as luminance (CIE 15)."""
     root = (np.clip(lightness, 0, 100) + 16) / 116
     light = np.where(lightness > 8, root**3, np.clip(lightness, 0, 100) * 27 / 24389)
-    return lightness_from_luminance(blur(light, VIEW / aspect, VIEW))
+    return lightness_from_luminance(blur(light, VIEWING_BLUR / aspect, VIEWING_BLUR))
 
 
 def _gradient(values: Floats, aspect: float) -> tuple[Floats, Floats, Floats]:

@@ -1,9 +1,7 @@
-"""shaping-misfit: the shaping must account for every stitch of the round before.
+"""Rules about the shape of a chart: lone stitches, repeats, the join, stitches that must add up.
 
-Each decrease joins the next two stitches of the round before, each increase is made between two,
-every other stitch is knitted on one; so the stitches used up must be just those there were. Only
-charts that tell their shaping (garments) are looked at. A decrease never reaches across the join,
-since its two stitches are looked for within the round.
+Each rule is a function of a chart and its measures that returns findings; what it asks, and where
+that comes from, stands above its code.
 """
 
 from __future__ import annotations
@@ -15,7 +13,7 @@ import numpy as np
 
 from pic2chart.checks.finding import Finding, Level
 from pic2chart.model.chart import Chart, Stitches
-from pic2chart.model.construction import HOLD, USED, Shaping, read_shaping, worked
+from pic2chart.model.construction import HOLD, USED, Shaping, worked
 from pic2chart.model.measure import Ints, Measures
 from pic2chart.model.wording import many, place, round_word, rounds_named
 
@@ -71,9 +69,12 @@ def repeat_misfit(chart: Chart, measures: Measures) -> list[Finding]:
         return []
     across, up = chart.repeat
     found = []
-    for count in np.unique(measures.live.count).tolist():
+    short = np.array([row.round for row in chart.rows], np.intp)
+    counts = np.delete(measures.live.count, short)
+    for count in np.unique(counts).tolist():
         if count % across:
-            rounds = np.flatnonzero(measures.live.count == count).tolist()
+            same = np.flatnonzero(measures.live.count == count)
+            rounds = np.setdiff1d(same, short).tolist()
             found.append(_across(chart, count, across, rounds))
     if chart.round_count % up:
         word = round_word(chart)
@@ -112,10 +113,10 @@ def join_jog(chart: Chart, measures: Measures) -> list[Finding]:
     """At most one note: the rounds that step at the join, and a better first stitch if there is one.
 
     Only for charts worked in the round, either with a repeat, when all rounds are of full length, or
-    of a garment, which says in its file that its rounds join (`"join"`).
+    of a garment, which says where its rounds join.
     """
     repeating = chart.repeat is not None and bool(chart.live.all())
-    if not chart.in_round or not (repeating or "join" in chart.extra):
+    if not chart.in_round or not (repeating or chart.construction.join is not None):
         return []
     steps = join_steps(chart.stitches)[:, 0] if repeating else _steps_of_garment(chart, measures)
     if not steps.any():
@@ -142,7 +143,7 @@ def _better_start(chart: Chart) -> int | None:
 def _steps_of_garment(chart: Chart, measures: Measures) -> Ints:
     """Int [rounds]: 1 where the first and last stitch agree and the round above begins otherwise."""
     live = measures.live
-    rounds = np.flatnonzero(live.count > 0)
+    rounds = np.flatnonzero((live.count > 0) & chart.closed)
     first = live.yarn[live.first[rounds]]
     last = live.yarn[live.first[rounds] + live.count[rounds] - 1]
     steps = np.zeros(chart.round_count, np.intp)
@@ -177,7 +178,10 @@ def ragged_round(chart: Chart, measures: Measures) -> list[Finding]:
     found = [_short(chart, r, int(counts[r])) for r in _short_rounds(chart, measures)]
     word = round_word(chart)
     before, after = counts[:-1], counts[1:]
-    jumps = (before > 0) & (after > 0) & ((after > 2 * before) | (2 * after < before))
+    short = np.zeros(chart.round_count, bool)
+    short[[row.round for row in chart.rows]] = True
+    whole = ~short[:-1] & ~short[1:] & (before > 0) & (after > 0)
+    jumps = whole & ((after > 2 * before) | (2 * after < before))
     for r in np.flatnonzero(jumps).tolist():
         message = (
             f"{word.capitalize()} {r + 2} has {many(int(after[r]), 'stitch')} after "
@@ -189,7 +193,7 @@ def ragged_round(chart: Chart, measures: Measures) -> list[Finding]:
 
 
 def _short_rounds(chart: Chart, measures: Measures) -> list[int]:
-    fewest = FEWEST if chart.in_round else 1
+    fewest = np.where(chart.closed, FEWEST, 1)
     return [int(r) for r in np.flatnonzero(measures.live.count < fewest)]
 
 
@@ -205,27 +209,48 @@ def _short(chart: Chart, r: int, count: int) -> Finding:
     return Finding(RAGGED_ROUND, "warning", message, mend, r + 1, length=count)
 
 
+# shaping-misfit: the shaping must account for every stitch of the round before.
+#
+# Each decrease joins the next two stitches of the round before, each increase is made between two,
+# every other stitch is knitted on one; so the stitches used up must be just those there were. Only
+# charts that tell their shaping (garments) are looked at. A decrease never reaches across the join,
+# since its two stitches are looked for within the round.
+
 SHAPING_MISFIT = "shaping-misfit"
 
 
 def shaping_misfit(chart: Chart, measures: Measures) -> list[Finding]:
     """An error for every round whose stitches do not add up, and for shaping that cannot be worked."""
-    if "shaping" not in chart.extra:
+    construction = chart.construction
+    if construction.shapings is None:
         return []
-    shapings, unreadable = read_shaping(chart.extra)
-    found = [] if not unreadable else [_unreadable(unreadable)]
+    found = [_unreadable(len(construction.unread))] if construction.unread else []
     by_round: dict[int, list[Shaping]] = defaultdict(list)
-    for shaping in shapings:
+    for shaping in construction.shapings:
         misplaced = _misplaced(chart, shaping)
         if misplaced is None:
             by_round[shaping.round].append(shaping)
         else:
             found.append(misplaced)
-    counts = measures.live.count
+    before = _before(chart, measures)
     for r in range(1, chart.round_count):
-        if by_round[r] or counts[r] != counts[r - 1]:
-            found += _round(chart, r, int(counts[r - 1]), by_round[r])
+        if by_round[r] or measures.live.count[r] != before[r]:
+            found += _round(chart, r, int(before[r]), by_round[r])
     return found
+
+
+def _before(chart: Chart, measures: Measures) -> Ints:
+    """Int [rounds]: stitches that wait on the needle where each round works; 0 for the first."""
+    counts = np.zeros(chart.round_count, np.intp)
+    counts[1:] = measures.live.count[:-1]
+    if chart.rows:
+        needle = chart.live[0].copy()
+        for r in range(1, chart.round_count):
+            row = chart.row(r)
+            reach = slice(row.first, row.last + 1)
+            counts[r] = np.count_nonzero(needle[reach])
+            needle[reach] = chart.live[r, reach]
+    return counts
 
 
 def _unreadable(count: int) -> Finding:
@@ -238,7 +263,8 @@ def _unreadable(count: int) -> Finding:
 def _misplaced(chart: Chart, shaping: Shaping) -> Finding | None:
     """An error when shaping stands where there is no such stitch."""
     r, stitch = shaping.round, shaping.stitch
-    inside = 0 < r < chart.round_count and stitch + shaping.count <= chart.stitch_count
+    past = stitch + shaping.count
+    inside = 0 < r < chart.round_count and stitch >= 0 and past <= chart.stitch_count
     row = r - 1 if shaping.kind == HOLD else r
     if inside and bool(chart.live[row, stitch]):
         return None
@@ -264,10 +290,10 @@ def _round(chart: Chart, r: int, before: int, shapings: Sequence[Shaping]) -> li
     if used != before and not found:
         now = int(np.count_nonzero(chart.live[r]))
         word = round_word(chart)
-        message = (
-            f"{word.capitalize()} {r + 1}: its {many(now, 'stitch')} use up {used} of {word} {r}, "
-            f"which has {before}."
-        )
+        below = f"{used} of {word} {r}, which has {before}"
+        if chart.rows:
+            below = f"{used} of the {before} that wait below it"
+        message = f"{word.capitalize()} {r + 1}: its {many(now, 'stitch')} use up {below}."
         mend = "Mark as many decreases or increases as the stitch count changes by."
         found.append(
             Finding(SHAPING_MISFIT, "error", message, mend, r + 1, length=abs(used - before))

@@ -1,4 +1,8 @@
-"""unknown-yarn: every catch names a yarn that floats behind the stitch it is on."""
+"""Rules about yarns: how many a round uses, how well they read together, and whether each is used.
+
+Each rule is a function of a chart and its measures that returns findings; what it asks, and where
+that comes from, stands above its code.
+"""
 
 from __future__ import annotations
 
@@ -100,6 +104,8 @@ def unused_yarn(chart: Chart, measures: Measures) -> list[Finding]:
         found.append(Finding(UNUSED_YARN, "note", message, "Leave it out of the yarns.", yarn=name))
     return found
 
+
+# unknown-yarn: every catch names a yarn that floats behind the stitch it is on.
 
 UNKNOWN_YARN = "unknown-yarn"
 

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json
+from pic2chart.cli.flags import Json
 
 EXAMPLE = "pic2chart amounts dog-chart/dog.chart.json --shelf shelf.csv --swatch-grams 4.6"
 
@@ -54,12 +54,12 @@ def amounts(
     """Tell the metres, grams and balls a chart or garment takes."""
     from pic2chart.cli.show_amounts import print_amounts, show_amounts
     from pic2chart.model.any_file import chart_paths, read_any
-    from pic2chart.yarns.amounts import Asked, amounts_of_all
+    from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
     from pic2chart.yarns.shelf import read_shelf
 
-    asked = Asked(times, reserve / 100, ball, swatch_grams, _area(swatch_size))
+    options = AmountOptions(times, reserve / 100, ball, swatch_grams, _area(swatch_size))
     read = [read_any(path) for path in chart_paths(charts)]
-    found = amounts_of_all(read, asked, () if shelf is None else read_shelf(shelf))
+    found = amounts_of_all(read, options, () if shelf is None else read_shelf(shelf))
     if json:
         print_amounts(found)
     else:

@@ -28,8 +28,8 @@ from pic2chart.cli import (
     sheet,
 )
 from pic2chart.cli.screen import one_line
-from pic2chart.core.errors import Pic2ChartError
-from pic2chart.core.files import reason
+from pic2chart.core.errors import Pic2ChartError, reason
+from pic2chart.garment.kinds import GARMENTS
 
 INTERRUPTED = 130
 FAILED = 2
@@ -61,7 +61,7 @@ COMMANDS = (
     Command("shade", shade.shade, shade.EXAMPLE),
     Command("gauge", gauge.gauge, gauge.EXAMPLE),
     Command("read", read.read, read.EXAMPLE),
-    *(Command(f"make {name}", run, make.EXAMPLES[name]) for name, run in make.MAKERS.items()),
+    *(Command(f"make {k.name}", make.maker(k), make.example(k)) for k in GARMENTS.values()),
     Command("amounts", amounts.amounts, amounts.EXAMPLE),
     Command("sheet", sheet.sheet, sheet.EXAMPLE),
     Command("library", library.library, library.EXAMPLE),
@@ -73,8 +73,8 @@ COMMANDS = (
 EXAMPLE = "pic2chart chart dog.jpg --stitches 64 --yarn oat=#ece2d0 --yarn ink=#26304c"
 
 
-def _version(asked: bool) -> None:
-    if asked:
+def _version(wanted: bool) -> None:
+    if wanted:
         typer.echo(f"pic2chart {__version__}")
         raise typer.Exit
 

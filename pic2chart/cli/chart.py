@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json, chart_folder, with_settings
+from pic2chart.cli.flags import Json, chart_folder, with_settings
 from pic2chart.core.settings import Settings
 
 EXAMPLE = "pic2chart chart dog.jpg --stitches 64 --yarn oat=#ece2d0 --yarn ink=#26304c"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from pic2chart.cli.options import ChartFile, Json
+from pic2chart.cli.flags import ChartFile, Json
 
 EXAMPLE = "pic2chart check dog-chart/dog.chart.json"
 

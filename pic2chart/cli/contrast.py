@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json, with_settings
+from pic2chart.cli.flags import Json, with_settings
 from pic2chart.core.settings import Settings
 
 EXAMPLE = "pic2chart contrast --shelf shelf.csv --partner ink --out ink-partners"

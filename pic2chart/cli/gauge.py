@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json, with_settings
+from pic2chart.cli.flags import Json, with_settings
 from pic2chart.reading.reading_settings import GaugeSettings
 
 EXAMPLE = "pic2chart gauge swatch.jpg"

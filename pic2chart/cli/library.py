@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pic2chart.cli.options import Json, with_settings
+from pic2chart.cli.flags import Json, with_settings
 from pic2chart.core.settings import Settings
 
 if TYPE_CHECKING:
     from pic2chart.library.batch import Summary
-    from pic2chart.library.find import Answer, Fit
+    from pic2chart.library.find import RoundFit, SearchResult
 
 EXAMPLE = "pic2chart library sample_images --out motifs --stitches 40 --yarn oat=#ece2d0 --yarn ink=#26304c"
 FIND_EXAMPLE = "pic2chart library find gull --out motifs --stitches 20-60 --difficulty -5"
@@ -68,17 +68,17 @@ def library(
     """
     from pic2chart.cli.library_progress import Pictures
     from pic2chart.cli.show_library import show_summary
-    from pic2chart.library.batch import Wish, make_library
+    from pic2chart.library.batch import RunOptions, make_library
     from pic2chart.library.booklet import refuse_layout
     from pic2chart.library.recipe import Recipe
 
     refuse_layout(per_page)
     given = _given(context, settings) | ({"sheets": sheet} if sheet else {})
     chosen = (Recipe() if recipe is None else Recipe.read(recipe)).over(given)
-    wish = Wish(folder, out, chosen, again, jobs, cluster, per_page)
+    options = RunOptions(folder, out, chosen, again, jobs, cluster, per_page)
     with Pictures(quiet or json) as progress:
         try:
-            summary = make_library(wish, progress, progress.tell)
+            summary = make_library(options, progress, progress.on_result)
         except KeyboardInterrupt:
             progress.stopped()
             raise
@@ -132,7 +132,7 @@ def find(
 
     A range is N, N-M, N- or -M.
     """
-    from pic2chart.cli.show_library import show_answers
+    from pic2chart.cli.show_library import show_results
     from pic2chart.library.find import RANGED, Question
     from pic2chart.library.find import find as ask
 
@@ -149,15 +149,15 @@ def find(
         sort,
         limit,
     )
-    answers = ask(out, question)
+    results = ask(out, question)
     if json:
         print(
             json_text.dumps(
-                {"motifs": [_plain(answer) for answer in answers]}, indent=2, ensure_ascii=False
+                {"motifs": [_plain(result) for result in results]}, indent=2, ensure_ascii=False
             )
         )
     else:
-        show_answers(answers, limit)
+        show_results(results, limit)
 
 
 def fit(
@@ -200,27 +200,27 @@ def _given(context: typer.Context, settings: Settings) -> dict[str, Any]:
 
 
 def _summary_plain(summary: Summary) -> dict[str, Any]:
-    told = {
+    outcome = {
         name: [{"path": path, "message": message} for path, message in getattr(summary, name)]
         for name in ("faulty", "broken")
     }
-    return {**asdict(summary), **told}
+    return {**asdict(summary), **outcome}
 
 
-def _plain(answer: Answer) -> dict[str, Any]:
+def _plain(result: SearchResult) -> dict[str, Any]:
     """A motif as JSON: all but its pixels; files relative to the library."""
     from pic2chart.library.publish import MOTIFS
 
-    plain = asdict(answer.motif)
+    plain = asdict(result.motif)
     del plain["pixels"], plain["digest"]
-    plain["files"] = [f"{MOTIFS}/{answer.motif.name}/{file}" for file in answer.motif.files]
+    plain["files"] = [f"{MOTIFS}/{result.motif.name}/{file}" for file in result.motif.files]
     plain["alike"] = [
         {"number": other.number, "name": other.name, "how": other.how, "agreement": other.agreement}
-        for other in answer.alike
+        for other in result.alike
     ]
     return plain
 
 
-def _fit_plain(found: Fit) -> dict[str, Any]:
+def _fit_plain(found: RoundFit) -> dict[str, Any]:
     plain = {f.name: getattr(found, f.name) for f in fields(found) if f.name != "motif"}
     return {"name": found.motif.name, "number": found.motif.number, **plain, "words": found.words}

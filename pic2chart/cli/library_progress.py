@@ -24,7 +24,7 @@ class Pictures(Steps):
         super().__init__()
         self._quiet = quiet
         self._pictures = Bar(_columns)
-        self._told = 0
+        self._shown = 0
         self._done = 0
 
     def __call__(self, step: str, done: float) -> None:
@@ -33,7 +33,7 @@ class Pictures(Steps):
             self._pictures.leave()
             super().__call__(step, done)
 
-    def tell(self, done: int, total: int, result: Done | Broken) -> None:
+    def on_result(self, done: int, total: int, result: Done | Broken) -> None:
         """Show that one more picture is done."""
         self._done = done
         if self._quiet:
@@ -41,8 +41,8 @@ class Pictures(Steps):
         if sys.stderr.isatty():
             self._bar.leave()
             self._pictures.draw(_end_of(one_line(result.path)), done, total)
-        elif done * TENTHS // total > self._told:
-            self._told = done * TENTHS // total
+        elif done * TENTHS // total > self._shown:
+            self._shown = done * TENTHS // total
             print(f"{done:,} of {total:,} pictures done", file=sys.stderr, flush=True)
 
     def stopped(self) -> None:

@@ -1,4 +1,4 @@
-"""`pic2chart make band|hat|mitten|yoke|panel`: a picture, a chart or a repeat becomes a garment."""
+"""`pic2chart make NAME`: a picture, a chart or a repeat becomes a garment, of any kind in the table."""
 
 from __future__ import annotations
 
@@ -9,23 +9,21 @@ from typing import Annotated, Any
 
 import typer
 
-from pic2chart.cli.options import Json, with_settings
+from pic2chart.cli.flags import Json, with_settings
 from pic2chart.core.settings import Settings
-from pic2chart.garment.kinds import GARMENTS, Kind
+from pic2chart.garment.kind import Kind
 
-EXAMPLES = {
-    "band": "pic2chart make band waves.png --repeat --girth 56",
-    "hat": "pic2chart make hat dog.png --size adult --gauge 28x31",
-    "mitten": "pic2chart make mitten cat.jpg --size 7 --thumb gusset",
-    "yoke": "pic2chart make yoke gull.png --chest 96",
-    "panel": "pic2chart make panel dog.jpg --width 40 --steek sewn",
-}
 _OWN = ("stitches", "rounds", "flat", "float_limit")
 """Settings that a garment decides itself."""
 _LISTENS = [f.name for f in fields(Settings) if f.name not in _OWN]
 
 
-def _command(kind: Kind) -> Callable[..., Any]:
+def example(kind: Kind) -> str:
+    """The example that the kind's help ends with."""
+    return f"pic2chart make {kind.name} {kind.example}"
+
+
+def maker(kind: Kind) -> Callable[..., Any]:
     """The command that makes one kind of garment."""
 
     def make(
@@ -64,7 +62,3 @@ def _command(kind: Kind) -> Callable[..., Any]:
         "-front.png), the written pattern (.txt and .md) and the outline (.svg and .png)."
     )
     return with_settings(with_settings(make, kind=kind.options, name="options"), _LISTENS)
-
-
-MAKERS = {name: _command(kind) for name, kind in GARMENTS.items()}
-"""Every maker by the name of its garment."""

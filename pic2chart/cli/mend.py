@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import ChartFile, Json
+from pic2chart.cli.flags import ChartFile, Json
 
 EXAMPLE = "pic2chart mend old.chart.json --out mended.chart.json"
 

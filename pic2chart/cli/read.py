@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json, chart_folder, with_settings
+from pic2chart.cli.flags import Json, chart_folder, with_settings
 from pic2chart.reading.reading_settings import ReadSettings
 
 EXAMPLE = "pic2chart read old-chart.jpg --gauge 28x31 --out old-chart"
@@ -34,7 +34,7 @@ def read(
     It may be coloured, printed or pencilled.
 
     The folder holds what the chart command makes, and NAME-read.jpg: the photo with what was read
-    drawn over it, doubtful squares outlined. Compare it before you knit.
+    drawn over it, uncertain squares outlined. Compare it before you knit.
     """
     from pic2chart.cli.show import print_json, show, status
     from pic2chart.core.files import refuse_unwritable
@@ -50,7 +50,7 @@ def read(
             reading.findings,
             files=[str(file) for file in files],
             repeat=asdict(reading.repeat),
-            doubts=[asdict(doubt) for doubt in reading.doubts],
+            doubts=[asdict(stitch) for stitch in reading.uncertain],
             corners=reading.outline,
         )
     else:

@@ -1,4 +1,4 @@
-"""What every command that prints tables shares: the console, plain tables, sections, blocks."""
+"""What every command that prints shares: safe text, the console, plain tables, sections, blocks."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json
+from pic2chart.cli.flags import Json
 
 EXAMPLE = (
     "pic2chart shade balls.jpg --patch rust=410,300,160,160 --white 60,40,120,90 --shelf shelf.csv"
@@ -73,20 +73,20 @@ def shade(
     from pic2chart.picture.decode import Box
     from pic2chart.sheets.fabric.marked_photo import shade_files
     from pic2chart.yarns.yarn_photo import (
-        Asked,
+        PhotoOptions,
         measure_photo,
         parse_patch,
         put_on_shelf,
     )
 
-    asked = Asked(
+    options = PhotoOptions(
         tuple(parse_patch(text) for text in patch or ()),
         None if white is None else Box.parse(white),
         None if grey is None else Box.parse(grey),
         reference_is,
         as_lit,
     )
-    measured = measure_photo(photo, asked)
+    measured = measure_photo(photo, options)
     files = [] if out is None else write_folder(shade_files(photo, measured), out, photo)
     changes = () if shelf is None else put_on_shelf(measured, shelf)
     if json:

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from pic2chart.cli.options import Json, with_settings
+from pic2chart.cli.flags import Json, with_settings
 from pic2chart.sheets.sheet_settings import SheetSettings
 
 EXAMPLE = "pic2chart sheet dog-chart/dog.chart.json --author 'A. Gull' --paper a4 --out dog-sheets"
@@ -46,12 +46,12 @@ def sheet(
     files = write_folder(made.files, folder)
     errors = [finding for finding in made.findings if finding.level == "error"]
     if json:
-        told = {
+        more = {
             "files": [str(f) for f in files],
             "findings": [f.to_dict() for f in errors],
             "notes": list(made.notes),
         }
-        typer.echo(json_module.dumps(told, indent=2))
+        typer.echo(json_module.dumps(more, indent=2))
     else:
         for file in files:
             typer.echo(one_line(str(file)))

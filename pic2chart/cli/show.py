@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterable, Sequence
 from math import ceil
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
 from rich.table import Table
@@ -18,6 +18,7 @@ from pic2chart.model.wording import run_named, runs
 if TYPE_CHECKING:
     from pic2chart.checks.finding import Finding
     from pic2chart.checks.report import Report
+    from pic2chart.mending import ChangedStitch
 
 LEVELS = {"error": "bold red", "warning": "yellow", "note": "dim"}
 """Levels, gravest first, and how they are written on a terminal with colour."""
@@ -28,19 +29,6 @@ MOST_LINES = 12
 MOST_ALIKE = 3
 """Findings of one rule that are written out; the rest of that rule is counted."""
 MOST_STRANDS = 8
-
-
-class Change(Protocol):
-    """A stitch that mending changed; numbers count from 1, yarns by name."""
-
-    @property
-    def round(self) -> int: ...
-    @property
-    def stitch(self) -> int: ...
-    @property
-    def before(self) -> str: ...
-    @property
-    def after(self) -> str: ...
 
 
 def status(findings: Iterable[Finding]) -> int:
@@ -79,7 +67,7 @@ def show(
     put(screen.get())
 
 
-def show_changes(changes: Sequence[Change], worked: str) -> None:
+def show_changes(changes: Sequence[ChangedStitch], worked: str) -> None:
     """Print every stitch that changed, a line for each round and pair of yarns."""
     console = new_console()
     console.print(Text(f"\n{many(len(changes), 'stitch', 'stitches')} changed", style="bold"))

@@ -56,7 +56,7 @@ def _lengths(found: Amounts, coloured: bool) -> Table:
             block(yarn.name, yarn.colour, coloured),
             *(Text(f"{metres:.1f} m") for metres in lengths),
             Text(f"{yarn.grams:.0f} g"),
-            Text(f"{yarn.doubt:.0%}"),
+            Text(f"{yarn.uncertainty:.0%}"),
         )
     return table
 

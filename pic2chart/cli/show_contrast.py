@@ -144,10 +144,10 @@ def _reasons(found: Contrast) -> Table:
 
 
 def _telling(found: Contrast) -> list[Pair]:
-    told: list[Pair] = []
+    shown: list[Pair] = []
     spoiled = len(found.pairs.spoiled)
     for pair in found.pairs.rows(2000):
-        first = all(pair.verdict != other.verdict for other in told)
+        first = all(pair.verdict != other.verdict for other in shown)
         if first or (pair.verdict == "spoiled" and spoiled <= _MOST_SPOILED):
-            told.append(pair)
-    return told
+            shown.append(pair)
+    return shown

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from pic2chart.library.batch import Summary
-    from pic2chart.library.find import Answer, Fit
-    from pic2chart.library.motif import Motif
+    from pic2chart.library.find import RoundFit, SearchResult
+    from pic2chart.library.motif import MotifRecord
 
 _MOST_FAULTY = 20
 
@@ -58,14 +58,14 @@ def _show_files(files: Sequence[tuple[str, str]]) -> None:
         _put(table, indent=6)
 
 
-def show_answers(answers: Sequence[Answer], limit: int | None) -> None:
+def show_results(results: Sequence[SearchResult], limit: int | None) -> None:
     """Print the motifs found as a table, and then which of them are nearly the same as others."""
     from pic2chart.library.motif import grade
 
     headings = ("no.", "title", "size", "repeat", "difficulty", "float", "yarns")
     table = new_table(">", "<", ">", "<", "<", ">", "<", headings=headings)
-    for answer in answers:
-        m = answer.motif
+    for result in results:
+        m = result.motif
         table.add_row(
             str(m.number),
             Text(one_line(m.title)),
@@ -75,35 +75,35 @@ def show_answers(answers: Sequence[Answer], limit: int | None) -> None:
             str(m.longest_float),
             Text(one_line(", ".join(yarn.name for yarn in m.yarns if yarn.stitches))),
         )
-    if answers:
+    if results:
         _put(table)
-    alike = [line for answer in answers for line in _alike_lines(answer)]
+    alike = [line for result in results for line in _alike_lines(result)]
     if alike:
         print("\nNearly the same")
         for line in alike:
             print(f"  {one_line(line)}")
-    found = "found" if len(answers) != limit else "found, as many as were asked for"
-    print(f"{many(len(answers), 'motif')} {found}.")
+    found = "found" if len(results) != limit else "found, as many as were asked for"
+    print(f"{many(len(results), 'motif')} {found}.")
 
 
-def _repeat(motif: Motif) -> str:
+def _repeat(motif: MotifRecord) -> str:
     """The repeat under its heading: '12 × 8, mirrored', '-' for a motif knitted once."""
     from pic2chart.library.motif import repeat_words
 
     return "-" if motif.repeat_kind == "once" else repeat_words(motif).replace("repeat ", "")
 
 
-def _alike_lines(answer: Answer) -> list[str]:
-    m = answer.motif
+def _alike_lines(result: SearchResult) -> list[str]:
+    m = result.motif
     return [
         f"{m.number} {m.title} and {other.number} {other.title}: {other.how}, "
         f"agreement {other.agreement:.2f}"
-        for other in answer.alike
-        if not other.told
+        for other in result.alike
+        if not other.repeated
     ]
 
 
-def show_fits(fits: Sequence[Fit], stitches: int, limit: int | None) -> None:
+def show_fits(fits: Sequence[RoundFit], stitches: int, limit: int | None) -> None:
     """Print the motifs that fit a round, at most `limit` of them, and the longest float of that round."""
     headings = ("no.", "title", "round", "float", "")
     table = new_table(">", "<", "<", ">", "<", headings=headings)

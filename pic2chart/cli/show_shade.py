@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 def print_shades(measured: Measured, changes: Sequence[str], files: Sequence[Path]) -> None:
     """Print everything as one JSON object."""
-    told = {"shelf": list(changes), "files": [str(file) for file in files]}
-    print(json.dumps(measured.to_dict() | told, indent=2, ensure_ascii=False))
+    more = {"shelf": list(changes), "files": [str(file) for file in files]}
+    print(json.dumps(measured.to_dict() | more, indent=2, ensure_ascii=False))
 
 
 def show_shades(
@@ -44,12 +44,12 @@ def show_shades(
 def _shades(measured: Measured, coloured: bool) -> Table:
     headings = ("yarn", "colour", "L*", "a*", "b*", "within", "spread")
     table = new_table("<", "<", ">", ">", ">", ">", ">", headings=headings)
-    for shade, doubt in zip(measured.shades, measured.doubts, strict=True):
+    for shade, uncertainty in zip(measured.shades, measured.uncertainties, strict=True):
         table.add_row(
             block(shade.name, shade.colour, coloured),
             Text(shade.colour),
             *(Text(f"{value:.1f}") for value in shade.lab),
-            Text("not known" if doubt is None else f"{doubt:.1f} ΔE"),
+            Text("not known" if uncertainty is None else f"{uncertainty:.1f} ΔE"),
             Text(f"{shade.spread:.1f} ΔE"),
         )
     return table

@@ -17,3 +17,8 @@ class InputError(Pic2ChartError):
 
 class OutputError(Pic2ChartError):
     """A file cannot be written; nothing half-written is left behind."""
+
+
+def reason(error: OSError | ValueError) -> str:
+    """The system's own words for what went wrong, in lower case."""
+    return (getattr(error, "strerror", None) or str(error) or "unknown error").lower()

@@ -10,14 +10,12 @@ from hashlib import sha256
 from pathlib import Path
 from typing import BinaryIO
 
-from pic2chart.core.errors import InputError, OutputError
-
-try:
-    import fcntl
-except ImportError:  # Windows, where an open file cannot be removed anyway
-    fcntl = None  # type: ignore[assignment]
+from pic2chart.core.errors import InputError, OutputError, reason
+from pic2chart.core.locks import hold
 
 _WRITING = ".writing-"
+_OPEN_STAYS = os.name == "nt"
+"""On Windows a file that is open can be neither renamed nor removed."""
 _LONGEST_STEM = 180
 """Bytes: most file systems take names of 255, and the program puts endings behind a stem."""
 
@@ -88,7 +86,7 @@ def _temporary(path: Path, data: bytes | str) -> Iterator[str]:
             file.flush()
             os.fsync(file.fileno())
             os.chmod(temporary, 0o666 & ~_umask())
-            if fcntl is None:  # an open file cannot be renamed either
+            if _OPEN_STAYS:
                 file.close()
             yield temporary
     finally:
@@ -99,23 +97,29 @@ def _temporary(path: Path, data: bytes | str) -> Iterator[str]:
 def _new_locked(folder: Path) -> tuple[BinaryIO, str]:
     while True:
         handle, name = tempfile.mkstemp(prefix=_WRITING, dir=folder)
-        if fcntl is not None:
-            with contextlib.suppress(OSError):  # no locks here: then nobody sweeps either
-                fcntl.flock(handle, fcntl.LOCK_EX)
+        file = os.fdopen(handle, "wb")
+        if not _OPEN_STAYS:
+            try:
+                hold(file)
+            except BlockingIOError:  # it is being swept away
+                file.close()
+                continue
+            except OSError:  # no locks here: then nobody sweeps either
+                pass
         if os.path.exists(name):  # else it was swept away before the lock was taken
-            return os.fdopen(handle, "wb"), name
-        os.close(handle)
+            return file, name
+        file.close()
 
 
 def _sweep(folder: Path) -> None:
     """Remove temporary files that nobody holds: a run that was killed left them."""
-    if fcntl is None:
+    if _OPEN_STAYS:
         return
     with contextlib.suppress(OSError):
         stale = [entry.path for entry in os.scandir(folder) if entry.name.startswith(_WRITING)]
         for name in stale:
             with contextlib.suppress(OSError), open(name, "rb") as file:
-                fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # refused while it is written
+                hold(file)  # refused while it is written
                 os.unlink(name)
 
 
@@ -189,11 +193,6 @@ def refuse_unwritable(folder: Path) -> None:
         raise OutputError(f"'{there}' is not a folder, so '{folder}' cannot be written to.")
     if not os.access(there, os.W_OK | os.X_OK):
         raise OutputError(f"The folder '{there}' does not allow writing; choose another.")
-
-
-def reason(error: OSError | ValueError) -> str:
-    """The system's own words for what went wrong, in lower case."""
-    return (getattr(error, "strerror", None) or str(error) or "unknown error").lower()
 
 
 def _umask() -> int:

@@ -6,7 +6,7 @@ Values are plain (numbers, words, tuples of words), spelled the same everywhere.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from typing import Any, Self
 
@@ -31,7 +31,8 @@ def option(
 ) -> Any:
     """Declare one option. `kind` is the type of a single value (int, float, bool or str).
 
-    An option whose default is a tuple takes several values; one whose default is None may be None.
+    An option whose default is a tuple takes several values, in any sequence, and keeps a tuple; one
+    whose default is None may be None.
     """
     facts = {
         "help": help,
@@ -149,8 +150,7 @@ class Settings:
     seed: int = option(0, "Seed; the same seed gives the same chart.", low=0, high=2**31, kind=int)
 
     def __post_init__(self) -> None:
-        for f in fields(self):
-            check_option(f.name, getattr(self, f.name), f.metadata)
+        check_options(self)
 
     @classmethod
     def from_mapping(cls, values: Mapping[str, Any]) -> Self:
@@ -161,10 +161,7 @@ class Settings:
                 raise SettingError(
                     f"{shown(name)} is not an option; the options are {', '.join(sorted(known))}."
                 )
-        plain: dict[str, Any] = {
-            k: tuple(v) if isinstance(v, list) else v for k, v in values.items()
-        }
-        return cls(**plain)
+        return cls(**values)
 
     def changed(self) -> dict[str, Any]:
         """The options that differ from their defaults, as plain JSON data."""
@@ -177,13 +174,37 @@ def flag(name: str) -> str:
     return "--" + name.replace("_", "-").lower()
 
 
-def check_option(name: str, value: Any, facts: Mapping[str, Any]) -> None:
-    """Raise SettingError unless `value` has the option's kind and lies in its range."""
+def check_options(options: Any) -> None:
+    """Check every option of a frozen dataclass of them; several values are kept as a tuple.
+
+    Raises SettingError naming the first option that is not of its kind or out of its range.
+    """
+    for f in fields(options):
+        value = getattr(options, f.name)
+        if (
+            f.metadata["many"]
+            and isinstance(value, Sequence)
+            and not isinstance(value, str | bytes)
+        ):
+            value = tuple(value)
+            object.__setattr__(options, f.name, value)
+        _check_option(f.name, value, f.metadata)
+
+
+def _check_option(name: str, value: Any, facts: Mapping[str, Any]) -> None:
     if value is None and facts["may_miss"]:
         return
-    if isinstance(value, tuple) is not facts["many"]:
-        wanted = "a list of words" if facts["many"] else f"one {_kind_word(facts['kind'])}"
-        raise SettingError(f"{flag(name)} is {shown(value)}; it must be {wanted}.")
+    if facts["many"] and isinstance(value, str):
+        raise SettingError(
+            f"{flag(name)} is the single word {shown(value)}; it must be a list of words, "
+            f"like [{shown(value)}]."
+        )
+    if facts["many"] and not isinstance(value, tuple):
+        raise SettingError(f"{flag(name)} is {shown(value)}; it must be a list of words.")
+    if not facts["many"] and isinstance(value, tuple | list):
+        raise SettingError(
+            f"{flag(name)} is {shown(value)}; it must be one {_kind_word(facts['kind'])}."
+        )
     for single in value if facts["many"] else (value,):
         _check_single(name, single, facts)
 

@@ -1,6 +1,6 @@
-"""Canvas: what is to be solved: target, weights, live stitches, fixed stitches and background.
+"""The canvas: what is to be solved, as target, weights, live and fixed stitches, background.
 
-Here colours become costs and prices. The solver never sees a colour; the picture never sees a yarn.
+Here colours become costs and prices. The solver sees no colour; the picture sees no yarn.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import View
+from pic2chart.checks.likeness import ReferenceImage
 from pic2chart.model import measure
 from pic2chart.model.chart import NO_STITCH, Rules
 from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
@@ -242,7 +242,7 @@ def _hold_prices(
     """
     behind = canvas.wanted != FREE
     wanted = np.where(behind, light[np.where(behind, canvas.wanted, 0)], canvas.target[..., 0])
-    view = View(wanted, canvas.aspect, canvas.live)
+    reference = ReferenceImage(wanted, canvas.aspect, canvas.live)
     matters = np.where(behind | ~canvas.live, 0.0, canvas.weight)
     lost = np.full((len(cost), light.size, light.size), np.inf)
     for dark, bright in combinations(np.argsort(light, kind="stable").tolist(), 2):
@@ -250,7 +250,7 @@ def _hold_prices(
         if rules.long_floats == "break":
             pair = np.where(canvas.live, brighter, NO_STITCH).astype(np.uint8)
             brighter ^= tick_places(pair, rules.float_limit, circular)
-        seen = view.structure(np.where(brighter, light[bright], light[dark]))
+        seen = reference.structure(np.where(brighter, light[bright], light[dark]))
         lost[:, dark, bright] = lost[:, bright, dark] = ((1.0 - seen) * matters).sum(axis=1)
     lost -= lost.min(axis=(1, 2), keepdims=True)
     lost[:, np.eye(light.size, dtype=bool)] = 0.0

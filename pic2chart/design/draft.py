@@ -1,4 +1,4 @@
-"""From a grid and the yarns there are to a canvas: tone, look, subject, focus and background."""
+"""From a grid and the yarns there are to a canvas: tone, background, look, subject and focus."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import View
+from pic2chart.checks.likeness import ReferenceImage
 from pic2chart.core.errors import SettingError
 from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.filler import MAX_FLOAT, fill
@@ -15,7 +15,7 @@ from pic2chart.design.looks import Look, drawn, evened, hatched
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.grid import Grid
 
-# Tone: a picture's lightness bent so that it suits the yarns there are.
+# Tone: a picture's lightness mapped so that it suits the yarns there are.
 
 STRAIGHT = 0.3
 """Share of the straight scale in `fit_range`."""
@@ -34,11 +34,11 @@ def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Float
     if steps.size == 1:
         return np.full_like(lightness, steps[0])
     centres = _centres(lightness.ravel(), weight.ravel(), steps.size)
-    bent = np.interp(lightness, centres, steps)
+    mapped = np.interp(lightness, centres, steps)
     low, high = lightness < centres[0], lightness > centres[-1]
-    bent[low] = steps[0] + lightness[low] - centres[0]
-    bent[high] = steps[-1] + lightness[high] - centres[-1]
-    return np.asarray(np.clip(bent, 0, 100))
+    mapped[low] = steps[0] + lightness[low] - centres[0]
+    mapped[high] = steps[-1] + lightness[high] - centres[-1]
+    return np.asarray(np.clip(mapped, 0, 100))
 
 
 def fit_range(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Floats:
@@ -178,7 +178,7 @@ class Draft:
     """The canvas, and the picture as it is seen from across the room in these yarns' tones."""
 
     canvas: Canvas
-    view: View
+    reference: ReferenceImage
 
 
 def draft(
@@ -214,7 +214,9 @@ def draft(
     canvas = Canvas.of(target, wanted, weight, form, aspect)
     behind = wanted != FREE
     seen = np.where(behind, light[np.where(behind, wanted, 0)], seen)
-    return Draft(canvas, View(seen, aspect, subject=None if share.min() >= 0.5 else share >= 0.5))
+    return Draft(
+        canvas, ReferenceImage(seen, aspect, subject=None if share.min() >= 0.5 else share >= 0.5)
+    )
 
 
 def small_subject(grid: Grid) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""A canvas → its stitches: solved, said, proved when asked, and measured against the plain repair."""
+"""A canvas → its stitches: solved, proved when wanted, and measured against a greedy repair."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import Kept, View
+from pic2chart.checks.likeness import Kept, ReferenceImage
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import Canvas, with_ticks
 from pic2chart.model.chart import NO_STITCH, Chart, Rules
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pic2chart.solve.problem import Problem, Solution
 
 
-# The floor: what repairing a chart greedily, one fault after another, would come to.
+# The baseline: what repairing a chart greedily, one fault after another, would come to.
 #
 # It stands beside a chart's likeness so that one sees what the solver is worth: every stitch takes its
 # nearest yarn, each round keeps the yarns most of its stitches have, and every float over the limit is
@@ -149,8 +149,8 @@ def solve_canvas(
     """
     lab = yarn_lab(yarns)
     cost = canvases.stitch_costs(canvas, lab, chroma)
-    asked = canvases.problem_of(canvas, cost, rules, lab[:, 0], circular=circular, change=change)
-    problem = with_ticks(asked)
+    plain = canvases.problem_of(canvas, cost, rules, lab[:, 0], circular=circular, change=change)
+    problem = with_ticks(plain)
     solution, proof = solve_announced(problem, say), None
     if seconds is not None and not solution.blocked:
         from pic2chart.solve.proving import prove_for
@@ -180,12 +180,12 @@ def silent(words: str, share: float) -> None:
     del words, share
 
 
-def likeness_kept(view: View, solved: Solved, yarns: Sequence[Yarn]) -> Kept:
+def likeness_kept(reference: ReferenceImage, solved: Solved, yarns: Sequence[Yarn]) -> Kept:
     """The chart's likeness beside that of the nearest yarns and of their plain repair."""
     p = solved.problem
     repaired = greedy_chart(solved.cost, p.live, p.per_round, p.float_limit, p.circular)
     charts = (solved.stitches, solved.free, repaired)
-    return Kept(*(view.compare(shown_lightness(chart, yarns)) for chart in charts))
+    return Kept(*(reference.compare(shown_lightness(chart, yarns)) for chart in charts))
 
 
 def shown_lightness(stitches: NDArray[np.uint8], yarns: Sequence[Yarn]) -> NDArray[np.float64]:

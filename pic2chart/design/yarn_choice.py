@@ -1,4 +1,4 @@
-"""The yarns of a chart: those given, the best of a shelf, or any that suit the picture."""
+"""The yarns of a chart: those given, the best of a shelf by trial, or any that suit the picture."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import VIEW, blur
+from pic2chart.checks.likeness import VIEWING_BLUR, blur
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import Settings
 from pic2chart.design import canvas as canvases
@@ -58,7 +58,9 @@ def judge_of(
 
 
 def _seen(lab: Floats, aspect: float) -> Floats:
-    return np.stack([blur(lab[..., i], VIEW / aspect, VIEW) for i in range(3)], axis=2)
+    return np.stack(
+        [blur(lab[..., i], VIEWING_BLUR / aspect, VIEWING_BLUR) for i in range(3)], axis=2
+    )
 
 
 def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:

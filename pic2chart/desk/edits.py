@@ -1,8 +1,8 @@
 """Changes by hand: each takes a chart and gives a new one; stitches and fixed marks move together.
 
 A request is plain data, as the page sends it, with rounds, stitches and boxes counted from 1 and
-yarns by their keys. What is painted is fixed at once, unless asked otherwise, so that mending and
-making anew leave it alone. Catches are planned elsewhere.
+yarns by their keys. What is painted is fixed at once, unless the request says otherwise, so that
+mending and making anew leave it alone. Catches are planned elsewhere.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from pic2chart.core.errors import InputError
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.keys import GAP, KEYS
+from pic2chart.model.rows import moved_rows
 from pic2chart.model.wording import many
 from pic2chart.model.yarn import Yarn
 
@@ -29,9 +30,9 @@ from pic2chart.model.yarn import Yarn
 Bools = NDArray[np.bool_]
 
 
-def yarn_asked(chart: Chart, asked: Mapping[str, Any]) -> int:
-    """Index of the yarn whose key is asked for, NO_STITCH for none."""
-    key = asked.get("yarn")
+def read_yarn(chart: Chart, request: Mapping[str, Any]) -> int:
+    """Index of the yarn whose key is requested, NO_STITCH for none."""
+    key = request.get("yarn")
     if key == GAP:
         return NO_STITCH
     keys = KEYS[: len(chart.yarns)]
@@ -40,21 +41,21 @@ def yarn_asked(chart: Chart, asked: Mapping[str, Any]) -> int:
     return keys.index(key)
 
 
-def stitches_asked(chart: Chart, asked: Mapping[str, Any]) -> Bools:
+def read_stitches(chart: Chart, request: Mapping[str, Any]) -> Bools:
     """The stitches named one by one, in a box, or both."""
     chosen = np.zeros(chart.stitches.shape, bool)
-    if asked.get("box") is not None:
-        low, high = box_asked(chart, asked["box"])
+    if request.get("box") is not None:
+        low, high = read_box(chart, request["box"])
         chosen[low[0] : high[0], low[1] : high[1]] = True
-    places = asked.get("stitches")
+    places = request.get("stitches")
     for place in places if isinstance(places, list) else ():
-        chosen[place_asked(chart, place)] = True
+        chosen[read_place(chart, place)] = True
     if not chosen.any():
         raise InputError("No stitch is named; name stitches or a box.")
     return chosen
 
 
-def place_asked(chart: Chart, place: Any) -> tuple[int, int]:
+def read_place(chart: Chart, place: Any) -> tuple[int, int]:
     """[round, stitch] from 1 → indices."""
     if not (isinstance(place, list | tuple) and len(place) == 2 and all(map(_whole, place))):
         raise InputError("A place is written as [round, stitch].")
@@ -67,27 +68,27 @@ def place_asked(chart: Chart, place: Any) -> tuple[int, int]:
     return r - 1, s - 1
 
 
-def box_asked(chart: Chart, box: Any) -> tuple[tuple[int, int], tuple[int, int]]:
+def read_box(chart: Chart, box: Any) -> tuple[tuple[int, int], tuple[int, int]]:
     """[[round, stitch], [round, stitch]] from 1, corners included → first, one past the last."""
     if box is None:
         return (0, 0), (chart.round_count, chart.stitch_count)
     if not (isinstance(box, list | tuple) and len(box) == 2):
         raise InputError("A box is written as two corners, [[round, stitch], [round, stitch]].")
-    (a, b), (c, d) = place_asked(chart, box[0]), place_asked(chart, box[1])
+    (a, b), (c, d) = read_place(chart, box[0]), read_place(chart, box[1])
     return (min(a, c), min(b, d)), (max(a, c) + 1, max(b, d) + 1)
 
 
-def axis_asked(asked: Mapping[str, Any]) -> tuple[int, str]:
+def read_axis(request: Mapping[str, Any]) -> tuple[int, str]:
     """0 and 'round' or 1 and 'stitch'."""
-    what = asked.get("what")
+    what = request.get("what")
     if what not in ("round", "stitch"):
         raise InputError("Say what to insert or delete: 'round' or 'stitch'.")
     return (0, "round") if what == "round" else (1, "stitch")
 
 
-def count_asked(asked: Mapping[str, Any], name: str, low: int, high: int) -> int:
+def read_count(request: Mapping[str, Any], name: str, low: int, high: int) -> int:
     """A whole number from `low` to `high` by its name; the least that makes sense when left out."""
-    value = asked.get(name, max(low, 0))
+    value = request.get(name, max(low, 0))
     if not _whole(value) or not low <= value <= high:
         raise InputError(f"'{name}' must be a whole number from {low} to {high}.")
     return int(value)
@@ -109,33 +110,33 @@ class Edit:
     in_place: bool = True
 
 
-def edit(chart: Chart, asked: Mapping[str, Any]) -> Edit:
-    """Do what was asked. Raises InputError naming what cannot be done and why."""
-    kind = asked.get("kind")
+def edit(chart: Chart, request: Mapping[str, Any]) -> Edit:
+    """Do what is requested. Raises InputError naming what cannot be done and why."""
+    kind = request.get("kind")
     if not isinstance(kind, str) or kind not in _KINDS:
         raise InputError(f"'{str(kind)[:40]}' is no edit; the edits are {', '.join(_KINDS)}.")
-    done = _KINDS[kind](chart, asked)
+    done = _KINDS[kind](chart, request)
     if not (done.chart.stitches != NO_STITCH).any():
         raise InputError("That would leave no stitch; keep at least one.")
     return done
 
 
-def _paint(chart: Chart, asked: Mapping[str, Any]) -> Edit:
-    chosen = stitches_asked(chart, asked)
-    yarn = yarn_asked(chart, asked)
+def _paint(chart: Chart, request: Mapping[str, Any]) -> Edit:
+    chosen = read_stitches(chart, request)
+    yarn = read_yarn(chart, request)
     stitches = chart.stitches.copy()
     stitches[chosen] = yarn
-    fixed = _fixed(chart) | chosen if asked.get("keep", True) else _fixed(chart)
+    fixed = _fixed(chart) | chosen if request.get("keep", True) else _fixed(chart)
     count = int(chosen.sum())
     name = "no stitch" if yarn == NO_STITCH else chart.yarns[yarn].name
     return Edit(_rebuilt(chart, stitches, fixed), f"Paint {many(count, 'stitch')} in {name}")
 
 
-def _fill(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+def _fill(chart: Chart, request: Mapping[str, Any]) -> Edit:
     """Recolour the connected area of one yarn; in the round it runs on across the join."""
     import cv2
 
-    r, s = place_asked(chart, asked.get("at"))
+    r, s = read_place(chart, request.get("at"))
     same = (chart.stitches == chart.stitches[r, s]).astype(np.uint8)
     wide = np.tile(same, (1, 3)) if chart.in_round else same
     _, labels = cv2.connectedComponents(wide, connectivity=4)
@@ -143,27 +144,27 @@ def _fill(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     area: Bools = np.asarray(labels == labels[r, column], bool)
     if chart.in_round:
         area = np.asarray(area.reshape(chart.round_count, 3, -1).any(axis=1))
-    yarn = yarn_asked(chart, asked)
+    yarn = read_yarn(chart, request)
     stitches = chart.stitches.copy()
     stitches[area] = yarn
-    fixed = _fixed(chart) | area if asked.get("keep", True) else _fixed(chart)
+    fixed = _fixed(chart) | area if request.get("keep", True) else _fixed(chart)
     return Edit(_rebuilt(chart, stitches, fixed), f"Fill {many(int(area.sum()), 'stitch')}")
 
 
-def _fix(chart: Chart, asked: Mapping[str, Any]) -> Edit:
-    chosen, on = stitches_asked(chart, asked), bool(asked.get("on", True))
+def _fix(chart: Chart, request: Mapping[str, Any]) -> Edit:
+    chosen, on = read_stitches(chart, request), bool(request.get("on", True))
     fixed = _fixed(chart) | chosen if on else _fixed(chart) & ~chosen
     count = many(int(chosen.sum()), "stitch")
     return Edit(_rebuilt(chart, chart.stitches, fixed), f"{'Keep' if on else 'Let go'} {count}")
 
 
-def _place_copy(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+def _place_copy(chart: Chart, request: Mapping[str, Any]) -> Edit:
     """Copy a box to another place, or move it there; what it leaves takes its round's main yarn."""
-    low, high = box_asked(chart, asked.get("box"))
-    to = place_asked(chart, asked.get("to"))
+    low, high = read_box(chart, request.get("box"))
+    to = read_place(chart, request.get("to"))
     stitches, fixed = chart.stitches.copy(), _fixed(chart)
     part = stitches[low[0] : high[0], low[1] : high[1]].copy()
-    if asked.get("move"):
+    if request.get("move"):
         for r in range(low[0], high[0]):
             stitches[r, low[1] : high[1]] = _main_yarn(chart.stitches[r], low[1], high[1])
         fixed[low[0] : high[0], low[1] : high[1]] = False
@@ -174,7 +175,7 @@ def _place_copy(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     part = part[: rounds.stop - rounds.start]
     stitches[rounds, columns] = part if chart.in_round else part[:, inside]
     fixed[rounds, columns] = True
-    return Edit(_rebuilt(chart, stitches, fixed), "Move" if asked.get("move") else "Copy")
+    return Edit(_rebuilt(chart, stitches, fixed), "Move" if request.get("move") else "Copy")
 
 
 def _main_yarn(row: Stitches, first: int, last: int) -> int:
@@ -185,9 +186,9 @@ def _main_yarn(row: Stitches, first: int, last: int) -> int:
     return int(np.bincount(rest).argmax()) if rest.size else NO_STITCH
 
 
-def _mirror(chart: Chart, asked: Mapping[str, Any]) -> Edit:
-    low, high = box_asked(chart, asked.get("box"))
-    across = asked.get("axis", "left-right") == "left-right"
+def _mirror(chart: Chart, request: Mapping[str, Any]) -> Edit:
+    low, high = read_box(chart, request.get("box"))
+    across = request.get("axis", "left-right") == "left-right"
     window = slice(low[0], high[0]), slice(low[1], high[1])
     stitches, fixed = chart.stitches.copy(), _fixed(chart)
     turn = (slice(None), slice(None, None, -1)) if across else slice(None, None, -1)
@@ -200,11 +201,11 @@ def _mirror(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     return Edit(_rebuilt(chart, stitches, fixed), what, in_place=not whole)
 
 
-def _repeat(chart: Chart, asked: Mapping[str, Any]) -> Edit:
-    """Lay a box again and again, as often as asked or to the chart's edges, leftwards and up."""
-    low, high = box_asked(chart, asked.get("box"))
+def _repeat(chart: Chart, request: Mapping[str, Any]) -> Edit:
+    """Repeat a box as often as requested, or to the chart's edges, leftwards and up."""
+    low, high = read_box(chart, request.get("box"))
     part = chart.stitches[low[0] : high[0], low[1] : high[1]]
-    times = [count_asked(asked, name, 0, MAX_SIDE) for name in ("up", "across")]
+    times = [read_count(request, name, 0, MAX_SIDE) for name in ("up", "across")]
     room = chart.round_count - low[0], chart.stitch_count - low[1]
     size = [
         min(side * n if n else free, free)
@@ -218,34 +219,34 @@ def _repeat(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     return Edit(_rebuilt(chart, stitches, fixed), "Repeat a part")
 
 
-def _insert(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+def _insert(chart: Chart, request: Mapping[str, Any]) -> Edit:
     """Put in rounds or columns before a place, each the same as the one at the place."""
-    axis, word = axis_asked(asked)
+    axis, word = read_axis(request)
     size = chart.stitches.shape[axis]
-    at, count = count_asked(asked, "at", 1, size) - 1, count_asked(asked, "count", 1, MAX_SIDE)
+    at, count = read_count(request, "at", 1, size) - 1, read_count(request, "count", 1, MAX_SIDE)
     if size + count > MAX_SIDE:
         raise InputError(f"A chart has at most {MAX_SIDE} {word}s; this would have {size + count}.")
     index = np.concatenate([np.arange(at), np.full(count, at), np.arange(at, size)])
     return _reordered(chart, axis, index, f"Insert {many(count, word)}")
 
 
-def _delete(chart: Chart, asked: Mapping[str, Any]) -> Edit:
-    axis, word = axis_asked(asked)
+def _delete(chart: Chart, request: Mapping[str, Any]) -> Edit:
+    axis, word = read_axis(request)
     size = chart.stitches.shape[axis]
-    at = count_asked(asked, "at", 1, size) - 1
-    count = min(count_asked(asked, "count", 1, MAX_SIDE), size - at)
+    at = read_count(request, "at", 1, size) - 1
+    count = min(read_count(request, "count", 1, MAX_SIDE), size - at)
     if count == size:
         raise InputError(f"That would leave no {word}; keep at least one.")
     index = np.concatenate([np.arange(at), np.arange(at + count, size)])
     return _reordered(chart, axis, index, f"Delete {many(count, word)}")
 
 
-def _yarns(chart: Chart, asked: Mapping[str, Any]) -> Edit:
+def _yarns(chart: Chart, request: Mapping[str, Any]) -> Edit:
     """Other yarns under the same stitches: each new one says whose stitches it takes over.
 
     Stitches of a yarn that nobody takes over go to the new yarn nearest in colour.
     """
-    given = asked.get("yarns")
+    given = request.get("yarns")
     if not isinstance(given, list) or not 1 <= len(given) <= MAX_YARNS:
         raise InputError(f"Name 1 to {MAX_YARNS} yarns.")
     yarns = tuple(_new_yarn(chart, one) for one in given)
@@ -254,8 +255,16 @@ def _yarns(chart: Chart, asked: Mapping[str, Any]) -> Edit:
     place[: len(chart.yarns)] = ((lab[0][:, None] - lab[1]) ** 2).sum(axis=2).argmin(axis=1)
     for new, one in enumerate(given):
         if one.get("was") is not None:
-            place[yarn_asked(chart, {"yarn": one["was"]})] = new
-    changed = chart.with_(stitches=place[chart.stitches], yarns=yarns, catches=())
+            place[read_yarn(chart, {"yarn": one["was"]})] = new
+    parts = chart.construction.plain_parts
+    if parts is not None:
+        parts = tuple(replace(part, yarn=int(place[part.yarn])) for part in parts)
+    changed = chart.with_(
+        stitches=place[chart.stitches],
+        yarns=yarns,
+        catches=(),
+        construction=replace(chart.construction, plain_parts=parts),
+    )
     return Edit(changed, "Change yarns")
 
 
@@ -266,7 +275,7 @@ def _new_yarn(chart: Chart, one: Any) -> Yarn:
     name, colour = str(one.get("name", "")), str(one.get("colour", ""))
     if one.get("was") is None:
         return Yarn(name, colour)
-    index = yarn_asked(chart, {"yarn": one["was"]})
+    index = read_yarn(chart, {"yarn": one["was"]})
     if index == NO_STITCH:
         raise InputError("A yarn cannot take over where there is no stitch.")
     return replace(chart.yarns[index], name=name, colour=colour)
@@ -274,7 +283,11 @@ def _new_yarn(chart: Chart, one: Any) -> Yarn:
 
 def _reordered(chart: Chart, axis: int, index: NDArray[np.intp], what: str) -> Edit:
     stitches, fixed = (np.take(part, index, axis) for part in (chart.stitches, _fixed(chart)))
-    changed = chart.with_(stitches=stitches, fixed=fixed, catches=(), repeat=None)
+    kept = [
+        range(side) if i != axis else index.tolist() for i, side in enumerate(chart.stitches.shape)
+    ]
+    rows = moved_rows(chart.rows, *kept)
+    changed = chart.with_(stitches=stitches, fixed=fixed, catches=(), repeat=None, rows=rows)
     return Edit(changed, what, in_place=False)
 
 

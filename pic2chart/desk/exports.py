@@ -1,4 +1,4 @@
-"""What can be taken away from the desk: the chart's files and its sheets, one by one or all in one."""
+"""What the desk gives out: pictures for the page, and the chart's files and sheets to take away."""
 
 from __future__ import annotations
 
@@ -75,11 +75,13 @@ def sight(chart: Chart, what: str, number: int | None = None) -> tuple[bytes, st
     if what == "small":
         return pixels_png(chart), "image/png"
     if what == "strands":
-        asked = {} if number is None else {"rounds": str(number)}
-        return first_svg(chart, "strands", asked), MEDIA["svg"]
+        options = {} if number is None else {"rounds": str(number)}
+        return first_svg(chart, "strands", options), MEDIA["svg"]
     _, data, media = one(chart, SIGHTS[what], {})
     return data, media
 
+
+# What can be taken away from the desk: the chart's files and its sheets, one by one or all in one.
 
 _SAME_TIME = (2020, 1, 1, 0, 0, 0)
 """Archives carry no clock: the same chart gives the same bytes."""
@@ -115,9 +117,9 @@ def stem(chart: Chart) -> str:
     return words[:60] or "chart"
 
 
-def sheet_settings(asked: Mapping[str, Any], only: tuple[str, ...] = ()) -> SheetSettings:
+def sheet_settings(options: Mapping[str, Any], only: tuple[str, ...] = ()) -> SheetSettings:
     """Sheet settings from the page's text values. Raises SettingError."""
-    values: dict[str, Any] = dict(asked)
+    values: dict[str, Any] = dict(options)
     for name in ("large_print", "wordless"):
         if name in values:
             values[name] = values[name] == "true"
@@ -136,9 +138,9 @@ def data_files(chart: Chart) -> Files:
     }
 
 
-def archive(chart: Chart, asked: Mapping[str, Any]) -> bytes:
+def archive(chart: Chart, options: Mapping[str, Any]) -> bytes:
     """The chart's files and all its sheets in one zip archive."""
-    return zipped({**data_files(chart), **sheet_files(chart, sheet_settings(asked), stem(chart))})
+    return zipped({**data_files(chart), **sheet_files(chart, sheet_settings(options), stem(chart))})
 
 
 def zipped(files: Files) -> bytes:
@@ -150,24 +152,24 @@ def zipped(files: Files) -> bytes:
     return out.getvalue()
 
 
-def first_svg(chart: Chart, part: str, asked: Mapping[str, Any]) -> bytes:
+def first_svg(chart: Chart, part: str, options: Mapping[str, Any]) -> bytes:
     """The first page of a part of the sheets, as SVG."""
-    made: Files = sheet_files(chart, sheet_settings(asked, (part,)), stem(chart))
+    made: Files = sheet_files(chart, sheet_settings(options, (part,)), stem(chart))
     page = next(data for name, data in made.items() if name.endswith(".svg"))
     return page.encode() if isinstance(page, str) else page
 
 
-def one(chart: Chart, ending: str, asked: Mapping[str, Any]) -> tuple[str, bytes, str]:
+def one(chart: Chart, ending: str, options: Mapping[str, Any]) -> tuple[str, bytes, str]:
     """Name, content and media type of the file with that ending, such as '-front.png' or '.csv'.
 
     Raises InputError when there is no such file.
     """
     name = stem(chart) + ending
     if ending == ".zip":
-        return name, archive(chart, asked), MEDIA["zip"]
+        return name, archive(chart, options), MEDIA["zip"]
     if ending in _PARTS:
         part = (_PARTS[ending], *(("words",) if ending == ".pdf" else ()))
-        made: Files = sheet_files(chart, sheet_settings(asked, part), stem(chart))
+        made: Files = sheet_files(chart, sheet_settings(options, part), stem(chart))
     else:
         made = data_files(chart)
     if name not in made:

@@ -1,4 +1,4 @@
-"""What is known only when a chart is made or mended, told in plain data and words."""
+"""What goes with a chart on the desk: settings as plain data, and what only its making knows."""
 
 from __future__ import annotations
 
@@ -40,24 +40,27 @@ def settings_of(chart: Chart) -> Settings:
     )
 
 
+# What is known only when a chart is made or mended, as plain data and words.
+
+
 def facts_of(report: Report) -> dict[str, Any]:
     """Likeness and, where it was proved, the gap: known while the picture is at hand."""
     kept = report.likeness
-    return {"likeness": None if kept is None else _told(kept), "gap": report.gap}
+    return {"likeness": None if kept is None else _plain_likeness(kept), "gap": report.gap}
 
 
 def bounds_of(facts: Mapping[str, Any]) -> dict[str, Any]:
-    """Of these facts, what changes by hand leave as it was: the likeness' ceiling and floor."""
-    told = facts.get("likeness")
-    return {"likeness": {name: told[name] for name in ("ceiling", "floor")}} if told else {}
+    """Of these facts, what changes by hand leave as it was: the likeness' ceiling and baseline."""
+    likeness = facts.get("likeness")
+    return {"likeness": {name: likeness[name] for name in ("ceiling", "floor")}} if likeness else {}
 
 
 def likeness_after(now: Likeness, bounds: Mapping[str, Any]) -> dict[str, Any]:
-    """The likeness after changes by hand, beside the ceiling and floor it had before."""
-    return _told(Kept(now, _scored(bounds["ceiling"]), _scored(bounds["floor"])))
+    """The likeness after changes by hand, beside the ceiling and baseline it had before."""
+    return _plain_likeness(Kept(now, _scored(bounds["ceiling"]), _scored(bounds["floor"])))
 
 
-def _told(kept: Kept) -> dict[str, Any]:
+def _plain_likeness(kept: Kept) -> dict[str, Any]:
     return kept.to_dict() | {"words": kept.words}
 
 

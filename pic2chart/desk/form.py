@@ -6,7 +6,7 @@ An option this table does not know appears under 'More' with a label made of its
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import fields
 from typing import Any
 
@@ -48,17 +48,6 @@ _LABELS = {
     "left_handed": "Left-handed",
     "swatch_grams": "Swatch weighs",
     "swatch_size": "Swatch area",
-    "across": "Stitches across the picture",
-    "for_child": "For a child",
-    "size": "Size",
-    "girth": "Girth",
-    "repeat": "Set it side by side",
-    "chest": "Chest",
-    "head": "Round the head",
-    "ease_cm": "Ease",
-    "edges": "Edge stitches",
-    "left_motif": "Picture on the left hand",
-    "place": "How the picture lies",
     "title": "Name",
     "seed": "Seed",
 }
@@ -149,13 +138,14 @@ def labels(names: Iterable[str]) -> str:
     return listed([word[:1].lower() + word[1:] for word in words]) if words else "nothing"
 
 
-def in_plain_words(message: str) -> str:
-    """A message of the corridor with each flag in the page's words."""
+def in_plain_words(message: str, own: Callable[[str], str | None] = lambda name: None) -> str:
+    """A message of the corridor with each flag in the page's words; `own`: those of a garment."""
     names = {flag(f.name): f.name for f in fields(Settings)}
 
     def named(found: re.Match[str]) -> str:
         plain = found[0].removeprefix("--").replace("-", "_")
-        return f"'{label(names.get(found[0], plain))}'"
+        name = names.get(found[0], plain)
+        return f"'{own(name) or label(name)}'"
 
     message = re.sub(r"--[a-z][a-z-]*(?![\w-])", named, message)
     for said, plain in _PHRASES.items():
@@ -163,8 +153,11 @@ def in_plain_words(message: str) -> str:
     return message
 
 
-def field_of(name: str, default: Any, facts: Any) -> dict[str, Any]:
-    """One option as the page needs it: label, help, unit, range, choices, kind and default."""
+def field_of(name: str, default: Any, facts: Any, own: str | None = None) -> dict[str, Any]:
+    """One option as the page needs it: label, help, unit, range, choices, kind and default.
+
+    `own`: the label a garment has for it.
+    """
     choices = [{"value": c, "label": _CHOICES.get(c, c)} for c in facts["choices"]]
     if name == "look":
         choices = [
@@ -178,7 +171,7 @@ def field_of(name: str, default: Any, facts: Any) -> dict[str, Any]:
         ]
     return {
         "name": name,
-        "label": label(name),
+        "label": own or label(name),
         "help": _HELP.get(name, facts["help"]),
         "unit": facts["unit"],
         "low": facts["low"],

@@ -14,9 +14,9 @@ from pic2chart.core.errors import InputError, SettingError
 from pic2chart.desk.exports import front_address, stem, zipped
 from pic2chart.desk.form import field_of, in_plain_words
 from pic2chart.desk.project import Project
-from pic2chart.garment.kinds import GARMENTS
+from pic2chart.garment.kind import GarmentOptions
+from pic2chart.garment.kinds import GARMENTS, kind_named
 from pic2chart.garment.making import garment_files, make_garment
-from pic2chart.garment.options import GarmentOptions
 from pic2chart.garment.piece import Garment, Piece
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import write_chart
@@ -29,31 +29,38 @@ def garment_form() -> list[dict[str, Any]]:
         {
             "name": kind.name,
             "description": kind.description,
-            "fields": [field_of(f.name, f.default, f.metadata) for f in fields(kind.options)],
+            "first": kind.first,
+            "fields": [
+                field_of(f.name, f.default, f.metadata, kind.label(f.name))
+                for f in fields(kind.options)
+            ],
         }
         for kind in GARMENTS.values()
     ]
 
 
-def garment_of(project: Project, kind: str, asked: Mapping[str, Any]) -> Garment:
+def garment_of(project: Project, kind: str, request: Mapping[str, Any]) -> Garment:
     """The garment made from the project's picture, or from its chart once that was reshaped.
 
     Raises SettingError for a garment or option that is not there or of which none can be made.
     """
-    options = _options(kind, asked)
-    key = ("garment", project.history.revision, kind, json.dumps(asked, sort_keys=True))
-    made: Garment = project.recall(key, lambda: _made(project, kind, options))
+    own = kind_named(kind).label
+    key = ("garment", project.history.revision, kind, json.dumps(request, sort_keys=True))
+    try:
+        options = _options(kind, request)
+        made: Garment = project.recall(key, lambda: _made(project, kind, options))
+    except SettingError as refused:
+        raise SettingError(in_plain_words(str(refused), own)) from None
     return made
 
 
-def _options(kind: str, asked: Mapping[str, Any]) -> GarmentOptions:
-    if kind not in GARMENTS:
-        raise SettingError(f"'{kind[:40]}' is no garment; choose {', '.join(GARMENTS)}.")
-    known = {f.name for f in fields(GARMENTS[kind].options)}
-    for name in asked:
+def _options(kind: str, request: Mapping[str, Any]) -> GarmentOptions:
+    options = kind_named(kind).options
+    known = {f.name for f in fields(options)}
+    for name in request:
         if name not in known:
             raise SettingError(f"'{name[:40]}' is no option of a {kind}.")
-    return GARMENTS[kind].options(**asked)
+    return options(**request)
 
 
 def _made(project: Project, kind: str, options: GarmentOptions) -> Garment:
@@ -81,7 +88,9 @@ def garment_view(garment: Garment) -> dict[str, Any]:
             {"heading": section.heading, "lines": list(section.lines)}
             for section in garment.pattern.sections
         ],
-        "remarks": [in_plain_words(remark) for remark in garment.told],
+        "remarks": [
+            in_plain_words(remark, kind_named(garment.kind).label) for remark in garment.told
+        ],
     }
 
 

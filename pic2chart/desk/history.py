@@ -1,10 +1,4 @@
-"""What was done to a project, one line a step, only ever added to.
-
-Each line carries a checksum. A step counts once its line lies on the disk, whole and synced, so a
-machine that dies loses at most the step in hand; on opening, whatever follows the last whole line
-is cut off (and kept beside, when it is more than one torn line). Undo and redo add a line too: the
-file says what was seen at any time.
-"""
+"""The states of a project and its history: one line a step, only ever added to."""
 
 from __future__ import annotations
 
@@ -21,8 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.core.errors import InputError, OutputError
-from pic2chart.core.files import reason, write_atomic
+from pic2chart.core.errors import InputError, OutputError, reason
+from pic2chart.core.files import write_atomic
 from pic2chart.core.settings import Settings
 from pic2chart.desk.facts import bounds_of
 from pic2chart.model import plain_json as read
@@ -53,8 +47,12 @@ class State:
     whole: int | None = None
 
     def edited(self, chart: Chart, follows: bool) -> State:
-        """The state after a change by hand; the history needs the chart in full if yarns changed."""
+        """The state after a change by hand; the history needs the chart in full if more of it changed
+        than stitches, fixed stitches and catches.
+        """
         settings, whole = self.settings, self.whole
+        if (chart.rows, chart.construction) != (self.chart.rows, self.chart.construction):
+            whole = None
         if chart.yarns != self.chart.yarns:
             named = tuple(f"{yarn.name}={yarn.colour}" for yarn in chart.yarns)
             settings, whole = replace(settings, yarn=named, shelf=None, yarns=None), None
@@ -167,6 +165,13 @@ def _unpacked(text: str) -> bytes:
     return data
 
 
+# What was done to a project, one line a step, only ever added to.
+#
+# Each line carries a checksum. A step counts once its line lies on the disk, whole and synced, so a
+# machine that dies loses at most the step in hand; on opening, whatever follows the last whole line
+# is cut off (and kept beside, when it is more than one torn line). Undo and redo add a line too:
+# the file says what was seen at any time.
+
 _STEP, _GO = b"S", b"G"
 _LONGEST = 100_000_000
 """Bytes of a line: several times what the largest chart takes."""
@@ -260,9 +265,9 @@ class History:
                     return False
                 self._shown = wanted
             else:
-                told = json.loads(body)
-                mark = str(told.get("mark", ""))
-                step = self._end, str(told["what"])
+                entry = json.loads(body)
+                mark = str(entry.get("mark", ""))
+                step = self._end, str(entry["what"])
                 del self._steps[self._shown + 1 :]
                 self._steps.append(step)
                 self._shown = len(self._steps) - 1

@@ -85,14 +85,14 @@ class Project:
             raise ConflictError
         self._mark = mark
 
-    def start_from_picture(self, data: bytes, name: str, asked: Mapping[str, Any]) -> Shown:
+    def start_from_picture(self, data: bytes, name: str, request: Mapping[str, Any]) -> Shown:
         """Keep a picture and make its chart. Nothing is kept of one that cannot be used."""
         title = clean_title(Path(name).stem)
         kept = f"picture-{hashlib.sha256(data).hexdigest()[:16]}"
         path, fresh = self.folder / kept, not (self.folder / kept).exists()
         write_atomic(path, data)
         try:
-            settings = Settings.from_mapping({"title": title, **asked})
+            settings = Settings.from_mapping({"title": title, **request})
             shown = self._made(settings, kept, clean_title(name), None)
         except Exception:
             if fresh:
@@ -102,9 +102,9 @@ class Project:
 
     def start_from_chart(self, chart: Chart) -> Shown:
         """Start from a chart that was read from a file."""
-        told = settle(chart)
+        result = settle(chart)
         state = State(settings_of(chart), chart)
-        return self._keep("Open a chart", Shown(state, told.findings, told.report))
+        return self._keep("Open a chart", Shown(state, result.findings, result.report))
 
     def original(self) -> tuple[Path, Settings]:
         """The picture's file and the settings for it. Raises InputError without a picture."""
@@ -118,33 +118,35 @@ class Project:
         changed = self.now.state.settings.changed()
         return {n: v for n, v in changed.items() if n not in ON_PICTURE}
 
-    def change(self, asked: Mapping[str, Any], *, anew: bool = False, draft: bool = False) -> Shown:
+    def change(
+        self, request: Mapping[str, Any], *, anew: bool = False, draft: bool = False
+    ) -> Shown:
         """Change settings. A `draft` is worked out and shown but not kept.
 
         `anew`: make the chart from the picture again although it was reshaped by hand.
         """
         state = self.now.state
-        settings = Settings.from_mapping(plain_settings(state.settings) | dict(asked))
-        changed = {f.name for f in fields(Settings) if f.name in asked}
+        settings = Settings.from_mapping(plain_settings(state.settings) | dict(request))
+        changed = {f.name for f in fields(Settings) if f.name in request}
         if changed <= STITCHES_STAY or (not state.follows and not anew and changed <= RULES):
-            told = settle(pipeline.with_rules(state.chart, settings))
-            fresh = replace(state, settings=settings, chart=told.chart, whole=None)
-            shown = Shown(fresh, told.findings, told.report)
+            result = settle(pipeline.with_rules(state.chart, settings))
+            fresh = replace(state, settings=settings, chart=result.chart, whole=None)
+            shown = Shown(fresh, result.findings, result.report)
         else:
             shown = self._remade(settings, changed, anew)
         return shown if draft else self._keep(f"Change {labels(changed)}", shown)
 
-    def edit(self, asked: Mapping[str, Any]) -> Shown:
+    def edit(self, request: Mapping[str, Any]) -> Shown:
         """Change stitches by hand."""
         state = self.now.state
-        done = edit(state.chart, asked)
-        told = settle(done.chart if done.in_place else _uncaught(done.chart))
-        fresh = state.edited(told.chart, done.in_place)
-        return self._keep(done.what, Shown(fresh, told.findings, told.report))
+        done = edit(state.chart, request)
+        result = settle(done.chart if done.in_place else _uncaught(done.chart))
+        fresh = state.edited(result.chart, done.in_place)
+        return self._keep(done.what, Shown(fresh, result.findings, result.report))
 
-    def look(self, asked: Mapping[str, Any]) -> tuple[Finding, ...]:
+    def look(self, request: Mapping[str, Any]) -> tuple[Finding, ...]:
         """What the checks would say of an edit still under way; catches are left for its end."""
-        findings = check(edit(self.now.state.chart, asked).chart)
+        findings = check(edit(self.now.state.chart, request).chart)
         return tuple(f for f in findings if not f.rule.startswith("catch-"))
 
     def mend(self) -> Shown:
@@ -171,11 +173,11 @@ class Project:
         None for a chart that lies on no picture.
         """
         state = self.now.state
-        told = state.facts.get("likeness")
-        if told is None or "chart" in told or not state.follows:
-            return told
+        recorded = state.facts.get("likeness")
+        if recorded is None or "chart" in recorded or not state.follows:
+            return recorded
         now = pipeline.likeness_now(*self.original(), state.chart, self.recall)
-        return likeness_after(now, told)
+        return likeness_after(now, recorded)
 
     def _keep(self, what: str, shown: Shown) -> Shown:
         """Save a step; only then is it what is shown."""
@@ -186,8 +188,8 @@ class Project:
 
     def _read(self, plain: dict[str, Any]) -> Shown:
         state = State.from_plain(plain, self.history.at)
-        told = checked(state.chart, state.remarks, moved=state.moved)
-        return Shown(state, told.findings, told.report)
+        result = checked(state.chart, state.remarks, moved=state.moved)
+        return Shown(state, result.findings, result.report)
 
     def _remade(self, settings: Settings, changed: set[str], anew: bool) -> Shown:
         """The chart made again; the one a slider showed last is not solved a second time."""

@@ -1,4 +1,4 @@
-"""The routes that show a project: its state, its pictures, its facts, its files."""
+"""The routes of the desk: changes to a project, the desk's own, garments, what is shown."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
 from pic2chart import __version__
+from pic2chart.checks.cautions import IN_SHORT
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.settings import MAX_SIDE, MIN_SIDE
 from pic2chart.desk import exports
@@ -24,10 +25,16 @@ from pic2chart.desk.garments import (
     garment_of,
     garment_view,
 )
+from pic2chart.desk.page_data import (
+    facts_view,
+    findings_view,
+    project_view,
+    shelf_view,
+    symbols_view,
+)
 from pic2chart.desk.project import SHELF, Project, Shown
 from pic2chart.desk.store import Store, blank_chart, read_chart_upload, read_shelf_upload
-from pic2chart.desk.views import facts_view, findings_view, project_view, shelf_view, symbols_view
-from pic2chart.yarns.amounts import Asked
+from pic2chart.yarns.amounts import AmountOptions
 
 # What routes share: the desk's store, the project a path names, bodies, and answers about a project.
 
@@ -45,7 +52,7 @@ RAW = {
 """For the description of routes whose body is a file."""
 
 
-class Change(BaseModel):
+class ProjectChange(BaseModel):
     """A change to the project as it was at `revision`.
 
     `mark` is the page's own name for it: sent again with the same mark it is not done again.
@@ -71,7 +78,7 @@ def _project(name: Name, store: Annotated[Store, Depends(_store)]) -> Project:
     return project
 
 
-Body = Annotated[bytes, Depends(_body)]
+BodyBytes = Annotated[bytes, Depends(_body)]
 Desk = Annotated[Store, Depends(_store)]
 Open = Annotated[Project, Depends(_project)]
 
@@ -82,7 +89,11 @@ def shown(project: Project, name: str) -> Response:
 
 
 def changed(
-    project: Project, name: str, change: Change, work: Callable[[], Shown], draft: bool = False
+    project: Project,
+    name: str,
+    change: ProjectChange,
+    work: Callable[[], Shown],
+    draft: bool = False,
 ) -> Response:
     """Do the work if the page knows the latest revision, and show what came of it."""
     with project.lock:
@@ -108,7 +119,7 @@ def trusted(settings: dict[str, Any]) -> dict[str, Any]:
 change_router = APIRouter(prefix="/api/projects/{name}")
 
 
-class SettingsChange(Change):
+class SettingsChange(ProjectChange):
     """New values of settings; a draft is worked out but not kept."""
 
     settings: dict[str, Any] = Field(max_length=60)
@@ -116,7 +127,7 @@ class SettingsChange(Change):
     draft: bool = False
 
 
-class StitchChange(Change):
+class StitchChange(ProjectChange):
     """A change by hand; a draft is only checked."""
 
     edit: dict[str, Any] = Field(max_length=20)
@@ -124,7 +135,7 @@ class StitchChange(Change):
 
 
 @change_router.post("/remove")
-def remove(project: Open, name: Name, store: Desk, change: Change) -> Response:
+def remove(project: Open, name: Name, store: Desk, change: ProjectChange) -> Response:
     """Put a project aside."""
     with project.lock:
         project.expect(change.revision)
@@ -134,13 +145,13 @@ def remove(project: Open, name: Name, store: Desk, change: Change) -> Response:
 
 @change_router.post("/picture", openapi_extra=RAW)
 def put_picture(
-    project: Open, name: Name, data: Body, revision: Revision, title: Title = "picture"
+    project: Open, name: Name, data: BodyBytes, revision: Revision, title: Title = "picture"
 ) -> Response:
     """Use another picture with the same settings."""
     return changed(
         project,
         name,
-        Change(revision=revision, mark=""),
+        ProjectChange(revision=revision, mark=""),
         lambda: project.start_from_picture(data, title, project.kept()),
     )
 
@@ -148,12 +159,12 @@ def put_picture(
 @change_router.post("/settings")
 def put_settings(project: Open, name: Name, change: SettingsChange) -> Response:
     """Change settings and see the chart they give."""
-    asked = trusted(change.settings)
+    requested = trusted(change.settings)
     return changed(
         project,
         name,
         change,
-        lambda: project.change(asked, anew=change.anew, draft=change.draft),
+        lambda: project.change(requested, anew=change.anew, draft=change.draft),
         change.draft,
     )
 
@@ -176,19 +187,19 @@ def stop(project: Open) -> Response:
 
 
 @change_router.post("/mend")
-def mend(project: Open, name: Name, change: Change) -> Response:
+def mend(project: Open, name: Name, change: ProjectChange) -> Response:
     """Change as few stitches as can be until the rules hold."""
     return changed(project, name, change, project.mend)
 
 
 @change_router.post("/undo")
-def undo(project: Open, name: Name, change: Change) -> Response:
+def undo(project: Open, name: Name, change: ProjectChange) -> Response:
     """Take the last step back."""
     return changed(project, name, change, lambda: project.go(-1))
 
 
 @change_router.post("/redo")
-def redo(project: Open, name: Name, change: Change) -> Response:
+def redo(project: Open, name: Name, change: ProjectChange) -> Response:
     """Do again what was taken back."""
     return changed(project, name, change, lambda: project.go(1))
 
@@ -198,7 +209,7 @@ def redo(project: Open, name: Name, change: Change) -> Response:
 desk_router = APIRouter(prefix="/api")
 
 
-class Size(BaseModel):
+class ChartSize(BaseModel):
     """Size of an empty chart."""
 
     stitches: int = Field(ge=MIN_SIDE, le=MAX_SIDE)
@@ -215,6 +226,7 @@ def desk(store: Desk, request: Request) -> Response:
             "form": form(),
             "sheets": sheet_form(),
             "garments": garment_form(),
+            "cautions": IN_SHORT,
             "symbols": symbols_view(),
             "projects": store.cards(),
             "shelf": shelf_view(store.shelf),
@@ -229,7 +241,7 @@ def alive(request: Request) -> Response:
 
 
 @desk_router.post("/shelf", openapi_extra=RAW)
-def put_shelf(store: Desk, data: Body) -> Response:
+def put_shelf(store: Desk, data: BodyBytes) -> Response:
     """Put a shelf file on the desk, in place of the one there."""
     read_shelf_upload(data, store.shelf)
     return JSONResponse(shelf_view(store.shelf))
@@ -237,7 +249,10 @@ def put_shelf(store: Desk, data: Body) -> Response:
 
 @desk_router.post("/projects", openapi_extra=RAW)
 def start(
-    store: Desk, data: Body, kind: Literal["picture", "chart"] = "picture", name: Title = "picture"
+    store: Desk,
+    data: BodyBytes,
+    kind: Literal["picture", "chart"] = "picture",
+    name: Title = "picture",
 ) -> Response:
     """Start a project from a picture or from a chart's file."""
 
@@ -250,9 +265,9 @@ def start(
 
 
 @desk_router.post("/projects/blank")
-def start_blank(store: Desk, asked: Size) -> Response:
+def start_blank(store: Desk, requested: ChartSize) -> Response:
     """Start a project from an empty chart."""
-    chart = blank_chart(asked.stitches, asked.rounds)
+    chart = blank_chart(requested.stitches, requested.rounds)
     return _started(store, lambda project: project.start_from_chart(chart))
 
 
@@ -267,32 +282,34 @@ def _started(store: Store, begin: Callable[[Project], Shown]) -> Response:
 garment_router = APIRouter(prefix="/api/projects/{name}/garment")
 
 
-class GarmentAsked(BaseModel):
+class GarmentRequest(BaseModel):
     """A kind of garment and its options."""
 
     kind: str = Field(max_length=40)
     options: dict[str, Any] = Field(default={}, max_length=30)
 
 
-class PieceAsked(GarmentAsked):
+class PieceRequest(GarmentRequest):
     """One piece of a garment."""
 
     piece: str = Field(max_length=60)
 
 
 @garment_router.post("")
-def make(project: Open, asked: GarmentAsked) -> Response:
+def make(project: Open, requested: GarmentRequest) -> Response:
     """A garment made from the project's picture or chart."""
     with project.lock:
-        garment = garment_of(project, asked.kind, asked.options)
+        garment = garment_of(project, requested.kind, requested.options)
     return JSONResponse(garment_view(garment))
 
 
 @garment_router.post("/open")
-def open_piece(project: Open, store: Desk, asked: PieceAsked) -> Response:
+def open_piece(project: Open, store: Desk, requested: PieceRequest) -> Response:
     """Start a project of its own from one piece's chart."""
     with project.lock:
-        chart = garment_chart(garment_of(project, asked.kind, asked.options), asked.piece)
+        chart = garment_chart(
+            garment_of(project, requested.kind, requested.options), requested.piece
+        )
     number, fresh = store.start(lambda started: started.start_from_chart(chart))
     with fresh.lock:
         return JSONResponse(project_view(fresh, fresh.now, number))
@@ -307,16 +324,18 @@ def take(
 ) -> Response:
     """All files of a garment in one archive. `options` is a JSON object."""
     try:
-        asked = json.loads(options)
+        requested = json.loads(options)
     except (ValueError, RecursionError) as error:
         raise InputError("The options of the garment cannot be read.") from error
-    if not isinstance(asked, dict):
+    if not isinstance(requested, dict):
         raise InputError("The options of the garment are no object.")
     with project.lock:
-        garment = garment_of(project, kind, asked)
+        garment = garment_of(project, kind, requested)
     kept = {"content-disposition": f'attachment; filename="{garment.stem}-{garment.kind}.zip"'}
     return Response(garment_archive(garment), media_type=MEDIA["zip"], headers=kept)
 
+
+# The routes that show a project: its state, its pictures, its facts, its files.
 
 show_router = APIRouter(prefix="/api/projects/{name}")
 
@@ -371,8 +390,8 @@ def facts(
     """Contrast of every pair of yarns, how much yarn the chart takes, how like its picture it is."""
     with project.lock:
         chart, likeness = project.now.state.chart, project.likeness()
-    asked = Asked(times, reserve, ball, swatch_grams, swatch_cm2)
-    return JSONResponse(facts_view(chart, store.shelf, asked) | {"likeness": likeness})
+    options = AmountOptions(times, reserve, ball, swatch_grams, swatch_cm2)
+    return JSONResponse(facts_view(chart, store.shelf, options) | {"likeness": likeness})
 
 
 @show_router.get("/file")
@@ -381,7 +400,7 @@ def file(request: Request, project: Open, ending: Annotated[str, Query(max_lengt
     with project.lock:
         chart = project.now.state.chart
     names = {field["name"] for field in sheet_form()}
-    asked = {k: v for k, v in trusted(dict(request.query_params)).items() if k in names and v}
-    called, data, media = exports.one(chart, ending, asked)
+    requested = {k: v for k, v in trusted(dict(request.query_params)).items() if k in names and v}
+    called, data, media = exports.one(chart, ending, requested)
     kept = {"content-disposition": f'attachment; filename="{called}"'}
     return Response(data, media_type=media, headers=kept)

@@ -1,4 +1,4 @@
-"""Opening the desk: a socket on the loopback address, a token for this start, one desk a folder."""
+"""Opening the desk and guarding it: who may speak to it, its address, its token, its folder."""
 
 from __future__ import annotations
 
@@ -10,14 +10,15 @@ import secrets
 import socket
 import threading
 import webbrowser
-from collections.abc import Awaitable, Callable, Iterable, Iterator, MutableMapping
+from collections.abc import Awaitable, Callable, Iterable, MutableMapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from starlette.exceptions import HTTPException
 
-from pic2chart.core.errors import OutputError, SettingError
+from pic2chart.core.errors import SettingError
 from pic2chart.core.files import write_atomic
+from pic2chart.core.locks import held
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -104,8 +105,8 @@ class Guard:
         """Hand on, and stop as soon as the body is larger than this path takes."""
         upload = scope["path"].startswith(UPLOADS) and not _small(headers)
         limit = MAX_UPLOAD if upload else MAX_REQUEST
-        told = headers.get("content-length", "0")
-        if not told.isdecimal() or int(told[:15]) > limit:
+        declared = headers.get("content-length", "0")
+        if not declared.isdecimal() or int(declared[:15]) > limit:
             await _answer(send, 413, f"That is larger than {limit // 1_000_000} MB.")
             return
         seen = 0
@@ -153,8 +154,12 @@ async def _answer(send: Send, status: int, sentence: str) -> None:
     await send({"type": "http.response.body", "body": body})
 
 
+# Opening the desk: a socket on the loopback address, a token for this start, one desk a folder.
+
 HOST = "127.0.0.1"
 FIRST_PORT, TRIES = 8470, 20
+LOCK = ".desk"
+"""File in the desk's folder that an open desk holds."""
 OPENER = "open-the-desk.html"
 """File in the desk's folder that leads to its page; of use as long as the desk runs."""
 
@@ -167,12 +172,13 @@ def serve(folder: Path, port: int | None, browser: bool, say: Callable[[str], No
     """
     import uvicorn
 
-    from pic2chart.desk.app import make_app
     from pic2chart.desk.store import Store
+    from pic2chart.desk.web_app import make_app
 
     os.umask(0o077)  # pictures and charts are for the eyes of their owner
     store = Store(folder)
-    with _alone(store.root), _listening(port) as listener:
+    taken = f"A desk is already open on '{store.root}'; use its page, or give another folder."
+    with held(store.root / LOCK, taken), _listening(port) as listener:
         number = listener.getsockname()[1]
         token = secrets.token_urlsafe(24)
         app = make_app(store)
@@ -233,35 +239,11 @@ def warm_up(app: FastAPI) -> None:
 def _listening(port: int | None) -> socket.socket:
     """A listening socket on the loopback address: the port asked for, or the first free one.
 
-    It listens before its address is told: a page that comes at once waits instead of being refused,
-    and no second desk can take the port, which binding alone allows.
+    It listens before its address is printed: a page that comes at once waits instead of being
+    refused, and no second desk can take the port, which binding alone allows.
     """
     wanted = [port] if port is not None else [*range(FIRST_PORT, FIRST_PORT + TRIES), 0]
     for number in wanted:
         with contextlib.suppress(OSError):
             return socket.create_server((HOST, number))
     raise SettingError(f"--port {port} is taken or not allowed; leave it out or try another.")
-
-
-@contextlib.contextmanager
-def _alone(root: Path) -> Iterator[None]:
-    """Hold the folder for this desk; the system lets go of it however the desk ends."""
-    with (root / ".desk").open("a+b") as file:
-        try:
-            _lock(file)
-        except OSError as error:
-            raise OutputError(
-                f"A desk is already open on '{root}'; use its page, or give another folder."
-            ) from error
-        yield
-
-
-def _lock(file: Any) -> None:
-    try:
-        import fcntl
-    except ImportError:  # Windows
-        import msvcrt
-
-        msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
-    else:
-        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -1,4 +1,4 @@
-"""The folder of projects. The page names a project by its number only; no path comes from outside."""
+"""The projects of a desk: their folder, and what a new one starts from (blank, or an upload)."""
 
 from __future__ import annotations
 
@@ -75,6 +75,8 @@ def read_shelf_upload(data: bytes, shelf: Path) -> None:
 def _renamed(message: str, path: Path, name: str) -> str:
     return message.replace(str(path), name).replace(path.name, name)
 
+
+# The folder of projects. The page names a project by its number only; no path comes from outside.
 
 _NAME = re.compile(r"[0-9a-f]{12}")
 _MOST_OPEN = 6

@@ -18,8 +18,7 @@ from pic2chart.design.draft import named
 from pic2chart.design.filler import Filler, find_filler
 from pic2chart.design.yarn_choice import yarns_for
 from pic2chart.model.any_file import SIGNATURE, read_any
-from pic2chart.model.chart import NO_STITCH, Chart
-from pic2chart.model.construction import for_hand
+from pic2chart.model.chart import NO_STITCH, Chart, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import clean_title
 from pic2chart.model.repeat import find_repeat
@@ -90,6 +89,11 @@ class Design:
         return Gauge.parse(self.settings.gauge)
 
     @property
+    def ground_yarn(self) -> Yarn:
+        """The yarn of the plain parts."""
+        return self.yarns[self.ground]
+
+    @property
     def filler(self) -> Filler:
         """The pattern round the motif and on what has none."""
         return find_filler(self.settings.filler or FILLER)
@@ -135,7 +139,8 @@ class Design:
         """One unit to set side by side: of a chart its own repeat, of a picture the picture."""
         if self.chart is None:
             return self.motif(stitches, rounds)
-        return _chart_motif(self.chart.with_(stitches=self.chart.stitches[:, : self.tile_width]))
+        unit = self.chart.stitches[:, : self.tile_width]
+        return _chart_motif(self.chart.with_(stitches=unit, rows=()))
 
     def spread(self, unit: int, stitches: int, rounds: int) -> Motif:
         """Units side by side and one above another over a whole area, alike at its two sides."""

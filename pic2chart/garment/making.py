@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 from pic2chart.core.files import file_stem
 from pic2chart.core.settings import Settings
-from pic2chart.garment.options import GarmentOptions
+from pic2chart.design.solution import silent
+from pic2chart.garment.build import GarmentOrder, build
+from pic2chart.garment.kind import GarmentOptions
+from pic2chart.garment.kinds import kind_named
 from pic2chart.garment.piece import Garment
 
 
@@ -20,14 +22,12 @@ def make_garment(
     options: GarmentOptions,
     progress: Callable[[str, float], None] | None = None,
 ) -> Garment:
-    """Make a garment from a picture, a chart or a small repeat.
+    """Make a garment of the named kind from a picture, a chart or a small repeat.
 
     Raises InputError for a file that cannot be used and SettingError, naming the nearest that works,
-    for a motif or measures of which none can be made.
+    for a motif or measures of which none can be made, or for a kind that is not in the table.
     """
-    maker: Any = getattr(import_module(f"pic2chart.garment.kinds.{kind}.drawing"), f"make_{kind}")
-    made: Garment = maker(motif, settings, options, progress)
-    return made
+    return build(GarmentOrder(kind_named(kind), motif, settings, options, progress or silent))
 
 
 def garment_files(garment: Garment) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from pic2chart import pipeline
 from pic2chart.checks.finding import Finding
+from pic2chart.checks.float_rules import WORDS
 from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.design.canvas import FREE, Canvas
@@ -18,19 +19,11 @@ from pic2chart.design.checked import caught, checked
 from pic2chart.design.looks import LOOKS
 from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.garment.design import Design, Motif
-from pic2chart.garment.options import GarmentOptions
+from pic2chart.garment.kind import GarmentOptions, Kind
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
-from pic2chart.model.chart import Chart, Rules
-from pic2chart.model.construction import (
-    NAME,
-    Opening,
-    PlainPart,
-    for_hand,
-    opening_data,
-    plain_data,
-    shaping_data,
-)
+from pic2chart.model.chart import Chart, Rules, for_hand
+from pic2chart.model.construction import Construction, Opening, PlainPart, StepSection
 from pic2chart.model.yarn import yarn_lab
 from pic2chart.sheets.marks.page import Sheet
 from pic2chart.stranding.strands import with_strands
@@ -163,9 +156,6 @@ class Cloth:
         return Canvas(self.target, self.weight, self.live, self.fixed, self.wanted, form, aspect)
 
 
-SAFE_LIMIT, USUAL_LIMIT = 4, 5
-"""Float limits: where fingers and toes may snag, and elsewhere (common practice)."""
-
 _LABORIOUS = 0.06
 """Catches a stitch from which on a piece is tiresome to knit (from memory; one in some 17)."""
 
@@ -181,8 +171,9 @@ class Piece:
 
     def told(self, sections: Sequence[Section]) -> Piece:
         """The piece with those sections of the written pattern in its chart."""
-        steps = [section.to_dict() for section in sections]
-        return replace(self, chart=self.chart.with_(extra={**self.chart.extra, "steps": steps}))
+        steps = tuple(StepSection(section.heading, tuple(section.lines)) for section in sections)
+        construction = replace(self.chart.construction, steps=steps)
+        return replace(self, chart=self.chart.with_(construction=construction))
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,12 +210,13 @@ class Making:
     design: Design
     rules: Rules
     kind: str
+    snags: bool
     child: bool
     say: Progress
 
     @classmethod
     def of(
-        cls, design: Design, options: GarmentOptions, kind: str, child: bool, say: Progress
+        cls, design: Design, options: GarmentOptions, kind: Kind, child: bool, say: Progress
     ) -> Making:
         """The rules follow from the settings, but the float limit from what the piece is for.
 
@@ -234,12 +226,12 @@ class Making:
             raise SettingError(
                 f"--across is {options.across}, but the chart has {design.size[0]} stitches; leave it out."
             )
-        usual = SAFE_LIMIT if kind == "mitten" or child else USUAL_LIMIT
-        settings = replace(design.settings, float_limit=options.float_limit or usual)
+        limit = options.float_limit or kind.limit(child)
+        settings = replace(design.settings, float_limit=limit)
         rules = pipeline.kept_rules(Rules.of(settings), design.filler.name)
         if design.chart is not None:
             rules = replace(rules, isolated="keep")
-        return cls(design, rules, kind, child, say)
+        return cls(design, rules, kind.name, kind.snags, child, say)
 
     def solve(self, cloth: Cloth, *, circular: bool = True) -> Solved:
         """Choose the stitches of a cloth."""
@@ -277,18 +269,16 @@ class Making:
         her order already.
         """
         design = self.design
-        extra: dict[str, Any] = {
-            "piece": self.kind,
-            "fit": fit,
-            "shaping": shaping_data(shape.shaping),
-            NAME: plain_data(plain),
-        }
-        if worked == "round":
-            extra["join"] = {"stitch": 1}
-        if openings:
-            extra["openings"] = opening_data(openings)
-        if self.child:
-            extra["for_child"] = True
+        construction = Construction(
+            shapings=tuple(shape.shaping),
+            openings=tuple(openings),
+            plain_parts=tuple(plain),
+            piece=self.kind,
+            fit=fit,
+            join=0 if worked == "round" else None,
+            for_child=self.child,
+            snags=self.snags and self.kind.lower() not in WORDS,
+        )
         chart = Chart(
             stitches,
             design.yarns,
@@ -299,8 +289,8 @@ class Making:
             rules=self.rules,
             repeat=repeat,
             fixed=None if fixed is None else fixed != FREE,
+            construction=construction,
             source=design.source,
-            extra=extra,
         )
         if design.settings.left_handed:
             chart = for_hand(chart, "left")

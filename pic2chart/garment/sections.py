@@ -11,11 +11,11 @@ from pic2chart.garment.design import Design
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.shape import Counts
 from pic2chart.garment.sizes import Body
-from pic2chart.garment.written import ABBREVIATIONS, Section, per_cent
+from pic2chart.garment.written import ABBREVIATIONS, Pattern, Section, per_cent
 from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.wording import listed
-from pic2chart.yarns.amounts import Amounts, Asked, amounts_of_all
+from pic2chart.yarns.amounts import AmountOptions, Amounts, amounts_of_all
 from pic2chart.yarns.classes import class_at
 
 
@@ -62,29 +62,21 @@ def gauge_section(gauge: Gauge, *, flat: bool = False) -> Section:
 
 
 def materials(
-    charts: Sequence[Chart],
-    size: Iterable[str],
-    needles: str,
-    *,
-    flat: bool = False,
-    notions: str = "Stitch markers, a blunt needle.",
+    charts: Sequence[Chart], size: Iterable[str], needles: str, notions: str
 ) -> tuple[Section, ...]:
-    """Size, gauge, yarns with their amounts for all the charts, and tools.
-
-    `needles`: what kinds, in words that follow 'Needles that give the gauge'.
-    """
+    """Size, gauge, yarns with their amounts for all the charts, and tools."""
     gauge = charts[0].gauge
     usual = class_at(gauge)
-    found = amounts_of_all(charts, Asked())
+    found = amounts_of_all(charts, AmountOptions())
     return (
         Section("Size", tuple(size)),
-        gauge_section(gauge, flat=flat),
+        gauge_section(gauge, flat=not charts[0].in_round),
         Section(
             "Materials",
             (
                 *_yarn_lines(found),
                 f"These amounts hold {per_cent(found.reserve)} in reserve. They follow from the gauge, and may be "
-                f"{per_cent(max(yarn.doubt for yarn in found.yarns))} out; a weighed swatch tells better. "
+                f"{per_cent(max(yarn.uncertainty for yarn in found.yarns))} out; a weighed swatch tells better. "
                 f"Yarn of this gauge is mostly {usual.name} (class {usual.number}).",
                 f"Needles that give the gauge, often {usual.needle_words}: {needles}.",
                 notions,
@@ -100,6 +92,39 @@ def _yarn_lines(found: Amounts) -> list[str]:
         f"{ceil(yarn.with_reserve)} g of a yarn of {yarn.m_per_100g:g} m in 100 g."
         for yarn in found.yarns
     ]
+
+
+def whole_pattern(
+    design: Design,
+    title: str,
+    pieces: Sequence[Piece],
+    work: Iterable[Section],
+    *,
+    size: Iterable[str],
+    needles: str,
+    begins: str,
+    used: Sequence[str] = (),
+    notions: str = "Stitch markers, a blunt needle.",
+    shaped: bool = False,
+) -> Pattern:
+    """The sections of the work itself between those that every pattern has before and after it.
+
+    `pieces`: in the order in which they are worked. `size`: the lines of the section Size.
+    `needles`: what kinds, in words that follow 'Needles that give the gauge'. `begins`: where round 1
+    of the chart is, a whole sentence. `used`: abbreviations besides k, p and st(s). `shaped`: its
+    charts have squares without a stitch.
+    """
+    lefty, charts = design.settings.left_handed, [piece.chart for piece in pieces]
+    return Pattern(
+        title,
+        (
+            *materials(charts, size, needles, notions),
+            abbreviations(*used, left_handed=lefty),
+            colourwork(pieces, begins, left_handed=lefty, shaped=shaped),
+            *work,
+            take_care(charts[0]),
+        ),
+    )
 
 
 def colourwork(
@@ -175,8 +200,3 @@ def rib(stitches: int) -> str:
     if stitches % 3 == 0:
         return "k2, p1 rib"
     return "k1, p1 rib (it ends with k1, so that two knit sts meet at the join)"
-
-
-def ground_name(design: Design) -> str:
-    """The name of the yarn that the plain parts are knitted in."""
-    return design.yarns[design.ground].name

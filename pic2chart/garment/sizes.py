@@ -6,8 +6,8 @@ second-hand. The circumference in inches is the glove number. Children's hands: 
 Girth of the hand is taken over the knuckles of the open hand without the thumb, the head's above
 the ears (wording after EN 13402-1 and ISO 8559).
 
-Ease (common practice): stranded hat 0 to -4 %, mitten +10 %, jumper +5 to +10 cm. A stranded fabric
-stretches little, so a hat wants less negative ease than a plain one.
+Ease is an option of each kind, with its own usual value (common practice). A stranded fabric stretches
+little, so it wants less negative ease than a plain one.
 """
 
 from __future__ import annotations
@@ -32,6 +32,10 @@ class Body:
     length: float
     name: str = ""
     child: bool = False
+
+    def eased(self, ease: float) -> float:
+        """The girth with so many per cent of ease, cm."""
+        return self.girth * (1 + ease / 100)
 
 
 _EN_420_MM = {
@@ -81,9 +85,6 @@ HEADS: Mapping[str, Body] = MappingProxyType(
     }
 )
 """Heads by size; `length` is from the crown to the base of the ear."""
-
-BANDS: Mapping[str, Body] = MappingProxyType(dict(HEADS) | dict(HANDS))
-"""What a band goes round: heads (headband, cowl) and hands over the knuckles (cuff, wristlet)."""
 
 
 def body_of(

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.library.motif import Motif
+from pic2chart.library.motif import MotifRecord
 from pic2chart.model.chart import NO_STITCH
 
 SIDE = 48
@@ -36,7 +36,7 @@ _RING = np.hypot(*np.indices((_BAND, _BAND))).round().astype(np.intp).ravel()
 
 Floats = NDArray[np.float32]
 Squares = NDArray[np.uint8]
-Pair = tuple[str, str, str, float]
+AlikePair = tuple[str, str, str, float]
 """First and second motif by name, how they are alike, and their agreement beyond chance, 0–1."""
 
 
@@ -49,7 +49,7 @@ class _Look:
     colours: tuple[str, ...]
 
 
-def alike_in(motifs: Iterable[Motif]) -> list[Pair]:
+def alike_in(motifs: Iterable[MotifRecord]) -> list[AlikePair]:
     """Every pair of motifs that are nearly the same, by name."""
     looks = [_look(motif) for motif in motifs]
     if len(looks) < 2:
@@ -59,7 +59,7 @@ def alike_in(motifs: Iterable[Motif]) -> list[Pair]:
     return [pair for pair in pairs if pair is not None]
 
 
-def _look(motif: Motif) -> _Look:
+def _look(motif: MotifRecord) -> _Look:
     squares = squares_of(motif.pixels)
     rows, columns = (np.arange(SIDE) * size // SIDE for size in squares.shape)
     return _Look(motif.name, squares[np.ix_(rows, columns)], tuple(y.colour for y in motif.yarns))
@@ -109,7 +109,7 @@ def _proposed(spectra: Floats) -> Iterator[tuple[int, int]]:
     yield from sorted(found)
 
 
-def _compare(a: _Look, b: _Look) -> Pair | None:
+def _compare(a: _Look, b: _Look) -> AlikePair | None:
     """How two motifs are alike, the plainest way that holds; None when they are not."""
     tried = [(*_best(a.squares, turned), how) for turned, how in _turns(b.squares)]
     agreement, shift, pairing, mirrored = max(tried, key=lambda one: (round(one[0], 3), -one[3]))
@@ -117,12 +117,12 @@ def _compare(a: _Look, b: _Look) -> Pair | None:
         return None
     words = [
         word
-        for word, told in (
+        for word, holds in (
             ("mirrored", mirrored),
             ("shifted", max(map(abs, shift)) > 1),
             ("in other yarns", _recoloured(a, b, pairing)),
         )
-        if told
+        if holds
     ]
     first, second = sorted((a.name, b.name))
     return first, second, ", ".join(words) or "as it is", round(agreement, 3)
@@ -184,6 +184,6 @@ def _agreement(a: Squares, b: Squares) -> tuple[float, dict[int, int]]:
     table = counts.reshape(size, size) / counts.sum()
     rows, columns = linear_sum_assignment(table, maximize=True)
     met = float(table[rows, columns].sum())
-    chance = float((table.sum(axis=1)[rows] * table.sum(axis=0)[columns]).sum())
+    expected = float((table.sum(axis=1)[rows] * table.sum(axis=0)[columns]).sum())
     used = [(int(i), int(j)) for i, j in zip(rows, columns, strict=True) if table[i, j] > 0]
-    return (met - chance) / (1 - chance) if chance < 1 else 0.0, dict(used)
+    return (met - expected) / (1 - expected) if expected < 1 else 0.0, dict(used)

@@ -1,4 +1,4 @@
-"""The run: find out what is new, have it made, put it in place, and write the pages anew."""
+"""A run of the library: what is new, making it, putting it in place, and writing the pages anew."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ from typing import Any
 
 from pic2chart.core.errors import Pic2ChartError, SettingError
 from pic2chart.core.files import make_folder, refuse_unwritable
+from pic2chart.core.locks import held
 from pic2chart.core.settings import Settings
 from pic2chart.library.catalogue import NAME, Catalogue, opened
 from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
-from pic2chart.library.lock import sole_run
 from pic2chart.library.motif import FORMULA, Broken, Done, Task, sha256_of
 from pic2chart.library.pages import LOOK, PAGES, PER_PAGE, write_pages
 from pic2chart.library.publish import MOTIFS, STAGING, Publisher, publishing, remove_strays, sweep
@@ -29,7 +29,7 @@ from pic2chart.library.scan import Found, Listing, Stamp, scan
 # What a run passes over without an error, and the one who asked for it should know.
 
 _MOST = 5
-"""Names told one by one."""
+"""Names listed one by one."""
 
 
 def remarks_on(listing: Listing, recipe: Recipe) -> tuple[str, ...]:
@@ -62,7 +62,7 @@ def _idle(listing: Listing, recipe: Recipe) -> Iterator[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class RunPlan:
     """What is to be done: tasks, files broken before they began, paths to drop, and known stamps."""
 
     tasks: tuple[Task, ...]
@@ -74,7 +74,7 @@ class Plan:
 
 def plan_run(
     found: tuple[Found, ...], recipe: Recipe, catalogue: Catalogue, out: Path, *, again: bool
-) -> Plan:
+) -> RunPlan:
     """Compare the files of the folder with the catalogue of the library at `out`, a whole path."""
     staging = out / STAGING
     kept, broken, seen = catalogue.kept(), catalogue.broken(), catalogue.seen()
@@ -96,7 +96,7 @@ def plan_run(
     paths = {file.path for file in found}
     gone = tuple(sorted((kept.keys() | broken.keys()) - paths))
     stamps = {file.path: file.stamp for file in found}
-    return Plan(tuple(tasks), tuple(faults), gone, stamps, unchanged)
+    return RunPlan(tuple(tasks), tuple(faults), gone, stamps, unchanged)
 
 
 def _before(
@@ -124,15 +124,17 @@ def _contents(file: Found, seen: dict[str, tuple[str, Stamp]]) -> str:
 
 
 Say = Callable[[str, float], None]
-Tell = Callable[[int, int, Done | Broken], None]
-"""Told of each result: how many are done, of how many, and the result."""
+OnResult = Callable[[int, int, Done | Broken], None]
+"""Called with each result: how many are done, of how many, and the result."""
+LOCK = ".lock"
+"""File in the library that a run holds."""
 _FRESH_NS = 2_000_000_000
 """A file changed so shortly before the run is read again next time: it may change within one tick."""
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
-    """What is asked of a run. `again`: make everything anew. `jobs`: processes, None for all cores.
+class RunOptions:
+    """Options of a run. `again`: make everything anew. `jobs`: processes, None for all cores.
 
     `cluster`: address of a dask.distributed scheduler that does the work instead. `per_page`:
     motifs on a page of the booklet.
@@ -172,31 +174,32 @@ class Summary:
         return not self.broken and not self.faulty
 
 
-def make_library(wish: Wish, say: Say, tell: Tell) -> Summary:
+def make_library(options: RunOptions, say: Say, on_result: OnResult) -> Summary:
     """Bring the library up to date with its folder.
 
     Raises InputError, SettingError and OutputError for what stops the whole run; whatever is wrong
     with one file is in the summary. Cut short at any point, the next run goes on from there.
     """
-    refuse_unwritable(wish.out)
-    _refuse_foreign(wish.out)
+    refuse_unwritable(options.out)
+    _refuse_foreign(options.out)
     began = time.time_ns()
-    out = wish.out.absolute()
-    listing = scan(wish.folder, wish.recipe.files | {out})
+    out = options.out.absolute()
+    listing = scan(options.folder, options.recipe.files | {out})
     found = listing.found
     make_folder(out)
-    with sole_run(out), opened(out) as catalogue:
+    taken = f"Another run is at work on the library '{out}'; wait until it is done."
+    with held(out / LOCK, taken), opened(out) as catalogue:
         sweep(out)
-        plan = plan_run(found, wish.recipe, catalogue, out, again=wish.again)
-        _refuse_other_folder(wish, found, catalogue)
+        plan = plan_run(found, options.recipe, catalogue, out, again=options.again)
+        _refuse_other_folder(options, found, catalogue)
         if plan.tasks:
             say("Trying the options", 0.0)
-            _prepare(wish.recipe, say)
+            _prepare(options.recipe, say)
             say("Making charts", 1.0)
-        made = _work(wish, plan, catalogue, tell)
+        made = _work(options, plan, catalogue, on_result)
         _remember(plan, catalogue, began)
-        _finish(wish, catalogue, say)
-        return _summary(catalogue, plan, made, remarks_on(listing, wish.recipe))
+        _finish(options, catalogue, say)
+        return _summary(catalogue, plan, made, remarks_on(listing, options.recipe))
 
 
 def _refuse_foreign(out: Path) -> None:
@@ -207,11 +210,13 @@ def _refuse_foreign(out: Path) -> None:
         raise SettingError(f"--out '{out}' is not a library and not empty; choose a new folder.")
 
 
-def _refuse_other_folder(wish: Wish, found: tuple[Found, ...], catalogue: Catalogue) -> None:
+def _refuse_other_folder(
+    options: RunOptions, found: tuple[Found, ...], catalogue: Catalogue
+) -> None:
     kept = catalogue.kept()
     if kept and not any(file.path in kept for file in found):
         raise SettingError(
-            f"The library '{wish.out}' holds no picture of '{wish.folder}' and would lose its "
+            f"The library '{options.out}' holds no picture of '{options.folder}' and would lose its "
             f"{len(kept):,} motifs; choose another --out for this folder."
         )
 
@@ -241,7 +246,7 @@ def _only_once(say: Say, step: str, share: float) -> None:
         say(step, share)
 
 
-def _work(wish: Wish, plan: Plan, catalogue: Catalogue, tell: Tell) -> int:
+def _work(options: RunOptions, plan: RunPlan, catalogue: Catalogue, on_result: OnResult) -> int:
     """Have the tasks done and put in place; how many motifs were made."""
     if plan.gone:
         with catalogue.change():
@@ -249,26 +254,26 @@ def _work(wish: Wish, plan: Plan, catalogue: Catalogue, tell: Tell) -> int:
     if not plan.tasks and not plan.broken:
         return 0
     made = 0
-    with publishing(wish.out.absolute(), catalogue) as publisher:
+    with publishing(options.out.absolute(), catalogue) as publisher:
         for fault in plan.broken:
             publisher.add(fault)
-        for count, result in enumerate(_crew(wish, plan, publisher)(plan.tasks), 1):
+        for count, result in enumerate(_crew(options, plan, publisher)(plan.tasks), 1):
             publisher.add(result)
             made += isinstance(result, Done)
-            tell(count, len(plan.tasks), result)
+            on_result(count, len(plan.tasks), result)
     return made
 
 
-def _crew(wish: Wish, plan: Plan, publisher: Publisher) -> Crew:
-    if wish.cluster is not None:
+def _crew(options: RunOptions, plan: RunPlan, publisher: Publisher) -> Crew:
+    if options.cluster is not None:
         from pic2chart.library.cluster import on_cluster
 
-        return on_cluster(wish.cluster, publisher.staging)
-    jobs = wish.jobs or core_count()
+        return on_cluster(options.cluster, publisher.staging)
+    jobs = options.jobs or core_count()
     return alone if jobs == 1 or len(plan.tasks) <= FEW else on_cores(jobs)
 
 
-def _remember(plan: Plan, catalogue: Catalogue, began: int) -> None:
+def _remember(plan: RunPlan, catalogue: Catalogue, began: int) -> None:
     """Note the stamps of files whose contents are in the catalogue."""
     sha256 = {path: row[1] for path, row in catalogue.kept().items()}
     sha256 |= {path: row[0] for path, row in catalogue.broken().items() if row[0]}
@@ -282,12 +287,12 @@ def _remember(plan: Plan, catalogue: Catalogue, began: int) -> None:
             catalogue.put_seen(sure)
 
 
-def _finish(wish: Wish, catalogue: Catalogue, say: Say) -> None:
+def _finish(options: RunOptions, catalogue: Catalogue, say: Say) -> None:
     """Number the motifs, find those nearly the same, write the pages; nothing when nothing changed."""
-    out = wish.out.absolute()
-    whole = _digest(catalogue, wish.per_page, wish.title)
+    out = options.out.absolute()
+    whole = _digest(catalogue, options.per_page, options.title)
     there = all((out / page).is_file() for page in PAGES)
-    if whole == catalogue.about("whole") and there and not wish.again:
+    if whole == catalogue.about("whole") and there and not options.again:
         return
     from pic2chart.library.alike import alike_in
 
@@ -297,10 +302,10 @@ def _finish(wish: Wish, catalogue: Catalogue, say: Say) -> None:
         catalogue.put_alike(alike_in(catalogue.motifs()))
     make_folder(out / MOTIFS)
     remove_strays(out, {row[0] for row in catalogue.kept().values()})
-    write_pages(catalogue, out, wish.title, wish.per_page, say)
+    write_pages(catalogue, out, options.title, options.per_page, say)
     with catalogue.change():
         catalogue.put_about("whole", whole)
-        catalogue.put_about("title", wish.title)
+        catalogue.put_about("title", options.title)
         catalogue.put_about("difficulty", FORMULA)
 
 
@@ -311,7 +316,7 @@ def _digest(catalogue: Catalogue, per_page: int, title: str) -> str:
     return hashlib.sha256(plain.encode()).hexdigest()
 
 
-def _summary(catalogue: Catalogue, plan: Plan, made: int, remarks: tuple[str, ...]) -> Summary:
+def _summary(catalogue: Catalogue, plan: RunPlan, made: int, remarks: tuple[str, ...]) -> Summary:
     return Summary(
         motifs=catalogue.count(),
         made=made,

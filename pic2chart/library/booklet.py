@@ -1,8 +1,4 @@
-"""The booklet: every motif small, so many a page, numbered, with an index by name and by size.
-
-Pages are A4, drawn with the sheet primitives of `draw`. They are laid out one at a time while the
-document is written, so the memory it takes grows with the document's bytes and not with its squares.
-"""
+"""The booklet: pages of small motifs, numbered, with an index by name and by size."""
 
 from __future__ import annotations
 
@@ -16,15 +12,15 @@ import numpy as np
 from pic2chart.core.errors import SettingError
 from pic2chart.library.alike import squares_of
 from pic2chart.library.catalogue import natural
-from pic2chart.library.motif import Motif, grade, repeat_words
+from pic2chart.library.motif import MotifRecord, grade, repeat_words
 from pic2chart.model.chart import NO_STITCH
-from pic2chart.sheets.chart.squares import ABSENT, runs
+from pic2chart.sheets.chart.grid_layout import ABSENT, runs
 from pic2chart.sheets.marks.page import (
-    Box,
     Boxes,
     Label,
     Lines,
     Mark,
+    Rect,
     Sheet,
     Style,
     clean,
@@ -32,7 +28,7 @@ from pic2chart.sheets.marks.page import (
     text_width,
 )
 from pic2chart.sheets.marks.paper import PAPERS
-from pic2chart.sheets.marks.type_files import unreadable
+from pic2chart.sheets.marks.printed import unreadable
 from pic2chart.sheets.writers.pdf import sheets_pdf
 
 # A page of motifs, each with its chart, its name and its figures, in millimetres.
@@ -57,7 +53,7 @@ _LEAST_SQUARE = 1.1
 """Squares of a chart smaller than this, mm, have lines at every tenth alone."""
 
 
-def plate(motifs: Sequence[Motif], per_page: int) -> list[Mark]:
+def plate(motifs: Sequence[MotifRecord], per_page: int) -> list[Mark]:
     """A page of at most `per_page` motifs, one of LAYOUTS."""
     columns, rows = LAYOUTS[per_page]
     width = (WIDTH - 2 * EDGE - (columns - 1) * GAP) / columns
@@ -70,7 +66,7 @@ def plate(motifs: Sequence[Motif], per_page: int) -> list[Mark]:
     return marks
 
 
-def _cell(motif: Motif, box: Box, scale: float) -> list[Mark]:
+def _cell(motif: MotifRecord, box: Rect, scale: float) -> list[Mark]:
     """One motif: its chart as large as it goes, and the words right under it."""
     left, top, width, height = box
     name_size, size = 3.6 * scale, 2.7 * scale
@@ -79,8 +75,8 @@ def _cell(motif: Motif, box: Box, scale: float) -> list[Mark]:
     marks, bottom = picture(motif, (left, top, width, height - 7.2 - step * (len(words) + 1)))
     base = bottom + 4.6 * scale
     number = str(motif.number)
-    indent = 0.62 * name_size * len(number) + 2 * scale
-    name = fit(printed_title(motif), name_size, width - indent)
+    indent = text_width(number, name_size, bold=True) + 2 * scale
+    name = fit(printed_title(motif), name_size, width - indent, bold=True)
     marks.append(Label((left, base), number, name_size, bold=True, colour=INK))
     marks.append(Label((left + indent, base), name, name_size, bold=True, colour=INK))
     base += 0.4
@@ -90,12 +86,12 @@ def _cell(motif: Motif, box: Box, scale: float) -> list[Mark]:
     return marks + _yarns(motif, (left, base + step * (len(words) + 1)), size, width)
 
 
-def printed_title(motif: Motif) -> str:
+def printed_title(motif: MotifRecord) -> str:
     """The title as the type can show it; 'motif 7' where most of its letters are not in the type."""
     return f"motif {motif.number}" if unreadable(motif.title) else clean(motif.title)
 
 
-def _words(motif: Motif) -> list[str]:
+def _words(motif: MotifRecord) -> list[str]:
     around = "in the round" if motif.worked == "round" else "flat"
     floats = f"floats to {motif.longest_float}, {motif.catches} " + (
         "catch" if motif.catches == 1 else "catches"
@@ -108,7 +104,7 @@ def _words(motif: Motif) -> list[str]:
     ]
 
 
-def _yarns(motif: Motif, at: tuple[float, float], size: float, width: float) -> list[Mark]:
+def _yarns(motif: MotifRecord, at: tuple[float, float], size: float, width: float) -> list[Mark]:
     """A square of each yarn's colour and its name, side by side as far as there is room."""
     marks: list[Mark] = []
     x, base = at
@@ -144,7 +140,7 @@ def _ruled(
     return [*fine, Lines(lines(10), _TENS, "tens")]
 
 
-def picture(motif: Motif, box: Box, *, ruled: bool = True) -> tuple[list[Mark], float]:
+def picture(motif: MotifRecord, box: Rect, *, ruled: bool = True) -> tuple[list[Mark], float]:
     """The chart's squares, as large as fit at their true proportions, and where they end below."""
     left, top, width, height = box
     squares = squares_of(motif.pixels)
@@ -168,9 +164,15 @@ def picture(motif: Motif, box: Box, *, ruled: bool = True) -> tuple[list[Mark], 
     return marks, top + whole[3]
 
 
-def _colour(motif: Motif, value: int) -> str:
+def _colour(motif: MotifRecord, value: int) -> str:
     return ABSENT if value == NO_STITCH else motif.yarns[value].colour
 
+
+# The booklet: every motif small, so many a page, numbered, with an index by name and by size.
+#
+# Pages are A4, drawn with the marks of sheets. They are laid out one at a time while the
+# document is written, so the memory it takes grows with the document's bytes and not with its
+# squares.
 
 _LINES = 62
 """Lines in a column of the index."""
@@ -188,7 +190,7 @@ class _Entry:
 class _Pages(Sequence[Sheet]):
     """The booklet's pages, each laid out when it is asked for."""
 
-    def __init__(self, motifs: Sequence[Motif], title: str, per_page: int) -> None:
+    def __init__(self, motifs: Sequence[MotifRecord], title: str, per_page: int) -> None:
         self._motifs, self._title, self._per_page = motifs, title, per_page
         self._index = [*_columns(motifs, "By name"), *_columns(motifs, "By stitches a repeat")]
         self._plates = ceil(len(motifs) / per_page)
@@ -224,7 +226,7 @@ class _Pages(Sequence[Sheet]):
         return Sheet(WIDTH, HEIGHT, self._title, f"{len(self._motifs)} motifs", tuple(marks))
 
 
-def booklet_pdf(motifs: Sequence[Motif], title: str, per_page: int) -> bytes:
+def booklet_pdf(motifs: Sequence[MotifRecord], title: str, per_page: int) -> bytes:
     """The booklet of motifs numbered from 1 in their order; raises SettingError for an odd count a page."""
     refuse_layout(per_page)
     pages = _Pages(motifs, clean(title), per_page)
@@ -238,7 +240,7 @@ def refuse_layout(per_page: int) -> None:
         raise SettingError(f"--per-page is {per_page}; choose one of {counts}.")
 
 
-def _outline(motifs: Sequence[Motif], pages: _Pages, per_page: int) -> Iterator[str]:
+def _outline(motifs: Sequence[MotifRecord], pages: _Pages, per_page: int) -> Iterator[str]:
     """A name for each page in the side bar."""
     yield "Front page"
     for first in range(0, len(motifs), per_page):
@@ -256,10 +258,10 @@ def _head(title: str, page: int) -> list[Mark]:
     ]
 
 
-def _front(motifs: Sequence[Motif], title: str) -> list[Mark]:
+def _front(motifs: Sequence[MotifRecord], title: str) -> list[Mark]:
     """The front page: the title, what is inside, and a band of the first motifs."""
     marks: list[Mark] = [
-        Label((EDGE, 52), fit(title, 13, WIDTH - 2 * EDGE), 13, bold=True, colour=INK),
+        Label((EDGE, 52), fit(title, 13, WIDTH - 2 * EDGE, bold=True), 13, bold=True, colour=INK),
         Label((EDGE, 63), _contents(motifs), 4.2, colour=SOFT),
         Lines((((EDGE, 70), (WIDTH - EDGE, 70)),), Style(stroke=INK, width=0.4)),
     ]
@@ -286,7 +288,7 @@ def _front(motifs: Sequence[Motif], title: str) -> list[Mark]:
     return marks
 
 
-def _contents(motifs: Sequence[Motif]) -> str:
+def _contents(motifs: Sequence[MotifRecord]) -> str:
     if not motifs:
         return "No motifs"
     widths = [motif.stitches for motif in motifs]
@@ -299,7 +301,7 @@ def _contents(motifs: Sequence[Motif]) -> str:
     return f"{len(motifs):,} {'motif' if len(motifs) == 1 else 'motifs'}, {across} across, in {yarns:,} yarns"
 
 
-def _columns(motifs: Sequence[Motif], heading: str) -> list[tuple[str, list[_Entry]]]:
+def _columns(motifs: Sequence[MotifRecord], heading: str) -> list[tuple[str, list[_Entry]]]:
     """The index in columns of lines, under its heading."""
     if heading == "By name":
         ordered = sorted(motifs, key=lambda m: (natural(printed_title(m)), m.number))
@@ -318,7 +320,7 @@ def _index_page(columns: Sequence[tuple[str, list[_Entry]]], page_of: Any) -> li
     marks: list[Mark] = []
     for place, (heading, entries) in enumerate(columns):
         left = EDGE + place * (width + GAP)
-        name = fit(heading, 4.0, width - 24)
+        name = fit(heading, 4.0, width - 24, bold=True)
         marks.append(Label((left, HEAD + 6), name, 4.0, bold=True, colour=INK))
         marks.append(Label((left + width - 12, HEAD + 6), "motif", 2.4, "end", colour=SOFT))
         marks.append(Label((left + width, HEAD + 6), "page", 2.4, "end", colour=SOFT))

@@ -1,4 +1,6 @@
-"""The catalogue: one SQLite file that many may read while one run writes (write-ahead log)."""
+"""The catalogue: one SQLite file that many may read while one run writes; its tables.
+
+Writing goes through the write-ahead log."""
 
 from __future__ import annotations
 
@@ -14,7 +16,7 @@ from typing import Any
 
 from pic2chart.checks.report import YarnUse
 from pic2chart.core.errors import InputError, OutputError
-from pic2chart.library.motif import Broken, Motif
+from pic2chart.library.motif import Broken, MotifRecord
 from pic2chart.library.scan import Stamp
 
 # The catalogue's tables, one step of SQL for each version; a new version is one more step.
@@ -106,7 +108,7 @@ def bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
 NAME = "catalogue.sqlite"
 _SPOILT = (sqlite3.Error, UnicodeDecodeError)
 """What SQLite raises on a damaged file; the second when a name in its schema is no text."""
-COLUMNS = tuple(f.name for f in fields(Motif) if f.name != "yarns")
+COLUMNS = tuple(f.name for f in fields(MotifRecord) if f.name != "yarns")
 _LISTS = ("files", "tags", "said")
 _YARN = tuple(f.name for f in fields(YarnUse))
 
@@ -117,7 +119,7 @@ class Catalogue:
     def __init__(self, connection: sqlite3.Connection) -> None:
         self.connection = connection
 
-    def motifs(self, where: str = "1", values: Sequence[Any] = ()) -> Iterator[Motif]:
+    def motifs(self, where: str = "1", values: Sequence[Any] = ()) -> Iterator[MotifRecord]:
         """Motifs by number; `where`: an SQL condition on the columns, its values apart."""
         order = "" if "ORDER BY" in where else " ORDER BY number, name"
         query = f"SELECT {', '.join(COLUMNS)} FROM motif WHERE {where}{order}"
@@ -162,7 +164,7 @@ class Catalogue:
                 raise
             self.connection.execute("COMMIT")
 
-    def put(self, motif: Motif) -> None:
+    def put(self, motif: MotifRecord) -> None:
         """Add a motif, or put it in the place of the one of that path or name."""
         self.drop([motif.path])
         self._run("DELETE FROM motif WHERE name = ?", (motif.name,))
@@ -219,14 +221,14 @@ class Catalogue:
     def _run(self, statement: str, values: Sequence[Any] = ()) -> None:
         self.connection.execute(statement, values)
 
-    def _motif(self, row: Sequence[Any]) -> Motif:
+    def _motif(self, row: Sequence[Any]) -> MotifRecord:
         values = dict(zip(COLUMNS, row, strict=True))
         for name in _LISTS:
             values[name] = _list(values[name])
         values["mirrored"] = bool(values["mirrored"])
         query = f"SELECT {', '.join(_YARN)} FROM yarn WHERE motif = ? ORDER BY key"
         yarns = tuple(YarnUse(*yarn) for yarn in self.connection.execute(query, (values["name"],)))
-        return Motif(**values, yarns=yarns)
+        return MotifRecord(**values, yarns=yarns)
 
 
 @contextmanager
@@ -302,7 +304,7 @@ def natural(text: str) -> list[tuple[int, int, str]]:
     return [(0, int(part), "") if part.isdecimal() else (1, 0, part) for part in parts]
 
 
-def _row(motif: Motif) -> tuple[Any, ...]:
+def _row(motif: MotifRecord) -> tuple[Any, ...]:
     values = {name: getattr(motif, name) for name in COLUMNS}
     for name in _LISTS:
         values[name] = json.dumps(list(values[name]), ensure_ascii=False)

@@ -15,8 +15,8 @@ from typing import Any
 from pic2chart import __version__
 from pic2chart.core.errors import InputError, OutputError
 from pic2chart.library.crew import Crew
-from pic2chart.library.making import make_motif
 from pic2chart.library.motif import Broken, Done, Task, sha256_of
+from pic2chart.library.motif_making import make_motif
 
 _AHEAD = 3
 """Tasks given out ahead for each thread of the cluster."""

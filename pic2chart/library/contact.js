@@ -1,9 +1,21 @@
-
+// @ts-check
 "use strict";
-const motifs = JSON.parse(document.getElementById("motifs").textContent);
-const grid = document.getElementById("grid");
-const asked = document.getElementById("asked");
-const detail = document.getElementById("detail");
+/**
+ * A motif, as `pages.py` writes it; `text` is what its words are sought in.
+ * @typedef {{ n: number, name: string, title: string, path: string, stitches: number, rounds: number,
+ *   cm: [wide: number, high: number], gauge: string, worked: string, repeat: string, unit: number,
+ *   repeatWords: string, yarns: [name: string, colour: string][], float: number, catches: number,
+ *   isolated: number, contrast: number | null, likeness: number | null, difficulty: number, grade: string,
+ *   errors: number, said: string[], tags: string[], files: string[], alike: [name: string, how: string][],
+ *   png: string, text: string }} Motif
+ */
+/** @param {string} id */
+const $ = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
+/** @type {Motif[]} */
+const motifs = JSON.parse($("motifs").textContent ?? "");
+const grid = $("grid");
+const asked = /** @type {HTMLFormElement} */ ($("asked"));
+const detail = /** @type {HTMLDialogElement} */ ($("detail"));
 const byName = new Map(motifs.map((motif) => [motif.name, motif]));
 const NARROWEST = 172, TALL = 312, GAP = 14, PICTURE = 196;
 const collator = new Intl.Collator(undefined, { numeric: true, sensitivity: "base" });
@@ -12,14 +24,27 @@ for (const motif of motifs) {
   motif.text = [motif.n, motif.title, motif.path, motif.name, yarns, ...motif.tags].join(" ").toLowerCase();
 }
 
-/* Making elements: text only ever goes in as text. */
+/**
+ * Text only ever goes in as text.
+ * @template {keyof HTMLElementTagNameMap} Tag
+ * @param {Tag} tag
+ * @param {object} properties
+ * @param {(Node | string)[]} children
+ * @returns {HTMLElementTagNameMap[Tag]}
+ */
 function make(tag, properties = {}, ...children) {
   const element = Object.assign(document.createElement(tag), properties);
   element.append(...children);
   return element;
 }
 
-/* Stitches of whole pixels where they can be, so that every stitch is equally wide. */
+/**
+ * Stitches of whole pixels where they can be, so that every stitch is equally wide.
+ * @param {Motif} motif
+ * @param {number} wide
+ * @param {number} high
+ * @returns {[width: number, height: number, crisp: boolean]}
+ */
 function sizeOf(motif, wide, high) {
   const ratio = motif.cm[1] / motif.cm[0], fine = devicePixelRatio;
   let width = Math.min(wide, high / ratio);
@@ -28,6 +53,7 @@ function sizeOf(motif, wide, high) {
   return [width, Math.round(width * ratio * fine) / fine, each > 0];
 }
 
+/** @param {HTMLImageElement} image @param {Motif} motif @param {number} wide @param {number} high */
 function draw(image, motif, wide, high = wide) {
   const [width, height, crisp] = sizeOf(motif, wide, high);
   image.width = width;
@@ -36,6 +62,7 @@ function draw(image, motif, wide, high = wide) {
   image.src = "data:image/png;base64," + motif.png;
 }
 
+/** @param {Motif["yarns"][number]} yarn */
 function dot(yarn) {
   const round = make("i", { title: yarn[0] });
   round.style.background = yarn[1];
@@ -43,8 +70,13 @@ function dot(yarn) {
 }
 
 /* The cards: only those in view exist; each is filled anew when it comes to show another motif. */
+/** @type {Card[]} */
 const pool = [];
-let view = motifs, columns = 1, width = NARROWEST, focused = -1, waiting = false, shown = null;
+let view = motifs, columns = 1, width = NARROWEST, focused = -1, waiting = false;
+/** @type {Motif | null} */
+let shown = null;
+
+/** @typedef {ReturnType<typeof newCard>} Card */
 
 function newCard() {
   const image = make("img", { alt: "", decoding: "async" });
@@ -55,13 +87,14 @@ function newCard() {
   const button = make("button", { className: "card", type: "button" },
     make("span", { className: "shown" }, image), make("span", { className: "facts" }, name, size, repeat, yarns));
   const item = make("li", {}, button);
-  const card = { item, button, image, number, title, size, repeat, yarns, at: -1, motif: null, width: 0 };
-  button.addEventListener("click", () => open(card.motif));
+  const card = { item, button, image, number, title, size, repeat, yarns, at: -1, motif: /** @type {Motif | null} */ (null), width: 0 };
+  button.addEventListener("click", () => { if (card.motif) open(card.motif); });
   button.addEventListener("focus", () => { focused = card.at; });
   grid.append(item);
   return card;
 }
 
+/** @param {Card} card @param {number} at */
 function fill(card, at) {
   const motif = view[at];
   card.at = at;
@@ -75,7 +108,7 @@ function fill(card, at) {
   card.item.style.width = width + "px";
   card.item.style.height = TALL + "px";
   draw(card.image, motif, width - 10, PICTURE);
-  card.number.textContent = motif.n;
+  card.number.textContent = String(motif.n);
   card.title.textContent = motif.title;
   card.size.textContent = `${motif.stitches} × ${motif.rounds} · ${motif.grade} ${motif.difficulty.toFixed(1)}`;
   card.repeat.textContent = motif.repeatWords;
@@ -113,7 +146,11 @@ function layOut() {
   show();
 }
 
-/* Sorting and filtering. */
+/**
+ * Sorting and filtering: what is asked of a motif; empty or 0 asks nothing.
+ * @typedef {{ words: string[], round: number, from: number, to: number, repeat: string, grade: string, yarn: string, only: string }} Wish
+ */
+/** @param {Motif} motif @param {Wish} wish */
 function fits(motif, wish) {
   return wish.words.every((word) => motif.text.includes(word))
     && (!wish.round || wish.round % motif.unit === 0)
@@ -124,27 +161,31 @@ function fits(motif, wish) {
     && (!wish.only || (wish.only === "alike" ? motif.alike.length > 0 : motif.errors > 0));
 }
 
+/** @param {Motif[]} list @param {string} by a motif's property, with '-' before it from the most to the least */
 function ordered(list, by) {
-  const down = by.startsWith("-"), key = by.replace("-", "");
-  const order = (a, b) => {
+  const down = by.startsWith("-"), key = /** @type {"n"} */ (by.replace("-", ""));
+  const order = (/** @type {Motif} */ a, /** @type {Motif} */ b) => {
+    /** @type {(string | number | null)[]} */
     const [x, y] = [a[key], b[key]];
-    if (x === null || y === null) return (x === null) - (y === null);
-    const step = typeof x === "string" ? collator.compare(x, y) : x - y;
+    if (x === null || y === null) return Number(x === null) - Number(y === null);
+    const step = typeof x === "string" ? collator.compare(x, String(y)) : x - Number(y);
     return down ? -step : step;
   };
   return [...list].sort((a, b) => order(a, b) || a.n - b.n);
 }
 
 function ask(keep = false) {
-  const form = Object.fromEntries(new FormData(asked));
-  const wish = { ...form, words: form.words.toLowerCase().split(/\s+/).filter(Boolean) };
-  for (const name of ["round", "from", "to"]) wish[name] = Number(form[name]);
+  /** @type {Record<string, string>} */
+  const form = Object.fromEntries([...new FormData(asked)].map(([name, value]) => [name, String(value)]));
+  const { repeat, grade, yarn, only } = form;
+  const words = form.words.toLowerCase().split(/\s+/).filter(Boolean);
+  const wish = { words, round: Number(form.round), from: Number(form.from), to: Number(form.to), repeat, grade, yarn, only };
   view = ordered(motifs.filter((motif) => fits(motif, wish)), form.sort);
-  document.getElementById("count").textContent = view.length === motifs.length
+  $("count").textContent = view.length === motifs.length
     ? `${motifs.length.toLocaleString("en")} motifs` : `${view.length.toLocaleString("en")} of ${motifs.length.toLocaleString("en")} motifs`;
   const set = ["round", "from", "to", "repeat", "grade", "yarn", "only"].filter((name) => form[name]).length;
-  document.getElementById("more").textContent = set ? `Filters (${set})` : "Filters";
-  const empty = document.getElementById("empty");
+  $("more").textContent = set ? `Filters (${set})` : "Filters";
+  const empty = $("empty");
   empty.hidden = view.length > 0;
   if (!motifs.length) empty.textContent = "There are no motifs: no file of the folder could be used.";
   if (!keep) scrollTo(0, 0);
@@ -152,15 +193,18 @@ function ask(keep = false) {
 }
 
 /* One motif at large. */
+/** @param {Motif} motif @param {string} file */
 function link(motif, file) {
-  const name = file.split("/").pop();
+  const name = file.slice(file.lastIndexOf("/") + 1);
   const kind = [[".chart.json", "chart file"], ["-front.png", "fabric front"], [".svg", "chart to knit from"], [".png", "one pixel a stitch"]]
     .find(([ending]) => name === motif.name + ending);
   const words = kind ? kind[1] : name.replace(motif.name, "").replace(/^[-.]/, "");
   return make("a", { href: file.split("/").map(encodeURIComponent).join("/"), textContent: words });
 }
 
+/** @param {Motif} motif */
 function rows(motif) {
+  /** @type {[name: string, value: Node | string | (Node | string)[]][]} */
   const facts = [["Size", `${motif.stitches} stitches × ${motif.rounds} ${motif.worked === "round" ? "rounds" : "rows"}`],
     ["", `${motif.cm[0].toFixed(1)} × ${motif.cm[1].toFixed(1)} cm at ${motif.gauge}`],
     ["Worked", motif.worked === "round" ? "in the round" : "flat"], ["Repeat", motif.repeatWords],
@@ -168,27 +212,32 @@ function rows(motif) {
     ["Isolated", `${motif.isolated} stitches`]];
   if (motif.contrast !== null) facts.push(["Contrast", `lightness differs by ${motif.contrast} L*`]);
   if (motif.likeness !== null) facts.push(["Likeness", motif.likeness.toFixed(2) + " of 1"]);
-  const how = make("details", {}, make("summary", { textContent: `${motif.difficulty.toFixed(1)} of 10, ${motif.grade}` }), detail.dataset.formula);
+  const how = make("details", {}, make("summary", { textContent: `${motif.difficulty.toFixed(1)} of 10, ${motif.grade}` }), detail.dataset.formula ?? "");
   facts.push(["Difficulty", how], ["From", motif.path]);
   if (motif.tags.length) facts.push(["Tags", motif.tags.join(", ")]);
   return facts.flatMap(([name, value]) => [make("dt", { textContent: name }), make("dd", {}, ...[value].flat())]);
 }
 
+/** @param {string} words @param {() => void} act @param {object} properties */
 function button(words, act, properties = {}) {
   const made = make("button", { type: "button", textContent: words, ...properties });
   made.addEventListener("click", act);
   return made;
 }
 
-/* The one shown at large is left for the one before or after it among those that fit. */
+/**
+ * The one shown at large is left for the one before or after it among those that fit.
+ * @param {number} step
+ */
 function turn(step) {
-  const at = view.indexOf(shown) + step;
+  const at = (shown ? view.indexOf(shown) : -1) + step;
   if (at < 0 || at >= view.length) return;
   open(view[at]);
-  const onwards = detail.querySelector(step < 0 ? ".previous" : ".next");
-  (onwards.disabled ? detail.querySelector(".close") : onwards).focus();
+  const onwards = step < 0 ? "button.previous" : "button.next";
+  /** @type {HTMLElement | null} */ (detail.querySelector(`${onwards}:enabled`) ?? detail.querySelector("button.close"))?.focus();
 }
 
+/** @param {Motif} motif */
 function open(motif) {
   shown = motif;
   const at = view.indexOf(motif), narrow = innerWidth <= 640;
@@ -199,6 +248,7 @@ function open(motif) {
   right.append(make("p", {}, ...motif.files.flatMap((file, i) => (i ? [" · ", link(motif, file)] : [link(motif, file)]))));
   if (motif.alike.length) right.append(make("p", {}, "Nearly the same: ", ...motif.alike.flatMap(([name, how], i) => {
     const other = byName.get(name);
+    if (!other) return [];
     const to = button(`${other.n} ${other.title} (${how})`, () => open(other));
     return i ? [" ", to] : [to];
   })));
@@ -213,19 +263,22 @@ function open(motif) {
   detail.scrollTop = 0;
 }
 detail.addEventListener("keydown", (event) => {
-  const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
-  if (step) turn(step);
+  if (event.key === "ArrowRight") turn(1);
+  if (event.key === "ArrowLeft") turn(-1);
 });
 detail.addEventListener("click", (event) => { if (event.target === detail) detail.close(); });
 
 /* Arrow keys go from card to card. */
 grid.addEventListener("keydown", (event) => {
-  const step = { ArrowRight: 1, ArrowLeft: -1, ArrowDown: columns, ArrowUp: -columns, Home: -Infinity, End: Infinity }[event.key];
+  /** @type {Record<string, number>} */
+  const steps = { ArrowRight: 1, ArrowLeft: -1, ArrowDown: columns, ArrowUp: -columns, Home: -Infinity, End: Infinity };
+  const step = steps[event.key];
   if (!step || focused < 0) return;
   event.preventDefault();
   const to = Math.min(view.length - 1, Math.max(0, focused + step));
   const top = grid.getBoundingClientRect().top + scrollY + Math.floor(to / columns) * (TALL + GAP);
-  const head = getComputedStyle(document.querySelector("header")).position === "sticky" ? document.querySelector("header").offsetHeight + GAP : GAP;
+  const header = document.querySelector("header");
+  const head = header && getComputedStyle(header).position === "sticky" ? header.offsetHeight + GAP : GAP;
   if (top - head < scrollY) scrollTo(0, top - head);
   else if (top + TALL + GAP > scrollY + innerHeight) scrollTo(0, top + TALL + GAP - innerHeight);
   show();
@@ -233,15 +286,15 @@ grid.addEventListener("keydown", (event) => {
 });
 
 const names = [...new Set(motifs.flatMap((motif) => motif.yarns.map((yarn) => yarn[0])))].sort(collator.compare);
-asked.elements.yarn.append(...names.slice(0, 400).map((name) => make("option", { textContent: name, value: name })));
-const more = document.getElementById("more");
+/** @type {HTMLElement} */ (asked.elements.namedItem("yarn")).append(...names.slice(0, 400).map((name) => make("option", { textContent: name, value: name })));
+const more = $("more");
 more.addEventListener("click", () => {
   more.ariaExpanded = more.ariaExpanded === "true" ? "false" : "true";
   layOut();
 });
 asked.addEventListener("input", () => ask());
 asked.addEventListener("submit", (event) => event.preventDefault());
-asked.addEventListener("reset", () => setTimeout(ask));
+asked.addEventListener("reset", () => setTimeout(() => ask()));
 addEventListener("scroll", soon, { passive: true });
 addEventListener("resize", () => layOut());
 ask(true);

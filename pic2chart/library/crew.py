@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from multiprocessing import resource_tracker
 from typing import Any
 
-from pic2chart.library.making import make_motif
 from pic2chart.library.motif import Broken, Done, Task, sha256_of
+from pic2chart.library.motif_making import make_motif
 
 Crew = Callable[[Iterable[Task]], Iterator[Done | Broken]]
 _AHEAD = "3 * n_jobs"

@@ -1,9 +1,4 @@
-"""Motifs for a round of so many stitches: alone, or each followed by a strip of a filler.
-
-A motif fits alone when its repeat divides the round. Otherwise the same number of strips as of motifs
-takes up the rest: round = n · (repeat + strip), the strip whole repeats of a filler. Such a round is
-put together and measured, since floats can run on from the motif into the strip.
-"""
+"""Questions to a library: motifs by what the catalogue knows, and motifs that fit a round."""
 
 from __future__ import annotations
 
@@ -19,7 +14,7 @@ from pic2chart.core.settings import MAX_SIDE
 from pic2chart.design.filler import FILLERS, Filler, fill
 from pic2chart.library.alike import squares_of
 from pic2chart.library.catalogue import Catalogue, reading
-from pic2chart.library.motif import Motif
+from pic2chart.library.motif import MotifRecord
 from pic2chart.library.pages import alike_to
 from pic2chart.model.measure import floats
 
@@ -63,7 +58,7 @@ class Question:
 class Alike:
     """A motif nearly the same as one that was found: how, and their agreement beyond chance, 0–1.
 
-    `told`: whether the pair was told with an earlier answer, the other way round.
+    `repeated`: whether the pair stands with an earlier result, the other way round.
     """
 
     number: int
@@ -71,18 +66,18 @@ class Alike:
     title: str
     how: str
     agreement: float
-    told: bool
+    repeated: bool
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class SearchResult:
     """A motif found, and those nearly the same as it, the most alike first."""
 
-    motif: Motif
+    motif: MotifRecord
     alike: tuple[Alike, ...]
 
 
-def find(out: Path, question: Question) -> list[Answer]:
+def find(out: Path, question: Question) -> list[SearchResult]:
     """The motifs that fit, in the order asked for. Raises InputError without a library there,
     SettingError for a question that makes no sense."""
     conditions, values = _conditions(question)
@@ -93,22 +88,22 @@ def find(out: Path, question: Question) -> list[Answer]:
     most = -1 if question.limit is None else question.limit
     with reading(out) as catalogue:
         query = f"{where} ORDER BY {column} IS NULL, {column}, number LIMIT ?"
-        return _answers(catalogue, tuple(catalogue.motifs(query, (*values, most))))
+        return _results(catalogue, tuple(catalogue.motifs(query, (*values, most))))
 
 
-def _answers(catalogue: Catalogue, motifs: Sequence[Motif]) -> list[Answer]:
+def _results(catalogue: Catalogue, motifs: Sequence[MotifRecord]) -> list[SearchResult]:
     alike = alike_to(catalogue)
     rows = catalogue.connection.execute("SELECT name, number, title FROM motif")
     shown = {name: (number, title) for name, number, title in rows}
     place = {motif.name: at for at, motif in enumerate(motifs)}
 
-    def others(motif: Motif) -> Iterator[Alike]:
+    def others(motif: MotifRecord) -> Iterator[Alike]:
         for name, how, agreement in alike.get(motif.name, ()):
             number, title = shown[name]
-            told = place.get(name, len(place)) < place[motif.name]
-            yield Alike(number, name, title, how, agreement, told)
+            repeated = place.get(name, len(place)) < place[motif.name]
+            yield Alike(number, name, title, how, agreement, repeated)
 
-    return [Answer(motif, tuple(others(motif))) for motif in motifs]
+    return [SearchResult(motif, tuple(others(motif))) for motif in motifs]
 
 
 def bounds(text: str, name: str) -> tuple[float | None, float | None]:
@@ -145,9 +140,9 @@ def _conditions(question: Question) -> tuple[list[str], list[object]]:
             raise SettingError(f"--kind is '{question.kind}'; choose {', '.join(KINDS)}.")
         conditions.append("repeat_kind = ?")
         values.append(question.kind)
-    for told, condition in ((question.mirrored, "mirrored"), (question.faulty, "(errors > 0)")):
-        if told is not None:
-            conditions.append(f"{condition} = {int(told)}")
+    for flag, condition in ((question.mirrored, "mirrored"), (question.faulty, "(errors > 0)")):
+        if flag is not None:
+            conditions.append(f"{condition} = {int(flag)}")
     if question.alike:
         conditions.append("name IN (SELECT first FROM alike UNION SELECT second FROM alike)")
     if question.words.split():
@@ -161,15 +156,21 @@ def _match(words: Sequence[str]) -> str:
     return " ".join('"' + word.replace('"', '""') + '"*' for word in words)
 
 
+# Motifs for a round of so many stitches: alone, or each followed by a strip of a filler.
+#
+# A motif fits alone when its repeat divides the round. Otherwise the same number of strips as of
+# motifs takes up the rest: round = n · (repeat + strip), the strip whole repeats of a filler. Such
+# a round is put together and measured, since floats can run on from the motif into the strip.
+
 MOST_STITCHES = 2 * MAX_SIDE
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
+class RoundFit:
     """`times` copies of the motif's repeat (`unit` stitches), each followed by `strip` stitches of
     `filler` (0 and None when it fits alone). `longest_float`: of the whole round, in stitches."""
 
-    motif: Motif
+    motif: MotifRecord
     times: int
     unit: int
     strip: int
@@ -185,7 +186,7 @@ class Fit:
         return f"{self.times} × {inner}"
 
 
-def fit(out: Path, stitches: int, *, alone: bool = False) -> list[Fit]:
+def fit(out: Path, stitches: int, *, alone: bool = False) -> list[RoundFit]:
     """Every motif that fits a round of `stitches`: those that fit alone first, then by narrow strips.
 
     Raises SettingError for an odd round, InputError without a library at `out`.
@@ -199,16 +200,16 @@ def fit(out: Path, stitches: int, *, alone: bool = False) -> list[Fit]:
     return sorted(fits, key=lambda f: (f.strip, f.motif.number))
 
 
-def _fits(motif: Motif, stitches: int, alone: bool) -> Iterator[Fit]:
+def _fits(motif: MotifRecord, stitches: int, alone: bool) -> Iterator[RoundFit]:
     unit = motif.repeat_stitches
     if unit <= stitches and stitches % unit == 0:
-        yield Fit(motif, stitches // unit, unit, 0, None, _longest(motif, unit, 0, None))
+        yield RoundFit(motif, stitches // unit, unit, 0, None, _longest(motif, unit, 0, None))
     elif not alone:
         strip = _strip(unit, stitches)
         if strip is not None:
             times, width, filler = strip
             longest = _longest(motif, unit, width, filler)
-            yield Fit(motif, times, unit, width, filler.name, longest)
+            yield RoundFit(motif, times, unit, width, filler.name, longest)
 
 
 def _strip(unit: int, stitches: int) -> tuple[int, int, Filler] | None:
@@ -223,7 +224,7 @@ def _strip(unit: int, stitches: int) -> tuple[int, int, Filler] | None:
     return None
 
 
-def _longest(motif: Motif, unit: int, width: int, filler: Filler | None) -> int:
+def _longest(motif: MotifRecord, unit: int, width: int, filler: Filler | None) -> int:
     """Longest float of copies of the unit and the strip, worked in the round.
 
     One copy of unit and strip on a circle has the floats of any number of them, but for rounds of
@@ -237,7 +238,7 @@ def _longest(motif: Motif, unit: int, width: int, filler: Filler | None) -> int:
     return floats(np.ascontiguousarray(knitted), circular=True).longest
 
 
-def _main_yarns(motif: Motif) -> tuple[int, int]:
+def _main_yarns(motif: MotifRecord) -> tuple[int, int]:
     """The two yarns with the most stitches: ground and motif of the filler."""
     order = sorted(range(len(motif.yarns)), key=lambda i: -motif.yarns[i].stitches)
     return order[0], order[min(1, len(order) - 1)]

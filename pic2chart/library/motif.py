@@ -1,20 +1,4 @@
-"""How demanding a motif is to knit, from 1 to 10, by a plain formula that anyone can follow.
-
-    difficulty = 1 + Σ weight · min(1, amount / full)
-
-| what is counted | full at | weight |
-|---|---|---|
-| changes of yarn along the rounds, for each stitch | 0.5 | 3 |
-| catches for each 100 stitches | 6 | 2 |
-| share of rounds with three yarns or more | 1 | 2 |
-| yarns beyond two | 4 | 1 |
-| ends to weave in for each 10 rounds | 4 | 0.5 |
-| isolated stitches for each 100 | 5 | 0.5 |
-
-The order of the weights is common practice (many changes and many catches slow every round; three
-yarns in a round are slow and thick); the numbers are the project's own and no study stands behind
-them. They rank the motifs of a library against one another, no more.
-"""
+"""One motif of a library: its task, what was made of it, and how demanding it is to knit."""
 
 from __future__ import annotations
 
@@ -52,7 +36,7 @@ class Task:
 
 
 @dataclass(frozen=True, slots=True)
-class Motif:
+class MotifRecord:
     """What the catalogue knows of one motif; lengths of floats in stitches.
 
     `path`: of the picture or chart in the folder; `sha256`: of its contents; `digest`: of what was
@@ -106,7 +90,7 @@ class Motif:
 class Done:
     """A motif that was made, whose files lie finished in `folder`."""
 
-    motif: Motif
+    motif: MotifRecord
     folder: Path
 
     @property
@@ -138,7 +122,7 @@ def sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def repeat_words(motif: Motif) -> str:
+def repeat_words(motif: MotifRecord) -> str:
     """'no repeat', 'repeat 12 × 8', 'half-drop repeat 12 × 8, mirrored'."""
     if motif.repeat_kind == "once":
         return "no repeat"
@@ -156,6 +140,23 @@ def sha256_of(file: Path) -> str:
     except OSError:
         return ""
 
+
+# How demanding a motif is to knit, from 1 to 10, by a plain formula that anyone can follow.
+#
+#     difficulty = 1 + Σ weight · min(1, amount / full)
+#
+# | what is counted | full at | weight |
+# |---|---|---|
+# | changes of yarn along the rounds, for each stitch | 0.5 | 3 |
+# | catches for each 100 stitches | 6 | 2 |
+# | share of rounds with three yarns or more | 1 | 2 |
+# | yarns beyond two | 4 | 1 |
+# | ends to weave in for each 10 rounds | 4 | 0.5 |
+# | isolated stitches for each 100 | 5 | 0.5 |
+#
+# The order of the weights is common practice (many changes and many catches slow every round; three
+# yarns in a round are slow and thick); the numbers are the project's own and no study stands behind
+# them. They rank the motifs of a library against one another, no more.
 
 WEIGHTS = {
     "changes of yarn": (0.5, 3.0, "one for every second stitch"),

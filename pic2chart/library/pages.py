@@ -13,7 +13,7 @@ from typing import Any
 
 from pic2chart.core.files import write_all
 from pic2chart.library.catalogue import Catalogue
-from pic2chart.library.motif import FORMULA, Motif, grade, repeat_words
+from pic2chart.library.motif import FORMULA, MotifRecord, grade, repeat_words
 from pic2chart.library.publish import MOTIFS
 
 # The contact sheet: one page that works from a disk, without any network, with every motif in it.
@@ -23,7 +23,7 @@ from pic2chart.library.publish import MOTIFS
 
 
 def contact_html(
-    motifs: Iterable[Motif], alike: Mapping[str, list[tuple[str, str, float]]], title: str
+    motifs: Iterable[MotifRecord], alike: Mapping[str, list[tuple[str, str, float]]], title: str
 ) -> str:
     """The page. `alike`: by name, the motifs nearly the same as it."""
     from jinja2 import Environment
@@ -42,7 +42,7 @@ def contact_html(
     )
 
 
-def _plain(motif: Motif, alike: Mapping[str, list[tuple[str, str, float]]]) -> dict[str, Any]:
+def _plain(motif: MotifRecord, alike: Mapping[str, list[tuple[str, str, float]]]) -> dict[str, Any]:
     """What the page knows of a motif."""
     return {
         "n": motif.number,
@@ -88,7 +88,7 @@ CONTACT_SHEET = "contact-sheet.html"
 BOOKLET = "booklet.pdf"
 PAGES = (CONTACT_SHEET, BOOKLET)
 PER_PAGE = 6
-LOOK = 4
+LOOK = 5
 """Raised when the same catalogue gives other pages than before."""
 
 

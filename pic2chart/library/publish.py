@@ -16,8 +16,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from pic2chart.core.errors import OutputError
-from pic2chart.core.files import make_folder, reason
+from pic2chart.core.errors import OutputError, reason
+from pic2chart.core.files import make_folder
 from pic2chart.library.catalogue import Catalogue
 from pic2chart.library.motif import Broken, Done, sync_folder
 

@@ -28,7 +28,7 @@ MAX_BYTES = 1_000_000
 MAX_SHELF = 5_000_000
 _MOST_DOTS = 200
 """On a line: the time that dotted names take to read grows with the square of their parts."""
-MAKING = 1
+MAKING = 2
 """Raised when the same picture and options give other files than before."""
 TAKES = ("auto", "picture", "chart")
 

@@ -10,8 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from pic2chart.core.errors import InputError
-from pic2chart.core.files import reason
+from pic2chart.core.errors import InputError, reason
 from pic2chart.yarns.shelf import begins_as_shelf
 
 PICTURES = (

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pic2chart.core.errors import InputError
-from pic2chart.core.files import read_bytes, read_text, reason, write_atomic
+from pic2chart.core.errors import InputError, reason
+from pic2chart.core.files import read_bytes, read_text, write_atomic
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model.chart import NO_STITCH, Chart, Stitches
 from pic2chart.model.chart_file import read_chart

@@ -7,6 +7,7 @@ the program rounds and stitches count from 0; in files and in everything a knitt
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal, Self
@@ -16,10 +17,13 @@ from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS, Settings
+from pic2chart.model.construction import WORKED_IN, Construction, Shaping
 from pic2chart.model.gauge import Gauge
+from pic2chart.model.rows import Row, check_rows, usual_row
 from pic2chart.model.yarn import Yarn
 
 NO_STITCH = 255
+"""The index that stands where there is no stitch."""
 
 Stitches = NDArray[np.uint8]
 
@@ -63,9 +67,11 @@ class Chart:
     `stitches`: uint8 [rounds, stitches], read-only. `repeat`: (stitches, rounds) of the unit the
     chart repeats, or None when it is knitted once; a chart with a repeat is also stacked on itself.
     `fixed`: bool [rounds, stitches], stitches that mending must not change, or None.
-    `strands`: the plan of `pic2chart.strands` as plain data, empty when none was made.
-    `extra`: keys of the file this program does not know, kept. Raises InputError when the parts do
-    not fit together.
+    `rows`: those rounds and rows that are worked otherwise than usual (short rows), one for a round;
+    `row` tells of any. `construction`: shaping, plain parts, written pattern, what the piece is and
+    for whom. `strands`: the plan of `stranding.strands` as plain data, empty when none was made.
+    `extra`: names in the file that this program does not know, kept as they stood; only the chart
+    file reads them. Raises InputError when the parts do not fit together.
     """
 
     stitches: Stitches
@@ -78,6 +84,8 @@ class Chart:
     catches: tuple[Catch, ...] = ()
     repeat: tuple[int, int] | None = None
     fixed: NDArray[np.bool_] | None = None
+    rows: tuple[Row, ...] = ()
+    construction: Construction = field(default_factory=Construction)
     source: Mapping[str, Any] = field(default_factory=dict)
     score: Mapping[str, Any] = field(default_factory=dict)
     strands: Mapping[str, Any] = field(default_factory=dict)
@@ -108,6 +116,26 @@ class Chart:
             fixed.setflags(write=False)
             object.__setattr__(self, "fixed", fixed)
         object.__setattr__(self, "catches", tuple(sorted(self.catches)))
+        object.__setattr__(self, "rows", tuple(sorted(self.rows)))
+        check_rows(self.rows, *stitches.shape)
+        self._refuse_beyond_rows()
+        for part in self.construction.plain_parts or ():
+            if not 0 <= part.yarn < len(self.yarns):
+                raise InputError(
+                    f"The plain part '{part.part}' is in yarn {part.yarn + 1}, but the chart has "
+                    f"{len(self.yarns)} yarns."
+                )
+
+    def _refuse_beyond_rows(self) -> None:
+        """Raise InputError for a stitch that the row told for its round does not reach."""
+        for row in self.rows:
+            stitches = np.flatnonzero(self.stitches[row.round] != NO_STITCH)
+            beyond = stitches[(stitches < row.first) | (stitches > row.last)]
+            if beyond.size:
+                raise InputError(
+                    f"Round {row.round + 1}, stitch {int(beyond[0]) + 1}: the row reaches from stitch "
+                    f"{row.first + 1} to {row.last + 1}; take the stitch out or make the row longer."
+                )
 
     @property
     def round_count(self) -> int:
@@ -134,6 +162,38 @@ class Chart:
         """Whether each round joins its own first stitch (worked in the round)."""
         return self.worked == "round"
 
+    def row(self, round_: int) -> Row:
+        """Which way a round or row (from 0) is worked, how far it reaches, and on which side."""
+        at = bisect_left(self.rows, round_, key=lambda row: row.round)
+        if at < len(self.rows) and self.rows[at].round == round_:
+            return self.rows[at]
+        return usual_row(round_, self.stitch_count, in_round=self.in_round)
+
+    def closes(self, round_: int) -> bool:
+        """Whether a round (from 0) joins its own first stitch; a short row does not."""
+        return self.in_round and self.row(round_) == usual_row(
+            round_, self.stitch_count, in_round=True
+        )
+
+    @property
+    def closed(self) -> NDArray[np.bool_]:
+        """Bool [rounds]: which rounds join their own first stitch."""
+        closed = np.full(self.round_count, self.in_round)
+        told = [row.round for row in self.rows]
+        closed[told] = [self.closes(r) for r in told]
+        return closed
+
+    @property
+    def shaped(self) -> tuple[Shaping, ...]:
+        """The decreases and increases that lie on the chart, sorted."""
+        return tuple(
+            s
+            for s in self.construction.marks
+            if s.kind in WORKED_IN
+            and 0 <= s.round < self.round_count
+            and 0 <= s.stitch < self.stitch_count
+        )
+
     @property
     def stacked(self) -> bool:
         """Whether the last round is followed by the first (the chart repeats upwards)."""
@@ -142,3 +202,24 @@ class Chart:
     def with_(self, **changes: Any) -> Chart:
         """A chart with some parts replaced."""
         return replace(self, **changes)
+
+
+def for_hand(chart: Chart, hand: Literal["right", "left"]) -> Chart:
+    """The chart for that hand, the same fabric begun from its other side; itself when it is already.
+
+    A left-handed knitter works the mirror image, left to right (common practice), so the first stitch
+    she comes to is the right-handed knitter's last. Turning the order of every round, and not the
+    picture, gives her the same picture.
+    """
+    if chart.hand == hand:
+        return chart
+    width = chart.stitch_count
+    return chart.with_(
+        stitches=chart.stitches[:, ::-1],
+        catches=tuple(Catch(c.round, width - 1 - c.stitch, c.yarn) for c in chart.catches),
+        fixed=None if chart.fixed is None else chart.fixed[:, ::-1],
+        rows=tuple(row.mirrored(width) for row in chart.rows),
+        construction=chart.construction.mirrored(width),
+        hand=hand,
+        strands={},
+    )

@@ -1,10 +1,9 @@
-"""Chart files, `*.chart.json`, format version 1: UTF-8 JSON that reads well in a diff.
+"""Chart files, `*.chart.json`, format version 2: UTF-8 JSON that reads well in a diff.
 
-`rounds[0]` is round 1 and its first character stitch 1, at the right-hand edge; '.' is no stitch.
-Rounds and stitches count from 1. A catch names the yarn caught behind that stitch. `repeat` is
-`{"stitches": n, "rounds": n}`; `fixed` has rows like `rounds`, '#' where a stitch must not change.
-Names this program does not know are kept, at the top of the file and inside `gauge`, `rules`,
-`repeat` and each yarn, and written again. A newer version is refused.
+FORMAT.md beside this file describes both versions, `chart.schema.json` the second. Version 1 is read
+too: what stands under "construction" stood at the top of the file there. Names this program does not
+know are kept, at the top of the file and inside `gauge`, `rules`, `repeat`, `construction` and each
+yarn, and written again. A newer version is refused.
 """
 
 from __future__ import annotations
@@ -22,29 +21,40 @@ from pic2chart.core.files import read_text, write_atomic
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model import plain_json as read
 from pic2chart.model.chart import Catch, Chart, Rules
+from pic2chart.model.construction import Construction
+from pic2chart.model.construction_file import (
+    NAMES,
+    UNREAD,
+    WANTED,
+    construction_data,
+    read_construction,
+)
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import GAP, KEYS, clean_title, rows_of, stitches_of
 from pic2chart.model.plain_json import document, parse
+from pic2chart.model.rows import Row, read_row, row_data
 from pic2chart.model.yarn import Yarn
 
-# The names of a chart file, format version 1, and what to do with those that are not among them.
+# The names of a chart file, and what to do with those that are not among them.
 #
 # Unknown names at the top of a file are kept in `Chart.extra` under their own name; those inside
-# `gauge`, `rules` and `repeat` in `Chart.extra["gauge"]` and so on; those inside a yarn in
-# `Chart.extra["yarns"][name of the yarn]`.
+# `gauge`, `rules`, `repeat` and `construction` in `Chart.extra["gauge"]` and so on; those inside a
+# yarn in `Chart.extra["yarns"][name of the yarn]`. A value of the construction that cannot be read
+# is kept like an unknown one where it stands at the top (version 1), and else refused.
 
-FORMAT, VERSION = "pic2chart.chart", 1
+FORMAT, VERSION = "pic2chart.chart", 2
 FIXED = "#"
 
 TOP = (
     *("format", "version", "title", "worked", "hand", "gauge", "yarns", "rounds", "catches"),
-    *("rules", "repeat", "fixed", "source", "score", "strands"),
+    *("rules", "repeat", "fixed", "rows", "construction", "source", "score", "strands"),
 )
 YARN = ("key", *(f.name for f in fields(Yarn)))
 INSIDE = {
     "gauge": tuple(f.name for f in fields(Gauge)),
     "rules": tuple(f.name for f in fields(Rules)),
     "repeat": ("stitches", "rounds"),
+    "construction": (*NAMES, UNREAD),
 }
 
 
@@ -103,24 +113,49 @@ def chart_from_text(content: str) -> Chart:
 
 def _chart(data: Mapping[str, Any]) -> Chart:
     yarns, keys = _yarns(data.get("yarns"))
-    rows = _rows(data.get("rounds"), "rounds")
-    stitches = stitches_of(rows, keys)
+    stitches = stitches_of(_squares(data.get("rounds"), "rounds"), keys)
+    hand = read.word(data.get("hand", "right"), "hand", ("right", "left"))
+    first = data["version"] == 1
+    construction, extra = (_first_version if first else _construction)(data, keys)
     return Chart(
         stitches,
         yarns,
         gauge=_gauge(data.get("gauge", {})),
         title=clean_title(read.text(data.get("title", "untitled"), "title", 10_000)),
         worked=read.word(data.get("worked", "round"), "worked", ("round", "flat")),  # type: ignore[arg-type]
-        hand=read.word(data.get("hand", "right"), "hand", ("right", "left")),  # type: ignore[arg-type]
+        hand=hand,  # type: ignore[arg-type]
         rules=_rules(data.get("rules", {})),
         catches=_catches(data.get("catches", []), keys, stitches.shape),
         repeat=_repeat(data.get("repeat")),
         fixed=_fixed(data.get("fixed"), stitches.shape),
+        rows=() if first else _rows(data.get("rows", []), stitches.shape, hand),
+        construction=construction,
         source=read.mapping(data.get("source", {}), "source"),
         score=read.mapping(data.get("score", {}), "score"),
         strands=read.mapping(data.get("strands", {}), "strands"),
-        extra=gather(data),
+        extra=extra,
     )
+
+
+def _construction(
+    data: Mapping[str, Any], keys: Mapping[str, int]
+) -> tuple[Construction, dict[str, Any]]:
+    """The construction that a file tells, and `Chart.extra` of the file."""
+    told = read.mapping(data.get("construction", {}), "construction")
+    construction, misfits = read_construction(told, keys)
+    for name, value in misfits.items():
+        raise InputError(f"construction {name} is {read.shown(value)}; it must be {WANTED[name]}.")
+    return construction, gather(data)
+
+
+def _first_version(
+    data: Mapping[str, Any], keys: Mapping[str, int]
+) -> tuple[Construction, dict[str, Any]]:
+    """The same of a file of version 1, whose plain parts always name their yarn by A to L."""
+    letters = dict(zip(KEYS, keys.values(), strict=False))
+    told = {name: data[name] for name in NAMES if name in data}
+    construction, misfits = read_construction(told, letters)
+    return construction, unknown(gather(data), NAMES) | misfits
 
 
 def _gauge(value: Any) -> Gauge:
@@ -170,7 +205,7 @@ def _yarn(data: Mapping[str, Any], where: str) -> Yarn:
         raise InputError(f"{where[0].upper()}{where[1:]} is not right: {error}") from error
 
 
-def _rows(value: Any, where: str) -> list[str]:
+def _squares(value: Any, where: str) -> list[str]:
     rows = read.sequence(value, where, 1, MAX_SIDE)
     for r, row in enumerate(rows):
         read.text(row, f"{where}, round {r + 1},", MAX_SIDE)
@@ -207,6 +242,13 @@ def _catches(value: Any, keys: Mapping[str, int], shape: tuple[int, ...]) -> tup
     return tuple(catches)
 
 
+def _rows(value: Any, shape: tuple[int, ...], hand: str) -> tuple[Row, ...]:
+    return tuple(
+        read_row(read.mapping(part, f"row {i + 1}"), f"row {i + 1}", shape, hand)
+        for i, part in enumerate(read.sequence(value, "rows", 0, shape[0]))
+    )
+
+
 def _repeat(value: Any) -> tuple[int, int] | None:
     if value is None:
         return None
@@ -220,7 +262,7 @@ def _repeat(value: Any) -> tuple[int, int] | None:
 def _fixed(value: Any, shape: tuple[int, ...]) -> NDArray[np.bool_] | None:
     if value is None:
         return None
-    rows = _rows(value, "fixed")
+    rows = _squares(value, "fixed")
     wrong = next(
         (r for r, row in enumerate(rows) if len(row) != shape[1] or set(row) - {GAP, FIXED}), None
     )
@@ -235,7 +277,19 @@ def _fixed(value: Any, shape: tuple[int, ...]) -> NDArray[np.bool_] | None:
 
 # From a Chart to the text of its file: one line a round, the same text for the same chart.
 
-_BROKEN = frozenset({"yarns", "rounds", "catches", "fixed"})
+_BROKEN = frozenset(
+    {
+        "yarns",
+        "rounds",
+        "catches",
+        "fixed",
+        "rows",
+        "construction",
+        "shaping",
+        "plain_parts",
+        "steps",
+    }
+)
 
 
 def chart_to_text(chart: Chart) -> str:
@@ -257,10 +311,22 @@ def chart_to_text(chart: Chart) -> str:
         parts["repeat"] = {"stitches": across, "rounds": up, **inside(chart.extra, "repeat")}
     if chart.fixed is not None:
         parts["fixed"] = ["".join(FIXED if f else GAP for f in row) for row in chart.fixed.tolist()]
+    if chart.rows:
+        parts["rows"] = [row_data(row, chart.hand) for row in chart.rows]
+    construction = _construction_data(chart)
+    if construction:
+        parts["construction"] = construction
     parts |= {"source": chart.source, "score": chart.score}
     if chart.strands:
         parts["strands"] = chart.strands
     return document(parts | unknown(chart.extra, TOP), _BROKEN)
+
+
+def _construction_data(chart: Chart) -> dict[str, Any]:
+    """What is told, and what the file held beside it."""
+    kept = chart.extra.get("construction")
+    told = construction_data(chart.construction)
+    return told | (unknown(kept, tuple(told)) if isinstance(kept, Mapping) else {})
 
 
 def _gauge_data(chart: Chart) -> dict[str, Any]:

@@ -62,6 +62,8 @@ class Live:
         return np.asarray(self.column[self.first[round] + places])
 
 
+Circular = bool | Bools
+"""Whether rounds join their own first stitch: all of them or none, or bool [rounds]."""
 _SPAN = MAX_SIDE + 1
 """One more than the largest place, to pack (round, yarn, place) into one sortable number."""
 
@@ -103,13 +105,13 @@ class Floats:
         return list(zip(*(part.tolist() for part in parts), strict=True))
 
 
-def floats(stitches: Stitches, circular: bool) -> Floats:
+def floats(stitches: Stitches, circular: Circular) -> Floats:
     """Every float of uint8 [rounds, stitches] (255 = no stitch)."""
     live = Live.of(stitches)
     return _gaps(live, live.round, live.place, live.yarn, circular)
 
 
-def stretches(stitches: Stitches, circular: bool, catches: Iterable[Catch]) -> Floats:
+def stretches(stitches: Stitches, circular: Circular, catches: Iterable[Catch]) -> Floats:
     """The uncaught stretches: every float cut at the catches that hold its yarn.
 
     Catches that hold nothing (see `catch_holds`) do not count.
@@ -135,7 +137,7 @@ def catch_holds(stitches: Stitches, catches: Ints) -> Bools:
     return np.asarray(inside & used & (knitted != NO_STITCH) & (knitted != y))
 
 
-def isolated(stitches: Stitches, circular: bool, stacked: bool) -> Bools:
+def isolated(stitches: Stitches, circular: Circular, stacked: bool) -> Bools:
     """Bool [rounds, stitches]: stitches none of whose eight neighbours has their yarn.
 
     Left and right are the previous and next live stitch of the round (round the join when
@@ -184,7 +186,7 @@ class Measures:
     @classmethod
     def of(cls, chart: Chart) -> Measures:
         """Measure a chart."""
-        stitches, circular = chart.stitches, chart.in_round
+        stitches, circular = chart.stitches, chart.closed
         live, catches = Live.of(stitches), catch_array(chart.catches)
         whole = _gaps(live, live.round, live.place, live.yarn, circular)
         cut = _stretches(stitches, live, circular, catches) if len(catches) else whole
@@ -208,7 +210,7 @@ class Measures:
         }
 
 
-def _stretches(stitches: Stitches, live: Live, circular: bool, catches: Ints) -> Floats:
+def _stretches(stitches: Stitches, live: Live, circular: Circular, catches: Ints) -> Floats:
     """Gaps between anchors: a yarn is anchored where it is knitted and where it is caught."""
     r, c, y = catches[catch_holds(stitches, catches)].T
     rounds = np.concatenate([live.round, r])
@@ -216,7 +218,7 @@ def _stretches(stitches: Stitches, live: Live, circular: bool, catches: Ints) ->
     return _gaps(live, rounds, places, np.concatenate([live.yarn, y]), circular)
 
 
-def _gaps(live: Live, rounds: Ints, places: Ints, yarns: Ints, circular: bool) -> Floats:
+def _gaps(live: Live, rounds: Ints, places: Ints, yarns: Ints, circular: Circular) -> Floats:
     """The stretches of live stitches between neighbouring anchors of one yarn in one round."""
     order = np.argsort((rounds * MAX_YARNS + yarns) * _SPAN + places, kind="stable")
     r, p, y = rounds[order], places[order], yarns[order]
@@ -224,12 +226,14 @@ def _gaps(live: Live, rounds: Ints, places: Ints, yarns: Ints, circular: bool) -
     ends = np.append(starts[1:], len(r))[: len(starts)] - 1
     around = live.count[r[ends]]
     following = np.append(p[1:], 0)
-    following[ends] = around + p[starts] if circular else around
+    closed = np.broadcast_to(circular, live.count.shape)[r[ends]]
+    following[ends] = around + np.where(closed, p[starts], 0)
     begin, length = p + 1, following - p - 1
-    if not circular:  # from the edge to the yarn's first stitch
-        r, y = np.append(r, r[starts]), np.append(y, y[starts])
-        begin = np.append(begin, np.zeros_like(starts))
-        length = np.append(length, p[starts])
+    edge = starts[~closed]
+    if edge.size:  # from the edge to the yarn's first stitch
+        r, y = np.append(r, r[edge]), np.append(y, y[edge])
+        begin = np.append(begin, np.zeros_like(edge))
+        length = np.append(length, p[edge])
     at = np.flatnonzero(length > 0)
     r, y, begin, length = r[at], y[at], begin[at], length[at]
     begin = begin % live.count[r]
@@ -238,29 +242,28 @@ def _gaps(live: Live, rounds: Ints, places: Ints, yarns: Ints, circular: bool) -
     return Floats(r, live.column[live.first[r] + begin], begin, length, y)
 
 
-def _beside(stitches: Stitches, live: Live, circular: bool) -> Bools:
+def _beside(stitches: Stitches, live: Live, circular: Circular) -> Bools:
     """Bool [rounds, stitches]: the previous or next live stitch of the round has the same yarn."""
     same = np.zeros(len(live.yarn), bool)
     alike = (live.yarn[1:] == live.yarn[:-1]) & (live.round[1:] == live.round[:-1])
     same[1:] |= alike
     same[:-1] |= alike
-    if circular:
-        rounds = np.flatnonzero(live.count > 1)
-        first = live.first[rounds]
-        last = first + live.count[rounds] - 1
-        joined = live.yarn[first] == live.yarn[last]
-        same[first] |= joined
-        same[last] |= joined
+    rounds = np.flatnonzero((live.count > 1) & circular)
+    first = live.first[rounds]
+    last = first + live.count[rounds] - 1
+    joined = live.yarn[first] == live.yarn[last]
+    same[first] |= joined
+    same[last] |= joined
     beside = np.zeros(stitches.shape, bool)
     beside[live.round, live.column] = same
     return beside
 
 
-def _isolated(stitches: Stitches, beside: Bools, circular: bool, stacked: bool) -> Bools:
+def _isolated(stitches: Stitches, beside: Bools, circular: Circular, stacked: bool) -> Bools:
     """Stitches with none of their yarn beside them, nor among the six above and below."""
-    padded = np.pad(stitches, ((0, 0), (1, 1)), mode="wrap" if circular else "constant")
-    if not circular:
-        padded[:, [0, -1]] = NO_STITCH
+    padded = np.pad(stitches, ((0, 0), (1, 1)), mode="wrap")
+    ends = np.flatnonzero(~np.broadcast_to(circular, len(stitches)))
+    padded[ends, 0] = padded[ends, -1] = NO_STITCH
     rows = np.pad(padded, ((1, 1), (0, 0)), mode="wrap" if stacked else "constant")
     if not stacked:
         rows[[0, -1]] = NO_STITCH

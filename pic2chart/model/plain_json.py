@@ -63,16 +63,24 @@ def line(value: Any) -> str:
 def document(parts: Mapping[str, Any], broken: frozenset[str]) -> str:
     """A JSON object for reading in a diff: a line each key, and a line each part of some lists.
 
-    The lists under the names in `broken` get one line for each of their parts.
+    The lists under the names in `broken` get one line for each of their parts; an object under such
+    a name is set out like the whole.
     """
+    return f"{_object(parts, broken, '')}\n"
+
+
+def _object(parts: Mapping[str, Any], broken: frozenset[str], indent: str) -> str:
     lines = []
     for name, value in parts.items():
-        if name in broken and len(value):
-            inner = ",\n".join(f"    {line(part)}" for part in value)
-            lines.append(f"  {line(name)}: [\n{inner}\n  ]")
+        if name not in broken or not isinstance(value, (Mapping, list)) or not value:
+            told = line(value)
+        elif isinstance(value, Mapping):
+            told = _object(value, broken, f"{indent}  ")
         else:
-            lines.append(f"  {line(name)}: {line(value)}")
-    return "{\n" + ",\n".join(lines) + "\n}\n"
+            inner = ",\n".join(f"{indent}    {line(part)}" for part in value)
+            told = f"[\n{inner}\n{indent}  ]"
+        lines.append(f"{indent}  {line(name)}: {told}")
+    return "{\n" + ",\n".join(lines) + f"\n{indent}}}"
 
 
 class _RefusedError(Exception):

@@ -1,9 +1,4 @@
-"""A picture file → upright sRGB pixels, no more of them than the chart can use.
-
-The file is read once; its size, its format and its pixel count are settled before any pixel is
-decoded. JPEG files are decoded at 1/2, 1/4 or 1/8 where that leaves enough pixels for each stitch;
-other formats are averaged down in bands, so that no second full-size copy is ever held.
-"""
+"""Pictures: boxes in them, their colour profiles, and a file → upright sRGB pixels."""
 
 from __future__ import annotations
 
@@ -111,6 +106,12 @@ def _transform(image: Image.Image, source: ImageCms.ImageCmsProfile) -> Image.Im
     target = ImageCms.createProfile("sRGB")
     return ImageCms.profileToProfile(image, source, target, outputMode="RGB")
 
+
+# A picture file → upright sRGB pixels, no more of them than the chart can use.
+#
+# The file is read once; its size, its format and its pixel count are settled before any pixel is
+# decoded. JPEG files are decoded at 1/2, 1/4 or 1/8 where that leaves enough pixels for each
+# stitch; other formats are averaged down in bands, so that no second full-size copy is ever held.
 
 MAX_BYTES = 200_000_000
 MAX_PIXELS = 120_000_000

@@ -1,8 +1,4 @@
-"""Looking for a bank or library card in a photo.
-
-A figure with four straight sides is a card when a camera could see that shape so, and its corners
-are rounded as much as a card's.
-"""
+"""A bank or library card in a photo: its shape, its exact edges, and how it is found."""
 
 from __future__ import annotations
 
@@ -83,8 +79,8 @@ def sharpened(rgb: NDArray[np.uint8], corners: Floats) -> Card | None:
     """The card with its sides put where they fit best, to parts of a pixel.
 
     Where a side may lie in two places, such as at its shadow's border, the places that make up a
-    card's shape are taken, and the others that might count towards the doubt. None when a side is
-    not seen at all.
+    card's shape are taken, and the others that might count towards the uncertainty. None when a
+    side is not seen at all.
     """
     sides = edges(rgb, corners, CARD_MM * 2)
     cards = [(_meeting(chosen), chosen) for chosen in product(*sides)]
@@ -116,6 +112,11 @@ def _apart(card: Card, other: Card) -> float:
     )
     return float(max(abs(long[1] / long[0] - 1), abs(short[1] / short[0] - 1)))
 
+
+# Looking for a bank or library card in a photo.
+#
+# A figure with four straight sides is a card when a camera could see that shape so, and its corners
+# are rounded as much as a card's.
 
 _WORK = 1100
 _SMALLEST, _LARGEST = 0.006, 0.5

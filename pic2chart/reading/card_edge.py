@@ -1,11 +1,4 @@
-"""Where the edges of a card lie beside its own shadow, to parts of a pixel.
-
-Across a side the photo is the card's colour, and then the table's, darkened near the card by its
-shadow: by the same share in all colours, and outside the card only. Every place of the edge is tried
-with shadows of many widths and depths; what is left unexplained says how good each place is. The
-photo is as sharp at one side of the card as at the others, and a shadow's border is not, so that
-they are told apart best when all four are looked at together.
-"""
+"""The edges of a card in a photo: a model of what lies across one, and its fit to four sides."""
 
 from __future__ import annotations
 
@@ -43,7 +36,7 @@ Profile = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class EdgeAppearance:
     """Blur in lightness and colour, px; the shadow's width and softness, mm, and its depth, 0-1."""
 
     blur: tuple[float, float]
@@ -52,29 +45,32 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Fit:
-    """For every place of the edge, the least that is left unexplained, and the look that leaves it."""
+class EdgeFit:
+    """For every place of the edge, the least residual, and the appearance that leaves it."""
 
     places: Floats
-    left: Floats
-    looks: list[Look]
+    residual: Floats
+    appearances: list[EdgeAppearance]
 
 
-def unexplained(profile: Profile, per_mm: float, blur: tuple[float, float]) -> Fit:
+def unexplained(profile: Profile, per_mm: float, blur: tuple[float, float]) -> EdgeFit:
     """Edges at every place of a profile, colours [depths, 3] from outside to inside, at one blur."""
     depth = depths_of(profile)
     places = np.arange(depth[0] + 2.0, depth[-1] - 1.9, STEP)
     inside = depth[None, :] - places[:, None]
-    left = np.stack([left_over(profile, inside, blur, s, _DARK, per_mm) for s in _SHADOWS])
-    left[:, _DARK > 0] *= _NEEDLESS
+    residual = np.stack([residuals(profile, inside, blur, s, _DARK, per_mm) for s in _SHADOWS])
+    residual[:, _DARK > 0] *= _NEEDLESS
     shadow, dark = np.unravel_index(
-        left.transpose(2, 0, 1).reshape(len(places), -1).argmin(axis=1), left.shape[:2]
+        residual.transpose(2, 0, 1).reshape(len(places), -1).argmin(axis=1), residual.shape[:2]
     )
-    looks = [Look(blur, _SHADOWS[s], float(_DARK[d])) for s, d in zip(shadow, dark, strict=True)]
-    return Fit(places, left.min(axis=(0, 1)), looks)
+    appearances = [
+        EdgeAppearance(blur, _SHADOWS[s], float(_DARK[d]))
+        for s, d in zip(shadow, dark, strict=True)
+    ]
+    return EdgeFit(places, residual.min(axis=(0, 1)), appearances)
 
 
-def left_over(
+def residuals(
     profile: Profile,
     inside: Floats,
     blur: tuple[float, float],
@@ -99,8 +95,8 @@ def left_over(
         of_card, of_table = (tt * pc - ct * pt) / det, (cc * pt - ct * pc) / det
         explained += of_card * pc + of_table * pt
         step += (of_card - lit * of_table) ** 2
-    left = (float((profile**2).sum()) - explained) / profile.size + _FLOOR
-    return np.asarray(left * (1 + _UNSEEN**2 / (step + 1e-9)))
+    residual = (float((profile**2).sum()) - explained) / profile.size + _FLOOR
+    return np.asarray(residual * (1 + _UNSEEN**2 / (step + 1e-9)))
 
 
 def _model(
@@ -126,6 +122,14 @@ def depths_of(profile: Profile) -> Floats:
     """Pixels inside the middle of every sample of a profile."""
     return np.asarray((np.arange(len(profile)) - len(profile) // 2) * STEP, dtype=np.float64)
 
+
+# Where the edges of a card lie beside its own shadow, to parts of a pixel.
+#
+# Across a side the photo is the card's colour, and then the table's, darkened near the card by its
+# shadow: by the same share in all colours, and outside the card only. Every place of the edge is
+# tried with shadows of many widths and depths; what is left unexplained says how good each place
+# is. The photo is as sharp at one side of the card as at the others, and a shadow's border is not,
+# so that they are told apart best when all four are looked at together.
 
 _REACH_MM = 2.6
 _LEAST_PX, _MOST_PX = 6.0, 22.0
@@ -171,7 +175,7 @@ def edges(rgb: NDArray[np.uint8], corners: Floats, sides_mm: Sequence[float]) ->
         return [[] for _ in looked]
     sides = [_along_its_edge(planes, side) for side in sides]
     fits = [[unexplained(side.profile, side.per_mm, blur) for side in sides] for blur in BLURS]
-    sharp = min(fits, key=lambda one: sum(float(np.log(fit.left.min())) for fit in one))
+    sharp = min(fits, key=lambda one: sum(float(np.log(fit.residual.min())) for fit in one))
     return [_fitted(side, fit) for side, fit in zip(sides, sharp, strict=True)]
 
 
@@ -205,8 +209,8 @@ def _side(planes: Profile, start: Floats, end: Floats, side_mm: float) -> _Side 
 def _along_its_edge(planes: Profile, side: _Side) -> _Side:
     """The side looked at along its edge: the strongest line may run from the edge to a shadow's."""
     fit = unexplained(side.profile, side.per_mm, BLURS[_MIDDLING])
-    index = int(np.argmin(fit.left))
-    depth = _by_segment(side, fit.places[index], fit.looks[index], _WIDE_PX)
+    index = int(np.argmin(fit.residual))
+    depth = _by_segment(side, fit.places[index], fit.appearances[index], _WIDE_PX)
     slope, middle = np.polyfit(_PARTS - 0.5, depth, 1)
     start, end = _moved(side.start, side.end, (middle - 0.4 * slope, middle + 0.4 * slope))
     reach = (side.seen.shape[1] // 2) * STEP
@@ -263,41 +267,46 @@ def _strongest(seen: Profile, most: float) -> tuple[float, float] | None:
     return float(first[best] * STEP), float(last[best] * STEP)
 
 
-def _fitted(side: _Side, fit: Fit) -> list[Edge]:
+def _fitted(side: _Side, fit: EdgeFit) -> list[Edge]:
     """Edges where the model of card, table and shadow fits best."""
     found = []
-    for index in _dips(fit.left, fit.places):
-        weight = float((fit.left.min() / fit.left[index]) ** (_EVIDENCE / 2))
+    for index in _dips(fit.residual, fit.places):
+        weight = float((fit.residual.min() / fit.residual[index]) ** (_EVIDENCE / 2))
         if weight > _LEAST_WEIGHT:
-            depth = _by_segment(side, fit.places[index], fit.looks[index], _NARROW_PX)
+            depth = _by_segment(side, fit.places[index], fit.appearances[index], _NARROW_PX)
             found.append(_edge(depth, side, weight))
     return sorted(found, key=lambda edge: -edge.weight)
 
 
-def _dips(left: Floats, places: Floats) -> list[int]:
+def _dips(residual: Floats, places: Floats) -> list[int]:
     """Local minima, the deepest first, not near a deeper one."""
     chosen: list[int] = []
-    for index in np.argsort(left, kind="stable").tolist():
+    for index in np.argsort(residual, kind="stable").tolist():
         low, high = max(0, index - 1), index + 2
-        if left[index] > left[low:high].min():
+        if residual[index] > residual[low:high].min():
             continue
         if all(abs(places[index] - places[other]) > _APART_PX for other in chosen):
             chosen.append(index)
     return chosen[:4]
 
 
-def _by_segment(side: _Side, place: float, look: Look, around: float) -> Floats:
+def _by_segment(side: _Side, place: float, appearance: EdgeAppearance, around: float) -> Floats:
     """Depth of the edge in every part of the side, px, not more than `around` from one place."""
     tries = place + np.arange(-around, around + 0.01, 0.25)
     inside = depths_of(side.seen[0])[None, :] - tries[:, None]
     found = []
     for part in side.seen:
-        left = left_over(part, inside, look.blur, look.shadow, np.array([look.dark]), side.per_mm)[
-            0
-        ]
-        k = int(np.clip(left.argmin(), 1, len(tries) - 2))
-        bend = left[k - 1] - 2 * left[k] + left[k + 1]
-        rest = 0.5 * (left[k - 1] - left[k + 1]) / bend if bend > 0 else 0.0
+        residual = residuals(
+            part,
+            inside,
+            appearance.blur,
+            appearance.shadow,
+            np.array([appearance.dark]),
+            side.per_mm,
+        )[0]
+        k = int(np.clip(residual.argmin(), 1, len(tries) - 2))
+        curvature = residual[k - 1] - 2 * residual[k] + residual[k + 1]
+        rest = 0.5 * (residual[k - 1] - residual[k + 1]) / curvature if curvature > 0 else 0.0
         found.append(tries[k] + 0.25 * float(np.clip(rest, -1, 1)))
     return np.array(found)
 

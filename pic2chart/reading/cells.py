@@ -1,8 +1,4 @@
-"""Sorting the squares into yarns: many small groups first, then those not clearly apart are joined.
-
-Two groups are one yarn when, seen along the line between their middles, the gap is small against
-how far each spreads. So the number of yarns need not be known.
-"""
+"""The squares of a photographed chart: what each shows, and their sorting into yarns."""
 
 from __future__ import annotations
 
@@ -12,7 +8,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.reading.lattice import FINE, Lattice, fine_view
+from pic2chart.reading.lattice import FINE, Lattice, fine_image
 from pic2chart.reading.perspective import Floats
 
 # What each square of a photographed chart shows, as numbers that can be compared.
@@ -52,8 +48,8 @@ class Cells:
 
 def read_cells(rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int) -> Cells:
     """The squares of a chart of that size whose top left corner is the lattice's origin."""
-    view = fine_view(rgb, lattice, (0, 0, columns, rows)).astype(np.float32)
-    squares = view.reshape(rows, FINE, columns, FINE, 3).swapaxes(1, 2)
+    image = fine_image(rgb, lattice, (0, 0, columns, rows)).astype(np.float32)
+    squares = image.reshape(rows, FINE, columns, FINE, 3).swapaxes(1, 2)
     middle = squares[:, :, _TOP:_FOOT, _SIDE : FINE - _SIDE]
     mean = middle.mean(axis=(2, 3)).astype(np.float64)
     logs = np.log(mean + _DARK)
@@ -72,8 +68,8 @@ def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats |
     and has little colour of its own.
     """
     rows, columns = cells.light.shape
-    view = fine_view(rgb, lattice, (-1, -1, columns + 1, rows + 1)).astype(np.float32)
-    squares = view.reshape(rows + 2, FINE, columns + 2, FINE, 3).swapaxes(1, 2)
+    image = fine_image(rgb, lattice, (-1, -1, columns + 1, rows + 1)).astype(np.float32)
+    squares = image.reshape(rows + 2, FINE, columns + 2, FINE, 3).swapaxes(1, 2)
     mean = squares[:, :, _SIDE:-_SIDE, _SIDE:-_SIDE].mean(axis=(2, 3))
     logs = np.log(mean + _DARK) - np.pad(cells.light, 1, mode="edge")[..., None]
     outside = np.ones((rows + 2, columns + 2), dtype=bool)
@@ -161,6 +157,11 @@ def _cosines(rows: int, columns: int) -> Floats:
     waves = [np.cos(np.pi * i * y) * np.cos(np.pi * j * x) / (1 + i + j) for i, j in pairs]
     return np.stack(waves, axis=-1)
 
+
+# Sorting the squares into yarns: many small groups first, then those not clearly apart are joined.
+#
+# Two groups are one yarn when, seen along the line between their middles, the gap is small against
+# how far each spreads. So the number of yarns need not be known.
 
 APART = 2.4
 """Groups closer than this many spreads (of both, added) are one yarn; a flat spread cut in two is 1.7."""
@@ -309,7 +310,7 @@ def _settled(
     near = np.sort(far, axis=1)
     other = far.argsort(axis=1)[:, 1]
     odds = np.clip((near[:, 1] - near[:, 0]) / 4, 0, 50)
-    # A square like none of the groups is doubtful even where one is clearly nearer in spreads.
+    # A square like none of the groups is uncertain even where one is clearly nearer in spreads.
     own, next_ = np.sqrt(near[:, 0]), np.sqrt(near[:, 1])
     margin = (next_ - own) / (next_ + own + 1e-9)
     return yarn, np.minimum(1 / (1 + np.exp(-odds)), np.minimum(0.5 + margin, 1.0)), other

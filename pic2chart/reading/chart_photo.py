@@ -1,4 +1,4 @@
-"""A photo, scan or screenshot of a chart on squared paper → a chart, with how sure each stitch is."""
+"""A photo or scan of a chart on squared paper → a chart, with the confidence of each stitch."""
 
 from __future__ import annotations
 
@@ -34,9 +34,9 @@ from pic2chart.reading.squares import corners_of, find_squares, given_squares
 from pic2chart.sheets.marks.order import to_page
 from pic2chart.yarns.classes import colour_words
 
-# Squares that were read become a chart: checked, its repeat found, the doubtful stitches told.
+# Squares that were read become a chart: checked, its repeat found, the uncertain stitches told.
 
-DOUBTFUL = 0.9
+LEAST_CONFIDENCE = 0.9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,7 +49,7 @@ class Page:
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class UncertainStitch:
     """A stitch that may be wrong: round and stitch from 1, the yarn read, the next likeliest."""
 
     round: int
@@ -71,7 +71,7 @@ class Reading:
     findings: tuple[Finding, ...]
     report: Report
     confidence: Floats
-    doubts: tuple[Doubt, ...]
+    uncertain: tuple[UncertainStitch, ...]
     repeat: Repeat
     corners: Floats
     photo: Picture
@@ -89,13 +89,13 @@ class Reading:
 
     @cached_property
     def overlay(self) -> bytes:
-        """The photo as a JPEG, with the squares, the yarns read and the doubtful ones drawn over it."""
+        """The photo as a JPEG; squares, yarns read and uncertain stitches are drawn over it."""
         photo, scale = reduced(self.photo.rgb)
         colours = np.array([yarn.rgb for yarn in self.chart.yarns], np.uint8)
         page = to_page(self.chart.stitches, self.chart.hand)
-        doubtful = to_page(self.confidence < DOUBTFUL, self.chart.hand)
+        uncertain = to_page(self.confidence < LEAST_CONFIDENCE, self.chart.hand)
         corners = (self.corners + 0.5) * scale - 0.5
-        draw_chart(photo, corners, colours[page], doubtful)
+        draw_chart(photo, corners, colours[page], uncertain)
         return jpeg(photo)
 
     def files(self) -> dict[str, Any]:
@@ -103,10 +103,10 @@ class Reading:
         return {**chart_files(self.chart, self.stem), f"{self.stem}-read.jpg": self.overlay}
 
 
-def reading_of(photo: Picture, page: Page, asked: ReadSettings) -> Reading:
+def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     """The chart of squares that were read, checked like any chart."""
-    chart_settings = asked.chart
-    hand = "left" if asked.left_handed else "right"
+    chart_settings = settings.chart
+    hand = "left" if settings.left_handed else "right"
     stitches = np.ascontiguousarray(to_page(page.sorted.yarn, hand))
     confidence = np.ascontiguousarray(to_page(page.sorted.confidence, hand))
     names = colour_words([tuple(lab) for lab in srgb_to_lab(page.colours).tolist()])
@@ -118,28 +118,30 @@ def reading_of(photo: Picture, page: Page, asked: ReadSettings) -> Reading:
     chart = Chart(
         stitches,
         yarns,
-        Gauge.parse(asked.gauge),
-        asked.title or clean_title(Path(photo.name).stem),
-        "flat" if asked.flat else "round",
-        "left" if asked.left_handed else "right",
+        Gauge.parse(settings.gauge),
+        settings.title or clean_title(Path(photo.name).stem),
+        "flat" if settings.flat else "round",
+        "left" if settings.left_handed else "right",
         Rules.of(chart_settings),
         repeat=_whole_repeat(repeat, stitches),
         source={
             "picture": photo.name,
             "sha256": photo.sha256,
-            "settings": asked.changed(),
+            "settings": settings.changed(),
             "confidence": _digits(confidence),
         },
     )
     checked = settle(chart)
-    doubts = _doubts(chart, confidence, to_page(page.sorted.other, hand))
-    report = replace(checked.report, remarks=(*checked.report.remarks, *_remarks(repeat, doubts)))
+    uncertain = _uncertain_stitches(chart, confidence, to_page(page.sorted.other, hand))
+    report = replace(
+        checked.report, remarks=(*checked.report.remarks, *_remarks(repeat, uncertain))
+    )
     return Reading(
         checked.chart,
         checked.findings,
         report,
         confidence,
-        doubts,
+        uncertain,
         repeat,
         page.corners,
         photo,
@@ -159,12 +161,14 @@ def _digits(confidence: Floats) -> list[str]:
     return ["".join(map(str, row)) for row in tenths.tolist()]
 
 
-def _doubts(chart: Chart, confidence: Floats, other: NDArray[np.uint8]) -> tuple[Doubt, ...]:
-    """Doubtful stitches, the least sure first."""
-    places = np.argwhere(confidence < DOUBTFUL)
+def _uncertain_stitches(
+    chart: Chart, confidence: Floats, other: NDArray[np.uint8]
+) -> tuple[UncertainStitch, ...]:
+    """Uncertain stitches, the least sure first."""
+    places = np.argwhere(confidence < LEAST_CONFIDENCE)
     order = np.argsort(confidence[tuple(places.T)], kind="stable")
     return tuple(
-        Doubt(
+        UncertainStitch(
             int(r) + 1,
             int(s) + 1,
             chart.yarns[chart.stitches[r, s]].name,
@@ -175,8 +179,8 @@ def _doubts(chart: Chart, confidence: Floats, other: NDArray[np.uint8]) -> tuple
     )
 
 
-def _remarks(repeat: Repeat, doubts: tuple[Doubt, ...]) -> tuple[str, ...]:
-    """The repeat and the doubtful stitches in words."""
+def _remarks(repeat: Repeat, uncertain: tuple[UncertainStitch, ...]) -> tuple[str, ...]:
+    """The repeat and the uncertain stitches in words."""
     said = []
     if repeat.kind != "once":
         how = "every next column of repeats half a repeat lower" if repeat.drop else "side by side"
@@ -185,11 +189,11 @@ def _remarks(repeat: Repeat, doubts: tuple[Doubt, ...]) -> tuple[str, ...]:
         said.append(
             f"Repeat: {size}, {how}{mirror}; {repeat.agreement:.1%} of stitches keep to it."
         )
-    if doubts:
+    if uncertain:
         first = "; ".join(
-            f"round {d.round}, stitch {d.stitch} ({d.yarn}, or {d.other}?)" for d in doubts[:6]
+            f"round {d.round}, stitch {d.stitch} ({d.yarn}, or {d.other}?)" for d in uncertain[:6]
         )
-        more = f" and {len(doubts) - 6} more" if len(doubts) > 6 else ""
+        more = f" and {len(uncertain) - 6} more" if len(uncertain) > 6 else ""
         said.append(f"Doubtful, outlined on the photo: {first}{more}.")
     return tuple(said)
 
@@ -205,17 +209,17 @@ def read_photo(path: Path, settings: ReadSettings | None = None) -> Reading:
     Raises InputError when the picture cannot be read or no squared grid is found in it, SettingError
     when the options do not fit together. The same file and settings give the same chart.
     """
-    asked = settings or ReadSettings()
+    settings = settings or ReadSettings()
     photo = load_picture(path, across=ACROSS)
-    page = None if asked.corners else _exact_page(photo, asked)
+    page = None if settings.corners else _exact_page(photo, settings)
     if page is None:
-        page = _photo_page(photo, asked)
+        page = _photo_page(photo, settings)
     if page.sorted.count > MAX_YARNS:
         raise InputError(
             f"'{photo.name}' seems to have {page.sorted.count} yarns; a chart has {MAX_YARNS} at the "
             "most. Say how many there are with --yarns."
         )
-    return reading_of(photo, page, asked)
+    return reading_of(photo, page, settings)
 
 
 def write_reading(reading: Reading, out: Path, source: Path | None = None) -> list[Path]:
@@ -226,14 +230,14 @@ def write_reading(reading: Reading, out: Path, source: Path | None = None) -> li
     return write_folder(reading.files(), out, source)
 
 
-def _exact_page(photo: Picture, asked: ReadSettings) -> Page | None:
+def _exact_page(photo: Picture, settings: ReadSettings) -> Page | None:
     found = read_exact(photo.rgb) if photo.scale == 1 else None
     if found is None:
         return None
     rows, columns = found.yarn.shape
-    if asked.stitches not in (None, columns) or asked.rounds not in (None, rows):
+    if settings.stitches not in (None, columns) or settings.rounds not in (None, rows):
         return None
-    if asked.yarns not in (None, len(found.colours)):
+    if settings.yarns not in (None, len(found.colours)):
         return None
     lattice = lattice_of_corners(found.corners, columns, rows)
     sure = np.ones(found.yarn.shape)
@@ -241,16 +245,16 @@ def _exact_page(photo: Picture, asked: ReadSettings) -> Page | None:
     return Page(sorted_, np.array(found.colours, np.uint8), corners_of(lattice, columns, rows))
 
 
-def _photo_page(photo: Picture, asked: ReadSettings) -> Page:
+def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
     import cv2
 
     gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
-    if asked.corners is None:
-        lattice, columns, rows = find_squares(gray, asked, photo.name)
+    if settings.corners is None:
+        lattice, columns, rows = find_squares(gray, settings, photo.name)
     else:
-        lattice, columns, rows = given_squares(gray, asked, photo)
+        lattice, columns, rows = given_squares(gray, settings, photo)
     cells = read_cells(photo.rgb, lattice, columns, rows)
-    sorted_ = sort_cells(cells, asked.yarns)
+    sorted_ = sort_cells(cells, settings.yarns)
     colours = _colours(cells, sorted_, paper_of(photo.rgb, lattice, cells))
     return Page(sorted_, colours, corners_of(lattice, columns, rows))
 

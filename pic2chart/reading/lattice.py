@@ -1,10 +1,4 @@
-"""The lattice of squared paper in a photo: which point of the photo is which place of the chart.
-
-Lines are turned into a map of how strongly an edge or a fine line runs down (or across) at each
-point. Its pitch comes from its autocorrelation, averaged over narrow strips so that bent lines do
-not blur it; the place of the lines from its local phase (demodulation at the pitch), to which a
-smooth surface is fitted, so that curled paper and a view not quite upright are followed.
-"""
+"""The lattice of squared paper in a photo: which point of the photo is which place of the chart."""
 
 from __future__ import annotations
 
@@ -147,9 +141,16 @@ def lined_part(flat: NDArray[np.uint8], pitch: tuple[float, float]) -> tuple[int
     )
 
 
+# The lattice, followed over a photo by the phase of its lines.
+#
+# Lines are turned into a map of how strongly an edge or a fine line runs down (or across) at each
+# point. Its pitch comes from its autocorrelation, averaged over narrow strips so that bent lines do
+# not blur it; the place of the lines from its local phase (demodulation at the pitch), to which a
+# smooth surface is fitted, so that curled paper and a view not quite upright are followed.
+
 FINE = 16
 """Pixels of a square in the view in which lines are followed."""
-MOST_VIEW = 2400
+MOST_IMAGE_PX = 2400
 MOST_SQUARES = 420
 _DEGREE = 4
 _STIFF = 40.0
@@ -159,13 +160,13 @@ _STIFF = 40.0
 class Lattice:
     """A place (u, v) counts squares from the left and from the top; lines lie at whole numbers.
 
-    `view`: homography 3×3 from photo pixels to squares, nearly right; `bend`: polynomial
+    `homography` 3×3 from photo pixels to squares, nearly right; `warp`: polynomial
     coefficients [2, terms] of what is to be added to u and v there. `span`: left, top, right,
     bottom of the photo in squares, within which the polynomial holds.
     """
 
-    view: Floats
-    bend: Floats
+    homography: Floats
+    warp: Floats
     span: tuple[float, float, float, float]
 
     def to_photo(self, places: Floats) -> Floats:
@@ -173,18 +174,18 @@ class Lattice:
         near = places
         for _ in range(4):
             near = places - self.shift(near)
-        return projected(np.asarray(np.linalg.inv(self.view), dtype=np.float64), near)
+        return projected(np.asarray(np.linalg.inv(self.homography), dtype=np.float64), near)
 
     def shift(self, near: Floats) -> Floats:
         """What is to be added at points [..., 2] of the flat view, in squares."""
-        return np.asarray(surface_terms(near, self.span) @ self.bend.T)
+        return np.asarray(surface_terms(near, self.span) @ self.warp.T)
 
     def moved(self, left: int, top: int) -> Lattice:
         """The same lattice with place (left, top) as its origin."""
         step = np.array([[1, 0, -left], [0, 1, -top], [0, 0, 1.0]])
         west, north, east, south = self.span
         span = (west - left, north - top, east - left, south - top)
-        return Lattice(step @ self.view, self.bend, span)
+        return Lattice(step @ self.homography, self.warp, span)
 
     def coarser(self, axis: int, first: int) -> Lattice:
         """The lattice of every other line across `axis` (0: upright ones), from line `first` on."""
@@ -197,7 +198,7 @@ class Lattice:
             [[scale[0], 0, -offset[0] * scale[0]], [0, scale[1], -offset[1] * scale[1]], [0, 0, 1]]
         )
         span = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
-        return Lattice(step @ self.view, self.bend * scale[:, None], span)
+        return Lattice(step @ self.homography, self.warp * scale[:, None], span)
 
 
 def projected(homography: Floats, points: Floats) -> Floats:
@@ -206,19 +207,19 @@ def projected(homography: Floats, points: Floats) -> Floats:
     return np.asarray(full[..., :2] / full[..., 2:])
 
 
-def find_lattice(gray: NDArray[np.uint8], view: Floats, name: str) -> Lattice:
+def find_lattice(gray: NDArray[np.uint8], homography: Floats, name: str) -> Lattice:
     """The lattice of the lines in a photo, given a view in which they are nearly upright.
 
     Raises InputError when no pitch stands out in both directions.
     """
-    frame, flat, seen = _flat_view(gray, view)
+    frame, flat, seen = _flat_image(gray, homography)
     pitch = [line_pitch(flat, seen, axis) for axis in (0, 1)]
     if pitch[0] is None or pitch[1] is None:
         raise InputError(NO_GRID.format(name=name))
     left, top, right, bottom = lined_part(flat, (pitch[0], pitch[1]))
     squares = np.diag([1 / pitch[0], 1 / pitch[1], 1.0]) @ frame
     span = (left / pitch[0], top / pitch[1], right / pitch[0], bottom / pitch[1])
-    return followed(gray, Lattice(squares, flat_bend(), span))
+    return followed(gray, Lattice(squares, no_warp(), span))
 
 
 def lattice_of_corners(corners: Floats, columns: int, rows: int) -> Lattice:
@@ -226,15 +227,15 @@ def lattice_of_corners(corners: Floats, columns: int, rows: int) -> Lattice:
     import cv2
 
     square = np.array([[0, 0], [columns, 0], [columns, rows], [0, rows]], np.float32)
-    view = cv2.getPerspectiveTransform(corners.astype(np.float32), square).astype(np.float64)
-    return Lattice(view, flat_bend(), (0.0, 0.0, float(columns), float(rows)))
+    homography = cv2.getPerspectiveTransform(corners.astype(np.float32), square).astype(np.float64)
+    return Lattice(homography, no_warp(), (0.0, 0.0, float(columns), float(rows)))
 
 
 def count_between(gray: NDArray[np.uint8], corners: Floats, name: str) -> tuple[int, int]:
     """How many squares lie across and up between four corners; raises InputError without lines."""
     side = 1200
     square = lattice_of_corners(corners, side, side)
-    _, flat, seen = _flat_view(gray[:, :], square.view, (0.0, 0.0, float(side), float(side)))
+    _, flat, seen = _flat_image(gray[:, :], square.homography, (0.0, 0.0, float(side), float(side)))
     pitch = [line_pitch(flat, seen, axis) for axis in (0, 1)]
     if pitch[0] is None or pitch[1] is None:
         raise InputError(
@@ -244,21 +245,25 @@ def count_between(gray: NDArray[np.uint8], corners: Floats, name: str) -> tuple[
     return round(side / pitch[0]), round(side / pitch[1])
 
 
-def flat_bend() -> Floats:
+def no_warp() -> Floats:
     """No bend at all."""
     return np.zeros((2, (_DEGREE + 1) * (_DEGREE + 2) // 2))
 
 
-def _flat_view(
-    gray: NDArray[np.uint8], view: Floats, span: tuple[float, float, float, float] | None = None
+def _flat_image(
+    gray: NDArray[np.uint8],
+    homography: Floats,
+    span: tuple[float, float, float, float] | None = None,
 ) -> tuple[Floats, NDArray[np.uint8], NDArray[np.bool_]]:
     """The homography into a view that holds the whole photo, the photo warped by it, and where it is."""
     import cv2
 
-    left, top, right, bottom = span or _span(view, gray.shape)
-    scale = min(1.0, MOST_VIEW / max(right - left, bottom - top))
+    left, top, right, bottom = span or _span(homography, gray.shape)
+    scale = min(1.0, MOST_IMAGE_PX / max(right - left, bottom - top))
     frame = (
-        np.diag([scale, scale, 1.0]) @ np.array([[1, 0, -left], [0, 1, -top], [0, 0, 1.0]]) @ view
+        np.diag([scale, scale, 1.0])
+        @ np.array([[1, 0, -left], [0, 1, -top], [0, 0, 1.0]])
+        @ homography
     )
     size = (int((right - left) * scale) + 1, int((bottom - top) * scale) + 1)
     flat = cv2.warpPerspective(
@@ -269,14 +274,14 @@ def _flat_view(
     return np.asarray(frame), np.asarray(flat, dtype=np.uint8), inside
 
 
-def _span(view: Floats, shape: tuple[int, ...]) -> tuple[float, float, float, float]:
+def _span(homography: Floats, shape: tuple[int, ...]) -> tuple[float, float, float, float]:
     height, width = shape[:2]
     corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], float)
-    places = projected(view, corners)
+    places = projected(homography, corners)
     return (*map(float, places.min(axis=0)), *map(float, places.max(axis=0)))  # type: ignore[return-value]
 
 
-def fine_view(
+def fine_image(
     gray: NDArray[np.uint8], lattice: Lattice, span: tuple[int, int, int, int], fine: int = FINE
 ) -> NDArray[np.uint8]:
     """The photo drawn square by square: `fine` pixels a square, left, top, right, bottom in squares."""
@@ -325,13 +330,13 @@ def followed(
     span, fine = box or whole_span(lattice.span), FINE
     # A line on the view's border is seen only with a square beyond it.
     wider = (span[0] - 1, span[1] - 1, span[2] + 1, span[3] + 1)
-    view = fine_view(gray, lattice, wider, fine)
-    bend = lattice.bend.copy()
+    image = fine_image(gray, lattice, wider, fine)
+    warp = lattice.warp.copy()
     for axis in (0, 1):
-        strength = line_map(view, axis, 1.3, fine - 2)[fine:-fine, fine:-fine]
+        strength = line_map(image, axis, 1.3, fine - 2)[fine:-fine, fine:-fine]
         places, wave = _waves(strength, axis, span, fine)
-        bend[axis] += fit_phase(places - lattice.shift(places), wave, lattice.span)
-    return replace(lattice, bend=bend)
+        warp[axis] += fit_phase(places - lattice.shift(places), wave, lattice.span)
+    return replace(lattice, warp=warp)
 
 
 def whole_span(span: tuple[float, float, float, float]) -> tuple[int, int, int, int]:

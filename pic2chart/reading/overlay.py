@@ -13,7 +13,7 @@ from pic2chart.reading.waves import PER_MM, SLOW, Periods
 
 LONG_SIDE = 1800
 _LINE = (0, 190, 90)
-_DOUBT = (255, 0, 90)
+_UNCERTAIN = (255, 0, 90)
 _COLUMN = (0, 210, 90)
 _ROUND = (255, 120, 0)
 _QUALITY = 88
@@ -49,9 +49,9 @@ def draw_chart(
     photo: NDArray[np.uint8],
     corners: Floats,
     colours: NDArray[np.uint8],
-    doubtful: NDArray[np.bool_],
+    uncertain: NDArray[np.bool_],
 ) -> None:
-    """Draw each square's lines and, in its middle, the yarn that was read; doubtful ones outlined.
+    """Draw each square's lines and, in its middle, the yarn that was read; uncertain ones outlined.
 
     `corners`: photo pixels [rows + 1, columns + 1, 2] of the lattice; `colours` [rows, columns, 3].
     """
@@ -63,20 +63,20 @@ def draw_chart(
         [corners[:-1, :-1], corners[:-1, 1:], corners[1:, 1:], corners[1:, :-1]], axis=2
     )
     small = middle[:, :, None] + 0.42 * (ring - middle[:, :, None])
-    for row, column in np.ndindex(doubtful.shape):
+    for row, column in np.ndindex(uncertain.shape):
         dot = np.round(small[row, column] * 2**_EIGHTHS).astype(np.int32)
         cv2.fillConvexPoly(photo, dot, colours[row, column].tolist(), cv2.LINE_AA, _EIGHTHS)
-    outlines = [ring[row, column] for row, column in np.argwhere(doubtful)]
-    draw_lines(photo, outlines, _DOUBT, 2, closed=True)
+    outlines = [ring[row, column] for row, column in np.argwhere(uncertain)]
+    draw_lines(photo, outlines, _UNCERTAIN, 2, closed=True)
 
 
 def draw_counts(
-    view: NDArray[np.uint8], periods: Periods, words: str, card: NDArray[np.uint8] | None = None
+    image: NDArray[np.uint8], periods: Periods, words: str, card: NDArray[np.uint8] | None = None
 ) -> NDArray[np.uint8]:
     """The cloth seen from above with a line at every column of stitches and every round.
 
-    Every tenth line is heavier. `view`: RGB at PER_MM; the picture is enlarged and cut to the cloth.
-    `card`: a picture that is set under it, beside the words.
+    Every tenth line is heavier. `image`: RGB at PER_MM; the picture is enlarged and cut to the
+    cloth. `card`: a picture that is set under it, beside the words.
     """
     import cv2
 
@@ -85,7 +85,9 @@ def draw_counts(
     box = (slice(rows.min(), rows.max() + 1), slice(columns.min(), columns.max() + 1))
     zoom = max(1, LONG_SIDE // max(cloth[box].shape))
     size = (zoom * (columns.max() + 1 - columns.min()), zoom * (rows.max() + 1 - rows.min()))
-    picture = np.asarray(cv2.resize(view[box], size, interpolation=cv2.INTER_CUBIC), dtype=np.uint8)
+    picture = np.asarray(
+        cv2.resize(image[box], size, interpolation=cv2.INTER_CUBIC), dtype=np.uint8
+    )
     inside = cv2.resize(cloth[box].astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
     for slow, wave, colour in zip(periods.phase, periods.waves, (_COLUMN, _ROUND), strict=True):
         small = _counted(slow, wave, periods.cloth)[box]
@@ -124,19 +126,19 @@ def _steps(count: NDArray[np.float32], step: int, width: int) -> NDArray[np.bool
 
 
 def draw_card(
-    view: NDArray[np.uint8], size: tuple[float, float], corner: float
+    image: NDArray[np.uint8], size: tuple[float, float], corner: float
 ) -> NDArray[np.uint8]:
     """A card seen from above with the outline that was taken for its edge, `size` and `corner` in px.
 
-    The card lies in the middle of `view`.
+    The card lies in the middle of `image`.
     """
-    height, width = view.shape[:2]
+    height, width = image.shape[:2]
     reach = np.array(size) / 2 - corner
     angles = np.radians(np.arange(0, 360, 5))
     round_ = np.column_stack([np.cos(angles), np.sin(angles)])
     line = (np.array([width, height]) - 1) / 2 + round_ * corner + np.sign(round_.round(9)) * reach
-    picture = view.copy()
-    draw_lines(picture, [line], _DOUBT, closed=True)
+    picture = image.copy()
+    draw_lines(picture, [line], _UNCERTAIN, closed=True)
     return picture
 
 

@@ -27,7 +27,7 @@ NO_GRID = (
 )
 
 
-def upright_views(gray: NDArray[np.uint8], name: str) -> list[Floats]:
+def upright_homographies(gray: NDArray[np.uint8], name: str) -> list[Floats]:
     """Homographies 3×3 from photo pixels to views in which the lines run down and across.
 
     Likeliest first; scale is kept at the middle of the photo, and its middle stays in place.
@@ -42,14 +42,14 @@ def upright_views(gray: NDArray[np.uint8], name: str) -> list[Floats]:
     centre = np.array(
         [[1 / unit, 0, -width / 2 / unit], [0, 1 / unit, -height / 2 / unit], [0, 0, 1]]
     )
-    views = []
+    homographies = []
     for first, second in _pairs(pieces):
         flat = _flatten(first, second)
         if flat is not None:
-            views.append(np.asarray(np.linalg.inv(centre) @ flat @ centre))
-    if not views:
+            homographies.append(np.asarray(np.linalg.inv(centre) @ flat @ centre))
+    if not homographies:
         raise InputError(NO_GRID.format(name=name))
-    return views
+    return homographies
 
 
 def _pieces(gray: NDArray[np.uint8]) -> Floats:

@@ -1,4 +1,7 @@
-"""What may be asked when a photographed chart is read, as data; flags and forms are made from it."""
+"""The options of measuring a swatch and of reading a photographed chart, as data.
+
+Flags and forms are made from them.
+"""
 
 from __future__ import annotations
 
@@ -6,9 +9,7 @@ from dataclasses import Field, dataclass, field, fields
 from typing import Any
 
 from pic2chart.core.errors import SettingError
-from pic2chart.core.settings import MAX_SIDE, MAX_YARNS, Settings, check_option, option
-
-# What may be asked when a swatch is measured, as data; flags and forms are made from it.
+from pic2chart.core.settings import MAX_SIDE, MAX_YARNS, Settings, check_options, option
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +36,7 @@ class GaugeSettings:
     )
 
     def __post_init__(self) -> None:
-        for f in fields(self):
-            check_option(f.name, getattr(self, f.name), f.metadata)
+        check_options(self)
         if (self.between is None) != (self.cm is None):
             raise SettingError("--between and --cm belong together: two points and their distance.")
         if self.card is not None and self.between is not None:
@@ -78,8 +78,7 @@ class ReadSettings:
     title: str | None = _same("title")
 
     def __post_init__(self) -> None:
-        for f in fields(self):
-            check_option(f.name, getattr(self, f.name), f.metadata)
+        check_options(self)
 
     @property
     def chart(self) -> Settings:

@@ -1,4 +1,4 @@
-"""The scale of a swatch photo: from a card that is found or marked, or from a marked length."""
+"""The scale of a swatch photo: points given by hand, the camera that saw a card, and the scale."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ class Camera:
     off: float
     others: Floats
 
-    def doubt_at(self, place: Floats) -> float:
+    def uncertainty_at(self, place: Floats) -> float:
         """Relative uncertainty of lengths at a place (x, y) on the table, mm."""
         marks = place + np.array([[0.0, 0.0], [10.0, 0.0], [0.0, 10.0]])
         seen = projected(np.asarray(np.linalg.inv(self.to_mm)), marks)
@@ -152,9 +152,11 @@ def _deviations(jacobian: Floats) -> Floats:
     return np.asarray(ways / sizes[:, None])
 
 
+# The scale of a swatch photo: from a card that is found or marked, or from a marked length.
+
 _MARK_PX, _FOUND_PX = 1.5, 0.2
 """How far corners and ends lie off that are marked by hand, and corners that are found."""
-_LENGTH_DOUBT = 0.01
+_LENGTH_UNCERTAINTY = 0.01
 """A length says nothing of the angle; held by hand, 8° off: 1 - cos 8°."""
 _MOST_OFF = 0.006
 """Off a card's shape, over its shorter side, that is no card's."""
@@ -178,41 +180,43 @@ TWO_CARDS = (
 @dataclass(frozen=True, slots=True, eq=False)
 class Scale:
     """`to_mm`: homography 3×3 from the photo's pixels to mm; `card`: corners [4, 2] of the card if it
-    comes from one; `camera` likewise; `length_doubt`: relative, of the
+    comes from one; `camera` likewise; `length_uncertainty`: relative, of the
     marked length or of the card's sides."""
 
     to_mm: Floats
     card: Floats | None = None
     camera: Camera | None = None
-    length_doubt: float = 0.0
+    length_uncertainty: float = 0.0
 
     @property
     def source(self) -> str:
         """`card` or `length`."""
         return "length" if self.camera is None else "card"
 
-    def doubt_at(self, place: Floats) -> float:
+    def uncertainty_at(self, place: Floats) -> float:
         """Relative uncertainty of lengths at a place (x, y) in mm."""
-        away = 0.0 if self.camera is None else self.camera.doubt_at(place)
-        return float(np.hypot(self.length_doubt, away))
+        away = 0.0 if self.camera is None else self.camera.uncertainty_at(place)
+        return float(np.hypot(self.length_uncertainty, away))
 
 
-def find_scale(photo: Picture, asked: GaugeSettings) -> Scale:
+def find_scale(photo: Picture, settings: GaugeSettings) -> Scale:
     """The scale that is marked, or that of the card in the photo.
 
     Raises InputError when there is no card, several that differ, or one that no camera sees so;
     SettingError when marks lie outside the photo.
     """
-    if asked.between is not None:
-        ends = _inside(points(asked.between, 2, "--between"), photo, "--between")
+    if settings.between is not None:
+        ends = _inside(points(settings.between, 2, "--between"), photo, "--between")
         length = float(np.hypot(*(ends[1] - ends[0])))
         if length < 50:
             raise SettingError("--between marks less than 50 pixels; mark a longer distance.")
-        assert asked.cm is not None
-        scale = asked.cm * 10 / length
-        return Scale(np.diag([scale, scale, 1.0]), length_doubt=_MARK_PX / length + _LENGTH_DOUBT)
-    if asked.card is not None:
-        corners = _inside(four_corners(asked.card, "--card"), photo, "--card")
+        assert settings.cm is not None
+        scale = settings.cm * 10 / length
+        return Scale(
+            np.diag([scale, scale, 1.0]), length_uncertainty=_MARK_PX / length + _LENGTH_UNCERTAINTY
+        )
+    if settings.card is not None:
+        corners = _inside(four_corners(settings.card, "--card"), photo, "--card")
         return _by_card(Card(corners, 0.0), photo, _MARK_PX)
     cards = find_cards(photo.rgb)
     if not cards:

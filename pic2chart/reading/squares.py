@@ -1,4 +1,4 @@
-"""The squares of a chart in a photo: where its lattice lies, and how many squares it has."""
+"""The squares of a chart in a photo: where they end, where the lattice lies, how many they are."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from pic2chart.reading.lattice import (
     Maps,
     count_between,
     find_lattice,
-    fine_view,
+    fine_image,
     followed,
     lattice_of_corners,
     line_map,
     whole_span,
 )
-from pic2chart.reading.perspective import NO_GRID, Floats, upright_views
+from pic2chart.reading.perspective import NO_GRID, Floats, upright_homographies
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.scale import four_corners
 
@@ -30,6 +30,10 @@ from pic2chart.reading.scale import four_corners
 _PART = 0.45
 """A line belongs to the chart when this part of a typical line's length is seen on it."""
 _CROSSED = 1.5
+_LEAST_CROSSED, _BARE = 0.35, 1.5
+"""Share of the usual crossing lines below which a strip is bare, and what that takes from the chart:
+lines of words above it and the edge of the paper beside it look like its lines, but nothing crosses
+the strips between."""
 _UNSEEN = 0.35
 _FAINT = 0.15
 """What is fainter than this part of a good line is none."""
@@ -63,8 +67,8 @@ class Sides:
 def seen_sides(gray: NDArray[np.uint8], lattice: Lattice) -> Sides:
     """The sides of all squares of the lattice's span."""
     span = whole_span(lattice.span)
-    view = fine_view(gray, lattice, span)
-    upright, level = (_sides(line_map(view, axis, 1.3, FINE - 4), axis) for axis in (0, 1))
+    image = fine_image(gray, lattice, span)
+    upright, level = (_sides(line_map(image, axis, 1.3, FINE - 4), axis) for axis in (0, 1))
     return Sides(upright, level, (span[0], span[1]))
 
 
@@ -145,7 +149,8 @@ def _stretch(lines: Floats, crossed: Floats, count: int | None) -> tuple[int, in
     """
     worth = np.empty(2 * len(lines) - 1)
     worth[::2] = _worth(lines)
-    worth[1::2] = _CROSSED * _worth(crossed)
+    strips = _worth(crossed)
+    worth[1::2] = _CROSSED * strips - _BARE * (strips < _LEAST_CROSSED - _PART)
     total = np.concatenate([[0.0], np.cumsum(worth)])
     ends = total[1::2]  # with each line as the last
     begins = total[:-1:2]  # before each line as the first
@@ -165,13 +170,15 @@ def _worth(seen: Floats) -> Floats:
     return np.asarray(np.minimum(seen / (typical + 1e-6), 1.0) - _PART)
 
 
+# The squares of a chart in a photo: where its lattice lies, and how many squares it has.
+
 _LINED = 0.3
 _SURE = 0.45
 _FEWEST = 4
 
 
 def find_squares(
-    gray: NDArray[np.uint8], asked: ReadSettings, name: str
+    gray: NDArray[np.uint8], settings: ReadSettings, name: str
 ) -> tuple[Lattice, int, int]:
     """The lattice with the chart's top left corner as its origin, and the chart's columns and rows.
 
@@ -181,25 +188,25 @@ def find_squares(
     lattice = _whole_squares(lattice, sides)
     sides = seen_sides(gray, lattice)
     for _ in range(2):  # once the chart's place is known, its own lines alone decide the lattice
-        box = chart_box(sides, asked.stitches, asked.rounds)
+        box = chart_box(sides, settings.stitches, settings.rounds)
         (u, v), (left, top, right, bottom) = sides.origin, box
         lattice = followed(gray, lattice, (u + left, v + top, u + right, v + bottom))
         sides = seen_sides(gray, lattice)
-    left, top, right, bottom = chart_box(sides, asked.stitches, asked.rounds)
+    left, top, right, bottom = chart_box(sides, settings.stitches, settings.rounds)
     columns, rows = right - left, bottom - top
     seen = float(sides.squares[top:bottom, left:right].mean())
     if seen < _LINED or min(columns, rows) < _FEWEST:
         raise InputError(NO_GRID.format(name=name))
-    _check_size(asked, columns, rows, name)
+    _check_size(settings, columns, rows, name)
     return lattice.moved(sides.origin[0] + left, sides.origin[1] + top), columns, rows
 
 
 def _likeliest(gray: NDArray[np.uint8], name: str) -> tuple[Lattice, Sides]:
     """The lattice whose lines are seen best among those of the likeliest views."""
     best: tuple[float, Lattice, Sides] | None = None
-    for view in upright_views(gray, name)[:3]:
+    for homography in upright_homographies(gray, name)[:3]:
         try:
-            lattice = find_lattice(gray, view, name)
+            lattice = find_lattice(gray, homography, name)
         except InputError:
             continue
         sides = seen_sides(gray, lattice)
@@ -213,10 +220,10 @@ def _likeliest(gray: NDArray[np.uint8], name: str) -> tuple[Lattice, Sides]:
     return best[1], best[2]
 
 
-def _check_size(asked: ReadSettings, columns: int, rows: int, name: str) -> None:
+def _check_size(settings: ReadSettings, columns: int, rows: int, name: str) -> None:
     for word, wanted, size in (
-        ("--stitches", asked.stitches, columns),
-        ("--rounds", asked.rounds, rows),
+        ("--stitches", settings.stitches, columns),
+        ("--rounds", settings.rounds, rows),
     ):
         if wanted not in (None, size):
             raise InputError(
@@ -236,20 +243,20 @@ def _whole_squares(lattice: Lattice, sides: Sides) -> Lattice:
 
 
 def given_squares(
-    gray: NDArray[np.uint8], asked: ReadSettings, photo: Picture
+    gray: NDArray[np.uint8], settings: ReadSettings, photo: Picture
 ) -> tuple[Lattice, int, int]:
     """The lattice between corners given by hand, its size counted unless that is given too.
 
     Raises SettingError when the corners lie outside the photo.
     """
-    corners = four_corners(asked.corners or "", "--corners")
+    corners = four_corners(settings.corners or "", "--corners")
     width, height = photo.size
     if corners[:, 0].max() > width or corners[:, 1].max() > height:
         raise SettingError(
             f"--corners reaches outside the photo, which is {width} pixels wide and {height} high."
         )
     corners = corners * photo.scale
-    columns, rows = asked.stitches, asked.rounds
+    columns, rows = settings.stitches, settings.rounds
     if columns is None or rows is None:
         counted = list(count_between(gray, corners, photo.name))
         sides = seen_sides(gray, lattice_of_corners(corners, *counted))
@@ -258,10 +265,10 @@ def given_squares(
                 counted[axis] = count // 2
         columns, rows = columns or counted[0], rows or counted[1]
     lattice = lattice_of_corners(corners, columns, rows)
-    bent = followed(gray, lattice, (0, 0, columns, rows))
+    warped = followed(gray, lattice, (0, 0, columns, rows))
     mesh = _mesh(columns, rows)
-    moved = np.abs(bent.shift(mesh)).max()
-    return (bent if moved < 0.6 else lattice), columns, rows
+    moved = np.abs(warped.shift(mesh)).max()
+    return (warped if moved < 0.6 else lattice), columns, rows
 
 
 def _mesh(columns: int, rows: int) -> Floats:

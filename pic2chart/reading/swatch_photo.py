@@ -33,7 +33,7 @@ _MOST_MM = 420
 _FEWEST = 4
 """Patches of about eight stitches that must agree."""
 _MOST_SPREAD = 0.04
-_LEAST_DOUBT = 0.005
+_LEAST_UNCERTAINTY = 0.005
 _MARGIN_MM = 3.0
 _AROUND_MM = 6.0
 
@@ -52,7 +52,7 @@ class SwatchGauge:
     """
 
     gauge: Gauge
-    doubt: tuple[float, float]
+    uncertainty: tuple[float, float]
     spread: tuple[float, float]
     patches: int
     scale: Scale
@@ -70,8 +70,8 @@ class SwatchGauge:
         """'27.6 ± 0.4 stitches, 30.9 ± 0.5 rounds in 10 cm'."""
         stitches, rounds = self.gauge.stitches, self.gauge.rounds
         return (
-            f"{stitches:.1f} ± {self.doubt[0]:.1f} stitches, "
-            f"{rounds:.1f} ± {self.doubt[1]:.1f} rounds in 10 cm"
+            f"{stitches:.1f} ± {self.uncertainty[0]:.1f} stitches, "
+            f"{rounds:.1f} ± {self.uncertainty[1]:.1f} rounds in 10 cm"
         )
 
     @property
@@ -92,10 +92,10 @@ class SwatchGauge:
         return {
             "photo": self.photo.name,
             "stitches": round(self.gauge.stitches, 2),
-            "stitches_doubt": round(self.doubt[0], 2),
+            "stitches_doubt": round(self.uncertainty[0], 2),
             "stitches_spread": round(self.spread[0], 2),
             "rounds": round(self.gauge.rounds, 2),
-            "rounds_doubt": round(self.doubt[1], 2),
+            "rounds_doubt": round(self.uncertainty[1], 2),
             "rounds_spread": round(self.spread[1], 2),
             "over_cm": 10,
             "gauge": self.option,
@@ -109,9 +109,9 @@ class SwatchGauge:
         """The swatch seen from above as a JPEG, every column and round that was counted drawn on it,
         and the card below with the outline it was measured by."""
         rows, columns = self.periods.cloth.shape
-        view = _flat(self.photo.rgb, self.frame, (rows * SLOW, columns * SLOW))
-        card = _card_view(self.photo, self.scale)
-        return jpeg(draw_counts(view, self.periods, self.verdict, card))
+        image = _flat(self.photo.rgb, self.frame, (rows * SLOW, columns * SLOW))
+        card = _card_image(self.photo, self.scale)
+        return jpeg(draw_counts(image, self.periods, self.verdict, card))
 
 
 def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchGauge:
@@ -120,18 +120,18 @@ def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchG
     Raises InputError when the picture cannot be read, no scale or no clear fabric is found in it, or
     its parts do not agree; SettingError when marks lie outside the photo.
     """
-    asked = settings or GaugeSettings()
+    settings = settings or GaugeSettings()
     photo = load_picture(path, across=ACROSS)
-    scale = find_scale(photo, asked)
+    scale = find_scale(photo, settings)
     frame, size = _frame(photo, scale.to_mm)
-    gray, seen = _views(photo, frame, size, scale.card)
+    gray, seen = _images(photo, frame, size, scale.card)
     periods = find_periods(gray, seen)
     if periods is None or len(periods.across) < _FEWEST:
         raise InputError(NO_FABRIC.format(name=photo.name))
     return _judged(photo, periods, scale, frame)
 
 
-def _card_view(photo: Picture, scale: Scale) -> NDArray[np.uint8] | None:
+def _card_image(photo: Picture, scale: Scale) -> NDArray[np.uint8] | None:
     """The card seen from above with its outline; None when the scale is not a card's."""
     if scale.camera is None:
         return None
@@ -139,8 +139,8 @@ def _card_view(photo: Picture, scale: Scale) -> NDArray[np.uint8] | None:
     shift = np.array([[1, 0, _AROUND_MM], [0, 1, _AROUND_MM], [0, 0, 1]])
     # Pixels have their middle at whole numbers.
     frame = np.array([[PER_MM, 0, -0.5], [0, PER_MM, -0.5], [0, 0, 1]]) @ shift @ scale.to_mm
-    view = _flat(photo.rgb, frame, (round(height * PER_MM), round(width * PER_MM)))
-    return draw_card(view, (CARD_MM[0] * PER_MM, CARD_MM[1] * PER_MM), CORNER_MM * PER_MM)
+    image = _flat(photo.rgb, frame, (round(height * PER_MM), round(width * PER_MM)))
+    return draw_card(image, (CARD_MM[0] * PER_MM, CARD_MM[1] * PER_MM), CORNER_MM * PER_MM)
 
 
 def _frame(photo: Picture, to_mm: Floats) -> tuple[Floats, tuple[int, int]]:
@@ -183,7 +183,7 @@ def _flat(picture: NDArray[np.uint8], frame: Floats, shape: tuple[int, ...]) -> 
     )
 
 
-def _views(
+def _images(
     photo: Picture, frame: Floats, shape: tuple[int, int], card: Floats | None
 ) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
     """The photo in grey from above, and where it may be looked at: in the photo and off the card."""
@@ -219,13 +219,15 @@ def _judged(photo: Picture, periods: Periods, scale: Scale, frame: Floats) -> Sw
             f"The signs of stitches and rounds in '{photo.name}' differ by {apart.max():.0%}; "
             "photograph the swatch from above, sharp, in even light from the side."
         )
-    relative = np.hypot(spread / middle, np.hypot(_doubt_of(scale, periods, frame), _LEAST_DOUBT))
+    relative = np.hypot(
+        spread / middle, np.hypot(_uncertainty_of(scale, periods, frame), _LEAST_UNCERTAINTY)
+    )
     relative = np.maximum(relative, apart)
-    doubt = relative * middle
+    uncertainty = relative * middle
     gauge = Gauge(float(middle[0]), float(middle[1]))
     return SwatchGauge(
         gauge,
-        (float(doubt[0]), float(doubt[1])),
+        (float(uncertainty[0]), float(uncertainty[1])),
         (float(spread[0]), float(spread[1])),
         len(counts),
         scale,
@@ -235,9 +237,9 @@ def _judged(photo: Picture, periods: Periods, scale: Scale, frame: Floats) -> Sw
     )
 
 
-def _doubt_of(scale: Scale, periods: Periods, frame: Floats) -> float:
+def _uncertainty_of(scale: Scale, periods: Periods, frame: Floats) -> float:
     """The scale's relative uncertainty in the middle of the cloth."""
     rows, columns = np.nonzero(periods.cloth)
     middle = np.array([[columns.mean(), rows.mean()]]) * SLOW
     back = np.asarray(scale.to_mm @ np.linalg.inv(frame))
-    return scale.doubt_at(projected(back, middle)[0])
+    return scale.uncertainty_at(projected(back, middle)[0])

@@ -1,8 +1,4 @@
-"""Following the stitches and rounds of fabric over the cloth, by the phase of their waves.
-
-A signal is demodulated at the wave of a stitch or a round; what is left turns slowly, and the slope
-of its phase over a patch says how far the wave there differs.
-"""
+"""The waves of stitches and rounds in fabric: their signs, spectra, and how they are followed."""
 
 from __future__ import annotations
 
@@ -26,14 +22,14 @@ SLOW = 4
 """Pixels that are averaged into one pixel of the maps of phase and of the cloth."""
 
 Waves = NDArray[np.complex64]
-Patch = tuple[slice, slice]
+PatchSlices = tuple[slice, slice]
 
 _WIDER = 2.2
 """How much wider the blur is; noise keeps about the inverse of it, 0.45."""
 _COHERENT = 0.72
 """Share that a wave must keep: true ones keep 0.8 to 0.95, false ones up to 0.6 (measured)."""
 _HALF = 0.35
-"""Strength of a coherent wave of half the frequency, over the stitches', that is a doubt."""
+"""Strength of a coherent wave of half the frequency, over the stitches', that is a uncertainty."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,7 +58,7 @@ def disagreement(
     signs: Signs,
     waves: tuple[Floats, Floats],
     cloth: NDArray[np.bool_],
-    patches: Sequence[Patch],
+    patches: Sequence[PatchSlices],
     sigma: float,
 ) -> tuple[float, float] | None:
     """How far the signs of stitches and of rounds are apart, relative; None when too few are coherent.
@@ -111,7 +107,7 @@ def _strength(wave: NDArray[np.complexfloating], cloth: NDArray[np.bool_]) -> fl
     return float(np.sqrt((np.abs(wave[cloth]) ** 2).mean()))
 
 
-def _rate(wave: Waves, base: Floats, patches: Sequence[Patch]) -> float:
+def _rate(wave: Waves, base: Floats, patches: Sequence[PatchSlices]) -> float:
     """Middle over the patches of how far the local wave differs from its base along it, relative."""
     slopes = np.array([slope(wave[part]) for part in patches])
     return float(np.median(slopes @ base) / (base @ base))
@@ -222,8 +218,8 @@ def refined(power: Floats, peak: tuple[np.intp, ...]) -> Floats:
     for axis in (1, 0):
         step = np.eye(2, dtype=int)[axis]
         low, mid, high = (logs[tuple(np.array(peak) + k * step)] for k in (-1, 0, 1))
-        bend = low - 2 * mid + high
-        off = 0.5 * (low - high) / bend if bend < 0 else 0.0
+        curvature = low - 2 * mid + high
+        off = 0.5 * (low - high) / curvature if curvature < 0 else 0.0
         place.append(peak[axis] + float(np.clip(off, -1, 1)))
     return np.asarray((np.array(place) - power.shape[0] // 2) / power.shape[0] * PER_MM)
 
@@ -234,6 +230,11 @@ def smoothed(power: Floats) -> Floats:
 
     return np.asarray(cv2.GaussianBlur(power, (0, 0), 0.8))
 
+
+# Following the stitches and rounds of fabric over the cloth, by the phase of their waves.
+#
+# A signal is demodulated at the wave of a stitch or a round; what is left turns slowly, and the
+# slope of its phase over a patch says how far the wave there differs.
 
 _SOFT = 1.4
 _FOLLOWED_PATCH = 8
@@ -278,11 +279,11 @@ def follow(turned: Waves, waves: tuple[Floats, Floats], seen: NDArray[np.bool_])
     across, up = waves
     stitch = 1 / float(np.hypot(*across))
     signs = Signs(
-        _left(turned.imag, across, stitch),
-        _left(turned.real, up, stitch),
-        _left(turned.imag, across + up, stitch),
-        _left(turned.imag, across - up, stitch),
-        _left(turned.imag, across / 2, stitch),
+        _residual(turned.imag, across, stitch),
+        _residual(turned.real, up, stitch),
+        _residual(turned.imag, across + up, stitch),
+        _residual(turned.imag, across - up, stitch),
+        _residual(turned.imag, across / 2, stitch),
     )
     cloth = _cloth(np.abs(signs.columns), seen, stitch)
     patches = _followed_patches(cloth, stitch)
@@ -308,7 +309,7 @@ def _cloth(strength: Floats32, seen: NDArray[np.bool_], stitch: float) -> NDArra
     return _largest(strong, int(2 * stitch * PER_MM / SLOW))
 
 
-def _left(signal: Floats32, wave: Floats, stitch: float) -> Waves:
+def _residual(signal: Floats32, wave: Floats, stitch: float) -> Waves:
     """What is left of the signal's part at a wave, as a slowly turning map at PER_MM / SLOW."""
     import cv2
 
@@ -347,10 +348,10 @@ def _largest(mask: NDArray[np.bool_], grow: int) -> NDArray[np.bool_]:
     return np.asarray(labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA])))
 
 
-def _followed_patches(cloth: NDArray[np.bool_], stitch: float) -> list[Patch]:
+def _followed_patches(cloth: NDArray[np.bool_], stitch: float) -> list[PatchSlices]:
     """Whole patches of cloth of about eight stitches, half overlapping."""
     side = int(max(_FOLLOWED_PATCH * stitch, 16) * PER_MM / SLOW)
-    found: list[Patch] = []
+    found: list[PatchSlices] = []
     for y in range(0, cloth.shape[0] - side + 1, max(1, side // 2)):
         for x in range(0, cloth.shape[1] - side + 1, max(1, side // 2)):
             part = (slice(y, y + side), slice(x, x + side))

@@ -1,15 +1,13 @@
-"""What is asked of sheets, as data; flags and forms are made from it."""
+"""The options of sheets, and the look that follows from them; flags and forms are made of both."""
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Literal
 
 from pic2chart.core.errors import SettingError
-from pic2chart.core.settings import check_option, option
-
-# How a sheet looks: what the knitter or teacher chooses, whatever the chart.
+from pic2chart.core.settings import check_options, option
 
 Symbols = Literal["both", "colour", "plain"]
 Units = Literal["cm", "in"]
@@ -21,11 +19,11 @@ that guides to large print ask for)."""
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class SheetLook:
     """The look of every sheet of a set.
 
     `symbols`: 'both' colours and symbols, 'colour' alone, or 'plain' symbols on white, for copying
-    in black and white. `heavy`: a heavier line every 10 or 5. `scale`: of the type, 1 as it comes.
+    in black and white. `heavy`: a heavier line every 10 or 5. `scale`: of the type, 1 by default.
     `words`: False leaves only numbers and signs beside the title and the names of the yarns.
     `square_mm`: the width of a square; None is as large as fits the page, or 4 mm where it is free.
     """
@@ -43,7 +41,7 @@ class Look:
         return f"{cm if self.units == 'cm' else cm / CM_PER_INCH:.{digits}f}"
 
 
-PLAIN = Look()
+PLAIN = SheetLook()
 
 
 PARTS = ("chart", "words", "front", "back", "strands", "knit-along")
@@ -95,18 +93,17 @@ class SheetSettings:
     )
 
     def __post_init__(self) -> None:
-        for f in fields(self):
-            check_option(f.name, getattr(self, f.name), f.metadata)
+        check_options(self)
         for word, text in (("title", self.title), ("author", self.author)):
             if text is not None and not text.strip():
                 raise SettingError(f"--{word} is empty; leave it out or give some words.")
 
     @property
-    def look(self) -> Look:
+    def look(self) -> SheetLook:
         """The look all sheets share."""
         from pic2chart.model.keys import clean_title
 
-        return Look(
+        return SheetLook(
             clean_title(self.author) if self.author else "",
             self.units,  # type: ignore[arg-type]  # checked above
             self.symbols,  # type: ignore[arg-type]

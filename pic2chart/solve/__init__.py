@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -44,6 +45,32 @@ def _writable(folder: Path) -> bool:
 
 
 _cache_somewhere()
+
+
+def load_numba_without_blas() -> None:
+    """Keep numba from loading scipy's linear algebra, which no kernel uses (0.15 s of a cold
+    start).
+
+    numba asks for it once, when its array functions are first loaded. Only `numpy.cov` and
+    `numpy.corrcoef` inside compiled code would miss it afterwards. Where numba or scipy is loaded
+    already, or numba has changed, nothing is done.
+    """
+    if "scipy.linalg" in sys.modules or "numba.np.arraymath" in sys.modules:
+        return
+
+    def refuse() -> None:
+        raise ImportError("not needed here")
+
+    try:
+        import numba.np.linalg as linalg
+
+        ensure, linalg.ensure_blas = linalg.ensure_blas, refuse
+    except (ImportError, AttributeError):
+        return
+    try:
+        import numba.np.arraymath  # noqa: F401
+    finally:
+        linalg.ensure_blas = ensure
 
 
 def kernels_ready(name: str = "sweep") -> bool:

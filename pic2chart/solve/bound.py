@@ -2,13 +2,13 @@
 
 Dual decomposition (Guignard & Kim 1987; Komodakis, Paragios & Tziritas 2011 for labellings). The
 energy is shared among problems that can each be solved exactly: every round by itself with all that
-belongs to a round, and the yarns in hand over the rounds (the trellis of `kernels`, Viterbi over the
-rounds); every column by itself with the differences upwards (Viterbi); and, for stitches that came
-out isolated, the stitch with its neighbours. Each keeps its own copy of the stitches; multipliers move
-cost between the copies where they disagree. Whatever the multipliers, the least energies add up to no
-more than the energy of any chart: a true lower bound. Polyak's step raises it, on a subgradient averaged
-with those before (Camerini, Fratta & Maffioli 1975). The rounds' copy is a chart under all the
-rules, so every step also offers a start for the solver.
+belongs to a round, and the yarns carried over the rounds (the trellis of `kernels`, Viterbi over
+the rounds); every column by itself with the differences upwards (Viterbi); and, for stitches that
+came out isolated, the stitch with its neighbours. Each keeps its own copy of the stitches;
+multipliers move cost between the copies where they disagree. Whatever the multipliers, the least
+energies add up to no more than the energy of any chart: a true lower bound. Polyak's step raises
+it, on a subgradient averaged with those before (Camerini, Fratta & Maffioli 1975). The rounds' copy
+is a chart under all the rules, so every step also offers a start for the solver.
 
 The steps do not depend on the clock; it only decides after how many of them to stop.
 """
@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from pic2chart.model import measure
 from pic2chart.solve import kernels
 from pic2chart.solve.problem import NOT_ALLOWED, Problem, Solution
-from pic2chart.solve.solver import Run, cheapest_hands, settled
+from pic2chart.solve.solver import SolverRun, cheapest_sets, settled
 
 # The isolated stitches' part of the bound: single stitches, each with its neighbours.
 #
@@ -244,29 +244,30 @@ def prove(
 class _Dual:
     """The multipliers and each part's copy of the stitches; [R, N, K] where not said otherwise.
 
-    `move`: what the rounds pay more and the columns less; `speed`: the averaged subgradient; `rows`,
-    `columns` uint8 [R, N]: the copies; `hands` int64 [R]; `alone`: the isolated stitches' part.
+    `move`: what the rounds pay more and the columns less; `speed`: the averaged subgradient;
+    `rows`, `columns` uint8 [R, N]: the copies; `carried_set` int64 [R]; `alone`: the isolated
+    stitches' part.
     """
 
     problem: Problem
-    run: Run
+    run: SolverRun
     move: Floats64
     speed: Floats64
     rows: Stitches
     columns: Stitches
-    hands: NDArray[np.int64]
+    carried_set: NDArray[np.int64]
     alone: Alone
     seen: set[bytes] = field(default_factory=set)
 
     @classmethod
     def of(cls, problem: Problem, solution: Solution) -> _Dual:
-        run = Run.of(problem)
+        run = SolverRun.of(problem)
         zero = np.zeros(problem.cost.shape)
-        hands = np.searchsorted(np.sort(run.choice.sets), solution.hands)
-        hands = np.argsort(run.choice.sets, kind="stable")[hands]
+        carried_set = np.searchsorted(np.sort(run.choice.sets), solution.carried)
+        carried_set = np.argsort(run.choice.sets, kind="stable")[carried_set]
         rows = solution.stitches.copy()
-        alone = Alone.of(problem, run.law.isolated)
-        return cls(problem, run, zero, zero.copy(), rows, rows.copy(), hands, alone)
+        alone = Alone.of(problem, run.constraints.isolated)
+        return cls(problem, run, zero, zero.copy(), rows, rows.copy(), carried_set, alone)
 
     def evaluate(self) -> float:
         """Solve every part for the multipliers there are; the bound they give."""
@@ -278,28 +279,32 @@ class _Dual:
         self.alone.watch(self.rows, shifted)
         return float(value + self.alone.evaluate(self.rows))
 
-    def _rounds(self, grid: kernels.Grid) -> float:
-        """All rounds with the yarns in hand: their least cost, or less.
+    def _rounds(self, grid: kernels.GridCosts) -> float:
+        """All rounds with the yarns they carry: their least cost, or less.
 
         A set of yarns that was not tried has the bound of its lap; the sets that come out are solved
         exactly, until none comes out that was not.
         """
         run, values = self.run, np.empty(len(self.rows))
         if run.choice.sets.size == 1:
-            kernels.best_rounds(self.rows, self.hands, grid, run.law, run.choice, values)
+            kernels.best_rounds(
+                self.rows, self.carried_set, grid, run.constraints, run.choice, values
+            )
             return float(values.sum() + run.choice.hold.sum())
-        bounds = kernels.set_bounds(self.rows, grid, run.law, run.choice)
+        bounds = kernels.set_bounds(self.rows, grid, run.constraints, run.choice)
         inside = (run.choice.subsets[None, :] & ~run.choice.sets[:, None]) == 0
         node = np.where(inside[None], bounds[:, None, :], np.inf).min(axis=2)
         at, exact = np.arange(len(node)), np.zeros(node.shape, bool)
         for _ in range(4):
-            self.hands, least = cheapest_hands(run, node)
-            if exact[at, self.hands].all():
+            self.carried_set, least = cheapest_sets(run, node)
+            if exact[at, self.carried_set].all():
                 break
-            kernels.best_rounds(self.rows, self.hands, grid, run.law, run.choice, values)
-            node[at, self.hands] = values
-            exact[at, self.hands] = True
-            _, least = cheapest_hands(run, node)
+            kernels.best_rounds(
+                self.rows, self.carried_set, grid, run.constraints, run.choice, values
+            )
+            node[at, self.carried_set] = values
+            exact[at, self.carried_set] = True
+            _, least = cheapest_sets(run, node)
         return least
 
     def better(self, best: Solution, step: int) -> Solution:
@@ -307,7 +312,7 @@ class _Dual:
         if step % POLISH or (key := self.rows.tobytes()) in self.seen:
             return best
         self.seen.add(key)
-        found = settled(self.run, self.rows.copy(), self.hands.copy())
+        found = settled(self.run, self.rows.copy(), self.carried_set.copy())
         return found if found.energy < best.energy - 1e-9 else best
 
     def climb(self, energy: float, value: float) -> bool:

@@ -15,6 +15,8 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from pic2chart.model.chart import NO_STITCH
+
 # First word: stacked, catches, two yarns caught behind one stitch, beside a colour change.
 STACKED = 1 << 42
 CATCH = 1 << 28
@@ -43,12 +45,12 @@ def find_floats(stitches, circular, longer_than):  # type: ignore[no-untyped-def
         used = np.zeros(256, np.int32)
         m = 0
         for c in range(N):
-            if stitches[r, c] != 255:
+            if stitches[r, c] != NO_STITCH:
                 columns[r, m] = c
                 used[stitches[r, c]] += 1
                 m += 1
         live[r] = m
-        for yarn in range(255):
+        for yarn in range(NO_STITCH):
             if used[yarn] == 0 or used[yarn] == m:
                 continue
             first = 0

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.solve import catch_kernels as kernels
-from pic2chart.solve.catches import ATTEMPTS, STEPS, SWEEPS, Draft, Ints, Task
+from pic2chart.solve.catches import ATTEMPTS, STEPS, SWEEPS, CatchProblem, Ints, WorkingPlan
 
 # The integer program of one group of floats, for what prices and sweeps leave open.
 #
@@ -29,9 +29,9 @@ INFEASIBLE = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Answer:
-    """`caught` uint8 [places] of the whole task; `bound`: no plan of the group that stacks as little
-    has fewer catches; `proven`: this plan has no more.
+class CatchSolution:
+    """`caught` uint8 [places] of the whole problem; `bound`: no plan of the group that stacks as
+    little has fewer catches; `proven`: this plan has no more.
     """
 
     caught: NDArray[np.uint8]
@@ -39,37 +39,39 @@ class Answer:
     proven: bool
 
 
-def fewest_catches(task: Task, pairs: Ints, members: NDArray[np.bool_]) -> Answer | None:
+def fewest_catches(
+    problem: CatchProblem, pairs: Ints, members: NDArray[np.bool_]
+) -> CatchSolution | None:
     """The fewest catches of the floats in `members` (bool [F]), stacked only as far as they must.
 
     `pairs` int32 [P, 2]: places on one column in consecutive rounds. None when the group is too
     large or nothing was found within the limit on nodes.
     """
-    places, reach, meet = _program(task, pairs, members)
+    places, reach, meet = _program(problem, pairs, members)
     if len(places) > MOST_PLACES:
         return None
     size = len(places)
-    answer = _solve(np.ones(size), [(reach, 1, np.inf), (_rows(meet, size), -np.inf, 1)])
-    if answer.status == INFEASIBLE:
-        answer = _least_stacked(task, places, reach, meet)
-    if answer is None or answer.x is None:
+    result = _solve(np.ones(size), [(reach, 1, np.inf), (_rows(meet, size), -np.inf, 1)])
+    if result.status == INFEASIBLE:
+        result = _least_stacked(problem, places, reach, meet)
+    if result is None or result.x is None:
         return None
-    caught = np.zeros(len(task.places), np.uint8)
-    caught[places] = np.rint(answer.x[:size])
-    known = answer.mip_dual_bound if np.isfinite(answer.mip_dual_bound) else 0.0
-    return Answer(caught, _whole(known), bool(answer.status == 0))
+    caught = np.zeros(len(problem.places), np.uint8)
+    caught[places] = np.rint(result.x[:size])
+    known = result.mip_dual_bound if np.isfinite(result.mip_dual_bound) else 0.0
+    return CatchSolution(caught, _whole(known), bool(result.status == 0))
 
 
-def relaxed_bound(task: Task, pairs: Ints, members: NDArray[np.bool_]) -> int:
+def relaxed_bound(problem: CatchProblem, pairs: Ints, members: NDArray[np.bool_]) -> int:
     """What the same floats cannot do with less than when catches may be split; 0 when unknown.
 
     Holds for plans in which nothing is stacked. Far quicker than the whole numbers, often as good.
     """
-    places, reach, meet = _program(task, pairs, members)
+    places, reach, meet = _program(problem, pairs, members)
     size = len(places)
     rules = [(reach, 1.0, np.inf), (_rows(meet, size), -np.inf, 1.0)]
-    answer = _solve(np.ones(size), rules, whole=False)
-    return _whole(answer.fun) if answer.status == 0 else 0
+    result = _solve(np.ones(size), rules, whole=False)
+    return _whole(result.fun) if result.status == 0 else 0
 
 
 def _whole(bound: float) -> int:
@@ -77,21 +79,21 @@ def _whole(bound: float) -> int:
 
 
 def _program(
-    task: Task, pairs: Ints, members: NDArray[np.bool_]
+    problem: CatchProblem, pairs: Ints, members: NDArray[np.bool_]
 ) -> tuple[NDArray[np.intp], Any, NDArray[np.intp]]:
     """The places of these floats, the rows of `_reach`, and the places that meet, numbered anew."""
-    chosen = np.repeat(members, task.floats[:, 3])
+    chosen = np.repeat(members, problem.floats[:, 3])
     number = np.cumsum(chosen) - 1
     meet = number[pairs[chosen[pairs[:, 0]]]]
-    return np.flatnonzero(chosen), _reach(task, members, number), meet
+    return np.flatnonzero(chosen), _reach(problem, members, number), meet
 
 
-def _reach(task: Task, members: NDArray[np.bool_], number: NDArray[np.intp]) -> Any:
+def _reach(problem: CatchProblem, members: NDArray[np.bool_], number: NDArray[np.intp]) -> Any:
     """One row for every limit + 1 places in a row of a float: one of them at least is caught."""
     windows = []
     for f in np.flatnonzero(members):
-        starts = np.arange(task.offsets[f], task.offsets[f + 1] - task.limit)
-        windows.append(number[starts[:, None] + np.arange(task.limit + 1)])
+        starts = np.arange(problem.offsets[f], problem.offsets[f + 1] - problem.limit)
+        windows.append(number[starts[:, None] + np.arange(problem.limit + 1)])
     return _rows(np.concatenate(windows), int(number[-1]) + 1)
 
 
@@ -118,12 +120,14 @@ def _solve(
     )
 
 
-def _least_stacked(task: Task, places: NDArray[np.intp], reach: Any, meet: NDArray[np.intp]) -> Any:
+def _least_stacked(
+    problem: CatchProblem, places: NDArray[np.intp], reach: Any, meet: NDArray[np.intp]
+) -> Any:
     """As few stacked columns as can be, then as few catches: one more variable for each column."""
     from scipy.sparse import csr_array, hstack
 
-    rounds = np.repeat(task.floats[:, 0], task.floats[:, 3]).astype(np.int64)
-    square = (rounds * task.stitches.shape[1] + task.places)[places]
+    rounds = np.repeat(problem.floats[:, 0], problem.floats[:, 3]).astype(np.int64)
+    square = (rounds * problem.stitches.shape[1] + problem.places)[places]
     column, which = np.unique(square[meet], axis=0, return_inverse=True)
     excused = -_rows(which.reshape(-1, 1), len(column))
     size, more = len(places), len(column)
@@ -146,7 +150,7 @@ EIGHTH = kernels.CATCH // 8
 
 @dataclass(slots=True, eq=False)
 class Groups:
-    """The groups of one task and what is known of them.
+    """The groups of one problem and what is known of them.
 
     `pairs` int32 [P, 2]: places that meet; `group` int32 [F]: the first float of each float's
     group; `owner` int32 [places] the same for places; `square` [P]: round * N + column of the lower
@@ -154,7 +158,7 @@ class Groups:
     kernel's; `least`, `best` [F], at the first float: catches without neighbours, lower bound.
     """
 
-    draft: Draft
+    plan: WorkingPlan
     pairs: Ints = field(init=False)
     group: Ints = field(init=False)
     owner: Ints = field(init=False)
@@ -166,20 +170,20 @@ class Groups:
     best: NDArray[np.float64] = field(init=False)
 
     def __post_init__(self) -> None:
-        task = self.draft.task
-        rounds, width = task.stitches.shape
+        problem = self.plan.problem
+        rounds, width = problem.stitches.shape
         self.pairs, self.group = kernels.meeting_places(
-            task.floats, task.offsets, task.places, rounds, width, task.stacked
+            problem.floats, problem.offsets, problem.places, rounds, width, problem.stacked
         )
-        self.owner = np.repeat(self.group, task.floats[:, 3])
-        own = np.repeat(task.floats[:, 0], task.floats[:, 3]).astype(np.intp)
+        self.owner = np.repeat(self.group, problem.floats[:, 3])
+        own = np.repeat(problem.floats[:, 0], problem.floats[:, 3]).astype(np.intp)
         lower = self.pairs[:, 0]
-        self.square = (own * width + task.places)[lower]
-        self.square_group = np.zeros(task.stitches.size, np.int32)
+        self.square = (own * width + problem.places)[lower]
+        self.square_group = np.zeros(problem.stitches.size, np.int32)
         self.square_group[self.square] = self.owner[lower]
         self.price = np.zeros(len(self.pairs))
         self.drift = np.zeros(len(self.pairs))
-        self.least = self._sums(task.fewest)
+        self.least = self._sums(problem.fewest)
         self.best = self.least.astype(float)
 
     def _sums(self, per_float: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -190,44 +194,44 @@ class Groups:
         """Int [F]: the whole number of catches no plan of the group can go below."""
         return np.asarray(np.ceil(self.best - 1e-6), np.int64)
 
-    def counted(self, draft: Draft) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    def counted(self, plan: WorkingPlan) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Int [F] each: the group's stacked pairs of catches, and its catches, in this draft."""
-        both = (draft.caught[self.pairs[:, 0]] & draft.caught[self.pairs[:, 1]]).astype(bool)
-        at = np.zeros(draft.held.size, bool)
+        both = (plan.caught[self.pairs[:, 0]] & plan.caught[self.pairs[:, 1]]).astype(bool)
+        at = np.zeros(plan.held.size, bool)
         at[self.square[both]] = True  # two yarns caught behind one stitch count once
         stacked = np.bincount(self.square_group[at], minlength=len(self.group))
-        return stacked.astype(np.int64), self._sums(draft.counts())
+        return stacked.astype(np.int64), self._sums(plan.counts())
 
     def open(self) -> NDArray[np.bool_]:
         """Bool [F]: the float's group is not settled yet."""
-        stacked, catches = self.counted(self.draft)
+        stacked, catches = self.counted(self.plan)
         return np.asarray(((stacked > 0) | (self.bounds() < catches))[self.group])
 
     def raise_bounds(self) -> None:
         """Some steps of the lower bound, aiming at the present number of catches."""
-        task = self.draft.task
-        stacked, catches = self.counted(self.draft)
+        problem = self.plan.problem
+        stacked, catches = self.counted(self.plan)
         target = (catches + (stacked > 0)).astype(float)
         kernels.raise_bound(
-            task.floats, task.offsets, self.pairs, self.group, task.limit, self.price, self.drift,
-            target, self.best, STEPS,
+            problem.floats, problem.offsets, self.pairs, self.group, problem.limit,
+            self.price, self.drift, target, self.best, STEPS,
         )  # fmt: skip
 
-    def take_better(self, other: Draft) -> None:
+    def take_better(self, other: WorkingPlan) -> None:
         """Take over the catches of every group that stacks less, or as much with fewer catches."""
-        stacked, catches = self.counted(self.draft)
+        stacked, catches = self.counted(self.plan)
         other_stacked, other_catches = self.counted(other)
         fewer = (other_stacked == stacked) & (other_catches < catches)
         better = (other_stacked < stacked) | fewer
-        self.draft.replace(better[self.owner], other.caught)
+        self.plan.replace(better[self.owner], other.caught)
 
 
-def settle_groups(draft: Draft, parity: Ints) -> tuple[Draft, int, bool]:
+def settle_groups(plan: WorkingPlan, parity: Ints) -> tuple[WorkingPlan, int, bool]:
     """The better draft, the lower bound on its catches, and whether it is proven best.
 
     `parity`: the floats in the order of the last sweeps (even rounds, then odd ones).
     """
-    groups = Groups(draft)
+    groups = Groups(plan)
     for attempt in range(ATTEMPTS):
         if not groups.open().any():
             break
@@ -238,51 +242,53 @@ def settle_groups(draft: Draft, parity: Ints) -> tuple[Draft, int, bool]:
     proven = True
     for first in np.unique(groups.group[groups.open()]).tolist():
         proven &= _settled_exactly(groups, first)
-    draft.sweep(parity, SWEEPS)
-    return draft, int(groups.bounds()[np.unique(groups.group)].sum()), proven
+    plan.sweep(parity, SWEEPS)
+    return plan, int(groups.bounds()[np.unique(groups.group)].sum()), proven
 
 
-def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> Draft:
+def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> WorkingPlan:
     """A new draft of the open groups, led by the prices of the lower bound."""
-    task, is_open = groups.draft.task, groups.open()
-    draft, none = Draft(task), np.zeros(len(task.places), np.int64)
-    draft.replace(~is_open[groups.owner], groups.draft.caught)
+    problem, is_open = groups.plan.problem, groups.open()
+    plan, none = WorkingPlan(problem), np.zeros(len(problem.places), np.int64)
+    plan.replace(~is_open[groups.owner], groups.plan.caught)
     paid = (np.minimum(groups.price, 100.0) * kernels.CATCH).astype(np.int64)
-    toll = np.bincount(groups.pairs.T.ravel(), np.tile(paid, 2), len(task.places)).astype(np.int64)
-    price = np.zeros(draft.held.shape, np.int64)
+    toll = np.bincount(groups.pairs.T.ravel(), np.tile(paid, 2), len(problem.places)).astype(
+        np.int64
+    )
+    price = np.zeros(plan.held.shape, np.int64)
     np.maximum.at(price.reshape(-1), groups.square, paid)
     price += EIGHTH
-    slack = task.order(task.limit - task.floats[:, 3] % (task.limit + 1))
+    slack = problem.order(problem.limit - problem.floats[:, 3] % (problem.limit + 1))
     order = parity[is_open[parity]]
-    draft.sweep(slack[is_open[slack]], 1, price, toll if with_toll else none)
+    plan.sweep(slack[is_open[slack]], 1, price, toll if with_toll else none)
     for _ in range(DRIVING_SWEEPS):
-        draft.sweep(order, 1, price, none)
-        both = draft.stacked()
+        plan.sweep(order, 1, price, none)
+        both = plan.stacked()
         if not both.any():
             break
         price[both] += EIGHTH
-    draft.sweep(order, SWEEPS)
-    return draft
+    plan.sweep(order, SWEEPS)
+    return plan
 
 
 def _settled_exactly(groups: Groups, first: int) -> bool:
     """Settle one group with the linear, then the integer program; False when that gives up."""
 
-    task, members = groups.draft.task, groups.group == first
-    stacked, catches = (counts[first] for counts in groups.counted(groups.draft))
+    problem, members = groups.plan.problem, groups.group == first
+    stacked, catches = (counts[first] for counts in groups.counted(groups.plan))
     if stacked:
         groups.best[first] = groups.least[first]  # prices hold only where nothing need be stacked
     else:
-        relaxed = relaxed_bound(task, groups.pairs, members)
+        relaxed = relaxed_bound(problem, groups.pairs, members)
         groups.best[first] = max(groups.best[first], relaxed)
         if relaxed >= catches:
             return True
-    answer = fewest_catches(task, groups.pairs, members)
-    if answer is None:
+    result = fewest_catches(problem, groups.pairs, members)
+    if result is None:
         return False
-    trial = Draft(task)
+    trial = WorkingPlan(problem)
     mine = groups.owner == first
-    trial.replace(np.ones_like(mine), np.where(mine, answer.caught, groups.draft.caught))
+    trial.replace(np.ones_like(mine), np.where(mine, result.caught, groups.plan.caught))
     groups.take_better(trial)
-    groups.best[first] = max(groups.best[first], answer.bound)
-    return answer.proven
+    groups.best[first] = max(groups.best[first], result.bound)
+    return result.proven

@@ -59,7 +59,7 @@ class CatchPlan:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Task:
+class CatchProblem:
     """Long floats and all that their placing depends on. Arrays as the kernels take them.
 
     `floats` int32 [F, 5], `offsets` int32 [F + 1], `places` int32 [places]: columns.
@@ -85,16 +85,16 @@ class Task:
 
 
 @dataclass(slots=True, eq=False)
-class Draft:
+class WorkingPlan:
     """A plan in the making: uint8 [places] where catches are, uint8 [R, N] how many per stitch."""
 
-    task: Task
+    problem: CatchProblem
     caught: NDArray[np.uint8] = field(init=False)
     held: NDArray[np.uint8] = field(init=False)
 
     def __post_init__(self) -> None:
-        self.caught = np.zeros(len(self.task.places), np.uint8)
-        self.held = np.zeros(self.task.stitches.shape, np.uint8)
+        self.caught = np.zeros(len(self.problem.places), np.uint8)
+        self.held = np.zeros(self.problem.stitches.shape, np.uint8)
 
     def sweep(
         self,
@@ -104,34 +104,35 @@ class Draft:
         toll: NDArray[np.int64] | None = None,
     ) -> None:
         """Place the floats of `order`; stacked catches cost `price`, by default more than all."""
-        task = self.task
+        problem = self.problem
         if price is None:
             price = np.full(self.held.shape, kernels.STACKED, np.int64)
         if toll is None:
-            toll = np.zeros(len(task.places), np.int64)
+            toll = np.zeros(len(problem.places), np.int64)
         kernels.place_catches(
-            task.floats, task.offsets, task.places, task.stitches, task.show, task.limit,
-            task.circular, task.stacked, order, price, toll, self.caught, self.held, times,
+            problem.floats, problem.offsets, problem.places, problem.stitches, problem.show,
+            problem.limit, problem.circular, problem.stacked, order, price, toll,
+            self.caught, self.held, times,
         )  # fmt: skip
 
     def replace(self, chosen: NDArray[np.bool_], caught: NDArray[np.uint8]) -> None:
         """Take over the catches of the chosen places (bool [places]) from elsewhere."""
         self.caught = np.where(chosen, caught, self.caught)
-        rounds = np.repeat(self.task.floats[:, 0], self.task.floats[:, 3])
+        rounds = np.repeat(self.problem.floats[:, 0], self.problem.floats[:, 3])
         self.held[:] = 0
-        np.add.at(self.held, (rounds, self.task.places), self.caught)
+        np.add.at(self.held, (rounds, self.problem.places), self.caught)
 
     def stacked(self) -> NDArray[np.bool_]:
         """Bool [R, N]: caught here and again on the same column in the next round."""
         both = (self.held > 0) & (np.roll(self.held, -1, axis=0) > 0)
-        if not self.task.stacked:
+        if not self.problem.stacked:
             both[-1] = False
         return both
 
     def counts(self) -> NDArray[np.int64]:
         """Int [F]: the catches of each float."""
         sums = np.concatenate([[0], np.cumsum(self.caught, dtype=np.int64)])
-        return np.asarray(np.diff(sums[self.task.offsets]))
+        return np.asarray(np.diff(sums[self.problem.offsets]))
 
 
 def plan_catches(
@@ -159,16 +160,16 @@ def plan_catches(
         raise InputError(
             f"A stitch uses yarn {int(used.max()) + 1}, but the catch plan knows {len(show)} yarns."
         )
-    draft, bound, proven = _settled(_task(stitches, circular, limit, stacked, show))
-    left = draft.stacked().sum()
+    plan, bound, proven = _settled(_problem(stitches, circular, limit, stacked, show))
+    left = plan.stacked().sum()
     if stacked and len(stitches) == 1:
-        left = (draft.held > 0).sum()
-    return CatchPlan(_catches(draft), proven, bound, int(left))
+        left = (plan.held > 0).sum()
+    return CatchPlan(_catches(plan), proven, bound, int(left))
 
 
-def _task(
+def _problem(
     stitches: Stitches, circular: bool, limit: int, stacked: bool, show: NDArray[np.float64]
-) -> Task:
+) -> CatchProblem:
     knitted = np.array(stitches, dtype=np.uint8, order="C")  # kernels take no read-only arrays
     limit = min(limit, knitted.shape[1])
     floats, columns, live = kernels.find_floats(knitted, circular, limit)
@@ -179,27 +180,27 @@ def _task(
     places = columns[rounds, along].astype(np.int32)
     seen = np.clip(np.rint(2 * np.nan_to_num(show)), 0, 255).astype(np.int64)
     stacked = stacked and len(knitted) > 1
-    return Task(
+    return CatchProblem(
         knitted, np.ascontiguousarray(seen), limit, circular, stacked, floats, offsets, places
     )
 
 
-def _settled(task: Task) -> tuple[Draft, int, bool]:
+def _settled(problem: CatchProblem) -> tuple[WorkingPlan, int, bool]:
     """The finished draft, the lower bound on its catches, and whether they meet."""
-    draft = Draft(task)
-    parity = task.order(task.floats[:, 0] % 2)
-    draft.sweep(task.order(task.limit - task.floats[:, 3] % (task.limit + 1)), 1)
-    draft.sweep(parity, SWEEPS)
-    bound = int(task.fewest.sum())
-    if int(draft.caught.sum()) == bound and not draft.stacked().any():
-        return draft, bound, True
+    plan = WorkingPlan(problem)
+    parity = problem.order(problem.floats[:, 0] % 2)
+    plan.sweep(problem.order(problem.limit - problem.floats[:, 3] % (problem.limit + 1)), 1)
+    plan.sweep(parity, SWEEPS)
+    bound = int(problem.fewest.sum())
+    if int(plan.caught.sum()) == bound and not plan.stacked().any():
+        return plan, bound, True
     from pic2chart.solve.catch_proof import settle_groups
 
-    return settle_groups(draft, parity)
+    return settle_groups(plan, parity)
 
 
-def _catches(draft: Draft) -> tuple[Catch, ...]:
-    task, at = draft.task, np.flatnonzero(draft.caught)
-    owner = np.searchsorted(task.offsets, at, side="right") - 1
-    rows = np.column_stack([task.floats[owner, 0], task.places[at], task.floats[owner, 1]])
+def _catches(plan: WorkingPlan) -> tuple[Catch, ...]:
+    problem, at = plan.problem, np.flatnonzero(plan.caught)
+    owner = np.searchsorted(problem.offsets, at, side="right") - 1
+    rows = np.column_stack([problem.floats[owner, 0], problem.places[at], problem.floats[owner, 1]])
     return tuple(Catch(r, stitch, yarn) for r, stitch, yarn in sorted(rows.tolist()))

@@ -8,51 +8,26 @@ set of start states gives a lower bound, and splitting the set until start and e
 optimum exactly (branch and bound over a tail-biting trellis).
 
 Only `sweep` and `set_bounds` are called from outside; the rest is compiled into them. Shapes: R
-rounds, N stitches a round, K yarns, S states of a trellis; n live stitches of the round in hand,
-numbered 0 … n-1 in knitting order; m yarns of the subset in hand, numbered 0 … m-1. Nothing here
+rounds, N stitches a round, K yarns, S states of a trellis; n live stitches of the round at work,
+numbered 0 … n-1 in knitting order; m yarns of the subset at work, numbered 0 … m-1. Nothing here
 knows yarn names, files or pictures. HUGE stands for 'not allowed'.
 """
 
 from __future__ import annotations
 
-import sys
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from pic2chart.model.chart import NO_STITCH
+from pic2chart.solve import load_numba_without_blas
+
 HUGE = 1e12
 """Cost of what is not allowed; a total at or above HUGE / 2 means the round cannot be worked."""
-EMPTY = 255
 EPS = 1e-9
 """A choice is better only if it is better by more than this, so that equal ones never alternate."""
 
-
-def _load_numba_without_blas() -> None:
-    """Keep numba from loading scipy's linear algebra, which no kernel uses (0.15 s of a cold start).
-
-    numba asks for it once, when its array functions are first loaded. Only `numpy.cov` and
-    `numpy.corrcoef` inside compiled code would miss it afterwards. Where numba or scipy is loaded
-    already, or numba has changed, nothing is done.
-    """
-    if "scipy.linalg" in sys.modules or "numba.np.arraymath" in sys.modules:
-        return
-
-    def refuse() -> None:
-        raise ImportError("not needed here")
-
-    try:
-        import numba.np.linalg as linalg
-
-        ensure, linalg.ensure_blas = linalg.ensure_blas, refuse
-    except (ImportError, AttributeError):
-        return
-    try:
-        import numba.np.arraymath  # noqa: F401
-    finally:
-        linalg.ensure_blas = ensure
-
-
-_load_numba_without_blas()
+load_numba_without_blas()
 
 from numba import njit  # noqa: E402
 
@@ -62,7 +37,7 @@ _inner: Any = njit(  # type: ignore[call-overload]
 """Compiled into its callers only: without doors for Python, which would double the compile time."""
 
 
-class Grid(NamedTuple):
+class GridCosts(NamedTuple):
     """What the stitches cost: cost float64 [R, N, K], weight_h, weight_v and form float64 [R, N]."""
 
     cost: Any
@@ -71,7 +46,7 @@ class Grid(NamedTuple):
     form: Any
 
 
-class Law(NamedTuple):
+class Constraints(NamedTuple):
     """Prices of the energy, and the rules a round is worked under."""
 
     isolated: float
@@ -88,7 +63,7 @@ class Choice(NamedTuple):
 
     `subsets` int64 [J]: the yarns a round is made of, `price` [J]: what using them costs, `role`
     int64 [J, 3]: 1 for the lightest of them, -1 for the darkest, 0 between; `sets` int64 [P]: the
-    yarns a round has in hand, `hold` [R, P]: what that costs.
+    yarns a round carries, `hold` [R, P]: what that costs.
     """
 
     subsets: Any
@@ -122,10 +97,11 @@ class Workspace(NamedTuple):
 
     `columns`, `place` int64 [N]: columns of the live stitches and back (-1: none); `whole`: costs
     by yarn; `form` [N]: see `Problem`; `local`: costs by the m yarns of a subset; `missing` [K]:
-    all of whole.two and whole.three by yarn; `trial`, `best`, `keep` int64 [N]: sequences of local yarns; `f`, `g` [S];
-    `back` int32 [N+1, S]; `masks` uint8 [S+2, S] and `bounds` [S+2]: sets of start states still to
-    be tried; `hand_price` [P]; `price`, `least` [J]: what a subset adds to its sequence, and a lower
-    bound with it; `hand` int64 [J]: the cheapest set that holds it; `member` int64 [64]: its yarns.
+    all of whole.two and whole.three by yarn; `trial`, `best`, `keep` int64 [N]: sequences of local
+    yarns; `f`, `g` [S]; `back` int32 [N+1, S]; `masks` uint8 [S+2, S] and `bounds` [S+2]: sets of
+    start states still to be tried; `set_price` [P]; `price`, `least` [J]: what a subset adds to its
+    sequence, and a lower bound with it; `set_of` int64 [J]: the cheapest set that holds it;
+    `member` int64 [64]: its yarns.
     """
 
     columns: Any
@@ -142,10 +118,10 @@ class Workspace(NamedTuple):
     back: Any
     masks: Any
     bounds: Any
-    hand_price: Any
+    set_price: Any
     price: Any
     least: Any
-    hand: Any
+    set_of: Any
     member: Any
 
 
@@ -232,7 +208,7 @@ def _beside(x: Any, q: int, c: int, circular: bool) -> bool:
             column = _within(column + sign, x.shape[1], circular)
             if column < 0:
                 break
-            if x[q, column] != EMPTY:
+            if x[q, column] != NO_STITCH:
                 if x[q, column] == x[q, c]:
                     return True
                 break
@@ -243,35 +219,37 @@ def _beside(x: Any, q: int, c: int, circular: bool) -> bool:
 
 
 @_inner
-def _describe(r: int, x: Any, grid: Grid, law: Law, coupled: bool, w: Workspace) -> Any:
+def _describe(
+    r: int, x: Any, grid: GridCosts, constraints: Constraints, coupled: bool, w: Workspace
+) -> Any:
     """Fill w.columns, place, whole and missing for round r; return (live stitches, constant)."""
     n = 0
     for c in range(x.shape[1]):
         w.place[c] = -1
-        if x[r, c] != EMPTY:
+        if x[r, c] != NO_STITCH:
             w.columns[n] = c
             w.place[c] = n
             n += 1
     _price_stitches(r, n, grid, w)
     if not coupled:
         return n, 0.0
-    below, above = _rounds_beside(r, x.shape[0], law.stacked)
+    below, above = _rounds_beside(r, x.shape[0], constraints.stacked)
     if below >= 0:
         _price_differences(x[below], grid.weight_v[below], n, w)
     if above >= 0:
         _price_differences(x[above], grid.weight_v[r], n, w)
     constant = 0.0
-    if law.isolated > 0.0:
-        _price_runs_of_one(x, below, above, n, law, w)
+    if constraints.isolated > 0.0:
+        _price_runs_of_one(x, below, above, n, constraints, w)
         if below >= 0:
-            constant += _price_rescues(x, below, r, law, w)
+            constant += _price_rescues(x, below, r, constraints, w)
         if above >= 0:
-            constant += _price_rescues(x, above, r, law, w)
+            constant += _price_rescues(x, above, r, constraints, w)
     return n, constant
 
 
 @_inner
-def _price_stitches(r: int, n: int, grid: Grid, w: Workspace) -> None:
+def _price_stitches(r: int, n: int, grid: GridCosts, w: Workspace) -> None:
     """Costs of round r's stitches by themselves, all else 0."""
     costs = w.whole
     yarns = w.missing.shape[0]
@@ -294,7 +272,7 @@ def _price_differences(other: Any, weights: Any, n: int, w: Workspace) -> None:
     own = w.whole.own
     for i in range(n):
         c = w.columns[i]
-        if other[c] == EMPTY:
+        if other[c] == NO_STITCH:
             continue
         for k in range(own.shape[1]):
             if k != other[c]:
@@ -302,41 +280,50 @@ def _price_differences(other: Any, weights: Any, n: int, w: Workspace) -> None:
 
 
 @_inner
-def _price_runs_of_one(x: Any, below: int, above: int, n: int, law: Law, w: Workspace) -> None:
+def _price_runs_of_one(
+    x: Any, below: int, above: int, n: int, constraints: Constraints, w: Workspace
+) -> None:
     """A run of one pays where none of the six stitches below and above has its yarn."""
     lone = w.whole.lone
     for i in range(n):
         c = w.columns[i]
         for k in range(lone.shape[1]):
-            if not (_meets(x, below, c, k, law.circular) or _meets(x, above, c, k, law.circular)):
-                lone[i, k] = law.isolated
+            if not (
+                _meets(x, below, c, k, constraints.circular)
+                or _meets(x, above, c, k, constraints.circular)
+            ):
+                lone[i, k] = constraints.isolated
 
 
 @_inner
-def _price_rescues(x: Any, q: int, r: int, law: Law, w: Workspace) -> float:
+def _price_rescues(x: Any, q: int, r: int, constraints: Constraints, w: Workspace) -> float:
     """Price the stitches of the adjacent round q that only round r can keep from being isolated.
 
     Each such stitch touches one, two or three live stitches of round r, which follow one another. It
     is isolated when they all miss its yarn. Return what is charged in advance.
     """
     costs = w.whole
-    under, over = _rounds_beside(q, x.shape[0], law.stacked)
+    under, over = _rounds_beside(q, x.shape[0], constraints.stacked)
     far = under if over == r else over
     constant = 0.0
     for c in range(x.shape[1]):
         k = x[q, c]
-        if k == EMPTY or _beside(x, q, c, law.circular) or _meets(x, far, c, k, law.circular):
+        if (
+            k == NO_STITCH
+            or _beside(x, q, c, constraints.circular)
+            or _meets(x, far, c, k, constraints.circular)
+        ):
             continue
-        hits, last = _touched(c, law.circular, w.place)
+        hits, last = _touched(c, constraints.circular, w.place)
         if hits == 1:
-            constant += law.isolated
-            costs.own[last, k] -= law.isolated
+            constant += constraints.isolated
+            costs.own[last, k] -= constraints.isolated
         elif hits == 2:
-            costs.two[last, k] += law.isolated
-            w.missing[k] += law.isolated
+            costs.two[last, k] += constraints.isolated
+            w.missing[k] += constraints.isolated
         elif hits == 3:
-            costs.three[last, k] += law.isolated
-            w.missing[k] += law.isolated
+            costs.three[last, k] += constraints.isolated
+            w.missing[k] += constraints.isolated
     return constant
 
 
@@ -398,10 +385,10 @@ def _localise(n: int, m: int, j: int, choice: Choice, w: Workspace) -> None:
 
 
 @_inner
-def _sequence_cost(n: int, m: int, seq: Any, costs: Costs, law: Law) -> float:
+def _sequence_cost(n: int, m: int, seq: Any, costs: Costs, constraints: Constraints) -> float:
     """The true cost of a sequence int64 [n] of the local yarns 0 … m-1."""
-    closed = law.circular and n > 1
-    total: float = _float_cost(n, m, seq, law)
+    closed = constraints.circular and n > 1
+    total: float = _float_cost(n, m, seq, constraints)
     for i in range(n):
         k = seq[i]
         before = i - 1 if i > 0 else (n - 1 if closed else -1)
@@ -424,7 +411,7 @@ def _sequence_cost(n: int, m: int, seq: Any, costs: Costs, law: Law) -> float:
 
 
 @_inner
-def _float_cost(n: int, m: int, seq: Any, law: Law) -> float:
+def _float_cost(n: int, m: int, seq: Any, constraints: Constraints) -> float:
     """Catches of all floats of a sequence, on the circle or to the edges; HUGE if not allowed."""
     total = 0.0
     for k in range(m):
@@ -433,24 +420,24 @@ def _float_cost(n: int, m: int, seq: Any, law: Law) -> float:
             first += 1
         if first == n:
             continue
-        begin = first if law.circular else 0
+        begin = first if constraints.circular else 0
         run = 0
         for t in range(n):
             if seq[(begin + t) % n] == k:
-                total += _one_float(run, law)
+                total += _one_float(run, constraints)
                 run = 0
             else:
                 run += 1
-        total += _one_float(run, law)
+        total += _one_float(run, constraints)
     return total
 
 
 @_inner
-def _one_float(length: int, law: Law) -> float:
+def _one_float(length: int, constraints: Constraints) -> float:
     """Price of one float of `length` stitches."""
-    if length <= law.limit:
+    if length <= constraints.limit:
         return 0.0
-    return HUGE if law.breaking else law.catch * (length // (law.limit + 1))
+    return HUGE if constraints.breaking else constraints.catch * (length // (constraints.limit + 1))
 
 
 # --- The best sequence of one round with the yarns of one subset ----------------------------------
@@ -458,7 +445,15 @@ def _one_float(length: int, law: Law) -> float:
 
 @_inner
 def _lap(
-    n: int, steps: int, shift: int, t: Any, costs: Costs, law: Law, f: Any, g: Any, back: Any
+    n: int,
+    steps: int,
+    shift: int,
+    t: Any,
+    costs: Costs,
+    constraints: Constraints,
+    f: Any,
+    g: Any,
+    back: Any,
 ) -> None:
     """Walk `steps` stitches on from live stitch `shift`.
 
@@ -469,16 +464,16 @@ def _lap(
     for step in range(1, steps + 1):
         was, here = here, here + 1 if here + 1 < n else 0
         if t.nxt.shape[1] == 2:
-            _step_of_two(was, here, t, costs, law, f, g, back[step])
+            _step_of_two(was, here, t, costs, constraints, f, g, back[step])
         else:
-            _step_of_three(was, here, t, costs, law, f, g, back[step])
+            _step_of_three(was, here, t, costs, constraints, f, g, back[step])
         for y in range(t.nxt.shape[0]):
             f[y] = g[y]
 
 
 @_inner
 def _step_of_two(
-    was: int, here: int, t: Any, costs: Costs, law: Law, f: Any, g: Any, back: Any
+    was: int, here: int, t: Any, costs: Costs, constraints: Constraints, f: Any, g: Any, back: Any
 ) -> None:
     """One stitch with two yarns, by the order of the states: yarn, then length of the other's float.
 
@@ -501,17 +496,17 @@ def _step_of_two(
             g[s + 1] = f[s] + (after_one + costs.three[here, o])
             back[s + 1] = s
         g[low + 1] = f[low] + after_one
-        if not law.breaking:
+        if not constraints.breaking:
             folded = f[high - 1] + after_one + costs.three[here, o]
             if folded < g[low + 1]:
                 g[low + 1] = folded
                 back[low + 1] = high - 1
-            g[low + law.limit] += law.catch
+            g[low + constraints.limit] += constraints.catch
 
 
 @_inner
 def _step_of_three(
-    was: int, here: int, t: Any, costs: Costs, law: Law, f: Any, g: Any, back: Any
+    was: int, here: int, t: Any, costs: Costs, constraints: Constraints, f: Any, g: Any, back: Any
 ) -> None:
     """One stitch with three yarns, by the tables of the trellis."""
     states, yarns = t.nxt.shape
@@ -527,7 +522,7 @@ def _step_of_three(
             y = t.nxt[s, q]
             if y < 0:
                 continue
-            v = (stay if q == c else leave) + costs.own[here, q] + law.catch * t.pay[s, q]
+            v = (stay if q == c else leave) + costs.own[here, q] + constraints.catch * t.pay[s, q]
             if costs.flagged[here]:
                 for o in range(yarns):
                     if o != q and o != c:
@@ -570,14 +565,16 @@ def _cut(n: int, m: int, own: Any) -> int:
 
 
 @_inner
-def _best_walk(n: int, m: int, t: Any, law: Law, ceiling: float, w: Workspace) -> float:
+def _best_walk(
+    n: int, m: int, t: Any, constraints: Constraints, ceiling: float, w: Workspace
+) -> float:
     """The least cost under `ceiling` of a round with the trellis t, its sequence in w.best.
 
     `ceiling` if there is none. Worked flat one lap from edge to edge is exact.
     """
     states = t.colour.shape[0]
     shift, steps = 0, n - 1
-    if law.circular:
+    if constraints.circular:
         shift, steps = _cut(n, m, w.local.own), n
     best = ceiling
     w.masks[0, :states] = t.loop
@@ -587,17 +584,17 @@ def _best_walk(n: int, m: int, t: Any, law: Law, ceiling: float, w: Workspace) -
         top -= 1
         if w.bounds[top] >= best - EPS:
             continue
-        _start(states, m, t, law.circular, w.masks[top], w)
-        _lap(n, steps, shift, t, w.local, law, w.f, w.g, w.back)
-        end = _end(n, states, t, law.circular, w.masks[top], w)
+        _start(states, m, t, constraints.circular, w.masks[top], w)
+        _lap(n, steps, shift, t, w.local, constraints, w.f, w.g, w.back)
+        end = _end(n, states, t, constraints.circular, w.masks[top], w)
         if end < 0 or w.f[end] >= best - EPS:
             continue
         start = _trace(n, steps, shift, end, t.colour, w.back, w.trial)
-        true = _sequence_cost(n, m, w.trial, w.local, law)
+        true = _sequence_cost(n, m, w.trial, w.local, constraints)
         if true < best - EPS:
             best = true
             w.best[:n] = w.trial[:n]
-        if law.circular and start != end and w.f[end] < best - EPS:
+        if constraints.circular and start != end and w.f[end] < best - EPS:
             top = _split(top, states, (start + end) // 2, best, w)
     return best
 
@@ -674,31 +671,33 @@ def _members(mask: int, out: Any) -> int:
 
 
 @_inner
-def _price_hands(r: int, hands: Any, choice: Choice, law: Law, keep: bool, w: Workspace) -> None:
-    """Fill w.hand_price: yarns in hand, and taken up at round r and after it.
+def _price_sets(
+    r: int, carried_set: Any, choice: Choice, constraints: Constraints, keep: bool, w: Workspace
+) -> None:
+    """Fill w.set_price: yarns carried, and taken up at round r and after it.
 
-    With `keep` only hands[r] may be.
+    With `keep` only carried_set[r] may be.
     """
-    below, above = _rounds_beside(r, hands.shape[0], law.stacked)
+    below, above = _rounds_beside(r, carried_set.shape[0], constraints.stacked)
     sets = choice.sets
     for p in range(sets.shape[0]):
-        price = HUGE if keep and p != hands[r] else choice.hold[r, p]
+        price = HUGE if keep and p != carried_set[r] else choice.hold[r, p]
         if below >= 0:
-            price += law.join * _bits(sets[p] & ~sets[hands[below]])
+            price += constraints.join * _bits(sets[p] & ~sets[carried_set[below]])
         if above >= 0:
-            price += law.join * _bits(sets[hands[above]] & ~sets[p])
-        w.hand_price[p] = price
+            price += constraints.join * _bits(sets[carried_set[above]] & ~sets[p])
+        w.set_price[p] = price
 
 
 @_inner
 def _price_subset(j: int, n: int, constant: float, now: int, choice: Choice, w: Workspace) -> None:
-    """Fill w.price, w.hand and w.least of subset j; the set `now` in hand wins a draw."""
+    """Fill w.price, w.set_of and w.least of subset j; the set `now` carried wins a draw."""
     w.price[j] = HUGE
     if choice.subsets[j] & ~choice.sets[now] == 0:
-        w.price[j], w.hand[j] = w.hand_price[now], now
+        w.price[j], w.set_of[j] = w.set_price[now], now
     for p in range(choice.sets.shape[0]):
-        if choice.subsets[j] & ~choice.sets[p] == 0 and w.hand_price[p] < w.price[j] - EPS:
-            w.price[j], w.hand[j] = w.hand_price[p], p
+        if choice.subsets[j] & ~choice.sets[p] == 0 and w.set_price[p] < w.price[j] - EPS:
+            w.price[j], w.set_of[j] = w.set_price[p], p
     m = _members(choice.subsets[j], w.member)
     w.price[j] += constant + choice.price[j]
     for k in range(w.missing.shape[0]):
@@ -715,7 +714,9 @@ def _price_subset(j: int, n: int, constant: float, now: int, choice: Choice, w: 
 
 
 @_inner
-def _cost_now(r: int, n: int, x: Any, choice: Choice, law: Law, w: Workspace) -> Any:
+def _cost_now(
+    r: int, n: int, x: Any, choice: Choice, constraints: Constraints, w: Workspace
+) -> Any:
     """(cost, subset) of round r as it is, its sequence in w.keep; (HUGE / 2, -1) if not allowed."""
     mask = 0
     for i in range(n):
@@ -729,14 +730,16 @@ def _cost_now(r: int, n: int, x: Any, choice: Choice, law: Law, w: Workspace) ->
             for q in range(m):
                 if w.member[q] == x[r, w.columns[i]]:
                     w.keep[i] = q
-        cost = w.price[j] + _sequence_cost(n, m, w.keep, w.local, law)
+        cost = w.price[j] + _sequence_cost(n, m, w.keep, w.local, constraints)
         if cost < HUGE / 2:
             return cost, j
     return HUGE / 2, -1
 
 
 @_inner
-def _best_subset(n: int, best: float, at: int, choice: Choice, law: Law, w: Workspace) -> int:
+def _best_subset(
+    n: int, best: float, at: int, choice: Choice, constraints: Constraints, w: Workspace
+) -> int:
     """The subset that betters cost `best` of subset `at` most, its sequence in w.keep; else `at`.
 
     The subsets are tried in the order of their lower bounds, until these reach the best cost.
@@ -751,9 +754,11 @@ def _best_subset(n: int, best: float, at: int, choice: Choice, law: Law, w: Work
         ceiling = best - w.price[j]
         if m == 1:
             w.best[:n] = 0
-            value = _sequence_cost(n, m, w.best, w.local, law)
+            value = _sequence_cost(n, m, w.best, w.local, constraints)
         else:
-            value = _best_walk(n, m, choice.two if m == 2 else choice.three, law, ceiling, w)
+            value = _best_walk(
+                n, m, choice.two if m == 2 else choice.three, constraints, ceiling, w
+            )
         if value < ceiling - EPS:
             best, at = w.price[j] + value, j
             w.keep[:n] = w.best[:n]
@@ -779,74 +784,77 @@ def _apply(r: int, n: int, subset: int, x: Any, w: Workspace) -> bool:
 @njit(cache=True, error_model="numpy")
 def sweep(
     x: Any,
-    hands: Any,
+    carried_set: Any,
     order: Any,
-    grid: Grid,
-    law: Law,
+    grid: GridCosts,
+    constraints: Constraints,
     choice: Choice,
     coupled: bool,
-    keep_hands: bool,
+    keep_sets: bool,
     blocked: Any,
 ) -> int:
     """One exact step for each round in `order`, given its neighbours; return how many rounds changed.
 
-    x uint8 [R, N] and hands int64 [R] (indices into choice.sets) are changed in place. `coupled`
-    False leaves out everything between the stitches of different rounds; `keep_hands` solves each
-    round with the yarns it has in hand. blocked bool [R] is set where no sequence is allowed.
+    x uint8 [R, N] and carried_set int64 [R] (indices into choice.sets) are changed in place.
+    `coupled` False leaves out everything between the stitches of different rounds; `keep_sets`
+    solves each round with the yarns it carries. blocked bool [R] is set where no sequence is
+    allowed.
     """
     w = _workspace(x.shape[1], grid.cost.shape[2], choice)
     changed = 0
     for r in order:
-        n, constant = _describe(r, x, grid, law, coupled, w)
+        n, constant = _describe(r, x, grid, constraints, coupled, w)
         if n == 0:
             continue
-        _price_hands(r, hands, choice, law, keep_hands, w)
+        _price_sets(r, carried_set, choice, constraints, keep_sets, w)
         for j in range(choice.subsets.shape[0]):
-            _price_subset(j, n, constant, hands[r], choice, w)
+            _price_subset(j, n, constant, carried_set[r], choice, w)
         best, at = HUGE / 2, -1
         if coupled:
-            best, at = _cost_now(r, n, x, choice, law, w)
-        at = _best_subset(n, best, at, choice, law, w)
+            best, at = _cost_now(r, n, x, choice, constraints, w)
+        at = _best_subset(n, best, at, choice, constraints, w)
         if at < 0:
             blocked[r] = True
             continue
-        different = _apply(r, n, choice.subsets[at], x, w) or hands[r] != w.hand[at]
-        hands[r] = w.hand[at]
+        different = _apply(r, n, choice.subsets[at], x, w) or carried_set[r] != w.set_of[at]
+        carried_set[r] = w.set_of[at]
         changed += different
     return changed
 
 
 @njit(cache=True, error_model="numpy")
-def set_bounds(x: Any, grid: Grid, law: Law, choice: Choice) -> Any:
+def set_bounds(x: Any, grid: GridCosts, constraints: Constraints, choice: Choice) -> Any:
     """Float64 [R, J]: a lower bound of each round with each subset, the rounds uncoupled."""
     w = _workspace(x.shape[1], grid.cost.shape[2], choice)
     out = np.zeros((x.shape[0], choice.subsets.shape[0]))
     for r in range(x.shape[0]):
-        n, _ = _describe(r, x, grid, law, False, w)
+        n, _ = _describe(r, x, grid, constraints, False, w)
         for j in range(choice.subsets.shape[0]):
             m = _members(choice.subsets[j], w.member)
             if n > 0:
                 _localise(n, m, j, choice, w)
                 out[r, j] = (
-                    _subset_bound(n, m, choice, law, w) + choice.price[j] if n >= m else HUGE
+                    _subset_bound(n, m, choice, constraints, w) + choice.price[j]
+                    if n >= m
+                    else HUGE
                 )
     return out
 
 
 @_inner
-def _subset_bound(n: int, m: int, choice: Choice, law: Law, w: Workspace) -> float:
+def _subset_bound(n: int, m: int, choice: Choice, constraints: Constraints, w: Workspace) -> float:
     """A lower bound of the round with the m yarns in w.local: one lap that need not close."""
     if m == 1:
         return float(w.local.own[:n, 0].sum())
     t = choice.two if m == 2 else choice.three
     states = t.colour.shape[0]
     shift, steps = 0, n - 1
-    if law.circular:
+    if constraints.circular:
         shift, steps = _cut(n, m, w.local.own), n
     w.masks[0, :states] = t.loop
-    _start(states, m, t, law.circular, w.masks[0], w)
-    _lap(n, steps, shift, t, w.local, law, w.f, w.g, w.back)
-    end = _end(n, states, t, law.circular, w.masks[0], w)
+    _start(states, m, t, constraints.circular, w.masks[0], w)
+    _lap(n, steps, shift, t, w.local, constraints, w.f, w.g, w.back)
+    end = _end(n, states, t, constraints.circular, w.masks[0], w)
     return float(w.f[end]) if end >= 0 else HUGE
 
 
@@ -854,29 +862,31 @@ def _subset_bound(n: int, m: int, choice: Choice, law: Law, w: Workspace) -> flo
 
 
 @njit(cache=True, error_model="numpy")
-def best_rounds(x: Any, hands: Any, grid: Grid, law: Law, choice: Choice, values: Any) -> None:
-    """Put each round at its best by itself, with the yarns it has in hand.
+def best_rounds(
+    x: Any, carried_set: Any, grid: GridCosts, constraints: Constraints, choice: Choice, values: Any
+) -> None:
+    """Put each round at its best by itself, with the yarns it carries.
 
     x uint8 [R, N] is changed in place, and each round begins from what it is; `values` [R] takes the
     least costs, isolated stitches and other rounds left out (HUGE: no sequence is allowed).
     """
     w = _workspace(x.shape[1], grid.cost.shape[2], choice)
     for r in range(x.shape[0]):
-        n, _ = _describe(r, x, grid, law, False, w)
+        n, _ = _describe(r, x, grid, constraints, False, w)
         values[r] = 0.0
         if n == 0:
             continue
         for p in range(choice.sets.shape[0]):
-            w.hand_price[p] = 0.0 if p == hands[r] else HUGE
+            w.set_price[p] = 0.0 if p == carried_set[r] else HUGE
         for j in range(choice.subsets.shape[0]):
-            _price_subset(j, n, 0.0, hands[r], choice, w)
-        best, at = _cost_now(r, n, x, choice, law, w)
-        at = _best_subset(n, best, at, choice, law, w)
+            _price_subset(j, n, 0.0, carried_set[r], choice, w)
+        best, at = _cost_now(r, n, x, choice, constraints, w)
+        at = _best_subset(n, best, at, choice, constraints, w)
         values[r] = HUGE
         if at >= 0:
             m = _members(choice.subsets[at], w.member)
             _localise(n, m, at, choice, w)
-            values[r] = choice.price[at] + _sequence_cost(n, m, w.keep, w.local, law)
+            values[r] = choice.price[at] + _sequence_cost(n, m, w.keep, w.local, constraints)
             _apply(r, n, choice.subsets[at], x, w)
 
 
@@ -884,7 +894,7 @@ def best_rounds(x: Any, hands: Any, grid: Grid, law: Law, choice: Choice, values
 def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
     """Put each column at its best by itself: stitches and their differences upwards; the least cost.
 
-    y uint8 [R, N] is changed in place where it is not EMPTY; cost [R, N, K]; weight_v [R, N] as in
+    y uint8 [R, N] is changed in place where it is not NO_STITCH; cost [R, N, K]; weight_v [R, N] as in
     Grid. `closed`: the last round is followed by the first.
     """
     rounds, width, yarns = cost.shape
@@ -897,7 +907,7 @@ def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
             _climb(c, first if closed else -1, y, cost, weight_v, f, g, back)
             for k in range(yarns):
                 value = f[k]
-                if closed and k != first and y[rounds - 1, c] != EMPTY and y[0, c] != EMPTY:
+                if closed and k != first and y[rounds - 1, c] != NO_STITCH and y[0, c] != NO_STITCH:
                     value += weight_v[rounds - 1, c]
                 if value < least:
                     least, best_first, best_last = value, first, k
@@ -905,7 +915,7 @@ def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
             _climb(c, best_first, y, cost, weight_v, f, g, back)
         k = best_last
         for r in range(rounds - 1, -1, -1):
-            if y[r, c] != EMPTY:
+            if y[r, c] != NO_STITCH:
                 y[r, c] = k
             k = back[r, k]
         total += least
@@ -924,7 +934,7 @@ def _climb(c: int, first: int, y: Any, cost: Any, weight_v: Any, f: Any, g: Any,
         back[0, k] = k
     for r in range(1, rounds):
         lowest = np.argmin(f)
-        meets = y[r, c] != EMPTY and y[r - 1, c] != EMPTY
+        meets = y[r, c] != NO_STITCH and y[r - 1, c] != NO_STITCH
         change = f[lowest] + (weight_v[r - 1, c] if meets else 0.0)
         for k in range(yarns):
             back[r, k] = k if f[k] <= change else lowest

@@ -1,4 +1,8 @@
-"""The energy of a chart, measured anew with the rules' own measures."""
+"""What the solver is asked and what it answers, and the energy of a chart that it keeps low.
+
+Yarns are numbers here; no names, no files. The energy is measured anew with the rules' own
+measures.
+"""
 
 from __future__ import annotations
 
@@ -8,8 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.model import measure
-
-# What the solver is asked, and what it answers. Yarns are numbers here; no names, no files.
+from pic2chart.model.chart import NO_STITCH
 
 NOT_ALLOWED = 1e12
 """Cost of a yarn that a stitch must not have (the other yarns of a fixed stitch)."""
@@ -22,7 +25,7 @@ class Prices:
     `isolated`: a stitch none of whose eight neighbours has its yarn. `catch`: each catch a float
     needs. `third`: a round that uses three yarns. `join`: a yarn taken up between two rounds.
     `pair` float64 [K, K], symmetric, 0 on the diagonal: two yarns that share a round, for each round.
-    `hold` float64 [R, K, K], symmetric, 0 on the diagonal: two yarns in hand together in a round.
+    `hold` float64 [R, K, K], symmetric, 0 on the diagonal: two yarns carried together in a round.
     """
 
     isolated: float = 0.0
@@ -69,7 +72,7 @@ class Problem:
 class Solution:
     """The chosen stitches uint8 [R, N] (255: no stitch) and what is to be said of them.
 
-    `energy`: the total, as `energy_of` measures it. `hands`: for each round the yarns in hand, a
+    `energy`: the total, as `energy_of` measures it. `carried`: for each round the yarns carried, a
     superset of those used, as a bit mask. `blocked`: rounds (from 0) whose fixed stitches
     contradict the rules; there the fixed stitches stay and the rules give way as little as can be.
     `sweeps`: passes over the rounds until nothing changed.
@@ -77,21 +80,19 @@ class Solution:
 
     stitches: NDArray[np.uint8]
     energy: float
-    hands: NDArray[np.int64]
+    carried: NDArray[np.int64]
     blocked: tuple[int, ...]
     sweeps: int
 
-
-NO_STITCH = 255
 
 Ints = NDArray[np.int64]
 Stitches = NDArray[np.uint8]
 
 
-def energy_of(problem: Problem, stitches: Stitches, hands: Ints | None = None) -> float:
+def energy_of(problem: Problem, stitches: Stitches, carried: Ints | None = None) -> float:
     """The energy, measured anew with the rules' own measures (not the solver's running sums).
 
-    `stitches` uint8 [R, N]; `hands` int64 [R]: bit masks of the yarns in hand, which are
+    `stitches` uint8 [R, N]; `carried` int64 [R]: bit masks of the yarns carried, which are
     charged for if given. Single rounds and pairs of rounds that repeat upwards are charged no
     differences and no joins from the last round to the first; isolated stitches are counted as
     `measure.isolated` does.
@@ -109,11 +110,11 @@ def energy_of(problem: Problem, stitches: Stitches, hands: Ints | None = None) -
     for low, high in adjacent(p):
         differs = (stitches[low] != stitches[high]) & p.live[low] & p.live[high]
         total += float(p.weight_v[low][differs].sum())
-    return total if hands is None else total + hands_price(p, hands)
+    return total if carried is None else total + carried_price(p, carried)
 
 
-def hands_price(problem: Problem, masks: Ints) -> float:
-    """Price of the yarns in hand, int64 [R] as bit masks, and of those taken up between rounds."""
+def carried_price(problem: Problem, masks: Ints) -> float:
+    """Price of the yarns carried, int64 [R] as bit masks, and of those taken up between rounds."""
     taken = [int(masks[high] & ~masks[low]).bit_count() for low, high in adjacent(problem)]
     held = hold_prices(problem, np.unique(masks))
     together = held[np.arange(len(masks)), np.searchsorted(np.unique(masks), masks)]
@@ -121,7 +122,7 @@ def hands_price(problem: Problem, masks: Ints) -> float:
 
 
 def hold_prices(problem: Problem, sets: Ints) -> NDArray[np.float64]:
-    """Price of having each of P sets of yarns (bit masks) in hand in each round, float64 [R, P]."""
+    """Price of having each of P sets of yarns (bit masks) carried in each round, float64 [R, P]."""
     hold, yarns = problem.prices.hold, problem.cost.shape[2]
     if hold is None:
         return np.zeros((len(problem.live), len(sets)))

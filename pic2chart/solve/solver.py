@@ -1,4 +1,4 @@
-"""From a problem to a solution: yarns in hand over the rounds, then exact round steps in sweeps."""
+"""From a problem to a solution: yarns carried over the rounds, then exact round steps in sweeps."""
 
 from __future__ import annotations
 
@@ -9,14 +9,15 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.model.chart import NO_STITCH
 from pic2chart.solve import kernels
 from pic2chart.solve.problem import (
     NOT_ALLOWED,
     Problem,
     Solution,
     adjacent,
+    carried_price,
     energy_of,
-    hands_price,
     hold_prices,
     price_together,
 )
@@ -25,7 +26,6 @@ from pic2chart.solve.trellis import trellis
 MAX_SWEEPS = 40
 RISE = (0.1, 0.2, 0.35, 0.6)
 """Shares of the price of isolated stitches that are swept first, once each."""
-NO_STITCH = 255
 
 Floats64 = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -43,116 +43,118 @@ def solve(
     0 to 1. Deterministic. The result is a chart that no change within a single round betters, not
     always the best of all charts.
     """
-    run = Run.of(problem)
+    run = SolverRun.of(problem)
     stitches = np.where(problem.live, problem.cost.argmin(axis=2), NO_STITCH).astype(np.uint8)
     if start is None:
-        hands = _choose_hands(run, stitches)
-        run.sweep(stitches, hands, run.rounds, coupled=False, keep_hands=True)
-        _rise(run, stitches, hands)
+        carried_set = _choose_sets(run, stitches)
+        run.sweep(stitches, carried_set, run.rounds, coupled=False, keep_sets=True)
+        _rise(run, stitches, carried_set)
     else:
         stitches[problem.live] = start[problem.live]
-        hands = _hands_holding(run, stitches)
-    soft = _settle_blocked(run, stitches, hands)
-    return settled(run, stitches, hands, soft, progress)
+        carried_set = _sets_holding(run, stitches)
+    soft = _settle_blocked(run, stitches, carried_set)
+    return settled(run, stitches, carried_set, soft, progress)
 
 
-def _rise(run: Run, stitches: Stitches, hands: Ints) -> None:
+def _rise(run: SolverRun, stitches: Stitches, carried_set: Ints) -> None:
     """Sweep with the price of isolated stitches rising, in place.
 
     At its full price at once, single rounds clear their isolated stitches away one by one, though
     two rounds together would make marks of them: whole charts then end up to 12 % higher.
     """
-    if run.law.isolated == 0.0:
+    if run.constraints.isolated == 0.0:
         return
     for share in RISE:
-        gentle = replace(run, law=run.law._replace(isolated=share * run.law.isolated))
-        gentle.sweep(stitches, hands, run.order)
+        gentle = replace(
+            run, constraints=run.constraints._replace(isolated=share * run.constraints.isolated)
+        )
+        gentle.sweep(stitches, carried_set, run.order)
 
 
 def settled(
-    run: Run,
+    run: SolverRun,
     stitches: Stitches,
-    hands: Ints,
+    carried_set: Ints,
     soft: Ints | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Solution:
-    """Sweep stitches and yarns in hand, in place, until no round can be bettered.
+    """Sweep stitches and yarns carried, in place, until no round can be bettered.
 
     `soft`: the rounds whose fixed stitches contradict the rules.
     """
     sweeps, still = 0, False
     while not still and sweeps < MAX_SWEEPS:
-        changed = run.sweep(stitches, hands, run.order)
+        changed = run.sweep(stitches, carried_set, run.order)
         if soft is not None and soft.size:
-            changed += run.softened().sweep(stitches, hands, soft)
-        still = changed == 0 and not _retake_hands(run, stitches, hands)
+            changed += run.softened().sweep(stitches, carried_set, soft)
+        still = changed == 0 and not _improve_sets(run, stitches, carried_set)
         sweeps += 1
         if progress is not None:
             progress(sweeps / (sweeps + 2))
-    masks = run.choice.sets[hands]
+    masks = run.choice.sets[carried_set]
     blocked = tuple(np.flatnonzero(run.blocked).tolist())
     energy = energy_of(run.problem, stitches, masks)
     return Solution(stitches, energy, masks, blocked, sweeps)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Run:
+class SolverRun:
     """A problem in the form the kernels take; `blocked` bool [R] is filled by them."""
 
     problem: Problem
-    grid: kernels.Grid
-    law: kernels.Law
+    grid: kernels.GridCosts
+    constraints: kernels.Constraints
     choice: kernels.Choice
     rounds: Ints
     blocked: NDArray[np.bool_]
 
     @classmethod
-    def of(cls, problem: Problem) -> Run:
+    def of(cls, problem: Problem) -> SolverRun:
         rounds, _, yarns = problem.cost.shape
         most = min(problem.per_round, yarns)
-        law = _law(problem)
-        choice = _choice(problem, most, law)
+        constraints = _constraints(problem)
+        choice = _choice(problem, most, constraints)
         order = np.arange(rounds, dtype=np.int64)
-        return cls(problem, _grid(problem), law, choice, order, np.zeros(rounds, bool))
+        return cls(problem, _grid(problem), constraints, choice, order, np.zeros(rounds, bool))
 
     @property
     def order(self) -> Ints:
         """Every other round first: those beside each then stand still while it is chosen."""
         return np.concatenate([self.rounds[0::2], self.rounds[1::2]])
 
-    def softened(self) -> Run:
+    def softened(self) -> SolverRun:
         """The same run with floats over the limit allowed at more than all else can cost."""
-        law = self.law._replace(breaking=False, catch=_dearest_round(self.problem))
-        two, three = _trellises(int(self.choice.sets[0]).bit_count(), law)
+        constraints = self.constraints._replace(breaking=False, catch=_dearest_round(self.problem))
+        two, three = _trellises(int(self.choice.sets[0]).bit_count(), constraints)
         choice = self.choice._replace(two=two, three=three)
         blocked = np.zeros_like(self.blocked)
-        return Run(self.problem, self.grid, law, choice, self.rounds, blocked)
+        return SolverRun(self.problem, self.grid, constraints, choice, self.rounds, blocked)
 
     def sweep(
         self,
         stitches: Stitches,
-        hands: Ints,
+        carried_set: Ints,
         order: Ints,
         coupled: bool = True,
-        keep_hands: bool = False,
+        keep_sets: bool = False,
     ) -> int:
         """One exact step for each round of `order`, in place; how many rounds changed."""
         return int(
             kernels.sweep(
-                stitches, hands, order, self.grid, self.law, self.choice, coupled, keep_hands,
-                self.blocked,
+                stitches, carried_set, order, self.grid, self.constraints, self.choice,
+                coupled, keep_sets, self.blocked,
             )
         )  # fmt: skip
 
 
-def _grid(problem: Problem) -> kernels.Grid:
+def _grid(problem: Problem) -> kernels.GridCosts:
     """Writable C-ordered float64 copies, whatever was given, so that the kernels compile once."""
     form = np.zeros(problem.live.shape) if problem.form is None else problem.form
     parts = (problem.cost, problem.weight_h, problem.weight_v, form)
-    return kernels.Grid(*(np.array(part, np.float64, order="C") for part in parts))
+    return kernels.GridCosts(*(np.array(part, np.float64, order="C") for part in parts))
 
 
-def _law(problem: Problem) -> kernels.Law:
+def _constraints(problem: Problem) -> kernels.Constraints:
     """The prices and rules.
 
     A single round that repeats upwards lies above itself: nothing in it is isolated. Where no float
@@ -160,7 +162,7 @@ def _law(problem: Problem) -> kernels.Law:
     """
     p = problem.prices
     binds = problem.float_limit < problem.live.sum(axis=1).max(initial=0) - 1
-    return kernels.Law(
+    return kernels.Constraints(
         0.0 if problem.stacked and len(problem.live) == 1 else float(p.isolated),
         float(p.catch) if binds else 0.0,
         float(p.join),
@@ -171,8 +173,8 @@ def _law(problem: Problem) -> kernels.Law:
     )
 
 
-def _choice(problem: Problem, most: int, law: kernels.Law) -> kernels.Choice:
-    """The sets of yarns a round may use and have in hand, what using them costs, and their roles."""
+def _choice(problem: Problem, most: int, constraints: kernels.Constraints) -> kernels.Choice:
+    """The sets of yarns a round may use and carry, what using them costs, and their roles."""
     yarns = problem.cost.shape[2]
     subsets = _masks(yarns, range(1, most + 1))
     light = np.zeros(yarns) if problem.light is None else problem.light
@@ -184,12 +186,16 @@ def _choice(problem: Problem, most: int, law: kernels.Law) -> kernels.Choice:
         role[j, light[members].argmax()] = 1
     sets = _masks(yarns, [most])
     hold = hold_prices(problem, sets)
-    return kernels.Choice(subsets, price, role, sets, hold, *_trellises(most, law))
+    return kernels.Choice(subsets, price, role, sets, hold, *_trellises(most, constraints))
 
 
-def _trellises(most: int, law: kernels.Law) -> tuple[tuple[NDArray[np.generic], ...], ...]:
+def _trellises(
+    most: int, constraints: kernels.Constraints
+) -> tuple[tuple[NDArray[np.generic], ...], ...]:
     """The trellises of two and, where a round may have as many, of three yarns."""
-    return tuple(trellis(m, law.limit, law.breaking) for m in (2, 3 if most >= 3 else 2))
+    return tuple(
+        trellis(m, constraints.limit, constraints.breaking) for m in (2, 3 if most >= 3 else 2)
+    )
 
 
 def _masks(yarns: int, sizes: Iterable[int]) -> Ints:
@@ -213,45 +219,47 @@ def _dearest_round(problem: Problem) -> float:
     return float(1.0 + 2.0 * (width * stitch + together + held) + 16 * p.join)
 
 
-def _choose_hands(run: Run, stitches: Stitches) -> Ints:
-    """Yarns in hand that cost least by the bounds of single rounds; indices int64 [R] of sets."""
+def _choose_sets(run: SolverRun, stitches: Stitches) -> Ints:
+    """Yarns carried that cost least by the bounds of single rounds; indices int64 [R] of sets."""
     if run.choice.sets.size == 1:
         return np.zeros(run.rounds.size, np.int64)
-    bounds = kernels.set_bounds(stitches, run.grid, run.law, run.choice)
+    bounds = kernels.set_bounds(stitches, run.grid, run.constraints, run.choice)
     inside = (run.choice.subsets[None, :] & ~run.choice.sets[:, None]) == 0
-    return cheapest_hands(run, np.where(inside[None], bounds[:, None, :], np.inf).min(axis=2))[0]
+    return cheapest_sets(run, np.where(inside[None], bounds[:, None, :], np.inf).min(axis=2))[0]
 
 
-def _hands_holding(run: Run, stitches: Stitches) -> Ints:
-    """Yarns in hand that hold those the stitches use (or most of them) and are changed least."""
+def _sets_holding(run: SolverRun, stitches: Stitches) -> Ints:
+    """Yarns carried that hold those the stitches use (or most of them) and are changed least."""
     from pic2chart.model import measure
 
     yarns = np.arange(run.grid.cost.shape[2])
     used = measure.yarns_per_round(stitches, yarns.size)
     absent = (run.choice.sets[:, None] >> yarns & 1) == 0
-    dear = 1.0 + run.law.join * yarns.size * len(used) + float(run.choice.hold.sum())
-    return cheapest_hands(run, dear * (used.astype(float) @ absent.T))[0]
+    dear = 1.0 + run.constraints.join * yarns.size * len(used) + float(run.choice.hold.sum())
+    return cheapest_sets(run, dear * (used.astype(float) @ absent.T))[0]
 
 
-def _retake_hands(run: Run, stitches: Stitches, hands: Ints) -> bool:
-    """Put better yarns in hand, all rounds at once, if there are any for these stitches."""
-    if run.law.join == 0.0 and not run.choice.hold.any():
+def _improve_sets(run: SolverRun, stitches: Stitches, carried_set: Ints) -> bool:
+    """Carry better yarns, all rounds at once, if there are any for these stitches."""
+    if run.constraints.join == 0.0 and not run.choice.hold.any():
         return False
-    better, sets = _hands_holding(run, stitches), run.choice.sets
-    if hands_price(run.problem, sets[better]) >= hands_price(run.problem, sets[hands]):
+    better, sets = _sets_holding(run, stitches), run.choice.sets
+    if carried_price(run.problem, sets[better]) >= carried_price(run.problem, sets[carried_set]):
         return False
-    hands[:] = better
+    carried_set[:] = better
     return True
 
 
-def cheapest_hands(run: Run, node: Floats64) -> tuple[Ints, float]:
-    """Least sum of node [R, P], the yarns in hand and those taken up: Viterbi over the rounds.
+def cheapest_sets(run: SolverRun, node: Floats64) -> tuple[Ints, float]:
+    """Least sum of node [R, P], the yarns carried and those taken up: Viterbi over the rounds.
 
     Where the chart closes upwards, one Viterbi for each set of the first round.
     """
     sets, node = run.choice.sets.tolist(), node + run.choice.hold
     closed = len(adjacent(run.problem)) == len(node)
-    step = run.law.join * np.array([[(b & ~a).bit_count() for b in sets] for a in sets], float)
+    step = run.constraints.join * np.array(
+        [[(b & ~a).bit_count() for b in sets] for a in sets], float
+    )
     total = np.where(np.eye(len(sets)) > 0, node[0], np.inf) if closed else node[:1].copy()
     back = np.zeros((len(node), *total.shape), np.int64)
     for r in range(1, len(node)):
@@ -261,23 +269,23 @@ def cheapest_hands(run: Run, node: Floats64) -> tuple[Ints, float]:
     if closed:
         total += step.T
     first, last = np.unravel_index(total.argmin(), total.shape)
-    hands = np.full(len(node), last, np.int64)
+    carried_set = np.full(len(node), last, np.int64)
     for r in range(len(node) - 1, 0, -1):
-        hands[r - 1] = back[r, first, hands[r]]
-    return hands, float(total.min())
+        carried_set[r - 1] = back[r, first, carried_set[r]]
+    return carried_set, float(total.min())
 
 
-def _settle_blocked(run: Run, stitches: Stitches, hands: Ints) -> Ints:
+def _settle_blocked(run: SolverRun, stitches: Stitches, carried_set: Ints) -> Ints:
     """Find the rounds whose fixed stitches contradict the rules and give them their first stitches.
 
     Returns those that can be worked with as few catches as can be. The others' fixed stitches use
     too many yarns: their free stitches take the nearest of those yarns and stay.
     """
     run.blocked[:] = False
-    run.sweep(stitches, hands, run.order)
+    run.sweep(stitches, carried_set, run.order)
     blocked = np.flatnonzero(run.blocked)
     softened = run.softened()
-    softened.sweep(stitches, hands, blocked)
+    softened.sweep(stitches, carried_set, blocked)
     p = run.problem
     for r in np.flatnonzero(softened.blocked):
         allowed = p.cost[r] < NOT_ALLOWED

@@ -61,11 +61,11 @@ def trellis(yarns: int, limit: int, breaking: bool) -> Trellis:
     return tables
 
 
-State = tuple[int, tuple[int, ...]]
+TrellisState = tuple[int, tuple[int, ...]]
 """The current yarn and the length of every yarn's running float, 0 for the current one."""
 
 
-def _states(yarns: int, limit: int, breaking: bool) -> list[State]:
+def _states(yarns: int, limit: int, breaking: bool) -> list[TrellisState]:
     """Every yarn with every length of the other yarns' floats, in a fixed order."""
     ages = range(1, (limit if breaking else limit + 2) + 1)
     return [
@@ -75,7 +75,7 @@ def _states(yarns: int, limit: int, breaking: bool) -> list[State]:
     ]
 
 
-def _may_close(state: State, breaking: bool) -> bool:
+def _may_close(state: TrellisState, breaking: bool) -> bool:
     """Whether a closed round can pass: no two yarns were knitted last at the same stitch.
 
     Folded lengths past 1 may be equal though the true ones differ.
@@ -84,7 +84,7 @@ def _may_close(state: State, breaking: bool) -> bool:
     return len(set(ages)) == len(ages) if breaking else ages.count(1) <= 1
 
 
-def _step(state: State, q: int, limit: int, breaking: bool) -> tuple[State, int]:
+def _step(state: TrellisState, q: int, limit: int, breaking: bool) -> tuple[TrellisState, int]:
     """The state after knitting yarn q (past the limit: no state at all) and the catches charged."""
     colour, ages = state
     following, charged = [], 0
@@ -100,7 +100,7 @@ def _step(state: State, q: int, limit: int, breaking: bool) -> tuple[State, int]
     return (q, tuple(following)), charged
 
 
-def _previous(state: State) -> int:
+def _previous(state: TrellisState) -> int:
     """The yarn of the stitch before the current one."""
     colour, ages = state
     for other, age in enumerate(ages):

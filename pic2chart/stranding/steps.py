@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.model.chart import NO_STITCH, Chart
-from pic2chart.model.construction import shapings
 from pic2chart.model.wording import listed, run_named, runs
 
 
@@ -29,16 +28,16 @@ def catching(chart: Chart, round_: int, low: tuple[int, ...]) -> tuple[str, ...]
     caught = [c for c in chart.catches if c.round == round_]
     if not caught:
         return ()
-    work = "purl" if not chart.in_round and round_ % 2 == 1 else "knit"
-    told: dict[bool, str] = {}
+    work = "purl" if chart.row(round_).wrong_side else "knit"
+    ways: dict[bool, str] = {}
     for catch in caught:
         working = int(chart.stitches[round_, catch.stitch])
         if working != NO_STITCH and (catch.yarn in low) != (working in low):
             names = chart.yarns[catch.yarn].name, chart.yarns[working].name
-            told.setdefault(
+            ways.setdefault(
                 catch.yarn in low, _two_hands(catch.yarn in low, names, chart.hand, work)
             )
-    return (*told.values(), _ONE_HAND.format(work=work))
+    return (*ways.values(), _ONE_HAND.format(work=work))
 
 
 _ONE_HAND = (
@@ -77,11 +76,11 @@ def steps_of(
 ) -> tuple[Step, ...]:
     """The runs of a round in the order they are worked. `order`: yarns from under to over.
 
-    `most`: how many stitches are told, from where the round starts; None is all.
+    `most`: how many stitches are described, from where the round starts; None is all.
     """
     row = chart.stitches[round_].tolist()
     places = [s for s in range(len(row)) if row[s] != NO_STITCH]
-    if not chart.in_round and round_ % 2 == 1:
+    if chart.row(round_).backwards:
         places.reverse()
     stretches: list[list[int]] = []
     for s in places[:most]:
@@ -96,7 +95,7 @@ def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> 
     yarn = int(chart.stitches[round_, run[0]])
     name = chart.yarns[yarn].name
     words = f"{len(run)} {name}, {picked(order, yarn)}"
-    for shaped in shapings(chart):
+    for shaped in chart.shaped:
         if shaped.round == round_ and shaped.stitch in run:
             words += f"; {shaped.kind} at stitch {shaped.stitch + 1}"
     caught: dict[int, list[int]] = {}

@@ -1,12 +1,4 @@
-"""Strands: which yarn runs under and which over, through the whole piece.
-
-Common practice, as the trade tells it: the yarn that travels lower on the back is dominant, its
-stitches look larger; keep it the same yarn throughout; normally that is the yarn of the motif; when
-nothing else decides, the darker one. Held one in each hand, the left-hand yarn runs under and the
-right-hand yarn over; a left-handed knitter, who works the mirror image, has it the other way round
-(worked out from the mirror). Picked up always the same way the yarns do not twist; each catch twists
-them once.
-"""
+"""The strand plan: which yarn runs under and which over, and how to hold them."""
 
 from __future__ import annotations
 
@@ -122,7 +114,7 @@ def holds(
     )
     stay = "stays the lower one" if len(under) == 1 else "stay the lower ones"
     back = f" In wrong-side rows {below} {stay} on the side that faces you."
-    back = "" if chart.in_round else back
+    back = "" if chart.in_round and not any(row.wrong_side for row in chart.rows) else back
     return {
         ("right", "two-handed"): f"{_two_hands(below, above)}{back}",
         ("right", "one-handed"): f"{picked}{back}",
@@ -138,6 +130,15 @@ def _two_hands(left: str, right: str) -> str:
 def _names(chart: Chart, yarns: tuple[int, ...]) -> str:
     return listed([chart.yarns[y].name for y in yarns])
 
+
+# Strands: which yarn runs under and which over, through the whole piece.
+#
+# Common practice, as the trade tells it: the yarn that travels lower on the back is dominant, its
+# stitches look larger; keep it the same yarn throughout; normally that is the yarn of the motif;
+# when nothing else decides, the darker one. Held one in each hand, the left-hand yarn runs under
+# and the right-hand yarn over; a left-handed knitter, who works the mirror image, has it the other
+# way round (worked out from the mirror). Picked up always the same way the yarns do not twist; each
+# catch twists them once.
 
 _EDGE = 0.08
 """Part of the chart's width and height at each edge that counts as its border."""

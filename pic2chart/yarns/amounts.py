@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from pic2chart.checks.report import CARRIED
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.model.chart import NO_STITCH, Chart
-from pic2chart.model.construction import NAME, PlainPart, read_plain
+from pic2chart.model.construction import PlainPart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import KEYS
 from pic2chart.model.measure import yarns_per_round
@@ -51,14 +51,14 @@ def yarn_lengths(chart: Chart) -> Floats:
     lengths[0] = knitted.sum(axis=0) * gauge.loop_length()
     lengths[1] = (passed.sum(axis=0) * gauge.stitch_width + rests * gauge.round_height) * slack
     lengths[3] = 2 * END_CM * joined
-    plain = read_plain(chart.extra, count)
+    plain = chart.construction.plain_parts
     lengths += _edges(knitted, gauge) if plain is None else _plain(plain, gauge, count)
     return lengths / 100
 
 
 def stitches_of(chart: Chart) -> int:
     """All stitches, those of a garment's plain parts with them."""
-    plain = read_plain(chart.extra, len(chart.yarns)) or ()
+    plain = chart.construction.plain_parts or ()
     return int(chart.live.sum()) + sum(part.stitches for part in plain)
 
 
@@ -92,9 +92,11 @@ def _rests(used: NDArray[np.bool_]) -> tuple[Floats, Floats]:
     return rests, joined
 
 
-SLACK_DOUBT, LOOP_DOUBT, SWATCH_DOUBT = 0.05, 0.09, 0.03
+SLACK_UNCERTAINTY, LOOP_UNCERTAINTY, SWATCH_UNCERTAINTY = 0.05, 0.09, 0.03
 _SCALE_GRAMS = 0.5
 """Half a division of a kitchen scale."""
+_PLAIN_NAMES = {"uncertainty": "doubt"}
+"""Fields that plain data calls otherwise, as readers of it know them."""
 FORMULA = (
     "metres = (stitches × l + stitches passed behind × w × 1.05 + 3 × width for each edge + 15 cm an "
     "end) ÷ 100, with l = √(23.1 × w × h), w and h the width and height of a stitch in cm (Munden 1959)"
@@ -102,7 +104,7 @@ FORMULA = (
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AmountOptions:
     """What is knitted and bought. `times`: pieces. `reserve`: part added. `ball`: grams of one ball.
 
     `swatch_grams`: weight of `swatch_cm2` square centimetres of washed two-colour stranded fabric.
@@ -134,8 +136,9 @@ class Asked:
 class Amount:
     """One yarn: metres by what they go into, grams, and what to buy.
 
-    `doubt`: part of `metres` and `grams` that may be missing or left. `known_by`: where metres in
-    100 g come from. `grams` are without, `with_reserve` with the reserve. None where not known.
+    `uncertainty`: part of `metres` and `grams` that may be missing or over. `known_by`: where
+    metres in 100 g come from. `grams` are without, `with_reserve` with the reserve. None where not
+    known.
     """
 
     key: str
@@ -146,7 +149,7 @@ class Amount:
     edges_m: float
     ends_m: float
     metres: float
-    doubt: float
+    uncertainty: float
     m_per_100g: float
     known_by: Literal["label", "class", "gauge"]
     grams: float
@@ -177,21 +180,26 @@ class Amounts:
     remarks: tuple[str, ...]
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain data, lengths and weights rounded to a tenth."""
+        """Plain data, lengths and weights rounded to a tenth; `uncertainty` goes by `doubt`."""
         plain = asdict(self) | {"formula": FORMULA}
-        plain["yarns"] = [_rounded(asdict(yarn)) for yarn in self.yarns]
+        plain["yarns"] = [
+            _rounded({_PLAIN_NAMES.get(k, k): v for k, v in asdict(yarn).items()})
+            for yarn in self.yarns
+        ]
         return _rounded(plain)
 
 
-def amounts_of(chart: Chart, asked: Asked, shelf: Sequence[Yarn] = ()) -> Amounts:
+def amounts_of(chart: Chart, options: AmountOptions, shelf: Sequence[Yarn] = ()) -> Amounts:
     """Yarn for a chart; facts of a yarn on the `shelf` (found by name) go before the chart's own.
 
     Raises SettingError when the swatch's weight cannot belong to the gauge.
     """
-    return amounts_of_all([chart], asked, shelf)
+    return amounts_of_all([chart], options, shelf)
 
 
-def amounts_of_all(charts: Sequence[Chart], asked: Asked, shelf: Sequence[Yarn] = ()) -> Amounts:
+def amounts_of_all(
+    charts: Sequence[Chart], options: AmountOptions, shelf: Sequence[Yarn] = ()
+) -> Amounts:
     """Yarn for all pieces of one garment together, its plain parts with them where the charts tell
     of them.
 
@@ -199,30 +207,32 @@ def amounts_of_all(charts: Sequence[Chart], asked: Asked, shelf: Sequence[Yarn] 
     """
     _refuse_strangers(charts)
     gauge, yarns = charts[0].gauge, _facts(charts[0].yarns, shelf)
-    parts = sum((yarn_lengths(chart) for chart in charts), np.zeros((4, len(yarns)))) * asked.times
+    parts = (
+        sum((yarn_lengths(chart) for chart in charts), np.zeros((4, len(yarns)))) * options.times
+    )
     weights = [metres_in_100g(yarn, gauge) for yarn in yarns]
     per_gram = [metres / 100 for metres, _, _ in weights]
-    factor = None if asked.swatch_grams is None else _factor(charts, asked, per_gram)
+    factor = None if options.swatch_grams is None else _factor(charts, options, per_gram)
     found = tuple(
-        _amount(index, yarn, parts[:, index], weights[index], factor, asked)
+        _amount(index, yarn, parts[:, index], weights[index], factor, options)
         for index, yarn in enumerate(yarns)
         if parts[:, index].any()
     )
     costs = [amount.cost for amount in found]
-    stitches = sum(stitches_of(chart) for chart in charts) * asked.times
+    stitches = sum(stitches_of(chart) for chart in charts) * options.times
     return Amounts(
         " + ".join(chart.title for chart in charts),
         str(gauge),
-        asked.times,
-        asked.reserve,
-        asked.ball,
+        options.times,
+        options.reserve,
+        options.ball,
         gauge.loop_length() * (factor or 1.0),
         factor,
         float(parts[:2].sum() / (stitches * gauge.loop_length() / 100)),
         found,
         sum(amount.with_reserve for amount in found),
         None if None in costs else sum(cost or 0.0 for cost in costs),
-        _remarks(found, factor, all(NAME in chart.extra for chart in charts)),
+        _remarks(found, factor, all(c.construction.plain_parts is not None for c in charts)),
     )
 
 
@@ -241,20 +251,20 @@ def _facts(yarns: Sequence[Yarn], shelf: Sequence[Yarn]) -> list[Yarn]:
     return [by_name.get(yarn.name.casefold(), yarn) for yarn in yarns]
 
 
-def _factor(charts: Sequence[Chart], asked: Asked, per_gram: Sequence[float]) -> float:
+def _factor(charts: Sequence[Chart], options: AmountOptions, per_gram: Sequence[float]) -> float:
     """The swatch's weight over the weight the formula gives it, of the two yarns used most."""
     gauge: Gauge = charts[0].gauge
     live = np.concatenate([chart.stitches[chart.live] for chart in charts])
     counts = np.bincount(live, minlength=len(per_gram))
     most = np.argsort(-counts, kind="stable")[:2]
     metres = (gauge.loop_length() + gauge.stitch_width * (1 + SLACK)) / 100
-    stitches = asked.swatch_cm2 / (gauge.stitch_width * gauge.round_height)
+    stitches = options.swatch_cm2 / (gauge.stitch_width * gauge.round_height)
     expected = stitches * metres * float(np.mean([1 / per_gram[i] for i in most]))
-    factor = (asked.swatch_grams or 0.0) / expected
+    factor = (options.swatch_grams or 0.0) / expected
     if not 0.5 <= factor <= 2.0:
         raise SettingError(
-            f"The swatch weighs {asked.swatch_grams:g} g where {expected:.1f} g are expected for "
-            f"{asked.swatch_cm2:g} square cm; check --swatch-grams, --swatch-size and the yarns' metres "
+            f"The swatch weighs {options.swatch_grams:g} g where {expected:.1f} g are expected for "
+            f"{options.swatch_cm2:g} square cm; check --swatch-grams, --swatch-size and the yarns' metres "
             "in 100 g."
         )
     return factor
@@ -266,25 +276,25 @@ def _amount(
     parts: Floats,
     weight: tuple[float, float, Literal["label", "class", "gauge"]],
     factor: float | None,
-    asked: Asked,
+    options: AmountOptions,
 ) -> Amount:
-    per_100g, label_doubt, known_by = weight
+    per_100g, label_uncertainty, known_by = weight
     # A swatch of yarn whose label is not known tells grams, not metres.
     knitted, floats, edges, ends = (
         float(v) * ((factor or 1.0) if known_by == "label" else 1.0) for v in parts
     )
     metres = knitted + floats + edges + ends
     grams = metres / per_100g * 100 * (1.0 if known_by == "label" else factor or 1.0)
-    loose = math.hypot(LOOP_DOUBT * knitted, SLACK_DOUBT * floats) / metres
-    if asked.swatch_grams is not None:
-        doubt = math.hypot(SWATCH_DOUBT, _SCALE_GRAMS / asked.swatch_grams)
+    loose = math.hypot(LOOP_UNCERTAINTY * knitted, SLACK_UNCERTAINTY * floats) / metres
+    if options.swatch_grams is not None:
+        uncertainty = math.hypot(SWATCH_UNCERTAINTY, _SCALE_GRAMS / options.swatch_grams)
     else:
-        doubt = math.hypot(loose, label_doubt)
-    needed = grams * (1 + asked.reserve)
+        uncertainty = math.hypot(loose, label_uncertainty)
+    needed = grams * (1 + options.reserve)
     short = None if yarn.grams is None else max(0.0, needed - yarn.grams)
-    balls = math.ceil((needed if short is None else short) / asked.ball - 1e-9)
+    balls = math.ceil((needed if short is None else short) / options.ball - 1e-9)
     cost = None if yarn.price is None else balls * yarn.price
-    shares = (knitted, floats, edges, ends, metres, doubt, per_100g, known_by, grams, needed)
+    shares = (knitted, floats, edges, ends, metres, uncertainty, per_100g, known_by, grams, needed)
     return Amount(KEYS[index], yarn.name, yarn.colour, *shares, yarn.grams, short, balls, cost)
 
 

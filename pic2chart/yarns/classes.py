@@ -1,4 +1,4 @@
-"""Plain words for colours, worked out from L*, chroma and hue; a vocabulary of our own."""
+"""Words for yarns: the classes of their weight, and plain words for their colours."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ CLASSES = (
 def metres_in_100g(
     yarn: Yarn, gauge: Gauge
 ) -> tuple[float, float, Literal["label", "class", "gauge"]]:
-    """Metres in 100 g, the doubt of it as a part, and whether the label, the class or the gauge says so."""
+    """Metres in 100 g, its relative uncertainty, and what says so: label, class or gauge."""
     if yarn.m_per_100g:
         return yarn.m_per_100g, 0.02, "label"
     named = class_named(yarn.weight or "")
@@ -73,6 +73,8 @@ def class_at(gauge: Gauge) -> WeightClass:
     stitches = 10 / gauge.stitch_width
     return next(c for c in CLASSES if stitches >= c.fewest)
 
+
+# Plain words for colours, worked out from L*, chroma and hue; a vocabulary of our own.
 
 _GREY_CHROMA, _GREYISH_CHROMA, _VIVID_CHROMA = 7.0, 13.0, 75.0
 # Words that say how light they are, or how dull.

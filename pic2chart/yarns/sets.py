@@ -78,11 +78,11 @@ class _Held:
 
     keep: int
     wanted: tuple[int, ...] = ()
-    floor: float = -np.inf
+    threshold: float = -np.inf
     heap: list[tuple[float, tuple[int, ...]]] = field(default_factory=list)
 
     def add(self, total: float, members: tuple[int, ...]) -> None:
-        if total <= self.floor or not set(self.wanted) <= set(members):
+        if total <= self.threshold or not set(self.wanted) <= set(members):
             return
         if any(members == other for _, other in self.heap):
             return
@@ -90,7 +90,7 @@ class _Held:
         if len(self.heap) > self.keep:
             heapq.heappop(self.heap)
         if len(self.heap) == self.keep:
-            self.floor = max(self.floor, self.heap[0][0])
+            self.threshold = max(self.threshold, self.heap[0][0])
 
     def best(self) -> list[tuple[float, tuple[int, ...]]]:
         return sorted(self.heap, key=lambda found: (-found[0], found[1]))
@@ -141,9 +141,9 @@ class _Search:
         """The best `size` yarns from every yarn on; minus infinity where none is allowed."""
         best = np.full(len(self.apart) + 1, -np.inf)
         for i in range(len(self.apart) - 1, -1, -1):
-            held = _Held(1, floor=float(best[i + 1]))
+            held = _Held(1, threshold=float(best[i + 1]))
             self._grow((i,), self.apart[i], 0.0, size, held)
-            best[i] = held.floor
+            best[i] = held.threshold
             if self.left <= 0:
                 best[: i + 1] = self.apart.max() * size * (size - 1) / 2
                 break
@@ -154,7 +154,7 @@ class _Search:
     ) -> None:
         """Every allowed set that continues `members`; `ties` [yarns] sums the pairs with them."""
         start, missing = int(self.follows[members[-1]]), k - len(members)
-        if self.left <= 0 or total + self._bound(ties, start, missing) <= held.floor:
+        if self.left <= 0 or total + self._bound(ties, start, missing) <= held.threshold:
             return
         if any(members[-1] < wanted < start for wanted in held.wanted):
             return  # a wanted yarn is too near to the last one to follow it
@@ -183,10 +183,10 @@ class _Search:
             sums = sums + ties[start:] + self.apart[start:, start:]
             later = np.arange(start, len(ties)) >= self.follows[start:, None]
             sums = np.where(later, sums, -np.inf)
-        places = np.argwhere(sums > held.floor)
-        values = sums[sums > held.floor]
+        places = np.argwhere(sums > held.threshold)
+        values = sums[sums > held.threshold]
         for at in np.argsort(-values, kind="stable").tolist():
-            if values[at] <= held.floor:
+            if values[at] <= held.threshold:
                 return
             ends = places[at][:missing].tolist()
             held.add(float(values[at]), (*members, *(start + end for end in ends)))

@@ -1,8 +1,4 @@
-"""Do two dye lots match? The grey scale for assessing change in colour.
-
-ISO 105-A02: the nine pairs of the scale differ by these ΔE*ab (CIE 1976), from grade 5 to grade 1.
-Seen in the standard's public preview.
-"""
+"""The colour of a yarn in a photo, the white reference beside it, and whether two lots match."""
 
 from __future__ import annotations
 
@@ -22,7 +18,7 @@ from pic2chart.core.colour import (
 )
 from pic2chart.core.errors import InputError
 
-# The colour of a yarn in a photo: pixels in, a colour with its doubt out.
+# The colour of a yarn in a photo: pixels in, a colour with its uncertainty out.
 #
 # A strand's shadows and highlights are not its colour. Its lit side is where most pixels of like
 # lightness crowd together, so the centre is that of the shortest interval of lightness that holds
@@ -44,14 +40,15 @@ _TILES = 4
 class Shade:
     """A yarn's colour: Lab (D65), how far lit pixels stray from it, and how well it is known.
 
-    `spread`: median ΔE*ab of the lit pixels from the centre. `chance`: one standard deviation, ΔE*ab,
-    from the differences between parts of the patch. `lit`: part of the pixels taken as lit.
+    `spread`: median ΔE*ab of the lit pixels from the centre. `standard_error`: one standard
+    deviation, ΔE*ab, from the differences between parts of the patch. `lit`: part of the pixels
+    taken as lit.
     """
 
     name: str
     lab: tuple[float, float, float]
     spread: float
-    chance: float
+    standard_error: float
     lit: float
 
     @property
@@ -66,7 +63,7 @@ class Shade:
             "colour": self.colour,
             "lab_d65": [round(value, 2) for value in self.lab],
             "spread_delta_e": round(self.spread, 2),
-            "chance_delta_e": round(self.chance, 2),
+            "chance_delta_e": round(self.standard_error, 2),
         }
 
 
@@ -82,8 +79,8 @@ def measure_shade(name: str, pixels: Pixels, balance: Floats) -> Shade:
     lab = linear_to_lab(centre)
     strays = delta_e76(linear_to_lab(linear.reshape(-1, 3)[lit]), lab)
     numbers = (float(lab[0]), float(lab[1]), float(lab[2]))
-    chance = _chance(linear)
-    return Shade(name, numbers, float(np.median(strays)), chance, float(lit.mean()))
+    standard_error = _standard_error(linear)
+    return Shade(name, numbers, float(np.median(strays)), standard_error, float(lit.mean()))
 
 
 def check_exposure(patch: Pixels, what: str) -> None:
@@ -103,12 +100,12 @@ def check_exposure(patch: Pixels, what: str) -> None:
 
 
 def mean_light(pixels: Pixels) -> tuple[Floats, float]:
-    """Middle linear light [3] of an even patch, and the doubt of it as a part of itself."""
+    """Middle linear light [3] of an even patch, and the uncertainty of it as a part of itself."""
     linear = linear_rgb(_thinned(pixels))
     centre = np.median(linear.reshape(-1, 3), axis=0)
     parts = np.array([np.median(tile.reshape(-1, 3), axis=0) for tile in _tiles(linear)])
-    doubt = float(np.linalg.norm(parts.std(axis=0, ddof=1) / np.maximum(centre, 1e-6)))
-    return centre, doubt / np.sqrt(len(parts))
+    uncertainty = float(np.linalg.norm(parts.std(axis=0, ddof=1) / np.maximum(centre, 1e-6)))
+    return centre, uncertainty / np.sqrt(len(parts))
 
 
 def _lit_centre(linear: Floats) -> tuple[Floats, NDArray[np.bool_]]:
@@ -123,7 +120,7 @@ def _lit_centre(linear: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     return np.asarray(linear[lit].mean(axis=0)), lit
 
 
-def _chance(linear: Floats) -> float:
+def _standard_error(linear: Floats) -> float:
     """Standard error, ΔE*ab: how much the centre of one part differs from another's."""
     labs = np.array([linear_to_lab(_lit_centre(t.reshape(-1, 3))[0]) for t in _tiles(linear)])
     return float(np.sqrt((labs.var(axis=0, ddof=1) / len(labs)).sum()))
@@ -241,6 +238,11 @@ def _largest_box(region: NDArray[np.bool_]) -> Corners:
     return box
 
 
+# Do two dye lots match? The grey scale for assessing change in colour.
+#
+# ISO 105-A02: the nine pairs of the scale differ by these ΔE*ab (CIE 1976), from grade 5 to grade
+# 1. Seen in the standard's public preview.
+
 GRADES = ("5", "4-5", "4", "3-4", "3", "2-3", "2", "1-2", "1")
 DIFFERENCES = (0.0, 0.8, 1.7, 2.5, 3.4, 4.8, 6.8, 9.6, 13.6)
 
@@ -274,16 +276,18 @@ def grey_scale_grade(delta_e: float) -> str:
     return GRADES[nearest]
 
 
-def match_lots(first: str, second: str, lab1: ArrayLike, lab2: ArrayLike, doubt: float) -> LotMatch:
-    """Judge two colours; differences within `doubt` (ΔE*ab) cannot be told from chance."""
+def match_lots(
+    first: str, second: str, lab1: ArrayLike, lab2: ArrayLike, uncertainty: float
+) -> LotMatch:
+    """Judge two colours; differences within `uncertainty` (ΔE*ab) cannot be told from chance."""
     delta_e = float(delta_e76(lab1, lab2))
     grade = grey_scale_grade(delta_e)
     textile = float(delta_e2000(lab1, lab2, kL=2.0))
-    return LotMatch(first, second, delta_e, textile, grade, _words(grade, delta_e <= doubt))
+    return LotMatch(first, second, delta_e, textile, grade, _words(grade, delta_e <= uncertainty))
 
 
-def _words(grade: str, within_doubt: bool) -> str:
-    if within_doubt:
+def _words(grade: str, within_uncertainty: bool) -> str:
+    if within_uncertainty:
         return "no difference beyond what this photo can tell"
     step = GRADES.index(grade)
     if step <= 1:

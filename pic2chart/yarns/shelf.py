@@ -19,7 +19,7 @@ from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.files import read_bytes, write_atomic
 from pic2chart.model.yarn import Yarn
 from pic2chart.yarns.table import (
-    Cells,
+    CellTexts,
     Layout,
     TableError,
     heading,
@@ -69,8 +69,8 @@ class Shelf:
     """
 
     yarns: tuple[Yarn, ...] = ()
-    header: Cells = ("name", "colour")
-    rows: Mapping[str, Cells] = field(default_factory=dict)
+    header: CellTexts = ("name", "colour")
+    rows: Mapping[str, CellTexts] = field(default_factory=dict)
     layout: Layout = field(default_factory=Layout)
 
     def __post_init__(self) -> None:
@@ -101,10 +101,10 @@ class Shelf:
         _check_headings(header, line)
         layout = Layout(separator, newline_of(text), encoding, above)
         yarns: list[Yarn] = []
-        rows: dict[str, Cells] = {}
+        rows: dict[str, CellTexts] = {}
         lines: dict[str, int] = {}
-        blanks: list[Cells] = []
-        between: dict[str | None, tuple[Cells, ...]] = {}
+        blanks: list[CellTexts] = []
+        between: dict[str | None, tuple[CellTexts, ...]] = {}
         for line, cells in records:
             if not any(map(str.strip, cells)):
                 blanks.append(cells)
@@ -143,7 +143,7 @@ class Shelf:
         wanted = (c for c in COLUMNS if any(getattr(yarn, c) is not None for yarn in self.yarns))
         return tuple(column for column in wanted if column not in present)
 
-    def _cells(self, yarn: Yarn, header: Cells) -> Cells:
+    def _cells(self, yarn: Yarn, header: CellTexts) -> CellTexts:
         """The yarn's cells: those of its file where they still say the same, else new ones."""
         row = _fit(self.rows.get(yarn.name, ()), len(header))
         separator = self.layout.separator
@@ -153,7 +153,7 @@ class Shelf:
         )
 
 
-def _check_headings(header: Cells, line: int) -> None:
+def _check_headings(header: CellTexts, line: int) -> None:
     columns = [_column(cell) for cell in header]
     if len(columns) > MAX_COLUMNS:
         raise TableError(line, f"it has {len(columns)} columns; {MAX_COLUMNS} are the most")
@@ -166,7 +166,7 @@ def _column(cell: str) -> str:
     return heading(cell, _OTHER_WORDS)
 
 
-def _fit(cells: Iterable[str], count: int) -> Cells:
+def _fit(cells: Iterable[str], count: int) -> CellTexts:
     """As many cells as there are headings; raises ValueError when a cell has no heading."""
     row = list(cells)
     if any(cell.strip() for cell in row[count:]):
@@ -177,7 +177,7 @@ def _fit(cells: Iterable[str], count: int) -> Cells:
     return tuple(row[:count] + [""] * (count - len(row)))
 
 
-def _read_yarn(header: Cells, row: Cells, separator: str) -> Yarn:
+def _read_yarn(header: CellTexts, row: CellTexts, separator: str) -> Yarn:
     facts = {
         column: _read_cell(column, cell, separator)
         for column, cell in zip(map(_column, header), row, strict=True)

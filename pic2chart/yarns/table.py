@@ -1,9 +1,4 @@
-"""A table as spreadsheets write it to a CSV file, in whatever country: read, and written the same way.
-
-Cells are parted by commas, semicolons or tabs; lines end as on any system; the text is UTF-8 with or
-without a mark, or the UTF-16 that spreadsheets call Unicode text. What stands above the headings (a
-title, Excel's `sep=;`) and lines without cells are kept.
-"""
+"""CSV files of spreadsheets of whatever country: their cells and layout, read and written."""
 
 from __future__ import annotations
 
@@ -119,13 +114,20 @@ def _adapted_from_d50(lab: tuple[float, float, float]) -> tuple[float, float, fl
     return (float(L), float(a), float(b))
 
 
+# A table as spreadsheets write it to a CSV file, in whatever country: read, and written the same
+# way.
+#
+# Cells are parted by commas, semicolons or tabs; lines end as on any system; the text is UTF-8 with
+# or without a mark, or the UTF-16 that spreadsheets call Unicode text. What stands above the
+# headings (a title, Excel's `sep=;`) and lines without cells are kept.
+
 SEPARATORS = (",", ";", "\t")
 _MOST_ABOVE = 10
 """Lines looked at for the headings."""
 _UTF16 = {codecs.BOM_UTF16_LE: "utf-16-le", codecs.BOM_UTF16_BE: "utf-16-be"}
 
-Cells = tuple[str, ...]
-Record = tuple[int, Cells]
+CellTexts = tuple[str, ...]
+Record = tuple[int, CellTexts]
 """The line a record begins on, counted from 1, and its cells."""
 
 
@@ -149,8 +151,8 @@ class Layout:
     separator: str = ","
     newline: str = "\r\n"
     encoding: str | None = None
-    above: tuple[Cells, ...] = ()
-    between: Mapping[str | None, tuple[Cells, ...]] = field(default_factory=dict)
+    above: tuple[CellTexts, ...] = ()
+    between: Mapping[str | None, tuple[CellTexts, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "between", MappingProxyType(dict(self.between)))
@@ -175,7 +177,7 @@ def newline_of(text: str) -> str:
 
 def open_table(
     text: str, wanted: Iterable[str], plain: Mapping[str, str] | None = None
-) -> tuple[str, tuple[Cells, ...], Record, Iterator[Record]]:
+) -> tuple[str, tuple[CellTexts, ...], Record, Iterator[Record]]:
     """The separator, what stands above the headings, the headings, and an iterator of all records
     after them, those without cells too.
 
@@ -186,7 +188,7 @@ def open_table(
     faults: list[TableError] = []
     first: Record = (1, ())
     for separator in SEPARATORS:
-        above: list[Cells] = []
+        above: list[CellTexts] = []
         records = _records(text, separator)
         try:
             for line, cells in records:
@@ -225,7 +227,7 @@ def _records(text: str, separator: str) -> Iterator[Record]:
         yield line, tuple(unguard(cell) for cell in cells)
 
 
-def table_bytes(layout: Layout, header: Cells, rows: Iterable[tuple[str, Cells]]) -> bytes:
+def table_bytes(layout: Layout, header: CellTexts, rows: Iterable[tuple[str, CellTexts]]) -> bytes:
     """The file: headings, then rows under their keys, with all that the layout keeps.
 
     Text that a spreadsheet would run as a formula gets an apostrophe in front, which reading takes
@@ -242,7 +244,7 @@ def table_bytes(layout: Layout, header: Cells, rows: Iterable[tuple[str, Cells]]
     return mark + text.encode(encoding)
 
 
-def _line(cells: Cells, layout: Layout) -> str:
+def _line(cells: CellTexts, layout: Layout) -> str:
     """Written with both ends of lines, so that either inside a cell is quoted."""
     line = io.StringIO()
     csv.writer(line, delimiter=layout.separator, lineterminator="\r\n").writerow(map(guard, cells))

@@ -1,4 +1,4 @@
-"""From a photo of yarn to colours, their doubt, and the shelf."""
+"""From a photo of yarn to colours, their uncertainty, and the shelf."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ class Reference:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class PhotoOptions:
     """What to measure: named boxes (none: the middle of the photo), and what corrects the light.
 
     At most one of `white` and `grey` marks the reference; `known` is its colour as the shelf writes
@@ -103,15 +103,15 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """The shades of a photo, each of the box of its place. `doubts`: ΔE*ab within which each lies 19
-    times in 20, None when the light was not corrected. `lots`: pairs of patches near enough to be
-    lots of one dye.
+    """The shades of a photo, each of the box of its place. `uncertainties`: ΔE*ab within which each
+    lies 19 times in 20, None when the light was not corrected. `lots`: pairs of patches near enough
+    to be lots of one dye.
     """
 
     photo: str
     boxes: tuple[Box, ...]
     shades: tuple[Shade, ...]
-    doubts: tuple[float | None, ...]
+    uncertainties: tuple[float | None, ...]
     reference: Reference | None
     lots: tuple[LotMatch, ...]
     remarks: tuple[str, ...]
@@ -119,8 +119,9 @@ class Measured:
     def yarns(self) -> tuple[Yarn, ...]:
         """The shades as yarns for a shelf; the note says where the colour comes from."""
         notes = (
-            f"colour from {self.photo}" + (f", within {doubt:.0f} ΔE" if doubt else ", as lit")
-            for doubt in self.doubts
+            f"colour from {self.photo}"
+            + (f", within {uncertainty:.0f} ΔE" if uncertainty else ", as lit")
+            for uncertainty in self.uncertainties
         )
         return tuple(
             Yarn(shade.name, shade.colour, note=note)
@@ -140,8 +141,13 @@ class Measured:
             },
             "shades": [
                 shade.to_dict()
-                | {"box": str(box), "doubt_delta_e": None if doubt is None else round(doubt, 1)}
-                for shade, box, doubt in zip(self.shades, self.boxes, self.doubts, strict=True)
+                | {
+                    "box": str(box),
+                    "doubt_delta_e": None if uncertainty is None else round(uncertainty, 1),
+                }
+                for shade, box, uncertainty in zip(
+                    self.shades, self.boxes, self.uncertainties, strict=True
+                )
             ],
             "lots": [lot.to_dict() for lot in self.lots],
             "remarks": list(self.remarks),
@@ -158,23 +164,23 @@ def parse_patch(text: str) -> tuple[str, Box]:
     return Yarn(name, "#000000").name, Box.parse(box)
 
 
-def measure_photo(path: Path, asked: Asked) -> Measured:
+def measure_photo(path: Path, options: PhotoOptions) -> Measured:
     """Measure every patch of a photo.
 
     Raises InputError when the photo cannot be read, no reference is found, or a patch is
     over-exposed, too dark or outside the photo.
     """
     photo = load_picture(path)
-    patches = asked.patches or ((path.stem[:60] or "yarn", _middle(photo)),)
+    patches = options.patches or ((path.stem[:60] or "yarn", _middle(photo)),)
     for name, box in patches:
         box.inside(photo.size, f"{path.name}' for the patch '{name}")
-    reference = None if asked.as_lit else _reference(photo, asked)
+    reference = None if options.as_lit else _reference(photo, options)
     balance, light, cast = _balance(photo, reference)
     shades = tuple(measure_shade(name, _pixels(photo, box), balance) for name, box in patches)
-    doubts = tuple(_doubt(shade, reference, light, cast) for shade in shades)
+    uncertainties = tuple(_uncertainty(shade, reference, light, cast) for shade in shades)
     boxes = tuple(box for _, box in patches)
-    remarks = _remarks(photo, asked, reference, boxes, shades)
-    return Measured(path.name, boxes, shades, doubts, reference, _lots(shades), remarks)
+    remarks = _remarks(photo, options, reference, boxes, shades)
+    return Measured(path.name, boxes, shades, uncertainties, reference, _lots(shades), remarks)
 
 
 def put_on_shelf(measured: Measured, path: Path) -> tuple[str, ...]:
@@ -204,8 +210,8 @@ def _pixels(photo: Picture, box: Box) -> NDArray[np.uint8]:
     return photo.rgb[box.y : box.y + box.h, box.x : box.x + box.w]
 
 
-def _reference(photo: Picture, asked: Asked) -> Reference:
-    box, how = asked.white or asked.grey, "marked" if asked.grey is None else "card"
+def _reference(photo: Picture, options: PhotoOptions) -> Reference:
+    box, how = options.white or options.grey, "marked" if options.grey is None else "card"
     if box is None:
         found = find_reference(photo.rgb)
         if found is None:
@@ -217,8 +223,8 @@ def _reference(photo: Picture, asked: Asked) -> Reference:
             )
         return Reference(Box(*found), "found", (PAPER_L, 0.0, 0.0))
     box.inside(photo.size, photo.name)
-    if asked.known is not None:
-        return Reference(box, "given", _known_lab(asked.known))
+    if options.known is not None:
+        return Reference(box, "given", _known_lab(options.known))
     return Reference(box, how, (CARD_L if how == "card" else PAPER_L, 0.0, 0.0))
 
 
@@ -231,7 +237,8 @@ def _known_lab(text: str) -> tuple[float, float, float]:
 
 
 def _balance(photo: Picture, reference: Reference | None) -> tuple[Floats, float, float]:
-    """The matrix that corrects the light, the relative doubt of the reference's light, the cast.
+    """The matrix that corrects the light, the relative uncertainty of the reference's light, the
+    cast.
 
     The cast is how far from its known colour the reference looks, ΔE*ab at its own lightness.
     """
@@ -239,15 +246,17 @@ def _balance(photo: Picture, reference: Reference | None) -> tuple[Floats, float
         return np.eye(3), 0.0, 0.0
     pixels = _pixels(photo, reference.box)
     check_exposure(pixels, f"The white or grey patch at {reference.box}")
-    seen, doubt = mean_light(pixels)
+    seen, uncertainty = mean_light(pixels)
     known = lab_to_linear(reference.lab)
     as_bright = seen * (known.mean() / max(float(seen.mean()), 1e-6))
     cast = float(delta_e76(linear_to_lab(as_bright), reference.lab))
-    return white_balance(seen, known), doubt, cast
+    return white_balance(seen, known), uncertainty, cast
 
 
-def _doubt(shade: Shade, reference: Reference | None, light: float, cast: float) -> float | None:
-    """ΔE*ab within which the colour lies 19 times in 20: chance, reference, cast and camera."""
+def _uncertainty(
+    shade: Shade, reference: Reference | None, light: float, cast: float
+) -> float | None:
+    """ΔE*ab within which the colour lies 19 times in 20, of all sources together."""
     if reference is None:
         return None
     L = reference.lab[0]
@@ -255,15 +264,15 @@ def _doubt(shade: Shade, reference: Reference | None, light: float, cast: float)
     linear = lab_to_linear(shade.lab)
     moved = [float(delta_e76(linear_to_lab(linear * (1 + s)), shade.lab)) for s in (step, light)]
     moved.append(_CAST * cast * math.hypot(*shade.lab[1:]) / 50)
-    return 2 * math.sqrt(shade.chance**2 + CAMERA**2 + sum(m**2 for m in moved))
+    return 2 * math.sqrt(shade.standard_error**2 + CAMERA**2 + sum(m**2 for m in moved))
 
 
 def _lots(shades: Sequence[Shade]) -> tuple[LotMatch, ...]:
     """The pairs of patches within reach of the grey scale."""
     found = []
     for one, other in combinations(shades, 2):
-        doubt = 2 * math.hypot(one.chance, other.chance)
-        match = match_lots(one.name, other.name, one.lab, other.lab, doubt)
+        uncertainty = 2 * math.hypot(one.standard_error, other.standard_error)
+        match = match_lots(one.name, other.name, one.lab, other.lab, uncertainty)
         if match.delta_e <= _ONE_DYE:
             found.append(match)
     return tuple(found)
@@ -271,13 +280,13 @@ def _lots(shades: Sequence[Shade]) -> tuple[LotMatch, ...]:
 
 def _remarks(
     photo: Picture,
-    asked: Asked,
+    options: PhotoOptions,
     reference: Reference | None,
     boxes: Sequence[Box],
     shades: Sequence[Shade],
 ) -> tuple[str, ...]:
     remarks = []
-    if not asked.patches:
+    if not options.patches:
         remarks.append("No patch is marked: the middle third of the photo was measured.")
     for shade in shades:
         if shade.spread > _MIXED:

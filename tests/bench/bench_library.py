@@ -23,7 +23,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.library.alike import alike_in
 from pic2chart.library.booklet import booklet_pdf
 from pic2chart.library.catalogue import reading
-from pic2chart.library.motif import Motif
+from pic2chart.library.motif import MotifRecord
 from pic2chart.library.pages import contact_html
 from pic2chart.pipeline import make_chart, write_chart_folder
 from tests.helpers.chromium import chromium
@@ -99,7 +99,7 @@ def test_two_cores_beside_one(folder: Path, tmp_path: Path, benchmark: Any) -> N
 
 
 @pytest.fixture(scope="module")
-def many(folder: Path, tmp_path_factory: pytest.TempPathFactory) -> list[Motif]:
+def many(folder: Path, tmp_path_factory: pytest.TempPathFactory) -> list[MotifRecord]:
     """5,000 motifs, those of the pictures over and over under other names."""
     out = tmp_path_factory.mktemp("many")
     run(folder, out / "library", RECIPE, jobs=2)
@@ -113,7 +113,7 @@ def many(folder: Path, tmp_path_factory: pytest.TempPathFactory) -> list[Motif]:
     ]
 
 
-def test_pages_of_5000_motifs(many: list[Motif], benchmark: Any) -> None:
+def test_pages_of_5000_motifs(many: list[MotifRecord], benchmark: Any) -> None:
     pdf, _ = _seconds(lambda: booklet_pdf(many, "many", 12))
     alike, _ = _seconds(lambda: alike_in(many[: 2 * PICTURES]))
     page = contact_html(many, {}, "many")
@@ -162,7 +162,7 @@ def _processor(session: Any) -> float:
 
 
 def test_scrolling_through_5000_motifs(
-    many: list[Motif], browser: Any, tmp_path: Path, benchmark: Any
+    many: list[MotifRecord], browser: Any, tmp_path: Path, benchmark: Any
 ) -> None:
     """The whole sheet in 240 frames, four seconds at best, and a strong flick: what a frame costs the
     processor, in all threads of the browser together, beside frames in which nothing moves; and how

@@ -77,10 +77,10 @@ def figures(name: str, path: Path, settings: Settings, seconds: float) -> tuple[
     ended = time.process_time()
     r = made.report
     kept = r.likeness
-    chart, ceiling, floor = kept.chart, kept.ceiling, kept.floor
+    chart, ceiling, baseline = kept.chart, kept.ceiling, kept.baseline
     values = (
         name, f"{r.stitches}x{r.rounds}", len(r.yarns), settings.long_floats,
-        chart.headline, ceiling.headline, floor.headline, kept.share,
+        chart.headline, ceiling.headline, baseline.headline, kept.share,
         chart.whole.gradients, chart.whole.edges, r.longest_float, r.catches, r.isolated,
         r.errors, r.warnings, r.ends, proved.report.gap, 1000 * (middle - began), ended - middle,
     )  # fmt: skip

@@ -13,7 +13,7 @@ from skimage import data
 from skimage.metrics import structural_similarity
 
 from pic2chart.checks import likeness
-from pic2chart.checks.likeness import Kept, Likeness, Scores, View
+from pic2chart.checks.likeness import Kept, Likeness, ReferenceImage, Scores
 from pic2chart.compare import compare_looks, looks_picture
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import Settings, fields
@@ -67,9 +67,12 @@ def test_gradients_are_prewitts():
 
 def test_a_picture_is_wholly_like_itself_and_less_like_a_rough_copy():
     picture, chart = cat()
-    view = View(picture, 0.93)
-    assert view.compare(picture).whole == Scores(1.0, 1.0, 1.0)
-    rough, flat = view.compare(chart).whole, view.compare(np.full_like(picture, 50.0)).whole
+    reference = ReferenceImage(picture, 0.93)
+    assert reference.compare(picture).whole == Scores(1.0, 1.0, 1.0)
+    rough, flat = (
+        reference.compare(chart).whole,
+        reference.compare(np.full_like(picture, 50.0)).whole,
+    )
     assert 1 > rough.ssim > flat.ssim
     assert rough.gradients > flat.gradients
     assert rough.edges > flat.edges == 0.0
@@ -78,8 +81,12 @@ def test_a_picture_is_wholly_like_itself_and_less_like_a_rough_copy():
 def test_likeness_does_not_depend_on_how_a_picture_is_cut_into_stitches():
     """Stitches half as high and twice as many show the same fabric; their likeness is the same."""
     picture, chart = cat(48, 60)
-    squat = View(np.repeat(picture, 2, axis=0), 0.5).compare(np.repeat(chart, 2, axis=0)).whole
-    square = View(picture, 1.0).compare(chart).whole
+    squat = (
+        ReferenceImage(np.repeat(picture, 2, axis=0), 0.5)
+        .compare(np.repeat(chart, 2, axis=0))
+        .whole
+    )
+    square = ReferenceImage(picture, 1.0).compare(chart).whole
     assert squat.ssim == pytest.approx(square.ssim, abs=0.02)
     assert squat.gradients == pytest.approx(square.gradients, abs=0.03)
 
@@ -89,7 +96,7 @@ def test_the_subject_is_scored_by_itself():
     subject = np.zeros(picture.shape, bool)
     subject[:, :30] = True
     spoilt = np.where(subject, picture, 50.0)
-    scores = View(picture, 1.0, subject=subject).compare(spoilt)
+    scores = ReferenceImage(picture, 1.0, subject=subject).compare(spoilt)
     assert scores.headline == scores.subject.ssim > scores.whole.ssim
 
 
@@ -98,7 +105,7 @@ def test_dead_stitches_do_not_count():
     live = np.ones(picture.shape, bool)
     live[:, 40:] = False
     spoilt = np.where(live, picture, 0.0)
-    assert View(picture, 1.0, live).compare(spoilt).whole == Scores(1.0, 1.0, 1.0)
+    assert ReferenceImage(picture, 1.0, live).compare(spoilt).whole == Scores(1.0, 1.0, 1.0)
 
 
 def test_the_words_tell_chart_and_ceiling():

@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 
 from pic2chart.checks.rules import RULES, check
 from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
+from pic2chart.model.construction import Construction, Shaping
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.measure import Measures, catch_offsets
 from pic2chart.model.wording import behind, rounds_named
 from pic2chart.model.yarn import Yarn
+from tests.helpers.constructed import constructed
 
 OAT, INK, RUST = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
 CODES = [
@@ -323,20 +325,22 @@ def test_a_picture_or_flat_work_has_no_jog():
     assert not found(chart_of(*rows, worked="flat", repeat=(4, 4)), "join-jog")
 
 
-@pytest.mark.parametrize("extra", [{"piece": "mitten"}, {"piece": "Sock"}, {"for_child": True}])
-def test_long_strands_snag_in_mittens_and_childrens_things(extra):
+@pytest.mark.parametrize("told", [{"piece": "mitten"}, {"piece": "Sock"}, {"for_child": True}])
+def test_long_strands_snag_in_mittens_and_childrens_things(told):
     """Common practice: catch every 3 to 4 stitches in mittens, socks and children's things."""
-    finding = only(chart_of("AAAAABAAAAAB", extra=extra), "snag-risk")
+    finding = only(chart_of("AAAAABAAAAAB", construction=constructed(told)), "snag-risk")
     assert (finding.level, finding.round, finding.length) == ("warning", 1, 5)
     assert "fingers and toes" in finding.message.lower()
-    assert not found(chart_of("AAAABAAAAB", extra=extra), "snag-risk")
-    caught = chart_of("AAAAABAAAAAB", extra=extra, catches=(Catch(0, 2, 1), Catch(0, 8, 1)))
+    assert not found(chart_of("AAAABAAAAB", construction=constructed(told)), "snag-risk")
+    caught = chart_of(
+        "AAAAABAAAAAB", construction=constructed(told), catches=(Catch(0, 2, 1), Catch(0, 8, 1))
+    )
     assert not found(caught, "snag-risk")
 
 
-@pytest.mark.parametrize("extra", [{}, {"piece": "hat"}, {"piece": 7}, {"for_child": "no"}])
-def test_no_snag_warning_elsewhere(extra):
-    assert not found(chart_of("AAAAABAAAAAB", extra=extra), "snag-risk")
+@pytest.mark.parametrize("told", [{}, {"piece": "hat"}, {"piece": 7}, {"for_child": "no"}])
+def test_no_snag_warning_elsewhere(told):
+    assert not found(chart_of("AAAAABAAAAAB", construction=constructed(told)), "snag-risk")
 
 
 def test_rounds_that_are_empty_short_or_jump():
@@ -390,7 +394,7 @@ def charts(draw):
         ),
         catches=tuple(draw(st.lists(catch, max_size=6))),
         repeat=draw(st.none() | st.tuples(st.integers(1, 12), st.integers(1, 4))),
-        extra=draw(st.sampled_from([{}, {"piece": "mitten"}])),
+        construction=Construction(piece=draw(st.sampled_from([None, "mitten"]))),
     )
 
 
@@ -450,10 +454,7 @@ def test_findings_on_work_done_flat_speak_of_rows_alone():
             rules=Rules(float_limit=4, long_floats=("catch", "break")[trial % 2]),
             catches=(Catch(0, 8, 1), Catch(1, 8, 1), Catch(1, 11, 0), Catch(2, 9, 0)),
             repeat=(5, 4),
-            extra={
-                "piece": "mitten",
-                "shaping": [{"round": 2, "stitch": 3, "kind": "k2tog"}],
-            },
+            construction=Construction((Shaping(1, 2, "k2tog"),), piece="mitten"),
         )
         for finding in check(chart):
             told.add(finding.rule)

@@ -22,7 +22,7 @@ from pic2chart.checks.finding import Finding
 from pic2chart.checks.report import report_of
 from pic2chart.cli import app as shell
 from pic2chart.cli import main
-from pic2chart.cli.options import chart_folder
+from pic2chart.cli.flags import chart_folder
 from pic2chart.cli.progress import Steps
 from pic2chart.cli.screen import many, one_line
 from pic2chart.cli.show import MOST_ALIKE, MOST_LINES, print_json, show, show_changes, status

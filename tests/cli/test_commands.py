@@ -172,7 +172,7 @@ HOSTILE = {
     "numbers without end": b'{"format": "pic2chart.chart", "version": 1e400}',
     "not text": bytes(range(256)) * 8,
     "a yarn that is none": json.dumps({**LONG, "rounds": ["AZ"]}).encode(),
-    "newer": json.dumps({**LONG, "version": 2}).encode(),
+    "newer": json.dumps({**LONG, "version": 3}).encode(),
 }
 
 

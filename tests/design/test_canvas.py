@@ -80,7 +80,7 @@ def test_a_slope_of_light_makes_fewer_bands_than_its_stitches_alone_would():
     problem = a_problem(target, lab, form)
     bare = replace(problem, prices=replace(problem.prices, join=canvas.JOIN * 40, hold=None))
     for asked, bands in ((bare, True), (problem, False)):
-        hands = solve(asked).hands
+        hands = solve(asked).carried
         assert ((hands[1:] != hands[:-1]).sum() > 1) == bands
 
 
@@ -132,7 +132,7 @@ def test_broken_floats_stay_above_the_floor(name, yarns):
     made = make_chart(SAMPLES / f"{name}.png", Settings(yarn=yarns, long_floats="break"))
     kept = made.report.likeness
     assert made.report.longest_float <= 5
-    assert kept.chart.headline > kept.floor.headline + 0.05
+    assert kept.chart.headline > kept.baseline.headline + 0.05
     assert made.chart.rules.isolated == "keep"
     assert any("staggered" in words for words in made.report.remarks)
 

@@ -10,8 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from schemathesis.checks import not_a_server_error
 from starlette.testclient import TestClient
 
-from pic2chart.desk.app import make_app
 from pic2chart.desk.store import Store
+from pic2chart.desk.web_app import make_app
 from tests.helpers.desk_page import begin, photo
 
 APP: Any = make_app(None)  # type: ignore[arg-type]  # the folder comes with the tests

@@ -14,8 +14,9 @@ from starlette.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
 from pic2chart.core.errors import OutputError, SettingError
+from pic2chart.core.locks import held
 from pic2chart.desk import serve
-from pic2chart.desk.serve import OPENER, _alone, _browse, _listening, warm_up
+from pic2chart.desk.serve import LOCK, OPENER, _browse, _listening, warm_up
 from pic2chart.desk.store import Store
 from tests.helpers.desk_page import (
     HOST,
@@ -169,10 +170,12 @@ def test_hostile_uploads_get_one_sentence_and_leave_nothing(
 
 
 def test_one_desk_a_folder(tmp_path: Path) -> None:
-    with _alone(tmp_path), pytest.raises(OutputError, match="already open"), _alone(tmp_path):
-        pass
-    with _alone(tmp_path):
-        pass
+    mask = os.umask(0o077)  # which opening a desk sets
+    try:
+        with held(tmp_path / LOCK, "taken"), pytest.raises(OutputError, match="already open"):
+            serve.serve(tmp_path, None, False, lambda address: pytest.fail("it opened"))
+    finally:
+        os.umask(mask)
 
 
 def test_a_taken_port_is_named_and_a_free_one_found() -> None:

@@ -17,6 +17,7 @@ from pic2chart.checks.rules import check
 from pic2chart.core.settings import Settings
 from pic2chart.design.looks import LOOKS
 from pic2chart.desk.form import form, in_plain_words
+from pic2chart.garment.kinds import GARMENTS
 from pic2chart.model.chart_file import chart_from_text, read_chart
 from pic2chart.pipeline import make_chart
 from tests.helpers.desk_page import (
@@ -377,7 +378,7 @@ def test_a_setting_out_of_range_is_explained(desk: TestClient, cat: Post) -> Non
 # Garments
 
 
-@pytest.mark.parametrize("kind", ["band", "hat", "mitten", "yoke", "panel"])
+@pytest.mark.parametrize("kind", GARMENTS)
 def test_every_garment_is_shown_taken_and_opened(desk: TestClient, cat: Post, kind: str) -> None:
     path = f"/api/projects/{cat['id']}/garment"
     made = desk.post(path, json={"kind": kind, "options": {}})
@@ -408,3 +409,5 @@ def test_a_garment_that_cannot_be_is_explained(desk: TestClient, cat: Post) -> N
         assert answer.status_code == 422
         assert answer.json()["error"].endswith(".")
         assert "--" not in answer.json()["error"]
+    said = desk.post(path, json={"kind": "yoke", "options": {"head": 9000}}).json()["error"]
+    assert said.startswith("'Round the head' is 9000")  # in the words of that kind's own form

@@ -27,7 +27,8 @@ from pic2chart.library.recipe import Recipe
 from pic2chart.model.any_file import csv_text, read_any, read_csv, read_png
 from pic2chart.model.chart import Catch, Chart
 from pic2chart.model.chart_file import chart_from_text, chart_to_text
-from pic2chart.model.construction import Shaping, shaping_data
+from pic2chart.model.construction import Construction, Opening, PlainPart, Shaping, StepSection
+from pic2chart.model.rows import Row
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import load_picture
 from pic2chart.sheets.words.read import read_words
@@ -184,12 +185,33 @@ def charts() -> tuple[Chart, ...]:
     wide = (np.indices((8, 20)).sum(axis=0) % 7 // 3).astype(np.uint8)
     ragged = wide.copy()
     ragged[4:, 17:] = 255
-    shaping = shaping_data((Shaping(4, 16, "k2tog"), Shaping(4, 0, "ssk")))
+    told = Construction(
+        shapings=(Shaping(4, 16, "k2tog"), Shaping(4, 0, "ssk"), Shaping(5, 2, "hold", 3)),
+        openings=(Opening(5, 3, 4),),
+        plain_parts=(PlainPart("cuff", 2, 600, 60, 2),),
+        steps=(StepSection("Cuff", ("Cast on 60 st.", "Knit.")),),
+        piece="mitten",
+        fit={"steek_stitches": 3},
+        join=0,
+        for_child=True,
+        unread=(7,),
+    )
+    rows = (Row(6, 2, 16, backwards=True, wrong_side=True), Row(7, 0, 16))
+    ragged[6, :2] = 255
     return (
         Chart(small, (oat, ink), title="harbour dog", catches=(Catch(1, 3, 1),)),
         Chart(wide, (oat, ink, rust), repeat=(20, 8), fixed=wide == 1, worked="flat", hand="left"),
-        Chart(ragged, (oat, ink, rust), extra={"shaping": shaping, "mine": [1, {"a": None}]}),
+        Chart(
+            ragged, (oat, ink, rust), rows=rows, construction=told, extra={"mine": [1, {"a": None}]}
+        ),
     )
+
+
+def _older(chart: Chart) -> str:
+    """The text of a chart file of version 1, which told of the construction at its top."""
+    data = json.loads(chart_to_text(chart.with_(rows=())))
+    told = data.pop("construction", {})
+    return json.dumps(data | told | {"version": 1}, indent=1)
 
 
 def _texts(write: Callable[[Chart], str]) -> tuple[bytes, ...]:
@@ -303,6 +325,17 @@ _JSON_WORDS = tuple(
     for word in (
         *("format", "version", "worked", "hand", "gauge", "yarns", "rounds", "catches", "rules"),
         *("repeat", "fixed", "shaping", "openings", "strands", "flat", "source", "extra", "key"),
+        *(
+            "construction",
+            "rows",
+            "direction",
+            "first",
+            "last",
+            "wrong_side",
+            "plain_parts",
+            "steps",
+        ),
+        *("piece", "fit", "join", "for_child", "unread", 1, 2),
         *("count", "kind", "hold", "cast-on", "increase", None, True, [], {}, [[]], "\ud800", ""),
     )
 )
@@ -346,7 +379,9 @@ READERS = {
     "picture": Reader(
         "", _picture, _picture_seeds, (b"ftypheic", b"Exif\0\0", b"\x12\x01", b"acTL")
     ),
-    "chart-json": Reader(".json", _chart, lambda: _texts(chart_to_text), _JSON_WORDS),
+    "chart-json": Reader(
+        ".json", _chart, lambda: (*_texts(chart_to_text), *_texts(_older)), _JSON_WORDS
+    ),
     "chart-png": Reader(".png", _png, _png_seeds, (b"PLTE", b"tRNS", b"IDAT", b"acTL", b"fdAT")),
     "chart-csv": Reader(
         ".csv", _csv, lambda: _texts(csv_text), (b'""', b";;", b"\t.", b"L", b"A,")

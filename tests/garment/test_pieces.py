@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -16,17 +17,17 @@ from pic2chart.checks.shape_rules import join_steps
 from pic2chart.cli.app import run
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import Settings
-from pic2chart.garment import options as o
 from pic2chart.garment.kinds import GARMENTS
+from pic2chart.garment.kinds.hat import HatOptions
+from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.kinds.mitten.plan import plan_mitten
 from pic2chart.garment.making import garment_files, make_garment, write_garment
 from pic2chart.garment.piece import Garment
 from pic2chart.garment.sizes import HEADS
 from pic2chart.mending import mend
 from pic2chart.model.any_file import read_any
-from pic2chart.model.chart import NO_STITCH
+from pic2chart.model.chart import NO_STITCH, for_hand
 from pic2chart.model.chart_file import chart_to_text, read_chart
-from pic2chart.model.construction import read_openings, read_shaping
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.measure import Measures
 from tests.helpers.garment_knitter import knit
@@ -144,12 +145,12 @@ def test_the_words_are_the_charts(everything: dict[str, Garment]) -> None:
 def test_left_mirrors_right(tabby: Garment, gusseted: Garment) -> None:
     right, left = piece(tabby, "right-hand").chart, piece(tabby, "left-hand").chart
     assert (left.stitches == right.stitches[:, ::-1]).all()
-    assert read_openings(left.extra) == tuple(
-        opening.mirrored(right.stitch_count) for opening in read_openings(right.extra)
+    assert left.construction.openings == tuple(
+        opening.mirrored(right.stitch_count) for opening in right.construction.openings
     )
     right, left = piece(gusseted, "right-hand").chart, piece(gusseted, "left-hand").chart
     assert (left.live == right.live[:, ::-1]).all()
-    plan = plan_mitten(o.MittenOptions(size="8", thumb="gusset"), right.gauge)
+    plan = plan_mitten(MittenOptions(size="8", thumb="gusset"), right.gauge)
     up = right.gauge.rounds_for(plan.half - 2, 280 / 900)  # the picture is 900 × 280 pixels
     low = (plan.straight + int(0.4 * len(plan.top)) - up) // 2
     rows = slice(low, low + up)
@@ -161,7 +162,7 @@ def test_left_mirrors_right(tabby: Garment, gusseted: Garment) -> None:
 def test_the_thumb_meets_the_palm(tabby: Garment) -> None:
     for side in ("right", "left"):
         hand, thumb = (piece(tabby, f"{side}-{part}").chart for part in ("hand", "thumb"))
-        (opening,) = read_openings(hand.extra)
+        (opening,) = hand.construction.openings
         n, first = opening.count, opening.stitch
         below = hand.stitches[opening.round - 1, first : first + n]
         above = hand.stitches[opening.round, first : first + n]
@@ -204,7 +205,7 @@ def test_hat_wedges_are_alike_and_begin_with_their_spine(everything: dict[str, G
 def test_yoke_decrease_rounds_have_one_yarn(everything: dict[str, Garment]) -> None:
     for name in ("yoke", "yoke picture"):
         chart = everything[name].pieces[0].chart
-        rounds = {s.round for s in read_shaping(chart.extra)[0]}
+        rounds = {s.round for s in chart.construction.marks}
         assert len(rounds) == 3
         for r in rounds:
             assert len(set(chart.stitches[r][chart.live[r]].tolist())) == 1
@@ -251,14 +252,16 @@ def test_charts_survive_their_files_and_the_check_sees_broken_shaping(
     path.write_text(chart_to_text(chart), encoding="utf-8")
     again = read_chart(path)
     assert check(again) == check(chart)
-    assert again.extra["piece"] == "mitten"
-    assert any("ssk" in line for section in again.extra["steps"] for line in section["lines"])
-    fewer = again.with_(extra={**again.extra, "shaping": again.extra["shaping"][1:]})
+    assert again.construction == chart.construction
+    assert again.construction.piece == "mitten"
+    assert any("ssk" in line for section in again.construction.steps for line in section.lines)
+    first, *rest = again.construction.marks
+    fewer = again.with_(construction=replace(again.construction, shapings=tuple(rest)))
     found = [f for f in check(fewer) if f.rule == "shaping-misfit"]
-    assert [(f.level, f.round) for f in found] == [("error", again.extra["shaping"][0]["round"])]
+    assert [(f.level, f.round) for f in found] == [("error", first.round + 1)]
     mended = mend(again)
     assert (mended.chart.live == chart.live).all()
-    assert mended.chart.extra["shaping"] == chart.extra["shaping"]
+    assert mended.chart.construction == chart.construction
 
 
 def test_outlines_have_true_proportions(everything: dict[str, Garment]) -> None:
@@ -421,7 +424,7 @@ def test_more_yarns_than_a_round_takes_still_meet_at_the_thumb() -> None:
     hand, thumb = (piece(garment, name).chart for name in ("right-hand", "right-thumb"))
     assert Measures.of(hand).used.sum(axis=1).max() == 2
     assert 2 in hand.stitches[hand.live]  # the third yarn is knitted
-    (opening,) = read_openings(hand.extra)
+    (opening,) = hand.construction.openings
     n, first = opening.count, opening.stitch
     assert (thumb.stitches[0, :n] == hand.stitches[opening.round, first : first + n]).all()
 
@@ -469,8 +472,8 @@ def test_random_garments_keep_every_rule(
         right, left = (piece(garment, f"{side}-hand").chart for side in ("right", "left"))
         assert (left.live == right.live[:, ::-1]).all()
         width = right.stitch_count
-        there = sorted(s.mirrored(width) for s in read_shaping(right.extra)[0])
-        assert there == list(read_shaping(left.extra)[0])
+        there = sorted(s.mirrored(width) for s in right.construction.marks)
+        assert there == list(left.construction.marks)
 
 
 @pytest.mark.parametrize(
@@ -508,7 +511,6 @@ def test_a_panel_of_repeats_is_whole_and_alike(picture: str, across: int | None)
 
 
 def test_a_left_handed_knitters_chart_is_the_same_motif(tmp_path: Path) -> None:
-    from pic2chart.model.construction import for_hand
 
     motif = read_any(SAMPLES / "wave-repeat.png")
     for hand in ("right", "left"):
@@ -526,9 +528,9 @@ def test_a_left_handed_knitters_chart_is_the_same_motif(tmp_path: Path) -> None:
 
 def test_options_are_checked_where_they_are_told() -> None:
     with pytest.raises(SettingError, match="--thumb"):
-        o.MittenOptions(thumb="none")
+        MittenOptions(thumb="none")
     with pytest.raises(SettingError, match="--girth"):
-        o.HatOptions(girth=500.0)
+        HatOptions(girth=500.0)
 
 
 def test_what_the_knitter_should_know_is_told_once() -> None:

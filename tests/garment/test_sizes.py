@@ -13,16 +13,17 @@ from hypothesis import strategies as st
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import SettingError
 from pic2chart.garment.kinds.hat.plan import crown_rate, crown_sides, wedges_for
+from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.kinds.mitten.plan import plan_mitten
 from pic2chart.garment.kinds.mitten.thumb import plan_thumb, thumb_shape
 from pic2chart.garment.kinds.yoke.plan import STRETCH, decreases, plan_yoke
-from pic2chart.garment.options import MittenOptions
 from pic2chart.garment.shape import Part, Shape, nearest_counts, spread, taper
 from pic2chart.garment.sizes import HANDS, HEADS, body_of
 from pic2chart.model.chart import NO_STITCH, Chart
-from pic2chart.model.construction import shaping_data
+from pic2chart.model.construction import Construction
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
+from tests.helpers.constructed import constructed
 from tests.helpers.places import PUBLISHED
 
 GAUGES = st.builds(Gauge, st.floats(18, 36), st.floats(18, 40))
@@ -36,8 +37,8 @@ def table(name: str) -> list[dict[str, str]]:
 def chart_of(shape: Shape) -> Chart:
     """A chart of one yarn in that shape."""
     stitches = np.where(shape.live, 0, NO_STITCH).astype(np.uint8)
-    extra = {"shaping": shaping_data(shape.shaping)}
-    return Chart(stitches, (Yarn("oat", "#ece2d0"),), extra=extra)
+    told = Construction(shapings=tuple(shape.shaping))
+    return Chart(stitches, (Yarn("oat", "#ece2d0"),), construction=told)
 
 
 def misfits(shape: Shape) -> list[str]:
@@ -265,7 +266,8 @@ def test_every_yoke_adds_up_and_its_repeats_close(
 def row_chart(rows: list[str], shaping: object, **more: object) -> Chart:
     """A chart from rows of 'A' and '.', first row = round 1, with that list of shaping."""
     stitches = np.array([[0 if c == "A" else NO_STITCH for c in row] for row in rows], np.uint8)
-    return Chart(stitches, (Yarn("oat", "#ece2d0"),), extra={"shaping": shaping, **more})
+    told = constructed({"shaping": shaping, **more})
+    return Chart(stitches, (Yarn("oat", "#ece2d0"),), construction=told)
 
 
 def told(chart: Chart) -> list[tuple[str, int | None, int | None]]:
@@ -281,7 +283,9 @@ def test_shaping_that_adds_up_is_left_alone() -> None:
     hold = {"round": 2, "stitch": 2, "kind": "hold", "count": 3}
     cast_on = {"round": 2, "stitch": 3, "kind": "cast-on", "count": 1}
     assert told(row_chart(["AAAAAA", "A.A.AA"], [hold, cast_on])) == []
-    assert told(row_chart(["AAAAA", "AAA.."], [k2tog]).with_(extra={})) == []  # no garment
+    assert (
+        told(row_chart(["AAAAA", "AAA.."], [k2tog]).with_(construction=Construction())) == []
+    )  # no garment
 
 
 def test_shaping_that_does_not_add_up_is_an_error() -> None:
@@ -315,6 +319,6 @@ def test_a_garments_join_is_looked_at() -> None:
     plain = Chart(stitches, yarns)
     assert not [f for f in check(plain) if f.rule == "join-jog"]
     (finding,) = [
-        f for f in check(plain.with_(extra={"join": {"stitch": 1}})) if f.rule == "join-jog"
+        f for f in check(plain.with_(construction=Construction(join=0))) if f.rule == "join-jog"
     ]
     assert (finding.level, finding.round, finding.length) == ("note", 1, 2)

@@ -15,8 +15,7 @@ from pic2chart.garment.making import make_garment
 from pic2chart.garment.piece import Garment
 from pic2chart.garment.sections import rib
 from pic2chart.garment.written import ordinal
-from pic2chart.model.construction import read_plain
-from pic2chart.yarns.amounts import Asked, amounts_of_all
+from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
 from tests.helpers.garment_knitter import Knitter, knit
 from tests.helpers.places import SAMPLES
 
@@ -141,7 +140,7 @@ def test_plain_parts_are_what_the_words_work_beside_the_chart(
     knitter = worked(garment)
     plain: dict[str, int] = {}
     for piece in garment.pieces:
-        for part in read_plain(piece.chart.extra, 2) or ():
+        for part in piece.chart.construction.plain_parts or ():
             plain[part.part] = plain.get(part.part, 0) + part.stitches
     cuff = 2 * sum(sum(n) for p, n in knitter.counts.items() if "Right mitten: cuff" in p)
     words = {
@@ -157,7 +156,7 @@ def test_plain_parts_are_what_the_words_work_beside_the_chart(
     }
     assert plain == {part: words[part] for part in plain}
     assert plain
-    amounts = amounts_of_all([piece.chart for piece in garment.pieces], Asked())
+    amounts = amounts_of_all([piece.chart for piece in garment.pieces], AmountOptions())
     listed = told(garment, "Materials")
     for yarn in amounts.yarns:
         metres, grams = re.search(
@@ -238,19 +237,18 @@ def test_set_aside_stitches_are_drawn_named_and_shared_out_over_pages(
     garments: dict[str, Garment],
 ) -> None:
     from pic2chart.sheets.chart.key import sheet_entries
-    from pic2chart.sheets.chart.overlays import set_aside
     from pic2chart.sheets.chart.tiles import part_of
     from pic2chart.sheets.marks.paper import Span
 
     chart = garments[NAMES[2]].pieces[0].chart
-    (aside,) = set_aside(chart)
+    (aside,) = chart.construction.set_aside
     entry = next(e for e in sheet_entries(chart, 0, ()) if e.kind == "aside")
     assert entry.detail == f"{aside.count} stitches on waste yarn"
     cut = aside.stitch + 10
     up = Span(0, chart.round_count, 0, chart.round_count)
     right = part_of(chart, up, Span(0, cut, 0, cut))
     left = part_of(chart, up, Span(cut, chart.stitch_count, cut, chart.stitch_count))
-    (one,), (other,) = set_aside(right), set_aside(left)
+    (one,), (other,) = (part.construction.set_aside for part in (right, left))
     assert (one.stitch, one.count) == (aside.stitch, 10)
     assert (other.stitch, other.count) == (0, aside.count - 10)
 

@@ -18,9 +18,9 @@ from skimage import data
 from starlette.testclient import TestClient
 
 from pic2chart.desk import serve
-from pic2chart.desk.app import make_app
 from pic2chart.desk.serve import Guard
 from pic2chart.desk.store import Store
+from pic2chart.desk.web_app import make_app
 
 TOKEN, HOST = "a-token-for-tests", "127.0.0.1:8470"
 FLAGS = (

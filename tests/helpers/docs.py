@@ -6,7 +6,7 @@ import re
 from dataclasses import fields
 from typing import Any
 
-from pic2chart.cli.options import help_text
+from pic2chart.cli.flags import help_text
 from pic2chart.core.settings import Settings, flag
 from pic2chart.sheets.sheet_settings import SheetSettings
 from tests.helpers.places import ROOT

@@ -67,7 +67,7 @@ def measured(photo: np.ndarray, swatch: Swatch, level: str) -> Outcome:
             return Outcome(swatch, level, refusal=str(error))
     got = (found.gauge.stitches, found.gauge.rounds)
     errors = tuple(g / t - 1 for g, t in zip(got, swatch.gauge, strict=True))
-    stated = tuple(d / g for d, g in zip(found.doubt, got, strict=True))
+    stated = tuple(d / g for d, g in zip(found.uncertainty, got, strict=True))
     return Outcome(swatch, level, errors, stated)
 
 

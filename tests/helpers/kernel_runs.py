@@ -45,7 +45,7 @@ def _solved(seed: int) -> Results:
     proof = prove(problem, solution, lambda proof: True, STEPS)
     return {
         f"stitches {seed}": solution.stitches,
-        f"hands {seed}": solution.hands,
+        f"carried {seed}": solution.carried,
         f"numbers {seed}": np.array([solution.energy, proof.bound, proof.solution.energy]),
         f"proven {seed}": proof.solution.stitches,
     }

@@ -12,7 +12,7 @@ from typing import Any
 
 from PIL import Image
 
-from pic2chart.library.batch import Summary, Wish, make_library
+from pic2chart.library.batch import RunOptions, Summary, make_library
 from pic2chart.library.catalogue import NAME
 from pic2chart.library.motif import Task
 from pic2chart.library.recipe import Recipe
@@ -37,7 +37,7 @@ def small_folder(folder: Path, count: int, side: int = 48) -> Path:
 
 def run(folder: Path, out: Path, options: Mapping[str, Any] = SMALL, **more: Any) -> Summary:
     """A run in this process unless `jobs` says otherwise."""
-    wish = Wish(folder, out, Recipe().over(options), **{"jobs": 1, **more})
+    wish = RunOptions(folder, out, Recipe().over(options), **{"jobs": 1, **more})
     return make_library(wish, lambda words, share: None, lambda done, total, result: None)
 
 

@@ -9,14 +9,14 @@ import pytest
 from PIL import Image
 
 from pic2chart.checks.report import YarnUse
-from pic2chart.library.alike import Pair, alike_in
-from pic2chart.library.motif import Motif
+from pic2chart.library.alike import AlikePair, alike_in
+from pic2chart.library.motif import MotifRecord
 from tests.helpers import mixed_folder
 
 COLOURS = ("#ece2d0", "#26304c", "#a8502f")
 
 
-def _motif(name: str, squares: np.ndarray, colours: tuple[str, ...] = COLOURS) -> Motif:
+def _motif(name: str, squares: np.ndarray, colours: tuple[str, ...] = COLOURS) -> MotifRecord:
     picture = Image.fromarray(squares.astype(np.uint8)).convert("L")
     picture.putpalette([0] * 768)
     data = io.BytesIO()
@@ -46,7 +46,7 @@ def _motif(name: str, squares: np.ndarray, colours: tuple[str, ...] = COLOURS) -
         0,
     )
     none = dict.fromkeys(("contrast", "ratio", "likeness"))
-    return Motif(
+    return MotifRecord(
         name=name, **texts, files=(), tags=(), stitches=squares.shape[1], rounds=squares.shape[0],
         width_cm=1, height_cm=1, repeat_kind="once", mirrored=False, agreement=1.0,
         difficulty=1.0, said=(), pixels=data.getvalue(), yarns=yarns, **zero, **none,
@@ -60,7 +60,7 @@ def _photo(name: str, size: int = 48) -> np.ndarray:
     return np.digitize(grey, np.quantile(grey, [0.4, 0.75])).astype(np.uint8)
 
 
-def _pair(a: np.ndarray, b: np.ndarray, colours: tuple[str, ...] = COLOURS) -> list[Pair]:
+def _pair(a: np.ndarray, b: np.ndarray, colours: tuple[str, ...] = COLOURS) -> list[AlikePair]:
     return alike_in([_motif("a", a), _motif("b", b, colours)])
 
 

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from pic2chart.core.errors import InputError
-from pic2chart.library.batch import Wish, make_library
+from pic2chart.library.batch import RunOptions, make_library
 from pic2chart.library.recipe import Recipe
 from tests.helpers.library_runs import SMALL, contents, run, small_folder
 
@@ -43,7 +43,9 @@ def test_a_worker_killed_midway_loses_no_picture_and_doubles_none(
             pid = next(iter(cluster.workers.values())).pid
             os.kill(pid, signal.SIGKILL)
 
-    wish = Wish(folder, tmp_path / "out", Recipe().over(SMALL), cluster=cluster.scheduler_address)
+    wish = RunOptions(
+        folder, tmp_path / "out", Recipe().over(SMALL), cluster=cluster.scheduler_address
+    )
     summary = make_library(wish, lambda words, share: None, tell)
     assert sorted(done) == sorted(f"sign {n}.png" for n in range(1, 41))
     assert (summary.made, summary.broken) == (40, ())

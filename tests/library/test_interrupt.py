@@ -14,8 +14,9 @@ from pathlib import Path
 import pytest
 
 from pic2chart.core.errors import OutputError
+from pic2chart.core.locks import held
+from pic2chart.library.batch import LOCK
 from pic2chart.library.crew import _interrupts_wait
-from pic2chart.library.lock import sole_run
 from pic2chart.library.publish import STAGING, sweep
 from tests.helpers.interruptions import interrupt
 from tests.helpers.library_runs import SMALL, contents, run, small_folder
@@ -122,7 +123,10 @@ def test_two_runs_at_once_the_second_refuses(tmp_path: Path) -> None:
     folder = small_folder(tmp_path / "pictures", 3)
     run(folder, tmp_path / "out")
     before = contents(tmp_path / "out")
-    with sole_run(tmp_path / "out"), pytest.raises(OutputError, match="Another run is at work"):
+    with (
+        held(tmp_path / "out" / LOCK, "taken"),
+        pytest.raises(OutputError, match="Another run is at work"),
+    ):
         run(folder, tmp_path / "out", {**SMALL, "float_limit": 4})
     assert contents(tmp_path / "out") == before
 

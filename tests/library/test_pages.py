@@ -17,7 +17,7 @@ from pic2chart.cli import app as shell
 from pic2chart.core.errors import SettingError
 from pic2chart.library.booklet import LAYOUTS, booklet_pdf, plate
 from pic2chart.library.catalogue import reading
-from pic2chart.library.motif import Motif
+from pic2chart.library.motif import MotifRecord
 from pic2chart.library.pages import contact_html
 from pic2chart.sheets.marks.page import Lines
 from tests.helpers.chromium import chromium, until
@@ -39,7 +39,7 @@ def library(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def motifs(library: Path) -> list[Motif]:
+def motifs(library: Path) -> list[MotifRecord]:
     with reading(library) as catalogue:
         return list(catalogue.motifs())
 
@@ -74,7 +74,7 @@ def _titles(page: Any) -> list[str]:
     )
 
 
-def test_sorting_and_filters(browser: Any, library: Path, motifs: list[Motif]) -> None:
+def test_sorting_and_filters(browser: Any, library: Path, motifs: list[MotifRecord]) -> None:
     page = _open(browser, library / "contact-sheet.html", (1400, 2000))
     assert page.locator("#count").inner_text() == "24 motifs"
     assert _titles(page) == [motif.title for motif in motifs]
@@ -120,7 +120,9 @@ def test_the_detail_of_a_motif_and_its_files(browser: Any, library: Path) -> Non
     assert page.said == []
 
 
-def test_every_card_shows_its_own_chart(browser: Any, library: Path, motifs: list[Motif]) -> None:
+def test_every_card_shows_its_own_chart(
+    browser: Any, library: Path, motifs: list[MotifRecord]
+) -> None:
     """The stitches the browser draws are those of the chart's own PNG, colour by colour."""
     page = _open(browser, library / "contact-sheet.html", (1400, 2000))
     drawn = page.evaluate(
@@ -142,7 +144,7 @@ def test_every_card_shows_its_own_chart(browser: Any, library: Path, motifs: lis
 
 
 def test_a_large_sheet_keeps_few_cards_and_hostile_names_stay_words(
-    browser: Any, motifs: list[Motif], tmp_path: Path
+    browser: Any, motifs: list[MotifRecord], tmp_path: Path
 ) -> None:
     many = [
         replace(
@@ -209,7 +211,7 @@ def test_a_library_without_motifs_says_so(browser: Any, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("per_page", LAYOUTS)
 def test_the_booklet_holds_every_motif_once_with_its_number(
-    motifs: list[Motif], per_page: int
+    motifs: list[MotifRecord], per_page: int
 ) -> None:
     from pypdf import PdfReader
 
@@ -227,7 +229,7 @@ def test_the_booklet_holds_every_motif_once_with_its_number(
 
 
 def test_titles_that_the_type_lacks_stand_as_numbers_and_squares_can_be_counted(
-    motifs: list[Motif],
+    motifs: list[MotifRecord],
 ) -> None:
     from pypdf import PdfReader
 
@@ -252,7 +254,7 @@ def test_titles_that_the_type_lacks_stand_as_numbers_and_squares_can_be_counted(
     assert {mark.name for mark in small if isinstance(mark, Lines)} == {"tens"}
 
 
-def test_the_same_library_gives_the_same_booklet(motifs: list[Motif]) -> None:
+def test_the_same_library_gives_the_same_booklet(motifs: list[MotifRecord]) -> None:
     assert booklet_pdf(motifs, "Harbour", 6) == booklet_pdf(motifs, "Harbour", 6)
     assert booklet_pdf([], "Empty", 6).startswith(b"%PDF")
     with pytest.raises(SettingError, match="choose one of"):

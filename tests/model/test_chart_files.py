@@ -18,14 +18,16 @@ from pic2chart.core.errors import InputError, OutputError
 from pic2chart.model.any_file import read_any, read_csv, read_png, write_csv
 from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
 from pic2chart.model.chart_file import chart_from_text, chart_to_text, read_chart, write_chart
+from pic2chart.model.construction import Construction, Opening, PlainPart, Shaping, StepSection
 from pic2chart.model.gauge import Gauge
+from pic2chart.model.rows import Row
 from pic2chart.model.yarn import Yarn
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 
 EXAMPLE = {
     "format": "pic2chart.chart",
-    "version": 1,
+    "version": 2,
     "title": "harbour dog",
     "worked": "round",
     "hand": "right",
@@ -60,6 +62,8 @@ def same(a: Chart, b: Chart) -> bool:
         "rules",
         "catches",
         "repeat",
+        "rows",
+        "construction",
         "source",
         "score",
         "extra",
@@ -140,9 +144,45 @@ def charts(draw):
         tuple(draw(st.lists(catch, max_size=5, unique=True))),
         draw(st.none() | st.tuples(st.integers(1, 20), st.integers(1, 20))),
         None if fixed is None else np.array(fixed).reshape(grid.shape),
+        draw(rows(grid)),
+        draw(constructions(len(yarns))),
         draw(objects),
         draw(objects),
-        {f"x {name}": value for name, value in draw(objects).items()},
+        extra={f"x {name}": value for name, value in draw(objects).items()},
+    )
+
+
+@st.composite
+def rows(draw, grid):
+    """Rows that reach at least over the stitches there are."""
+    found = []
+    for r in sorted(draw(st.sets(st.integers(0, len(grid) - 1), max_size=3))):
+        live, last = np.flatnonzero(grid[r] != NO_STITCH), grid.shape[1] - 1
+        low, high = (int(live[0]), int(live[-1])) if live.size else (last, 0)
+        first = draw(st.integers(0, low))
+        past = draw(st.integers(max(first, high), last))
+        found.append(Row(r, first, past, draw(st.booleans()), draw(st.booleans())))
+    return tuple(found)
+
+
+@st.composite
+def constructions(draw, yarns):
+    """Anything a chart can tell of how it becomes a piece."""
+    place = st.integers(0, 50)
+    count = st.integers(1, 9)
+    shaping = st.builds(Shaping, place, place, st.sampled_from(["k2tog", "ssk", "increase"]))
+    counted = st.builds(Shaping, place, place, st.sampled_from(["hold", "cast-on"]), count)
+    part = st.builds(PlainPart, printable, st.integers(0, yarns - 1), place, place, place)
+    section = st.builds(StepSection, printable, st.lists(printable, max_size=3).map(tuple))
+    return Construction(
+        draw(st.none() | st.lists(shaping | counted, max_size=3).map(tuple)),
+        tuple(draw(st.lists(st.builds(Opening, place, place, count), max_size=2))),
+        draw(st.none() | st.lists(part, max_size=2).map(tuple)),
+        tuple(draw(st.lists(section, max_size=2))),
+        draw(st.none() | printable),
+        draw(objects),
+        draw(st.none() | place),
+        draw(st.booleans()),
     )
 
 
@@ -191,13 +231,15 @@ def test_changing_one_stitch_changes_one_line():
 
 def test_unknown_names_are_kept_everywhere():
     data = json.loads(json.dumps(EXAMPLE))
-    data["piece"] = "mitten"
+    data["shop"] = "Skerry Wool"
+    data["construction"] = {"piece": "mitten", "drawstring": {"cm": 90}}
     data["gauge"]["needle_mm"] = 2.5
     data["rules"]["purls"] = False
     data["yarns"][1]["dyer"] = {"town": "Skerry"}
     data["repeat"] = {"stitches": 5, "rounds": 2, "mirror": True}
     chart = chart_from_text(json.dumps(data))
-    assert chart.extra["piece"] == "mitten"
+    assert chart.extra["shop"] == "Skerry Wool"
+    assert chart.construction == Construction(piece="mitten")
     assert json.loads(chart_to_text(chart)) == data
     turned = chart.with_(yarns=chart.yarns[::-1])
     assert json.loads(chart_to_text(turned))["yarns"][0]["dyer"] == {"town": "Skerry"}
@@ -281,9 +323,10 @@ def test_what_cannot_be_written_is_refused_before_the_file_is_touched(tmp_path, 
 
 
 HUGE = 10**400
+BACK = {"round": 2, "direction": "left-to-right"}
 WRONG = [
     ({"format": "knitting"}, "not a chart file"),
-    ({"version": 2}, "newer"),
+    ({"version": 3}, "version 3, newer than the 2"),
     ({"version": "1"}, "version"),
     ({"version": True}, "version is true"),
     ({"version": 0}, "version"),
@@ -342,6 +385,15 @@ WRONG = [
     ({"repeat": {"stitches": 5}}, "repeat rounds is missing"),
     ({"repeat": {"stitches": 0, "rounds": 1}}, "repeat stitches"),
     ({"repeat": [5, 2]}, "repeat"),
+    ({"construction": []}, "construction is a list"),
+    ({"rows": {}}, "rows is an object"),
+    ({"rows": [BACK, BACK]}, "Two rows are told for round 2"),
+    ({"rows": [BACK | {"round": 3}]}, "the round of row 1"),
+    ({"rows": [BACK | {"direction": "up"}]}, "the direction of row 1"),
+    ({"rows": [BACK | {"first": 4, "last": 3}]}, "the last stitch of row 1"),
+    ({"rows": [BACK | {"last": 6}]}, "the last stitch of row 1"),
+    ({"rows": [BACK | {"last": 4}]}, "Round 2, stitch 5: the row reaches from stitch 1 to 4"),
+    ({"rows": [BACK | {"wrong_side": 1}]}, "The wrong_side of row 1"),
     ({"fixed": ["....."]}, "fixed"),
     ({"fixed": [".....", "...x."]}, "fixed round 2"),
     ({"fixed": [".....", "...."]}, "fixed round 2"),

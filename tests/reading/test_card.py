@@ -135,10 +135,10 @@ def test_the_camera_is_surer_than_the_corners_and_says_how_sure():
             np.linalg.norm(np.diff(projected(h, ends), axis=0)) / 10 - 1
             for h in (fitted.to_mm, Card(corners, 0.0).to_mm)
         ]
-        errors.append((*by, fitted.doubt_at(far)))
-    camera, plain, doubt = np.array(errors).T
+        errors.append((*by, fitted.uncertainty_at(far)))
+    camera, plain, uncertainty = np.array(errors).T
     assert np.std(camera) < 0.85 * np.std(plain)
-    assert 0.4 < np.std(camera) / doubt.mean() < 1.3
+    assert 0.4 < np.std(camera) / uncertainty.mean() < 1.3
 
 
 def picture(photo: np.ndarray) -> Picture:

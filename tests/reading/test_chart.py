@@ -84,7 +84,7 @@ def test_a_printed_sheet_photographed_at_an_angle_is_read_as_the_same_chart(tmp_
     reading = read_photo(saved(photo, tmp_path), ReadSettings(gauge="28x31", title="harbour dog"))
     assert wrong(reading, stitches) == 0
     assert reading.confidence.min() > 0.9
-    assert not reading.doubts
+    assert not reading.uncertain
     assert (reading.chart.title, reading.chart.worked, reading.chart.hand) == (
         "harbour dog",
         "round",
@@ -202,7 +202,9 @@ def test_the_homography_of_corners_is_opencvs_own():
     assert np.allclose(lattice.to_photo(inside), expected, atol=1e-2)
     found, _ = cv2.findHomography(square / 30, corners)
     assert np.allclose(
-        np.linalg.inv(lattice.view) / np.linalg.inv(lattice.view)[2, 2], found, atol=1e-4
+        np.linalg.inv(lattice.homography) / np.linalg.inv(lattice.homography)[2, 2],
+        found,
+        atol=1e-4,
     )
 
 
@@ -253,7 +255,7 @@ def test_a_smudge_is_doubtful_and_shown(tmp_path):
     page = paper_page(stitches, [y.rgb for y in YARNS], Hand(), 0)
     page[60 + 12 * 40 : 60 + 13 * 40, 60 + 40 : 60 + 80] = (136, 137, 143)
     reading = read_photo(saved(photograph(page, CLEAN)[0], tmp_path))
-    places = {(doubt.round, doubt.stitch) for doubt in reading.doubts}
+    places = {(found.round, found.stitch) for found in reading.uncertain}
     assert (4, 17) in places or len(reading.chart.yarns) == 3
     assert len(places) <= 4
 

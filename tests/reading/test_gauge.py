@@ -48,7 +48,7 @@ def test_clean_photos_are_counted_to_one_per_cent(tmp_path, structure):
     found = measure_swatch(saved(photo, tmp_path))
     assert found.gauge.stitches == pytest.approx(24.5, rel=0.01)
     assert found.gauge.rounds == pytest.approx(30.0, rel=0.01)
-    assert max(found.doubt) < 0.02 * 30
+    assert max(found.uncertainty) < 0.02 * 30
     assert found.verdict.endswith("rounds in 10 cm")
 
 
@@ -81,7 +81,7 @@ def test_a_length_or_a_card_marked_by_hand_serves_as_well(tmp_path):
     marked = ",".join(f"{v:.0f}" for v in card.corners.ravel())
     by_card = measure_swatch(path, GaugeSettings(card=marked))
     assert by_card.gauge.rounds == pytest.approx(27.5, rel=0.02)
-    assert by_card.doubt[0] > 0
+    assert by_card.uncertainty[0] > 0
 
 
 def test_what_is_not_there_is_refused(tmp_path):

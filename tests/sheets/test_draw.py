@@ -19,12 +19,13 @@ from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.chart_sheet import changed_stitches, changes_sheet, chart_sheet
-from pic2chart.sheets.chart.squares import ABSENT, runs
+from pic2chart.sheets.chart.grid_layout import ABSENT, runs
 from pic2chart.sheets.fabric.front import fabric_front
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Sheet, Stamps, text_width
 from pic2chart.sheets.marks.symbols import SYMBOLS, ink_on
 from pic2chart.sheets.writers.png import pixels_png
 from pic2chart.sheets.writers.svg import sheet_svg
+from tests.helpers.constructed import constructed
 
 SHELF = (
     Yarn("oat", "#ece2d0"),
@@ -311,7 +312,7 @@ def test_the_first_round_is_numbered_however_small_the_squares():
 def test_the_key_calls_shaping_what_the_words_call_it():
     marks = [{"round": 3, "stitch": 4, "kind": "k2tog"}]
     for hand, lean in (("right", "right"), ("left", "left")):
-        sheet = chart_sheet(make_chart(hand=hand, extra={"shaping": marks}))
+        sheet = chart_sheet(make_chart(hand=hand, construction=constructed({"shaping": marks})))
         assert [m.text for m in labels(sheet, "key shaping")] == [
             f"k2tog: two together, leaning {lean}"
         ]
@@ -417,7 +418,7 @@ def mark_corners(mark: object) -> list[tuple[float, float]]:
         points = [p for line in mark.shape.polylines for p in line]
         return [(x + dx, y + dy) for x, y in mark.places for dx, dy in points]
     assert isinstance(mark, Label)
-    width = text_width(mark.text, mark.size)
+    width = text_width(mark.text, mark.size, bold=mark.bold)
     shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[mark.anchor] * width
     return [(mark.at[0] - shift, mark.at[1] - mark.size), (mark.at[0] - shift + width, mark.at[1])]
 

@@ -12,20 +12,20 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from pic2chart.core.errors import SettingError
-from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
-from pic2chart.model.construction import for_hand
+from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.measure import stretches
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.fabric.back import fabric_back, strands_of
 from pic2chart.sheets.fabric.strokes import front_lines
 from pic2chart.sheets.marks.page import Boxes, Label, Paths, Sheet
-from pic2chart.sheets.sheet_settings import LARGE_PRINT, Look
+from pic2chart.sheets.sheet_settings import LARGE_PRINT, SheetLook
 from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets
 from pic2chart.sheets.writers.png import sheet_png
 from pic2chart.sheets.writers.svg import sheet_svg
 from pic2chart.stranding.steps import catching, steps_of
 from pic2chart.stranding.strands import plan_strands
+from tests.helpers.constructed import constructed
 
 OAT, INK, RUST = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
 SVG = "{http://www.w3.org/2000/svg}"
@@ -184,7 +184,9 @@ def test_a_picture_too_large_is_refused():
 # ---- strand sheet ---------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("look", [Look(), Look(scale=LARGE_PRINT), Look(words=False)])
+@pytest.mark.parametrize(
+    "look", [SheetLook(), SheetLook(scale=LARGE_PRINT), SheetLook(words=False)]
+)
 @pytest.mark.parametrize("worked", ["round", "flat"])
 def test_three_views_show_every_stitch_of_the_round_once(look, worked):
     rng = np.random.default_rng(2)
@@ -211,7 +213,7 @@ def paths_in(sheets: tuple[Sheet, ...], word: str) -> list[np.ndarray]:
 def test_seen_from_above_the_under_yarn_runs_in_the_lowest_lane():
     chart = picture(["AAABBBCCCAAABBBCCC"], rules=Rules(colours_per_round=3))
     plan = plan_strands(chart)
-    (sheet, *_) = strand_sheets(chart, plan, (0,), "a4", Look())
+    (sheet, *_) = strand_sheets(chart, plan, (0,), "a4", SheetLook())
     tops = [paths_in((sheet,), "way")]
     heights = {}
     for mark in sheet.marks:
@@ -227,7 +229,7 @@ def test_the_over_yarn_is_painted_over_the_under_yarn_in_every_view(hand):
     """Above and back: what is painted later lies on top, and that is the yarn that runs over."""
     chart = for_hand(picture(["AAABBBCCCAAABBBCCC"], rules=Rules(colours_per_round=3)), hand)
     plan = plan_strands(chart)
-    (sheet, *_) = strand_sheets(chart, plan, (0,), "a4", Look())
+    (sheet, *_) = strand_sheets(chart, plan, (0,), "a4", SheetLook())
     for marks, word in ((sheet.marks, "way"), (sheet.marks, "strand")):
         named = [m.name for m in marks if isinstance(m, Paths)]
         places = [named.index(f"{word} yarn-{y + 1}") for y in plan.rounds[0].order]
@@ -241,7 +243,7 @@ def test_the_over_yarn_is_painted_over_the_under_yarn_in_every_view(hand):
 def test_front_above_and_back_are_aligned_stitch_by_stitch(hand):
     """On the strand sheet the back is seen through the cloth: the same stitch lies in one column."""
     chart = for_hand(picture(["AAAAABAAAAAAAA"], rules=Rules(float_limit=20)), hand)
-    (sheet,) = strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())
+    (sheet,) = strand_sheets(chart, plan_strands(chart), (0,), "a4", SheetLook())
     stitch = 6 if hand == "right" else 9
     number = next(
         m
@@ -258,7 +260,7 @@ def test_front_above_and_back_are_aligned_stitch_by_stitch(hand):
 
 def test_a_ring_marks_every_catch():
     chart = picture(["A" * 30 + "B"], catches=(Catch(0, 7, 1), Catch(0, 15, 1), Catch(0, 23, 1)))
-    sheets = strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())
+    sheets = strand_sheets(chart, plan_strands(chart), (0,), "a4", SheetLook())
     rings = [
         p
         for s in sheets
@@ -308,7 +310,7 @@ def test_wrong_side_rows_are_caught_in_purl():
 @pytest.mark.parametrize("hand", ["right", "left"])
 def test_hands_hold_every_yarn_of_the_round(hand):
     chart = for_hand(picture(["ABCABCABC"], rules=Rules(colours_per_round=3)), hand)
-    (sheet,) = strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())
+    (sheet,) = strand_sheets(chart, plan_strands(chart), (0,), "a4", SheetLook())
     for yarn in (1, 2, 3):  # once in each of the four boxes
         assert len(paths_of(sheet, f"held yarn-{yarn}")) == 4
     boxes = [
@@ -324,27 +326,27 @@ def test_hands_hold_every_yarn_of_the_round(hand):
 
 def test_a_round_without_a_stitch_is_a_page_too():
     chart = picture(["ABAB", "....", "ABAB"])
-    assert len(strand_sheets(chart, plan_strands(chart), (1,), "a4", Look())) == 1
+    assert len(strand_sheets(chart, plan_strands(chart), (1,), "a4", SheetLook())) == 1
 
 
 def test_the_cautions_never_stand_alone_on_a_page():
     for stitches in range(20, 60):
         chart = picture([("AB" * stitches)[:stitches]] * 2, catches=(Catch(0, 0, 1),))
-        sheets = strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())
-        told = [m.text for m in sheets[-1].marks if isinstance(m, Label) and m.name == "told"]
+        sheets = strand_sheets(chart, plan_strands(chart), (0,), "a4", SheetLook())
+        told = [m.text for m in sheets[-1].marks if isinstance(m, Label) and m.name == "note"]
         assert len(told) > 3
 
 
 @pytest.mark.parametrize(("worked", "first"), [("round", 1), ("flat", 396)])
 def test_a_round_that_repeats_is_shown_in_part(worked, first):
     chart = picture(["ABBABA" * 66] * 2, worked=worked)
-    (sheet,) = strand_sheets(chart, plan_strands(chart), (1,), "a4", Look())
+    (sheet,) = strand_sheets(chart, plan_strands(chart), (1,), "a4", SheetLook())
     numbers = [
         int(m.text) for m in sheet.marks if isinstance(m, Label) and m.name == "stitch-number"
     ]
     assert first in numbers
     assert len([m for m in sheet.marks if isinstance(m, Label) and m.name == "loop-key"]) == 24
-    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "told")
+    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "note")
     assert "every 6 stitches: the first 24 of 396 are shown" in told
     steps = steps_of(chart, 1, (1, 0), 24)
     assert sum(int(s.words.split()[0]) for s in steps) == 24
@@ -353,19 +355,21 @@ def test_a_round_that_repeats_is_shown_in_part(worked, first):
 def test_a_round_is_shown_whole_when_its_catches_do_not_repeat():
     row = "A" * 11 + "B"
     chart = picture([row * 8], catches=(Catch(0, 5, 1),))
-    sheets = strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())
+    sheets = strand_sheets(chart, plan_strands(chart), (0,), "a4", SheetLook())
     assert (
         len([m for s in sheets for m in s.marks if isinstance(m, Label) and m.name == "loop-key"])
         == 96
     )
     every = tuple(Catch(0, 5 + 12 * n, 1) for n in range(8))
-    (sheet,) = strand_sheets(chart.with_(catches=every), plan_strands(chart), (0,), "a4", Look())
+    (sheet,) = strand_sheets(
+        chart.with_(catches=every), plan_strands(chart), (0,), "a4", SheetLook()
+    )
     assert len([m for m in sheet.marks if isinstance(m, Label) and m.name == "loop-key"]) == 24
 
 
 def test_a_long_round_takes_no_more_pages_than_it_must():
     chart = picture(["A" * 40 + "B" * 20], catches=(Catch(0, 12, 1),))
-    assert len(strand_sheets(chart, plan_strands(chart), (0,), "a4", Look())) == 1
+    assert len(strand_sheets(chart, plan_strands(chart), (0,), "a4", SheetLook())) == 1
 
 
 def test_steps_follow_the_knitting_and_say_where_each_yarn_comes_from():
@@ -384,9 +388,11 @@ def test_steps_follow_the_knitting_and_say_where_each_yarn_comes_from():
 def test_gaps_of_a_shaped_round_are_closed_as_on_the_needle():
     shaping = [{"round": 2, "stitch": 9, "kind": "k2tog"}]
     chart = picture(
-        ["AABBBBBBAAAA", "AB....BBAB.."], catches=(Catch(1, 7, 0),), extra={"shaping": shaping}
+        ["AABBBBBBAAAA", "AB....BBAB.."],
+        catches=(Catch(1, 7, 0),),
+        construction=constructed({"shaping": shaping}),
     )
-    (sheet,) = strand_sheets(chart, plan_strands(chart), (1,), "a4", Look())
+    (sheet,) = strand_sheets(chart, plan_strands(chart), (1,), "a4", SheetLook())
     numbers = [
         int(m.text) for m in sheet.marks if isinstance(m, Label) and m.name == "stitch-number"
     ]
@@ -408,11 +414,11 @@ def test_the_sheet_says_which_hand_holds_which_yarn(hand, low_hand):
     chart = for_hand(picture(["AAABBBAAAAAA"] * 3), hand)
     plan = plan_strands(chart)
     low = chart.yarns[plan.rounds[0].order[0]].name
-    (sheet,) = strand_sheets(chart, plan, (0,), "a4", Look())
+    (sheet,) = strand_sheets(chart, plan, (0,), "a4", SheetLook())
     words = [m.text for m in sheet.marks if isinstance(m, Label) and m.name == "hand words"]
     assert words[0] == f"{hand.capitalize()}-handed, two hands"
     assert f"{low_hand.lower()} hand {low}" in words[1].lower()
-    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "told")
+    told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "note")
     assert f"on the {hand}-hand needle" in told
 
 
@@ -426,15 +432,15 @@ def test_rounds_that_are_not_there_are_refused():
     chart = picture(["AB"] * 3)
     plan = plan_strands(chart)
     with pytest.raises(SettingError, match="rounds 1 to 3"):
-        strand_sheets(chart, plan, (3,), "a4", Look())
+        strand_sheets(chart, plan, (3,), "a4", SheetLook())
     with pytest.raises(SettingError, match="40 at the most"):
-        strand_sheets(chart, plan, tuple(range(3)) * 20, "a4", Look())
+        strand_sheets(chart, plan, tuple(range(3)) * 20, "a4", SheetLook())
 
 
 def test_nothing_lies_off_the_strand_sheet():
     rng = np.random.default_rng(4)
     chart = picture(["".join(rng.choice(list("ABC"), 83))], rules=Rules(colours_per_round=3))
-    for look in (Look(), Look(scale=LARGE_PRINT)):
+    for look in (SheetLook(), SheetLook(scale=LARGE_PRINT)):
         for sheet in strand_sheets(chart, plan_strands(chart), (0,), "letter", look):
             for mark in sheet.marks:
                 places: list[tuple[float, float]] = []

@@ -16,10 +16,11 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.knit_along.knit_along import _json, knit_along
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.words.spoken import called, catch_words, run_words, speak
 from pic2chart.stranding.strands import plan_strands
 from tests.helpers.chromium import chromium, until
+from tests.helpers.constructed import constructed
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 PHONE, TABLET = {"width": 320, "height": 568}, {"width": 1024, "height": 768}
@@ -40,7 +41,7 @@ def make_chart(**parts: object) -> Chart:
     return Chart(cells, **parts)  # type: ignore[arg-type]
 
 
-def html_of(chart: Chart, look: Look = Look()) -> str:  # noqa: B008  # frozen
+def html_of(chart: Chart, look: SheetLook = SheetLook()) -> str:  # noqa: B008  # frozen
     return knit_along(chart, plan_strands(chart), look)
 
 
@@ -201,7 +202,7 @@ def test_a_run_tells_which_of_its_stitches_are_shaped(opened):
         {"round": 6, "stitch": 5, "kind": "ssk"},
         {"round": 6, "stitch": 19, "kind": "k2tog"},
     ]
-    chart = make_chart(catches=(), extra={"shaping": shaping})
+    chart = make_chart(catches=(), construction=constructed({"shaping": shaping}))
     cells = chart.stitches.copy()
     cells[5, :2] = cells[5, 22:] = NO_STITCH
     page = opened(chart.with_(stitches=cells))

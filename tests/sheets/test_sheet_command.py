@@ -27,6 +27,7 @@ from pic2chart.sheets.document import sheet_files, stem_of
 from pic2chart.sheets.sheet_settings import PARTS, SheetSettings, parse_rounds
 from pic2chart.sheets.strands.strand_sheet import rounds_to_teach
 from pic2chart.sheets.words.read import read_words
+from tests.helpers.constructed import constructed
 from tests.helpers.places import SAMPLES
 
 FILES = {
@@ -242,7 +243,7 @@ def test_a_garments_pattern_goes_into_its_pdf_and_page(chart, tmp_path):
         {"heading": "no lines"},
         {"heading": "h", "lines": [5, "y"]},
     ]
-    garment = chart.with_(extra={"steps": [*told, *odd]})
+    garment = chart.with_(construction=constructed({"steps": [*told, *odd]}))
     made = sheet_files(garment, SheetSettings(), "dog")
     path = tmp_path / "dog.pdf"
     path.write_bytes(made["dog.pdf"])

@@ -17,7 +17,7 @@ from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.chart_pages import chart_pages
-from pic2chart.sheets.chart.squares import ABSENT
+from pic2chart.sheets.chart.grid_layout import ABSENT
 from pic2chart.sheets.document import sheet_files
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Sheet, text_width
 from pic2chart.sheets.marks.paper import (
@@ -26,16 +26,17 @@ from pic2chart.sheets.marks.paper import (
     MOST_PAGES,
     OVERLAP,
     PAPERS,
-    Room,
-    Sides,
+    PageSpace,
+    SquareLimits,
     share_out,
 )
-from pic2chart.sheets.marks.printed import with_foot
-from pic2chart.sheets.marks.type_files import lacks, letters, shown
-from pic2chart.sheets.sheet_settings import LARGE_PRINT, Look, SheetSettings
+from pic2chart.sheets.marks.printed import lacks, shown, with_foot
+from pic2chart.sheets.marks.type_files import letters
+from pic2chart.sheets.sheet_settings import LARGE_PRINT, SheetLook, SheetSettings
 from pic2chart.sheets.words.words_pages import words_pages
 from pic2chart.sheets.writers.pdf import sheets_pdf
 from pic2chart.stranding.strands import plan_strands
+from tests.helpers.constructed import constructed
 
 SHELF = (
     Yarn("oat", "#ece2d0"),
@@ -43,7 +44,7 @@ SHELF = (
     Yarn("rust", "#a8502f"),
     Yarn("moss", "#5d6b3a"),
 )
-ROOMS = (Room(170, 250, False), Room(257, 160, True))
+ROOMS = (PageSpace(170, 250, False), PageSpace(257, 160, True))
 DPI = 144
 
 
@@ -110,7 +111,7 @@ def wanted_colours(cells: np.ndarray, chart: Chart) -> np.ndarray:
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_rendered_squares_have_their_yarns_colours(hand, paper, tmp_path):
     chart = make_chart(31, 27, hand=hand, ragged=True)
-    (sheet,), _ = chart_pages(chart, paper, Look(symbols="colour"))
+    (sheet,), _ = chart_pages(chart, paper, SheetLook(symbols="colour"))
     (pixels,) = rendered(pdf_of((sheet,), tmp_path))
     seen = cell_colours(pixels, sheet, chart.stitches.shape)
     assert np.abs(seen - wanted_colours(page_cells(chart), chart)).max() <= 3
@@ -121,7 +122,7 @@ def test_rendered_squares_have_their_yarns_colours(hand, paper, tmp_path):
 
 def test_pages_of_a_large_chart_show_every_square_once_beside_the_overlap(tmp_path):
     chart = make_chart(130, 90, ragged=True)
-    sheets, names = chart_pages(chart, "a4", Look(symbols="colour"))
+    sheets, names = chart_pages(chart, "a4", SheetLook(symbols="colour"))
     assert len(names) == len(sheets) > 4
     seen = np.zeros(chart.stitches.shape, int)
     pages = rendered(pdf_of(sheets, tmp_path))
@@ -146,7 +147,7 @@ def test_pages_of_a_large_chart_show_every_square_once_beside_the_overlap(tmp_pa
 
 def test_every_number_and_key_can_be_selected_in_the_pdf(tmp_path):
     chart = make_chart(90, 62, catches=(Catch(3, 4, 1),), repeat=(31, 45))
-    sheets, _ = chart_pages(chart, "a4", Look(author="A. Gull"))
+    sheets, _ = chart_pages(chart, "a4", SheetLook(author="A. Gull"))
     path = pdf_of(sheets, tmp_path)
     told: set[str] = set()
     for page, sheet in enumerate(sheets, 1):
@@ -161,7 +162,7 @@ def test_every_number_and_key_can_be_selected_in_the_pdf(tmp_path):
 
 
 def test_the_pdf_embeds_its_type_and_names_itself(tmp_path):
-    path = pdf_of(chart_pages(make_chart(20, 20), "a4", Look())[0], tmp_path)
+    path = pdf_of(chart_pages(make_chart(20, 20), "a4", SheetLook())[0], tmp_path)
     fonts = subprocess.run(["pdffonts", str(path)], check=True, capture_output=True, text=True)
     lines = [line.split() for line in fonts.stdout.splitlines()[2:]]
     assert {line[0].partition("+")[2] for line in lines} == {"Roboto-Regular", "Roboto-Bold"}
@@ -176,7 +177,7 @@ def test_the_pdf_embeds_its_type_and_names_itself(tmp_path):
 
 def test_same_chart_same_pdf():
     chart = make_chart(40, 50)
-    pages = [sheets_pdf(chart_pages(chart, "a4", Look())[0], title="x") for _ in range(2)]
+    pages = [sheets_pdf(chart_pages(chart, "a4", SheetLook())[0], title="x") for _ in range(2)]
     assert pages[0] == pages[1]
 
 
@@ -185,7 +186,7 @@ def test_same_chart_same_pdf():
     [(60, 64, 0.93, 4), (120, 160, 0.93, 4), (17, 300, 1.3, 4), (400, 12, 0.7, 4), (60, 64, 1, 7)],
 )
 def test_sharing_covers_the_chart_with_squares_large_enough(stitches, rounds, aspect, least):
-    shared = share_out(stitches, rounds, aspect, ROOMS, Sides(least, 2 * least))
+    shared = share_out(stitches, rounds, aspect, ROOMS, SquareLimits(least, 2 * least))
     room = ROOMS[shared.on_side]
     for count, spans, size, space in (
         (stitches, shared.across, shared.square[0], room.width),
@@ -203,7 +204,7 @@ def test_sharing_covers_the_chart_with_squares_large_enough(stitches, rounds, as
 def test_sharing_takes_the_fewest_pages_there_can_be():
     """No page count below passes: tried for even cuts with both kinds of page."""
     for stitches, rounds in ((60, 64), (80, 80), (120, 160), (45, 100)):
-        shared = share_out(stitches, rounds, 1.0, ROOMS, Sides(4.0, 8.0))
+        shared = share_out(stitches, rounds, 1.0, ROOMS, SquareLimits(4.0, 8.0))
         for room in ROOMS:
             fit = (int(room.width // 4), int(room.height // 4))
             fewest = 1
@@ -221,14 +222,14 @@ def _shown(count: int, pages: int) -> list[int]:
 
 
 def test_the_largest_chart_keeps_to_a_sensible_number_of_pages():
-    shared = share_out(1000, 1000, 1.0, ROOMS, Sides(4.0, 8.0))
+    shared = share_out(1000, 1000, 1.0, ROOMS, SquareLimits(4.0, 8.0))
     assert min(shared.square) >= 2.2 or shared.pages <= MOST_PAGES
     assert shared.pages < 140
 
 
 @pytest.mark.parametrize(("scale", "least"), [(1.0, LEAST_SQUARE), (LARGE_PRINT, LEAST_LARGE)])
 def test_squares_and_type_are_as_large_as_promised(scale, least):
-    sheets, names = chart_pages(make_chart(64, 60), "a4", Look(scale=scale))
+    sheets, names = chart_pages(make_chart(64, 60), "a4", SheetLook(scale=scale))
     for sheet in (s for s, name in zip(sheets, names, strict=True) if name.startswith("Rounds")):
         _, _, width, height = frame_of(sheet)
         shown_stitches = {
@@ -242,7 +243,11 @@ def test_squares_and_type_are_as_large_as_promised(scale, least):
 
 
 def test_nothing_lies_off_the_page():
-    for look in (Look(), Look(scale=LARGE_PRINT), Look(words=False, symbols="plain", heavy=5)):
+    for look in (
+        SheetLook(),
+        SheetLook(scale=LARGE_PRINT),
+        SheetLook(words=False, symbols="plain", heavy=5),
+    ):
         sheets, _ = chart_pages(make_chart(90, 70, ragged=True), "letter", look)
         for sheet in with_foot(sheets, "harbour dog", look):
             for mark in sheet.marks:
@@ -260,7 +265,7 @@ def test_nothing_lies_off_the_page():
 @pytest.mark.parametrize("wanted", [3.0, 5.5, 12.0])
 def test_squares_have_the_width_asked_for(wanted):
     chart = make_chart(60, 50)
-    for look in (Look(square_mm=wanted), Look(square_mm=wanted, scale=LARGE_PRINT)):
+    for look in (SheetLook(square_mm=wanted), SheetLook(square_mm=wanted, scale=LARGE_PRINT)):
         sheets, names = chart_pages(chart, "a4", look)
         for sheet, name in zip(sheets, names, strict=True):
             if name in ("Overview", "Key"):
@@ -275,7 +280,7 @@ def test_squares_have_the_width_asked_for(wanted):
 @pytest.mark.parametrize("hand", ["right", "left"])
 def test_the_join_is_dotted_at_the_charts_edges_alone(hand):
     chart = make_chart(20, 90, hand=hand)
-    sheets, names = chart_pages(chart, "a4", Look())
+    sheets, names = chart_pages(chart, "a4", SheetLook())
     assert len(sheets) > 2
     for sheet, name in zip(sheets[1:], names[1:], strict=True):
         first, last = map(int, re.search(r"stitches (\d+)–(\d+)", name).groups())  # type: ignore[union-attr]
@@ -291,24 +296,24 @@ def test_the_join_is_dotted_at_the_charts_edges_alone(hand):
             "start" if (x > left + width / 2) == (hand == "right") else "end" for (x, _), _ in lines
         }
         assert seen == edges
-    flat, _ = chart_pages(make_chart(20, 20, worked="flat"), "a4", Look())
+    flat, _ = chart_pages(make_chart(20, 20, worked="flat"), "a4", SheetLook())
     assert not [m for m in flat[0].marks if m.name == "join"]  # type: ignore[union-attr]
 
 
 def test_a_wide_chart_lies_on_its_side():
     for shape, on_side in (((20, 40), True), ((40, 20), False), ((30, 30), False)):
-        (sheet,), _ = chart_pages(make_chart(*shape), "a4", Look())
+        (sheet,), _ = chart_pages(make_chart(*shape), "a4", SheetLook())
         assert (sheet.width > sheet.height) == on_side
 
 
 def test_pages_are_numbered_and_mapped():
-    sheets, _ = chart_pages(make_chart(90, 70), "a4", Look())
+    sheets, _ = chart_pages(make_chart(90, 70), "a4", SheetLook())
     notes = " ".join(m.text for m in sheets[0].marks if isinstance(m, Label) and m.name == "note")
     assert "two squares of its neighbours again" in notes
     assert OVERLAP == 2
     marks = [m for m in sheets[0].marks if isinstance(m, Label) and m.name == "page number"]
     assert [m.text for m in marks] == [str(n) for n in range(2, len(sheets) + 1)]
-    for number, sheet in enumerate(with_foot(sheets, "harbour dog", Look()), 1):
+    for number, sheet in enumerate(with_foot(sheets, "harbour dog", SheetLook()), 1):
         foot = [m.text for m in sheet.marks if isinstance(m, Label) and m.name == "foot-number"]
         assert foot == [f"{number} / {len(sheets)}"]
     for sheet in sheets[1:]:
@@ -322,7 +327,7 @@ def test_pages_without_a_stitch_are_left_out():
     cells[:, 0] = 0
     cells[100:, 0] = NO_STITCH
     chart = Chart(cells, SHELF[:1], gauge=Gauge(28, 28))
-    _, names = chart_pages(chart, "a4", Look())
+    _, names = chart_pages(chart, "a4", SheetLook())
     firsts = [int(re.match(r"Rounds (\d+)", n)[1]) for n in names[1:]]  # type: ignore[index]
     assert firsts
     assert all(first <= 100 for first in firsts)
@@ -330,7 +335,7 @@ def test_pages_without_a_stitch_are_left_out():
 
 def test_plain_symbols_print_without_any_yarns_colour(tmp_path):
     chart = make_chart(20, 20)
-    (sheet,), _ = chart_pages(chart, "a4", Look(symbols="plain"))
+    (sheet,), _ = chart_pages(chart, "a4", SheetLook(symbols="plain"))
     (pixels,) = rendered(pdf_of((sheet,), tmp_path))
     middle = cell_colours(pixels, sheet, chart.stitches.shape)
     assert (np.ptp(middle, axis=2) <= 2).all()
@@ -342,7 +347,7 @@ def test_plain_symbols_print_without_any_yarns_colour(tmp_path):
 
 def test_without_words_only_names_and_numbers_are_left():
     chart = make_chart(20, 20, catches=(Catch(1, 2, 1),), repeat=(10, 10))
-    (sheet,), _ = chart_pages(chart, "a4", Look(words=False))
+    (sheet,), _ = chart_pages(chart, "a4", SheetLook(words=False))
     words = {
         w for m in sheet.marks if isinstance(m, Label) for w in re.findall(r"[^\W\d_]{2,}", m.text)
     }
@@ -351,14 +356,14 @@ def test_without_words_only_names_and_numbers_are_left():
 
 def test_inches_are_exact():
     chart = make_chart(20, 28)
-    (sheet,), _ = chart_pages(chart, "a4", Look(units="in"))
+    (sheet,), _ = chart_pages(chart, "a4", SheetLook(units="in"))
     facts = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "facts")
     assert "28.4 stitches × 31.5 rounds in 4 in" in facts
     assert "3.9 × 2.5 in" in facts
 
 
 def words_of(chart: Chart) -> tuple[Sheet, ...]:
-    return words_pages(chart, "a4", Look())
+    return words_pages(chart, "a4", SheetLook())
 
 
 @pytest.mark.parametrize("worked", ["round", "flat"])
@@ -379,7 +384,7 @@ def test_words_never_run_into_the_boxes_or_off_the_page():
     for sheet in words_of(chart):
         boxes = [b for m in sheet.marks if isinstance(m, Boxes) for b in m.boxes]
         for label in (m for m in sheet.marks if isinstance(m, Label) and m.name == "words"):
-            right = label.at[0] + text_width(label.text, label.size)
+            right = label.at[0] + text_width(label.text, label.size, bold=label.bold)
             assert right <= min(left for left, *_ in boxes)
         assert max(top + tall for _, top, _, tall in boxes) < sheet.height - 15
 
@@ -393,7 +398,7 @@ def test_yarns_that_change_places_are_told_in_their_round_and_never_push_words_o
     plan = plan_strands(chart)
     assert len(plan.swaps) > 20
     assert sum(map(len, plan.changes.values())) == len(plan.swaps)
-    sheets = words_pages(chart, "a4", Look(), plan.holding("right"), plan.changes)
+    sheets = words_pages(chart, "a4", SheetLook(), plan.holding("right"), plan.changes)
     told = [m for s in sheets for m in s.marks if isinstance(m, Label)]
     assert sum(m.text.count("changes places") for m in told) == len(plan.swaps)
     assert all(m.at[1] < 297 - 15 for m in told)
@@ -427,9 +432,9 @@ PIECES = {
 
 @pytest.mark.parametrize("piece", PIECES)
 def test_cautions_follow_what_the_chart_is_for(piece):
-    extra, there, absent = PIECES[piece]
-    chart = make_chart(20, 20, extra=extra)
-    (sheet,), _ = chart_pages(chart, "a4", Look())
+    told_of, there, absent = PIECES[piece]
+    chart = make_chart(20, 20, construction=constructed(told_of))
+    (sheet,), _ = chart_pages(chart, "a4", SheetLook())
     told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "note")
     for words in ("pain is a reason to stop", "estimates", *there):
         assert words in told
@@ -442,7 +447,7 @@ def test_cautions_follow_what_the_chart_is_for(piece):
 
 
 def test_one_yarn_throughout_needs_no_caution_about_strands():
-    (sheet,), _ = chart_pages(make_chart(9, 9, 1), "a4", Look())
+    (sheet,), _ = chart_pages(make_chart(9, 9, 1), "a4", SheetLook())
     told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "note")
     assert "fingers" not in told
     assert "estimates" in told
@@ -478,7 +483,7 @@ def test_yarns_that_paper_cannot_name_go_by_their_keys(tmp_path):
 
 def test_hostile_titles_stay_text_in_the_pdf():
     title = '\\) /JS (app.alert(1)) /OpenAction << >> endstream "\u202e'
-    sheet = chart_pages(make_chart(8, 8), "a4", Look())[0][0]
+    sheet = chart_pages(make_chart(8, 8), "a4", SheetLook())[0][0]
     pdf = sheets_pdf((sheet,), title=title, author=title)
     info = subprocess.run(
         ["pdfinfo", "-"], input=pdf, check=True, capture_output=True
@@ -488,7 +493,7 @@ def test_hostile_titles_stay_text_in_the_pdf():
 
 
 def test_the_pages_picture_is_not_blank(tmp_path):
-    pages = rendered(pdf_of(chart_pages(make_chart(70, 70), "a4", Look())[0], tmp_path))
+    pages = rendered(pdf_of(chart_pages(make_chart(70, 70), "a4", SheetLook())[0], tmp_path))
     for page in pages:
         out = io.BytesIO()
         Image.fromarray(page).save(out, "PNG")

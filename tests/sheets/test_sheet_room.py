@@ -16,28 +16,33 @@ from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.chart_pages import chart_pages
 from pic2chart.sheets.chart.chart_sheet import chart_sheet
 from pic2chart.sheets.marks.page import Boxes, Label, Sheet
-from pic2chart.sheets.marks.printed import with_foot
-from pic2chart.sheets.marks.type_files import BOLD, REGULAR, shown
-from pic2chart.sheets.sheet_settings import LARGE_PRINT, Look
+from pic2chart.sheets.marks.printed import shown, with_foot
+from pic2chart.sheets.marks.type_files import BOLD, REGULAR
+from pic2chart.sheets.sheet_settings import LARGE_PRINT, SheetLook
 from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets
 from pic2chart.sheets.words.words_pages import pattern_pages, words_pages
 from pic2chart.sheets.writers.pdf import sheets_pdf
 from pic2chart.stranding.strands import plan_strands
+from tests.helpers.constructed import constructed
 
 COLOURS = ("#ece2d0", "#26304c", "#a8502f", "#5d6b3a", "#aeb6bd", "#56616b")
 COLOURS += ("#803050", "#d0a040", "#101010", "#ffffff", "#777777", "#00aa55")
 LOOKS = {
-    "usual": Look(author="A. Gull"),
-    "large": Look(scale=LARGE_PRINT, units="in"),
-    "wordless": Look(words=False, symbols="plain", heavy=5),
+    "usual": SheetLook(author="A. Gull"),
+    "large": SheetLook(scale=LARGE_PRINT, units="in"),
+    "wordless": SheetLook(words=False, symbols="plain", heavy=5),
 }
 KINDS = ("k2tog", "ssk", "centred", "increase", "increase-left", "increase-right")
-CROWDED = {
-    "shaping": [{"round": 5, "stitch": 2 * n + 2, "kind": kind} for n, kind in enumerate(KINDS)],
-    "openings": [{"round": 9, "stitch": 2, "count": 5}],
-    "piece": "mitten",
-    "for_child": True,
-}
+CROWDED = constructed(
+    {
+        "shaping": [
+            {"round": 5, "stitch": 2 * n + 2, "kind": kind} for n, kind in enumerate(KINDS)
+        ],
+        "openings": [{"round": 9, "stitch": 2, "count": 5}],
+        "piece": "mitten",
+        "for_child": True,
+    }
+)
 LONG = "a very long title about gulls over the harbour wall in winter " * 3
 
 
@@ -65,7 +70,12 @@ CHARTS = {
     "tiny": lambda: made(2, 4, 2),
     "one yarn": lambda: made(1, 5, 1),
     "crowded": lambda: made(
-        30, 30, 12, "hand dyed sport weight {} of the harbour mill", title=LONG, extra=CROWDED
+        30,
+        30,
+        12,
+        "hand dyed sport weight {} of the harbour mill",
+        title=LONG,
+        construction=CROWDED,
     ),
     "tall": lambda: made(200, 17, 3, worked="flat"),
     "wide": lambda: made(12, 140, 2, hand="left"),
@@ -137,7 +147,7 @@ def test_all_that_is_written_has_room(name, look):
 def test_a_pattern_of_any_length_stays_on_its_pages(look):
     lines = ["work even " * 200, "knit", "w" * 300, ""]
     steps = [{"heading": f"part {n} " * (1 + 9 * (n % 2)), "lines": lines} for n in range(12)]
-    chart = made(4, 6, 2, title=LONG, extra={"steps": steps})
+    chart = made(4, 6, 2, title=LONG, construction=constructed({"steps": steps}))
     sheets = pattern_pages(chart, "letter", LOOKS[look])
     assert len(sheets) > 3
     check_room(with_foot(sheets, chart.title, LOOKS[look]))

@@ -11,14 +11,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pic2chart.core.errors import InputError
-from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
-from pic2chart.model.construction import Shaping, for_hand, shaping_data
+from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules, for_hand
+from pic2chart.model.construction import Construction, Opening, Shaping
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.overlays import sign
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.spoken import Group, Run, fold, run_words, speak
 from pic2chart.sheets.words.write import words_markdown, words_text
+from tests.helpers.constructed import constructed
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 
@@ -72,22 +73,21 @@ def charts(draw: st.DrawFn) -> Chart:
         Rules(draw(st.integers(1, 3)), draw(st.integers(1, 9)), "break", "keep", 12.5),
         tuple(Catch(*place) for place in caught),
         draw(st.sampled_from([None, (3, 2)])),
-        extra=draw(extras(rounds, stitches)),
+        construction=draw(constructions(rounds, stitches)),
     )
 
 
 @st.composite
-def extras(draw: st.DrawFn, rounds: int, stitches: int) -> dict:
-    """Shaping and openings as a garment's chart file tells them."""
+def constructions(draw: st.DrawFn, rounds: int, stitches: int) -> Construction:
+    """Shaping and openings, as a garment's chart tells them."""
     kinds = st.sampled_from(["k2tog", "ssk", "centred", "increase", "increase-left"])
     round_, stitch = st.integers(0, rounds - 1), st.integers(0, stitches - 1)
     shaped = draw(st.lists(st.builds(Shaping, round_, stitch, kinds), max_size=4, unique=True))
-    told: dict = {"shaping": shaping_data(shaped)} if shaped else {}
+    openings = []
     if draw(st.booleans()):
         first = draw(stitch)
-        count = draw(st.integers(1, stitches - first))
-        told["openings"] = [{"round": draw(round_) + 1, "stitch": first + 1, "count": count}]
-    return told
+        openings = [Opening(draw(round_), first, draw(st.integers(1, stitches - first)))]
+    return Construction(tuple(shaped) or None, tuple(openings))
 
 
 def same(told: Chart, chart: Chart) -> None:
@@ -95,7 +95,8 @@ def same(told: Chart, chart: Chart) -> None:
     assert told.catches == chart.catches
     for part in ("yarns", "gauge", "title", "worked", "hand", "rules", "repeat"):
         assert getattr(told, part) == getattr(chart, part), part
-    assert told.extra == chart.extra
+    assert told.rows == chart.rows
+    assert told.construction == chart.construction
 
 
 @given(charts(), st.sampled_from([words_text, words_markdown]))
@@ -175,14 +176,18 @@ def test_shaping_is_told_with_its_round():
         {"round": 1, "stitch": 3, "kind": "k2tog"},
     ]
     opening = [{"round": 2, "stitch": 2, "count": 3}]
-    chart = picture(["AAAAAB", "AAAAAB"], extra={"shaping": marks, "openings": opening})
+    chart = picture(
+        ["AAAAAB", "AAAAAB"], construction=constructed({"shaping": marks, "openings": opening})
+    )
     assert lines(chart) == [
         "Round 1: 5 oat, 1 ink; ssk at stitches 2 and 5; k2tog at stitch 3.",
         "Round 2: 5 oat, 1 ink; waste yarn at stitches 2 to 4.",
     ]
     assert "k2tog: knit two together, leaning right" in words_text(chart)
     assert "centred" not in words_text(chart)
-    flat = chart.with_(worked="flat", extra={"shaping": [{**m, "round": 2} for m in marks]})
+    flat = chart.with_(
+        worked="flat", construction=constructed({"shaping": [{**m, "round": 2} for m in marks]})
+    )
     assert lines(flat)[1] == (
         "Row 2 (purl): 1 ink, 5 oat; ssk at stitches 5 and 2; k2tog at stitch 3."
     )
@@ -190,7 +195,7 @@ def test_shaping_is_told_with_its_round():
 
 def test_decreases_lean_the_other_way_for_a_left_handed_knitter():
     marks = [{"round": 1, "stitch": 3, "kind": "k2tog"}]
-    turned = for_hand(picture(["AAAAAB"], extra={"shaping": marks}), "left")
+    turned = for_hand(picture(["AAAAAB"], construction=constructed({"shaping": marks})), "left")
     assert lines(turned) == ["Round 1: 1 ink, 5 oat; ssk at stitch 4."]
     assert "through the back loops, leaning right" in words_text(turned)
     assert sign("ssk", "left").words.endswith("leaning right")

@@ -91,14 +91,14 @@ def optimum(p):
     rounds, width, yarns = p.cost.shape
     rows = rows_of(width, yarns)
     most = min(p.per_round, yarns)
-    hands = [sum(1 << k for k in s) for s in combinations(range(yarns), most)]
+    carried = [sum(1 << k for k in s) for s in combinations(range(yarns), most)]
     used = np.array([sum(1 << k for k in set(row.tolist())) for row in rows])
-    outside = np.array([np.where(used & ~h, np.inf, 0.0) for h in hands])
-    held = np.zeros((rounds, len(hands), 1))
+    outside = np.array([np.where(used & ~h, np.inf, 0.0) for h in carried])
+    held = np.zeros((rounds, len(carried), 1))
     if p.prices.hold is not None:
         for at, chosen in enumerate(combinations(range(yarns), most)):
             held[:, at, 0] = sum(p.prices.hold[:, a, b] for a, b in combinations(chosen, 2))
-    taken = np.array([[(b & ~a).bit_count() for b in hands] for a in hands]) * p.prices.join
+    taken = np.array([[(b & ~a).bit_count() for b in carried] for a in carried]) * p.prices.join
     total = (row_costs(p, 0, rows) + outside + held[0])[:, None, :]
     for r in range(1, rounds):
         lone = isolated_in(width, yarns, p.circular, r > 1, True) * p.prices.isolated
@@ -124,7 +124,7 @@ def test_the_bound_is_never_above_the_optimum_and_mostly_meets_it():
         assert least - 1e-6 <= proof.solution.energy <= first.energy + 1e-9, seed
         solution = proof.solution
         assert solution.energy == pytest.approx(
-            energy_of(problem, solution.stitches, solution.hands)
+            energy_of(problem, solution.stitches, solution.carried)
         )
         met += proof.gap < 1e-2
         better += proof.solution.energy < first.energy - 1e-9

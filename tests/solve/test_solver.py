@@ -41,16 +41,16 @@ def yarns_in_hand(problem):
     return [sum(1 << k for k in chosen) for chosen in combinations(range(yarns), most)]
 
 
-def joins(problem, hands):
+def joins(problem, carried):
     """Price of the yarns in hand, and of those taken up (from the last round to the first: stacked)."""
-    after = [*hands[1:], hands[0]] if problem.stacked and len(hands) >= 3 else hands[1:]
+    after = [*carried[1:], carried[0]] if problem.stacked and len(carried) >= 3 else carried[1:]
     held, yarns = 0.0, range(problem.cost.shape[2])
     if problem.prices.hold is not None:
-        for r, hand in enumerate(hands):
+        for r, hand in enumerate(carried):
             pairs = combinations([k for k in yarns if hand >> k & 1], 2)
             held += sum(problem.prices.hold[r, a, b] for a, b in pairs)
     return held + problem.prices.join * sum(
-        int(b & ~a).bit_count() for a, b in zip(hands, after, strict=False)
+        int(b & ~a).bit_count() for a, b in zip(carried, after, strict=False)
     )
 
 
@@ -63,10 +63,10 @@ def every_row(problem, r):
             yield columns, row
 
 
-def best_round_step(problem, stitches, hands, r):
+def best_round_step(problem, stitches, carried, r):
     """The least energy that any row r and any yarns in hand there can give, all else unchanged."""
     sets = yarns_in_hand(problem)
-    price = [joins(problem, [*hands[:r].tolist(), s, *hands[r + 1 :].tolist()]) for s in sets]
+    price = [joins(problem, [*carried[:r].tolist(), s, *carried[r + 1 :].tolist()]) for s in sets]
     best, trial = np.inf, stitches.copy()
     for columns, row in every_row(problem, r):
         trial[r, columns] = row
@@ -87,7 +87,7 @@ def test_no_round_step_betters_the_solution(seed):
     problem = a_small_problem(seed)
     solution = solve(problem)
     for r in {0, len(solution.stitches) // 2} - set(solution.blocked):
-        best = best_round_step(problem, solution.stitches, solution.hands, r)
+        best = best_round_step(problem, solution.stitches, solution.carried, r)
         assert solution.energy == pytest.approx(best, abs=1e-6)
 
 
@@ -102,7 +102,7 @@ def test_a_single_round_is_solved_to_the_optimum(seed):
     )  # fmt: skip
     solution = solve(problem)
     assert not solution.blocked
-    best = best_round_step(problem, solution.stitches, solution.hands, 0)
+    best = best_round_step(problem, solution.stitches, solution.carried, 0)
     assert solution.energy == pytest.approx(best, abs=1e-6)
 
 
@@ -118,8 +118,8 @@ def test_the_hard_rules_hold(seed):
     solution = solve(problem)
     assert not solution.blocked
     assert allowed(problem, solution.stitches)
-    assert solution.energy == energy_of(problem, solution.stitches, solution.hands)
-    for row, hand in zip(solution.stitches, solution.hands.tolist(), strict=True):
+    assert solution.energy == energy_of(problem, solution.stitches, solution.carried)
+    for row, hand in zip(solution.stitches, solution.carried.tolist(), strict=True):
         assert all(hand >> k & 1 for k in set(row.tolist()) - {DEAD})
         assert hand in yarns_in_hand(problem)
 
@@ -131,7 +131,7 @@ def test_solving_again_changes_nothing(seed):
     problem = a_small_problem(seed)
     once, twice = solve(problem), solve(problem)
     assert once.stitches.tobytes() == twice.stitches.tobytes()
-    assert once.hands.tobytes() == twice.hands.tobytes()
+    assert once.carried.tobytes() == twice.carried.tobytes()
     assert (once.energy, once.blocked, once.sweeps) == (twice.energy, twice.blocked, twice.sweeps)
     after = solve(problem, start=once.stitches)
     assert after.energy <= once.energy + 1e-9
@@ -158,10 +158,10 @@ def test_one_or_two_rounds_repeating_upwards_are_measured_as_the_checks_do(round
         )  # fmt: skip
         solution = solve(problem)
         alone = measure.isolated(solution.stitches, True, True).sum()
-        extra = solution.energy - energy_of(bare, solution.stitches, solution.hands)
+        extra = solution.energy - energy_of(bare, solution.stitches, solution.carried)
         assert extra == pytest.approx(problem.prices.isolated * alone)
         assert rounds > 1 or alone == 0
-        best = best_round_step(problem, solution.stitches, solution.hands, 0)
+        best = best_round_step(problem, solution.stitches, solution.carried, 0)
         assert solution.energy == pytest.approx(best, abs=1e-6)
 
 

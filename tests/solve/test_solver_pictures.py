@@ -50,7 +50,7 @@ def test_a_photograph_becomes_a_chart_within_the_rules(name, yarns):
         assert ((stitches == 255) == ~problem.live).all()
         assert measure.yarns_per_round(stitches, yarns).sum(axis=1).max() <= 2
         assert not breaking or measure.floats(stitches, circular).longest <= LIMIT
-        assert solution.energy == energy_of(problem, stitches, solution.hands)
+        assert solution.energy == energy_of(problem, stitches, solution.carried)
         assert solution.sweeps < 40
         again = solve(problem, start=stitches)
         assert again.energy <= solution.energy + 1e-6 * abs(solution.energy)

@@ -16,10 +16,19 @@ from pic2chart.cli.app import run
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import write_chart
+from pic2chart.model.construction import Construction
 from pic2chart.model.gauge import MUNDEN_KS, Gauge
 from pic2chart.model.yarn import Yarn
-from pic2chart.yarns.amounts import END_CM, SLACK, Amounts, Asked, amounts_of, amounts_of_all
+from pic2chart.yarns.amounts import (
+    END_CM,
+    SLACK,
+    AmountOptions,
+    Amounts,
+    amounts_of,
+    amounts_of_all,
+)
 from pic2chart.yarns.classes import class_at, class_named, metres_in_100g
+from tests.helpers.constructed import constructed
 from tests.helpers.shelves import write_shelf
 
 OAT = Yarn("oat", "#ece2d0", m_per_100g=400, grams=100, price=6.5)
@@ -47,7 +56,7 @@ def test_loop_length_gives_back_mundens_density() -> None:
 
 def test_a_hand_worked_chart() -> None:
     """Two rounds of four stitches, one a round of both yarns, one of oat alone."""
-    found = amounts_of(chart(np.array([[0, 1, 0, 0], [0, 0, 0, 0]]), OAT, INK), Asked())
+    found = amounts_of(chart(np.array([[0, 1, 0, 0], [0, 0, 0, 0]]), OAT, INK), AmountOptions())
     w, h = 10 / 28, 10 / 30
     loop = math.sqrt(23.1 * w * h)
     oat, ink = found.yarns
@@ -65,12 +74,12 @@ def test_a_hand_worked_chart() -> None:
 def test_a_yarn_that_rests_is_carried_or_cut() -> None:
     rows = np.zeros((CARRIED + 3, 8), int)
     rows[0, 0] = rows[CARRIED + 1, 0] = 1
-    carried = amounts_of(chart(rows, OAT, INK), Asked()).yarns[1]
+    carried = amounts_of(chart(rows, OAT, INK), AmountOptions()).yarns[1]
     assert carried.ends_m == pytest.approx(0.3)
     behind = 2 * 7 * 10 / 28 + CARRIED * 10 / 30
     assert carried.floats_m == pytest.approx(behind * (1 + SLACK) / 100)
     rows[CARRIED + 1, 0], rows[CARRIED + 2, 0] = 0, 1
-    cut = amounts_of(chart(rows, OAT, INK), Asked()).yarns[1]
+    cut = amounts_of(chart(rows, OAT, INK), AmountOptions()).yarns[1]
     assert cut.ends_m == pytest.approx(0.6)
     assert cut.floats_m == pytest.approx(2 * 7 * 10 / 28 * (1 + SLACK) / 100)
 
@@ -78,8 +87,11 @@ def test_a_yarn_that_rests_is_carried_or_cut() -> None:
 @pytest.mark.parametrize("gauge", [Gauge(16, 17), Gauge(22, 24), Gauge(28, 30), Gauge(32, 35)])
 def test_stranding_takes_what_knitters_allow(gauge: Gauge) -> None:
     """15 to 30 % more than plain for two yarns (common practice); three yarns twice as much more."""
-    two = amounts_of(chart(checks(), OAT, INK, gauge=gauge), Asked()).over_plain - 1
-    three = amounts_of(chart(checks(yarns=3), OAT, INK, RUST, gauge=gauge), Asked()).over_plain - 1
+    two = amounts_of(chart(checks(), OAT, INK, gauge=gauge), AmountOptions()).over_plain - 1
+    three = (
+        amounts_of(chart(checks(yarns=3), OAT, INK, RUST, gauge=gauge), AmountOptions()).over_plain
+        - 1
+    )
     assert 0.15 <= two <= 0.30
     assert three == pytest.approx(2 * two, rel=0.01)
 
@@ -89,13 +101,14 @@ def test_metres_in_a_hundred_stitches() -> None:
     from Munden)."""
     for stitches, metres in ((28, 1.6), (22, 2.0)):
         found = amounts_of(
-            chart(np.zeros((100, 100)), OAT, gauge=Gauge(stitches, stitches * 1.08)), Asked()
+            chart(np.zeros((100, 100)), OAT, gauge=Gauge(stitches, stitches * 1.08)),
+            AmountOptions(),
         )
         assert found.yarns[0].knitted_m / 100 == pytest.approx(metres, rel=0.09)
 
 
 def test_what_to_buy() -> None:
-    found = amounts_of(chart(checks(120, 120), OAT, INK), Asked(times=2))
+    found = amounts_of(chart(checks(120, 120), OAT, INK), AmountOptions(times=2))
     oat, ink = found.yarns
     assert oat.with_reserve == pytest.approx(1.1 * oat.grams)
     assert oat.short_g == pytest.approx(max(0, oat.with_reserve - 100))
@@ -107,7 +120,7 @@ def test_what_to_buy() -> None:
 
 def test_the_shelf_goes_before_the_chart() -> None:
     bare = chart(checks(), Yarn("Oat", "#ece2d0"), Yarn("ink", "#26304c"))
-    found = amounts_of(bare, Asked(), [OAT])
+    found = amounts_of(bare, AmountOptions(), [OAT])
     assert found.yarns[0].known_by == "label"
     assert found.yarns[0].stock_g == 100
     assert found.yarns[1].known_by == "gauge"
@@ -120,20 +133,23 @@ def test_a_swatch_that_weighs_as_expected_changes_nothing() -> None:
     piece = chart(checks(), OAT, INK)
     w, h = 10 / 28, 10 / 30
     expected = 100 / (w * h) * (math.sqrt(23.1 * w * h) + w * (1 + SLACK)) / 100 / 4
-    same = amounts_of(piece, Asked(swatch_grams=expected))
-    heavier = amounts_of(piece, Asked(swatch_grams=1.2 * expected))
-    plain = amounts_of(piece, Asked())
+    same = amounts_of(piece, AmountOptions(swatch_grams=expected))
+    heavier = amounts_of(piece, AmountOptions(swatch_grams=1.2 * expected))
+    plain = amounts_of(piece, AmountOptions())
     assert same.factor == pytest.approx(1)
     assert same.yarns[0].grams == pytest.approx(plain.yarns[0].grams)
     assert heavier.yarns[0].grams == pytest.approx(1.2 * plain.yarns[0].grams)
     assert heavier.yarns[0].metres == pytest.approx(1.2 * plain.yarns[0].metres)
-    assert same.yarns[0].doubt != plain.yarns[0].doubt
+    assert same.yarns[0].uncertainty != plain.yarns[0].uncertainty
 
 
 def test_a_swatch_without_labels_settles_the_grams_not_the_metres() -> None:
     piece = chart(checks(), Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"))
-    plain, weighed = amounts_of(piece, Asked()), amounts_of(piece, Asked(swatch_grams=6.0))
-    labelled = amounts_of(chart(checks(), OAT, INK), Asked(swatch_grams=6.0))
+    plain, weighed = (
+        amounts_of(piece, AmountOptions()),
+        amounts_of(piece, AmountOptions(swatch_grams=6.0)),
+    )
+    labelled = amounts_of(chart(checks(), OAT, INK), AmountOptions(swatch_grams=6.0))
     assert weighed.yarns[0].metres == plain.yarns[0].metres
     assert weighed.yarns[0].grams == pytest.approx(labelled.yarns[0].grams)
 
@@ -141,7 +157,7 @@ def test_a_swatch_without_labels_settles_the_grams_not_the_metres() -> None:
 def test_the_weight_of_the_swatch_is_the_weight_of_the_piece() -> None:
     """A piece of checks weighs area times the swatch's weight, but for edges and ends."""
     piece = chart(checks(140, 140), OAT, INK)
-    found = amounts_of(piece, Asked(swatch_grams=5.5))
+    found = amounts_of(piece, AmountOptions(swatch_grams=5.5))
     area = math.prod(piece.gauge.size_cm(140, 140))
     body = sum(y.grams * (y.knitted_m + y.floats_m) / y.metres for y in found.yarns)
     assert body == pytest.approx(5.5 * area / 100, rel=1e-3)
@@ -161,12 +177,12 @@ def test_the_weight_of_the_swatch_is_the_weight_of_the_piece() -> None:
 )
 def test_amounts_that_cannot_be(asked: dict[str, float]) -> None:
     with pytest.raises(SettingError, match=r"^--"):
-        Asked(**asked)  # type: ignore[arg-type]
+        AmountOptions(**asked)  # type: ignore[arg-type]
 
 
 def test_a_swatch_that_cannot_belong_to_the_gauge() -> None:
     with pytest.raises(SettingError, match="are expected for 100 square cm"):
-        amounts_of(chart(checks(), OAT, INK), Asked(swatch_grams=90))
+        amounts_of(chart(checks(), OAT, INK), AmountOptions(swatch_grams=90))
 
 
 def test_classes_follow_the_gauge_and_the_name() -> None:
@@ -184,11 +200,11 @@ def test_classes_follow_the_gauge_and_the_name() -> None:
 def test_nothing_is_negative_and_two_pieces_take_twice_as_much(rounds, across, k, chance) -> None:  # type: ignore[no-untyped-def]
     cells = np.array([[chance.randrange(k) for _ in range(across)] for _ in range(rounds)])
     piece = chart(cells, *(OAT, INK, RUST)[:k])
-    one, two = amounts_of(piece, Asked()), amounts_of(piece, Asked(times=2))
+    one, two = amounts_of(piece, AmountOptions()), amounts_of(piece, AmountOptions(times=2))
     for a, b in zip(one.yarns, two.yarns, strict=True):
         assert min(a.knitted_m, a.floats_m, a.edges_m, a.ends_m) >= 0
         assert b.metres == pytest.approx(2 * a.metres)
-        assert 0 < a.doubt < 0.2
+        assert 0 < a.uncertainty < 0.2
     assert {a.name for a in one.yarns} == {piece.yarns[i].name for i in np.unique(cells)}
 
 
@@ -209,7 +225,7 @@ def test_the_command_says_what_is_short(tmp_path: Path, capsys) -> None:  # type
 
 
 def test_plain_data_can_be_written() -> None:
-    found: Amounts = amounts_of(chart(checks(), OAT, INK), Asked())
+    found: Amounts = amounts_of(chart(checks(), OAT, INK), AmountOptions())
     assert json.loads(json.dumps(found.to_dict()))["yarns"][0]["key"] == "A"
 
 
@@ -219,12 +235,12 @@ PARTS = [{"part": "cuff", "yarn": "A", "stitches": 600, "edge": 60, "ends": 2}]
 def test_plain_parts_of_a_garment_are_counted_and_its_chart_has_no_edges_of_its_own() -> None:
     """A cuff of 600 stitches cast on with 60: 600 loops, 3 × 60 widths, two ends of 15 cm."""
     bare = chart(checks(), OAT, INK)
-    cuffed = bare.with_(extra={"plain_parts": PARTS})
-    alone, whole = (amounts_of(c, Asked()).yarns[0] for c in (bare, cuffed))
+    cuffed = bare.with_(construction=constructed({"plain_parts": PARTS}, 2))
+    alone, whole = (amounts_of(c, AmountOptions()).yarns[0] for c in (bare, cuffed))
     assert whole.knitted_m - alone.knitted_m == pytest.approx(600 * bare.gauge.loop_length() / 100)
     assert whole.edges_m == pytest.approx(3 * 60 * 10 / 28 / 100)
     assert whole.ends_m - alone.ends_m == pytest.approx(0.30)
-    inner = amounts_of(bare.with_(extra={"plain_parts": []}), Asked())
+    inner = amounts_of(bare.with_(construction=Construction(plain_parts=())), AmountOptions())
     assert sum(yarn.edges_m for yarn in inner.yarns) == 0
     assert "plain parts" in inner.remarks[-1]
 
@@ -243,18 +259,22 @@ def test_plain_parts_of_a_garment_are_counted_and_its_chart_has_no_edges_of_its_
 )
 def test_plain_parts_that_cannot_be_read_add_nothing(told: object) -> None:
     bare = chart(checks(), OAT, INK)
-    found, alone = (amounts_of(c, Asked()) for c in (bare.with_(extra={"plain_parts": told}), bare))
+    odd = bare.with_(construction=constructed({"plain_parts": told}, 2))
+    found, alone = (amounts_of(c, AmountOptions()) for c in (odd, bare))
     assert [y.knitted_m for y in found.yarns] == [y.knitted_m for y in alone.yarns]
 
 
 def test_pieces_of_one_garment_add_up(tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
     pieces = [chart(checks(40), OAT, INK), chart(checks(12), OAT, INK)]
-    whole, parts = amounts_of_all(pieces, Asked()), [amounts_of(p, Asked()) for p in pieces]
+    whole, parts = (
+        amounts_of_all(pieces, AmountOptions()),
+        [amounts_of(p, AmountOptions()) for p in pieces],
+    )
     for i in range(2):
         assert whole.yarns[i].metres == pytest.approx(sum(p.yarns[i].metres for p in parts))
     other = pieces[0].with_(gauge=Gauge(22, 24))
     with pytest.raises(InputError, match="amounts of each alone"):
-        amounts_of_all([pieces[0], other], Asked())
+        amounts_of_all([pieces[0], other], AmountOptions())
     for number, piece in enumerate(pieces):
         write_chart(piece, tmp_path / f"{number}.chart.json")
     assert run(["amounts", str(tmp_path), "--json"]) == 0

@@ -29,11 +29,11 @@ from pic2chart.sheets.fabric.swatches import (
 )
 from pic2chart.sheets.marks.page import (
     Boxes,
+    Glyph,
     Label,
     Lines,
     Paths,
     Raster,
-    Shape,
     Sheet,
     Stamps,
     Style,
@@ -270,7 +270,7 @@ def test_the_words_on_top_end_above_the_swatches(count: int) -> None:
 
 def test_a_sheet_as_png_shows_its_marks_where_they_are() -> None:
     red, blue = Style(fill="#ff0000"), Style(stroke="#0000ff", width=1.0)
-    shape = Shape((((0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (0.0, 2.0)),), closed=True)
+    shape = Glyph((((0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (0.0, 2.0)),), closed=True)
     dot = io.BytesIO()
     Image.new("RGB", (2, 2), "#00ff00").save(dot, "PNG")
     marks = (

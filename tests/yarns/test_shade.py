@@ -37,7 +37,13 @@ from pic2chart.yarns.shade import (
     measure_shade,
 )
 from pic2chart.yarns.shelf import read_shelf
-from pic2chart.yarns.yarn_photo import Asked, Measured, measure_photo, parse_patch, put_on_shelf
+from pic2chart.yarns.yarn_photo import (
+    Measured,
+    PhotoOptions,
+    measure_photo,
+    parse_patch,
+    put_on_shelf,
+)
 from tests.helpers.colour_card import box, card, linear, photograph
 from tests.helpers.places import PUBLISHED, SAMPLES
 from tests.helpers.shelves import write_shelf
@@ -68,7 +74,7 @@ def measured(folder: Path, picture: Image.Image, **asked: object) -> Measured:
     path = folder / "card.png"
     picture.save(path)
     patches = tuple((name, Box.parse(box(i))) for i, name in enumerate(card()[0]))
-    return measure_photo(path, Asked(patches, **asked))  # type: ignore[arg-type]
+    return measure_photo(path, PhotoOptions(patches, **asked))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("light", LIGHTS)
@@ -81,7 +87,7 @@ def test_the_colour_checker_is_measured_back(tmp_path: Path, light: str, referen
     assert shown().sum() == 23
     assert delta_e2000(labs, card()[2])[shown()].max() < 3
     off = delta_e76(labs, card()[2])[shown()]
-    assert (off <= np.array(found.doubts, float)[shown()]).mean() >= 0.95
+    assert (off <= np.array(found.uncertainties, float)[shown()]).mean() >= 0.95
 
 
 def test_a_plain_mean_would_be_far_off(tmp_path: Path) -> None:
@@ -110,7 +116,7 @@ def test_white_paper_is_found_by_itself(tmp_path: Path) -> None:
 
 def test_as_lit_keeps_the_cast_and_promises_nothing(tmp_path: Path) -> None:
     found = measured(tmp_path, photograph(*LIGHTS["warm camera"]), as_lit=True)
-    assert found.doubts == (None,) * 24
+    assert found.uncertainties == (None,) * 24
     assert "not corrected" in found.remarks[0]
 
 
@@ -173,7 +179,7 @@ def test_the_shelf_gets_new_yarns_and_keeps_the_rest(tmp_path: Path) -> None:
     photo = tmp_path / "card.png"
     photograph().save(photo)
     patches = (("ink", Box.parse(box(names[0]))), ("kelp", Box.parse(box(names[1]))))
-    said = put_on_shelf(measure_photo(photo, Asked(patches)), path)
+    said = put_on_shelf(measure_photo(photo, PhotoOptions(patches)), path)
     assert said[0].startswith("ink: #000000 becomes #") or said[0].startswith("Ink: #000000")
     assert said[1] == "kelp added"
     yarns = {yarn.name: yarn for yarn in read_shelf(path)}
@@ -187,7 +193,7 @@ def test_the_shelf_gets_new_yarns_and_keeps_the_rest(tmp_path: Path) -> None:
 def test_several_colours_in_one_patch_are_noticed(tmp_path: Path) -> None:
     photo = tmp_path / "card.png"
     photograph(wound=False).save(photo)
-    found = measure_photo(photo, Asked((("all", Box(0, 0, 400, 300)),), as_lit=True))
+    found = measure_photo(photo, PhotoOptions((("all", Box(0, 0, 400, 300)),), as_lit=True))
     assert any("more than one colour" in remark for remark in found.remarks)
 
 
@@ -204,7 +210,7 @@ def test_the_photo_is_shown_with_its_patches_and_their_colours(tmp_path: Path, c
     for shade in told["shades"]:
         near = np.abs(shown.astype(int) - parse_hex(shade["colour"])).max(axis=1) <= 1
         assert near.sum() > 4000, "the chip of its colour"
-    measured = measure_photo(SAMPLE, Asked((("rust", Box(50, 60, 60, 60)),)))
+    measured = measure_photo(SAMPLE, PhotoOptions((("rust", Box(50, 60, 60, 60)),)))
     with Image.open(SAMPLE) as photo:
         sheet = marked_photo(
             np.asarray(photo.convert("RGB")),
@@ -236,7 +242,7 @@ def test_two_lots_of_one_dye(tmp_path: Path) -> None:
     path = tmp_path / "lots.png"
     Image.fromarray(two).save(path)
     patches = (("moss 11", Box(2, 2, 54, 54)), ("moss 12", Box(64, 2, 54, 54)))
-    found = measure_photo(path, Asked(patches, as_lit=True)).lots
+    found = measure_photo(path, PhotoOptions(patches, as_lit=True)).lots
     lab = srgb_to_lab(np.array([[90, 107, 58], [93, 107, 60]], np.uint8))
     assert len(found) == 1
     assert found[0].delta_e == pytest.approx(float(delta_e76(*lab)), abs=0.4)
@@ -260,7 +266,7 @@ def test_lots_no_photo_could_tell_apart() -> None:
 )
 def test_questions_that_contradict_themselves(asked: dict[str, object], word: str) -> None:
     with pytest.raises(SettingError, match=word):
-        Asked(**asked)  # type: ignore[arg-type]
+        PhotoOptions(**asked)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("text", ["rust", "=1,2,3,4", "rust=1,2,3", "rust=a,b,c,d", "rust=1,2,0,4"])
@@ -273,7 +279,7 @@ def test_a_patch_outside_the_photo(tmp_path: Path) -> None:
     path = tmp_path / "p.png"
     Image.fromarray(noise((90, 90, 90), 2)).save(path)
     with pytest.raises(InputError, match="patch 'far'"):
-        measure_photo(path, Asked((("far", Box(50, 50, 20, 20)),), as_lit=True))
+        measure_photo(path, PhotoOptions((("far", Box(50, 50, 20, 20)),), as_lit=True))
 
 
 def test_the_sample_photo_in_warm_light_is_measured_back() -> None:
@@ -284,12 +290,12 @@ def test_the_sample_photo_in_warm_light_is_measured_back() -> None:
         "moss": Box(170, 150, 60, 60),
         "slate": Box(296, 56, 60, 60),
     }
-    found = measure_photo(SAMPLE, Asked(tuple(places.items())))
-    for shade, doubt in zip(found.shades, found.doubts, strict=True):
+    found = measure_photo(SAMPLE, PhotoOptions(tuple(places.items())))
+    for shade, uncertainty in zip(found.shades, found.uncertainties, strict=True):
         lab = srgb_to_lab(np.array(true[shade.name], np.uint8))
         assert float(delta_e2000(shade.lab, lab)) < 3
-        assert float(delta_e76(shade.lab, lab)) < (doubt or 0)
-    as_lit = measure_photo(SAMPLE, Asked(tuple(places.items()), as_lit=True))
+        assert float(delta_e76(shade.lab, lab)) < (uncertainty or 0)
+    as_lit = measure_photo(SAMPLE, PhotoOptions(tuple(places.items()), as_lit=True))
     slate = next(shade for shade in as_lit.shades if shade.name == "slate")
     lab = srgb_to_lab(np.array(true["slate"], np.uint8))
     assert float(delta_e2000(slate.lab, lab)) > 6  # the light hides it
@@ -312,5 +318,5 @@ def test_any_pixels_are_measured_or_refused(h, w, seed, spread) -> None:  # type
         assert top + height <= h
     with suppress(InputError):
         shade = measure_shade("any", pixels, np.eye(3))
-        assert np.isfinite([*shade.lab, shade.spread, shade.chance]).all()
+        assert np.isfinite([*shade.lab, shade.spread, shade.standard_error]).all()
         assert 0.45 <= shade.lit <= 1

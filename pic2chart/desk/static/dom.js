@@ -1,35 +1,71 @@
+// @ts-check
 // Small helpers for building the page. Text is always set as text, never as markup.
 
-export const $ = (id) => document.getElementById(id);
+/** @import { Children, Properties } from "./shapes" */
 
-/** An element with properties (on… are listeners, data and aria as attributes) and children. */
+/**
+ * An element that the page is sure to have.
+ * @param {string} id
+ * @returns {HTMLElement}
+ */
+export function $(id) {
+  const found = document.getElementById(id);
+  if (!found) throw new Error(`The page has no #${id}.`);
+  return found;
+}
+
+/** The input, or what else can be out of use, of that id. @param {string} id */
+export const input = (id) => /** @type {HTMLInputElement} */ ($(id));
+
+/**
+ * An element with properties (on… are listeners, data and aria as attributes) and children.
+ * @template {keyof HTMLElementTagNameMap} Tag
+ * @param {Tag} tag
+ * @param {Properties} properties
+ * @param {Children} children
+ * @returns {HTMLElementTagNameMap[Tag]}
+ */
 export function el(tag, properties = {}, ...children) {
   const node = document.createElement(tag);
+  const own = /** @type {Record<string, unknown>} */ (/** @type {unknown} */ (node));
   for (const [name, value] of Object.entries(properties)) {
     if (value === undefined || value === null || value === false) continue;
-    if (name.startsWith("on")) node.addEventListener(name.slice(2), value);
-    else if (name === "class") node.className = value;
-    else if (name in node && !name.includes("-") && name !== "list" && name !== "form") node[name] = value;
-    else node.setAttribute(name, value === true ? "" : value);
+    if (name.startsWith("on")) node.addEventListener(name.slice(2), /** @type {EventListener} */ (value));
+    else if (name === "class") node.className = String(value);
+    else if (name in node && !name.includes("-") && name !== "list" && name !== "form") own[name] = value;
+    else node.setAttribute(name, value === true ? "" : String(value));
   }
-  node.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== false));
+  for (const child of children.flat()) {
+    if (child !== null && child !== undefined && child !== false) node.append(child instanceof Node ? child : String(child));
+  }
   return node;
 }
 
-/** A swatch of a colour; the colour is set through the style object, which the policy allows. */
+/**
+ * A swatch of a colour; the colour is set through the style object, which the policy allows.
+ * @param {string} colour
+ * @param {string} title
+ */
 export function swatch(colour, title = "") {
   const node = el("span", { class: "swatch", title });
   node.style.backgroundColor = colour;
   return node;
 }
 
-/** Say something to those who do not see the page. */
+/**
+ * Say something to those who do not see the page.
+ * @param {string} words
+ */
 export function tell(words) {
   $("live").textContent = words;
 }
 
 let noticeTimer = 0;
-/** Say something to everyone, for a while or until the next. */
+/**
+ * Say something to everyone, for a while or until the next.
+ * @param {string} words
+ * @param {{ stay?: boolean, button?: HTMLElement | null }} how
+ */
 export function notice(words, { stay = false, button = null } = {}) {
   const box = $("notice");
   clearTimeout(noticeTimer);
@@ -43,11 +79,18 @@ export function hideNotice() {
   $("notice").hidden = true;
 }
 
-/** Ask a question with a few answers; gives the value of the answer, null when it is left. */
+/**
+ * Ask a question with a few answers; gives the value of the answer, null when it is left.
+ * @template Answer
+ * @param {string} title
+ * @param {string | HTMLElement[]} words a sentence, or what the question shows
+ * @param {[label: string | HTMLElement, value: Answer | null][]} answers
+ * @returns {Promise<Answer | null>}
+ */
 export function ask(title, words, answers) {
-  const dialog = $("ask");
+  const dialog = /** @type {HTMLDialogElement} */ ($("ask"));
   return new Promise((resolve) => {
-    let chosen = null;
+    let chosen = /** @type {Answer | null} */ (null);
     const buttons = answers.map(([label, value], index) =>
       el("button", { type: "button", class: index === 0 ? "main" : "", onclick: () => { chosen = value; dialog.close(); } }, label));
     const body = Array.isArray(words) ? words : [el("p", {}, words)];
@@ -58,10 +101,15 @@ export function ask(title, words, answers) {
   });
 }
 
-/** '1 stitch', '2 stitches'. */
+/**
+ * '1 stitch', '2 stitches'.
+ * @param {number} count
+ * @param {string} word
+ */
 export function many(count, word) {
   if (count === 1) return `1 ${word}`;
   return `${count} ${word}${word.endsWith("ch") ? "es" : "s"}`;
 }
 
+/** @param {number} value @param {number} low @param {number} high */
 export const clamp = (value, low, high) => Math.min(high, Math.max(low, value));

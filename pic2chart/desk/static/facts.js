@@ -1,19 +1,27 @@
+// @ts-check
 // What the chart comes to: likeness, size, contrast, amounts, floats, and how to hold the yarns.
 
 import { clamp, el, many, swatch } from "./dom.js";
 import { attempt, get } from "./net.js";
 import * as model from "./model.js";
+/** @import { Amount, Children, Facts, Report, View } from "./shapes" */
 
 const PAUSE = 350;
 const VERDICTS = { strong: "reads well", reads: "reads", soft: "soft", spoiled: "spoiled", alike: "too close" };
+/** @typedef {"times" | "ball" | "swatch_grams" | "swatch_cm2"} Bought */
+/** @type {Record<Bought, number | "">} */
 const buying = { times: 1, ball: 50, swatch_grams: "", swatch_cm2: 100 };
+/** @type {Record<Bought, [low: number, high: number]>} */
 const RANGES = { times: [1, 1000], ball: [1, 5000], swatch_grams: [0.5, 5000], swatch_cm2: [20, 100000] };
 const closed = new Set(["Take care", "How to hold the yarns"]);
 const DEFAULTS = { ...buying };
-let place = null;
+/** @type {HTMLElement} */
+let place;
+/** @type {Facts | null} */
 let measured = null;
 let timer = 0;
 
+/** @param {HTMLElement} parent */
 export function setUpFacts(parent) {
   place = el("div", { class: "facts" });
   parent.append(place);
@@ -29,27 +37,30 @@ export function setUpFacts(parent) {
 async function measure() {
   const view = model.project;
   if (!view || view.draft) return;
-  const query = new URLSearchParams(Object.entries(buying).filter(([, value]) => value !== ""));
+  const query = new URLSearchParams(Object.entries(buying).filter(([, value]) => value !== "").map(([name, value]) => [name, String(value)]));
   await attempt(async () => {
     measured = await get(`/api/projects/${view.id}/facts?${query}`);
   });
   if (model.project?.id === view.id) draw(model.project);
 }
 
+/** @param {View} view */
 function draw(view) {
   const focused = document.activeElement?.id;
-  place.replaceChildren(...[
+  const parts = [
     likenessOf(view),
     section("Size", sizeOf(view.report)),
-    measured ? section("Contrast", pairsOf(view)) : null,
-    measured ? section("Amounts", amountsOf()) : null,
+    measured ? section("Contrast", pairsOf(view, measured)) : null,
+    measured ? section("Amounts", amountsOf(measured)) : null,
     section("Floats and ends", floatsOf(view.report)),
     section("How to hold the yarns", el("ul", {}, view.report.strands.map((words) => el("li", {}, words)))),
     section("Take care", careOf()),
-  ].filter(Boolean));
-  if (focused && place.querySelector(`#${CSS.escape(focused)}`)) document.getElementById(focused).focus();
+  ];
+  place.replaceChildren(...parts.filter((part) => part !== null));
+  if (focused && place.querySelector(`#${CSS.escape(focused)}`)) document.getElementById(focused)?.focus();
 }
 
+/** @param {string} title @param {Children} inner */
 function section(title, ...inner) {
   return el("details", { open: !closed.has(title), class: "group", ontoggle: (event) => {
     if (event.target.open) closed.delete(title);
@@ -57,61 +68,73 @@ function section(title, ...inner) {
   } }, el("summary", {}, title), ...inner);
 }
 
+/** @param {[name: string, value: string | number | Node | null | undefined][]} pairs */
 function table(pairs) {
   return el("dl", { class: "table" }, pairs.filter(([, value]) => value !== null && value !== undefined)
     .map(([name, value]) => el("div", {}, el("dt", {}, name), el("dd", {}, value))));
 }
 
-/** Known when the chart was made; after changes by hand it is measured again. */
+/**
+ * Known when the chart was made; after changes by hand it is measured again.
+ * @param {View} view
+ */
 function likenessOf({ made, follows }) {
   const told = made.likeness?.chart ? made.likeness : follows && made.likeness ? measured?.likeness : null;
-  if (!told) return null;
+  if (!told?.chart) return null;
   const { chart, ceiling, words } = told;
-  const value = (scores) => Math.round(100 * (scores.subject ?? scores.whole).ssim);
-  const bar = el("div", { class: "likeness", role: "img", "aria-label": `Likeness ${value(chart)} of 100; ${value(ceiling)} without rules` }, el("i", { class: "most" }), el("i", { class: "now" }));
-  bar.children[0].style.width = `${value(ceiling)}%`;
-  bar.children[1].style.width = `${value(chart)}%`;
+  const value = (/** @type {typeof ceiling} */ scores) => Math.round(100 * (scores.subject ?? scores.whole).ssim);
+  const [most, now] = [el("i", { class: "most" }), el("i", { class: "now" })];
+  most.style.width = `${value(ceiling)}%`;
+  now.style.width = `${value(chart)}%`;
+  const bar = el("div", { class: "likeness", role: "img", "aria-label": `Likeness ${value(chart)} of 100; ${value(ceiling)} without rules` }, most, now);
   const gap = typeof made.gap === "number" ? el("p", { class: "help" }, `Proved: no chart under these rules is closer by more than ${(100 * made.gap).toFixed(1)} %.`) : null;
   return section("Likeness", el("p", { class: "slim" }, words), bar, gap);
 }
 
+/** @param {Report} report */
 function sizeOf(report) {
   return table([
     ["Stitches", `${report.stitches} across, ${report.rounds} ${report.worked === "round" ? "rounds" : "rows"}`],
     ["Measures", `${report.width_cm.toFixed(1)} × ${report.height_cm.toFixed(1)} cm`],
     ["In all", many(report.live, "stitch")],
-    ...report.yarns.map((yarn) => [`of ${yarn.name}`, `${yarn.stitches} (${Math.round(yarn.share * 100)} %)`]),
+    ...report.yarns.map((yarn) => /** @type {[string, string]} */ ([`of ${yarn.name}`, `${yarn.stitches} (${Math.round(yarn.share * 100)} %)`])),
   ]);
 }
 
-function pairsOf({ chart, report }) {
-  const yarn = (name) => chart.yarns.find((one) => one.name === name);
-  const shared = (a, b) => report.pairs.find(({ first, second }) => (first === a && second === b) || (first === b && second === a))?.rounds ?? 0;
-  const known = measured.pairs.filter(({ first, second }) => yarn(first) && yarn(second));
-  return el("ul", { class: "pairs" }, known.map((pair) => {
+/**
+ * @param {View} view
+ * @param {Facts} facts
+ */
+function pairsOf({ chart, report }, facts) {
+  const yarns = new Map(chart.yarns.map((one) => [one.name, one]));
+  const shared = (/** @type {string} */ a, /** @type {string} */ b) => report.pairs.find(({ first, second }) => (first === a && second === b) || (first === b && second === a))?.rounds ?? 0;
+  return el("ul", { class: "pairs" }, facts.pairs.map((pair) => {
+    const [first, second] = [yarns.get(pair.first), yarns.get(pair.second)];
+    if (!first || !second) return null;
     const names = [pair.first, pair.second];
-    const together = shared(...names);
+    const together = shared(pair.first, pair.second);
     return el("li", {},
-      el("span", { class: "against" }, names.map((name) => swatch(yarn(name).colour, name)), names.map((name) => swatch(yarn(name).grey, `${name}, its value`))),
+      el("span", { class: "against" }, [first, second].map(({ colour, name }) => swatch(colour, name)), [first, second].map(({ grey, name }) => swatch(grey, `${name}, its value`))),
       el("span", {}, el("strong", {}, VERDICTS[pair.verdict]), `: ${names.join(" and ")}`,
         el("small", {}, `${pair.reason} ${together ? `Together in ${many(together, "round")}.` : "They never meet in a round."} Single stitches read to about ${pair.reads_to_m.single} m (a margin from memory).`)));
   }));
 }
 
-function amountsOf() {
-  const { amounts } = measured;
-  const number = (name, words) => el("label", { class: "inline apart" }, words, el("input", { id: `buy-${name}`, type: "number", min: RANGES[name][0], max: RANGES[name][1], step: name === "times" ? 1 : 0.5, placeholder: "–", value: buying[name], onchange: (event) => {
+/** @param {Facts} facts */
+function amountsOf({ amounts }) {
+  const number = (/** @type {Bought} */ name, /** @type {string} */ words) => el("label", { class: "inline apart" }, words, el("input", { id: `buy-${name}`, type: "number", min: RANGES[name][0], max: RANGES[name][1], step: name === "times" ? 1 : 0.5, placeholder: "–", value: buying[name], onchange: (event) => {
     const value = Number(event.target.value);
     buying[name] = value ? clamp(name === "times" ? Math.round(value) : value, ...RANGES[name]) : DEFAULTS[name];
     measure();
   } }));
-  const stock = ({ short_g: short, stock_g: held, balls }) => short ? `${many(balls, "ball")}, ${short.toFixed(0)} g short` : held ? "there is enough on the shelf" : many(balls, "ball");
+  const stock = (/** @type {Amount} */ { short_g: short, stock_g: held, balls }) => short ? `${many(balls, "ball")}, ${short.toFixed(0)} g short` : held ? "there is enough on the shelf" : many(balls, "ball");
   return el("div", {},
-    table(amounts.yarns.map((yarn) => [yarn.name, el("span", {}, `${yarn.metres.toFixed(0)} m, ${yarn.grams.toFixed(0)} g`, el("small", {}, stock(yarn)))])),
+    table(amounts.yarns.map((yarn) => /** @type {[string, Node]} */ ([yarn.name, el("span", {}, `${yarn.metres.toFixed(0)} m, ${yarn.grams.toFixed(0)} g`, el("small", {}, stock(yarn)))]))),
     number("times", "Pieces"), number("ball", "Grams a ball"), number("swatch_grams", "A swatch weighs, grams"), number("swatch_cm2", "and covers, square cm"),
     amounts.remarks.map((words) => el("p", { class: "help" }, words)));
 }
 
+/** @param {Report} report */
 function floatsOf(report) {
   return table([
     ["Longest float", many(report.longest_float, "stitch")],
@@ -124,11 +147,5 @@ function floatsOf(report) {
 }
 
 function careOf() {
-  return el("ul", {}, [
-    "Long floats inside mittens, socks and children's things catch fingers and toes: catch every 3 to 4 stitches, or line the piece.",
-    "No cords or mitten strings for small children, and no small parts that come off.",
-    "A steek is cut only after it is reinforced, and never in yarn that ravels.",
-    "Knit and wash a swatch first; sizes follow from your gauge. Look at the yarns together in daylight before you buy.",
-    "Rest your hands; pain is a reason to stop.",
-  ].map((words) => el("li", {}, words)));
+  return el("ul", {}, model.desk.cautions.map((words) => el("li", {}, words)));
 }

@@ -1,18 +1,25 @@
+// @ts-check
 // The chart as something to wear: choose what, for whom, and see it, its pieces and how to knit it.
 
 import { el, many } from "./dom.js";
 import { attempt, post, save } from "./net.js";
 import * as model from "./model.js";
+/** @import { Field, Garment, Piece } from "./shapes" */
 
 const PAUSE = 250;
-let place = null;
-let result = null;
-let kind = "hat";
+/** @type {HTMLElement} */
+let place;
+/** @type {HTMLElement} */
+let result;
+let kind = "";
+/** @typedef {string | number | boolean | null} Value */
+/** @type {Map<string, Record<string, Value>>} */
 const given = new Map();
 let asked = "";
 let timer = 0;
 let outline = "";
 
+/** @param {HTMLElement} parent */
 export function setUpGarment(parent) {
   result = el("div", { class: "made" });
   place = el("div", { class: "garment", hidden: true });
@@ -26,6 +33,7 @@ const options = () => given.get(kind) ?? {};
 export function showGarment() {
   const garments = model.desk.garments;
   if (!place.children.length) {
+    kind = (garments.find(({ first }) => first) ?? garments[0]).name;
     const kinds = el("select", { id: "garment-kind", onchange: (event) => { kind = event.target.value; fill(); make(); } },
       garments.map(({ name, description }) => el("option", { value: name, selected: name === kind }, `${name}: ${description}`)));
     place.append(el("div", { class: "field" }, el("label", { for: "garment-kind" }, "Make a"), kinds), el("div", { class: "measures" }), result);
@@ -35,17 +43,21 @@ export function showGarment() {
 }
 
 function fill() {
-  const { fields } = model.desk.garments.find(({ name }) => name === kind);
-  place.querySelector(".measures").replaceChildren(...[...fields].sort((a, b) => rank(a) - rank(b)).map(fieldOf));
+  const fields = model.desk.garments.find(({ name }) => name === kind)?.fields ?? [];
+  place.querySelector(".measures")?.replaceChildren(...[...fields].sort((a, b) => rank(a) - rank(b)).map(fieldOf));
 }
 
-/** Sizes first, then measures, then what is ticked. */
+/**
+ * Sizes first, then measures, then what is ticked.
+ * @param {Field} field
+ */
 const rank = ({ kind: type }) => ["str", "float", "int", "bool"].indexOf(type);
 
+/** @param {Field} field */
 function fieldOf(field) {
   const id = `garment-${field.name}`;
   const now = options()[field.name] ?? field.default;
-  const set = (value) => {
+  const set = (/** @type {Value} */ value) => {
     const next = { ...options() };
     if (value === null || value === field.default) delete next[field.name];
     else next[field.name] = value;
@@ -68,6 +80,7 @@ function fieldOf(field) {
     el("span", { class: "unit" }, input, field.unit && field.kind !== "str" ? el("span", {}, field.unit) : null), el("p", { class: "help", id: help }, field.help));
 }
 
+/** @param {Field} field @param {string} text @returns {Value} */
 function valueOf(field, text) {
   if (!text) return null;
   if (field.kind === "str") return text;
@@ -76,7 +89,7 @@ function valueOf(field, text) {
 }
 
 async function make() {
-  const { id, revision } = model.project;
+  const { id, revision } = model.opened();
   const wanted = JSON.stringify([id, revision, kind, options()]);
   if (wanted === asked) return;
   asked = wanted;
@@ -88,6 +101,7 @@ async function make() {
   else asked = "";
 }
 
+/** @param {Garment} made @param {string} id */
 function draw(made, id) {
   if (outline) URL.revokeObjectURL(outline);
   outline = URL.createObjectURL(new Blob([made.outline], { type: "image/svg+xml" }));
@@ -101,6 +115,7 @@ function draw(made, id) {
       el("details", { open: index < 1, class: "group" }, el("summary", {}, heading), el("ul", {}, lines.map((line) => el("li", {}, line)))))));
 }
 
+/** @param {Piece} piece @param {string} id */
 function pieceOf({ name, size, counts, front }, id) {
   const words = counts.error ? `${many(counts.error, "place")} cannot be knitted as asked` : counts.warning ? many(counts.warning, "warning") : "It can be knitted";
   const open = el("button", { type: "button", class: "small", onclick: () => attempt(async () => model.show(await post(`/api/projects/${id}/garment/open`, { kind, options: options(), piece: name }), "open")) }, "Open this chart");

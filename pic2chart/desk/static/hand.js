@@ -1,31 +1,60 @@
+// @ts-check
 // What the hand does on the chart: tools under a pointer, a finger or the keys.
 
 import { attempt } from "./net.js";
 import * as model from "./model.js";
-import { boxOf, lineOf } from "./geometry.js";
-import { placingBox, placingPreview, put } from "./selection.js";
+import { boxOf, placingBox, placingPreview, put } from "./selection.js";
+/** @import { Cloth } from "./cloth.js" */
+/** @import { Box, Chart, Edit, Found, Place, Point, Stroke } from "./shapes" */
+
+/**
+ * The stitches on a straight line between two.
+ * @param {Place} from
+ * @param {Place} to
+ * @returns {Place[]}
+ */
+function lineOf([r0, s0], [r1, s1]) {
+  const steps = Math.max(Math.abs(r1 - r0), Math.abs(s1 - s0), 1);
+  return Array.from({ length: steps + 1 }, (_, i) => [Math.round(r0 + ((r1 - r0) * i) / steps), Math.round(s0 + ((s1 - s0) * i) / steps)]);
+}
 
 export class Hand {
+  /**
+   * @param {Cloth} cloth
+   * @param {(found?: Found | null, wish?: string) => void} heard is told of all that is done, with findings or a wish if any
+   */
   constructor(cloth, heard) {
     this.cloth = cloth;
     this.heard = heard;
     this.tool = "look";
     this.yarn = "A";
     this.keep = true;
+    /** @type {Place | null} */
     this.cursor = null;
+    /** @type {Box | null} */
     this.selection = null;
+    /** @type {Place | null} */
     this.anchor = null;
+    /** @type {Stroke | null} */
     this.stroke = null;
+    /** @type {Map<number, Point>} */
     this.fingers = new Map();
+    /** @type {{ move: boolean, box: Box } | null} */
     this.placing = null;
+    /** @type {Set<{ painted: Place[], yarn: string }>} */
     this.unsaved = new Set();
     const { canvas } = cloth;
-    for (const [kind, does] of Object.entries({ pointerdown: "down", pointermove: "move", pointerup: "up", pointercancel: "cancel", wheel: "wheel", blur: "leave", focus: "enter" })) {
-      canvas.addEventListener(kind, (event) => this[does](event), { passive: false });
-    }
+    canvas.addEventListener("pointerdown", (event) => this.down(event));
+    canvas.addEventListener("pointermove", (event) => this.move(event));
+    canvas.addEventListener("pointerup", (event) => this.up(event));
+    canvas.addEventListener("pointercancel", (event) => this.cancel(event));
+    canvas.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
+    canvas.addEventListener("blur", () => this.leave());
+    canvas.addEventListener("focus", () => this.show());
     canvas.addEventListener("contextmenu", (event) => event.preventDefault());
   }
 
+  /** @param {string} tool */
   take(tool) {
     this.drop();
     this.tool = tool;
@@ -33,6 +62,7 @@ export class Hand {
     this.heard();
   }
 
+  /** @param {string} key */
   takeYarn(key) {
     this.yarn = key;
     if (["look", "select", "keep"].includes(this.tool)) this.tool = "paint";
@@ -53,10 +83,12 @@ export class Hand {
     if (!this.stroke?.cells) return;
     this.stroke = null;
     model.dropDrafts();
-    this.showChart(model.project.chart);
-    this.heard(model.project);
+    const project = model.opened();
+    this.showChart(project.chart);
+    this.heard(project);
   }
 
+  /** @param {Box | null} box */
   select(box) {
     this.selection = box;
     this.heard();
@@ -65,20 +97,22 @@ export class Hand {
   show() {
     const { overlay } = this.cloth;
     overlay.cursor = this.cursor;
-    overlay.selection = this.placing ? placingBox(this) : this.selection;
-    overlay.preview = this.placing ? placingPreview(this) : this.anchor && ["line", "box"].includes(this.tool) && this.cursor ? this.previewTo(this.cursor) : null;
+    overlay.selection = this.placing ? placingBox(this, this.placing) : this.selection;
+    overlay.preview = this.placing ? placingPreview(this, this.placing) : this.anchor && ["line", "box"].includes(this.tool) && this.cursor ? this.previewTo(this.anchor, this.cursor) : null;
     this.cloth.draw();
   }
 
   // Pointers
 
+  /** @param {MouseEvent} event @returns {Point} */
   point(event) {
     const area = this.cloth.canvas.getBoundingClientRect();
     return [event.clientX - area.left, event.clientY - area.top];
   }
 
+  /** @param {PointerEvent} event */
   down(event) {
-    if (!this.cloth.chart) return;
+    if (!this.cloth.shown) return;
     this.cloth.canvas.focus({ preventScroll: true });
     const point = this.point(event);
     this.fingers.set(event.pointerId, point);
@@ -92,12 +126,13 @@ export class Hand {
     if (this.fingers.size > 2) return;
     const place = this.cloth.stitchAt(...point);
     if (this.tool === "look" || event.button === 1 || event.button === 2) this.stroke = { kind: "pan" };
-    else if (this.placing && place) put(this, place);
+    else if (this.placing && place) put(this, this.placing, place);
     else if (place) this.begin(place);
     this.cursor = place ?? this.cursor;
     this.show();
   }
 
+  /** @param {Place} place */
   begin(place) {
     if (this.tool === "fill") return this.fill(place);
     this.stroke = { kind: this.tool, from: place };
@@ -108,8 +143,9 @@ export class Hand {
     return null;
   }
 
+  /** @param {PointerEvent} event */
   move(event) {
-    if (!this.cloth.chart) return;
+    if (!this.cloth.shown) return;
     const last = this.fingers.get(event.pointerId);
     const point = this.point(event);
     if (last) this.fingers.set(event.pointerId, point);
@@ -122,11 +158,12 @@ export class Hand {
     const moved = from[0] !== place[0] || from[1] !== place[1];
     this.cursor = place;
     if (moved && (stroke?.kind === "paint" || stroke?.kind === "keep")) this.brush(lineOf(from, place), stroke.on);
-    if (stroke?.kind === "select") this.select([stroke.from, place]);
+    if (stroke?.kind === "select" && stroke.from) this.select([stroke.from, place]);
     this.heard();
     return this.show();
   }
 
+  /** @param {number} id @param {Point} last @param {Point} point */
   pinch(id, last, point) {
     const other = [...this.fingers].find(([key]) => key !== id)?.[1];
     if (!other) return;
@@ -136,21 +173,24 @@ export class Hand {
     this.cloth.pan((point[0] - last[0]) / 2, (point[1] - last[1]) / 2);
   }
 
+  /** @param {PointerEvent} event */
   up(event) {
     this.fingers.delete(event.pointerId);
     const stroke = this.stroke;
     if (!stroke || (stroke.kind === "pinch" && this.fingers.size)) return;
     this.stroke = null;
     if (stroke.cells) this.finish(stroke);
-    if (stroke.kind === "line" || stroke.kind === "box") this.finishShape(this.cursor);
+    if ((stroke.kind === "line" || stroke.kind === "box") && this.cursor) this.finishShape(this.cursor);
     this.show();
   }
 
+  /** @param {PointerEvent} event */
   cancel(event) {
     this.fingers.delete(event.pointerId);
     this.drop();
   }
 
+  /** @param {WheelEvent} event */
   wheel(event) {
     event.preventDefault();
     if (event.shiftKey) return this.cloth.pan(-event.deltaY, 0);
@@ -163,44 +203,55 @@ export class Hand {
     this.show();
   }
 
-  enter() {
-    this.show();
-  }
-
   // Strokes
 
-  /** Add stitches to the stroke, show them, and ask what the checks say of it so far. */
+  /**
+   * Add stitches to the stroke, show them, and ask what the checks say of it so far.
+   * @param {Place[]} places
+   * @param {boolean} [on]
+   */
   brush(places, on) {
-    this.stroke.cells ??= new Map();
-    this.stroke.on = on;
+    const stroke = this.stroke;
+    if (!stroke) return;
+    stroke.cells ??= new Map();
+    stroke.on = on;
     for (const place of places) {
-      this.stroke.cells.set(place.join(), place);
+      stroke.cells.set(place.join(), place);
       if (this.tool === "paint") this.cloth.put(...place, this.yarn);
     }
-    if (this.tool === "paint") model.draft("edit", { edit: this.strokeEdit(this.stroke) }, (found) => this.heard(found));
+    if (this.tool === "paint") model.draft("edit", { edit: this.strokeEdit(stroke) }, (found) => this.heard(found));
   }
 
+  /** @param {Stroke} stroke @returns {Edit & { stitches: Place[] }} */
   strokeEdit({ cells, on }) {
-    const stitches = [...cells.values()];
+    const stitches = [...(cells?.values() ?? [])];
     return this.tool === "keep" ? { kind: "fix", stitches, on } : { kind: "paint", yarn: this.yarn, stitches, keep: this.keep };
   }
 
+  /** @param {Stroke} stroke */
   finish(stroke) {
     model.dropDrafts();
     const edit = this.strokeEdit(stroke);
     this.save(edit, edit.kind === "paint" ? edit.stitches : []);
   }
 
-  /** Save an edit; the stitches it paints stay in sight until the desk has them. */
+  /**
+   * Save an edit; the stitches it paints stay in sight until the desk has them.
+   * @param {Edit} edit
+   * @param {Place[]} painted
+   */
   async save(edit, painted) {
-    const stroke = { painted, yarn: edit.yarn };
+    const stroke = { painted, yarn: this.yarn };
     this.unsaved.add(stroke);
     await attempt(() => model.editStitches(edit));
     this.unsaved.delete(stroke);
     if (!this.stroke && model.project) this.showChart(model.project.chart);
   }
 
-  /** Show the project's chart, with what is painted but not saved on top. */
+  /**
+   * Show the project's chart, with what is painted but not saved on top.
+   * @param {Chart} chart
+   */
   showChart(chart) {
     if (this.stroke?.cells) return;
     this.cloth.setChart(chart);
@@ -209,18 +260,25 @@ export class Hand {
     }
   }
 
-  previewTo(place) {
-    const places = this.tool === "line" ? lineOf(this.anchor, place) : boxOf(this.anchor, place);
+  /**
+   * @param {Place} from
+   * @param {Place} to
+   */
+  previewTo(from, to) {
+    const places = this.tool === "line" ? lineOf(from, to) : boxOf(from, to);
     return { places, colour: this.cloth.chart.yarns.find(({ key }) => key === this.yarn)?.colour ?? "transparent" };
   }
 
+  /** @param {Place} place where it ends; it began at the anchor */
   finishShape(place) {
-    const { places } = this.previewTo(place);
+    if (!this.anchor) return;
+    const { places } = this.previewTo(this.anchor, place);
     this.anchor = null;
     for (const one of places) this.cloth.put(...one, this.yarn);
     this.save({ kind: "paint", yarn: this.yarn, stitches: places, keep: this.keep }, places);
   }
 
+  /** @param {Place} place */
   fill(place) {
     attempt(() => model.editStitches({ kind: "fill", yarn: this.yarn, at: place, keep: this.keep }));
   }

@@ -1,14 +1,31 @@
+// @ts-check
 // The keys on the chart: everything a pointer can do there, the keyboard can.
 
 import { ask, clamp, el, notice, tell } from "./dom.js";
 import { carry, put, remove } from "./selection.js";
-import { TOOLS } from "./tools.js";
+/** @import { Hand } from "./hand.js" */
+/** @import { Box, Place, Point, Stroke } from "./shapes" */
 
+/** The tools of the hand: name, word, key, and what it does. */
+export const TOOLS = [
+  ["look", "Look", "O", "Drag to move the chart; the wheel or two fingers bring it closer."],
+  ["paint", "Paint", "P", "Paint stitches; what you paint is kept when the chart is mended or made again."],
+  ["line", "Line", "L", "Draw a straight line from here to there."],
+  ["box", "Box", "B", "Fill a box from corner to corner."],
+  ["fill", "Fill", "F", "Recolour a whole patch; in the round it runs on past the last stitch."],
+  ["select", "Select", "S", "Drag over stitches, then copy, move, mirror, repeat, insert or delete."],
+  ["keep", "Keep", "K", "Mark stitches that mending must not change, or let them go."],
+];
+
+/** @type {Record<string, [up: number, right: number]>} */
 const WAYS = { ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [1, 0], ArrowDown: [-1, 0] };
+/** @type {Record<string, number>} */
 const CLOSER = { "+": 1.3, "=": 1.3, "-": 1 / 1.3 };
 
+/** @param {Hand} hand @param {KeyboardEvent} event */
 export function press(hand, event) {
-  const { target, key } = event;
+  const { key } = event;
+  const target = /** @type {Element} */ (event.target);
   if (target.matches("input, select") || (target.matches("button") && [" ", "Enter"].includes(key))) return;
   const does = event.ctrlKey || event.metaKey ? carried(hand, event.key.toLowerCase()) : meant(hand, event);
   if (!does) return;
@@ -16,26 +33,37 @@ export function press(hand, event) {
   does();
 }
 
-/** Taking the selection up and putting it down, as in other programs. */
+/**
+ * Taking the selection up and putting it down, as in other programs.
+ * @param {Hand} hand
+ * @param {string} key
+ * @returns {(() => unknown) | null}
+ */
 function carried(hand, key) {
-  if (hand.selection && key === "c") return () => carry(hand, false);
-  if (hand.selection && key === "x") return () => carry(hand, true);
-  if (hand.placing && hand.cursor && key === "v") return () => put(hand, hand.cursor);
+  const { selection, placing, cursor } = hand;
+  if (selection && key === "c") return () => carry(hand, selection, false);
+  if (selection && key === "x") return () => carry(hand, selection, true);
+  if (placing && cursor && key === "v") return () => put(hand, placing, cursor);
   return null;
 }
 
-/** What a key means; null when it means nothing here. */
+/**
+ * What a key means; null when it means nothing here.
+ * @param {Hand} hand
+ * @param {KeyboardEvent} event
+ * @returns {(() => unknown) | null}
+ */
 function meant(hand, event) {
-  const { cloth } = hand;
+  const { cloth, cursor, selection } = hand;
   const key = event.key.toUpperCase();
   if (WAYS[event.key]) return () => step(hand, WAYS[event.key], event);
   if (event.key === " " || event.key === "Enter") return () => use(hand);
   if (event.key === "Escape") return () => leave(hand);
   if (CLOSER[event.key]) return () => cloth.zoom(CLOSER[event.key], ...middle(hand));
   if (event.key === "Home") return () => cloth.fit();
-  if (event.key === "Delete") return hand.selection && (() => askWhatToDelete(hand));
+  if (event.key === "Delete") return selection && (() => askWhatToDelete(hand, selection));
   if (key === "N") return () => hand.heard(null, "next");
-  if (key === "T") return hand.cursor && (() => hand.takeYarn(cloth.key(...hand.cursor)));
+  if (key === "T") return cursor && (() => hand.takeYarn(cloth.key(...cursor)));
   if (key === ".") return () => hand.takeYarn(".");
   const tool = TOOLS.find(([, , letter]) => letter === key);
   if (tool) return event.altKey ? null : () => hand.take(tool[0]);
@@ -43,29 +71,40 @@ function meant(hand, event) {
   return yarn ? () => hand.takeYarn(yarn.key) : null;
 }
 
-/** Let go of what is selected or half done; when nothing is, go back to looking. */
+/**
+ * Let go of what is selected or half done; when nothing is, go back to looking.
+ * @param {Hand} hand
+ */
 function leave(hand) {
   const idle = !hand.selection && !hand.anchor && !hand.placing && !hand.stroke;
   if (idle && hand.tool !== "look") hand.take("look");
   else hand.drop();
 }
 
-async function askWhatToDelete(hand) {
+/**
+ * @param {Hand} hand
+ * @param {Box} box
+ */
+async function askWhatToDelete(hand, box) {
   const chosen = await ask("Delete", "The rounds or the columns that are selected, over the whole chart?", [["Rounds", "round"], ["Columns", "stitch"], ["Leave it", null]]);
-  if (chosen) remove(hand, chosen);
+  if (chosen) remove(hand, box, chosen);
   hand.cloth.canvas.focus({ preventScroll: true });
 }
 
+/** @param {Hand} hand @returns {Point} */
 function middle({ cursor, cloth }) {
   return cursor ? cloth.corner(...cursor) : [cloth.canvas.clientWidth / 2, cloth.canvas.clientHeight / 2];
 }
 
+/** @param {Hand} hand @param {[up: number, right: number]} way @param {KeyboardEvent} event */
 function step(hand, [up, right], event) {
   const far = event.altKey ? 10 : 1;
   const { rounds, stitches, chart, canvas } = hand.cloth;
   canvas.focus({ preventScroll: true });
+  /** @type {Place} */
   const from = hand.cursor ?? [Math.ceil(rounds / 2), Math.ceil(stitches / 2)];
   const along = chart.hand === "right" ? -right : right;
+  /** @type {Place} */
   const to = hand.cursor ? [clamp(from[0] + up * far, 1, rounds), clamp(from[1] + along * far, 1, stitches)] : from;
   if (event.shiftKey) {
     if (hand.tool !== "select") hand.take("select");
@@ -78,10 +117,13 @@ function step(hand, [up, right], event) {
   tell(hand.words());
 }
 
-/** The tool where the mark is, as a click would use it. */
+/**
+ * The tool where the mark is, as a click would use it.
+ * @param {Hand} hand
+ */
 function use(hand) {
   if (!hand.cursor) return notice("Move the mark with the arrow keys first.");
-  if (hand.placing) return put(hand, hand.cursor);
+  if (hand.placing) return put(hand, hand.placing, hand.cursor);
   if (hand.tool === "fill") return hand.fill(hand.cursor);
   if (hand.tool === "line" || hand.tool === "box") {
     if (hand.anchor) return hand.finishShape(hand.cursor);
@@ -89,6 +131,7 @@ function use(hand) {
     return tell("From here; move to where it ends and press Enter.");
   }
   if (hand.tool === "paint" || hand.tool === "keep") {
+    /** @type {Stroke} */
     const stroke = { kind: hand.tool };
     hand.stroke = stroke;
     hand.brush([hand.cursor], !hand.cloth.isFixed(...hand.cursor));
@@ -122,12 +165,13 @@ const HANDS = [
   ["A finding", "leads to its place"],
 ];
 
+/** @param {string} kind */
 export function sign(kind) {
   return el("i", { class: `mark-${kind}`, "aria-hidden": "true" });
 }
 
 export function showHelp() {
-  const list = (rows) => el("dl", { class: "keys" }, rows.flatMap(([name, words]) => [el("dt", {}, name), el("dd", {}, words)]));
+  const list = (/** @type {(string | HTMLElement)[][]} */ rows) => el("dl", { class: "keys" }, rows.flatMap(([name, words]) => [el("dt", {}, name), el("dd", {}, words)]));
   ask("Signs and keys", [
     list(SIGNS.map(([kind, words]) => [sign(kind), words])),
     list(HANDS),

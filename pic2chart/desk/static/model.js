@@ -1,24 +1,43 @@
+// @ts-check
 // What is known of the desk and the open project, and the one queue through which it is changed.
 
 import { ask, el, hideNotice, notice } from "./dom.js";
-import { attempt, get, patient, post, untilBack, upload } from "./net.js";
+import { attempt, get, patient, post, Trouble, untilBack, upload } from "./net.js";
+/** @import { Desk, Edit, Heard, Settings, View, Why } from "./shapes" */
 
-export const desk = { form: [], symbols: [], projects: [], shelf: [], ready: false };
+/** @type {Desk} */
+export const desk = { form: [], sheets: [], garments: [], symbols: [], projects: [], shelf: [], ready: false };
+/** @type {View | null} */
 export let project = null;
 
+/** The project shown, for what is done only while there is one. */
+export function opened() {
+  if (!project) throw new Error("No project is open.");
+  return project;
+}
+
 const LONG = 2000;
+/** @type {Set<Heard>} */
 const listeners = new Set();
+/** @type {Promise<unknown>} */
 let tail = Promise.resolve();
 let waiting = 0;
 let epoch = 0;
 
-/** Call `heard(project, why, action)` whenever the project shown changes; why is 'open', 'change' or 'draft'. */
+/**
+ * Call `heard(project, why, action)` whenever the project shown changes; why is 'open', 'change' or 'draft'.
+ * @param {Heard} heard
+ */
 export function onProject(heard) {
   listeners.add(heard);
 }
 
+/** @type {Set<(busy: boolean) => void>} */
 const busyListeners = new Set();
-/** Call `heard(true or false)` when saving begins and ends. */
+/**
+ * Call `heard(true or false)` when saving begins and ends.
+ * @param {(busy: boolean) => void} heard
+ */
 export function onBusy(heard) {
   busyListeners.add(heard);
 }
@@ -27,11 +46,13 @@ window.addEventListener("beforeunload", (event) => {
   if (waiting) event.preventDefault();
 });
 
+/** @param {number} by */
 function busy(by) {
   waiting += by;
   for (const heard of busyListeners) heard(waiting > 0);
 }
 
+/** @param {View} view @param {Why} why @param {string} action */
 export function show(view, why, action = "") {
   if (why !== "draft") epoch += 1;
   project = view;
@@ -43,16 +64,19 @@ export async function loadDesk() {
   return desk;
 }
 
+/** @param {string} id */
 export async function open(id) {
   show(await get(`/api/projects/${id}`), "open");
 }
 
+/** @param {File} file @param {string} kind */
 export async function start(file, kind) {
   const name = encodeURIComponent(file.name.slice(-200));
   show(await upload(`/api/projects?kind=${kind}&name=${name}`, file), "open");
   return project;
 }
 
+/** @param {number} stitches @param {number} rounds */
 export async function startBlank(stitches, rounds) {
   show(await post("/api/projects/blank", { stitches, rounds }), "open");
 }
@@ -62,9 +86,14 @@ export function close() {
   epoch += 1;
 }
 
-/** Change the project: one change after another, each on top of the last. Gives the view or null. */
+/**
+ * Change the project: one change after another, each on top of the last. Gives the view or null.
+ * @param {string} action
+ * @param {object} body
+ * @returns {Promise<View | null>}
+ */
 export function act(action, body = {}) {
-  const id = project.id;
+  const { id } = opened();
   busy(1);
   const patience = action === "settings" ? offerToStop(id) : () => null;
   const done = tail.then(() => send(id, action, body)).finally(() => { patience(); busy(-1); });
@@ -72,7 +101,10 @@ export function act(action, body = {}) {
   return done;
 }
 
-/** Say when making a chart takes long, and let it be stopped; gives what to do when it is over. */
+/**
+ * Say when making a chart takes long, and let it be stopped; gives what to do when it is over.
+ * @param {string} id
+ */
 function offerToStop(id) {
   let said = false;
   const stop = () => attempt(() => post(`/api/projects/${id}/stop`, {}));
@@ -86,7 +118,13 @@ function offerToStop(id) {
   };
 }
 
-/** Sent until the desk answers; its mark keeps a change whose answer was lost from being done twice. */
+/**
+ * Sent until the desk answers; its mark keeps a change whose answer was lost from being done twice.
+ * @param {string} id
+ * @param {string} action
+ * @param {object} body
+ * @returns {Promise<View | null>}
+ */
 async function send(id, action, body) {
   if (project?.id !== id) return null;
   const path = `/api/projects/${id}/${action}`;
@@ -94,22 +132,30 @@ async function send(id, action, body) {
   try {
     return accept(await patient(() => post(path, asked)), action);
   } catch (trouble) {
-    if (trouble.status !== 409) {
-      if (project?.id === id) show(await current(id), "change");
+    if (!(trouble instanceof Trouble && trouble.status === 409)) {
+      const now = project?.id === id ? await current(id) : null;
+      if (now) show(now, "change");
       throw trouble;
     }
     return settle(id, action, body);
   }
 }
 
+/** @param {View} view @param {string} action */
 function accept(view, action = "") {
   if (project?.id === view.id) show(view, "change", action);
   return view;
 }
 
-/** Another window changed the project: nothing is overwritten without being asked. */
+/**
+ * Another window changed the project: nothing is overwritten without being asked.
+ * @param {string} id
+ * @param {string} action
+ * @param {object} body
+ * @returns {Promise<View | null>}
+ */
 async function settle(id, action, body) {
-  const theirs = await patient(() => get(`/api/projects/${id}`));
+  const theirs = /** @type {View} */ (await patient(() => get(`/api/projects/${id}`)));
   const answer = await ask(
     "Changed in another window",
     "This chart was changed in another window since you last saw it here. Your last change is not made yet.",
@@ -119,6 +165,7 @@ async function settle(id, action, body) {
   return answer === "mine" ? send(id, action, body) : theirs;
 }
 
+/** @param {string} id @returns {Promise<View | null>} */
 async function current(id) {
   try {
     return await get(`/api/projects/${id}`);
@@ -127,15 +174,26 @@ async function current(id) {
   }
 }
 
+/**
+ * A kind of question: the one being asked is followed by the newest that came meanwhile.
+ * @typedef {{ running: boolean, next: { body: object, heard: (answer: any) => void, id: string } | null }} Lane
+ */
+/** @type {Map<string, Lane>} */
 const drafts = new Map();
-/** Work something out without keeping it: the newest question of a kind is asked, older ones fall away. */
+/**
+ * Work something out without keeping it: the newest question of a kind is asked, older ones fall away.
+ * @param {string} action
+ * @param {object} body
+ * @param {(answer: any) => void} heard is given what the desk answers: a view or findings
+ */
 export function draft(action, body, heard) {
-  const lane = drafts.get(action) ?? { running: false, next: null };
+  const lane = drafts.get(action) ?? /** @type {Lane} */ ({ running: false, next: null });
   drafts.set(action, lane);
-  lane.next = { body, heard, id: project.id };
+  lane.next = { body, heard, id: opened().id };
   if (!lane.running) run(action, lane);
 }
 
+/** @param {string} action @param {Lane} lane */
 async function run(action, lane) {
   lane.running = true;
   while (lane.next) {
@@ -143,9 +201,10 @@ async function run(action, lane) {
     const asked = epoch;
     lane.next = null;
     try {
-      const answer = await post(`/api/projects/${id}/${action}`, { ...body, draft: true, revision: project.revision });
+      const answer = await post(`/api/projects/${id}/${action}`, { ...body, draft: true, revision: project?.revision });
       if (asked === epoch && project?.id === id) heard(answer);
     } catch (trouble) {
+      if (!(trouble instanceof Trouble)) throw trouble;
       if (trouble.away) untilBack(trouble);
       else if (trouble.status !== 409 && (trouble.status !== 422 || asked === epoch)) notice(trouble.message);
     }
@@ -158,15 +217,20 @@ export function dropDrafts() {
   for (const lane of drafts.values()) lane.next = null;
 }
 
+/** @param {Settings} settings @param {boolean} anew from the picture, whatever was done by hand */
 export const changeSettings = (settings, anew = false) => act("settings", { settings, anew });
 export const tryMend = () => act("mend");
+/** @param {Edit} edit */
 export const editStitches = (edit) => act("edit", { edit });
 export const undo = () => act("undo");
 export const redo = () => act("redo");
 
-/** Another picture for the open project. */
+/**
+ * Another picture for the open project.
+ * @param {File} file
+ */
 export async function otherPicture(file) {
-  const { id, revision } = project;
+  const { id, revision } = opened();
   const name = encodeURIComponent(file.name.slice(-200));
   busy(1);
   try {

@@ -1,3 +1,4 @@
+// @ts-check
 // Talking to the desk's own server, and to nothing else; and what happens while it does not answer.
 
 import { hideNotice, notice, tell } from "./dom.js";
@@ -6,6 +7,7 @@ const KEY = "desk-key";
 const AGAIN = 1500;
 
 export class Trouble extends Error {
+  /** @param {string} words @param {number} status of the answer, 0 when none came */
   constructor(words, status) {
     super(words);
     this.status = status;
@@ -22,6 +24,7 @@ export function takeKey() {
   if (location.search) history.replaceState(null, "", location.pathname + location.hash);
 }
 
+/** @param {string} path @param {RequestInit & { headers?: Record<string, string> }} how */
 async function answered(path, how = {}) {
   let response;
   try {
@@ -38,25 +41,34 @@ async function answered(path, how = {}) {
   throw new Trouble(words, response.status);
 }
 
+/** @param {string} path */
 export async function get(path) {
   return (await answered(path)).json();
 }
 
+/** @param {string} path @param {object} data */
 export async function post(path, data) {
   return (await answered(path, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(data) })).json();
 }
 
+/** @param {string} path @param {Blob} file */
 export async function upload(path, file) {
   return (await answered(path, { method: "POST", headers: { "content-type": "application/octet-stream" }, body: file })).json();
 }
 
-/** A picture as an object URL, with the headers that came along. */
+/**
+ * A picture as an object URL, with the headers that came along.
+ * @param {string} path
+ */
 export async function image(path) {
   const response = await answered(path);
   return { url: URL.createObjectURL(await response.blob()), headers: response.headers };
 }
 
-/** Fetch a file and hand it to the browser to save, under the desk's name for it. */
+/**
+ * Fetch a file and hand it to the browser to save, under the desk's name for it.
+ * @param {string} path
+ */
 export async function save(path) {
   const { url, headers } = await image(path);
   const link = document.createElement("a");
@@ -66,20 +78,29 @@ export async function save(path) {
   setTimeout(() => URL.revokeObjectURL(url), 60_000);
 }
 
+/** @type {Promise<void> | null} */
 let back = null;
+/** @type {Set<(away: boolean) => void>} */
 const listeners = new Set();
-/** Call `heard(true)` when the desk stops answering, `heard(false)` when it answers again. */
+/**
+ * Call `heard(true)` when the desk stops answering, `heard(false)` when it answers again.
+ * @param {(away: boolean) => void} heard
+ */
 export function onAway(heard) {
   listeners.add(heard);
 }
 
-/** Say that the desk is away, and wait until it answers again. */
+/**
+ * Say that the desk is away, and wait until it answers again.
+ * @param {Trouble} trouble
+ */
 export function untilBack(trouble) {
   notice(trouble.message, { stay: true });
   back ??= waited(trouble.message).finally(() => { back = null; });
   return back;
 }
 
+/** @param {string} words */
 async function waited(words) {
   for (const heard of listeners) heard(true);
   for (let said = words; ;) {
@@ -88,6 +109,7 @@ async function waited(words) {
       await get("/api/alive");
       break;
     } catch (trouble) {
+      if (!(trouble instanceof Trouble)) throw trouble;
       if (trouble.message !== said) notice(trouble.message, { stay: true });
       said = trouble.message;
     }
@@ -97,19 +119,28 @@ async function waited(words) {
   for (const heard of listeners) heard(false);
 }
 
-/** Do something as often as the desk is away meanwhile; what is done is done once. */
+/**
+ * Do something as often as the desk is away meanwhile; what is done is done once.
+ * @template Result
+ * @param {() => Promise<Result>} work
+ */
 export async function patient(work) {
   for (;;) {
     try {
       return await work();
     } catch (trouble) {
-      if (!trouble.away) throw trouble;
+      if (!(trouble instanceof Trouble && trouble.away)) throw trouble;
       await untilBack(trouble);
     }
   }
 }
 
-/** Do something that may fail, and say so in one sentence. */
+/**
+ * Do something that may fail, and say so in one sentence.
+ * @template Result
+ * @param {() => Result} work
+ * @returns {Promise<Awaited<Result> | null>}
+ */
 export async function attempt(work) {
   try {
     return await work();

@@ -1,38 +1,53 @@
+// @ts-check
 // The photo with its frame and the box round the subject: by drag, by keys, or by typing numbers.
 
 import { clamp, el, tell } from "./dom.js";
+import { penOf } from "./ink.js";
 import { attempt, image } from "./net.js";
-import { miniChart } from "./mini.js";
 import * as model from "./model.js";
 import { addSpot, clearSpots, drawSpot, setUpSpots, showSpots } from "./spots.js";
+/** @import { Numbers4, Point, Settings, View } from "./shapes" */
 
 const KINDS = {
   crop: { word: "Frame", none: "Whole picture", help: "The part of the picture that is knitted." },
   subject: { word: "Subject", none: "No subject", help: "What lies outside becomes plain or a pattern." },
   focus: { word: "Spots", none: "No spots", help: "Spots that matter most, such as the eyes, from the middle outwards." },
 };
+/** @typedef {keyof typeof KINDS} Kind */
+/** @type {["crop", "subject"]} */
 const BOXES = ["crop", "subject"];
+/** @typedef {"crop" | "subject"} BoxKind */
+const kinds = () => /** @type {Kind[]} */ (Object.keys(KINDS));
 const STEP = 0.01;
 const LEAST = 0.04;
 const PAUSE = 450;
 
+/** @type {Point} */
 let size = [1, 1];
+/** @type {string | null} */
 let shownPicture = null;
+/** @type {Kind} */
 let kind = "crop";
-let parts = null;
+/**
+ * @type {{ place: HTMLElement, img: HTMLImageElement, boxes: Record<BoxKind, HTMLElement>, frame: HTMLElement,
+ *   modes: HTMLButtonElement[], clear: HTMLButtonElement, add: HTMLButtonElement, help: HTMLElement }}
+ */
+let parts;
 let timer = 0;
 
+/** @param {HTMLElement} place */
 export function setUpPicture(place) {
   const img = el("img", { alt: "The picture this chart is made from", draggable: false });
-  const boxes = Object.fromEntries(BOXES.map((name) => [name, boxFor(name)]));
+  const boxes = { crop: boxFor("crop"), subject: boxFor("subject") };
   const frame = el("div", { class: "photo" }, img, boxes.crop, boxes.subject);
-  const modes = Object.entries(KINDS).map(([name, { word }]) =>
-    el("button", { type: "button", "aria-pressed": "false", onclick: () => choose(name) }, word));
+  const modes = kinds().map((name) =>
+    el("button", { type: "button", "aria-pressed": "false", onclick: () => choose(name) }, KINDS[name].word));
   const clear = el("button", { type: "button", class: "plain small", onclick: () => kind === "focus" ? clearSpots() : save(kind, null) });
   const add = el("button", { type: "button", class: "plain small", onclick: addSpot }, "Add a spot");
   const help = el("p", { class: "quiet small" });
   const other = el("input", { type: "file", accept: "image/*,.heic,.heif,.tif,.tiff", id: "other-picture", class: "unseen", onchange: () => {
-    if (other.files[0]) attempt(() => model.otherPicture(other.files[0]));
+    const [file] = other.files ?? [];
+    if (file) attempt(() => model.otherPicture(file));
     other.value = "";
   } });
   const pick = el("span", { class: "choose" }, other, el("label", { class: "button plain small", for: "other-picture" }, "Another picture"));
@@ -45,6 +60,7 @@ export function setUpPicture(place) {
   model.onProject((view) => attempt(() => showPicture(view)));
 }
 
+/** @param {BoxKind} name */
 function boxFor(name) {
   const corners = ["nw", "ne", "sw", "se"].map((corner) => el("i", { "data-corner": corner }));
   return el("div", {
@@ -54,6 +70,7 @@ function boxFor(name) {
   }, corners);
 }
 
+/** @param {View} view */
 async function showPicture(view) {
   parts.place.hidden = !view.picture;
   if (!view.picture) return;
@@ -63,14 +80,16 @@ async function showPicture(view) {
     const { url, headers } = await image(`/api/projects/${view.id}/picture`);
     if (parts.img.src) URL.revokeObjectURL(parts.img.src);
     parts.img.src = url;
-    size = headers.get("x-picture-size").split(",").map(Number);
+    const [wide, high] = (headers.get("x-picture-size") ?? "1,1").split(",").map(Number);
+    size = [wide, high];
   }
   place();
 }
 
+/** @param {Kind} name */
 function choose(name) {
   kind = name;
-  parts.modes.forEach((button, index) => button.setAttribute("aria-pressed", String(Object.keys(KINDS)[index] === name)));
+  parts.modes.forEach((button, index) => button.setAttribute("aria-pressed", String(kinds()[index] === name)));
   parts.clear.textContent = KINDS[name].none;
   parts.add.hidden = name !== "focus";
   parts.help.textContent = `${KINDS[name].help} Drag on the picture to draw it.`;
@@ -78,7 +97,11 @@ function choose(name) {
   if (model.project) parts.clear.hidden = !model.project.settings[name]?.length;
 }
 
-/** The box as fractions of the picture [left, top, width, height]; the whole when none is set. */
+/**
+ * The box as fractions of the picture [left, top, width, height]; the whole when none is set.
+ * @param {BoxKind} name
+ * @returns {Numbers4}
+ */
 function fractions(name) {
   const text = model.project?.settings[name];
   if (!text) return [0, 0, 1, 1];
@@ -87,17 +110,20 @@ function fractions(name) {
 }
 
 function place() {
-  for (const name of BOXES) put(name, fractions(name), Boolean(model.project.settings[name]));
+  const { settings } = model.opened();
+  for (const name of BOXES) put(name, fractions(name), Boolean(settings[name]));
   showSpots(size);
-  parts.clear.hidden = !model.project.settings[kind]?.length;
+  parts.clear.hidden = !settings[kind]?.length;
 }
 
+/** @param {BoxKind} name @param {Numbers4} box @param {boolean} set */
 function put(name, [x, y, w, h], set) {
   const box = parts.boxes[name];
   box.classList.toggle("unset", !set);
   Object.assign(box.style, { left: `${x * 100}%`, top: `${y * 100}%`, width: `${w * 100}%`, height: `${h * 100}%` });
 }
 
+/** @param {Numbers4} box */
 function textOf([x, y, w, h]) {
   const left = Math.round(x * size[0]);
   const top = Math.round(y * size[1]);
@@ -106,44 +132,53 @@ function textOf([x, y, w, h]) {
   return `${left},${top},${wide},${high}`;
 }
 
+/** @param {BoxKind} name @param {Numbers4 | null} box */
 function save(name, box) {
   const text = box && (name === "subject" || box[2] < 0.999 || box[3] < 0.999) ? textOf(box) : null;
-  if (text === model.project.settings[name]) return;
+  if (text === model.opened().settings[name]) return;
   tell(text ? `${KINDS[name].word} set` : KINDS[name].none);
+  /** @type {Settings} */
   const asked = { [name]: text };
   if (name === "subject" && !text) Object.assign(asked, { filler: null, background: null });
   attempt(() => model.changeSettings(asked, mayStartAnew()));
 }
 
 /** The frame means the picture: a chart that was reshaped by hand is made from it again. */
-const mayStartAnew = () => !model.project.follows;
+const mayStartAnew = () => !model.opened().follows;
 
+/** @param {PointerEvent} event */
 function grab(event) {
   if (event.button > 0 || !model.project) return null;
   event.preventDefault();
   const start = at(event);
   if (kind === "focus") return follow(event, drawSpot(start));
-  const before = fractions(kind);
-  const set = Boolean(model.project.settings[kind]);
-  const corner = event.target.dataset.corner;
-  const inside = set && event.target.dataset.box === kind;
+  const name = kind;
+  const before = fractions(name);
+  const set = Boolean(model.project.settings[name]);
+  const target = /** @type {HTMLElement} */ (event.target);
+  const corner = target.dataset.corner;
+  const inside = set && target.dataset.box === name;
   let now = before;
-  parts.boxes[kind].focus({ preventScroll: true });
-  const move = (next) => {
+  parts.boxes[name].focus({ preventScroll: true });
+  const move = (/** @type {Point} */ next) => {
     now = corner && set ? stretched(before, corner, next) : inside ? moved(before, start, next) : between(start, next);
-    put(kind, now, true);
+    put(name, now, true);
   };
-  const stop = (kept) => {
-    if (kept && now !== before && now[2] > LEAST && now[3] > LEAST) save(kind, now);
+  const stop = (/** @type {boolean} */ kept) => {
+    if (kept && now !== before && now[2] > LEAST && now[3] > LEAST) save(name, now);
     else place();
   };
   return follow(event, { move, stop });
 }
 
-/** Follow a pointer: `move` is given where it is, `stop` whether it was let go or taken away. */
+/**
+ * Follow a pointer: `move` is given where it is, `stop` whether it was let go or taken away.
+ * @param {PointerEvent} event
+ * @param {{ move: (to: Point) => void, stop: (kept: boolean) => void }} does
+ */
 function follow(event, { move, stop }) {
-  const moved = (next) => move(at(next));
-  const ended = (last) => {
+  const moved = (/** @type {PointerEvent} */ next) => move(at(next));
+  const ended = (/** @type {PointerEvent} */ last) => {
     parts.frame.removeEventListener("pointermove", moved);
     parts.frame.removeEventListener("pointerup", ended);
     parts.frame.removeEventListener("pointercancel", ended);
@@ -155,35 +190,66 @@ function follow(event, { move, stop }) {
   parts.frame.addEventListener("pointercancel", ended);
 }
 
+/** @param {PointerEvent} event @returns {Point} */
 function at(event) {
   const area = parts.frame.getBoundingClientRect();
   return [clamp((event.clientX - area.left) / area.width, 0, 1), clamp((event.clientY - area.top) / area.height, 0, 1)];
 }
 
+/** @param {Point} a @param {Point} b @returns {Numbers4} */
 function between(a, b) {
   return [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.abs(a[0] - b[0]), Math.abs(a[1] - b[1])];
 }
 
+/** @param {Numbers4} box @param {Point} from @param {Point} to @returns {Numbers4} */
 function moved([x, y, w, h], from, to) {
   return [clamp(x + to[0] - from[0], 0, 1 - w), clamp(y + to[1] - from[1], 0, 1 - h), w, h];
 }
 
+/** @param {Numbers4} box @param {string} corner @param {Point} to @returns {Numbers4} */
 function stretched([x, y, w, h], corner, to) {
+  /** @type {Point} */
   const opposite = [corner.includes("w") ? x + w : x, corner.includes("n") ? y + h : y];
   return between(opposite, to);
 }
 
+/** @param {KeyboardEvent} event @param {BoxKind} name */
 function press(event, name) {
-  const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+  /** @type {Record<string, Point>} */
+  const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+  const way = ways[event.key];
   if (!way) return;
   event.preventDefault();
   const box = parts.boxes[name];
-  const [x, y, w, h] = ["left", "top", "width", "height"].map((side) => parseFloat(box.style[side]) / 100);
+  const [x, y, w, h] = /** @type {const} */ (["left", "top", "width", "height"]).map((side) => parseFloat(box.style[side]) / 100);
   const [dx, dy] = way.map((step) => step * STEP);
+  /** @type {Numbers4} */
   const now = event.shiftKey
     ? [x, y, clamp(w + dx, LEAST, 1 - x), clamp(h + dy, LEAST, 1 - y)]
     : [clamp(x + dx, 0, 1 - w), clamp(y + dy, 0, 1 - h), w, h];
   put(name, now, true);
   clearTimeout(timer);
   timer = setTimeout(() => save(name, now), PAUSE);
+}
+
+/** The whole chart in small beside its picture, where a narrow window shows one part at a time. */
+function miniChart() {
+  const canvas = el("canvas", { class: "mini", "aria-hidden": "true" });
+  const draw = () => {
+    if (!model.project || !canvas.offsetParent) return;
+    const { rows, yarns, aspect, hand } = model.project.chart;
+    const [rounds, stitches] = [rows.length, rows[0].length];
+    const colours = new Map(yarns.map(({ key, colour }) => [key, colour]));
+    canvas.width = stitches;
+    canvas.height = rounds;
+    canvas.style.aspectRatio = `${stitches} / ${rounds * aspect}`;
+    const context = penOf(canvas);
+    rows.forEach((row, r) => Array.from(row).forEach((key, s) => {
+      context.fillStyle = colours.get(key) ?? "transparent";
+      context.fillRect(hand === "right" ? stitches - 1 - s : s, rounds - 1 - r, 1, 1);
+    }));
+  };
+  model.onProject(draw);
+  new ResizeObserver(draw).observe(canvas);
+  return canvas;
 }

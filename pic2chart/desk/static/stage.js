@@ -1,3 +1,4 @@
+// @ts-check
 // The middle of the desk: chart or fabric, tools, yarns to paint with, the selection's own tools.
 
 import { clamp, el, swatch } from "./dom.js";
@@ -6,27 +7,47 @@ import * as model from "./model.js";
 import { Cloth } from "./cloth.js";
 import { Hand } from "./hand.js";
 import { setUpGarment, showGarment } from "./garment.js";
-import { press, sign } from "./keys.js";
-import { showPart } from "./parts.js";
+import { press, sign, TOOLS } from "./keys.js";
 import { nextFinding, showFindings } from "./says.js";
 import { placingWords, selectionTools, showSelection } from "./selection.js";
-import { TOOLS } from "./tools.js";
+/** @import { Finding, Found, Place, View, Why } from "./shapes" */
 
 const PAINTING = ["paint", "line", "box", "fill"];
 const VIEWS = [["chart", "Chart"], ["front", "Front"], ["back", "Back"], ["strands", "Strands"], ["garment", "Garment"]];
-let cloth = null;
-let hand = null;
-let parts = null;
+/** @type {Cloth} */
+let cloth;
+/** @type {Hand} */
+let hand;
+/** @type {ReturnType<typeof partsOf> & { frame: HTMLElement, teach: HTMLElement, hands: HTMLElement, under: HTMLElement, garment: HTMLElement }} */
+let parts;
 let view = "chart";
 let pictured = "";
 
+/** @param {HTMLElement} place */
 export function setUpStage(place) {
   const canvas = el("canvas", { id: "cloth", tabindex: "0", role: "application", "aria-label": "The chart, stitch by stitch", "aria-describedby": "where" });
   cloth = new Cloth(canvas, model.desk.symbols);
   hand = new Hand(cloth, heard);
-  const picture = el("img", { class: "fabric", alt: "", hidden: true });
-  parts = {
-    picture, canvas,
+  const made = partsOf(canvas);
+  const hands = el("div", { class: "hands" }, made.palette, made.keep);
+  const teach = el("div", { class: "teach row", hidden: true }, el("label", { for: "taught" }, "How the yarns run in round"), made.taught, el("small", {}, "All of it is under “Print and save”."));
+  const frame = el("div", { class: "frame", role: "group", "aria-label": "The chart or its fabric" }, canvas, made.picture, made.drawing);
+  const under = el("div", { class: "under" }, made.where, made.legend, made.zoom);
+  place.append(made.tabs, made.tools, hands, made.selected, teach, frame, under);
+  parts = { ...made, frame, teach, hands, under, garment: setUpGarment(place) };
+  place.addEventListener("keydown", (event) => {
+    if (view === "chart" && cloth.shown) press(hand, event);
+  });
+  model.onProject(show);
+  hand.take("look");
+  look("chart");
+}
+
+/** @param {HTMLCanvasElement} canvas */
+function partsOf(canvas) {
+  return {
+    canvas,
+    picture: el("img", { class: "fabric", alt: "", hidden: true }),
     drawing: el("p", { class: "drawing quiet working", hidden: true }, "Drawing …"),
     tabs: group("What to see", VIEWS, (name) => look(name)),
     tools: group("Tools", TOOLS.map(([name, word, key, does]) => [name, word, `${does} (${key})`]), (name) => hand.take(name)),
@@ -41,35 +62,24 @@ export function setUpStage(place) {
     where: el("p", { id: "where", class: "where" }),
     legend: el("p", { class: "legend quiet" }),
   };
-  place.append(
-    parts.tabs, parts.tools,
-    el("div", { class: "hands" }, parts.palette, parts.keep),
-    parts.selected,
-    el("div", { class: "teach row", hidden: true }, el("label", { for: "taught" }, "How the yarns run in round"), parts.taught, el("small", {}, "All of it is under “Print and save”.")),
-    el("div", { class: "frame", role: "group", "aria-label": "The chart or its fabric" }, canvas, picture, parts.drawing),
-    el("div", { class: "under" }, parts.where, parts.legend, parts.zoom));
-  parts.frame = place.querySelector(".frame");
-  parts.teach = place.querySelector(".teach");
-  parts.garment = setUpGarment(place);
-  parts.hands = place.querySelector(".hands");
-  parts.under = place.querySelector(".under");
-  place.addEventListener("keydown", (event) => {
-    if (view === "chart" && cloth.chart) press(hand, event);
-  });
-  model.onProject(show);
-  hand.take("look");
-  look("chart");
 }
 
+/**
+ * @param {string} label
+ * @param {string[][]} names name, word and title of each
+ * @param {(name: string) => void} choose
+ */
 function group(label, names, choose) {
   return el("div", { class: "pair", role: "group", "aria-label": label }, names.map(([name, word, title]) =>
     el("button", { type: "button", "data-name": name, "aria-pressed": "false", title, onclick: () => choose(name) }, word)));
 }
 
+/** @param {HTMLElement} node @param {string} name */
 function mark(node, name) {
-  for (const button of node.children) button.setAttribute("aria-pressed", String(button.dataset.name === name));
+  for (const button of node.querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.name === name));
 }
 
+/** @param {View} project @param {Why} why */
 function show(project, why) {
   if (why === "open") {
     hand.drop();
@@ -88,6 +98,7 @@ function show(project, why) {
   if (why !== "draft") fabric();
 }
 
+/** @param {View["chart"]["yarns"][number]} yarn @param {number} index */
 function colourButton({ key, name, colour }, index) {
   const hint = index < 10 ? ` (${(index + 1) % 10})` : "";
   return el("button", { type: "button", "data-name": key, "aria-pressed": "false", title: name + hint, onclick: () => hand.takeYarn(key) }, swatch(colour), el("span", {}, name));
@@ -98,13 +109,24 @@ function noStitchButton() {
   return el("button", { type: "button", "data-name": ".", "aria-pressed": "false", title: "No stitch here (.)", onclick: () => hand.takeYarn(".") }, el("span", { class: "swatch none" }), el("span", {}, "no stitch"));
 }
 
-/** What the signs on this chart mean, those that are on it. */
+/**
+ * What the signs on this chart mean, those that are on it.
+ * @param {View} view
+ */
 function legendOf({ chart, counts }) {
-  return [["catch", "catch", chart.catches.length], ["kept", "kept", chart.fixed], ["wrong", "not knittable", counts.error]]
-    .filter(([, , there]) => there).map(([kind, words]) => el("span", {}, sign(kind), words));
+  const signs = [
+    { kind: "catch", words: "catch", there: chart.catches.length },
+    { kind: "kept", words: "kept", there: chart.fixed },
+    { kind: "wrong", words: "not knittable", there: counts.error },
+  ];
+  return signs.filter(({ there }) => there).map(({ kind, words }) => el("span", {}, sign(kind), words));
 }
 
-/** The hand did something: findings of a stroke under way, or a wish, or just another place. */
+/**
+ * The hand did something: findings of a stroke under way, or a wish, or just another place.
+ * @param {Found | null} [found]
+ * @param {string} [wish]
+ */
 function heard(found, wish) {
   if (found) {
     cloth.overlay.findings = found.findings;
@@ -120,7 +142,7 @@ function refresh() {
   mark(parts.palette, ["look", "keep"].includes(hand.tool) ? "" : hand.yarn);
   parts.keep.hidden = !PAINTING.includes(hand.tool);
   const tool = TOOLS.find(([name]) => name === hand.tool);
-  parts.where.textContent = hand.placing ? placingWords() : hand.words() || tool[3];
+  parts.where.textContent = hand.placing ? placingWords() : hand.words() || (tool?.[3] ?? "");
   showSelected();
 }
 
@@ -129,9 +151,11 @@ function showSelected() {
   showSelection(parts.selected, hand);
 }
 
-/** Go to a finding on the chart. */
+/**
+ * Go to a finding on the chart.
+ * @param {Finding} finding
+ */
 export function jumpTo(finding) {
-  showPart("chart");
   look("chart");
   cloth.overlay.chosen = finding;
   if (!finding.round) return cloth.draw();
@@ -143,6 +167,7 @@ export function jumpTo(finding) {
   return refresh();
 }
 
+/** @param {string} name */
 function look(name) {
   view = name;
   mark(parts.tabs, name);
@@ -160,11 +185,14 @@ function look(name) {
 }
 
 function wantedNow() {
-  const round = view === "strands" && parts.taught.value ? `&round=${clamp(Math.round(parts.taught.value), 1, cloth.rounds)}` : "";
+  const round = view === "strands" && parts.taught.value ? `&round=${clamp(Math.round(Number(parts.taught.value)), 1, cloth.rounds)}` : "";
   return `/api/projects/${model.project?.id}/see/${view}?at=${model.project?.revision}${round}`;
 }
 
-/** The fabric's picture, fetched only while it is looked at. */
+/**
+ * The fabric's picture, fetched only while it is looked at.
+ * @returns {unknown}
+ */
 function fabric() {
   if (view === "chart" || !model.project) return;
   if (view === "garment") {
@@ -188,7 +216,10 @@ function fabric() {
   }).finally(() => parts.picture.classList.remove("working"));
 }
 
-/** Show the fabric, or that it is being drawn. */
+/**
+ * Show the fabric, or that it is being drawn.
+ * @param {boolean} drawn
+ */
 function seen(drawn) {
   parts.picture.hidden = !drawn;
   parts.drawing.hidden = drawn;

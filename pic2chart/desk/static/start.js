@@ -1,8 +1,10 @@
+// @ts-check
 // The first page: drop a picture, open a chart, go on with a project.
 
-import { ask, el, hideNotice, notice, tell } from "./dom.js";
+import { $, ask, el, hideNotice, input as inputOf, notice, tell } from "./dom.js";
 import { attempt, get, image, post } from "./net.js";
 import * as model from "./model.js";
+/** @import { Card } from "./shapes" */
 
 const CHART_FILE = /\.(json|csv|tsv|txt)$/i;
 const CHART_SIDE = 320;
@@ -13,6 +15,7 @@ const STEPS = [
 ];
 const PREPARING = "The solver is being prepared for this machine; that is done once and takes about a minute. You can choose a picture meanwhile.";
 
+/** @param {HTMLElement} place */
 export function showStart(place) {
   const photo = chooser("picture", "image/*,.heic,.heif,.tif,.tiff", "Choose a picture");
   const chart = chooser("chart", ".json,.csv,.tsv,.txt,.png", "Open a chart");
@@ -32,7 +35,10 @@ function steps() {
   return el("ol", { class: "steps" }, STEPS.map(([what, how]) => el("li", {}, el("strong", {}, what), el("p", { class: "quiet" }, how))));
 }
 
-/** Where the solver takes long to be ready, say so until it is. */
+/**
+ * Where the solver takes long to be ready, say so until it is.
+ * @param {HTMLElement} drop
+ */
 async function prepare(drop) {
   const words = el("p", { class: "quiet", id: "warming", role: "status" });
   drop.append(words);
@@ -44,9 +50,11 @@ async function prepare(drop) {
   words.remove();
 }
 
+/** @param {string} kind @param {string} accept @param {string} words */
 function chooser(kind, accept, words) {
   const input = el("input", { type: "file", accept, class: "unseen", id: `choose-${kind}`, onchange: () => {
-    if (input.files[0]) begin(input.files[0], kind);
+    const [file] = input.files ?? [];
+    if (file) begin(file, kind);
     input.value = "";
   } });
   return el("span", { class: "choose" }, input, el("label", { class: kind === "picture" ? "button main" : "button", for: `choose-${kind}` }, words));
@@ -54,12 +62,13 @@ function chooser(kind, accept, words) {
 
 /** An empty chart, for those who draw every stitch themselves. */
 async function startBlank() {
-  const side = (id, words) => el("div", { class: "field" }, el("label", { for: id }, words), el("input", { id, type: "number", min: 4, max: 1000, value: 60 }));
+  const side = (/** @type {string} */ id, /** @type {string} */ words) => el("div", { class: "field" }, el("label", { for: id }, words), el("input", { id, type: "number", min: 4, max: 1000, value: 60 }));
   const sure = await ask("An empty chart", [side("blank-stitches", "Stitches across"), side("blank-rounds", "Rounds up")], [["Start", true], ["Leave it", false]]);
-  const number = (id) => Math.round(Number(document.getElementById(id).value));
+  const number = (/** @type {string} */ id) => Math.round(Number(inputOf(id).value));
   if (sure) attempt(() => model.startBlank(number("blank-stitches"), number("blank-rounds")));
 }
 
+/** @param {HTMLElement} node */
 function dropOn(node) {
   for (const kind of ["dragover", "dragenter"]) {
     node.addEventListener(kind, (event) => { event.preventDefault(); node.classList.add("over"); });
@@ -68,7 +77,7 @@ function dropOn(node) {
   node.addEventListener("drop", (event) => {
     event.preventDefault();
     node.classList.remove("over");
-    const file = event.dataTransfer.files[0];
+    const file = event.dataTransfer?.files[0];
     if (file) beginEither(file);
     else notice("That was not a file. Save the picture first, then drop the file.");
   });
@@ -80,16 +89,19 @@ export function catchDrops() {
   window.addEventListener("drop", (event) => {
     if (event.defaultPrevented) return;
     event.preventDefault();
-    const file = event.dataTransfer.files[0];
+    const file = event.dataTransfer?.files[0];
     if (file) beginEither(file);
   });
   window.addEventListener("paste", (event) => {
-    const file = event.clipboardData.files[0];
-    if (file && !event.target.matches("input, textarea")) beginEither(file);
+    const file = event.clipboardData?.files[0];
+    if (file && !/** @type {Element} */ (event.target).matches("input, textarea")) beginEither(file);
   });
 }
 
-/** A file that came without saying what it is: a tiny PNG may be either. */
+/**
+ * A file that came without saying what it is: a tiny PNG may be either.
+ * @param {File} file
+ */
 async function beginEither(file) {
   if (CHART_FILE.test(file.name)) return begin(file, "chart");
   if (!(await isTiny(file))) return begin(file, "picture");
@@ -98,6 +110,7 @@ async function beginEither(file) {
   return kind && begin(file, kind);
 }
 
+/** @param {File} file */
 async function isTiny(file) {
   if (!/\.png$/i.test(file.name)) return false;
   try {
@@ -108,6 +121,7 @@ async function isTiny(file) {
   }
 }
 
+/** @param {File} file @param {string} kind */
 async function begin(file, kind) {
   const drop = document.getElementById("drop");
   const words = kind === "picture" ? `Making a chart of “${file.name}” …` : `Opening “${file.name}” …`;
@@ -115,7 +129,7 @@ async function begin(file, kind) {
   tell(words);
   hideNotice();
   if (model.project) notice(words, { stay: true });
-  else drop.append(busy);
+  else drop?.append(busy);
   drop?.setAttribute("aria-busy", "true");
   const started = await attempt(() => model.start(file, kind));
   busy.remove();
@@ -123,10 +137,12 @@ async function begin(file, kind) {
   if (started) hideNotice();
 }
 
+/** @param {Card[]} projects */
 function cards(projects) {
   return [el("h2", {}, "Go on with"), el("ul", { class: "cards" }, projects.map(card))];
 }
 
+/** @param {Card} project */
 function card(project) {
   const { id, title } = project;
   const picture = el("img", { alt: "", class: "tiny" });
@@ -140,6 +156,7 @@ function card(project) {
     el("button", { type: "button", class: "plain small", "aria-label": `Put ${title} aside`, onclick: () => putAside(id, title) }, "Put aside"));
 }
 
+/** @param {string} id @param {string} title */
 async function putAside(id, title) {
   const sure = await ask(`Put “${title}” aside?`, "It leaves this list. Its files stay on this machine, in the folder “removed” beside the other projects.",
     [["Put aside", true], ["Leave it here", false]]);
@@ -147,6 +164,6 @@ async function putAside(id, title) {
   await attempt(async () => {
     const { revision } = await get(`/api/projects/${id}`);
     Object.assign(model.desk, await post(`/api/projects/${id}/remove`, { revision }));
-    showStart(document.getElementById("start"));
+    showStart($("start"));
   });
 }

@@ -1,9 +1,12 @@
+// @ts-check
 // What one can take away: sheets to print and teach from, and the chart's own files.
 
 import { el } from "./dom.js";
 import { attempt, save } from "./net.js";
 import * as model from "./model.js";
+/** @import { Field } from "./shapes" */
 
+/** @type {[title: string, files: [ending: string, words: string, kind: string][]][]} */
 const FILES = [
   ["To print", [
     [".pdf", "The chart, with its words", "PDF"],
@@ -20,6 +23,7 @@ const FILES = [
     [".csv", "Table of keys", "CSV, for spreadsheets"],
     [".zip", "Everything, in one archive", "all of these"]]],
 ];
+/** @type {Map<string, string>} */
 const asked = new Map();
 
 /** The menu's content: files to take, and how sheets look. */
@@ -29,6 +33,7 @@ export function takeMenu() {
   return [...files, options];
 }
 
+/** @param {[ending: string, words: string, kind: string]} file */
 function fileOf([ending, words, kind]) {
   const button = el("button", { type: "button", class: "file", onclick: async () => {
     button.disabled = true;
@@ -40,14 +45,16 @@ function fileOf([ending, words, kind]) {
   return button;
 }
 
+/** @param {string} ending */
 function address(ending) {
   const query = new URLSearchParams({ ending, ...Object.fromEntries(asked) });
-  return `/api/projects/${model.project.id}/file?${query}`;
+  return `/api/projects/${model.opened().id}/file?${query}`;
 }
 
+/** @param {Field} field */
 function optionOf(field) {
   const id = `sheet-${field.name}`;
-  const set = (value) => {
+  const set = (/** @type {string} */ value) => {
     if (value === "" || value === String(field.default)) asked.delete(field.name);
     else asked.set(field.name, value);
   };

@@ -1,12 +1,16 @@
+// @ts-check
 // The yarns: colour beside its value in grey, by hand, from the picture, or from the shelf.
 
 import { el, swatch } from "./dom.js";
 import { attempt, upload } from "./net.js";
 import * as model from "./model.js";
+/** @import { ListedYarn, View, Yarn } from "./shapes" */
 
 const MOST = 12;
-let list = null;
-let shelfBox = null;
+/** @type {HTMLElement} */
+let list;
+/** @type {HTMLElement} */
+let shelfBox;
 
 export function yarnPanel() {
   list = el("ul", { class: "yarns" });
@@ -31,14 +35,15 @@ export function yarnPanel() {
     el("p", { class: "help" }, "Beside each colour stands its value: how light it is in grey. Yarns of like value merge, whatever their hue. Colours on a screen are not colours in daylight."));
 }
 
+/** @param {Yarn} yarn @param {number} index */
 function rowOf(yarn, index) {
   const colour = el("input", { type: "color", value: yarn.colour, "aria-label": `Colour of ${yarn.name}` });
   const name = el("input", { type: "text", value: yarn.name, maxlength: 60, "aria-label": `Name of yarn ${yarn.key}` });
   const value = swatch(yarn.grey, "its value");
-  const away = el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, hidden: model.project.chart.yarns.length <= 2, onclick: () => save(without(index)) }, "Remove");
-  const changed = () => listed(model.project.chart.yarns.map((y, i) => i === index ? { ...y, colour: colour.value, name: name.value.trim() || y.name } : y));
+  const away = el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, hidden: model.opened().chart.yarns.length <= 2, onclick: () => save(without(index)) }, "Remove");
+  const changed = () => listed(model.opened().chart.yarns.map((y, i) => i === index ? { ...y, colour: colour.value, name: name.value.trim() || y.name } : y));
   colour.addEventListener("input", () => {
-    if (model.project.follows) model.draft("settings", { settings: asSettings(changed()) }, (view) => model.show(view, "draft"));
+    if (model.opened().follows) model.draft("settings", { settings: asSettings(changed()) }, (view) => model.show(view, "draft"));
   });
   for (const input of [colour, name]) {
     input.addEventListener("change", () => {
@@ -50,25 +55,34 @@ function rowOf(yarn, index) {
     el("span", { class: "name" }, name, el("small", {}, `value ${Math.round(yarn.L)}`)), away);
 }
 
+/** @param {Yarn[]} yarns @returns {ListedYarn[]} */
 const listed = (yarns) => yarns.map(({ key, name, colour }) => ({ was: key ?? null, name, colour }));
-const without = (index) => listed(model.project.chart.yarns.filter((_, i) => i !== index));
+/** @param {number} index */
+const without = (index) => listed(model.opened().chart.yarns.filter((_, i) => i !== index));
+/** @param {ListedYarn[]} yarns */
 const asSettings = (yarns) => ({ yarn: yarns.map(({ name, colour }) => `${name}=${colour}`), shelf: null, yarns: null });
 
-/** A chart on its picture is made again for other yarns; one reshaped by hand keeps its stitches. */
+/**
+ * A chart on its picture is made again for other yarns; one reshaped by hand keeps its stitches.
+ * @param {ListedYarn[]} yarns
+ */
 function save(yarns) {
-  const { follows } = model.project;
+  const { follows } = model.opened();
   attempt(() => follows ? model.changeSettings(asSettings(yarns)) : model.editStitches({ kind: "yarns", yarns }));
 }
 
 function addYarn() {
-  const yarns = listed(model.project.chart.yarns);
+  const yarns = listed(model.opened().chart.yarns);
   const names = new Set(yarns.map(({ name }) => name.toLowerCase()));
   let number = yarns.length + 1;
   while (names.has(`yarn ${number}`)) number += 1;
-  save([...yarns, { was: null, name: `yarn ${number}`, colour: between(model.project.chart.yarns) }]);
+  save([...yarns, { was: null, name: `yarn ${number}`, colour: between(model.opened().chart.yarns) }]);
 }
 
-/** A grey in the widest gap between the values there are. */
+/**
+ * A grey in the widest gap between the values there are.
+ * @param {Yarn[]} yarns
+ */
 function between(yarns) {
   const values = [0, ...yarns.map(({ L }) => L), 100].sort((a, b) => a - b);
   const gaps = values.slice(1).map((value, index) => [value - values[index], (value + values[index]) / 2]);
@@ -77,10 +91,12 @@ function between(yarns) {
   return `#${byte}${byte}${byte}`;
 }
 
+/** @param {View} view */
 function showShelf(view) {
   const { shelf } = model.desk;
   const file = el("input", { type: "file", accept: ".csv,.tsv,.txt,text/csv", class: "unseen", id: "shelf-file", onchange: () => {
-    if (file.files[0]) attempt(async () => { model.desk.shelf = await upload("/api/shelf", file.files[0]); showShelf(model.project); });
+    const [chosen] = file.files ?? [];
+    if (chosen) attempt(async () => { model.desk.shelf = await upload("/api/shelf", chosen); showShelf(model.opened()); });
     file.value = "";
   } });
   const words = shelf.length ? "Another shelf" : "Put a shelf file on the desk";
@@ -95,7 +111,7 @@ function showShelf(view) {
   } }, el("option", { value: "" }, "choose …"), [2, 3, 4, 5, 6].filter((n) => n <= shelf.length).map((n) => el("option", { value: n }, `the best ${n}`)));
   const one = el("select", { id: "one-of-shelf", onchange: () => {
     const yarn = shelf[Number(one.value)];
-    if (yarn) save([...listed(model.project.chart.yarns), { was: null, name: yarn.name, colour: yarn.colour }]);
+    if (yarn) save([...listed(model.opened().chart.yarns), { was: null, name: yarn.name, colour: yarn.colour }]);
     one.value = "";
   } }, el("option", { value: "" }, "choose …"), shelf.map((yarn, index) => el("option", { value: index }, `${yarn.name}, value ${Math.round(yarn.L)}`)));
   shelfBox.replaceChildren(

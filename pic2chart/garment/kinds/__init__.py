@@ -1,37 +1,33 @@
-"""The garments there are, in one table."""
+"""The table of garments: one line a kind, and a folder of that name beside this file.
+
+Each folder's `__init__` declares its `KIND`. They are named here, not found by listing the folder,
+since the order is the one in which they are shown.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from importlib import import_module
 
-from pic2chart.garment.options import (
-    BandOptions,
-    GarmentOptions,
-    HatOptions,
-    MittenOptions,
-    PanelOptions,
-    YokeOptions,
+from pic2chart.core.errors import SettingError
+from pic2chart.garment.kind import Kind
+
+_NAMES = (
+    "band",
+    "hat",
+    "mitten",
+    "yoke",
+    "panel",
 )
 
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """A garment: its name, what it is, and the class of its options."""
-
-    name: str
-    description: str
-    options: type[GarmentOptions]
-
-
 GARMENTS: Mapping[str, Kind] = {
-    kind.name: kind
-    for kind in (
-        Kind("band", "a tube: headband, cowl or cuff", BandOptions),
-        Kind("hat", "a hat with a ribbed brim and a crown of wedges", HatOptions),
-        Kind("mitten", "a pair of mittens with thumbs and pointed tops", MittenOptions),
-        Kind("yoke", "the round yoke of a jumper", YokeOptions),
-        Kind("panel", "a flat panel, or one with a steek", PanelOptions),
-    )
+    name: import_module(f"pic2chart.garment.kinds.{name}").KIND for name in _NAMES
 }
-"""Every garment by name, in the order they are shown."""
+"""Every kind by name, in the order they are shown."""
+
+
+def kind_named(name: str) -> Kind:
+    """The kind of that name. Raises SettingError, naming those there are."""
+    if name not in GARMENTS:
+        raise SettingError(f"'{name[:40]}' is no garment; choose {', '.join(GARMENTS)}.")
+    return GARMENTS[name]

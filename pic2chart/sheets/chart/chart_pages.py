@@ -22,22 +22,22 @@ from pic2chart.sheets.chart.counting import (
     reading_arrows,
     repeat_box,
 )
+from pic2chart.sheets.chart.grid_layout import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.key import Entry, key_marks, key_row, sheet_entries
-from pic2chart.sheets.chart.squares import Plan, absent_squares, coloured_squares
 from pic2chart.sheets.chart.tiles import CUT, HEAD, Tile, span_words, tile_box, tile_page
 from pic2chart.sheets.marks.page import Boxes, Label, Mark, Sheet, Style, clean
 from pic2chart.sheets.marks.paper import (
     EDGE,
     LEAST_LARGE,
     LEAST_SQUARE,
-    Room,
+    PageSpace,
     Sharing,
-    Sides,
+    SquareLimits,
     page_size,
     share_out,
     square_in,
 )
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 
 _FOOT = 6.0
 """Room for the line at the foot of every page, mm."""
@@ -49,22 +49,24 @@ _WORTH_IT = 1.12
 """A page is laid on its side, or the key parted from the map, for squares so many times as large."""
 
 
-def chart_pages(chart: Chart, paper: str, look: Look) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
+def chart_pages(
+    chart: Chart, paper: str, look: SheetLook
+) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
     """The pages of a chart and a short name for each.
 
     A chart whose squares would be under 4 mm on one page (7 mm in large print) is shared out: first
     an overview with key, notes and the map of the pages, then the pages from the first round up.
     """
-    sides = _sides(chart, look)
+    limits = _limits(chart, look)
     whole = _foot_of(chart, look)
     wholes = [
-        _page_of_all(chart, page_size(paper, s), look, sides.most, whole) for s in (False, True)
+        _page_of_all(chart, page_size(paper, s), look, limits.most, whole) for s in (False, True)
     ]
     sheet, square = wholes[wholes[1][1] > _WORTH_IT * wholes[0][1]]
-    if square * min(1.0, chart.gauge.aspect) >= sides.least - 1e-9:
+    if square * min(1.0, chart.gauge.aspect) >= limits.least - 1e-9:
         return (sheet,), ("Chart",)
-    rooms = tuple(_tile_room(chart, paper, on_side, look) for on_side in (False, True))
-    sharing = share_out(chart.stitch_count, chart.round_count, chart.gauge.aspect, rooms, sides)
+    spaces = tuple(_tile_space(chart, paper, on_side, look) for on_side in (False, True))
+    sharing = share_out(chart.stitch_count, chart.round_count, chart.gauge.aspect, spaces, limits)
     first, tiles = _overview(chart, page_size(paper, False), look, sharing)
     size = page_size(paper, sharing.on_side)
     pages = [tile_page(chart, size, look, sharing, tiles, tile) for tile in tiles]
@@ -72,12 +74,12 @@ def chart_pages(chart: Chart, paper: str, look: Look) -> tuple[tuple[Sheet, ...]
     return (*first, *pages), (*names, *(span_words(chart, tile) for tile in tiles))
 
 
-def _sides(chart: Chart, look: Look) -> Sides:
+def _limits(chart: Chart, look: SheetLook) -> SquareLimits:
     """What squares may measure: 4 mm at least and twice that at most, more in large print, or as asked."""
     if look.square_mm is not None:
-        return Sides(look.square_mm * min(1.0, chart.gauge.aspect), look.square_mm)
+        return SquareLimits(look.square_mm * min(1.0, chart.gauge.aspect), look.square_mm)
     least = LEAST_LARGE if look.scale > 1 else LEAST_SQUARE
-    return Sides(least, 2 * least)
+    return SquareLimits(least, 2 * least)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,16 +87,16 @@ class _Foot:
     """What stands below the squares: the key and the notes."""
 
     entries: tuple[Entry, ...]
-    told: tuple[str, ...]
+    lines: tuple[str, ...]
 
 
-def _foot_of(chart: Chart, look: Look, *before: str) -> _Foot:
-    told = (*before, *note_lines(chart)) if look.words else ()
-    return _Foot(sheet_entries(chart, 0, (), look), told)
+def _foot_of(chart: Chart, look: SheetLook, *before: str) -> _Foot:
+    lines = (*before, *note_lines(chart)) if look.words else ()
+    return _Foot(sheet_entries(chart, 0, (), look), lines)
 
 
 def _overview(
-    chart: Chart, size: tuple[float, float], look: Look, sharing: Sharing
+    chart: Chart, size: tuple[float, float], look: SheetLook, sharing: Sharing
 ) -> tuple[tuple[Sheet, ...], tuple[Tile, ...]]:
     """The whole chart small with the pages outlined on it, key and notes, and those pages.
 
@@ -117,14 +119,14 @@ def _overview(
     return (alone, _key_page(chart, size, look)), later
 
 
-def _key_page(chart: Chart, size: tuple[float, float], look: Look) -> Sheet:
+def _key_page(chart: Chart, size: tuple[float, float], look: SheetLook) -> Sheet:
     """Key and notes alone, in smaller type where they need it."""
-    inner, room = size[0] - 2 * EDGE, size[1] - 2 * EDGE - _FOOT
+    inner, space = size[0] - 2 * EDGE, size[1] - 2 * EDGE - _FOOT
     shape, foot = (1.0, chart.gauge.aspect), _foot_of(chart, look)
     while True:
         keys, bottom = key_marks(foot.entries, shape, (EDGE, EDGE + 2), inner, look)
-        small, bottom = notes(foot.told, (EDGE, bottom + 2), inner, look.scale)
-        if bottom <= EDGE + room or look.scale < _LEAST_KEY:
+        small, bottom = notes(foot.lines, (EDGE, bottom + 2), inner, look.scale)
+        if bottom <= EDGE + space or look.scale < _LEAST_KEY:
             words = describe(chart, foot.entries, look)
             return Sheet(*size, clean(chart.title), words, (*keys, *small))
         look = replace(look, scale=0.9 * look.scale)
@@ -133,7 +135,7 @@ def _key_page(chart: Chart, size: tuple[float, float], look: Look) -> Sheet:
 def _page_of_all(
     chart: Chart,
     size: tuple[float, float],
-    look: Look,
+    look: SheetLook,
     most: float,
     foot: _Foot,
     tiles: tuple[Tile, ...] = (),
@@ -143,23 +145,23 @@ def _page_of_all(
     marks, top = heading(chart, look, (EDGE, EDGE), inner)
     shape = (1.0, chart.gauge.aspect)
     key_height = key_marks(foot.entries, shape, (0.0, 0.0), inner, look)[1]
-    small_height = notes(foot.told, (0.0, 0.0), inner, look.scale)[1]
+    small_height = notes(foot.lines, (0.0, 0.0), inner, look.scale)[1]
     side = side_room(chart, look)
     numbers_room = 4 + 2.4 * 2.6 * look.scale
-    room = Room(
+    space = PageSpace(
         inner - 2 * side,
         size[1] - top - 2 - numbers_room - key_height - 2 - small_height - EDGE - _FOOT,
         size[0] > size[1],
     )
-    if room.height <= 0 or room.width <= 0:
+    if space.height <= 0 or space.width <= 0:
         return Sheet(*size, "", "", ()), 0.0
-    width = square_in(chart.stitch_count, chart.round_count, chart.gauge.aspect, room, most)
+    width = square_in(chart.stitch_count, chart.round_count, chart.gauge.aspect, space, most)
     left = (size[0] - chart.stitch_count * width) / 2
-    plan = Plan(chart, left, top + 2, (width, width * chart.gauge.aspect), look)
-    marks += _small_marks(plan, tiles) if tiles else squares_marks(plan, None, ())
-    below = plan.bottom + 4 + 2.4 * number_size(plan)
+    layout = GridLayout(chart, left, top + 2, (width, width * chart.gauge.aspect), look)
+    marks += _small_marks(layout, tiles) if tiles else squares_marks(layout, None, ())
+    below = layout.bottom + 4 + 2.4 * number_size(layout)
     keys, bottom = key_marks(foot.entries, shape, (EDGE, below), inner, look)
-    small, _ = notes(foot.told, (EDGE, bottom + 2), inner, look.scale)
+    small, _ = notes(foot.lines, (EDGE, bottom + 2), inner, look.scale)
     words = describe(chart, foot.entries, look)
     return Sheet(*size, clean(chart.title), words, (*marks, *keys, *small)), width
 
@@ -173,9 +175,9 @@ def _map_words(tiles: tuple[Tile, ...]) -> str:
     )
 
 
-def _small_marks(plan: Plan, tiles: tuple[Tile, ...]) -> list[Mark]:
+def _small_marks(layout: GridLayout, tiles: tuple[Tile, ...]) -> list[Mark]:
     """The chart without catches, and the pages on it."""
-    quiet = replace(plan, look=replace(plan.look, symbols="colour"))
+    quiet = replace(layout, look=replace(layout.look, symbols="colour"))
     return [
         *coloured_squares(quiet),
         *fine_lines(quiet),
@@ -184,17 +186,17 @@ def _small_marks(plan: Plan, tiles: tuple[Tile, ...]) -> list[Mark]:
         *repeat_box(quiet),
         *join_marks(quiet),
         *numbers(quiet),
-        *reading_arrows(quiet, side_room(plan.chart, plan.look) - 3.6),
-        *_map_marks(plan, tiles),
+        *reading_arrows(quiet, side_room(layout.chart, layout.look) - 3.6),
+        *_map_marks(layout, tiles),
     ]
 
 
-def _map_marks(plan: Plan, tiles: tuple[Tile, ...]) -> list[Mark]:
+def _map_marks(layout: GridLayout, tiles: tuple[Tile, ...]) -> list[Mark]:
     """Each page's own squares outlined, its number in the middle on a white disc."""
-    boxes = tuple(tile_box(plan, tile) for tile in tiles)
+    boxes = tuple(tile_box(layout, tile) for tile in tiles)
     narrow, low = (min(box[side] for box in boxes) for side in (2, 3))
     digits = len(str(tiles[-1].page))
-    size = min(7.0 * plan.look.scale, max(3.0, 0.35 * min(narrow, low)), 1.2 * narrow / digits)
+    size = min(7.0 * layout.look.scale, max(3.0, 0.35 * min(narrow, low)), 1.2 * narrow / digits)
     marks: list[Mark] = [
         Boxes(boxes, Style(stroke="#ffffff", width=1.1), "page outline under"),
         Boxes(boxes, Style(stroke=CUT, width=0.6), "page outline"),
@@ -222,10 +224,10 @@ def _tiles(chart: Chart, sharing: Sharing, first: int) -> tuple[Tile, ...]:
     return tuple(tiles)
 
 
-def _tile_room(chart: Chart, paper: str, on_side: bool, look: Look) -> Room:
+def _tile_space(chart: Chart, paper: str, on_side: bool, look: SheetLook) -> PageSpace:
     width, height = page_size(paper, on_side)
     entries = sheet_entries(chart, 0, (), look)
     key = key_row(entries, (1.0, chart.gauge.aspect), (0.0, 0.0), width - 2 * EDGE, look)[1]
     beside = 2 * (EDGE + side_room(chart, look))
     above = 2 * EDGE + _FOOT + HEAD * look.scale + key + 6 * 2.6 * look.scale
-    return Room(width - beside, height - above, on_side)
+    return PageSpace(width - beside, height - above, on_side)

@@ -1,4 +1,4 @@
-"""The chart sheet: title, squares, numbers, key and notes, all placed in millimetres."""
+"""The chart sheet: its words (title, facts, how to read it, notes) and its parts, placed in mm."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from pic2chart.checks.cautions import cautions
 from pic2chart.checks.finding import Finding
 from pic2chart.core.errors import InputError, SettingError
-from pic2chart.model.chart import Chart
-from pic2chart.model.wording import round_word
+from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.wording import round_word, rounds_named
 from pic2chart.sheets.chart.counting import (
     beside,
     counting_lines,
@@ -22,22 +22,22 @@ from pic2chart.sheets.chart.counting import (
     reading_arrows,
     repeat_box,
 )
+from pic2chart.sheets.chart.grid_layout import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.key import Entry, key_marks, sheet_entries
 from pic2chart.sheets.chart.overlays import catch_marks, changed_marks, finding_marks, shaping_marks
-from pic2chart.sheets.chart.squares import Plan, absent_squares, coloured_squares
 from pic2chart.sheets.marks.page import Label, Mark, Point, Sheet, clean, fit, text_width, wrap
-from pic2chart.sheets.sheet_settings import PLAIN, Look
+from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
 # The words of a chart sheet: title, author, facts and how to read it, notes under the key.
 
-_TITLE, _TYPE, _SMALL = 6.5, 3.3, 2.9
+_TITLE, _TYPE_MM, _SMALL = 6.5, 3.3, 2.9
 _LISTED = 20
 FOUR_INCHES = 10.16
 
 
-def heading(chart: Chart, look: Look, at: Point, width: float) -> tuple[list[Mark], float]:
+def heading(chart: Chart, look: SheetLook, at: Point, width: float) -> tuple[list[Mark], float]:
     """Title, author and facts from `at` down; returns the marks and the height they end at."""
-    title, kind = _TITLE * min(look.scale, 1.4), _TYPE * look.scale
+    title, type_mm = _TITLE * min(look.scale, 1.4), _TYPE_MM * look.scale
     y = at[1] + 0.8 * title
     marks: list[Mark] = []
     for line in _title_lines(chart.title, title, width):
@@ -45,24 +45,26 @@ def heading(chart: Chart, look: Look, at: Point, width: float) -> tuple[list[Mar
         y += 1.2 * title
     y += 1.5 - 1.2 * title
     if look.author:
-        y += 1.4 * kind
-        author = fit(clean(look.author), kind, width)
-        marks.append(Label((at[0], y), author, kind, colour="#444444", name="author"))
+        y += 1.4 * type_mm
+        author = fit(clean(look.author), type_mm, width)
+        marks.append(Label((at[0], y), author, type_mm, colour="#444444", name="author"))
     sentences = (facts(chart, look), reading(chart)) if look.words else (figures(chart, look),)
     for text in sentences:
-        for line in wrap(text, kind, width):
-            y += 1.4 * kind
-            marks.append(Label((at[0], y), line, kind, name="facts"))
+        for line in wrap(text, type_mm, width):
+            y += 1.4 * type_mm
+            marks.append(Label((at[0], y), line, type_mm, name="facts"))
     return marks, y + 2.5
 
 
 def _title_lines(title: str, size: float, width: float) -> list[str]:
     """The title in at most two lines."""
-    lines = wrap(clean(title), size, width) or ["untitled"]
-    return lines if len(lines) <= 2 else [lines[0], fit(" ".join(lines[1:]), size, width)]
+    lines = wrap(clean(title), size, width, bold=True) or ["untitled"]
+    if len(lines) > 2:
+        lines[1:] = [fit(" ".join(lines[1:]), size, width, bold=True)]
+    return lines
 
 
-def facts(chart: Chart, look: Look) -> str:
+def facts(chart: Chart, look: SheetLook) -> str:
     """Stitches, rounds, gauge and finished size as sentences."""
     width, height = chart.gauge.size_cm(chart.usual_count, chart.round_count)
     rounds = round_word(chart, chart.round_count)
@@ -77,7 +79,7 @@ def facts(chart: Chart, look: Look) -> str:
     )
 
 
-def figures(chart: Chart, look: Look) -> str:
+def figures(chart: Chart, look: SheetLook) -> str:
     """The same in numbers and signs alone."""
     width, height = chart.gauge.size_cm(chart.usual_count, chart.round_count)
     stitches, up, over = _gauge(chart, look)
@@ -87,7 +89,7 @@ def figures(chart: Chart, look: Look) -> str:
     )
 
 
-def _gauge(chart: Chart, look: Look) -> tuple[str, str, str]:
+def _gauge(chart: Chart, look: SheetLook) -> tuple[str, str, str]:
     """Stitches and rounds, and the length they are counted over."""
     gauge = chart.gauge
     if look.units == "cm":
@@ -107,16 +109,19 @@ def reading(chart: Chart) -> str:
             f"Worked flat: read from the bottom up, right-side (odd) rows from {first} to {back}, "
             f"wrong-side (even) rows from {back} to {first}, worked in purl."
         )
+    if chart.rows:
+        rows = rounds_named(chart, [row.round for row in chart.rows])
+        way += f" Short rows turn before the end ({rows}): read each from its number's side."
     again = "" if chart.repeat is None else " Work what the heavy box holds again and again."
     return f"{hand}{way} One square is one stitch, seen from the right side.{again}"
 
 
 def note_lines(chart: Chart, findings: Sequence[Finding] = ()) -> list[str]:
     """The findings in words, at most twenty, and the cautions."""
-    told = [f"{f.level.capitalize()}: {f.message} {f.mend}" for f in findings[:_LISTED]]
+    lines = [f"{f.level.capitalize()}: {f.message} {f.mend}" for f in findings[:_LISTED]]
     if len(findings) > _LISTED:
-        told.append(f"… and {len(findings) - _LISTED} more findings.")
-    return [*told, " ".join(cautions(chart))]
+        lines.append(f"… and {len(findings) - _LISTED} more findings.")
+    return [*lines, " ".join(cautions(chart))]
 
 
 def notes(
@@ -145,7 +150,7 @@ def chart_sheet(
     square_mm: float = SQUARE_MM,
     changed: NDArray[np.bool_] | None = None,
     findings: Sequence[Finding] = (),
-    look: Look = PLAIN,
+    look: SheetLook = PLAIN,
 ) -> Sheet:
     """Lay out a chart on one sheet as large as it needs.
 
@@ -166,13 +171,13 @@ def chart_sheet(
     inner = width - 2 * MARGIN
     marks, top = heading(chart, look, (MARGIN, MARGIN), inner)
     square = (square_mm, square_mm * chart.gauge.aspect)
-    plan = Plan(chart, (width - across) / 2, top + 2, square, look)
-    marks += squares_marks(plan, changed, findings)
+    layout = GridLayout(chart, (width - across) / 2, top + 2, square, look)
+    marks += squares_marks(layout, changed, findings)
     entries = sheet_entries(chart, 0 if changed is None else int(changed.sum()), findings, look)
-    foot = plan.bottom + 4 + 2.4 * number_size(plan)
-    keys, bottom = key_marks(entries, plan.square, (MARGIN, foot), inner, look)
-    told = note_lines(chart, findings) if look.words else []
-    small, bottom = notes(told, (MARGIN, bottom + 2), inner, look.scale)
+    foot = layout.bottom + 4 + 2.4 * number_size(layout)
+    keys, bottom = key_marks(entries, layout.square, (MARGIN, foot), inner, look)
+    lines = note_lines(chart, findings) if look.words else []
+    small, bottom = notes(lines, (MARGIN, bottom + 2), inner, look.scale)
     title = clean(chart.title)
     words = describe(chart, entries, look)
     return Sheet(width, bottom + MARGIN, title, words, (*marks, *keys, *small))
@@ -194,39 +199,39 @@ def changes_sheet(before: Chart, after: Chart, *, square_mm: float = SQUARE_MM) 
 def changed_stitches(before: Chart, after: Chart) -> NDArray[np.bool_]:
     """Bool [rounds, stitches]: where two charts of one size differ in yarn or in having a stitch."""
     known = {(yarn.name, yarn.colour): index for index, yarn in enumerate(after.yarns)}
-    table = np.full(256, 255, dtype=np.int16)
+    table = np.full(NO_STITCH + 1, NO_STITCH, dtype=np.int16)
     for index, yarn in enumerate(before.yarns):
-        table[index] = known.get((yarn.name, yarn.colour), 256 + index)
+        table[index] = known.get((yarn.name, yarn.colour), NO_STITCH + 1 + index)
     return np.asarray(table[before.stitches] != after.stitches)
 
 
 def squares_marks(
-    plan: Plan, changed: NDArray[np.bool_] | None, findings: Sequence[Finding]
+    layout: GridLayout, changed: NDArray[np.bool_] | None, findings: Sequence[Finding]
 ) -> list[Mark]:
     """Everything in and round the grid, in painting order."""
     return [
-        *coloured_squares(plan),
-        *fine_lines(plan),
-        *absent_squares(plan),
-        *catch_marks(plan),
-        *shaping_marks(plan),
-        *counting_lines(plan),
-        *repeat_box(plan),
-        *join_marks(plan),
-        *([] if changed is None else changed_marks(plan, changed)),
-        *finding_marks(plan, findings),
-        *numbers(plan),
-        *reading_arrows(plan, side_room(plan.chart, plan.look) - 3.6),
+        *coloured_squares(layout),
+        *fine_lines(layout),
+        *absent_squares(layout),
+        *catch_marks(layout),
+        *shaping_marks(layout),
+        *counting_lines(layout),
+        *repeat_box(layout),
+        *join_marks(layout),
+        *([] if changed is None else changed_marks(layout, changed)),
+        *finding_marks(layout, findings),
+        *numbers(layout),
+        *reading_arrows(layout, side_room(layout.chart, layout.look) - 3.6),
     ]
 
 
-def describe(chart: Chart, entries: Sequence[Entry], look: Look = PLAIN) -> str:
+def describe(chart: Chart, entries: Sequence[Entry], look: SheetLook = PLAIN) -> str:
     """The sheet in words, for those who cannot see it."""
     keys = "; ".join(f"{entry.name}: {entry.detail}" for entry in entries)
     return f"Knitting chart. {facts(chart, look)} {reading(chart)} Key: {keys}."
 
 
-def side_room(chart: Chart, look: Look, last_round: int = 0) -> float:
+def side_room(chart: Chart, look: SheetLook, last_round: int = 0) -> float:
     """Room for the round numbers and the arrow on each side of the grid, mm."""
     largest = str(max(chart.round_count, last_round))
-    return 2.2 + beside(chart) + text_width(largest, 2.6 * look.scale) + 4.0
+    return 2.2 + beside(chart) + text_width(largest, 2.6 * look.scale, bold=True) + 4.0

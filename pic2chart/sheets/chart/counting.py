@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from pic2chart.model.chart import Chart
-from pic2chart.sheets.chart.squares import PAPER, Plan
+from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.page import (
     Anchor,
-    Box,
     Boxes,
+    Glyph,
     Label,
     Lines,
     Mark,
     Point,
-    Shape,
+    Rect,
     Stamps,
     Style,
 )
@@ -30,106 +30,110 @@ JOIN = Style(stroke=_INK, width=0.7, dash=(0.01, 1.5))
 """A dotted line: the dots are the round ends of the dashes."""
 
 
-def fine_lines(plan: Plan) -> list[Mark]:
+def fine_lines(layout: GridLayout) -> list[Mark]:
     """A fine grey line between all squares, seen on light and dark yarns alike."""
-    if min(plan.square) < _FINE_FROM:
+    if min(layout.square) < _FINE_FROM:
         return []
-    lines = _lines_at(plan, lambda _: True)
+    lines = _lines_at(layout, lambda _: True)
     return [Lines(lines, Style(stroke="#8c8c8c", width=0.09), "lines fine")]
 
 
-def counting_lines(plan: Plan) -> list[Mark]:
+def counting_lines(layout: GridLayout) -> list[Mark]:
     """A line every 5 and a heavier one every 10, counted from stitch 1 and round 1, and the frame.
 
     Where the heavier line is asked for every 5 there is no other. Each has a white line under it,
     so that it stands out on dark squares too.
     """
-    heavy = plan.look.heavy
-    fives = _lines_at(plan, lambda count: heavy == 10 and count % 10 == 5)
-    tens = _lines_at(plan, lambda count: count % heavy == 0 and count > 0)
-    thin = min(1.0, min(plan.square) / 2.5)
+    heavy = layout.look.heavy
+    fives = _lines_at(layout, lambda count: heavy == 10 and count % 10 == 5)
+    tens = _lines_at(layout, lambda count: count % heavy == 0 and count > 0)
+    thin = min(1.0, min(layout.square) / 2.5)
     marks: list[Mark] = []
     for lines, width, name in ((fives, 0.16 * thin, "fives"), (tens, 0.32 * thin, "tens")):
         if lines:
             under = Style(stroke=PAPER, width=width + 0.2 * thin)
             marks.append(Lines(lines, under, "lines under"))
             marks.append(Lines(lines, Style(stroke=_INK, width=width), f"lines {name}"))
-    frame = (plan.left, plan.top, *plan.size)
+    frame = (layout.left, layout.top, *layout.size)
     return [*marks, Boxes((frame,), Style(stroke=_INK, width=0.32), "frame")]
 
 
-def _lines_at(plan: Plan, wanted: Callable[[int], bool]) -> tuple[tuple[Point, Point], ...]:
+def _lines_at(layout: GridLayout, wanted: Callable[[int], bool]) -> tuple[tuple[Point, Point], ...]:
     """Lines before the squares whose count, from 0 in the whole chart, is wanted."""
-    chart, (width, height) = plan.chart, plan.square
+    chart, (width, height) = layout.chart, layout.square
     lines = []
     for count in range(chart.stitch_count):
-        if wanted(count + plan.first[1]):
-            x = plan.right - count * width if chart.hand == "right" else plan.left + count * width
-            lines.append(((x, plan.top), (x, plan.bottom)))
+        if wanted(count + layout.first[1]):
+            x = (
+                layout.right - count * width
+                if chart.hand == "right"
+                else layout.left + count * width
+            )
+            lines.append(((x, layout.top), (x, layout.bottom)))
     for count in range(chart.round_count):
-        if wanted(count + plan.first[0]):
-            y = plan.bottom - count * height
-            lines.append(((plan.left, y), (plan.right, y)))
+        if wanted(count + layout.first[0]):
+            y = layout.bottom - count * height
+            lines.append(((layout.left, y), (layout.right, y)))
     return tuple(lines)
 
 
-def numbers(plan: Plan, *, both_sides: bool = False) -> list[Mark]:
+def numbers(layout: GridLayout, *, both_sides: bool = False) -> list[Mark]:
     """Every round's number where that round starts, and stitch numbers 1, 5, 10, … along the foot.
 
     Squares too small for that are numbered every 5, 10 or more. `both_sides` repeats the numbers in
     grey on the other side and along the top.
     """
-    size = number_size(plan)
+    size = number_size(layout)
     return [
-        *_round_numbers(plan, size, both_sides),
-        *_stitch_numbers(plan, size, both_sides),
+        *_round_numbers(layout, size, both_sides),
+        *_stitch_numbers(layout, size, both_sides),
     ]
 
 
-def number_size(plan: Plan) -> float:
+def number_size(layout: GridLayout) -> float:
     """Height of the type of the numbers, mm."""
-    return min(_NUMBER * plan.look.scale, max(_LEAST, 0.62 * min(plan.square)))
+    return min(_NUMBER * layout.look.scale, max(_LEAST, 0.62 * min(layout.square)))
 
 
-def _round_numbers(plan: Plan, size: float, both_sides: bool) -> list[Mark]:
+def _round_numbers(layout: GridLayout, size: float, both_sides: bool) -> list[Mark]:
     marks: list[Mark] = []
-    every = _step(1, size, plan.square[1])
-    for place in range(plan.chart.round_count):
-        number = place + plan.first[0] + 1
+    every = _step(1, size, layout.square[1])
+    for place in range(layout.chart.round_count):
+        number = place + layout.first[0] + 1
         if number % every and number != 1:
             continue
-        y = plan.middle(place, 0)[1] + 0.36 * size
-        right = starts_right(plan.chart, number - 1)
+        y = layout.middle(place, 0)[1] + 0.36 * size
+        right = starts_right(layout.whole, number - 1)
         for side in (right, not right) if both_sides else (right,):
-            away = 1.4 + beside(plan.chart)
-            x = plan.right + away if side else plan.left - away
+            away = 1.4 + beside(layout.chart)
+            x = layout.right + away if side else layout.left - away
             anchor: Anchor = "start" if side else "end"
-            marks.append(_number((x, y), number, size, anchor, plan, "round", side == right))
+            marks.append(_number((x, y), number, size, anchor, layout, "round", side == right))
     return marks
 
 
-def _stitch_numbers(plan: Plan, size: float, both_sides: bool) -> list[Mark]:
+def _stitch_numbers(layout: GridLayout, size: float, both_sides: bool) -> list[Mark]:
     """The first of the chart, and every fifth (or more) that has room beside its neighbours."""
-    digits = len(str(plan.chart.stitch_count + plan.first[1]))
-    every = _step(5, 0.62 * size * (digits + 0.8), plan.square[0])
+    digits = len(str(layout.chart.stitch_count + layout.first[1]))
+    every = _step(5, 0.62 * size * (digits + 0.8), layout.square[0])
     marks: list[Mark] = []
-    for place in range(plan.chart.stitch_count):
-        number = place + plan.first[1] + 1
+    for place in range(layout.chart.stitch_count):
+        number = place + layout.first[1] + 1
         if number == 1 or number % every == 0:
-            x = plan.middle(0, place)[0]
-            low = (x, plan.bottom + 1.0 + beside(plan.chart) + 0.75 * size)
-            marks.append(_number(low, number, size, "middle", plan, "stitch", True))
+            x = layout.middle(0, place)[0]
+            low = (x, layout.bottom + 1.0 + beside(layout.chart) + 0.75 * size)
+            marks.append(_number(low, number, size, "middle", layout, "stitch", True))
             if both_sides:
-                high = (x, plan.top - 1.0 - beside(plan.chart))
-                marks.append(_number(high, number, size, "middle", plan, "stitch", False))
+                high = (x, layout.top - 1.0 - beside(layout.chart))
+                marks.append(_number(high, number, size, "middle", layout, "stitch", False))
     return marks
 
 
 def _number(
-    at: Point, number: int, size: float, anchor: Anchor, plan: Plan, what: str, main: bool
+    at: Point, number: int, size: float, anchor: Anchor, layout: GridLayout, what: str, main: bool
 ) -> Label:
     colour = _INK if main else "#6b6b6b"
-    bold = number % plan.look.heavy == 0 and main
+    bold = number % layout.look.heavy == 0 and main
     name = f"{what}-number" if main else f"{what}-number again"
     return Label(at, str(number), size, anchor, bold, colour, name)
 
@@ -141,38 +145,39 @@ def _step(least: int, needed: float, square: float) -> int:
 
 
 def starts_right(chart: Chart, round_: int) -> bool:
-    """Whether a round is read from the right-hand side of the page.
+    """Whether a round (from 0) is read from the right-hand side of the page."""
+    return chart.row(round_).direction(chart.hand) == "right-to-left"
 
-    In the round every round starts at stitch 1; flat, wrong-side rows come back (common practice).
+
+def reading_arrows(layout: GridLayout, gap: float) -> list[Mark]:
+    """An arrow beyond the number of round 1 (and of row 2 when flat), pointing the way to read, and of
+    every row that is told otherwise.
     """
-    wrong_side = not chart.in_round and round_ % 2 == 1
-    return (chart.hand == "right") != wrong_side
-
-
-def reading_arrows(plan: Plan, gap: float) -> list[Mark]:
-    """An arrow beyond the number of round 1 (and of row 2 when flat), pointing the way to read."""
-    rounds = [0] if plan.chart.in_round else [0, 1]
+    chart, up = layout.chart, layout.first[0]
+    rounds = {0} if up == 0 else set()
+    rounds |= {1} if up == 0 and not chart.in_round else set()
+    rounds |= {row.round - up for row in layout.whole.rows}
     marks: list[Mark] = []
-    for place in (r for r in rounds if r < plan.chart.round_count):
-        right = starts_right(plan.chart, place + plan.first[0])
-        x = plan.right + gap if right else plan.left - gap
+    for place in (r for r in sorted(rounds) if 0 <= r < chart.round_count):
+        right = starts_right(layout.whole, place + up)
+        x = layout.right + gap if right else layout.left - gap
         away = 1.0 if right else -1.0
-        shape = Shape((((3.2 * away, 0), (0, 0)), ((0.9 * away, -0.7), (0, 0), (0.9 * away, 0.7))))
-        at = (x, plan.middle(place, 0)[1])
+        shape = Glyph((((3.2 * away, 0), (0, 0)), ((0.9 * away, -0.7), (0, 0), (0.9 * away, 0.7))))
+        at = (x, layout.middle(place, 0)[1])
         marks.append(Stamps(shape, (at,), Style(stroke=_INK, width=0.28), "arrow"))
     return marks
 
 
-def join_marks(plan: Plan) -> list[Mark]:
+def join_marks(layout: GridLayout) -> list[Mark]:
     """A dotted line beside both edges at which a round closes, where the plan reaches them."""
-    if not plan.chart.in_round:
+    if not layout.chart.in_round:
         return []
-    begins = plan.first[1] == 0
-    ends = plan.first[1] + plan.chart.stitch_count == (plan.across or plan.chart.stitch_count)
-    right, left = (begins, ends) if plan.chart.hand == "right" else (ends, begins)
-    away = 0.55 + beside(plan.chart)
-    edges = [plan.right + away] * right + [plan.left - away] * left
-    lines = tuple(((x, plan.top), (x, plan.bottom)) for x in edges)
+    begins = layout.first[1] == 0
+    ends = layout.first[1] + layout.chart.stitch_count == layout.whole.stitch_count
+    right, left = (begins, ends) if layout.chart.hand == "right" else (ends, begins)
+    away = 0.55 + beside(layout.chart)
+    edges = [layout.right + away] * right + [layout.left - away] * left
+    lines = tuple(((x, layout.top), (x, layout.bottom)) for x in edges)
     return [Lines(lines, JOIN, "join")] if lines else []
 
 
@@ -181,17 +186,17 @@ def beside(chart: Chart) -> float:
     return 0.0 if chart.repeat is None else BOX
 
 
-def repeat_box(plan: Plan) -> list[Mark]:
+def repeat_box(layout: GridLayout) -> list[Mark]:
     """A heavy box round the repeat, which starts at stitch 1 of round 1; on a part, what shows of it."""
-    if plan.chart.repeat is None:
+    if layout.chart.repeat is None:
         return []
-    across = min(plan.chart.repeat[0] - plan.first[1], plan.chart.stitch_count)
-    up = min(plan.chart.repeat[1] - plan.first[0], plan.chart.round_count)
+    across = min(layout.chart.repeat[0] - layout.first[1], layout.chart.stitch_count)
+    up = min(layout.chart.repeat[1] - layout.first[0], layout.chart.round_count)
     if across <= 0 or up <= 0:
         return []
-    width, height = across * plan.square[0], up * plan.square[1]
-    left = plan.right - width if plan.chart.hand == "right" else plan.left
+    width, height = across * layout.square[0], up * layout.square[1]
+    left = layout.right - width if layout.chart.hand == "right" else layout.left
     half = BOX / 2
-    box: Box = (left - half, plan.bottom - height - half, width + BOX, height + BOX)
+    box: Rect = (left - half, layout.bottom - height - half, width + BOX, height + BOX)
     under, over = Style(stroke=PAPER, width=BOX + 0.5), Style(stroke=REPEAT, width=BOX)
     return [Boxes((box,), under, "repeat under"), Boxes((box,), over, "repeat")]

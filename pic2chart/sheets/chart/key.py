@@ -11,10 +11,10 @@ import numpy as np
 
 from pic2chart.checks.finding import Finding, Level
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import read_openings, shapings
 from pic2chart.model.keys import KEYS
 from pic2chart.model.wording import many, round_word
 from pic2chart.sheets.chart.counting import JOIN, REPEAT
+from pic2chart.sheets.chart.grid_layout import ABSENT, ground_of
 from pic2chart.sheets.chart.overlays import (
     ALERT,
     SHAPES,
@@ -24,10 +24,8 @@ from pic2chart.sheets.chart.overlays import (
     letters_catches,
     named,
     opening_lines,
-    set_aside,
     shape_stamps,
 )
-from pic2chart.sheets.chart.squares import ABSENT, ground_of
 from pic2chart.sheets.marks.page import (
     Boxes,
     Label,
@@ -40,13 +38,13 @@ from pic2chart.sheets.marks.page import (
     text_width,
 )
 from pic2chart.sheets.marks.symbols import symbol_stamps
-from pic2chart.sheets.sheet_settings import PLAIN, Look
+from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
 # What a sheet's key has to explain, as values.
 
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
 
-Kind = Literal[
+EntryKind = Literal[
     "yarn",
     "no-stitch",
     "catch",
@@ -69,7 +67,7 @@ class Entry:
     `sign` is the kind of shaping, drawn for that `hand`, or the letter in a catch mark.
     """
 
-    kind: Kind
+    kind: EntryKind
     name: str
     detail: str
     yarn: int = 0
@@ -79,7 +77,7 @@ class Entry:
 
 
 def sheet_entries(
-    chart: Chart, changed: int, findings: Sequence[Finding], look: Look = PLAIN
+    chart: Chart, changed: int, findings: Sequence[Finding], look: SheetLook = PLAIN
 ) -> tuple[Entry, ...]:
     """Every yarn in the chart's order, then each further mark that the sheet shows."""
     entries = list(yarn_entries(chart, look))
@@ -92,7 +90,7 @@ def sheet_entries(
         lettered = " and letter" if letter else ""
         detail = f"{len(chart.catches):,}, in the caught yarn's colour{lettered}"
         entries.append(Entry("catch", "catch behind stitch", detail, colour=colour, sign=letter))
-    found = [shaping.kind for shaping in shapings(chart)]
+    found = [shaping.kind for shaping in chart.shaped]
     for kind in (kind for kind in SHAPES if kind in found):
         detail = _count(found.count(kind), "place", "places")
         entries.append(
@@ -100,11 +98,11 @@ def sheet_entries(
         )
     entries += [
         Entry("opening", "opening", f"{_count(o.count, 'stitch', 'stitches')} on waste yarn")
-        for o in read_openings(chart.extra)[:1]
+        for o in chart.construction.openings[:1]
     ]
     entries += [
         Entry("aside", "set aside", f"{_count(s.count, 'stitch', 'stitches')} on waste yarn")
-        for s in set_aside(chart)[:1]
+        for s in chart.construction.set_aside[:1]
     ]
     if chart.in_round:
         entries.append(Entry("join", "join", "the round closes: last stitch to first"))
@@ -120,7 +118,7 @@ def sheet_entries(
     return tuple(entries)
 
 
-def yarn_entries(chart: Chart, look: Look = PLAIN) -> tuple[Entry, ...]:
+def yarn_entries(chart: Chart, look: SheetLook = PLAIN) -> tuple[Entry, ...]:
     """One entry a yarn: its key letter and name, and how many stitches it knits."""
     counts = np.bincount(chart.stitches[chart.live], minlength=len(chart.yarns))
     return tuple(
@@ -158,7 +156,7 @@ def key_marks(
     square: tuple[float, float],
     at: Point,
     width: float,
-    look: Look = PLAIN,
+    look: SheetLook = PLAIN,
 ) -> tuple[list[Mark], float]:
     """The key in as many columns as fit `width`; returns the marks and the height they end at."""
     if not entries:
@@ -183,7 +181,7 @@ def key_row(
     square: tuple[float, float],
     at: Point,
     width: float,
-    look: Look = PLAIN,
+    look: SheetLook = PLAIN,
 ) -> tuple[list[Mark], float]:
     """The key again in few lines, small blocks and names alone; the marks and where they end.
 
@@ -197,7 +195,7 @@ def key_row(
 
 
 def _key_row(
-    entries: Sequence[Entry], square: tuple[float, float], at: Point, width: float, look: Look
+    entries: Sequence[Entry], square: tuple[float, float], at: Point, width: float, look: SheetLook
 ) -> tuple[list[Mark], float]:
     size, line = 2.9 * look.scale, 5.6 * look.scale
     side = 4.2 * look.scale / max(square)
@@ -223,11 +221,12 @@ def _wordless(entry: Entry) -> Entry:
 
 
 def _entry_width(entry: Entry, scale: float) -> float:
-    return max(text_width(entry.name, _NAME * scale), text_width(entry.detail, _DETAIL * scale))
+    name = text_width(entry.name, _NAME * scale, bold=True)
+    return max(name, text_width(entry.detail, _DETAIL * scale))
 
 
 def _entry_marks(
-    entry: Entry, block: tuple[float, float], at: Point, room: float, look: Look
+    entry: Entry, block: tuple[float, float], at: Point, room: float, look: SheetLook
 ) -> list[Mark]:
     x = at[0] + block[0] + 2
     middle = at[1] + block[1] / 2
@@ -236,7 +235,7 @@ def _entry_marks(
         *block_marks(entry, block, at, look),
         Label(
             (x, middle - 0.4 * look.scale),
-            fit(entry.name, name, room),
+            fit(entry.name, name, room, bold=True),
             name,
             bold=True,
             name=f"key {entry.kind}",
@@ -251,7 +250,7 @@ def _entry_marks(
 
 
 def block_marks(
-    entry: Entry, block: tuple[float, float], at: Point, look: Look = PLAIN
+    entry: Entry, block: tuple[float, float], at: Point, look: SheetLook = PLAIN
 ) -> list[Mark]:
     """The block that stands for an entry, drawn just as on the chart."""
     middle = (at[0] + block[0] / 2, at[1] + block[1] / 2)

@@ -1,4 +1,4 @@
-"""Marks laid over the squares: catches, changed stitches, and what the checks found."""
+"""Marks laid over the squares: shaping, openings, catches, changed stitches, and findings."""
 
 from __future__ import annotations
 
@@ -10,24 +10,16 @@ from numpy.typing import NDArray
 
 from pic2chart.checks.finding import Finding
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import (
-    HOLD,
-    MIRRORED,
-    Shaping,
-    read_openings,
-    read_shaping,
-    shapings,
-)
+from pic2chart.model.construction import MIRRORED
 from pic2chart.model.keys import KEYS
-from pic2chart.sheets.chart.squares import PAPER, Plan
+from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.order import page_column, page_row, to_page
-from pic2chart.sheets.marks.page import Box, Boxes, Label, Lines, Mark, Point, Shape, Stamps, Style
+from pic2chart.sheets.marks.page import Boxes, Glyph, Label, Lines, Mark, Point, Rect, Stamps, Style
 from pic2chart.sheets.marks.symbols import ink_on
 
 # Shaping marks: decreases and increases drawn on the squares they are worked in.
 #
-# A chart file says where they are under `shaping`: `[{"round": 30, "stitch": 1, "kind": "k2tog"}]`,
-# counted from 1. The slants are those of the Craft Yarn Council's knit chart symbols (from memory):
+# The chart's construction says where they are. The slants are those of the Craft Yarn Council's knit chart symbols (from memory):
 # `/` two together leaning right, `\` leaning left. The others are plain figures of the project's own.
 
 _INK = "#b00020"
@@ -70,39 +62,34 @@ def named(kind: str, hand: str) -> str:
     return f"{kind}: {sign(kind, hand).words}"
 
 
-def shaping_marks(plan: Plan) -> list[Mark]:
+def shaping_marks(layout: GridLayout) -> list[Mark]:
     """The sign of every shaping in its square, red on a white line that lifts it."""
-    found = shapings(plan.chart)
+    found = layout.chart.shaped
     marks: list[Mark] = []
     for kind in SHAPES:
-        places = tuple(plan.middle(s.round, s.stitch) for s in found if s.kind == kind)
+        places = tuple(layout.middle(s.round, s.stitch) for s in found if s.kind == kind)
         if places:
-            marks += shape_stamps(kind, places, plan.square, plan.chart.hand)
-    return marks + opening_marks(plan)
+            marks += shape_stamps(kind, places, layout.square, layout.chart.hand)
+    return marks + opening_marks(layout)
 
 
-def opening_marks(plan: Plan) -> list[Mark]:
+def opening_marks(layout: GridLayout) -> list[Mark]:
     """A heavy line along the foot of the stitches below which waste yarn is knitted in, and along the
     head of those that are set aside on it.
     """
-    chart, half = plan.chart, plan.square[1] / 2
-    spans = [(o.round, o.stitch, o.count, half) for o in read_openings(chart.extra)]
-    spans += [(s.round - 1, s.stitch, s.count, -half) for s in set_aside(chart)]
+    chart, half = layout.chart, layout.square[1] / 2
+    spans = [(o.round, o.stitch, o.count, half) for o in chart.construction.openings]
+    spans += [(s.round - 1, s.stitch, s.count, -half) for s in chart.construction.set_aside]
     lines = []
     for r, first, count, edge in spans:
         ends = [first, first + count - 1]
-        if not (0 <= r < chart.round_count and ends[1] < chart.stitch_count):
+        if not (0 <= r < chart.round_count and first >= 0 and ends[1] < chart.stitch_count):
             continue
-        places = [plan.middle(r, stitch) for stitch in ends]
+        places = [layout.middle(r, stitch) for stitch in ends]
         left, right = min(x for x, _ in places), max(x for x, _ in places)
         y = places[0][1] + edge
-        lines.append(((left - plan.square[0] / 2, y), (right + plan.square[0] / 2, y)))
-    return opening_lines(tuple(lines), 0.3 * min(plan.square)) if lines else []
-
-
-def set_aside(chart: Chart) -> tuple[Shaping, ...]:
-    """The stitches that go on waste yarn after the round before."""
-    return tuple(s for s in read_shaping(chart.extra)[0] if s.kind == HOLD)
+        lines.append(((left - layout.square[0] / 2, y), (right + layout.square[0] / 2, y)))
+    return opening_lines(tuple(lines), 0.3 * min(layout.square)) if lines else []
 
 
 def opening_lines(lines: tuple[tuple[Point, Point], ...], width: float) -> list[Mark]:
@@ -122,8 +109,8 @@ def shape_stamps(
     thin = 0.11 * min(square)
     under, over = Style(stroke=PAPER, width=2.2 * thin), Style(stroke=_INK, width=thin)
     return [
-        Stamps(Shape(lines), places, under, "shaping under"),
-        Stamps(Shape(lines), places, over, f"shaping {kind}"),
+        Stamps(Glyph(lines), places, under, "shaping under"),
+        Stamps(Glyph(lines), places, over, f"shaping {kind}"),
     ]
 
 
@@ -132,17 +119,17 @@ ALERT = {"error": "#d00000", "warning": "#d06a00", "note": "#0062b8"}
 _PAPER = "#ffffff"
 
 
-def catch_marks(plan: Plan) -> list[Mark]:
+def catch_marks(layout: GridLayout) -> list[Mark]:
     """A short bit of the caught yarn lying along the foot of each square behind which it is caught."""
     marks: list[Mark] = []
-    for index, yarn in enumerate(plan.chart.yarns):
+    for index, yarn in enumerate(layout.chart.yarns):
         places = tuple(
-            plan.middle(c.round, c.stitch) for c in plan.chart.catches if c.yarn == index
+            layout.middle(c.round, c.stitch) for c in layout.chart.catches if c.yarn == index
         )
         if places:
-            letter = KEYS[index] if letters_catches(plan.chart) else ""
+            letter = KEYS[index] if letters_catches(layout.chart) else ""
             name = f"catch yarn-{index + 1}"
-            marks += catch_stamps(yarn.colour, letter, places, plan.square, name)
+            marks += catch_stamps(yarn.colour, letter, places, layout.square, name)
     return marks
 
 
@@ -161,7 +148,7 @@ def catch_stamps(
     size = 0.42 * min(square)
     x, y = (0.36 * square[0], 0.46 * size) if letter else (0.38 * square[0], 0.11 * square[1])
     low = 0.46 * square[1] - y
-    shape = Shape((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
+    shape = Glyph((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
     ink = ink_on(colour)
     places = tuple((px, py + low) for px, py in middles)
     marks: list[Mark] = [
@@ -174,16 +161,16 @@ def catch_stamps(
     ]
 
 
-def changed_marks(plan: Plan, changed: NDArray[np.bool_]) -> list[Mark]:
+def changed_marks(layout: GridLayout, changed: NDArray[np.bool_]) -> list[Mark]:
     """A bright outline inside every changed square; `changed` is in knitting order."""
-    places = plan.middles(to_page(changed, plan.chart.hand))
-    return changed_stamps(places, plan.square) if places else []
+    places = layout.middles(to_page(changed, layout.chart.hand))
+    return changed_stamps(places, layout.square) if places else []
 
 
 def changed_stamps(places: tuple[Point, ...], square: tuple[float, float]) -> list[Mark]:
     """The outlines of changed squares at these middles, on a white line that lifts them."""
     x, y = 0.4 * square[0], 0.4 * square[1]
-    shape = Shape((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
+    shape = Glyph((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
     wide, narrow = 0.2 * min(square), 0.12 * min(square)
     return [
         Stamps(shape, places, Style(stroke=_PAPER, width=wide), "changed under"),
@@ -191,16 +178,16 @@ def changed_stamps(places: tuple[Point, ...], square: tuple[float, float]) -> li
     ]
 
 
-def finding_marks(plan: Plan, findings: Sequence[Finding]) -> list[Mark]:
+def finding_marks(layout: GridLayout, findings: Sequence[Finding]) -> list[Mark]:
     """An outline round the stitches each finding speaks of, notes first so that errors lie on top."""
     marks: list[Mark] = []
     for level in ("note", "warning", "error"):
-        boxes = tuple(b for f in findings if f.level == level for b in _finding_boxes(plan, f))
+        boxes = tuple(b for f in findings if f.level == level for b in _finding_boxes(layout, f))
         marks += alert_boxes(boxes, level) if boxes else []
     return marks
 
 
-def alert_boxes(boxes: tuple[Box, ...], level: str) -> list[Mark]:
+def alert_boxes(boxes: tuple[Rect, ...], level: str) -> list[Mark]:
     """The outlines of findings of one level: errors in a full line, the others dashed."""
     dash = () if level == "error" else (0.9, 0.9)
     style = Style(stroke=ALERT[level], width=0.4, dash=dash)
@@ -210,15 +197,16 @@ def alert_boxes(boxes: tuple[Box, ...], level: str) -> list[Mark]:
     ]
 
 
-def _finding_boxes(plan: Plan, finding: Finding) -> list[Box]:
+def _finding_boxes(layout: GridLayout, finding: Finding) -> list[Rect]:
     """Boxes round the live stitches a finding names: a whole round when it names no stitch."""
-    if finding.round is None or not 1 <= finding.round <= plan.chart.round_count:
+    if finding.round is None or not 1 <= finding.round <= layout.chart.round_count:
         return []
-    columns = np.flatnonzero(plan.chart.live[finding.round - 1])
+    columns = np.flatnonzero(layout.chart.live[finding.round - 1])
     if finding.stitch is not None:
-        columns = _stretch(columns, finding.stitch - 1, finding.length or 1, plan.chart.in_round)
+        circle = layout.chart.closes(finding.round - 1)
+        columns = _stretch(columns, finding.stitch - 1, finding.length or 1, circle)
     pieces = np.split(columns, np.flatnonzero(np.diff(columns) > 1) + 1)
-    return [_piece_box(plan, finding.round - 1, piece) for piece in pieces if piece.size]
+    return [_piece_box(layout, finding.round - 1, piece) for piece in pieces if piece.size]
 
 
 def _stretch(live: NDArray[np.intp], first: int, length: int, circle: bool) -> NDArray[np.intp]:
@@ -229,7 +217,7 @@ def _stretch(live: NDArray[np.intp], first: int, length: int, circle: bool) -> N
     return np.sort(live[places])
 
 
-def _piece_box(plan: Plan, round_: int, columns: NDArray[np.intp]) -> Box:
-    ends = [page_column(plan.chart, int(c)) for c in (columns[0], columns[-1])]
-    left, top = plan.corner(page_row(plan.chart, round_), min(ends))
-    return left, top, columns.size * plan.square[0], plan.square[1]
+def _piece_box(layout: GridLayout, round_: int, columns: NDArray[np.intp]) -> Rect:
+    ends = [page_column(layout.chart, int(c)) for c in (columns[0], columns[-1])]
+    left, top = layout.corner(page_row(layout.chart, round_), min(ends))
+    return left, top, columns.size * layout.square[0], layout.square[1]

@@ -1,12 +1,12 @@
-"""A page of a chart that is shared out: its squares, those of its neighbours paled, and the page map."""
+"""One page of a chart that is shared out: which part of the chart it has, and how it is drawn."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from pic2chart.model.chart import Catch, Chart
-from pic2chart.model.construction import opening_data, read_openings, read_shaping, shaping_data
+from pic2chart.model.construction import Construction, Opening, Shaping
 from pic2chart.model.wording import round_word
 from pic2chart.sheets.chart.chart_sheet import side_room
 from pic2chart.sheets.chart.counting import (
@@ -18,12 +18,14 @@ from pic2chart.sheets.chart.counting import (
     reading_arrows,
     repeat_box,
 )
+from pic2chart.sheets.chart.grid_layout import GridLayout, absent_squares, coloured_squares
 from pic2chart.sheets.chart.key import key_row, sheet_entries
 from pic2chart.sheets.chart.overlays import catch_marks, shaping_marks
-from pic2chart.sheets.chart.squares import Plan, absent_squares, coloured_squares
-from pic2chart.sheets.marks.page import Box, Boxes, Label, Lines, Mark, Sheet, Style, clean, fit
+from pic2chart.sheets.marks.page import Boxes, Label, Lines, Mark, Rect, Sheet, Style, clean, fit
 from pic2chart.sheets.marks.paper import EDGE, Sharing, Span
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
+
+_Marked = TypeVar("_Marked", Shaping, Opening)
 
 # One page of a chart that is shared out: what it holds, and where it lies on a plan of the whole.
 
@@ -40,20 +42,20 @@ class Tile:
     page: int
 
 
-def tile_box(plan: Plan, tile: Tile) -> Box:
+def tile_box(layout: GridLayout, tile: Tile) -> Rect:
     """The page's own squares on a plan of the whole chart."""
-    width, height = plan.square
+    width, height = layout.square
     across, up = tile.across, tile.up
     first = (
-        plan.right - across.past * width
-        if plan.chart.hand == "right"
-        else plan.left + across.first * width
+        layout.right - across.past * width
+        if layout.chart.hand == "right"
+        else layout.left + across.first * width
     )
     size = ((across.past - across.first) * width, (up.past - up.first) * height)
-    return (first, plan.bottom - up.past * height, *size)
+    return (first, layout.bottom - up.past * height, *size)
 
 
-def span_words(chart: Chart, tile: Tile, look: Look | None = None) -> str:
+def span_words(chart: Chart, tile: Tile, look: SheetLook | None = None) -> str:
     """'Rounds 1–30, stitches 31–60', or the numbers alone where the look has no words."""
     up, across = tile.up, tile.across
     if look is not None and not look.words:
@@ -73,35 +75,37 @@ def part_of(chart: Chart, up: Span, across: Span) -> Chart:
         if up.shown_first <= c.round < up.shown_past
         and across.shown_first <= c.stitch < across.shown_past
     )
+    construction = _moved(chart.construction, up, across)
     return chart.with_(
-        stitches=stitches, catches=catches, fixed=None, extra=_moved(chart, up, across)
+        stitches=stitches, catches=catches, fixed=None, rows=(), construction=construction
     )
 
 
-def _moved(chart: Chart, up: Span, across: Span) -> dict[str, object]:
-    """The chart's shaping and openings, counted from the part's first square; of stitches opened or
-    set aside, those of them that the part shows.
+def _moved(whole: Construction, up: Span, across: Span) -> Construction:
+    """Shaping and openings, counted from the part's first square; of stitches opened or set aside,
+    those of them that the part shows.
     """
-    told = {
-        "shaping": shaping_data(read_shaping(chart.extra)[0]),
-        "openings": opening_data(read_openings(chart.extra)),
-    }
-    return {
-        name: [moved for part in parts if (moved := _clipped(part, up, across))]
-        for name, parts in told.items()
-    }
+    shapings = [_clipped(s, up, across) for s in whole.marks]
+    openings = [_clipped(o, up, across) for o in whole.openings]
+    return Construction(tuple(filter(None, shapings)), tuple(filter(None, openings)))
 
 
-def _clipped(part: dict[str, Any], up: Span, across: Span) -> dict[str, Any] | None:
+def _clipped(part: _Marked, up: Span, across: Span) -> _Marked | None:
     """One mark counted from the part's first square; None where none of it lies there."""
-    start, count = part["stitch"] - across.shown_first, part.get("count", 1)
-    first = max(start, 1)
-    last = min(start + count - 1, across.shown_past - across.shown_first)
-    if last < first:
+    first = max(part.stitch, across.shown_first)
+    past = min(part.stitch + part.count, across.shown_past)
+    if past <= first or part.round < up.shown_first:
         return None
-    kept = {"count": last - first + 1} if "count" in part else {}
-    return {**part, "round": part["round"] - up.shown_first, "stitch": first, **kept}
+    return replace(
+        part,
+        round=part.round - up.shown_first,
+        stitch=first - across.shown_first,
+        count=past - first,
+    )
 
+
+# A page of a chart that is shared out: its squares, those of its neighbours paled, and the page
+# map.
 
 HEAD = 15.0
 """Room for the head of such a page, mm."""
@@ -110,7 +114,7 @@ HEAD = 15.0
 def tile_page(
     chart: Chart,
     size: tuple[float, float],
-    look: Look,
+    look: SheetLook,
     sharing: Sharing,
     tiles: tuple[Tile, ...],
     tile: Tile,
@@ -120,78 +124,82 @@ def tile_page(
     across = part.stitch_count * sharing.square[0]
     top = EDGE + HEAD * look.scale + 2.6 * look.scale
     first = (tile.up.shown_first, tile.across.shown_first)
-    plan = Plan(part, (size[0] - across) / 2, top, sharing.square, look, first, chart.stitch_count)
+    layout = GridLayout(part, (size[0] - across) / 2, top, sharing.square, look, first, chart)
     words = span_words(chart, tile)
     marks = [
         *_tile_head(chart, size, look, tiles, tile),
-        *_tile_squares(plan, tile),
+        *_tile_squares(layout, tile),
     ]
     entries = sheet_entries(chart, 0, (), look)
-    foot = plan.bottom + 4 + 2.4 * number_size(plan)
+    foot = layout.bottom + 4 + 2.4 * number_size(layout)
     marks += key_row(entries, sharing.square, (EDGE, foot), size[0] - 2 * EDGE, look)[0]
     return Sheet(*size, clean(chart.title), f"Part of a knitting chart: {words}.", tuple(marks))
 
 
-def _tile_squares(plan: Plan, tile: Tile) -> list[Mark]:
-    gap = side_room(plan.chart, plan.look, plan.first[0] + plan.chart.round_count) - 3.6
-    arrows = reading_arrows(plan, gap) if tile.up.first == 0 else []
+def _tile_squares(layout: GridLayout, tile: Tile) -> list[Mark]:
+    gap = side_room(layout.chart, layout.look, layout.first[0] + layout.chart.round_count) - 3.6
+    arrows = reading_arrows(layout, gap) if tile.up.first == 0 or layout.whole.rows else []
     return [
-        *coloured_squares(plan),
-        *fine_lines(plan),
-        *absent_squares(plan),
-        *catch_marks(plan),
-        *shaping_marks(plan),
-        *_veils(plan, tile),
-        *counting_lines(plan),
-        *repeat_box(plan),
-        *join_marks(plan),
-        *_cut_lines(plan, tile),
-        *numbers(plan, both_sides=True),
+        *coloured_squares(layout),
+        *fine_lines(layout),
+        *absent_squares(layout),
+        *catch_marks(layout),
+        *shaping_marks(layout),
+        *_veils(layout, tile),
+        *counting_lines(layout),
+        *repeat_box(layout),
+        *join_marks(layout),
+        *_cut_lines(layout, tile),
+        *numbers(layout, both_sides=True),
         *arrows,
     ]
 
 
-def _own_box(plan: Plan, tile: Tile) -> Box:
+def _own_box(layout: GridLayout, tile: Tile) -> Rect:
     """The page's own squares, without the overlaps."""
-    width, height = plan.square
+    width, height = layout.square
     after = tile.across.first - tile.across.shown_first
     before = tile.across.shown_past - tile.across.past
-    left = plan.left + (before if plan.chart.hand == "right" else after) * width
-    top = plan.top + (tile.up.shown_past - tile.up.past) * height
+    left = layout.left + (before if layout.chart.hand == "right" else after) * width
+    top = layout.top + (tile.up.shown_past - tile.up.past) * height
     across, up = tile.across.past - tile.across.first, tile.up.past - tile.up.first
     return left, top, across * width, up * height
 
 
-def _veils(plan: Plan, tile: Tile) -> list[Mark]:
+def _veils(layout: GridLayout, tile: Tile) -> list[Mark]:
     """The overlaps, paled."""
-    left, top, width, height = _own_box(plan, tile)
+    left, top, width, height = _own_box(layout, tile)
     right, bottom = left + width, top + height
     boxes = (
-        (plan.left, plan.top, plan.size[0], top - plan.top),
-        (plan.left, bottom, plan.size[0], plan.bottom - bottom),
-        (plan.left, top, left - plan.left, height),
-        (right, top, plan.right - right, height),
+        (layout.left, layout.top, layout.size[0], top - layout.top),
+        (layout.left, bottom, layout.size[0], layout.bottom - bottom),
+        (layout.left, top, left - layout.left, height),
+        (right, top, layout.right - right, height),
     )
     wide = tuple(box for box in boxes if box[2] > 1e-6 and box[3] > 1e-6)
     return [Boxes(wide, Style(fill="#ffffff", opacity=0.55), "overlap")] if wide else []
 
 
-def _cut_lines(plan: Plan, tile: Tile) -> list[Mark]:
+def _cut_lines(layout: GridLayout, tile: Tile) -> list[Mark]:
     """The line along which neighbouring pages meet."""
-    left, top, width, height = _own_box(plan, tile)
+    left, top, width, height = _own_box(layout, tile)
     right, bottom = left + width, top + height
     lines = [
-        *([((plan.left, top), (plan.right, top))] if top > plan.top + 1e-6 else []),
-        *([((plan.left, bottom), (plan.right, bottom))] if bottom < plan.bottom - 1e-6 else []),
-        *([((left, plan.top), (left, plan.bottom))] if left > plan.left + 1e-6 else []),
-        *([((right, plan.top), (right, plan.bottom))] if right < plan.right - 1e-6 else []),
+        *([((layout.left, top), (layout.right, top))] if top > layout.top + 1e-6 else []),
+        *(
+            [((layout.left, bottom), (layout.right, bottom))]
+            if bottom < layout.bottom - 1e-6
+            else []
+        ),
+        *([((left, layout.top), (left, layout.bottom))] if left > layout.left + 1e-6 else []),
+        *([((right, layout.top), (right, layout.bottom))] if right < layout.right - 1e-6 else []),
     ]
     style = Style(stroke=CUT, width=0.5, dash=(1.6, 1.2))
     return [Lines(tuple(lines), style, "cut")] if lines else []
 
 
 def _tile_head(
-    chart: Chart, size: tuple[float, float], look: Look, tiles: tuple[Tile, ...], tile: Tile
+    chart: Chart, size: tuple[float, float], look: SheetLook, tiles: tuple[Tile, ...], tile: Tile
 ) -> list[Mark]:
     """Title and span on the left, the map of the pages on the right."""
     scale = look.scale
@@ -199,7 +207,11 @@ def _tile_head(
     room = size[0] - 2 * EDGE - 34 * scale
     marks: list[Mark] = [
         Label(
-            (EDGE, y), fit(clean(chart.title), 5 * scale, room), 5 * scale, bold=True, name="title"
+            (EDGE, y),
+            fit(clean(chart.title), 5 * scale, room, bold=True),
+            5 * scale,
+            bold=True,
+            name="title",
         ),
         Label((EDGE, y + 5 * scale), span_words(chart, tile, look), 3.3 * scale, name="facts"),
     ]
@@ -212,14 +224,14 @@ def _mini_map(
     """All pages small, this one filled; `corner` is the top right."""
     tall = chart.round_count * chart.gauge.aspect
     unit = min(height / tall, 3 * height / chart.stitch_count)
-    plan = Plan(
+    layout = GridLayout(
         chart,
         corner[0] - chart.stitch_count * unit,
         corner[1],
         (unit, unit * chart.gauge.aspect),
     )
-    boxes = tuple(tile_box(plan, tile) for tile in tiles)
+    boxes = tuple(tile_box(layout, tile) for tile in tiles)
     return [
-        Boxes((tile_box(plan, here),), Style(fill=CUT), "map here"),
+        Boxes((tile_box(layout, here),), Style(fill=CUT), "map here"),
         Boxes(boxes, Style(stroke="#444444", width=0.2), "map"),
     ]

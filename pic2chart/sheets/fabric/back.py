@@ -13,7 +13,7 @@ from typing import Literal
 
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.measure import stretches
-from pic2chart.sheets.fabric.strokes import GROUND, Cloth, deep_marks, yarn_marks
+from pic2chart.sheets.fabric.strokes import GROUND, FabricFrame, deep_marks, yarn_marks
 from pic2chart.sheets.marks.page import Boxes, Mark, Point, Sheet, Style, clean
 from pic2chart.stranding.strands import Strands, plan_strands
 
@@ -48,17 +48,17 @@ class Strand:
 
 def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = None) -> Sheet:
     """The wrong side of the fabric at its true size, seen from behind."""
-    cloth = Cloth.of(chart, back=True)
-    width, height = cloth.size
+    frame = FabricFrame.of(chart, back=True)
+    width, height = frame.size
     ground = Boxes(((0.0, 0.0, width, height),), Style(fill=GROUND), "ground")
-    marks: list[Mark] = [ground, *deep_marks(cloth)]
+    marks: list[Mark] = [ground, *deep_marks(frame)]
     for r in range(chart.round_count):
-        marks += bump_marks(cloth, r)
+        marks += bump_marks(frame, r)
     by_round: dict[int, list[Strand]] = {}
     for strand in strands_of(chart, plan or plan_strands(chart)):
         by_round.setdefault(strand.round, []).append(strand)
     for r in sorted(by_round):
-        marks += strand_marks(cloth, r, by_round[r], drape)
+        marks += strand_marks(frame, r, by_round[r], drape)
     words = (
         f"The back of the fabric, {chart.stitch_count} stitches by {chart.round_count}, with "
         f"{sum(map(len, by_round.values()))} strands and {len(chart.catches)} catches."
@@ -73,7 +73,7 @@ def strands_of(chart: Chart, plan: Strands) -> list[Strand]:
     found = [
         _strand(chart, plan, columns[r], caught, (r, place, length, yarn))
         for r, _, place, length, yarn in stretches(
-            chart.stitches, chart.in_round, chart.catches
+            chart.stitches, chart.closed, chart.catches
         ).rows()
     ]
     return sorted(found, key=lambda s: (s.round, s.level, s.start))
@@ -89,10 +89,11 @@ def _strand(
     r, place, length, yarn = row
     count = len(live)
     before, after = place - 1, place + length
+    closes = chart.closes(r)
     ends = []
     held = []
     for at in (before, after):
-        inside = chart.in_round or 0 <= at < count
+        inside = closes or 0 <= at < count
         column = live[at % count] if inside else (-1 if at < 0 else chart.stitch_count)
         turns = (at // count if inside else 0) * chart.stitch_count
         ends.append(column + turns + 0.5)
@@ -102,72 +103,72 @@ def _strand(
     return Strand(r, yarn, length, level, ends[0], ends[1], (held[0], held[1]))
 
 
-def bump_marks(cloth: Cloth, r: int) -> list[Mark]:
+def bump_marks(frame: FabricFrame, r: int) -> list[Mark]:
     """The heads of the stitches, and the loops between two stitches of one yarn."""
     marks: list[Mark] = []
-    for index, yarn in enumerate(cloth.chart.yarns):
-        mine = cloth.of_yarn(r, index)
-        heads = [_arc(cloth, s + 0.5, r + 0.90, 0.20) for s in mine]
+    for index, yarn in enumerate(frame.chart.yarns):
+        mine = frame.of_yarn(r, index)
+        heads = [_arc(frame, s + 0.5, r + 0.90, 0.20) for s in mine]
         after = set(mine)
-        loops = [_arc(cloth, s + 1.0, r + 0.16, -0.20) for s in mine if s + 1 in after]
-        width = _BUMP * min(cloth.stitch)
+        loops = [_arc(frame, s + 1.0, r + 0.16, -0.20) for s in mine if s + 1 in after]
+        width = _BUMP * min(frame.stitch)
         marks += yarn_marks((*loops, *heads), yarn.colour, width, f"bumps yarn-{index + 1}")
     return marks
 
 
-def _arc(cloth: Cloth, across: float, up: float, bow: float) -> tuple[Point, ...]:
+def _arc(frame: FabricFrame, across: float, up: float, bow: float) -> tuple[Point, ...]:
     """A short bow, upward when `bow` is above 0."""
     steps = ((-0.40, -1.0), (-0.22, 0.35), (0.0, 0.8), (0.22, 0.35), (0.40, -1.0))
-    return tuple(cloth.at(across + x, up + bow * y) for x, y in steps)
+    return tuple(frame.at(across + x, up + bow * y) for x, y in steps)
 
 
-def strand_marks(cloth: Cloth, r: int, strands: list[Strand], drape: Drape) -> list[Mark]:
+def strand_marks(frame: FabricFrame, r: int, strands: list[Strand], drape: Drape) -> list[Mark]:
     """The strands of a round from the lowest to the highest, then what holds the caught ones."""
     marks: list[Mark] = []
-    first, past = cloth.window
-    width = _STRAND * min(cloth.stitch)
+    first, past = frame.window
+    width = _STRAND * min(frame.stitch)
     for yarn in dict.fromkeys(s.yarn for s in strands):
-        paths = tuple(p for s in strands if s.yarn == yarn for p in _paths(cloth, s, drape))
-        colour = cloth.chart.yarns[yarn].colour
+        paths = tuple(p for s in strands if s.yarn == yarn for p in _paths(frame, s, drape))
+        colour = frame.chart.yarns[yarn].colour
         marks += yarn_marks(paths, colour, width, f"strand yarn-{yarn + 1}")
-    for yarn, colour in enumerate(y.colour for y in cloth.chart.yarns):
+    for yarn, colour in enumerate(y.colour for y in frame.chart.yarns):
         ties = tuple(
-            _tie(cloth, r, catch.stitch)
-            for catch in cloth.chart.catches
+            _tie(frame, r, catch.stitch)
+            for catch in frame.chart.catches
             if catch.round == r
             and first <= catch.stitch < past
-            and cloth.chart.stitches[r, catch.stitch] == yarn
+            and frame.chart.stitches[r, catch.stitch] == yarn
         )
         marks += yarn_marks(ties, colour, 0.85 * width, f"tie yarn-{yarn + 1}")
     return marks
 
 
-def _tie(cloth: Cloth, r: int, stitch: int) -> tuple[Point, ...]:
+def _tie(frame: FabricFrame, r: int, stitch: int) -> tuple[Point, ...]:
     """The knitting yarn crossing over a caught strand."""
     steps = ((-0.17, 0.12), (-0.10, 0.52), (0.10, 0.62), (0.17, 0.98))
-    return tuple(cloth.at(stitch + 0.5 + x, r + y) for x, y in steps)
+    return tuple(frame.at(stitch + 0.5 + x, r + y) for x, y in steps)
 
 
-def _paths(cloth: Cloth, strand: Strand, drape: Drape) -> list[tuple[Point, ...]]:
+def _paths(frame: FabricFrame, strand: Strand, drape: Drape) -> list[tuple[Point, ...]]:
     """The strand's course within the window; one that runs across the join shows at both edges."""
-    count = cloth.chart.stitch_count
-    first, past = cloth.window
+    count = frame.chart.stitch_count
+    first, past = frame.window
     shifts = [0]
-    if cloth.chart.in_round:
+    if frame.chart.closes(strand.round):
         shifts += [count] if strand.start < 0 else []
         shifts += [-count] if strand.end > count else []
     found = []
     for shift in shifts:
         course = _course(strand, drape)
         moved = [(x + shift, y) for x, y in course if first - 0.01 <= x + shift <= past + 0.01]
-        found += [tuple(cloth.at(*at) for at in part) for part in _on_fabric(cloth, strand, moved)]
+        found += [tuple(frame.at(*at) for at in part) for part in _on_fabric(frame, strand, moved)]
     return found
 
 
-def _on_fabric(cloth: Cloth, strand: Strand, course: list[Point]) -> list[list[Point]]:
+def _on_fabric(frame: FabricFrame, strand: Strand, course: list[Point]) -> list[list[Point]]:
     """The parts of a course that run behind stitches; across a gap the fabric closes."""
-    row = cloth.chart.stitches[strand.round]
-    last = cloth.chart.stitch_count - 1
+    row = frame.chart.stitches[strand.round]
+    last = frame.chart.stitch_count - 1
     parts: list[list[Point]] = [[]]
     for x, y in course:
         if row[min(max(int(x), 0), last)] != NO_STITCH:

@@ -18,7 +18,7 @@ _PIXELS = 460
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Card:
+class LookCard:
     """One look: what it is, the chart drawn in it, and lines of figures."""
 
     look: Look
@@ -26,13 +26,16 @@ class Card:
     figures: tuple[str, ...]
 
 
-def looks_sheet(cards: Sequence[Card], title: str) -> Sheet:
+def looks_sheet(cards: Sequence[LookCard], title: str) -> Sheet:
     """Cards in two columns, the fabric of each as large as fits its place, true in proportion."""
     wide, tall = _size(cards[0].chart)
     step = tall + _WORDS + _GAP
     marks: list[Mark] = [
         Label(
-            (_MARGIN, _MARGIN + 5), fit(f"{title} in {len(cards)} looks", 5.0, 180), 5.0, bold=True
+            (_MARGIN, _MARGIN + 5),
+            fit(f"{title} in {len(cards)} looks", 5.0, 180, bold=True),
+            5.0,
+            bold=True,
         )
     ]
     for number, card in enumerate(cards):
@@ -53,7 +56,7 @@ def _size(chart: Chart) -> tuple[float, float]:
     return width * scale, height * scale
 
 
-def _card(card: Card, left: float, top: float, wide: float, tall: float) -> list[Mark]:
+def _card(card: LookCard, left: float, top: float, wide: float, tall: float) -> list[Mark]:
     pixels = min(16, max(2, round(_PIXELS / card.chart.stitch_count)))
     front = fabric_front(card.chart, stitch_px=pixels)
     name, words = card.look.name, card.look.description

@@ -16,7 +16,7 @@ from PIL import Image
 
 from pic2chart.core.files import file_stem
 from pic2chart.picture.decode import load_picture
-from pic2chart.sheets.marks.page import Box, Boxes, Label, Mark, Raster, Sheet, Style, clean, fit
+from pic2chart.sheets.marks.page import Boxes, Label, Mark, Raster, Rect, Sheet, Style, clean, fit
 from pic2chart.yarns.shade import Shade
 from pic2chart.yarns.yarn_photo import Measured
 
@@ -44,7 +44,13 @@ def marked_photo(pixels: NDArray[np.uint8], patches: Sequence[Patch], title: str
     photo = (_MARGIN, _MARGIN + 9.0, wide * scale, high * scale)
     foot = photo[1] + photo[3] + 5
     marks: list[Mark] = [
-        Label((_MARGIN, _MARGIN + 5), fit(clean(title), 5.2, _WIDE), 5.2, bold=True, name="title"),
+        Label(
+            (_MARGIN, _MARGIN + 5),
+            fit(clean(title), 5.2, _WIDE, bold=True),
+            5.2,
+            bold=True,
+            name="title",
+        ),
         Raster(photo, _png(pixels), clean(title), "photo"),
     ]
     for number, patch in enumerate(patches, 1):
@@ -63,7 +69,7 @@ def _png(pixels: NDArray[np.uint8]) -> bytes:
     return data.getvalue()
 
 
-def _frame(patch: Patch, number: int, photo: Box, scale: float) -> Iterator[Mark]:
+def _frame(patch: Patch, number: int, photo: Rect, scale: float) -> Iterator[Mark]:
     """A dark line in a light one, which shows on any yarn, and the number in the patch's corner."""
     x, y, w, h = patch.box
     box = (photo[0] + x * scale, photo[1] + y * scale, w * scale, h * scale)
@@ -83,7 +89,9 @@ def _row(patch: Patch, number: int, top: float) -> Iterator[Mark]:
     yield Boxes(((left, top, *_CHIP),), Style(fill=fill, stroke="#1c1c1c", width=0.15), "shade")
     left += _CHIP[0] + 4
     room = _WIDE + _MARGIN - left
-    yield Label((left, top + 3.4), fit(clean(patch.name), 3.6, room), 3.6, bold=True, name="name")
+    yield Label(
+        (left, top + 3.4), fit(clean(patch.name), 3.6, room, bold=True), 3.6, bold=True, name="name"
+    )
     for line, text in enumerate(patch.facts):
         at = (left + 58 * line, top + 8.2)
         yield Label(
@@ -96,8 +104,10 @@ def shade_files(path: Path, measured: Measured) -> dict[str, bytes]:
     from pic2chart.sheets.writers.png import sheet_png
 
     patches = [
-        Patch(astuple(box), shade.name, _facts(shade, doubt), shade.colour)
-        for shade, box, doubt in zip(measured.shades, measured.boxes, measured.doubts, strict=True)
+        Patch(astuple(box), shade.name, _facts(shade, uncertainty), shade.colour)
+        for shade, box, uncertainty in zip(
+            measured.shades, measured.boxes, measured.uncertainties, strict=True
+        )
     ]
     if (reference := measured.reference) is not None:
         name = "grey card" if reference.how == "card" else "white paper"
@@ -107,9 +117,13 @@ def shade_files(path: Path, measured: Measured) -> dict[str, bytes]:
     return {f"{file_stem(path.stem)}-shades.png": sheet_png(sheet, 8.0)}
 
 
-def _facts(shade: Shade, doubt: float | None) -> tuple[str, str]:
+def _facts(shade: Shade, uncertainty: float | None) -> tuple[str, str]:
     L, a, b = shade.lab
-    sure = "doubt not known: light not corrected" if doubt is None else f"within {doubt:.0f} ΔE"
+    sure = (
+        "doubt not known: light not corrected"
+        if uncertainty is None
+        else f"within {uncertainty:.0f} ΔE"
+    )
     return (
         f"{shade.colour}, L* {L:.0f}, a* {a:.0f}, b* {b:.0f}",
         f"{sure}, spread {shade.spread:.0f} ΔE",

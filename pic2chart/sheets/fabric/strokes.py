@@ -1,4 +1,4 @@
-"""The front of the fabric as strokes: every stitch two legs, the later round on top."""
+"""Fabric drawn with strokes: what front and back share, and the front itself."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ Strokes = tuple[tuple[Point, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Cloth:
+class FabricFrame:
     """Turns places on the fabric into places on the sheet, mm.
 
     `stitch` is the width and height of a stitch; `mirrored`: stitch 1 lies on the left. `window` is
@@ -75,15 +75,15 @@ def yarn_marks(paths: Strokes, colour: str, width: float, name: str) -> list[Mar
     ]
 
 
-def deep_marks(cloth: Cloth) -> list[Mark]:
+def deep_marks(frame: FabricFrame) -> list[Mark]:
     """The deep shade behind the stitches of each yarn, where there is a stitch."""
     marks: list[Mark] = []
-    width, height = cloth.stitch
-    for index, yarn in enumerate(cloth.chart.yarns):
+    width, height = frame.stitch
+    for index, yarn in enumerate(frame.chart.yarns):
         boxes = []
-        for r, row in enumerate(cloth.chart.stitches):
+        for r, row in enumerate(frame.chart.stitches):
             for first, past in stretches_of(row == index):
-                ends = cloth.at(first, r + 1), cloth.at(past, r + 1)
+                ends = frame.at(first, r + 1), frame.at(past, r + 1)
                 left = min(end[0] for end in ends)
                 boxes.append((left, ends[0][1], (past - first) * width, height))
         if boxes:
@@ -118,31 +118,33 @@ def _hex(channels: Iterable[float]) -> str:
 
 _LEG: tuple[Point, ...] = ((0.06, -0.20), (0.15, 0.16), (0.27, 0.64), (0.28, 0.98))
 """Places along the right leg: from the stitch's middle line, and up from its foot."""
+# The front of the fabric as strokes: every stitch two legs, the later round on top.
+
 _WIDTH = 0.42
 
 
 def front_lines(chart: Chart) -> Sheet:
     """The right side of the fabric at its true size, as a drawing that stays sharp at any size."""
-    cloth = Cloth.of(chart, back=False)
-    width, height = cloth.size
+    frame = FabricFrame.of(chart, back=False)
+    width, height = frame.size
     ground = Boxes(((0.0, 0.0, width, height),), Style(fill=GROUND), "ground")
-    marks: list[Mark] = [ground, *deep_marks(cloth)]
+    marks: list[Mark] = [ground, *deep_marks(frame)]
     for r in range(chart.round_count):
-        marks += stitch_marks(cloth, r)
+        marks += stitch_marks(frame, r)
     words = f"The front of the fabric, {chart.stitch_count} stitches by {chart.round_count}."
     return Sheet(width, height, clean(chart.title), words, tuple(marks))
 
 
-def stitch_marks(cloth: Cloth, r: int) -> list[Mark]:
+def stitch_marks(frame: FabricFrame, r: int) -> list[Mark]:
     """The stitches of a round from the right side."""
     marks: list[Mark] = []
-    for index, yarn in enumerate(cloth.chart.yarns):
+    for index, yarn in enumerate(frame.chart.yarns):
         legs = tuple(
-            tuple(cloth.at(s + 0.5 + side * x, r + y) for x, y in _LEG)
-            for s in cloth.of_yarn(r, index)
+            tuple(frame.at(s + 0.5 + side * x, r + y) for x, y in _LEG)
+            for s in frame.of_yarn(r, index)
             for side in (-1, 1)
         )
         marks += yarn_marks(
-            legs, yarn.colour, _WIDTH * min(cloth.stitch), f"stitches yarn-{index + 1}"
+            legs, yarn.colour, _WIDTH * min(frame.stitch), f"stitches yarn-{index + 1}"
         )
     return marks

@@ -1,8 +1,4 @@
-"""All pairs of a shelf on one sheet: each yarn on each other, in colour below the diagonal, in grey above.
-
-Yarns stand from light to dark, so pairs that read lie far from the diagonal and pairs that merge lie
-along it; those that merge for all their hue are framed.
-"""
+"""Pairs of yarns on sheets: a swatch of each pair, or all pairs of a shelf as a grid."""
 
 from __future__ import annotations
 
@@ -21,18 +17,18 @@ from pic2chart.model.wording import many
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.fabric.front import fabric_pixels
 from pic2chart.sheets.marks.page import (
-    Box,
     Boxes,
     Label,
     Mark,
     Raster,
+    Rect,
     Sheet,
     Style,
     clean,
     fit,
     wrap,
 )
-from pic2chart.sheets.marks.type_files import unreadable
+from pic2chart.sheets.marks.printed import unreadable
 from pic2chart.yarns.contrast import STEM, Contrast
 from pic2chart.yarns.pairs import VERDICTS, Pair, Pairs, Verdict
 
@@ -153,7 +149,7 @@ def _words(pair: Pair, at: tuple[float, float]) -> list[Mark]:
         frame = Style(fill=yarn.colour, stroke="#1c1c1c", width=0.15)
         marks.append(Boxes(((x, top, 3.4, 3.4),), frame, "yarn"))
         light = float(lightness(yarn.rgb))
-        name = fit(printed_name(yarn), 3.2, _TEXT - 19)
+        name = fit(printed_name(yarn), 3.2, _TEXT - 19, bold=True)
         marks.append(Label((x + 4.6, top + 2.9), name, 3.2, bold=True, name="name"))
         marks.append(Label((x + _TEXT, top + 2.9), f"L* {light:.0f}", 2.9, "end", name="L"))
     marks += _bar(pair, (x, y + 16.2), colour)
@@ -193,7 +189,7 @@ def _heading(title: str, which: str, gauge: Gauge, width: float) -> tuple[list[M
     )
     y = _MARGIN + 5
     marks: list[Mark] = [
-        Label((_MARGIN, y), fit(clean(title), 6, room), 6, bold=True, name="title")
+        Label((_MARGIN, y), fit(clean(title), 6, room, bold=True), 6, bold=True, name="title")
     ]
     y += 1.3
     for text in wrap(words, 3.1, room):
@@ -218,6 +214,12 @@ def _swatch_png(first: Yarn, second: Yarn, gauge: Gauge) -> bytes:
     image.save(out, "PNG", compress_level=9)
     return out.getvalue()
 
+
+# All pairs of a shelf on one sheet: each yarn on each other, in colour below the diagonal, in grey
+# above.
+#
+# Yarns stand from light to dark, so pairs that read lie far from the diagonal and pairs that merge
+# lie along it; those that merge for all their hue are framed.
 
 FEWEST, MOST = 5, 60
 """Yarns: fewer are seen at once as swatches, more give squares too small to judge."""
@@ -269,12 +271,12 @@ def _frame(verdict: Verdict) -> Style:
     return Style(stroke=BADGES[verdict][1], width=_FRAMES[verdict])
 
 
-def _box(row: int, column: int, corner: tuple[float, float]) -> Box:
+def _box(row: int, column: int, corner: tuple[float, float]) -> Rect:
     step = _CELL + _GRID_GAP
     return corner[0] + column * step, corner[1] + row * step, _CELL, _CELL
 
 
-def _outside(box: Box) -> Box:
+def _outside(box: Rect) -> Rect:
     left, top, width, height = box
     return left - 0.2, top - 0.2, width + 0.4, height + 0.4
 
@@ -303,7 +305,7 @@ def _grid_heading(title: str, count: int, width: float) -> tuple[list[Mark], flo
     room = width - 2 * _GRID_MARGIN
     y = _GRID_MARGIN + 5
     marks: list[Mark] = [
-        Label((_GRID_MARGIN, y), fit(clean(title), 6, room), 6, bold=True, name="title")
+        Label((_GRID_MARGIN, y), fit(clean(title), 6, room, bold=True), 6, bold=True, name="title")
     ]
     words = (
         f"{count} yarns from light to dark. Each square is the yarn of its column with that of its row "

@@ -14,12 +14,11 @@ from typing import Any
 
 from pic2chart.checks.cautions import cautions
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import read_steps
 from pic2chart.model.keys import KEYS, rows_of
 from pic2chart.model.wording import round_word
 from pic2chart.sheets.marks.page import clean
 from pic2chart.sheets.marks.symbols import ink_on
-from pic2chart.sheets.sheet_settings import PLAIN, Look
+from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 from pic2chart.sheets.words.spoken import (
     Group,
     Run,
@@ -33,12 +32,13 @@ from pic2chart.sheets.words.spoken import (
 from pic2chart.stranding.strands import Strands
 
 
-def knit_along(chart: Chart, plan: Strands, look: Look = PLAIN) -> str:
+def knit_along(chart: Chart, plan: Strands, look: SheetLook = PLAIN) -> str:
     """The page as HTML text. The same chart gives the same page."""
     from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup
 
-    style, script = _part("page.css"), _part("chart.js") + _part("page.js")
+    style = _part("page.css")
+    script = "".join(map(_part, ("chart.js", "words.js", "page.js")))
     template = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     names = called(chart)
     return template.from_string(_part("page.html")).render(
@@ -51,8 +51,8 @@ def knit_along(chart: Chart, plan: Strands, look: Look = PLAIN) -> str:
         style=Markup(style),
         script=Markup(script),
         data=Markup(_json(_data(chart, plan))),
-        rounds=[(label(s, chart.in_round), sentence(s, names)) for s in speak(chart)],
-        pattern=read_steps(chart.extra),
+        rounds=[(label(s, chart), sentence(s, names)) for s in speak(chart)],
+        pattern=chart.construction.steps,
         hold=plan.holding(chart.hand)[:3],
         cautions=cautions(chart),
     )
@@ -74,21 +74,25 @@ def _json(data: Any) -> str:
 
 
 def _data(chart: Chart, plan: Strands) -> dict[str, Any]:
-    """What the script needs. Stitches and rounds count from 1, yarns from 0."""
+    """What the script needs. Stitches count from 1, yarns from 0; `back` and `wrong` hold rounds,
+    from 0.
+    """
     spoken = speak(chart)
-    rows = rows_of(chart.stitches)
-    place = hashlib.sha256("\n".join([chart.title, chart.worked, chart.hand, *rows]).encode())
+    squares, rows = rows_of(chart.stitches), [chart.row(r) for r in range(chart.round_count)]
+    place = hashlib.sha256("\n".join([chart.title, chart.worked, chart.hand, *squares]).encode())
     return {
         "place": place.hexdigest()[:16],
         "word": round_word(chart, 1),
         "flat": not chart.in_round,
+        "back": [row.round for row in rows if row.backwards],
+        "wrong": [row.round for row in rows if row.wrong_side],
         "hand": chart.hand,
         "aspect": round(chart.gauge.aspect, 4),
         "yarns": [
             {"key": key, "name": name, "colour": yarn.colour, "ink": ink_on(yarn.colour)}
             for key, name, yarn in zip(KEYS, called(chart), chart.yarns, strict=False)
         ],
-        "rows": rows,
+        "rows": squares,
         "spoken": [_spoken(s) for s in spoken],
         "rounds": [i for i, s in enumerate(spoken) for _ in range(s.first, s.last + 1)],
         "orders": [list(r.order) for r in plan.rounds],
@@ -98,14 +102,14 @@ def _data(chart: Chart, plan: Strands) -> dict[str, Any]:
 
 def _spoken(spoken: Spoken) -> dict[str, Any]:
     return {
-        "parts": [_told(part) for part in spoken.parts],
+        "parts": [_plain_part(part) for part in spoken.parts],
         "shaped": shaping_words(spoken),
         "shapes": [[kind, [s + 1 for s in stitches]] for kind, stitches in spoken.shaped],
         "catches": [[yarn, [s + 1 for s in stitches]] for yarn, stitches in spoken.catches],
     }
 
 
-def _told(part: Run | Group) -> Any:
+def _plain_part(part: Run | Group) -> Any:
     if isinstance(part, Group):
         return {"times": part.times, "runs": [[run.count, run.yarn] for run in part.runs]}
     return [part.count, part.yarn]

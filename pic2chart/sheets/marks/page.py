@@ -5,16 +5,15 @@ All geometry is settled here once; a writer (SVG, PDF) only translates. Marks ar
 
 from __future__ import annotations
 
-import unicodedata
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Literal
 
 from pic2chart.model.yarn import JOINERS
+from pic2chart.sheets.marks.type_files import BOLD, REGULAR, advances
 
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]
-Box = tuple[float, float, float, float]
+Rect = tuple[float, float, float, float]
 """Left, top, width, height in mm."""
 
 
@@ -36,7 +35,7 @@ class Style:
 class Boxes:
     """Upright rectangles that share a style. `name` says what they are, for tests and style sheets."""
 
-    boxes: tuple[Box, ...]
+    boxes: tuple[Rect, ...]
     style: Style
     name: str = ""
 
@@ -61,7 +60,7 @@ class Paths:
 
 
 @dataclass(frozen=True, slots=True)
-class Shape:
+class Glyph:
     """A small figure about its own origin, in mm: polylines, closed when `closed`.
 
     Line ends and corners are round.
@@ -75,7 +74,7 @@ class Shape:
 class Stamps:
     """One shape printed at many places."""
 
-    shape: Shape
+    shape: Glyph
     places: tuple[Point, ...]
     style: Style
     name: str = ""
@@ -85,7 +84,7 @@ class Stamps:
 class Raster:
     """A picture of pixels, a whole PNG file, stretched over a box. `words` say what it shows."""
 
-    box: Box
+    box: Rect
     png: bytes
     words: str
     name: str = ""
@@ -127,140 +126,32 @@ def clean(text: str) -> str:
     return "".join(c if c.isprintable() or c in JOINERS else "\ufffd" for c in whole)
 
 
-_ASCII = (
-    278,
-    333,
-    474,
-    556,
-    556,
-    889,
-    722,
-    238,
-    333,
-    333,
-    389,
-    584,
-    278,
-    333,
-    278,
-    278,
-    556,
-    556,
-    556,
-    556,
-    556,
-    556,
-    556,
-    556,
-    556,
-    556,
-    333,
-    333,
-    584,
-    584,
-    584,
-    611,
-    975,
-    722,
-    722,
-    722,
-    722,
-    667,
-    611,
-    778,
-    722,
-    278,
-    556,
-    722,
-    611,
-    833,
-    722,
-    778,
-    667,
-    778,
-    722,
-    667,
-    611,
-    722,
-    667,
-    944,
-    667,
-    667,
-    611,
-    333,
-    278,
-    333,
-    584,
-    556,
-    333,
-    556,
-    611,
-    556,
-    611,
-    556,
-    333,
-    611,
-    611,
-    278,
-    278,
-    556,
-    278,
-    889,
-    611,
-    611,
-    611,
-    611,
-    389,
-    556,
-    333,
-    611,
-    556,
-    778,
-    556,
-    556,
-    500,
-    389,
-    280,
-    389,
-    584,
-)
-"""Widths of the printable ASCII letters in Helvetica Bold, thousandths of the type size, from Adobe's
-font metrics as they come with ReportLab. Roboto and Helvetica regular are a little narrower."""
+def text_width(text: str, size: float, *, bold: bool = False) -> float:
+    """How wide a line of the sheets' type is, mm: the sum of its advances, as the PDF sets it.
+
+    Kerning is left out, as the PDF leaves it out; an SVG viewer, which would kern or has another type,
+    is told this width.
+    """
+    widths = advances(BOLD if bold else REGULAR)
+    return size * sum(map(widths.__getitem__, text))
 
 
-def text_width(text: str, size: float) -> float:
-    """An estimate, a little on the safe side, of how wide a line of bold sans type is, mm."""
-    return size * sum(map(_letter_width, text))
-
-
-@lru_cache(maxsize=4096)
-def _letter_width(letter: str) -> float:
-    """Width over type size; beyond ASCII rounded up from the widths usual in sans faces."""
-    if " " <= letter <= "~":
-        return _ASCII[ord(letter) - 32] / 1000
-    if unicodedata.east_asian_width(letter) in "WF":
-        return 1.05
-    if letter in "…—":
-        return 1.0
-    return 0.78 if letter.isupper() else 0.62
-
-
-def fit(text: str, size: float, width: float) -> str:
+def fit(text: str, size: float, width: float, *, bold: bool = False) -> str:
     """The text, cut with '…' when it would be wider than `width` mm."""
-    if text_width(text, size) <= width:
+    if text_width(text, size, bold=bold) <= width:
         return text
-    while text and text_width(text + "…", size) > width:
+    while text and text_width(text + "…", size, bold=bold) > width:
         text = text[:-1]
     return text.rstrip() + "…"
 
 
-def wrap(text: str, size: float, width: float) -> list[str]:
+def wrap(text: str, size: float, width: float, *, bold: bool = False) -> list[str]:
     """The text in lines of at most `width` mm, broken between words."""
     lines: list[str] = []
     for word in text.split():
         joined = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width(joined, size) <= width:
+        if lines and text_width(joined, size, bold=bold) <= width:
             lines[-1] = joined
         else:
-            lines.append(fit(word, size, width))
+            lines.append(fit(word, size, width, bold=bold))
     return lines

@@ -24,7 +24,7 @@ MOST_PAGES = 36
 
 
 @dataclass(frozen=True, slots=True)
-class Room:
+class PageSpace:
     """What is left for squares on a page, mm, and whether the page lies on its side."""
 
     width: float
@@ -66,42 +66,47 @@ def page_size(paper: str, on_side: bool) -> tuple[float, float]:
 
 
 @dataclass(frozen=True, slots=True)
-class Sides:
+class SquareLimits:
     """What squares may measure: `least` is their shorter side, `most` their width, mm."""
 
     least: float
     most: float
 
 
-def square_in(stitches: int, rounds: int, aspect: float, room: Room, most: float) -> float:
+def square_in(stitches: int, rounds: int, aspect: float, space: PageSpace, most: float) -> float:
     """The width, at most `most`, of the largest squares with which a whole chart fits a room."""
-    return min(room.width / stitches, room.height / (rounds * aspect), most)
+    return min(space.width / stitches, space.height / (rounds * aspect), most)
 
 
 def share_out(
-    stitches: int, rounds: int, aspect: float, rooms: tuple[Room, ...], sides: Sides
+    stitches: int, rounds: int, aspect: float, spaces: tuple[PageSpace, ...], limits: SquareLimits
 ) -> Sharing:
     """Share a chart over as few pages as the least squares allow, then fill them.
 
     The first kind of page wins a tie. Squares shrink below the least, never below 2.2 mm, when there
     would be more than 36 pages.
     """
-    side = sides.least
+    side = limits.least
     while True:
-        found = [_shared(stitches, rounds, aspect, room, Sides(side, sides.most)) for room in rooms]
+        found = [
+            _shared(stitches, rounds, aspect, space, SquareLimits(side, limits.most))
+            for space in spaces
+        ]
         best = min(found, key=lambda sharing: sharing.pages)
         if best.pages <= MOST_PAGES or side <= SMALLEST:
             return best
         side = max(SMALLEST, side * 0.9)
 
 
-def _shared(stitches: int, rounds: int, aspect: float, room: Room, sides: Sides) -> Sharing:
+def _shared(
+    stitches: int, rounds: int, aspect: float, space: PageSpace, limits: SquareLimits
+) -> Sharing:
     """The sharing on one kind of page."""
-    width = sides.least / min(1.0, aspect)
-    across = _spans(stitches, floor(room.width / width + 1e-9))
-    up = _spans(rounds, floor(room.height / (width * aspect) + 1e-9))
-    grown = square_in(_most(across), _most(up), aspect, room, sides.most)
-    return Sharing((grown, grown * aspect), across, up, room.on_side)
+    width = limits.least / min(1.0, aspect)
+    across = _spans(stitches, floor(space.width / width + 1e-9))
+    up = _spans(rounds, floor(space.height / (width * aspect) + 1e-9))
+    grown = square_in(_most(across), _most(up), aspect, space, limits.most)
+    return Sharing((grown, grown * aspect), across, up, space.on_side)
 
 
 def _spans(count: int, fit: int) -> tuple[Span, ...]:

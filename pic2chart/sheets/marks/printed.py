@@ -1,23 +1,43 @@
-"""The line at the foot of every printed page: title, author, page number."""
+"""What printed pages need: names that their type can show, and a line at the foot of each."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+import unicodedata
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import read_steps
 from pic2chart.model.keys import KEYS
 from pic2chart.sheets.marks.page import Label, Sheet, clean, fit
 from pic2chart.sheets.marks.paper import EDGE
-from pic2chart.sheets.marks.type_files import lacks
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.marks.type_files import MISSING, letters, plain_letter
+from pic2chart.sheets.sheet_settings import SheetLook
 
 # What the type on paper can show of a chart's names.
 #
 # The type has Latin, Greek and Cyrillic. A yarn whose name has other letters is called by its key on
 # paper, so that no two yarns look alike; SVG, words and the knit-along page, which use the reader's own
 # type, keep every name.
+
+
+def shown(text: str) -> str:
+    """The text in letters the type has: else their plain form (A for a wide A), else a '?'."""
+    if text.isascii():
+        return clean(text)
+    known = letters()
+    whole = unicodedata.normalize("NFC", clean(text))
+    return "".join(c if ord(c) in known else plain_letter(c) for c in whole)
+
+
+def lacks(text: str) -> bool:
+    """Whether something of a text cannot be shown."""
+    return shown(text).count(MISSING) > clean(text).count(MISSING)
+
+
+def unreadable(text: str) -> bool:
+    """Whether half or more of a text cannot be shown, so that what is left would name nothing."""
+    lost = shown(text).count(MISSING) - clean(text).count(MISSING)
+    return 2 * lost >= len(clean(text))
 
 
 def printable(chart: Chart) -> Chart:
@@ -38,27 +58,30 @@ def letters_lacking(chart: Chart, author: str) -> str:
 
 
 def _pattern(chart: Chart) -> Iterator[str]:
-    sections: Iterable[tuple[str, Iterable[str]]] = read_steps(chart.extra)
-    for heading, lines in sections:
+    for heading, lines in chart.construction.steps:
         yield heading
         yield from lines
 
 
-_KIND = 2.7
+# The line at the foot of every printed page: title, author, page number.
+
+_TYPE_MM = 2.7
 _GREY = "#5a5a5a"
 
 
-def with_foot(sheets: Sequence[Sheet], title: str, look: Look) -> tuple[Sheet, ...]:
+def with_foot(sheets: Sequence[Sheet], title: str, look: SheetLook) -> tuple[Sheet, ...]:
     """The sheets with their foot: what they belong to on the left, 'page / pages' on the right."""
-    told = f"{clean(title)} · {look.author}" if look.author else clean(title)
-    size = _KIND * min(look.scale, 1.4)
+    footer = f"{clean(title)} · {look.author}" if look.author else clean(title)
+    size = _TYPE_MM * min(look.scale, 1.4)
     count = len(sheets)
-    return tuple(_footed(sheet, told, f"{n} / {count}", size) for n, sheet in enumerate(sheets, 1))
+    return tuple(
+        _footed(sheet, footer, f"{n} / {count}", size) for n, sheet in enumerate(sheets, 1)
+    )
 
 
-def _footed(sheet: Sheet, told: str, number: str, size: float) -> Sheet:
+def _footed(sheet: Sheet, footer: str, number: str, size: float) -> Sheet:
     y = sheet.height - EDGE + 1.5
-    left = fit(told, size, sheet.width - 2 * EDGE - 20)
+    left = fit(footer, size, sheet.width - 2 * EDGE - 20)
     return replace(
         sheet,
         marks=(

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.colour import contrast_ratio, parse_hex
-from pic2chart.sheets.marks.page import Point, Shape, Stamps, Style
+from pic2chart.sheets.marks.page import Glyph, Point, Stamps, Style
 
 Strokes = tuple[tuple[Point, ...], ...]
 
@@ -60,7 +60,7 @@ def symbol_stamps(yarn: int, colour: str, places: tuple[Point, ...], size: float
     lines = tuple(tuple((x * scale, y * scale) for x, y in line) for line in symbol.polylines)
     ink = ink_on(colour)
     style = Style(fill=ink) if symbol.filled else Style(stroke=ink, width=0.13 * size)
-    return Stamps(Shape(lines, symbol.filled), places, style, f"symbol yarn-{yarn + 1}")
+    return Stamps(Glyph(lines, symbol.filled), places, style, f"symbol yarn-{yarn + 1}")
 
 
 def ink_on(colour: str) -> str:

@@ -6,7 +6,7 @@ from pic2chart.model.chart import Chart
 from pic2chart.model.wording import listed
 from pic2chart.sheets.fabric.strokes import shade
 from pic2chart.sheets.marks.page import Boxes, Label, Mark, Paths, Point, Style, clean, fit, wrap
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.stranding.strands import Strands
 
 _FINGER = 1.5
@@ -33,7 +33,7 @@ _YARN: tuple[Point, ...] = (
 _SKIN, _OUTLINE = "#f1ede6", "#5c5f66"
 PICTURE = 19.0
 """Height of the picture in a box, mm."""
-_KIND = 2.7
+_TYPE_MM = 2.7
 _FRAME = Style(stroke="#b9bec5", width=0.25)
 _WAYS = ("two-handed", "one-handed")
 
@@ -44,7 +44,7 @@ def hand_panel(
     order: tuple[int, ...],
     at: Point,
     width: float,
-    look: Look,
+    look: SheetLook,
 ) -> tuple[list[Mark], float]:
     """Four boxes, the chart's own hand first; returns the marks and the height they end at.
 
@@ -56,8 +56,10 @@ def hand_panel(
     low, high = sides(plan, order)
     marks: list[Mark] = []
     ways = [(hand, how) for hand in (chart.hand, _other(chart.hand)) for how in _WAYS]
-    told = [_lines(chart, low, high, way, size - 4, look) for way in ways]
-    tall = PICTURE * large + 1.35 * _KIND * look.scale * (max(map(len, told)) + 0.5 * look.words)
+    blocks = [_lines(chart, low, high, way, size - 4, look) for way in ways]
+    tall = PICTURE * large + 1.35 * _TYPE_MM * look.scale * (
+        max(map(len, blocks)) + 0.5 * look.words
+    )
     for place, way in enumerate(ways):
         left = at[0] + place % in_line * (size + gap)
         top = at[1] + place // in_line * (tall + gap)
@@ -65,9 +67,9 @@ def hand_panel(
         held = (low, high) if way[0] == "right" else (high, low)
         marks += _hands(chart, (left + size / 2, top + 10.5 * large), held, way, large)
         y = top + PICTURE * large + 2 * look.scale
-        for row, line in enumerate(told[place]):
-            foot, kind = y + 1.35 * _KIND * look.scale * row, _KIND * look.scale
-            marks.append(Label((left + 2, foot), line, kind, bold=row == 0, name="hand words"))
+        for row, line in enumerate(blocks[place]):
+            foot, type_mm = y + 1.35 * _TYPE_MM * look.scale * row, _TYPE_MM * look.scale
+            marks.append(Label((left + 2, foot), line, type_mm, bold=row == 0, name="hand words"))
     return marks, at[1] + lines * tall + (lines - 1) * gap
 
 
@@ -87,7 +89,9 @@ def _title(hand: str, how: str) -> str:
     return f"{hand.capitalize()}-handed, {'two hands' if how == 'two-handed' else 'one hand'}"
 
 
-def _told(chart: Chart, low: tuple[int, ...], high: tuple[int, ...], hand: str, how: str) -> str:
+def _instruction(
+    chart: Chart, low: tuple[int, ...], high: tuple[int, ...], hand: str, how: str
+) -> str:
     under, over = (listed([chart.yarns[y].name for y in part]) for part in (low, high))
     if how == "two-handed":
         left, right = (under, over) if hand == "right" else (over, under)
@@ -101,14 +105,14 @@ def _lines(
     high: tuple[int, ...],
     way: tuple[str, str],
     width: float,
-    look: Look,
+    look: SheetLook,
 ) -> list[str]:
     """Which way it is, and what each hand does; nothing where the look has no words."""
     if not look.words:
         return []
-    size = _KIND * look.scale
-    told = wrap(clean(_told(chart, low, high, *way)), size, width)
-    return [fit(_title(*way), size, width), *_at_most(told, 3, size, width)]
+    size = _TYPE_MM * look.scale
+    lines = wrap(clean(_instruction(chart, low, high, *way)), size, width)
+    return [fit(_title(*way), size, width, bold=True), *_at_most(lines, 3, size, width)]
 
 
 def _at_most(lines: list[str], most: int, size: float, width: float) -> list[str]:

@@ -1,4 +1,4 @@
-"""The pages of a strand sheet, filled from the top down: heading, strips, steps, how to catch."""
+"""The pages of a strand sheet: the table of its steps, and all parts set from the top down."""
 
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ from pic2chart.sheets.marks.page import (
     wrap,
 )
 from pic2chart.sheets.marks.paper import EDGE
-from pic2chart.sheets.sheet_settings import Look
-from pic2chart.sheets.strands.views import RIGHT, Strip, lane_names, strip_marks
+from pic2chart.sheets.sheet_settings import SheetLook
+from pic2chart.sheets.strands.strip import RIGHT, Strip, lane_names, strip_marks
 from pic2chart.stranding.steps import Step, spreading
 
 # The steps of a strand sheet set as a table: number, colour, stitches and words, in columns.
@@ -87,15 +87,17 @@ def tallest(shared: Sequence[Sequence[Block]]) -> float:
     return max(sum(block.height for block in column) for column in shared)
 
 
+# The pages of a strand sheet, filled from the top down: heading, strips, steps, how to catch.
+
 _FOOT = 6.0
-_KIND = 3.0
+_TYPE_MM = 3.0
 _COLUMNS, _BETWEEN = (2, 3), 5.0
 
 
 class Pages:
     """Fills pages from the top down and starts a new one when the next part has no room."""
 
-    def __init__(self, chart: Chart, r: int, size: tuple[float, float], look: Look) -> None:
+    def __init__(self, chart: Chart, r: int, size: tuple[float, float], look: SheetLook) -> None:
         self.chart, self.r, self.size, self.look = chart, r, size, look
         self.sheets: list[Sheet] = []
         self.marks: list[Mark] = []
@@ -129,28 +131,26 @@ class Pages:
         """Title and how the round is worked; `part` says that not all of it is shown."""
         scale, width = self.look.scale, self.size[0] - 2 * EDGE
         which = f"{self.word} {self.r + 1}" if self.look.words else f"{self.r + 1}"
-        title = fit(f"{which} · {clean(self.chart.title)}", 6 * scale, width)
+        title = fit(f"{which} · {clean(self.chart.title)}", 6 * scale, width, bold=True)
         self.y += 5 * scale
         self.marks.append(Label((EDGE, self.y), title, 6 * scale, bold=True, name="title"))
         self.y += 2
         if self.look.words:
-            for line in filter(None, (*self._told(order), part)):
-                self.text(line, _KIND * scale)
+            for line in filter(None, (*self._description(order), part)):
+                self.text(line, _TYPE_MM * scale)
         self.y += 3
 
-    def _told(self, order: tuple[int, ...]) -> list[str]:
+    def _description(self, order: tuple[int, ...]) -> list[str]:
         chart = self.chart
         if len(order) < 2:
             return ["One yarn: nothing runs behind the stitches."]
         names = [chart.yarns[y].name for y in order]
-        start, end = ("right", "left") if chart.hand == "right" else ("left", "right")
-        wrong = not chart.in_round and self.r % 2 == 1
-        if wrong:
-            start, end = end, start
+        row = chart.row(self.r)
+        start, _, end = row.direction(chart.hand).split("-")
         way = (
             f"Wrong-side row, purled from {start} to {end} on the chart; the strands lie on the side "
             "that faces you. The views show the right side towards you."
-            if wrong
+            if row.wrong_side
             else f"Worked from {start} to {end}."
         )
         middle = f" Between: {names[1]}." if len(names) == 3 else ""
@@ -166,7 +166,7 @@ class Pages:
         """Sentences, wrapped."""
         for line in wrap(clean(words), size, self.size[0] - 2 * EDGE):
             self.y += 1.4 * size
-            self.marks.append(Label((EDGE, self.y), line, size, colour=colour, name="told"))
+            self.marks.append(Label((EDGE, self.y), line, size, colour=colour, name="note"))
 
     def strip(self, strip: Strip, strands: Sequence[Strand]) -> None:
         """The three views of a strip."""
@@ -176,7 +176,7 @@ class Pages:
         if self.look.words and len(strip.order) > 1:
             names = [self.chart.yarns[y].name for y in strip.order]
             lanes = ["under", *["between"] * (len(names) - 2), "over"]
-            told = [
+            lines = [
                 fit(
                     f"{name}: {lane}" if len(name) < 9 else lane,
                     2.6 * strip.scale,
@@ -184,14 +184,14 @@ class Pages:
                 )
                 for name, lane in zip(names, lanes, strict=True)
             ]
-            self.marks += lane_names(placed, told)
+            self.marks += lane_names(placed, lines)
         self.y = placed.bottom + 3
 
     def steps(self, steps: Sequence[Step]) -> None:
         """The numbered steps in two or three columns, on one page if they fit one."""
         if not steps:
             return
-        size = _KIND * self.look.scale
+        size = _TYPE_MM * self.look.scale
         ways = [self._blocks(steps, count, size) for count in _COLUMNS]
         blocks, count = min(ways, key=lambda way: tallest(columns(*way)))
         self.need(min(tallest(columns(blocks, count)) + 5 * size, 0.8 * self.size[1]))
@@ -206,7 +206,7 @@ class Pages:
     def _blocks(self, steps: Sequence[Step], count: int, size: float) -> tuple[list[Block], int]:
         """The steps as blocks for so many columns."""
         width = self._column(count)
-        room = max(text_width(step.stitches, size) for step in steps) + 1.5
+        room = max(text_width(step.stitches, size, bold=True) for step in steps) + 1.5
         return [
             block_of(self.chart, n, step, size, room, width) for n, step in enumerate(steps, 1)
         ], count
@@ -216,16 +216,16 @@ class Pages:
 
     def ways(self, order: tuple[int, ...], ways: Sequence[str]) -> None:
         """How to catch and to keep strands long enough, and the cautions."""
-        size = _KIND * self.look.scale
-        told = [*ways, *([spreading(self.chart.hand)] if len(order) > 1 else [])]
+        size = _TYPE_MM * self.look.scale
+        lines = [*ways, *([spreading(self.chart.hand)] if len(order) > 1 else [])]
         care = " ".join(cautions(self.chart))
-        height = sum(self._height(words, size) + 0.25 * size for words in told)
+        height = sum(self._height(words, size) + 0.25 * size for words in lines)
         self.need(height + 3 * size + self._height(care, 0.9 * size))
         if ways:
             self._heading("How to catch")
         else:
             self.y += 0.8 * size
-        for words in told:
+        for words in lines:
             self.text(words, size)
             self.y += 0.25 * size
         self.text(care, 0.9 * size, colour="#444444")
@@ -234,7 +234,7 @@ class Pages:
         return 1.4 * size * len(wrap(clean(words), size, self.size[0] - 2 * EDGE))
 
     def _heading(self, words: str) -> None:
-        size = _KIND * self.look.scale
+        size = _TYPE_MM * self.look.scale
         self.y += 1.5 * size
         self.marks.append(Label((EDGE, self.y), words, 1.15 * size, bold=True, name="heading"))
         self.y += 0.4 * size

@@ -15,10 +15,10 @@ from pic2chart.model.wording import round_word
 from pic2chart.sheets.fabric.back import Strand, strands_of
 from pic2chart.sheets.marks.page import Sheet
 from pic2chart.sheets.marks.paper import EDGE, page_size
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.strands.hands import hand_panel, sides
 from pic2chart.sheets.strands.strand_pages import Pages
-from pic2chart.sheets.strands.views import LEFT, RIGHT, Strip, closed, repeats
+from pic2chart.sheets.strands.strip import LEFT, RIGHT, Strip, closed, repeats
 from pic2chart.stranding.steps import catching, steps_of
 from pic2chart.stranding.strands import Strands
 
@@ -29,7 +29,7 @@ _WIDEST = 7.2
 
 
 def strand_sheets(
-    chart: Chart, plan: Strands, rounds: Sequence[int], paper: str, look: Look
+    chart: Chart, plan: Strands, rounds: Sequence[int], paper: str, look: SheetLook
 ) -> tuple[Sheet, ...]:
     """One page (more for a long round) for each of `rounds`, which count from 0.
 
@@ -70,7 +70,7 @@ def _round_sheets(
     r: int,
     strands: Sequence[Strand],
     size: tuple[float, float],
-    look: Look,
+    look: SheetLook,
 ) -> list[Sheet]:
     """The round's pages, with narrower stitches where that saves a page."""
     wide = _laid(chart, plan, r, strands, size, look, _STITCH)
@@ -86,7 +86,7 @@ def _laid(
     r: int,
     strands: Sequence[Strand],
     size: tuple[float, float],
-    look: Look,
+    look: SheetLook,
     least: float,
 ) -> list[Sheet]:
     order = plan.rounds[r].order
@@ -122,7 +122,7 @@ def _strips(
     r: int,
     order: tuple[int, ...],
     wide: float,
-    look: Look,
+    look: SheetLook,
     least: float,
     most: int,
 ) -> list[Strip]:
@@ -132,7 +132,7 @@ def _strips(
     """
     large = min(look.scale, 1.4)
     room = wide - 2 * EDGE - (LEFT + RIGHT) * look.scale
-    backwards = not chart.in_round and r % 2 == 1
+    backwards = chart.row(r).backwards
     start = chart.stitch_count - most if backwards else 0
     pieces = -(-most // int(room // (least * large)))
     cuts = [start + round(most * i / pieces) for i in range(pieces + 1)]

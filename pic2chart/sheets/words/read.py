@@ -1,4 +1,4 @@
-"""From words back to the chart: the lines that `pic2chart.words.write` writes, text or Markdown.
+"""From words back to the chart: the lines that `write` writes, text or Markdown.
 
 Lines that are none of these are passed over, so a knitter's own remarks do no harm. What names the
 words do not carry (a yarn's label, the picture a chart came from) is not there afterwards.
@@ -17,12 +17,13 @@ from numpy.typing import NDArray
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.settings import MAX_SIDE
 from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules
-from pic2chart.model.construction import Opening, Shaping, opening_data, shaping_data
+from pic2chart.model.construction import WORKED_IN, Construction, Opening, Shaping
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import KEYS, clean_title
 from pic2chart.model.plain_json import shown
+from pic2chart.model.rows import Row
 from pic2chart.model.yarn import Yarn
-from pic2chart.sheets.words.spoken import SHAPED, called
+from pic2chart.sheets.words.spoken import called
 
 MAX_LETTERS = 20_000_000
 _MOST_LINES = 20 * MAX_SIDE
@@ -32,7 +33,11 @@ _SPARE = 100
 _NUMBER = r"(\d{1,7}(?:\.\d{1,20})?)"
 _FACT = re.compile(r"(Size|Worked|Hand|Gauge|Repeat|Rules): (.*)")
 _YARN = re.compile(r"([A-L]): (.*), (#[0-9a-f]{6})")
-_ROUND = re.compile(r"(?:Rounds?|Row) (\d{1,4})(?:–(\d{1,4}))?(?: \((?:knit|purl)\))?: (.*)\.")
+_ROUND = re.compile(
+    r"(?:Rounds?|Row) (?P<first>\d{1,4})(?:–(?P<last>\d{1,4}))?"
+    r"(?: \((?P<work>knit|purl)(?:, stitches (?P<start>\d{1,4}) to (?P<end>\d{1,4}))?\))?"
+    r": (?P<said>.*)\."
+)
 _COUNT = re.compile(r"[1-9][0-9]{0,3}")
 _PART = re.compile(r"\(([^()]*)\) × (\d{1,4})(?:, |$)|([^(),]+)(?:, |$)")
 _CATCH = re.compile(r"catch (.+) behind stitch(?:es)? ([\d, and]+)")
@@ -55,13 +60,13 @@ def read_words(content: str) -> Chart:
     if sum(map(content.count, _LINE_ENDS)) > _MOST_LINES:
         raise InputError(f"The words have more than {_MOST_LINES:,} lines; no chart needs so many.")
     title, *lines = _lines(content)
-    told = {match[1]: match[2] for line in lines if (match := _FACT.fullmatch(line))}
+    facts = {match[1]: match[2] for line in lines if (match := _FACT.fullmatch(line))}
     yarns = _yarns(lines)
-    across, up = map(int, _must(_SIZE, told, "Size"))
+    across, up = map(int, _must(_SIZE, facts, "Size"))
     if not (1 <= across <= MAX_SIDE and 1 <= up <= MAX_SIDE):
         raise InputError(f"The words tell of {across} × {up} squares; a side has 1 to {MAX_SIDE}.")
-    flat = told.get("Worked") == "flat"
-    chart = _chart(title, told, yarns, np.full((up, across), NO_STITCH, np.uint8))
+    flat = facts.get("Worked") == "flat"
+    chart = _chart(title, facts, yarns, np.full((up, across), NO_STITCH, np.uint8))
     return _with_rounds(chart, lines, flat)
 
 
@@ -92,33 +97,33 @@ def _yarns(lines: list[str]) -> tuple[Yarn, ...]:
         raise InputError(str(error)) from error
 
 
-def _chart(title: str, told: Mapping[str, str], yarns: tuple[Yarn, ...], empty: Any) -> Chart:
+def _chart(title: str, facts: Mapping[str, str], yarns: tuple[Yarn, ...], empty: Any) -> Chart:
     """The chart but for its stitches: one stands in until the rounds are read."""
     empty[0, 0] = 0
     try:
-        gauge = Gauge(*map(float, _must(_GAUGE, told, "Gauge")))
+        gauge = Gauge(*map(float, _must(_GAUGE, facts, "Gauge")))
     except SettingError as error:
         raise InputError(str(error)) from error
-    colours, limit, floats, single, apart = _must(_RULES, told, "Rules")
+    colours, limit, floats, single, apart = _must(_RULES, facts, "Rules")
     rules: Any = Rules(int(colours), int(limit), floats, single, float(apart))  # type: ignore[arg-type]
-    repeat = tuple(map(int, _must(_SIZE, told, "Repeat"))) if "Repeat" in told else None
+    repeat = tuple(map(int, _must(_SIZE, facts, "Repeat"))) if "Repeat" in facts else None
     return Chart(
         empty,
         yarns,
         gauge,
         clean_title(title),
-        "flat" if told.get("Worked") == "flat" else "round",
-        "left" if told.get("Hand") == "left" else "right",
+        "flat" if facts.get("Worked") == "flat" else "round",
+        "left" if facts.get("Hand") == "left" else "right",
         rules,
         repeat=repeat,  # type: ignore[arg-type]
     )
 
 
-def _must(pattern: re.Pattern[str], told: Mapping[str, str], name: str) -> tuple[str, ...]:
-    match = pattern.fullmatch(told.get(name, ""))
+def _must(pattern: re.Pattern[str], facts: Mapping[str, str], name: str) -> tuple[str, ...]:
+    match = pattern.fullmatch(facts.get(name, ""))
     if match is None:
         raise InputError(
-            f"The line '{name}:' is {shown(told.get(name))} and cannot be understood; it must read as "
+            f"The line '{name}:' is {shown(facts.get(name))} and cannot be understood; it must read as "
             "in the words pic2chart writes."
         )
     return match.groups()
@@ -126,17 +131,17 @@ def _must(pattern: re.Pattern[str], told: Mapping[str, str], name: str) -> tuple
 
 @dataclass(frozen=True, slots=True)
 class _Beside:
-    """What is told beside the stitches."""
+    """What is said beside the stitches."""
 
     catches: list[Catch] = field(default_factory=list)
     shaped: list[Shaping] = field(default_factory=list)
     openings: list[Opening] = field(default_factory=list)
 
-    def tell(self, words: str, r: int, names: Mapping[str, int], across: int) -> None:
+    def add(self, words: str, r: int, names: Mapping[str, int], across: int) -> None:
         """Take one part of round `r` (from 0) into account."""
         if opened := _OPENING.fullmatch(words):
             self.openings.append(_opening(opened, r, across))
-        elif (shape := _SHAPED.fullmatch(words)) and shape[1] in SHAPED:
+        elif (shape := _SHAPED.fullmatch(words)) and shape[1] in WORKED_IN:
             places = _places(shape[2], r + 1, across)
             self.shaped.extend(Shaping(r, stitch, shape[1]) for stitch in places)
         else:
@@ -144,55 +149,74 @@ class _Beside:
             self.catches.extend(Catch(r, stitch, yarn) for stitch in places)
 
     def refuse_more(self, most: int, r: int) -> None:
-        """Raise InputError when more is told than a chart can hold: short words tell of much."""
+        """Raise InputError when more is said than a chart can hold: short words tell of much."""
         if len(self.catches) + len(self.shaped) + len(self.openings) > most:
             raise InputError(
                 f"By round {r + 1} the words tell of more than {most:,} catches, decreases and "
                 "openings; the chart has not so many stitches."
             )
 
-    def extra(self) -> dict[str, Any]:
-        """The chart file's further keys."""
-        extra: dict[str, Any] = {"shaping": shaping_data(self.shaped)} if self.shaped else {}
-        return extra | ({"openings": opening_data(self.openings)} if self.openings else {})
+    def construction(self) -> Construction:
+        """The shaping and openings told."""
+        return Construction(tuple(self.shaped) if self.shaped else None, tuple(self.openings))
 
 
 def _with_rounds(chart: Chart, lines: list[str], flat: bool) -> Chart:
     names = {name: index for index, name in enumerate(called(chart))}
     stitches = np.full(chart.stitches.shape, NO_STITCH, np.uint8)
     seen = np.zeros(chart.round_count, bool)
-    beside = _Beside()
+    beside, rows = _Beside(), list[Row]()
     for match in filter(None, map(_ROUND.fullmatch, lines)):
         first, last = _span(match, seen)
-        runs, *parts = match[3].split("; ")
+        runs, *parts = match["said"].split("; ")
         row = _row(runs, names, chart.stitch_count, first)
-        stitches[first - 1 : last] = row[::-1] if flat and first % 2 == 0 else row
+        short = _short_row(match, first, chart.stitch_count)
+        rows += [] if short is None else [short]
+        back = flat and first % 2 == 0 if short is None else short.backwards
+        stitches[first - 1 : last] = row[::-1] if back else row
         seen[first - 1 : last] = True
         for r in range(first - 1, last):
             for part in parts:
-                beside.tell(part, r, names, chart.stitch_count)
+                beside.add(part, r, names, chart.stitch_count)
             beside.refuse_more(_SPARE + 2 * stitches.size, r)
     if not seen.all():
         raise InputError(f"Round {int(np.argmin(seen)) + 1} is not told; tell every round.")
-    return chart.with_(stitches=stitches, catches=tuple(beside.catches), extra=beside.extra())
+    return chart.with_(
+        stitches=stitches,
+        catches=tuple(beside.catches),
+        rows=tuple(rows),
+        construction=beside.construction(),
+    )
+
+
+def _short_row(match: re.Match[str], round_: int, across: int) -> Row | None:
+    """The row that a line tells beside its number; None for one worked as usual."""
+    if match["start"] is None:
+        return None
+    if match["last"] is not None:
+        raise InputError(f"Round {round_}: tell a row that ends early on a line of its own.")
+    start, end = _places(f"{match['start']} {match['end']}", round_, across)
+    wrong = match["work"] == "purl"
+    back = wrong if start == end else start > end
+    return Row(round_ - 1, min(start, end), max(start, end), back, wrong)
 
 
 def _span(match: re.Match[str], seen: NDArray[np.bool_]) -> tuple[int, int]:
-    """The first and last of the rounds a line tells, from 1; none of them may be told already."""
-    first = int(match[1])
-    last = int(match[2] or first)
+    """First and last of the rounds a line speaks of, from 1; none may be said already."""
+    first = int(match["first"])
+    last = int(match["last"] or first)
     if not 1 <= first <= last <= len(seen):
         raise InputError(f"Round {first} to {last} is told, but there are {len(seen)}.")
-    told = seen[first - 1 : last]
-    if told.any():
+    earlier = seen[first - 1 : last]
+    if earlier.any():
         raise InputError(
-            f"Round {first + int(np.argmax(told))} is told twice; tell every round once."
+            f"Round {first + int(np.argmax(earlier))} is told twice; tell every round once."
         )
     return first, last
 
 
 def _row(words: str, names: Mapping[str, int], across: int, round_: int) -> Any:
-    """The stitches of a round in the order they are told."""
+    """The stitches of a round in the order they are said."""
     runs: list[tuple[int, int]] = []
     total = at = 0
     while at < len(words):

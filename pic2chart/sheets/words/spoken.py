@@ -9,15 +9,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pic2chart.model.chart import NO_STITCH, Chart
-from pic2chart.model.construction import INCREASES, USED, read_openings, read_shaping
 from pic2chart.model.keys import KEYS
-from pic2chart.model.wording import listed
+from pic2chart.model.rows import Row
+from pic2chart.model.wording import listed, round_word
 
 _LONGEST_UNIT = 24
 _SAVING = 2
 """Runs that folding a repeat must save to be worth its brackets."""
-SHAPED = frozenset({*USED, *INCREASES})
-"""Kinds of shaping that are told with the round."""
 _PLAIN_NAME = re.compile(r"[^\W\d_][\w .'’-]*")
 _OWN_WORDS = frozenset({"skip", "stitch", "stitches", "yarn", "catch", "round", "row"})
 
@@ -45,8 +43,8 @@ Parts = tuple[Run | Group, ...]
 class Spoken:
     """Rounds `first` to `last` (from 0), which are worked alike.
 
-    `parts` come in the order they are worked, which on a wrong-side row is backwards along the
-    chart. `catches` are (yarn, stitches from 0 in the order they are reached); `shaped` the
+    `parts` come in the order they are worked, which on a row that comes back is backwards along the
+    chart. `row` is how the first of them is worked, `stated` whether the chart states that. `catches` are (yarn, stitches from 0 in the order they are reached); `shaped` the
     decreases and increases as (kind, stitches); `openings` stitches knitted with waste yarn first,
     as (first, past the last).
     """
@@ -55,61 +53,60 @@ class Spoken:
     last: int
     parts: Parts
     catches: tuple[tuple[int, tuple[int, ...]], ...]
-    wrong_side: bool
+    row: Row
+    stated: bool = False
     shaped: tuple[tuple[str, tuple[int, ...]], ...] = ()
     openings: tuple[tuple[int, int], ...] = ()
 
 
 def speak(chart: Chart) -> tuple[Spoken, ...]:
-    """Every round of the chart; in the round, equal rounds that follow each other are told once."""
+    """Every round of the chart; in the round, equal rounds that follow each other are said once."""
     spoken: list[Spoken] = []
     caught, shaped, openings = _catches(chart), _shaped(chart), _openings(chart)
+    stated = {row.round for row in chart.rows}
     for r in range(chart.round_count):
-        wrong_side = _wrong_side(chart, r)
-        row = chart.stitches[r, ::-1] if wrong_side else chart.stitches[r]
-        catches = _by_yarn(caught[r], wrong_side)
+        row = chart.row(r)
+        squares = chart.stitches[r, ::-1] if row.backwards else chart.stitches[r]
+        catches = _by_yarn(caught[r], row.backwards)
         beside = (catches, shaped.get(r, ()), openings.get(r, ()))
         last = spoken[-1] if spoken else None
         if (
             last is not None
             and chart.in_round
+            and not (last.stated or r in stated)
             and beside == (last.catches, last.shaped, last.openings)
             and np.array_equal(chart.stitches[r], chart.stitches[last.first])
         ):
             spoken[-1] = replace(last, last=r)
         else:
-            spoken.append(Spoken(r, r, fold(_runs(row)), catches, wrong_side, beside[1], beside[2]))
+            parts = fold(_runs(squares))
+            spoken.append(Spoken(r, r, parts, catches, row, r in stated, beside[1], beside[2]))
     return tuple(spoken)
 
 
 def _shaped(chart: Chart) -> dict[int, tuple[tuple[str, tuple[int, ...]], ...]]:
     """Decreases and increases of every round by kind; what is cast on or held a pattern tells."""
     found: dict[int, dict[str, list[int]]] = {}
-    for s in read_shaping(chart.extra)[0]:
-        if s.kind in SHAPED and s.round < chart.round_count and s.stitch < chart.stitch_count:
-            found.setdefault(s.round, {}).setdefault(s.kind, []).append(s.stitch)
-    return {r: _in_order(kinds, _wrong_side(chart, r)) for r, kinds in found.items()}
+    for s in chart.shaped:
+        found.setdefault(s.round, {}).setdefault(s.kind, []).append(s.stitch)
+    return {r: _in_order(kinds, chart.row(r).backwards) for r, kinds in found.items()}
 
 
 def _in_order(
-    kinds: dict[str, list[int]], wrong_side: bool
+    kinds: dict[str, list[int]], backwards: bool
 ) -> tuple[tuple[str, tuple[int, ...]], ...]:
     """Kinds and their stitches in the order they are reached."""
-    turn = -1 if wrong_side else 1
-    told = [(kind, sorted(places, key=lambda s: turn * s)) for kind, places in kinds.items()]
-    told.sort(key=lambda shaped: (turn * shaped[1][0], shaped[0]))
-    return tuple((kind, tuple(places)) for kind, places in told)
-
-
-def _wrong_side(chart: Chart, r: int) -> bool:
-    return not chart.in_round and r % 2 == 1
+    turn = -1 if backwards else 1
+    described = [(kind, sorted(places, key=lambda s: turn * s)) for kind, places in kinds.items()]
+    described.sort(key=lambda shaped: (turn * shaped[1][0], shaped[0]))
+    return tuple((kind, tuple(places)) for kind, places in described)
 
 
 def _openings(chart: Chart) -> dict[int, tuple[tuple[int, int], ...]]:
     found: dict[int, list[tuple[int, int]]] = {}
-    for o in read_openings(chart.extra):
+    for o in chart.construction.openings:
         past = min(o.stitch + o.count, chart.stitch_count)
-        if o.round < chart.round_count and o.stitch < past:
+        if o.round < chart.round_count and 0 <= o.stitch < past:
             found.setdefault(o.round, []).append((o.stitch, past))
     return {r: tuple(places) for r, places in found.items()}
 
@@ -130,17 +127,17 @@ def _catches(chart: Chart) -> list[list[tuple[int, int]]]:
 
 
 def _by_yarn(
-    caught: list[tuple[int, int]], wrong_side: bool
+    caught: list[tuple[int, int]], backwards: bool
 ) -> tuple[tuple[int, tuple[int, ...]], ...]:
     yarns = sorted({yarn for yarn, _ in caught})
     return tuple(
-        (yarn, tuple(sorted((s for y, s in caught if y == yarn), reverse=wrong_side)))
+        (yarn, tuple(sorted((s for y, s in caught if y == yarn), reverse=backwards)))
         for yarn in yarns
     )
 
 
 def fold(runs: Sequence[Run]) -> Parts:
-    """The shortest telling of the runs in which a stretch that repeats is told once.
+    """The shortest wording of the runs in which a stretch that repeats is said once.
 
     Exact over all ways to choose repeats of units up to 24 runs, each taken as often as it follows
     itself; groups are not nested.
@@ -212,9 +209,11 @@ def catch_words(spoken: Spoken, names: Sequence[str]) -> str:
 
 def shaping_words(spoken: Spoken) -> str:
     """'k2tog at stitches 3 and 30; waste yarn at stitches 16 to 25', or nothing."""
-    told = [f"{kind} at {_numbered(stitches)}" for kind, stitches in spoken.shaped]
-    told += [f"waste yarn at stitches {first + 1} to {past}" for first, past in spoken.openings]
-    return "; ".join(told)
+    described = [f"{kind} at {_numbered(stitches)}" for kind, stitches in spoken.shaped]
+    described += [
+        f"waste yarn at stitches {first + 1} to {past}" for first, past in spoken.openings
+    ]
+    return "; ".join(described)
 
 
 def _numbered(stitches: Sequence[int]) -> str:
@@ -222,10 +221,15 @@ def _numbered(stitches: Sequence[int]) -> str:
     return f"{word} {listed([str(s + 1) for s in stitches])}"
 
 
-def label(spoken: Spoken, in_round: bool) -> str:
-    """'Round 12', 'Rounds 3–9', 'Row 1 (knit)', 'Row 2 (purl)'."""
-    if not in_round:
-        return f"Row {spoken.first + 1} ({'purl' if spoken.wrong_side else 'knit'})"
+def label(spoken: Spoken, chart: Chart) -> str:
+    """'Round 12', 'Rounds 3–9', 'Row 1 (knit)', 'Row 2 (purl)', 'Round 30 (purl, stitches 40 to 9)'."""
+    row, word = spoken.row, round_word(chart).capitalize()
+    work = "purl" if row.wrong_side else "knit"
+    if spoken.stated:
+        start, end = (row.last, row.first) if row.backwards else (row.first, row.last)
+        return f"{word} {spoken.first + 1} ({work}, stitches {start + 1} to {end + 1})"
+    if not chart.in_round:
+        return f"{word} {spoken.first + 1} ({work})"
     if spoken.first == spoken.last:
         return f"Round {spoken.first + 1}"
     return f"Rounds {spoken.first + 1}–{spoken.last + 1}"

@@ -1,4 +1,4 @@
-"""The written pattern of a garment on paper: headings and their lines."""
+"""The words on paper: a chart's rounds, and the written pattern of a garment."""
 
 from __future__ import annotations
 
@@ -7,13 +7,12 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import read_steps
 from pic2chart.sheets.marks.page import (
-    Box,
     Boxes,
     Label,
     Lines,
     Mark,
+    Rect,
     Sheet,
     Style,
     clean,
@@ -22,7 +21,7 @@ from pic2chart.sheets.marks.page import (
     wrap,
 )
 from pic2chart.sheets.marks.paper import EDGE, page_size
-from pic2chart.sheets.sheet_settings import Look
+from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.words.spoken import (
     Spoken,
     called,
@@ -38,12 +37,12 @@ from pic2chart.sheets.words.write import how_to_read
 #
 # A small box for every round stands at the end of its line, to be ticked off.
 
-_KIND = 3.1
+_TYPE_MM = 3.1
 _FOOT = 6.0
 _TIGHT = 0.9
 """Scale of the type where that saves a page."""
 _TICKS, _MOST_TICKS = 6, 60
-"""Boxes in a line, and for rounds told together; of more rounds than that there is one."""
+"""Boxes in a line, and for rounds said together; of more rounds than that there is one."""
 _GREY, _RED = "#5a5a5a", "#b00020"
 _BOX = Style(stroke="#5a5a5a", width=0.2)
 
@@ -64,15 +63,16 @@ class _Entry:
 def words_pages(
     chart: Chart,
     paper: str,
-    look: Look,
-    told: Iterable[str] = (),
+    look: SheetLook,
+    notes: Iterable[str] = (),
     changes: Mapping[int, Sequence[str]] = MappingProxyType({}),
 ) -> tuple[Sheet, ...]:
     """As many pages as the words need.
 
-    `told` are further sentences for the first page, `changes` what is to be known in a round (from 0).
+    `notes` are further sentences for the first page, `changes` what is to be known in a round (from
+    0).
     """
-    sentences = [*how_to_read(chart), *told]
+    sentences = [*how_to_read(chart), *notes]
     spoken = [(s, _beside(s, changes)) for s in speak(chart)]
     sheets = _laid(chart, paper, look, sentences, spoken)
     if len(sheets) > 1:
@@ -82,7 +82,7 @@ def words_pages(
 
 
 def _beside(spoken: Spoken, changes: Mapping[int, Sequence[str]]) -> str:
-    """What is to be known in the rounds that are told together."""
+    """What is to be known in the rounds that are said together."""
     rounds = range(spoken.first, spoken.last + 1)
     return " ".join(words for r in rounds for words in changes.get(r, ()))
 
@@ -90,15 +90,15 @@ def _beside(spoken: Spoken, changes: Mapping[int, Sequence[str]]) -> str:
 def _laid(
     chart: Chart,
     paper: str,
-    look: Look,
+    look: SheetLook,
     sentences: Sequence[str],
     spoken: Sequence[tuple[Spoken, str]],
 ) -> tuple[Sheet, ...]:
     """The pages in type of the look's scale."""
     size = page_size(paper, on_side=False)
-    kind = _KIND * look.scale
+    type_mm = _TYPE_MM * look.scale
     width = size[0] - 2 * EDGE
-    side = max(text_width(label(s, chart.in_round), kind) for s, _ in spoken) + 2.5
+    side = max(text_width(label(s, chart), type_mm, bold=True) for s, _ in spoken) + 2.5
     sheets: list[Sheet] = []
     marks, y = _head(chart, look, width)
     for line, gap in _sentences(sentences, 2.9 * look.scale, width):
@@ -106,16 +106,16 @@ def _laid(
             sheets.append(_sheet(chart, size, marks))
             marks, y = _again(chart, look, width)
         y += 1.4 * 2.9 * look.scale
-        marks.append(Label((EDGE, y), line, 2.9 * look.scale, colour="#444444", name="told"))
+        marks.append(Label((EDGE, y), line, 2.9 * look.scale, colour="#444444", name="note"))
         y += gap
     y += 3
     for s, beside in spoken:
-        entry = _entry(chart, s, beside, kind, width - side)
-        tall = entry.height(kind)
+        entry = _entry(chart, s, beside, type_mm, width - side)
+        tall = entry.height(type_mm)
         if y + tall > size[1] - EDGE - _FOOT:
             sheets.append(_sheet(chart, size, marks))
             marks, y = _again(chart, look, width)
-        marks += _entry_marks(entry, y, kind, side, width)
+        marks += _entry_marks(entry, y, type_mm, side, width)
         y += tall
     return (*sheets, _sheet(chart, size, marks))
 
@@ -124,7 +124,7 @@ def _sheet(chart: Chart, size: tuple[float, float], marks: list[Mark]) -> Sheet:
     return Sheet(*size, clean(chart.title), "The chart in words.", tuple(marks))
 
 
-def _ticks(count: int, right: float, top: float, size: float) -> tuple[Box, ...]:
+def _ticks(count: int, right: float, top: float, size: float) -> tuple[Rect, ...]:
     """Boxes that end at `right`, in lines."""
     across = min(count, _TICKS)
     left = right - 1.3 * size * across + 0.4 * size
@@ -139,10 +139,10 @@ def _ticks(count: int, right: float, top: float, size: float) -> tuple[Box, ...]
     )
 
 
-def _head(chart: Chart, look: Look, width: float) -> tuple[list[Mark], float]:
+def _head(chart: Chart, look: SheetLook, width: float) -> tuple[list[Mark], float]:
     """The title, and where it ends."""
     size = 6 * min(look.scale, 1.4)
-    title = fit(f"{clean(chart.title)} · in words", size, width)
+    title = fit(f"{clean(chart.title)} · in words", size, width, bold=True)
     y = EDGE + 5 * look.scale
     return [Label((EDGE, y), title, size, bold=True, name="title")], y + 1.5
 
@@ -155,10 +155,10 @@ def _sentences(sentences: Iterable[str], size: float, width: float) -> Iterator[
             yield line, 0.6 if row == len(lines) else 0.0
 
 
-def _again(chart: Chart, look: Look, width: float) -> tuple[list[Mark], float]:
+def _again(chart: Chart, look: SheetLook, width: float) -> tuple[list[Mark], float]:
     """The head of a further page."""
     size = 3.6 * look.scale
-    text = fit(f"{clean(chart.title)} · in words, continued", size, width)
+    text = fit(f"{clean(chart.title)} · in words, continued", size, width, bold=True)
     return [Label((EDGE, EDGE + size), text, size, bold=True, name="title")], EDGE + 2 * size
 
 
@@ -171,10 +171,10 @@ def _entry(chart: Chart, s: Spoken, beside: str, size: float, width: float) -> _
     shaped = shaping_words(s) and f"Shaping: {shaping_words(s)}"
     caught = catch_words(s, names).replace("catch", "Catch", 1)
     lines = [(line, "#1c1c1c") for line in wrap(clean(runs), size, width)]
-    for told, colour in ((shaped, _RED), (caught, _GREY), (beside[:-1], _GREY)):
-        text = clean(f"{told}.") if told else ""
+    for words, colour in ((shaped, _RED), (caught, _GREY), (beside[:-1], _GREY)):
+        text = clean(f"{words}.") if words else ""
         lines += [(line, colour) for line in wrap(text, size, width)]
-    return _Entry(label(s, chart.in_round), tuple(lines), ticks)
+    return _Entry(label(s, chart), tuple(lines), ticks)
 
 
 def _entry_marks(entry: _Entry, top: float, size: float, side: float, width: float) -> list[Mark]:
@@ -188,18 +188,20 @@ def _entry_marks(entry: _Entry, top: float, size: float, side: float, width: flo
     return marks
 
 
-_PATTERN_KIND = 3.1
+# The written pattern of a garment on paper: headings and their lines.
+
+_PATTERN_TYPE_MM = 3.1
 _PATTERN_FOOT = 6.0
 _TOGETHER = 8
 """Rows of a line that stay on one page."""
 
 
-def pattern_pages(chart: Chart, paper: str, look: Look) -> tuple[Sheet, ...]:
+def pattern_pages(chart: Chart, paper: str, look: SheetLook) -> tuple[Sheet, ...]:
     """As many pages as the pattern needs, none when the chart carries none.
 
     A heading never stands alone at the foot of a page.
     """
-    sections = read_steps(chart.extra)
+    sections = chart.construction.steps
     if not sections:
         return ()
     page = _Page(chart, page_size(paper, on_side=False), look)
@@ -211,8 +213,12 @@ def pattern_pages(chart: Chart, paper: str, look: Look) -> tuple[Sheet, ...]:
 class _Page:
     """Fills pages from the top down."""
 
-    def __init__(self, chart: Chart, size: tuple[float, float], look: Look) -> None:
-        self.title, self.size, self.kind = clean(chart.title), size, _PATTERN_KIND * look.scale
+    def __init__(self, chart: Chart, size: tuple[float, float], look: SheetLook) -> None:
+        self.title, self.size, self.type_mm = (
+            clean(chart.title),
+            size,
+            _PATTERN_TYPE_MM * look.scale,
+        )
         self.sheets: list[Sheet] = []
         self.marks: list[Mark] = []
         self.y = EDGE
@@ -220,39 +226,41 @@ class _Page:
 
     def _head(self, text: str, size: float) -> None:
         self.y += 0.85 * size
-        shown = fit(text, size, self.size[0] - 2 * EDGE)
+        shown = fit(text, size, self.size[0] - 2 * EDGE, bold=True)
         self.marks.append(Label((EDGE, self.y), shown, size, bold=True, name="title"))
 
     def put(self, heading: str, lines: Iterable[str]) -> None:
         """A heading and its lines."""
         wrapped = [self._wrapped(line) for line in lines]
         first = min(len(wrapped[0]), _TOGETHER) if wrapped else 0
-        self._need(2.6 * self.kind + 1.4 * self.kind * first)
-        self.y += 2.4 * self.kind
-        text = fit(clean(heading), 1.15 * self.kind, self.size[0] - 2 * EDGE)
-        self.marks.append(Label((EDGE, self.y), text, 1.15 * self.kind, bold=True, name="heading"))
-        self.y += 0.3 * self.kind
+        self._need(2.6 * self.type_mm + 1.4 * self.type_mm * first)
+        self.y += 2.4 * self.type_mm
+        text = fit(clean(heading), 1.15 * self.type_mm, self.size[0] - 2 * EDGE, bold=True)
+        self.marks.append(
+            Label((EDGE, self.y), text, 1.15 * self.type_mm, bold=True, name="heading")
+        )
+        self.y += 0.3 * self.type_mm
         for rows in wrapped:
             self._line(rows)
 
     def _wrapped(self, line: str) -> list[str]:
-        return wrap(clean(line), self.kind, self.size[0] - 2 * EDGE - 4) or [""]
+        return wrap(clean(line), self.type_mm, self.size[0] - 2 * EDGE - 4) or [""]
 
     def _line(self, rows: list[str]) -> None:
         """One line of the pattern, with a dot before it; a long one may go on overleaf."""
-        self._need(1.4 * self.kind * min(len(rows), _TOGETHER))
+        self._need(1.4 * self.type_mm * min(len(rows), _TOGETHER))
         for number, row in enumerate(rows):
-            self._need(1.4 * self.kind)
-            self.y += 1.4 * self.kind
+            self._need(1.4 * self.type_mm)
+            self.y += 1.4 * self.type_mm
             if number == 0:
-                self.marks.append(Label((EDGE + 0.6, self.y), "•", self.kind, name="dot"))
-            self.marks.append(Label((EDGE + 4, self.y), row, self.kind, name="pattern"))
-        self.y += 0.25 * self.kind
+                self.marks.append(Label((EDGE + 0.6, self.y), "•", self.type_mm, name="dot"))
+            self.marks.append(Label((EDGE + 4, self.y), row, self.type_mm, name="pattern"))
+        self.y += 0.25 * self.type_mm
 
     def _need(self, height: float) -> None:
         if self.y + height > self.size[1] - EDGE - _PATTERN_FOOT and self.marks:
             self._close()
-            self._head(f"{self.title} · pattern, continued", 1.2 * self.kind)
+            self._head(f"{self.title} · pattern, continued", 1.2 * self.type_mm)
 
     def _close(self) -> None:
         words = "The pattern in words."

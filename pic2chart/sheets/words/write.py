@@ -1,4 +1,4 @@
-"""The words of a chart as plain text or Markdown; `pic2chart.words.read` reads both back."""
+"""The words of a chart as plain text or Markdown; `read` reads both back."""
 
 from __future__ import annotations
 
@@ -20,29 +20,29 @@ _SHAPING = {
     "increase-right": "make one between two stitches, leaning {right}",
     "increase-left": "make one between two stitches, leaning {left}",
 }
-"""The kinds of shaping that are told with a round, in a knitter's words (common practice)."""
+"""The kinds of shaping that are said with a round, in a knitter's words (common practice)."""
 _SPECIAL = re.compile(r"([\\`*_\[\]<>~&])")
 
 
-def words_text(chart: Chart, author: str = "", told: tuple[str, ...] = ()) -> str:
-    """The chart in words as plain text, one line a round. `told` are further sentences."""
+def words_text(chart: Chart, author: str = "", notes: tuple[str, ...] = ()) -> str:
+    """The chart in words as plain text, one line a round. `notes` are further sentences."""
     title = clean_title(chart.title)
     lines = [title, "=" * max(3, len(title)), ""]
     lines += [f"{name}: {value}" for name, value in facts(chart, author)]
     lines += ["", "Yarns", *(f"{key}: {value}" for key, value in yarns(chart)), ""]
-    lines += [f"* {text}" for text in (*how_to_read(chart), *told)]
+    lines += [f"* {text}" for text in (*how_to_read(chart), *notes)]
     lines += ["", *(f"{name}: {value}" for name, value in rounds(chart))]
     return "\n".join(lines) + "\n"
 
 
-def words_markdown(chart: Chart, author: str = "", told: tuple[str, ...] = ()) -> str:
+def words_markdown(chart: Chart, author: str = "", notes: tuple[str, ...] = ()) -> str:
     """The same as Markdown: a heading, then lists. Whatever names hold is only text."""
     lines = [f"# {escape(clean_title(chart.title))}", ""]
     lines += [f"- **{name}:** {escape(value)}" for name, value in facts(chart, author)]
     lines += ["", "## Yarns", ""]
     lines += [f"- **{key}:** {escape(value)}" for key, value in yarns(chart)]
     lines += ["", "## How to read", ""]
-    lines += [f"- {escape(text)}" for text in (*how_to_read(chart), *told)]
+    lines += [f"- {escape(text)}" for text in (*how_to_read(chart), *notes)]
     lines += ["", f"## {round_word(chart, 2).capitalize()}", ""]
     lines += [f"- **{escape(name)}:** {escape(value)}" for name, value in rounds(chart)]
     return "\n".join(lines) + "\n"
@@ -80,7 +80,7 @@ def rounds(chart: Chart) -> Iterator[tuple[str, str]]:
     """Each round's label and its words."""
     names = called(chart)
     for spoken in speak(chart):
-        yield label(spoken, chart.in_round), sentence(spoken, names)
+        yield label(spoken, chart), sentence(spoken, names)
 
 
 def how_to_read(chart: Chart) -> tuple[str, ...]:
@@ -101,16 +101,22 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
             f"each in the order in which you come to the stitches. Stitches are numbered as on the "
             f"chart, from its {start}-hand edge, so on even rows the numbers run down."
         )
+    if chart.rows:
+        wording = next(label(spoken, chart) for spoken in speak(chart) if spoken.stated)
+        lines.append(
+            f"'{wording}' is a short row: work only these stitches, in this order, then turn; the others "
+            "stay on the needle."
+        )
     if chart.hand == "left":
         lines.append("These are the words for a left-handed knitter.")
     kinds = {kind for spoken in speak(chart) for kind, _ in spoken.shaped}
     if kinds:
         meant = "; ".join(_shaping(kind, chart.hand) for kind in sorted(kinds))
-        lines.append(f"Shaping is told by the stitch it leaves or makes. {meant}.")
+        lines.append(f"Shaping is wording by the stitch it leaves or makes. {meant}.")
     if any(spoken.openings for spoken in speak(chart)):
         lines.append(
             "'waste yarn at stitches 5 to 9': knit these with waste yarn, slip them back, and knit "
-            "them again as told; they are opened later."
+            "them again as wording; they are opened later."
         )
     if not chart.live.all():
         lines.append("'skip 3' passes over three squares of the chart that hold no stitch.")

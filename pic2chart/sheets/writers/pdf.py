@@ -23,7 +23,8 @@ from pic2chart.sheets.marks.page import (
     Style,
     clean,
 )
-from pic2chart.sheets.marks.type_files import BOLD, REGULAR, shown, type_file
+from pic2chart.sheets.marks.printed import shown
+from pic2chart.sheets.marks.type_files import BOLD, REGULAR, type_file
 
 _MM = 72 / 25.4
 _ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}

@@ -1,8 +1,4 @@
-"""Write a sheet as a PNG picture: every mark painted larger, then averaged.
-
-A fabric has tens of thousands of strokes with round ends, which OpenCV draws fast and well; the
-letters come from the type file by way of Pillow. Dashes are drawn as full lines.
-"""
+"""Write PNG pictures: a chart as one pixel a stitch, and a sheet with every mark painted."""
 
 from __future__ import annotations
 
@@ -30,7 +26,8 @@ from pic2chart.sheets.marks.page import (
     Sheet,
     Stamps,
 )
-from pic2chart.sheets.marks.type_files import BOLD, REGULAR, shown, type_file
+from pic2chart.sheets.marks.printed import shown
+from pic2chart.sheets.marks.type_files import BOLD, REGULAR, type_file
 
 # A chart as an indexed PNG, one pixel a stitch: top of the picture = last round.
 
@@ -55,6 +52,11 @@ def pixels_png(chart: Chart) -> bytes:
     return out.getvalue()
 
 
+# Write a sheet as a PNG picture: every mark painted larger, then averaged.
+#
+# A fabric has tens of thousands of strokes with round ends, which OpenCV draws fast and well; the
+# letters come from the type file by way of Pillow. Dashes are drawn as full lines.
+
 _FINER = 3
 _FINE_PIXELS = 30_000_000
 """Each pixel is the mean of 3 × 3, or of fewer where there would be more than this in all."""
@@ -62,8 +64,8 @@ _BITS = 4
 """Bits behind the point of the places OpenCV is given."""
 _ANCHORS = {"start": "ls", "middle": "ms", "end": "rs"}
 
-Picture = NDArray[np.uint8]
-Scale = tuple[float, float]
+Pixels = NDArray[np.uint8]
+Factors = tuple[float, float]
 Polylines = list[NDArray[np.int32]]
 
 
@@ -88,7 +90,7 @@ def sheet_png(sheet: Sheet, px_per_mm: float = 6.0) -> bytes:
     )
 
 
-def _paint(fine: Picture, mark: Mark, scale: Scale, known: dict[int, Polylines]) -> None:
+def _paint(fine: Pixels, mark: Mark, scale: Factors, known: dict[int, Polylines]) -> None:
     if isinstance(mark, Raster):
         _raster(fine, mark, scale)
     elif isinstance(mark, Label):
@@ -99,7 +101,7 @@ def _paint(fine: Picture, mark: Mark, scale: Scale, known: dict[int, Polylines])
         _strokes(fine, mark, scale, known)
 
 
-def _raster(fine: Picture, mark: Raster, scale: Scale) -> None:
+def _raster(fine: Pixels, mark: Raster, scale: Factors) -> None:
     left, top, width, height = (round(side * scale[n % 2]) for n, side in enumerate(mark.box))
     picture = Image.open(io.BytesIO(mark.png)).convert("RGB")
     size = (max(1, width), max(1, height))
@@ -107,7 +109,7 @@ def _raster(fine: Picture, mark: Raster, scale: Scale) -> None:
     _blend(fine, (left, top), paint, np.ones((*paint.shape[:2], 1), np.float32))
 
 
-def _label(fine: Picture, label: Label, scale: Scale) -> None:
+def _label(fine: Pixels, label: Label, scale: Factors) -> None:
     font = _font(label.bold, max(1, round(label.size * scale[1])))
     text, anchor = shown(label.text), _ANCHORS[label.anchor]
     x, y = label.at[0] * scale[0], label.at[1] * scale[1]
@@ -123,7 +125,7 @@ def _label(fine: Picture, label: Label, scale: Scale) -> None:
     _blend(fine, (left, top), np.array(parse_hex(label.colour), np.float32), shares)
 
 
-def _boxes(fine: Picture, mark: Boxes, scale: Scale) -> None:
+def _boxes(fine: Pixels, mark: Boxes, scale: Factors) -> None:
     style = mark.style
     if style.fill is not None:
         colour = np.array(parse_hex(style.fill), np.float32)
@@ -138,7 +140,7 @@ def _boxes(fine: Picture, mark: Boxes, scale: Scale) -> None:
 
 
 def _strokes(
-    fine: Picture, mark: Lines | Paths | Stamps, scale: Scale, known: dict[int, Polylines]
+    fine: Pixels, mark: Lines | Paths | Stamps, scale: Factors, known: dict[int, Polylines]
 ) -> None:
     """Polylines, filled and then stroked; those that several marks share are worked out once."""
     import cv2
@@ -159,7 +161,7 @@ def _strokes(
         _draw(fine, lines, closed, mark.style, scale)
 
 
-def _draw(fine: Picture, lines: Polylines, closed: bool, style: Any, scale: Scale) -> None:
+def _draw(fine: Pixels, lines: Polylines, closed: bool, style: Any, scale: Factors) -> None:
     import cv2
 
     thick = max(1, round(style.width * scale[0]))
@@ -179,12 +181,12 @@ def _polylines(mark: Lines | Paths | Stamps) -> list[tuple[Point, ...]]:
     ]
 
 
-def _places(line: tuple[Point, ...], scale: Scale) -> NDArray[np.int32]:
+def _places(line: tuple[Point, ...], scale: Factors) -> NDArray[np.int32]:
     places = np.array(line) * scale * (1 << _BITS)
     return np.rint(places).astype(np.int32).reshape(-1, 1, 2)
 
 
-def _blend(fine: Picture, at: tuple[int, int], paint: Any, shares: Any) -> None:
+def _blend(fine: Pixels, at: tuple[int, int], paint: Any, shares: Any) -> None:
     """Lay paint [height, width, 3] or [3] on the picture from a corner on; what lies outside is cut.
 
     `shares` [height, width, 1], 0 to 1, tell how much of it covers.

@@ -22,10 +22,14 @@ from pic2chart.sheets.marks.page import (
     Stamps,
     Style,
     clean,
+    text_width,
 )
+from pic2chart.sheets.marks.type_files import foreign
 
 FONTS = "Roboto, Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 _UNITS = 100
+_SHORT = 4
+"""Letters of a label, most often a number, that is left to the viewer: so a chart's file stays small."""
 _ANCHORS = {"start": "", "middle": ' text-anchor="middle"', "end": ' text-anchor="end"'}
 
 
@@ -69,8 +73,21 @@ def _label(label: Label) -> str:
     bold = ' font-weight="bold"' if label.bold else ""
     return (
         f'<text{_class(label.name)} x="{x}" y="{y}" font-size="{_unit(label.size)}"'
-        f'{_ANCHORS[label.anchor]}{bold} fill="{label.colour}">{_text(label.text)}</text>'
+        f"{_ANCHORS[label.anchor]}{bold}{_length(label)} "
+        f'fill="{label.colour}">{_text(label.text)}</text>'
     )
+
+
+def _length(label: Label) -> str:
+    """Words keep the width they were laid out with, whatever type the viewer has for them.
+
+    Others are up to 28 % wider and would run into what stands beside them, or off the page.
+    """
+    text = clean(label.text)
+    if len(text) <= _SHORT or foreign(text):
+        return ""
+    width = _unit(text_width(text, label.size, bold=label.bold))
+    return f' textLength="{width}" lengthAdjust="spacingAndGlyphs"'
 
 
 def _raster(mark: Raster) -> str:

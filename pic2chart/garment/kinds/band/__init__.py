@@ -1,1 +1,51 @@
 """A band: a tube with ribbing at both edges."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pic2chart.core.settings import option
+from pic2chart.garment.kind import GarmentOptions, Kind
+
+
+@dataclass(frozen=True, slots=True)
+class BandOptions(GarmentOptions):
+    """A tube: headband, cowl or cuff."""
+
+    size: str = option(
+        "adult",
+        "Head size (newborn, 6mo, 12mo, child, adult or large), or for a cuff the hand's: glove size 6 "
+        "to 11, or a child's age, 1-2y to 10-12y.",
+        example="child",
+    )
+    girth: float | None = option(
+        None, "Round the body where it is worn.", unit="cm", low=8, high=200, kind=float
+    )
+    height: float = option(
+        11.0, "Height of the patterned part.", unit="cm", low=2, high=120, kind=float
+    )
+    ease: float = option(
+        -2.0,
+        "Ease, per cent of the girth; below 0 it stretches.",
+        unit="%",
+        low=-25,
+        high=60,
+        kind=float,
+    )
+    edge: float = option(
+        2.0, "Height of the ribbing at each edge.", unit="cm", low=0.5, high=10, kind=float
+    )
+    repeat: bool = option(False, "Set the picture side by side all round, not once.", kind=bool)
+
+
+KIND = Kind(
+    name="band",
+    description="a tube: headband, cowl or cuff",
+    noun="band",
+    options=BandOptions,
+    maker=f"{__name__}.drawing:draw_band",
+    example="waves.png --repeat --girth 56",
+    labels={
+        "repeat": "Set it side by side",
+    },
+)

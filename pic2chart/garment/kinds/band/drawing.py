@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.core.settings import Settings
-from pic2chart.design.solution import Progress, silent
 from pic2chart.garment.around import (
     Room,
     all_round,
@@ -19,40 +17,41 @@ from pic2chart.garment.around import (
     too_small,
     tube,
 )
-from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.build import DrawnGarment, GarmentOrder
+from pic2chart.garment.design import Design
+from pic2chart.garment.kinds.band import BandOptions
 from pic2chart.garment.kinds.band.pattern import band_pattern
-from pic2chart.garment.options import BandOptions
-from pic2chart.garment.outline import outline_sheet, tube_view
-from pic2chart.garment.piece import Cloth, Garment, Making
+from pic2chart.garment.outline import tube_view
+from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.sections import measures
 from pic2chart.garment.shape import Counts, rounds_for, up_to_tenth
-from pic2chart.garment.sizes import BANDS, body_of
+from pic2chart.garment.sizes import HANDS, HEADS, Body, body_of
 from pic2chart.model.construction import PlainPart
-from pic2chart.model.gauge import Gauge
 
 _AT_JOIN = 8
 """Stitches of filler at least where the round begins."""
 Drawn = tuple[Counts, NDArray[np.uint8], int | None, tuple[str, ...]]
 """Counts, stitches, the stitches of one repeat, and what the knitter should know of the motif."""
 
+BANDS: Mapping[str, Body] = {**HEADS, **HANDS}
+"""What a band goes round: heads (headband, cowl) and hands over the knuckles (cuff, wristlet)."""
 
-def make_band(
-    path: Path, settings: Settings, options: BandOptions, progress: Progress | None = None
-) -> Garment:
+
+def draw_band(order: GarmentOrder[BandOptions]) -> DrawnGarment:
     """A band with the motif once at the front or side by side all round.
 
     Raises SettingError, naming the nearest that works, when the motif does not fit.
     """
+    options = order.options
     body = body_of(BANDS, options.size, options.girth, None, options.for_child)
-    rounds = rounds_for(options.height, Gauge.parse(settings.gauge), 4)
-    design = read_design(path, settings, (120, rounds))
-    making = Making.of(design, options, "band", body.child, progress or silent)
-    cm = body.girth * (1 + options.ease / 100)
+    rounds = rounds_for(options.height, order.gauge, 4)
+    design = order.design(120, rounds)
+    making = order.making(design, body.child)
     draw = _repeated if options.repeat else _once
-    counts, stitches, unit, remarks = draw(making, options, cm, rounds)
+    counts, stitches, unit, remarks = draw(making, options, body.eased(options.ease), rounds)
     shape = tube(len(stitches), counts.stitches)
     fit = {"body": measures(body), "around": counts.to_dict(), "rounds": shape.rounds}
-    title = f"{design.name}: band"
+    title, ground = order.title(design), design.ground_yarn.colour
     piece = making.piece(
         "band",
         title,
@@ -62,14 +61,15 @@ def make_band(
         plain=_edges(design, options, counts.stitches),
         repeat=None if unit is None else (unit, shape.rounds),
     )
-    pattern = band_pattern(design, options, counts, body, piece)
-    piece = piece.told(pattern.sections)
-    colour = design.yarns[design.ground].colour
-    outline = outline_sheet(
-        title, [tube_view(piece.chart, "Front, laid flat", colour, options.edge, options.edge)]
-    )
-    return Garment(
-        "band", design.name, (piece,), pattern, outline, fit, (*design.remarks, *remarks)
+    return DrawnGarment(
+        design,
+        [piece],
+        fit,
+        lambda pieces: band_pattern(design, title, options, counts, body, pieces),
+        lambda charts: [
+            tube_view(charts["band"], "Front, laid flat", ground, options.edge, options.edge)
+        ],
+        remarks,
     )
 
 

@@ -1,1 +1,47 @@
 """A hat: ribbed brim, body, and a crown of wedges."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pic2chart.core.settings import option
+from pic2chart.garment.kind import GarmentOptions, Kind
+
+
+@dataclass(frozen=True, slots=True)
+class HatOptions(GarmentOptions):
+    """A hat with a crown of wedges."""
+
+    size: str = option(
+        "adult", "Head size: newborn, 6mo, 12mo, child, adult or large.", example="child"
+    )
+    girth: float | None = option(
+        None, "Round the head above the ears.", unit="cm", low=25, high=80, kind=float
+    )
+    depth: float | None = option(
+        None, "From the crown to the base of the ear.", unit="cm", low=8, high=40, kind=float
+    )
+    ease: float = option(
+        -2.0,
+        "Ease, per cent of the girth (stranded: 0 to -4).",
+        unit="%",
+        low=-20,
+        high=20,
+        kind=float,
+    )
+    brim: float = option(4.0, "Height of the ribbed brim.", unit="cm", low=1, high=15, kind=float)
+    repeat: bool = option(False, "Set the picture side by side all round, not once.", kind=bool)
+
+
+KIND = Kind(
+    name="hat",
+    description="a hat with a ribbed brim and a crown of wedges",
+    noun="hat",
+    options=HatOptions,
+    maker=f"{__name__}.drawing:draw_hat",
+    example="dog.png --size adult --gauge 28x31",
+    labels={
+        "repeat": "Set it side by side",
+    },
+    first=True,
+)

@@ -2,78 +2,73 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import SettingError
-from pic2chart.core.settings import Settings
-from pic2chart.design.solution import Progress, silent
 from pic2chart.garment.around import Room, all_round, once, repeat_width, too_small
-from pic2chart.garment.design import read_design
+from pic2chart.garment.build import DrawnGarment, GarmentOrder
+from pic2chart.garment.design import Design
+from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.kinds.hat.pattern import hat_pattern
 from pic2chart.garment.kinds.hat.plan import HatPlan, crown_rate, plan_hat, wedges_for
-from pic2chart.garment.options import HatOptions
-from pic2chart.garment.outline import disc_view, outline_sheet, tube_view
-from pic2chart.garment.piece import Cloth, Garment, Making
+from pic2chart.garment.outline import View, disc_view, tube_view
+from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.sections import measures
 from pic2chart.garment.shape import Part, Shape, rounds_for, taper, up_to_tenth
 from pic2chart.garment.sizes import HEADS, body_of
+from pic2chart.model.chart import Chart
 from pic2chart.model.construction import PlainPart
 from pic2chart.model.gauge import Gauge
 
 
-def make_hat(
-    path: Path, settings: Settings, options: HatOptions, progress: Progress | None = None
-) -> Garment:
+def draw_hat(order: GarmentOrder[HatOptions]) -> DrawnGarment:
     """A hat with the motif once at the front or side by side all round.
 
     Raises SettingError, naming the nearest that works, when the motif or the depth does not fit.
     """
-    gauge = Gauge.parse(settings.gauge)
+    options, gauge = order.options, order.gauge
     body = body_of(HEADS, options.size, options.girth, options.depth, options.for_child)
     depth = rounds_for(body.length, gauge)
-    design = read_design(path, settings, (120, depth))
-    making = Making.of(design, options, "hat", body.child, progress or silent)
-    cm = body.girth * (1 + options.ease / 100)
-    unit = None
-    if options.repeat:
-        about = round(cm / gauge.stitch_width)
-        rate = crown_rate(gauge)
-        crown = round(about / rate)
-        room = max(6, depth - rounds_for(options.brim, gauge) - crown - 1)
-        unit = repeat_width(
-            design, options.across, room, about, lambda n: wedges_for(n, rate) is not None
-        )
+    design = order.design(120, depth)
+    making = order.making(design, body.child)
+    cm = body.eased(options.ease)
+    unit = _unit(design, options, cm, depth) if options.repeat else None
     plan = plan_hat(making, options, body, cm, depth, unit)
     cloth, shape, remarks = _drawn(making, options, plan, unit)
     solved = making.solve(cloth)
-    fit = _fit(plan, gauge)
-    title, n = f"{design.name}: hat", plan.stitches
+    fit, title, n = _fit(plan, gauge), order.title(design), plan.stitches
     piece = making.piece(
         "hat", title, solved.stitches, shape, fit=fit, solved=solved,
         plain=[PlainPart("brim", design.ground, n * plan.brim, edge=n)],
     )  # fmt: skip
-    pattern = hat_pattern(design, plan, options, shape, piece)
-    piece = piece.told(pattern.sections)
-    colour = design.yarns[design.ground].colour
-    views = [
-        tube_view(
-            piece.chart, "Front, laid flat", colour, plan.brim * gauge.round_height,
-            more=("the crown is drawn spread out",),
-        ),
-        disc_view(piece.chart, plan.rounds, plan.wedges, "Crown from above", colour),
-    ]  # fmt: skip
-    return Garment(
-        "hat",
-        design.name,
-        (piece,),
-        pattern,
-        outline_sheet(title, views),
+    return DrawnGarment(
+        design,
+        [piece],
         fit,
-        (*design.remarks, *remarks),
+        lambda pieces: hat_pattern(design, title, plan, options, pieces),
+        lambda charts: _views(charts["hat"], plan, design.ground_yarn.colour),
+        remarks,
     )
+
+
+def _unit(design: Design, options: HatOptions, cm: float, depth: int) -> int:
+    """Stitches of a repeat that closes together with the wedges."""
+    gauge = design.gauge
+    about, rate = round(cm / gauge.stitch_width), crown_rate(gauge)
+    room = max(6, depth - rounds_for(options.brim, gauge) - round(about / rate) - 1)
+    return repeat_width(
+        design, options.across, room, about, lambda n: wedges_for(n, rate) is not None
+    )
+
+
+def _views(chart: Chart, plan: HatPlan, colour: str) -> list[View]:
+    """The hat laid flat, and its crown from above."""
+    brim = plan.brim * chart.gauge.round_height
+    return [
+        tube_view(chart, "Front, laid flat", colour, brim, more=("the crown is drawn spread out",)),
+        disc_view(chart, plan.rounds, plan.wedges, "Crown from above", colour),
+    ]
 
 
 def _drawn(

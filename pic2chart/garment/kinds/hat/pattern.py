@@ -2,70 +2,58 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from pic2chart.garment.design import Design
+from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.kinds.hat.plan import HatPlan
-from pic2chart.garment.options import HatOptions
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import (
-    abbreviations,
     around_line,
-    colourwork,
     eased,
-    ground_name,
-    materials,
     rib_words,
     size_name,
-    take_care,
+    whole_pattern,
 )
-from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section, rounds_words, sts
 from pic2chart.model.gauge import Gauge
 
 
 def hat_pattern(
-    design: Design, plan: HatPlan, options: HatOptions, shape: Shape, piece: Piece
+    design: Design, title: str, plan: HatPlan, options: HatOptions, pieces: Sequence[Piece]
 ) -> Pattern:
     """From the cast-on to the drawn-up crown, every count for this size."""
-    n, ground, lefty = plan.stitches, ground_name(design), design.settings.left_handed
-    return Pattern(
-        f"{design.name}: hat",
+    n, ground = plan.stitches, design.ground_yarn.name
+    brim = (
+        f"With {ground} and the smaller needles, cast on {n} sts loosely. Join to work in the "
+        "round without twisting, and mark the beginning of the round: it is at the back.",
+        f"Work {rib_words(n, plan.brim, design.gauge)}. {sts(n)}.",
+    )
+    body = (
+        "Change to the larger needles.",
+        f"Rounds 1–{plan.rounds}: work the chart. {sts(n)}.",
+    )
+    finishing = (
+        f"Cut the yarns, draw the end of {ground} twice through the remaining "
+        f"{sts(plan.wedges)}, pull up tight and fasten off inside.",
+        "Weave in the ends. Wash, and dry over a bowl or a balloon of the head's size.",
+    )
+    return whole_pattern(
+        design,
+        title,
+        pieces,
         (
-            *materials(
-                [piece.chart],
-                _size(plan, options, design.gauge),
-                "a short circular one, and double-pointed ones for the crown; and a circular one a size "
-                "smaller for the ribbing",
-            ),
-            abbreviations("k2tog", "ssk", left_handed=lefty),
-            colourwork(
-                [piece], "Round 1 is the first above the brim.", left_handed=lefty, shaped=True
-            ),
-            Section(
-                "Brim",
-                (
-                    f"With {ground} and the smaller needles, cast on {n} sts loosely. Join to work in the "
-                    "round without twisting, and mark the beginning of the round: it is at the back.",
-                    f"Work {rib_words(n, plan.brim, design.gauge)}. {sts(n)}.",
-                ),
-            ),
-            Section(
-                "Body",
-                (
-                    "Change to the larger needles.",
-                    f"Rounds 1–{plan.rounds}: work the chart. {sts(n)}.",
-                ),
-            ),
-            _crown(plan, shape),
-            Section(
-                "Finishing",
-                (
-                    f"Cut the yarns, draw the end of {ground} twice through the remaining "
-                    f"{sts(plan.wedges)}, pull up tight and fasten off inside.",
-                    "Weave in the ends. Wash, and dry over a bowl or a balloon of the head's size.",
-                ),
-            ),
-            take_care(piece.chart),
+            Section("Brim", brim),
+            Section("Body", body),
+            _crown(plan),
+            Section("Finishing", finishing),
         ),
+        size=_size(plan, options, design.gauge),
+        needles="a short circular one, and double-pointed ones for the crown; and a circular one a size "
+        "smaller for the ribbing",
+        begins="Round 1 is the first above the brim.",
+        used=("k2tog", "ssk"),
+        shaped=True,
     )
 
 
@@ -82,7 +70,8 @@ def _size(plan: HatPlan, options: HatOptions, gauge: Gauge) -> tuple[str, ...]:
     )
 
 
-def _crown(plan: HatPlan, shape: Shape) -> Section:
+def _crown(plan: HatPlan) -> Section:
+    shape = plan.shape()
     return Section(
         "Crown",
         (

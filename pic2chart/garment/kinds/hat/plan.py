@@ -14,7 +14,7 @@ from math import pi
 
 from pic2chart.core.errors import SettingError
 from pic2chart.garment.around import closing_counts, tube
-from pic2chart.garment.options import HatOptions
+from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.piece import Making
 from pic2chart.garment.shape import Counts, Part, Shape, Sides, rounds_for, taper, up_to_tenth
 from pic2chart.garment.sizes import Body

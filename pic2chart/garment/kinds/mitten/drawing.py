@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import SettingError
-from pic2chart.core.settings import Settings
-from pic2chart.design.solution import Progress, Solved, silent
+from pic2chart.design.solution import Solved
 from pic2chart.garment.around import Room, once, repeat_width, too_small
-from pic2chart.garment.design import Design, Motif, read_design
+from pic2chart.garment.build import DrawnGarment, GarmentOrder
+from pic2chart.garment.design import Design, Motif
+from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.kinds.mitten.outline import mitten_views
 from pic2chart.garment.kinds.mitten.pattern import mitten_pattern
 from pic2chart.garment.kinds.mitten.plan import LENGTH_EASE, MittenPlan, plan_mitten
 from pic2chart.garment.kinds.mitten.thumb import draw_thumb, plan_thumb
-from pic2chart.garment.options import MittenOptions
-from pic2chart.garment.outline import outline_sheet
-from pic2chart.garment.piece import Cloth, Garment, Making, Piece
+from pic2chart.garment.piece import Cloth, Making, Piece
 from pic2chart.garment.sections import measures
 from pic2chart.garment.shape import Shape, up_to_tenth
 from pic2chart.model.chart import NO_STITCH
@@ -33,16 +30,15 @@ _INTO_TOP = 0.4
 """Part of the pointed top that a motif which fits whole may reach into."""
 
 
-def make_mitten(
-    path: Path, settings: Settings, options: MittenOptions, progress: Progress | None = None
-) -> Garment:
+def draw_mitten(order: GarmentOrder[MittenOptions]) -> DrawnGarment:
     """A pair of mittens: a chart for each hand and for each thumb.
 
     Raises SettingError, naming the nearest that works, when the motif is too wide for the hand.
     """
-    plan = plan_mitten(options, Gauge.parse(settings.gauge))
-    design = read_design(path, settings, (plan.half, plan.rounds))
-    making = Making.of(design, options, "mitten", plan.body.child, progress or silent)
+    options = order.options
+    plan = plan_mitten(options, order.gauge)
+    design = order.design(plan.half, plan.rounds)
+    making = order.making(design, plan.body.child)
     motif, place = _placed(design, options, plan)
     right = _hand(making, plan, motif, place)
     solved = {"right": making.solve(right)}
@@ -58,14 +54,14 @@ def make_mitten(
     for side in ("right", "left"):
         hand = _hand_piece(making, plan, side, stitches[side], shape, right, solved[side], fit)
         pieces += [hand, _thumb_piece(making, plan, side, stitches[side], fit)]
-    pattern = mitten_pattern(design, plan, options, pieces)
-    thumbs = [s for s in pattern.sections if s.heading.startswith("Thumb")]
-    told = [p.told(thumbs if p.name.endswith("thumb") else pattern.sections) for p in pieces]
-    title = f"{design.name}: mittens"
-    views = mitten_views(design, plan, {piece.name: piece.chart for piece in told})
-    remarks = (*design.remarks, *too_small(design, motif))
-    return Garment(
-        "mitten", design.name, tuple(told), pattern, outline_sheet(title, views), fit, remarks
+    return DrawnGarment(
+        design,
+        pieces,
+        fit,
+        lambda pieces: mitten_pattern(design, order.title(design), plan, options, pieces),
+        lambda charts: mitten_views(design, plan, charts),
+        too_small(design, motif),
+        {"right-thumb": "Thumb", "left-thumb": "Thumb"},
     )
 
 

@@ -6,61 +6,47 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from pic2chart.garment.design import Design
+from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.kinds.mitten.plan import LENGTH_EASE, MittenPlan
 from pic2chart.garment.kinds.mitten.thumb import plan_thumb, thumb_shape
-from pic2chart.garment.options import MittenOptions
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import (
-    abbreviations,
     around_line,
-    colourwork,
     eased,
-    ground_name,
-    materials,
     rib_words,
     size_name,
-    take_care,
+    whole_pattern,
 )
 from pic2chart.garment.written import Pattern, Section, per_cent, round_words, rounds_words, sts
 from pic2chart.model.gauge import Gauge
 
 
 def mitten_pattern(
-    design: Design, plan: MittenPlan, options: MittenOptions, pieces: Sequence[Piece]
+    design: Design, title: str, plan: MittenPlan, options: MittenOptions, pieces: Sequence[Piece]
 ) -> Pattern:
     """One mitten in full, then the other; every count for this size.
 
     A left-handed knitter's left mitten is worked as a right-handed one's right, so hers comes first.
     """
-    lefty = design.settings.left_handed
-    first, other = ("left", "right") if lefty else ("right", "left")
-    used = ("k2tog", "ssk") + (("M1L", "M1R") if plan.gusset else ())
-    ordered = sorted(pieces, key=lambda piece: not piece.name.startswith(first))
-    ground = ground_name(design)
-    return Pattern(
-        f"{design.name}: mittens",
+    first, other = ("left", "right") if design.settings.left_handed else ("right", "left")
+    return whole_pattern(
+        design,
+        title,
+        sorted(pieces, key=lambda piece: not piece.name.startswith(first)),
         (
-            *materials(
-                [piece.chart for piece in pieces],
-                _size(plan, options, design.gauge),
-                "double-pointed, or a long circular one; and the same a size smaller for the ribbing",
-                notions="Stitch markers, waste yarn, a blunt needle.",
-            ),
-            abbreviations(*used, left_handed=lefty),
-            colourwork(
-                ordered,
-                "Round 1 of a hand's chart is the first above the cuff.",
-                left_handed=lefty,
-                shaped=True,
-            ),
             _cuff(design, plan, first),
             _hand(plan, first, mirrored=False),
             _top(plan, first),
-            _thumb(plan, ground, first),
+            _thumb(plan, design.ground_yarn.name, first),
             *_other(plan, first, other),
             _finishing(),
-            take_care(pieces[0].chart),
         ),
+        size=_size(plan, options, design.gauge),
+        needles="double-pointed, or a long circular one; and the same a size smaller for the ribbing",
+        begins="Round 1 of a hand's chart is the first above the cuff.",
+        used=("k2tog", "ssk") + (("M1L", "M1R") if plan.gusset else ()),
+        notions="Stitch markers, waste yarn, a blunt needle.",
+        shaped=True,
     )
 
 
@@ -83,7 +69,7 @@ def _cuff(design: Design, plan: MittenPlan, side: str) -> Section:
     return Section(
         f"{side.capitalize()} mitten: cuff",
         (
-            f"With {ground_name(design)} and the smaller needles, cast on {n} sts loosely. Join to work in "
+            f"With {design.ground_yarn.name} and the smaller needles, cast on {n} sts loosely. Join to work in "
             "the round without twisting, and mark the beginning of the round: it is at the little finger.",
             f"Work {rib_words(n, plan.cuff, design.gauge)}. {sts(n)}.",
         ),

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pic2chart.core.errors import SettingError
-from pic2chart.garment.options import MittenOptions
+from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.shape import (
     Counts,
     Part,

@@ -1,79 +1,57 @@
-"""A flat panel with edge stitches, or one worked in the round with a steek to cut open.
-
-Common practice: a steek has 5 or 7 stitches, odd when its edges are crocheted, even when they are
-sewn; both yarns alternate in it, so that no float lies where it is cut; never in slippery yarn.
-"""
+"""A flat panel with edge stitches, or one worked in the round with a steek to cut open."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from pathlib import Path
-
 import numpy as np
 
-from pic2chart.core.errors import SettingError
-from pic2chart.core.settings import MAX_SIDE, Settings
-from pic2chart.design.solution import Progress, silent
-from pic2chart.garment.around import Room, closing_counts, once, repeat_width, tube
-from pic2chart.garment.design import Design, Motif, read_design
+from pic2chart.garment.around import Room, once, tube
+from pic2chart.garment.build import DrawnGarment, GarmentOrder
+from pic2chart.garment.design import Design, Motif
+from pic2chart.garment.kinds.panel import PanelOptions
 from pic2chart.garment.kinds.panel.pattern import panel_pattern
-from pic2chart.garment.options import PanelOptions
-from pic2chart.garment.outline import View, fabric, outline_sheet
-from pic2chart.garment.piece import Cloth, Garment, Making
-from pic2chart.garment.shape import Counts, rounds_for, up_to_tenth
+from pic2chart.garment.kinds.panel.plan import PanelPlan, plan_panel
+from pic2chart.garment.outline import View, fabric
+from pic2chart.garment.piece import Cloth, Making
+from pic2chart.garment.shape import rounds_for, up_to_tenth
+from pic2chart.model.chart import Chart
 from pic2chart.model.construction import PlainPart
 from pic2chart.model.gauge import Gauge
 
-STEEKS = {"crochet": 7, "sewn": 6}
 
-
-@dataclass(frozen=True, slots=True)
-class PanelPlan:
-    """Stitches of the picture between the edges, edge stitches a side, steek stitches, rounds.
-
-    `unit`: stitches of one repeat, 0 when the motif stands once, and `counts` how `inner` was then
-    chosen so that repeats close.
-    """
-
-    inner: int
-    edges: int
-    steek: int
-    rounds: int
-    unit: int = 0
-    counts: Counts | None = None
-
-    @property
-    def stitches(self) -> int:
-        return self.inner + 2 * self.edges + self.steek
-
-
-def make_panel(
-    path: Path, settings: Settings, options: PanelOptions, progress: Progress | None = None
-) -> Garment:
+def draw_panel(order: GarmentOrder[PanelOptions]) -> DrawnGarment:
     """A panel as wide as asked; the picture fills it, or stands in it once or side by side.
 
     Raises SettingError, naming what would do, when the motif or the panel is too large.
     """
-    gauge = Gauge.parse(settings.gauge)
+    options, gauge = order.options, order.gauge
     across = rounds_for(options.width, Gauge(gauge.rounds, gauge.stitches, gauge.over_cm), 4)
     inner = max(4, across - 2 * options.edges)
     asked = None if options.height is None else rounds_for(options.height, gauge, 4)
-    design = read_design(path, settings, (inner, asked))
-    unit, counts = _closing(design, options, inner) if options.repeat else (0, None)
-    inner = inner if counts is None else counts.stitches
-    rounds = asked or _rounds(design, inner, unit)
-    steek = STEEKS.get(options.steek or "", 0)
-    plan = PanelPlan(inner, options.edges, steek, rounds, unit, counts)
-    _refuse(plan)
-    making = Making.of(design, options, "panel", options.for_child, progress or silent)
+    design = order.design(inner, asked)
+    plan = plan_panel(design, options, inner, asked)
+    making = order.making(design, options.for_child)
     cloth = _drawn(making, options, plan)
     circular = plan.steek > 0
     solved = making.solve(cloth, circular=circular)
-    title = f"{design.name}: panel"
-    w, h = gauge.stitch_width, gauge.round_height
+    fit, title = _fit(plan, gauge), order.title(design)
+    piece = making.piece(
+        "panel", title, solved.stitches, tube(plan.rounds, plan.stitches), fit=fit,
+        fixed=cloth.fixed, worked="round" if circular else "flat", solved=solved,
+        plain=[_edges(design, plan)],
+    )  # fmt: skip
+    return DrawnGarment(
+        design,
+        [piece],
+        fit,
+        lambda pieces: panel_pattern(design, title, plan, options, pieces),
+        lambda charts: [_view(charts["panel"], plan, fit)],
+    )
+
+
+def _fit(plan: PanelPlan, gauge: Gauge) -> dict[str, object]:
     fit: dict[str, object] = {
-        "width_cm": round((plan.stitches - plan.steek) * w, 1),
-        "height_cm": round(plan.rounds * h, 1),
+        "width_cm": round((plan.stitches - plan.steek) * gauge.stitch_width, 1),
+        "height_cm": round(plan.rounds * gauge.round_height, 1),
         "stitches": plan.stitches,
         "edge_stitches": plan.edges,
         "steek_stitches": plan.steek,
@@ -81,51 +59,22 @@ def make_panel(
     }
     if plan.counts is not None:
         fit["between_edges"] = plan.counts.to_dict()
-    piece = making.piece(
-        "panel", title, solved.stitches, tube(plan.rounds, plan.stitches), fit=fit,
-        fixed=cloth.fixed, worked="round" if circular else "flat", solved=solved,
-        plain=[_edges(design, plan)],
-    )  # fmt: skip
-    pattern = panel_pattern(design, plan, options, piece)
-    piece = piece.told(pattern.sections)
+    return fit
+
+
+def _view(chart: Chart, plan: PanelPlan, fit: dict[str, object]) -> View:
+    """The panel from the right side, its steek turned in."""
     shown = range(plan.stitches - plan.steek)
-    if piece.chart.hand == "left":
+    if chart.hand == "left":
         shown = range(plan.steek, plan.stitches)
     facts = (f"{fit['width_cm']} × {fit['height_cm']} cm, edges still to turn in",)
-    view = View("Front", (fabric(piece.chart, list(shown)),), facts)
-    sheet = outline_sheet(title, [view])
-    return Garment("panel", design.name, (piece,), pattern, sheet, fit, design.remarks)
+    return View("Front", (fabric(chart, list(shown)),), facts)
 
 
 def _edges(design: Design, plan: PanelPlan) -> PlainPart:
     """The cast-on, with a purled row where it is worked flat, and the binding off."""
     n = plan.stitches
     return PlainPart("edges", design.ground, 0 if plan.steek else n, edge=2 * n)
-
-
-def _closing(design: Design, options: PanelOptions, inner: int) -> tuple[int, Counts]:
-    """Stitches of a repeat, of a picture about a third of the width, and of as many as fit closest."""
-    gauge = design.gauge
-    unit = repeat_width(design, options.across, round(inner / gauge.aspect / 3), inner)
-    return unit, closing_counts(design, inner * gauge.stitch_width, unit)
-
-
-def _rounds(design: Design, inner: int, unit: int) -> int:
-    """Rounds of a panel whose height is left open: the picture's own, or of repeats as many as make
-    it about square.
-    """
-    if not unit:
-        return design.rounds_at(inner)
-    high = design.rounds_at(unit)
-    return high * max(1, round(inner / design.gauge.aspect / high))
-
-
-def _refuse(plan: PanelPlan) -> None:
-    if plan.stitches > MAX_SIDE or plan.rounds > MAX_SIDE:
-        raise SettingError(
-            f"The panel would have {plan.stitches} stitches and {plan.rounds} rounds; {MAX_SIDE} are "
-            "the most. Make it smaller."
-        )
 
 
 def _drawn(making: Making, options: PanelOptions, plan: PanelPlan) -> Cloth:

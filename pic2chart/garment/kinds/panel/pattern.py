@@ -2,68 +2,53 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from pic2chart.garment.design import Design
-from pic2chart.garment.options import PanelOptions
+from pic2chart.garment.kinds.panel import PanelOptions
+from pic2chart.garment.kinds.panel.plan import PanelPlan
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import (
-    abbreviations,
     around_line,
-    colourwork,
-    ground_name,
-    materials,
-    take_care,
+    whole_pattern,
 )
 from pic2chart.garment.written import Pattern, Section, sts
 
-if TYPE_CHECKING:
-    from pic2chart.garment.kinds.panel.drawing import PanelPlan
 
-
-def panel_pattern(design: Design, plan: PanelPlan, options: PanelOptions, piece: Piece) -> Pattern:
+def panel_pattern(
+    design: Design, title: str, plan: PanelPlan, options: PanelOptions, pieces: Sequence[Piece]
+) -> Pattern:
     """From the cast-on to the binding off, and the steek cut open, every count for this size."""
     w, h = design.gauge.stitch_width, design.gauge.round_height
-    across = plan.stitches - plan.steek
-    lefty, flat = design.settings.left_handed, not plan.steek
-    size = (
+    across, flat = plan.stitches - plan.steek, not plan.steek
+    size = [
         f"{across * w:.1f} cm wide and {plan.rounds * h:.1f} cm high, with {plan.edges} edge sts at each "
-        f"side: {plan.edges} + {plan.inner} + {plan.edges} = {across} sts.",
-        *(
-            [around_line(plan.counts, "Between the edges", "the width without the edges")]
-            if plan.counts
-            else []
-        ),
+        f"side: {plan.edges} + {plan.inner} + {plan.edges} = {across} sts."
+    ]
+    if plan.counts is not None:
+        size.append(
+            around_line(plan.counts, "Between the edges", "the width without the edges"),
+        )
+    finishing = (
+        "Weave in the ends. Wash, and pin out to size to dry.",
+        "Plain knitting rolls at its edges: sew the panel onto a cushion or a bag, line it, or "
+        "pick up sts for an edging.",
     )
-    begins = (
-        "Row 1 is a right-side row."
-        if flat
-        else "Round 1 is the first after the cast-on; the steek is in it."
-    )
-    return Pattern(
-        f"{design.name}: panel",
+    return whole_pattern(
+        design,
+        title,
+        pieces,
         (
-            *materials(
-                [piece.chart],
-                size,
-                "straight or circular ones" if flat else "a circular one",
-                flat=flat,
-                notions="A blunt needle, pins." if flat else _notions(options),
-            ),
-            abbreviations(left_handed=lefty),
-            colourwork([piece], begins, left_handed=lefty),
             Section("Panel", _flat(design, plan) if flat else _round(design, plan)),
-            *([] if flat else [_steek(plan, options, lefty)]),
-            Section(
-                "Finishing",
-                (
-                    "Weave in the ends. Wash, and pin out to size to dry.",
-                    "Plain knitting rolls at its edges: sew the panel onto a cushion or a bag, line it, or "
-                    "pick up sts for an edging.",
-                ),
-            ),
-            take_care(piece.chart),
+            *([] if flat else [_steek(plan, options, design.settings.left_handed)]),
+            Section("Finishing", finishing),
         ),
+        size=size,
+        needles="straight or circular ones" if flat else "a circular one",
+        begins="Row 1 is a right-side row."
+        if flat
+        else "Round 1 is the first after the cast-on; the steek is in it.",
+        notions="A blunt needle, pins." if flat else _notions(options),
     )
 
 
@@ -73,7 +58,7 @@ def _notions(options: PanelOptions) -> str:
 
 
 def _flat(design: Design, plan: PanelPlan) -> tuple[str, ...]:
-    n, ground = plan.stitches, ground_name(design)
+    n, ground = plan.stitches, design.ground_yarn.name
     return (
         f"With {ground}, cast on {n} sts. Purl 1 row (wrong side). {sts(n)}.",
         f"Rows 1–{plan.rounds}: work the chart. {sts(n)}.",
@@ -84,7 +69,7 @@ def _flat(design: Design, plan: PanelPlan) -> tuple[str, ...]:
 
 
 def _round(design: Design, plan: PanelPlan) -> tuple[str, ...]:
-    n, ground = plan.stitches, ground_name(design)
+    n, ground = plan.stitches, design.ground_yarn.name
     left = design.settings.left_handed
     before, after = (
         (f"{plan.steek} for the steek", f"{n - plan.steek} for the panel")

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
 from pic2chart.core.errors import SettingError
-from pic2chart.core.settings import Settings
-from pic2chart.design.solution import Progress, silent
 from pic2chart.garment.around import all_round, repeat_width
-from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.build import DrawnGarment, GarmentOrder
+from pic2chart.garment.design import Design
+from pic2chart.garment.kinds.yoke import YokeOptions
 from pic2chart.garment.kinds.yoke.outline import yoke_view
 from pic2chart.garment.kinds.yoke.pattern import yoke_pattern
 from pic2chart.garment.kinds.yoke.plan import (
@@ -24,9 +23,7 @@ from pic2chart.garment.kinds.yoke.plan import (
     plan_below,
     plan_yoke,
 )
-from pic2chart.garment.options import YokeOptions
-from pic2chart.garment.outline import outline_sheet
-from pic2chart.garment.piece import Cloth, Garment, Making
+from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.shape import Shape, rounds_for, up_to_tenth
 from pic2chart.garment.sizes import HEADS
 from pic2chart.model.gauge import Gauge
@@ -39,34 +36,31 @@ _LEAST = 4
 """Fewest rounds of a picture."""
 
 
-def make_yoke(
-    path: Path, settings: Settings, options: YokeOptions, progress: Progress | None = None
-) -> Garment:
+def draw_yoke(order: GarmentOrder[YokeOptions]) -> DrawnGarment:
     """A yoke with the motif side by side all round. Raises SettingError when it cannot close."""
-    gauge = Gauge.parse(settings.gauge)
+    options, gauge = order.options, order.gauge
     body = options.chest + options.ease_cm
     depth = rounds_for(DEPTH * body, gauge, 12)
-    high = depth // 2 - 2 * _PLAIN
-    design = read_design(path, settings, (120, high))
-    making = Making.of(design, options, "yoke", options.for_child, progress or silent)
+    design = order.design(120, depth // 2 - 2 * _PLAIN)
+    making = order.making(design, options.for_child)
     about = round(body / gauge.stitch_width * (1 + 2 * SLEEVE - 4 * UNDERARM))
     bands = _bands(design, options, depth, about)
     head = options.head or HEADS["child" if options.for_child else "adult"].girth
     plan = plan_yoke(gauge, body, depth, head, bands.units)
     shape, below = plan.shape(), plan_below(plan, options, gauge)
-    cloth = _drawn(making, plan, shape, bands)
-    solved = making.solve(cloth)
+    solved = making.solve(_drawn(making, plan, shape, bands))
     fit = _fit(plan, below, options, head, gauge)
-    title = f"{design.name}: round yoke"
     piece = making.piece(
-        "yoke", title, solved.stitches, shape, fit=fit, solved=solved,
+        "yoke", order.title(design), solved.stitches, shape, fit=fit, solved=solved,
         plain=plain_parts(plan, below, design.ground),
     )  # fmt: skip
-    pattern = yoke_pattern(design, plan, below, shape, options, head, piece)
-    piece = piece.told(pattern.sections)
-    colour = design.yarns[design.ground].colour
-    sheet = outline_sheet(title, [yoke_view(piece.chart, plan, below, colour)])
-    return Garment("yoke", design.name, (piece,), pattern, sheet, fit, design.remarks)
+    return DrawnGarment(
+        design,
+        [piece],
+        fit,
+        lambda pieces: yoke_pattern(design, plan, below, options, head, pieces),
+        lambda charts: [yoke_view(charts["yoke"], plan, below, design.ground_yarn.colour)],
+    )
 
 
 @dataclass(frozen=True, slots=True)

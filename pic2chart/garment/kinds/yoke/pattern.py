@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from pic2chart.garment.design import Design
+from pic2chart.garment.kinds.yoke import YokeOptions
 from pic2chart.garment.kinds.yoke.plan import STRETCH, Below, YokePlan
-from pic2chart.garment.options import YokeOptions
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import (
-    abbreviations,
     around_line,
-    colourwork,
-    ground_name,
-    materials,
     rib_words,
-    take_care,
+    whole_pattern,
 )
-from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section, ordinal, per_cent, round_words, sts, times
 from pic2chart.model.gauge import Gauge
 
@@ -24,52 +21,40 @@ def yoke_pattern(
     design: Design,
     plan: YokePlan,
     below: Below,
-    shape: Shape,
     options: YokeOptions,
     head: float,
-    piece: Piece,
+    pieces: Sequence[Piece],
 ) -> Pattern:
     """From the hem to the neck, every count for this size. `head`: what the neck must go over, cm."""
-    lefty = design.settings.left_handed
-    return Pattern(
+    neck = (
+        f"With {design.ground_yarn.name} and the smaller needles work "
+        f"{rib_words(plan.neck, below.neck, design.gauge)}. {sts(plan.neck)}.",
+        f"Bind off all {plan.neck} sts loosely, so that the neck pulls over the head.",
+    )
+    finishing = (
+        f"Graft the {plan.underarm} underarm sts of each sleeve to the {plan.underarm} of the "
+        "body there, and close the corners with the ends.",
+        "Weave in the ends. Wash, and dry flat.",
+    )
+    return whole_pattern(
+        design,
         f"{design.name}: jumper with a round yoke",
+        pieces,
         (
-            *materials(
-                [piece.chart],
-                _size(plan, below, options, head, design.gauge),
-                "circular ones, long and short, and double-pointed ones for the sleeves; and the same a "
-                "size smaller for the ribbing",
-                notions="Stitch markers, waste yarn, a blunt needle.",
-            ),
-            abbreviations("k2tog", "M1L", "M1R", left_handed=lefty),
-            colourwork(
-                [piece],
-                "It shows the yoke alone: round 1 is the first after the joining round.",
-                left_handed=lefty,
-                shaped=True,
-            ),
             _body(design, plan, below),
             _sleeves(design, plan, below),
             _joining(design, plan),
-            _yoke(design, plan, shape),
-            Section(
-                "Neck",
-                (
-                    f"With {ground_name(design)} and the smaller needles work "
-                    f"{rib_words(plan.neck, below.neck, design.gauge)}. {sts(plan.neck)}.",
-                    f"Bind off all {plan.neck} sts loosely, so that the neck pulls over the head.",
-                ),
-            ),
-            Section(
-                "Finishing",
-                (
-                    f"Graft the {plan.underarm} underarm sts of each sleeve to the {plan.underarm} of the "
-                    "body there, and close the corners with the ends.",
-                    "Weave in the ends. Wash, and dry flat.",
-                ),
-            ),
-            take_care(piece.chart),
+            _yoke(design, plan),
+            Section("Neck", neck),
+            Section("Finishing", finishing),
         ),
+        size=_size(plan, below, options, head, design.gauge),
+        needles="circular ones, long and short, and double-pointed ones for the sleeves; and the same a "
+        "size smaller for the ribbing",
+        begins="It shows the yoke alone: round 1 is the first after the joining round.",
+        used=("k2tog", "M1L", "M1R"),
+        notions="Stitch markers, waste yarn, a blunt needle.",
+        shaped=True,
     )
 
 
@@ -105,7 +90,7 @@ def _body(design: Design, plan: YokePlan, below: Below) -> Section:
     return Section(
         "Body",
         (
-            f"With {ground_name(design)} and the smaller needles, cast on {plan.body} sts loosely. Join to "
+            f"With {design.ground_yarn.name} and the smaller needles, cast on {plan.body} sts loosely. Join to "
             f"work in the round without twisting, and mark the beginning of the round: it is at the {one} "
             "side.",
             f"Work {rib_words(plan.body, below.rib, gauge)}. {sts(plan.body)}.",
@@ -125,7 +110,7 @@ def _sleeves(design: Design, plan: YokePlan, below: Below) -> Section:
     return Section(
         "Sleeves (two)",
         (
-            f"With {ground_name(design)} and the smaller needles, cast on {below.wrist} sts loosely. Join to "
+            f"With {design.ground_yarn.name} and the smaller needles, cast on {below.wrist} sts loosely. Join to "
             "work in the round without twisting, and mark the beginning of the round: it is under the arm.",
             f"Work {rib_words(below.wrist, below.rib, gauge)}. {sts(below.wrist)}.",
             "Change to the larger needles.",
@@ -159,7 +144,7 @@ def _joining(design: Design, plan: YokePlan) -> Section:
     return Section(
         "Joining",
         (
-            f"Joining round, with {ground_name(design)} and the larger needles, from the middle of the back: "
+            f"Joining round, with {design.ground_yarn.name} and the larger needles, from the middle of the back: "
             f"knit the {before} sts of the back to the {one}, the {sleeve} sts of the {one} sleeve, the {front} "
             f"sts of the front, the {sleeve} sts of the {other} sleeve and the other {after} sts of the back: "
             f"{before} + {sleeve} + {front} + {sleeve} + {after} = {total} sts.",
@@ -169,14 +154,15 @@ def _joining(design: Design, plan: YokePlan) -> Section:
     )
 
 
-def _yoke(design: Design, plan: YokePlan, shape: Shape) -> Section:
+def _yoke(design: Design, plan: YokePlan) -> Section:
+    shape = plan.shape()
     lines = ["Change to shorter needles when the sts no longer reach round."]
     start = 0
     for r in (*plan.starts[1:], plan.rounds - 1):
         before, after = shape.counts[r - 1], shape.counts[r]
         lines.append(f"Rounds {start + 1}–{r}: work the chart. {sts(before)}.")
         lines.append(
-            f"Round {r + 1} (decreases, with {ground_name(design)} alone): {round_words(shape, r)}. "
+            f"Round {r + 1} (decreases, with {design.ground_yarn.name} alone): {round_words(shape, r)}. "
             f"{before - after} sts decreased, {sts(after)}."
         )
         start = r + 1

@@ -13,7 +13,7 @@ from math import ceil
 import numpy as np
 
 from pic2chart.core.errors import SettingError
-from pic2chart.garment.options import YokeOptions
+from pic2chart.garment.kinds.yoke import YokeOptions
 from pic2chart.garment.shape import Counts, Shape, nearest_counts, rounds_for, spread
 from pic2chart.model.construction import PlainPart, Shaping
 from pic2chart.model.gauge import Gauge

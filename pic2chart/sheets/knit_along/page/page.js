@@ -1,10 +1,17 @@
+// @ts-check
 (() => {
-  const chart = JSON.parse(document.getElementById("data").textContent);
-  const $ = (id) => document.getElementById(id);
+  /** @param {string} id */
+  const $ = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
+  /** An input, or what else can be out of use. @param {string} id */
+  const input = (id) => /** @type {HTMLInputElement} */ ($(id));
+  /** @type {KnitChart} */
+  const chart = JSON.parse($("data").textContent ?? "");
   const count = chart.rounds.length;
   const key = "knit-along " + chart.place;
-  const NONE = 255;
   const MOST_PIXELS = 9e6; // phones give a canvas no more than about 16 million
+  /** @typedef {"contrast" | "larger" | "zoom" | "awake"} Choice */
+  /** @type {Choice[]} */
+  const CHOICES = ["contrast", "larger", "zoom", "awake"];
   const state = { round: 0, done: 0, contrast: false, larger: false, zoom: false, awake: true };
 
   // ---- what is kept ------------------------------------------------------------------------
@@ -13,7 +20,7 @@
       const kept = JSON.parse(localStorage.getItem(key) || "{}");
       if (Number.isInteger(kept.round) && kept.round >= 0 && kept.round <= count) state.round = kept.round;
       if (Number.isInteger(kept.done) && kept.done >= 0) state.done = kept.done;
-      for (const name of ["contrast", "larger", "zoom", "awake"]) {
+      for (const name of CHOICES) {
         if (typeof kept[name] === "boolean") state[name] = kept[name];
       }
     } catch (error) { /* nothing kept, or not readable: start at the first round */ }
@@ -27,23 +34,22 @@
   }
 
   // ---- words -------------------------------------------------------------------------------
-  const capital = (text) => text[0].toUpperCase() + text.slice(1);
+  /** @param {Run} run */
   const run = ([n, yarn]) => n + " " + chart.yarns[yarn].name;
-  const real = ([, yarn]) => yarn !== NONE; // squares without a stitch are nothing to knit
-  const worked = (p) => !Array.isArray(p) || real(p);
+  /** @param {Part} p */
   const part = (p) => (Array.isArray(p) ? run(p) : "(" + p.runs.filter(real).map(run).join(", ") + ") × " + p.times);
-  const listed = (numbers) => numbers.length === 1 ? String(numbers[0])
-    : numbers.slice(0, -1).join(", ") + " and " + numbers[numbers.length - 1];
+  /** @param {[yarn: number, stitches: number[]]} one */
   const caught = ([yarn, stitches]) => "Catch " + chart.yarns[yarn].name + " behind stitch"
     + (stitches.length === 1 ? " " : "es ") + listed(stitches);
   const told = () => chart.spoken[chart.rounds[state.round]];
+  const comesBack = () => chart.back.includes(state.round); // worked from its last square to its first
   function way() {
-    const start = chart.hand === "right" ? "right" : "left";
-    const end = start === "right" ? "left" : "right";
-    if (!chart.flat) return "Knit, from " + start + " to " + end;
-    return state.round % 2 ? "Wrong side: purl, from " + end + " to " + start
-      : "Right side: knit, from " + start + " to " + end;
+    const right = (chart.hand === "right") !== comesBack();
+    const way = "from " + (right ? "right to left" : "left to right");
+    if (chart.wrong.includes(state.round)) return "Wrong side: purl, " + way;
+    return (chart.flat ? "Right side: knit, " : "Knit, ") + way;
   }
+  /** @param {number[]} order @param {number} yarn */
   function role(order, yarn) {
     if (order.length < 2) return "";
     if (yarn === order[0]) return ", under";
@@ -51,12 +57,7 @@
   }
 
   // ---- drawing -----------------------------------------------------------------------------
-  function element(name, text, className) {
-    const made = document.createElement(name);
-    if (text !== undefined) made.textContent = text;
-    if (className) made.className = className;
-    return made;
-  }
+  /** @param {number} yarn */
   function swatch(yarn) {
     const made = element("span", undefined, "swatch");
     const letter = element("span", chart.yarns[yarn].key);
@@ -66,39 +67,31 @@
     made.style.color = chart.yarns[yarn].ink;
     return made;
   }
+  /** @param {Run} run */
   function runElement([n, yarn]) {
     const made = element("span", undefined, "run");
     made.append(swatch(yarn), element("b", n), element("span", chart.yarns[yarn].name));
     return made;
   }
-  const nth = (n) => n + (["th", "st", "nd", "rd"][n % 100 > 10 && n % 100 < 14 ? 0 : n % 10] || "th");
-  const runsOf = (p) => (Array.isArray(p) ? [p] : Array(p.times).fill(p.runs).flat());
-  // For every square of the round, in the order it is worked: which part it is in, and the how manieth
-  // stitch of that part it is (0 where there is no stitch).
-  function counted(parts) {
-    return parts.flatMap((p, place) => {
-      let knitted = 0;
-      return runsOf(p).flatMap(([n, yarn]) => Array.from({ length: n }, () =>
-        ({ place, number: yarn === NONE ? 0 : (knitted += 1) })));
-    });
-  }
+  /** @param {number} place @param {Part[]} parts */
   function hooks(place, parts) {
     const squares = counted(parts);
-    const backwards = chart.flat && state.round % 2 === 1;
-    const own = (stitches) => stitches.map((s) => squares[backwards ? squares.length - s : s - 1])
+    const backwards = comesBack();
+    const own = (/** @type {number[]} */ stitches) => stitches.map((s) => squares[backwards ? squares.length - s : s - 1])
       .filter((square) => square.place === place && square.number).map((square) => nth(square.number));
     const all = squares.filter((square) => square.place === place && square.number).length;
     const these = Array.isArray(parts[place]) ? "" : " of these " + all;
-    const shaped = told().shapes.map(([kind, stitches]) => [own(stitches), (which) => which + these + " as " + kind]);
+    const shaped = told().shapes.map(([kind, stitches]) => ({ numbers: own(stitches), before: "", after: " as " + kind }));
     const caught = told().catches.map(([yarn, stitches]) =>
-      [own(stitches), (which) => "catch " + chart.yarns[yarn].name + " in " + which + these]);
-    return [...shaped, ...caught].filter(([numbers]) => numbers.length)
-      .map(([numbers, say]) => say("the " + listed(numbers))).join("; ");
+      ({ numbers: own(stitches), before: "catch " + chart.yarns[yarn].name + " in ", after: "" }));
+    return [...shaped, ...caught].filter(({ numbers }) => numbers.length)
+      .map(({ numbers, before, after }) => before + "the " + listed(numbers) + these + after).join("; ");
   }
+  /** @param {Part} p @param {number} place @param {Part[]} parts */
   function partItem(p, place, parts) {
     if (!worked(p)) return null;
     const button = element("button");
-    button.dataset.place = place;
+    button.dataset.place = String(place);
     const hook = hooks(place, parts);
     button.type = "button";
     button.setAttribute("aria-pressed", String(place < state.done));
@@ -110,21 +103,23 @@
       state.done = state.done === place + 1 ? place : place + 1;
       save();
       showParts();
-      $("parts").querySelector(`[data-place="${place}"]`).focus();
+      /** @type {HTMLElement} */ ($("parts").querySelector(`[data-place="${place}"]`)).focus();
     });
     const item = element("li");
     item.append(button);
     return item;
   }
   function showParts() {
-    const items = state.round < count ? told().parts.map(partItem).filter(Boolean) : [];
+    const items = state.round < count ? told().parts.map(partItem).filter((item) => item !== null) : [];
     $("parts").replaceChildren(...items);
   }
+  /** @param {number} yarn @param {number[]} order */
   function yarnItem(yarn, order) {
     const item = element("li");
     item.append(swatch(yarn), document.createTextNode(chart.yarns[yarn].name + role(order, yarn)));
     return item;
   }
+  /** @param {boolean} say whether to tell those who do not see the page */
   function show(say) {
     const finished = state.round >= count;
     const word = capital(chart.word);
@@ -141,10 +136,10 @@
     $("catches").replaceChildren(...notes.map((note) => element("li", note)));
     for (const list of ["yarns", "parts", "catches"]) $(list).hidden = !$(list).children.length;
     $("bar-part").style.width = (100 * state.round / count) + "%";
-    $("bar").setAttribute("aria-valuenow", state.round);
-    $("goto").value = Math.min(state.round + 1, count);
-    $("back").disabled = state.round === 0;
-    $("next").disabled = finished;
+    $("bar").setAttribute("aria-valuenow", String(state.round));
+    input("goto").value = String(Math.min(state.round + 1, count));
+    input("back").disabled = state.round === 0;
+    input("next").disabled = finished;
     if (say) {
       $("said").textContent = finished ? "All done." : word + " " + (state.round + 1) + " of " + count + ". "
         + way() + ". " + told().parts.filter(worked).map(part).join(", ") + ". " + notes.join(". ");
@@ -154,7 +149,7 @@
 
   // ---- the chart ---------------------------------------------------------------------------
   function draw() {
-    const canvas = $("chart");
+    const canvas = /** @type {HTMLCanvasElement} */ ($("chart"));
     const across = chart.rows[0].length;
     const room = Math.max(200, $("scroll").clientWidth);
     const side = Math.max(room / across, state.zoom ? 18 : 3);
@@ -167,47 +162,48 @@
       canvas.width = layer.width;
       canvas.height = layer.height;
     }
-    const pen = canvas.getContext("2d");
+    const pen = penOf(canvas);
     pen.setTransform(1, 0, 0, 1, 0, 0);
     pen.drawImage(layer, 0, 0);
     pen.scale(scale, scale);
     mark(pen, across * side, tall, canvas);
   }
+  /** @type {{ how: string, layer: HTMLCanvasElement | null }} */
   let painted = { how: "", layer: null };
-  function still(wide, high, scale, side) { // what stays the same from round to round, painted once
+  /**
+   * What stays the same from round to round, painted once.
+   * @param {number} wide
+   * @param {number} high
+   * @param {number} scale
+   * @param {number} side
+   */
+  function still(wide, high, scale, side) {
     const how = [wide, high, scale, state.zoom].join(" ");
-    if (painted.how !== how) {
-      const layer = document.createElement("canvas");
-      layer.width = Math.round(wide * scale);
-      layer.height = Math.round(high * scale);
-      const pen = layer.getContext("2d");
-      pen.scale(scale, scale);
-      paintChart(pen, chart, side, state.zoom);
-      painted = { how, layer };
-    }
-    return painted.layer;
+    const layer = painted.how === how && painted.layer || chartLayer(chart, wide, high, scale, side, state.zoom);
+    painted = { how, layer };
+    return layer;
   }
+  /**
+   * @param {CanvasRenderingContext2D} pen
+   * @param {number} wide
+   * @param {number} tall
+   * @param {HTMLCanvasElement} canvas
+   */
   function mark(pen, wide, tall, canvas) {
     const top = (count - 1 - state.round) * tall;
     if (state.round >= count) {
       canvas.setAttribute("aria-label", "Chart, all " + count + " " + chart.word + "s knitted");
       return;
     }
-    pen.fillStyle = "rgba(255,255,255,0.55)";
-    pen.fillRect(0, 0, wide, top - 1);
-    for (const [colour, width] of [["#ffffff", 5], ["#b00020", 2.5]]) {
-      pen.strokeStyle = colour;
-      pen.lineWidth = width;
-      pen.strokeRect(1.5, top - 2, wide - 3, tall + 4);
-    }
+    paintRound(pen, top, wide, tall);
     canvas.setAttribute("aria-label", "Chart, " + chart.word + " " + (state.round + 1) + " of " + count + " marked");
     const box = $("scroll");
     box.scrollTop = Math.max(0, top - box.clientHeight * 0.6);
-    const back = chart.flat && state.round % 2 === 1;
-    box.scrollLeft = (chart.hand === "right") !== back ? box.scrollWidth : 0; // where the round starts
+    box.scrollLeft = (chart.hand === "right") !== comesBack() ? box.scrollWidth : 0; // where the round starts
   }
 
   // ---- doing -------------------------------------------------------------------------------
+  /** @param {number} round */
   function go(round) {
     state.round = Math.min(Math.max(round, 0), count);
     state.done = 0;
@@ -215,9 +211,10 @@
     show(true);
     if ($("now").getBoundingClientRect().top < 0) $("now").scrollIntoView();
   }
+  /** @param {KeyboardEvent} event */
   function keyPressed(event) {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const on = event.target;
+    const on = /** @type {Element} */ (event.target);
     if (on instanceof HTMLInputElement || (on instanceof HTMLButtonElement && [" ", "Enter"].includes(event.key))) return;
     const forth = ["ArrowRight", " ", "Enter", "PageDown"].includes(event.key);
     const back = ["ArrowLeft", "Backspace", "PageUp"].includes(event.key);
@@ -226,8 +223,11 @@
     event.preventDefault();
     go(state.round + (forth ? 1 : -1));
   }
+  /** @type {Touch | null} */
   let from = null;
+  /** @param {TouchEvent} event */
   function touched(event) { from = event.changedTouches[0]; }
+  /** @param {TouchEvent} event */
   function lifted(event) {
     const to = event.changedTouches[0];
     if (!from) return;
@@ -236,6 +236,7 @@
     from = null;
     if (Math.abs(x) > 60 && Math.abs(x) > 2 * Math.abs(y)) go(state.round + (x < 0 ? 1 : -1));
   }
+  /** @type {WakeLockSentinel | null} */
   let lock = null;
   async function keepAwake() {
     $("awake-said").textContent = "";
@@ -255,25 +256,25 @@
   function look() {
     document.documentElement.classList.toggle("contrast", state.contrast);
     document.documentElement.classList.toggle("larger", state.larger);
-    for (const name of ["contrast", "larger", "zoom", "awake"]) $(name).checked = state[name];
+    for (const name of CHOICES) input(name).checked = state[name];
   }
   function start() {
     load();
     $("main").hidden = $("step").hidden = false;
-    const used = (yarn) => chart.rows.some((row) => row.includes(chart.yarns[yarn].key));
+    const used = (/** @type {number} */ yarn) => chart.rows.some((row) => row.includes(chart.yarns[yarn].key));
     $("key").replaceChildren(...[...chart.yarns.keys()].filter(used).map((yarn) => yarnItem(yarn, [])));
     $("next").addEventListener("click", () => go(state.round + 1));
     $("back").addEventListener("click", () => go(state.round - 1));
-    $("goto").addEventListener("change", (event) => {
-      const wanted = Math.round(Number(event.target.value));
+    $("goto").addEventListener("change", () => {
+      const wanted = Math.round(Number(input("goto").value));
       go(Number.isFinite(wanted) ? Math.min(Math.max(wanted, 1), count) - 1 : state.round);
     });
     $("again").addEventListener("click", () => {
       if (window.confirm("Start again at " + chart.word + " 1?")) go(0);
     });
-    for (const name of ["contrast", "larger", "zoom", "awake"]) {
-      $(name).addEventListener("change", (event) => {
-        state[name] = event.target.checked;
+    for (const name of CHOICES) {
+      $(name).addEventListener("change", () => {
+        state[name] = input(name).checked;
         save();
         look();
         show(false);

@@ -1,9 +1,4 @@
-"""Three aligned views of a stretch of one round: the front, from above, and the back through it.
-
-From above one looks down on the needle: the stitches sit on it, and behind them each yarn runs in
-its own lane, the under yarn in the lowest. A yarn leaves its lane where it is knitted, and dips
-behind the stitch where it is caught.
-"""
+"""A strip of a strand sheet: a stretch of one round in three views, and the way of each yarn."""
 
 from __future__ import annotations
 
@@ -15,9 +10,10 @@ from itertools import pairwise
 import numpy as np
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
+from pic2chart.model.construction import Construction
 from pic2chart.model.keys import KEYS
 from pic2chart.sheets.fabric.back import Strand, bump_marks, strand_marks
-from pic2chart.sheets.fabric.strokes import Cloth, shade, stitch_marks
+from pic2chart.sheets.fabric.strokes import FabricFrame, shade, stitch_marks
 from pic2chart.sheets.marks.page import (
     Anchor,
     Boxes,
@@ -37,6 +33,12 @@ LEFT, RIGHT = 15.0, 20.0
 """Room beside a strip for the names of its views and lanes, mm."""
 LANE = 4.7
 """Distance between two lanes, mm."""
+# Three aligned views of a stretch of one round: the front, from above, and the back through it.
+#
+# From above one looks down on the needle: the stitches sit on it, and behind them each yarn runs in
+# its own lane, the under yarn in the lowest. A yarn leaves its lane where it is knitted, and dips
+# behind the stitch where it is caught.
+
 _TELLING = 24
 """Stitches of a round that repeats which are shown at the least."""
 CIRCLE = tuple((math.cos(a * math.pi / 12), math.sin(a * math.pi / 12)) for a in range(24))
@@ -57,7 +59,16 @@ def closed(chart: Chart, round_: int) -> tuple[Chart, tuple[int, ...] | None]:
     )
     numbers = tuple((np.flatnonzero(live) + 1).tolist())
     stitches = chart.stitches[:, live]
-    return chart.with_(stitches=stitches, catches=catches, fixed=None, extra={}), numbers
+    row, last = chart.row(round_), stitches.shape[1] - 1
+    needle = chart.with_(
+        stitches=stitches,
+        worked="round" if chart.closes(round_) else "flat",
+        catches=catches,
+        fixed=None,
+        rows=(replace(row, first=0, last=last),) if row in chart.rows else (),
+        construction=Construction(),
+    )
+    return needle, numbers
 
 
 def repeats(chart: Chart, round_: int) -> tuple[int, int]:
@@ -169,7 +180,7 @@ def _end(strip: Strip, yarn: int, beyond: int, lane: float, low: float) -> float
     inside = strip.first if beyond < strip.first else strip.past - 1
     row = strip.chart.stitches[strip.round]
     count = strip.chart.stitch_count
-    if not 0 <= beyond < count and not strip.chart.in_round:
+    if not 0 <= beyond < count and not strip.chart.closes(strip.round):
         return lane
     return low if row[beyond % count] == yarn == row[inside] else lane
 
@@ -253,7 +264,8 @@ def strip_marks(strip: Strip, strands: Sequence[Strand], words: bool) -> list[Ma
 def _numbers(strip: Strip) -> list[Mark]:
     size = 2.6 * strip.scale
     y = strip.top + 2.6 * strip.scale
-    widest = max(text_width(str(strip.number(s)), size) for s in range(strip.first, strip.past))
+    numbers = map(strip.number, range(strip.first, strip.past))
+    widest = max(text_width(str(number), size, bold=True) for number in numbers)
     roomy, ends = widest + 0.4 <= strip.stitch[0], (strip.first, strip.past - 1)
     return [
         Label(
@@ -292,10 +304,10 @@ def _names(strip: Strip) -> list[Mark]:
 def _fabric(strip: Strip, strands: Sequence[Strand]) -> list[Mark]:
     """The front, and the back as if one saw through the front."""
     window = (strip.first, strip.past)
-    cloth = Cloth(strip.chart, strip.stitch, strip.chart.hand == "left", window)
-    shown = replace(cloth, origin=(_shift(strip, cloth), 0.0))
+    frame = FabricFrame(strip.chart, strip.stitch, strip.chart.hand == "left", window)
+    shown = replace(frame, origin=(_shift(strip, frame), 0.0))
 
-    def placed(top: float) -> Cloth:
+    def placed(top: float) -> FabricFrame:
         at = shown.at(0, strip.round + 1)[1]
         return replace(shown, origin=(shown.origin[0], top - at))
 
@@ -311,9 +323,9 @@ def _fabric(strip: Strip, strands: Sequence[Strand]) -> list[Mark]:
     ]
 
 
-def _shift(strip: Strip, cloth: Cloth) -> float:
+def _shift(strip: Strip, frame: FabricFrame) -> float:
     first = strip.first if strip.chart.hand == "left" else strip.past
-    return strip.left - cloth.at(first, 0)[0]
+    return strip.left - frame.at(first, 0)[0]
 
 
 def _ground(strip: Strip, top: float) -> list[Mark]:

@@ -13,8 +13,8 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pic2chart.core.errors import InputError, OutputError, SettingError
-from pic2chart.library.motif import Broken, Done, Motif, Task, sha256_of, sync_folder
+from pic2chart.core.errors import InputError, OutputError, SettingError, reason
+from pic2chart.library.motif import Broken, Done, MotifRecord, Task, sha256_of, sync_folder
 
 if TYPE_CHECKING:
     from pic2chart.checks.finding import Finding
@@ -138,7 +138,7 @@ def _facts(
     report: Report,
     kind: str,
     files: tuple[str, ...],
-) -> Motif:
+) -> MotifRecord:
     from pic2chart.library.motif import difficulty_of
     from pic2chart.model.repeat import find_repeat
     from pic2chart.sheets.writers.png import pixels_png
@@ -146,7 +146,7 @@ def _facts(
     repeat = find_repeat(chart.stitches, circular=chart.in_round)
     pair = report.pairs[0] if report.pairs else None
     kept = report.likeness
-    return Motif(
+    return MotifRecord(
         name=task.name,
         path=task.path,
         sha256=str(chart.source["sha256"]) if kind == "picture" else sha256_of(task.file),
@@ -189,7 +189,7 @@ def _facts(
 
 def _write(files: Mapping[str, Any], staging: Path) -> Path:
     """Write the files where nobody else writes and nobody looks yet, safely on the disk."""
-    from pic2chart.core.files import reason, write_all
+    from pic2chart.core.files import write_all
 
     try:
         folder = Path(tempfile.mkdtemp(prefix="motif-", dir=staging))

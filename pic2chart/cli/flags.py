@@ -1,4 +1,4 @@
-"""Flags made from the settings, so that every option is said once, in `pic2chart.settings`."""
+"""Flags made from the settings, so that every option is said once, in `pic2chart.core.settings`."""
 
 from __future__ import annotations
 

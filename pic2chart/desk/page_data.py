@@ -1,4 +1,4 @@
-"""What the page is told: a project, its chart and its findings as plain data."""
+"""What the page is sent: a project, its chart and its findings as plain data."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from pic2chart.model.chart_file import FIXED
 from pic2chart.model.keys import GAP, KEYS, rows_of
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.marks.symbols import SYMBOLS, ink_on
-from pic2chart.yarns.amounts import Asked, amounts_of
+from pic2chart.yarns.amounts import AmountOptions, amounts_of
 from pic2chart.yarns.pairs import measure_pairs
 from pic2chart.yarns.shelf import read_shelf
 
@@ -112,14 +112,14 @@ def shelf_view(path: Path) -> list[dict[str, Any]]:
     ]
 
 
-def facts_view(chart: Chart, shelf: Path, asked: Asked) -> dict[str, Any]:
+def facts_view(chart: Chart, shelf: Path, options: AmountOptions) -> dict[str, Any]:
     """Contrast of the chart's pairs of yarns, best first, and its amounts."""
     yarns: tuple[Yarn, ...] = ()
     if shelf.is_file():
         with contextlib.suppress(InputError):
             yarns = read_shelf(shelf)
     width = chart.gauge.stitch_width / 100
-    amounts = amounts_of(chart, asked, yarns)
+    amounts = amounts_of(chart, options, yarns)
     pairs = measure_pairs(chart.yarns, chart.rules.min_delta_L, width).rows()
     return {
         "pairs": [pair.to_dict() for pair in pairs],

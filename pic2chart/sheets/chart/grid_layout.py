@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.sheets.marks.order import page_column, page_row, to_page
-from pic2chart.sheets.marks.page import Box, Boxes, Mark, Point, Style
+from pic2chart.sheets.marks.page import Boxes, Mark, Point, Rect, Style
 from pic2chart.sheets.marks.symbols import symbol_stamps
-from pic2chart.sheets.sheet_settings import PLAIN, Look
+from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
 ABSENT = "#dedede"
 PAPER = "#ffffff"
@@ -20,20 +20,25 @@ SYMBOLS_FROM = 1.6
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class GridLayout:
     """Where the squares lie: the top left corner of the grid and the size of a square, mm.
 
     `first` is the round and stitch (from 0) of a larger chart that this one begins with, when it is
-    a part; numbers and heavier lines are counted from there. `across`: stitches across the whole.
+    a part; numbers and heavier lines are counted from there. `larger`: that chart.
     """
 
     chart: Chart
     left: float
     top: float
     square: tuple[float, float]
-    look: Look = PLAIN
+    look: SheetLook = PLAIN
     first: tuple[int, int] = (0, 0)
-    across: int | None = None
+    larger: Chart | None = None
+
+    @property
+    def whole(self) -> Chart:
+        """The larger chart that this one is a part of, or this one."""
+        return self.chart if self.larger is None else self.larger
 
     @property
     def size(self) -> tuple[float, float]:
@@ -77,37 +82,38 @@ def runs(grid: NDArray[np.uint8]) -> NDArray[np.intp]:
     return np.column_stack([row[first], column[first], column[first + 1], values])
 
 
-def coloured_squares(plan: Plan) -> list[Mark]:
+def coloured_squares(layout: GridLayout) -> list[Mark]:
     """The squares of each yarn, merged along the rows, and then the yarn's symbol in each."""
-    grid = to_page(plan.chart.stitches, plan.chart.hand)
+    grid = to_page(layout.chart.stitches, layout.chart.hand)
     found = runs(grid)
     squares: list[Mark] = []
     symbols: list[Mark] = []
-    for index, yarn in enumerate(plan.chart.yarns):
-        boxes = _run_boxes(plan, found[found[:, 3] == index])
-        colour = ground_of(yarn.colour, plan.look)
+    for index, yarn in enumerate(layout.chart.yarns):
+        boxes = _run_boxes(layout, found[found[:, 3] == index])
+        colour = ground_of(yarn.colour, layout.look)
         if boxes:
             squares.append(Boxes(boxes, Style(fill=colour), f"squares yarn-{index + 1}"))
-        if plan.look.symbols != "colour" and min(plan.square) >= SYMBOLS_FROM:
-            stamps = symbol_stamps(index, colour, plan.middles(grid == index), min(plan.square))
+        if layout.look.symbols != "colour" and min(layout.square) >= SYMBOLS_FROM:
+            stamps = symbol_stamps(index, colour, layout.middles(grid == index), min(layout.square))
             symbols += [stamps] if stamps else []
     return squares + symbols
 
 
-def ground_of(colour: str, look: Look) -> str:
+def ground_of(colour: str, look: SheetLook) -> str:
     """What a yarn's squares are filled with: its colour, or white under plain symbols."""
     return PAPER if look.symbols == "plain" else colour
 
 
-def absent_squares(plan: Plan) -> list[Mark]:
+def absent_squares(layout: GridLayout) -> list[Mark]:
     """Plain grey over the squares that hold no stitch; it also hides the fine lines there."""
-    found = runs(to_page(plan.chart.stitches, plan.chart.hand))
-    boxes = _run_boxes(plan, found[found[:, 3] == NO_STITCH])
+    found = runs(to_page(layout.chart.stitches, layout.chart.hand))
+    boxes = _run_boxes(layout, found[found[:, 3] == NO_STITCH])
     return [Boxes(boxes, Style(fill=ABSENT), "no-stitch")] if boxes else []
 
 
-def _run_boxes(plan: Plan, found: NDArray[np.intp]) -> tuple[Box, ...]:
-    width, height = plan.square
+def _run_boxes(layout: GridLayout, found: NDArray[np.intp]) -> tuple[Rect, ...]:
+    width, height = layout.square
     return tuple(
-        (*plan.corner(row, first), (past - first) * width, height) for row, first, past, _ in found
+        (*layout.corner(row, first), (past - first) * width, height)
+        for row, first, past, _ in found
     )

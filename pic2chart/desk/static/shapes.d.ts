@@ -1,0 +1,234 @@
+// The shapes of what the desk sends (`desk/views.py`, `form.py`, `garments.py`, `checks/report.py`) and
+// of what the page's scripts hand each other. For the checker alone; the desk does not serve it.
+
+/** Round and stitch, from 1. */
+export type Place = [round: number, stitch: number];
+/** Two corners, whichever. */
+export type Box = [Place, Place];
+export type Point = [x: number, y: number];
+export type Numbers4 = [number, number, number, number];
+/** x, y as fractions of the picture, radius as one of its width. */
+export type Spot = [number, number, number];
+
+export type Level = "error" | "warning" | "note";
+export type Counts = Record<Level, number>;
+export interface Finding {
+  level: Level;
+  rule: string;
+  message: string;
+  mend: string;
+  round?: number | null;
+  stitch?: number | null;
+  length?: number | null;
+}
+export interface Found {
+  findings: Finding[];
+  counts: Counts;
+  mendable: boolean;
+}
+
+export interface Yarn {
+  key: string;
+  name: string;
+  colour: string;
+  L: number;
+  grey: string;
+  ink: string;
+}
+export interface ShelfYarn {
+  name: string;
+  colour: string;
+  L: number;
+}
+/** A yarn as an edit sends it; `was` is the key it had. */
+export interface ListedYarn {
+  was: string | null;
+  name: string;
+  colour: string;
+}
+export interface Chart {
+  title: string;
+  worked: "round" | "flat";
+  hand: "right" | "left";
+  aspect: number;
+  rows: string[];
+  fixed: string[] | null;
+  catches: [round: number, stitch: number, yarn: string][];
+  yarns: Yarn[];
+}
+export interface Report {
+  stitches: number;
+  rounds: number;
+  worked: string;
+  width_cm: number;
+  height_cm: number;
+  live: number;
+  longest_float: number;
+  longest_uncaught: number;
+  float_limit: number;
+  catches: number;
+  moved: number;
+  isolated: number;
+  ends: number;
+  remarks: string[];
+  strands: string[];
+  yarns: { name: string; stitches: number; share: number }[];
+  pairs: { first: string; second: string; rounds: number }[];
+}
+interface Score {
+  ssim: number;
+}
+interface Alike {
+  whole: Score;
+  subject: Score | null;
+}
+export interface Likeness {
+  chart?: Alike;
+  ceiling: Alike;
+  words: string;
+}
+/** Settings by name, of the kinds that the form's fields tell. */
+export type Settings = Record<string, any>;
+export interface View extends Found {
+  id: string;
+  revision: number;
+  draft: boolean;
+  undo: string | null;
+  redo: string | null;
+  follows: boolean;
+  picture: string | null;
+  settings: Settings;
+  chart: Chart;
+  report: Report;
+  made: { likeness?: Likeness | null; gap?: number | null };
+}
+export type Why = "open" | "change" | "draft";
+export type Heard = (view: View, why: Why, action: string) => void;
+
+/** An edit as `desk/edits.py` reads it. */
+export type Edit = { kind: string } & Record<string, unknown>;
+
+export interface Facts {
+  likeness?: Likeness | null;
+  pairs: {
+    first: string;
+    second: string;
+    verdict: "strong" | "reads" | "soft" | "spoiled" | "alike";
+    reason: string;
+    reads_to_m: { single: number };
+  }[];
+  amounts: { yarns: Amount[]; remarks: string[] };
+}
+export interface Amount {
+  name: string;
+  metres: number;
+  grams: number;
+  balls: number;
+  short_g: number;
+  stock_g: number;
+}
+
+export interface Field {
+  name: string;
+  label: string;
+  help: string;
+  unit: string;
+  kind: "str" | "int" | "float" | "bool";
+  low: number | null;
+  high: number | null;
+  optional: boolean;
+  choices: { value: string; label: string }[];
+  default: string | number | boolean | null;
+  from_picture: boolean;
+}
+export interface Group {
+  title: string;
+  fields: Field[];
+}
+export interface Kind {
+  name: string;
+  description: string;
+  fields: Field[];
+}
+export interface Piece {
+  name: string;
+  size: [number, number];
+  counts: Counts;
+  front: string;
+}
+export interface Garment {
+  title: string;
+  outline: string;
+  pieces: Piece[];
+  pattern: { heading: string; lines: string[] }[];
+  remarks: string[];
+}
+export interface Look {
+  name: string;
+  description: string;
+  words: string[];
+  front: string;
+}
+export interface Card {
+  id: string;
+  title: string;
+  changed: string;
+  trouble?: string;
+  stitches: number;
+  rounds: number;
+  yarns: string[];
+}
+export interface Symbol {
+  lines: Point[][];
+  filled: boolean;
+}
+export interface Desk {
+  form: Group[];
+  sheets: Field[];
+  garments: Kind[];
+  symbols: Symbol[];
+  projects: Card[];
+  shelf: ShelfYarn[];
+  ready: boolean;
+}
+
+/** First and last column and row in view. */
+export interface Seen {
+  x0: number;
+  x1: number;
+  y0: number;
+  y1: number;
+}
+/** Stitches to be painted over the chart, each in its own colour or in that of all. */
+export interface Preview {
+  places: [round: number, stitch: number, colour?: string][];
+  colour: string;
+}
+export interface Overlay {
+  cursor: Place | null;
+  selection: Box | null;
+  preview: Preview | null;
+  findings: Finding[];
+  chosen: Finding | null;
+}
+/** What a pointer does while it is down. */
+export interface Stroke {
+  kind: string;
+  from?: Place;
+  cells?: Map<string, Place>;
+  on?: boolean;
+}
+
+type Child = Node | string | number | false | null | undefined;
+/** What an element may be given to hold; lists are flattened once. */
+export type Children = (Child | Child[])[];
+/** An input or select that changed. */
+type Changed = Event & { target: HTMLInputElement };
+export interface Properties {
+  [name: string]: unknown;
+  onclick?: (event: MouseEvent) => unknown;
+  onchange?: (event: Changed) => unknown;
+  onkeydown?: (event: KeyboardEvent) => unknown;
+  ontoggle?: (event: Event & { target: HTMLDetailsElement }) => unknown;
+  onfocus?: (event: FocusEvent) => unknown;
+}

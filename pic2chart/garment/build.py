@@ -1,0 +1,100 @@
+"""The frame of every garment: what a kind is asked, what it hands back, and the whole made of it.
+
+A kind's maker reads the design, draws and solves its pieces, and tells how they are worded and shown;
+titles, the words in each chart, the outline and the assembly are the same for all and stand here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from pic2chart.core.settings import Settings
+from pic2chart.design.solution import Progress
+from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.outline import View, outline_sheet
+from pic2chart.garment.piece import Garment, Making, Piece
+from pic2chart.garment.written import Pattern
+from pic2chart.model.chart import Chart
+from pic2chart.model.gauge import Gauge
+
+Asked = TypeVar("Asked", bound=GarmentOptions)
+
+
+@dataclass(frozen=True, slots=True)
+class GarmentOrder(Generic[Asked]):
+    """What the knitter asks: a kind made from a picture or chart, with that kind's own options."""
+
+    kind: Kind
+    path: Path
+    settings: Settings
+    options: Asked
+    say: Progress
+
+    @property
+    def gauge(self) -> Gauge:
+        return Gauge.parse(self.settings.gauge)
+
+    def design(self, stitches: int, rounds: int | None) -> Design:
+        """The motif, which will have that many stitches and rounds at the most.
+
+        Raises InputError, SettingError.
+        """
+        return read_design(self.path, self.settings, (stitches, rounds))
+
+    def making(self, design: Design, child: bool) -> Making:
+        """The rules that the pieces keep; `child`: whether it is for one. Raises SettingError."""
+        return Making.of(design, self.options, self.kind, child, self.say)
+
+    def title(self, design: Design) -> str:
+        """'tabby: mittens'."""
+        return f"{design.name}: {self.kind.noun}"
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnGarment:
+    """What a kind's maker hands back.
+
+    `pattern`: its words, given the pieces; `views`: its outline, given the finished charts by the
+    pieces' names. `sections`: how the headings begin of what a piece's chart shall tell, for pieces
+    whose chart does not tell the whole pattern. `fit`, `remarks`: as `Garment` has them.
+    """
+
+    design: Design
+    pieces: Sequence[Piece]
+    fit: dict[str, Any]
+    pattern: Callable[[Sequence[Piece]], Pattern]
+    views: Callable[[Mapping[str, Chart]], Sequence[View]]
+    remarks: tuple[str, ...] = ()
+    sections: Mapping[str, str] = field(default_factory=dict)
+
+
+Maker = Callable[[GarmentOrder[Any]], DrawnGarment]
+"""What `Kind.maker` names. Raises SettingError, naming the nearest that works, when it cannot be."""
+
+
+def build(order: GarmentOrder[Any]) -> Garment:
+    """The garment that was asked for. Raises InputError, SettingError."""
+    maker: Maker = order.kind.load()
+    draft = maker(order)
+    pattern = draft.pattern(draft.pieces)
+    pieces = tuple(_worded(piece, pattern, draft.sections) for piece in draft.pieces)
+    views = draft.views({piece.name: piece.chart for piece in pieces})
+    return Garment(
+        order.kind.name,
+        draft.design.name,
+        pieces,
+        pattern,
+        outline_sheet(order.title(draft.design), views),
+        draft.fit,
+        (*draft.design.remarks, *draft.remarks),
+    )
+
+
+def _worded(piece: Piece, pattern: Pattern, sections: Mapping[str, str]) -> Piece:
+    """The piece with its part of the pattern in its chart."""
+    begins = sections.get(piece.name, "")
+    return piece.told([s for s in pattern.sections if s.heading.startswith(begins)])
