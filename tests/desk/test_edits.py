@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from pic2chart.core.errors import InputError, Pic2ChartError
 from pic2chart.desk.edits import KINDS, edit
 from pic2chart.model.chart import Chart
+from pic2chart.model.rows import Row
 from pic2chart.model.yarn import Yarn
 
 OAT, INK, RUST = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
@@ -101,6 +102,16 @@ def test_rounds_and_columns_are_put_in_and_taken_out_again() -> None:
     assert page(slim) == ["AA", "BA", "AA"]
     for kind in ("insert", "delete"):
         assert not edit(PLAIN, {"kind": kind, "what": "round", "at": 1}).in_place
+
+
+def test_rows_worked_back_move_with_their_rounds_and_stitches() -> None:
+    told = PLAIN.with_(rows=(Row(1, 0, 4, True, True),))
+    up = edit(told, {"kind": "insert", "what": "round", "at": 1, "count": 1}).chart
+    assert up.rows == (Row(2, 0, 4, True, True),)
+    slim = edit(told, {"kind": "delete", "what": "stitch", "at": 1, "count": 1}).chart
+    assert slim.rows == (Row(1, 0, 3, True, True),)
+    gone = edit(told, {"kind": "delete", "what": "round", "at": 2, "count": 1}).chart
+    assert gone.rows == ()
 
 
 def test_kept_marks_move_with_their_stitches() -> None:

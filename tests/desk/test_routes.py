@@ -235,6 +235,7 @@ def test_charts_come_in_and_go_out(desk: TestClient, cat: Post, tmp_path: Path) 
     assert not [f for f in check(read_chart(tmp_path / "c.chart.json")) if f.level == "error"]
 
 
+@pytest.mark.slow
 def test_all_sheets_come_in_one_archive_with_the_same_bytes(desk: TestClient, cat: Post) -> None:
     path = f"/api/projects/{cat['id']}/file?ending=.zip&paper=letter&large_print=true"
     taken = desk.get(path)

@@ -76,6 +76,7 @@ def sheet_photo(stitches: np.ndarray, count: int, shot: Shot, **options: object)
     return photograph(sheet_page(chart_sheet(chart)), shot)[0]
 
 
+@pytest.mark.slow
 def test_a_printed_sheet_photographed_at_an_angle_is_read_as_the_same_chart(tmp_path):
     """The chart sheet, printed, photographed 24° off and rolled by 12°, with shadow and noise."""
     stitches = motif(50, 44, 3, 1)
@@ -166,6 +167,7 @@ def test_pictures_without_a_grid_are_refused(tmp_path, name):
         read_photo(saved(rgb, tmp_path))
 
 
+@pytest.mark.slow
 def test_corners_given_by_hand_agree_with_those_found(tmp_path):
     stitches = motif(24, 30, 3, 5)
     hand = Hand()

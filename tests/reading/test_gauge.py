@@ -62,6 +62,7 @@ def test_random_photos_are_counted_to_two_per_cent_or_refused(number):
         assert max(map(abs, outcome.errors)) < 0.02
 
 
+@pytest.mark.slow
 def test_most_of_them_are_counted():
     assert sum(counted(number, "moderate").errors is not None for number in range(1, 7)) >= 4
 
@@ -153,6 +154,7 @@ def test_read_prints_one_object_and_refuses_in_one_line(tmp_path, capsys, monkey
     assert not Path("b").exists()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("number", "level"), [(8, "clean"), (29, "moderate"), (40, "clean")])
 def test_half_a_stitch_is_not_taken_for_one(number, level):
     """Photos in which half a stitch, or stripes, show more strongly than the stitch or the round."""
@@ -160,12 +162,14 @@ def test_half_a_stitch_is_not_taken_for_one(number, level):
     assert outcome.errors is None or max(map(abs, outcome.errors)) < 0.02
 
 
+@pytest.mark.slow
 def test_a_poor_photo_whose_noise_has_waves_is_not_misread():
     """Rounds that were but noise were once read 30 % off in it."""
     outcome = trial(3, "harsh")
     assert outcome.errors is None or max(map(abs, outcome.errors)) < 0.02
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", [276, 448])
 def test_a_faint_wave_of_half_the_frequency_does_not_hide_the_stitches(number):
     """Flecks of tweed make one; and in fuzzy yarn rounds show at a finer scale than stitches do."""
@@ -179,6 +183,7 @@ def test_stripes_with_a_second_wave_of_rounds_are_refused():
     assert trial(381, "moderate").refusal.startswith("No clear stocking stitch")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", [117, 122])
 def test_a_card_with_a_strong_shadow_is_measured(number):
     """The shadow beside the card was once taken for its side; counts were 4 % off with 1 % stated."""
@@ -187,12 +192,14 @@ def test_a_card_with_a_strong_shadow_is_measured(number):
     assert max(map(abs, outcome.errors)) < 0.02
 
 
+@pytest.mark.slow
 def test_stripes_whose_slanted_wave_alone_is_clear_are_not_misread():
     """Rounds were once 4.4 % off: columns leaned by 16° against them."""
     outcome = trial(42, "moderate")
     assert outcome.errors is None or max(map(abs, outcome.errors)) < 0.02
 
 
+@pytest.mark.slow
 def test_stripes_that_slant_the_clearest_wave_are_counted():
     """A stripe shifts the stitches' strongest wave up or down; another scale shows the level one."""
     outcome = trial(40, "clean")

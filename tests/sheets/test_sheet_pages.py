@@ -411,6 +411,7 @@ def test_yarns_that_change_places_are_told_in_their_round_and_never_push_words_o
     assert f"{chart.yarns[swap.yarn].name} changes places" in words
 
 
+@pytest.mark.slow
 def test_words_are_set_a_little_closer_where_that_saves_a_page():
     counts = {rounds: len(words_of(make_chart(rounds, 30, 2))) for rounds in range(20, 110, 3)}
     sizes = {

@@ -20,6 +20,12 @@ def a_problem() -> Problem:
     return Problem(cost, np.ones((2, 4), bool), beside, above, float_limit=1, prices=prices)
 
 
+def test_nothing_is_charged_that_nobody_priced() -> None:
+    free = replace(a_problem(), prices=Prices(), per_round=3)
+    lonely = np.array([[0, 0, 0, 0], [0, 1, 0, 0]], np.uint8)
+    assert energy_of(free, lonely, np.array([0b01, 0b11])) == 7 * 1 + 2 + 2 * 3 + 1 * 5
+
+
 def test_energy_in_the_round() -> None:
     """Stitches 3 · 1 + 5 · 2, four changes, one difference, and three floats over one stitch."""
     assert energy_of(a_problem(), STITCHES) == 13 + 4 * 3 + 1 * 5 + 3 * 7

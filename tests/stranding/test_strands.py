@@ -131,6 +131,12 @@ def test_the_border_counts_for_the_ground() -> None:
     assert ground.sum() == pytest.approx(1)
 
 
+def test_the_border_is_8_per_cent_deep() -> None:
+    """On 50 × 50 it is 4 deep: a frame of 1 has 196 of its 736 stitches, and of all 2500."""
+    square = chart("A" * 50, *["A" + "B" * 48 + "A"] * 48, "A" * 50)
+    assert ground_parts(square)[0] == pytest.approx((196 / 2500 + 196 / 736) / 2)
+
+
 def test_spans_join_rounds_of_the_same_order() -> None:
     plan = plan_strands(framed("B", "A"))
     assert list(plan.spans()) == [(0, 0, (0,)), (1, 10, (1, 0)), (11, 11, (0,))]
