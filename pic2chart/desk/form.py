@@ -42,6 +42,8 @@ _LABELS = {
     "drape": "Strands on the back",
     "crop": "Frame",
     "subject": "Subject",
+    "keep": "Painted in",
+    "leave": "Painted out",
     "background": "Plain background in",
     "filler": "Pattern behind the subject",
     "flat": "Work back and forth in rows",
@@ -85,6 +87,14 @@ _CHOICES = {
 _PHRASES = {
     "use the command chart": "use 'Choose a picture'",
     "Use the command chart": "Use 'Choose a picture'",
+    "; NAME-subject.jpg shows it. 'Subject' none keeps everything, 'Painted in' and 'Painted out' "
+    "x,y,radius correct it.": (
+        ", as the picture shows. Paint what belongs to it, paint out what does not, or keep everything."
+    ),
+    "'Subject' x,y,width,height or 'Painted in' x,y,radius marks one": (
+        "paint what belongs to it on the picture, or draw a box round it"
+    ),
+    "keep everything with 'Subject' none": "use 'Keep everything'",
     "'Subject' x,y,width,height": "'Subject' on the picture",
     "Put m_per_100g on the shelf": "Put metres in 100 g on the shelf, in a column m_per_100g",
 }
@@ -96,7 +106,9 @@ _GROUPS = {
     "Rules": (*("float_limit", "float_cm", "long_floats", "isolated", "per_round", "min_delta_L"),),
     "How you knit": ("flat", "left_handed"),
 }
-_ELSEWHERE = ("crop", "subject", "focus", "title")
+MARKS = frozenset({"subject", "keep", "leave"})
+"""Settings that say what the subject of the picture is."""
+_ELSEWHERE = ("crop", "focus", "title", *MARKS)
 """Set on the picture itself and in the page's heading."""
 STITCHES_STAY = frozenset({"title", "left_handed"})
 """Settings that never touch a stitch."""
@@ -136,6 +148,17 @@ def labels(names: Iterable[str]) -> str:
     order = [f.name for f in fields(Settings)]
     words = [label(name) for name in sorted(names, key=order.index)]
     return listed([word[:1].lower() + word[1:] for word in words]) if words else "nothing"
+
+
+def step_words(changed: Iterable[str], settings: Settings) -> str:
+    """What a change of these settings is called in the history."""
+    names = set(changed)
+    if names & {"keep", "leave"} and names <= MARKS | {"background", "filler"}:
+        if settings.keep or settings.leave:
+            return "Mark the subject"
+        words = {"none": "Keep everything", "auto": "Find the subject"}
+        return words.get(settings.subject, "Take the subject's marks away")
+    return f"Change {labels(names)}"
 
 
 def in_plain_words(message: str, own: Callable[[str], str | None] = lambda name: None) -> str:

@@ -62,6 +62,7 @@ def project_view(project: Project, shown: Shown, name: str, draft: bool = False)
 def _report(shown: Shown) -> dict[str, Any]:
     """The report without what only the making of a chart knows; that is under `made`."""
     plain = shown.report.to_dict()
+    plain["remarks"] = [in_plain_words(remark) for remark in plain["remarks"]]
     return {name: value for name, value in plain.items() if name not in ("likeness", "gap")}
 
 
