@@ -314,7 +314,7 @@ def test_marks_are_painted_and_taken_away_by_keys(cat: Page) -> None:
     expect(cat.locator(".dabs .keep i")).to_have_count(1)
     settled(cat)
     (mark,) = view(cat)["settings"]["keep"]
-    assert mark == "288,197,30"
+    assert mark == "288,198,30"
     cat.keyboard.press("Delete")
     expect(cat.locator(".dabs i")).to_have_count(0)
     settled(cat)
