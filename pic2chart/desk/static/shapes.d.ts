@@ -156,6 +156,7 @@ export interface Group {
 }
 export interface Kind {
   name: string;
+  first: boolean;
   description: string;
   fields: Field[];
 }
@@ -192,6 +193,7 @@ export interface Symbol {
   filled: boolean;
 }
 export interface Desk {
+  cautions: string[];
   form: Group[];
   sheets: Field[];
   garments: Kind[];
