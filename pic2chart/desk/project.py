@@ -184,9 +184,9 @@ class Project:
             raise InputError("This chart came without a picture.")
         if not request.keys() <= MARKS:
             raise SettingError(f"The marks of a subject are {labels(MARKS)}.")
-        asked = Settings.from_mapping(plain_settings(state.settings) | dict(request))
+        requested = Settings.from_mapping(plain_settings(state.settings) | dict(request))
         with self._in_own_words(state.picture, state.picture_name):
-            return read_subject(self.folder / state.picture, asked, self.recall)
+            return read_subject(self.folder / state.picture, requested, self.recall)
 
     def stop(self) -> None:
         """Let go of a chart that is being made. May be called without the lock."""

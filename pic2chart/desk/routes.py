@@ -197,9 +197,9 @@ class SubjectRequest(BaseModel):
 
 
 @change_router.post("/subject")
-def look_for_subject(project: Open, asked: SubjectRequest) -> Response:
+def look_for_subject(project: Open, requested: SubjectRequest) -> Response:
     """The picture with its subject as these marks give it; nothing is changed and no chart made."""
-    return JSONResponse(exports.subject(project, trusted(asked.settings)))
+    return JSONResponse(exports.subject(project, trusted(requested.settings)))
 
 
 @change_router.post("/stop")
