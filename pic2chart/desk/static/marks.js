@@ -215,7 +215,7 @@ export function stroke(from) {
 /** A stroke or a wish is over, whatever came of it: the desk's word counts again. */
 function done() {
   unsaved -= 1;
-  if (!unsaved && model.project) showMarks(model.project, size);
+  if (!unsaved && model.project?.picture) showMarks(model.project, size);
 }
 
 /** @param {Settings} settings */

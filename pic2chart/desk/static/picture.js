@@ -71,7 +71,8 @@ function sizeButton() {
     button.textContent = roomy ? "Smaller picture" : "Larger picture";
     if (asked) localStorage.setItem(ROOMY, String(roomy));
   };
-  show(localStorage.getItem(ROOMY) !== "false" && (innerWidth >= WIDE || localStorage.getItem(ROOMY) === "true"));
+  const wish = localStorage.getItem(ROOMY);
+  show(wish ? wish === "true" : innerWidth >= WIDE);
   return button;
 }
 
