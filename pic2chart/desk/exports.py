@@ -46,6 +46,19 @@ def preview(project: Project) -> tuple[bytes, tuple[int, int]]:
     return out.getvalue(), picture.size
 
 
+def subject(project: Project, marks: Mapping[str, Any]) -> dict[str, Any]:
+    """The picture with its subject shown as these marks give it, as a data address, and how it was
+    found; no picture where everything is kept. Raises InputError, SettingError.
+    """
+    from pic2chart.picture.subject_view import subject_jpeg
+
+    whole, found = project.subject(marks)
+    shown = None
+    if found.mask is not None:
+        shown = _address(subject_jpeg(whole.rgb, found.mask), "image/jpeg")
+    return {"how": found.how, "picture": shown}
+
+
 def looks(project: Project) -> list[dict[str, Any]]:
     """The picture's chart in every look, with what to weigh it by. Raises InputError without one."""
     from pic2chart.compare import compare_looks, look_words
@@ -64,8 +77,11 @@ def looks(project: Project) -> list[dict[str, Any]]:
 def front_address(chart: Chart) -> str:
     """The fabric's front as a data address, for a page."""
     px = min(_FINEST, max(2, _FRONT_PX // chart.stitch_count))
-    front = base64.b64encode(fabric_front(chart, stitch_px=px)).decode("ascii")
-    return f"data:image/png;base64,{front}"
+    return _address(fabric_front(chart, stitch_px=px), "image/png")
+
+
+def _address(data: bytes, media: str) -> str:
+    return f"data:{media};base64,{base64.b64encode(data).decode('ascii')}"
 
 
 def sight(chart: Chart, what: str, number: int | None = None) -> tuple[bytes, str]:

@@ -28,7 +28,7 @@ def settings_of(chart: Chart) -> Settings:
         stitches=max(4, chart.stitch_count),
         rounds=max(4, chart.round_count),
         gauge=f"{gauge.stitches * per_10:.10g}x{gauge.rounds * per_10:.10g}",
-        yarn=tuple(f"{yarn.name}={yarn.colour}" for yarn in chart.yarns),
+        yarn=yarns_of(chart),
         per_round=min(3, max(1, rules.colours_per_round)),
         float_limit=min(60, max(1, rules.float_limit)),
         long_floats=rules.long_floats,
@@ -38,6 +38,11 @@ def settings_of(chart: Chart) -> Settings:
         left_handed=chart.hand == "left",
         title=chart.title,
     )
+
+
+def yarns_of(chart: Chart) -> tuple[str, ...]:
+    """The chart's yarns as the setting that names them."""
+    return tuple(f"{yarn.name}={yarn.colour}" for yarn in chart.yarns)
 
 
 # What is known only when a chart is made or mended, as plain data and words.

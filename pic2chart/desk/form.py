@@ -6,7 +6,7 @@ An option this table does not know appears under 'More' with a label made of its
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any
 
 from pic2chart.core.messages import Door, Message, fill, render
@@ -42,6 +42,8 @@ _LABELS = {
     "drape": "Strands on the back",
     "crop": "Frame",
     "subject": "Subject",
+    "keep": "Painted in",
+    "leave": "Painted out",
     "background": "Plain background in",
     "filler": "Pattern behind the subject",
     "flat": "Work back and forth in rows",
@@ -85,6 +87,12 @@ _CHOICES = {
 }
 _COMMANDS = {"chart": "Choose a picture"}
 """What on the page does the work of a command."""
+_IN_PLACE = {
+    "subject-found": "desk-subject-found",
+    "no-one-subject": "desk-no-one-subject",
+    "part-without-subject": "desk-part-without-subject",
+}
+"""Messages that the page says in another way, since there things are done with a brush."""
 _GROUPS = {
     "Yarns": ("yarn", "yarns", "shelf"),
     "Size and gauge": ("stitches", "rounds", "gauge"),
@@ -92,7 +100,9 @@ _GROUPS = {
     "Rules": (*("float_limit", "float_cm", "long_floats", "isolated", "per_round", "min_delta_L"),),
     "How you knit": ("flat", "left_handed"),
 }
-_ON_PICTURE = ("crop", "subject", "focus")
+MARKS = frozenset({"subject", "keep", "leave"})
+"""Settings that say what the subject of the picture is."""
+_ON_PICTURE = ("crop", "focus", *sorted(MARKS))
 _ELSEWHERE = (*_ON_PICTURE, "title")
 """Set on the picture itself and in the page's heading."""
 STITCHES_STAY = frozenset({"title", "left_handed"})
@@ -139,6 +149,17 @@ Labels = Callable[[str], str | None]
 """The words that a form has of its own for an option, None for those it shares with all."""
 
 
+def step_words(changed: Iterable[str], settings: Settings) -> str:
+    """What a change of these settings is called in the history."""
+    names = set(changed)
+    if names & {"keep", "leave"} and names <= MARKS | {"background", "filler"}:
+        if settings.keep or settings.leave:
+            return "Mark the subject"
+        words = {"none": "Keep everything", "auto": "Find the subject"}
+        return words.get(settings.subject, "Take the subject's marks away")
+    return f"Change {labels(names)}"
+
+
 def page(own: Labels = lambda name: None) -> Door:
     """The page's names for things; `own`: a garment's, which go before those all forms share."""
 
@@ -157,6 +178,7 @@ PAGE = page()
 
 def worded(what: Message, own: Labels | None = None) -> str:
     """A message as the page says it; `own`: the words of a garment's form, where it is about one."""
+    what = replace(what, code=_IN_PLACE.get(what.code, what.code))
     return render(what, PAGE if own is None else page(own))
 
 

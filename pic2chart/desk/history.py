@@ -19,7 +19,7 @@ from pic2chart.core.errors import InputError, OutputError, reason
 from pic2chart.core.files import write_atomic
 from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
-from pic2chart.desk.facts import bounds_of
+from pic2chart.desk.facts import bounds_of, yarns_of
 from pic2chart.model import plain_json as read
 from pic2chart.model.chart import Catch, Chart
 from pic2chart.model.chart_file import MAX_BYTES, chart_from_text, chart_to_text
@@ -55,8 +55,8 @@ class State:
         if (chart.rows, chart.construction) != (self.chart.rows, self.chart.construction):
             whole = None
         if chart.yarns != self.chart.yarns:
-            named = tuple(f"{yarn.name}={yarn.colour}" for yarn in chart.yarns)
-            settings, whole = replace(settings, yarn=named, shelf=None, yarns=None), None
+            settings = replace(settings, yarn=yarns_of(chart), shelf=None, yarns=None)
+            whole = None
         return replace(
             self,
             settings=settings,

@@ -5,7 +5,8 @@ from __future__ import annotations
 import hashlib
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
@@ -27,17 +28,21 @@ from pic2chart.desk.facts import (
     mend_words,
     plain_settings,
     settings_of,
+    yarns_of,
 )
-from pic2chart.desk.form import RULES, STITCHES_STAY, labels, worded
+from pic2chart.desk.form import MARKS, RULES, STITCHES_STAY, labels, step_words, worded
 from pic2chart.desk.history import History, State
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import clean_title
 from pic2chart.model.wording import many
+from pic2chart.picture.decode import Picture
+from pic2chart.picture.source import read_subject
+from pic2chart.picture.subject import Subject
 
 SHELF = "the shelf"
 """Stands in a project's settings for the desk's own shelf file, whose path the page never learns."""
 
-ON_PICTURE = ("crop", "subject", "focus", "title")
+ON_PICTURE = ("crop", "focus", "title", *MARKS)
 """Settings that belong to one picture."""
 _MOVES_STITCHES = {"stitches", "rounds", "crop", "gauge"}
 _REMEMBERED = 12
@@ -64,6 +69,7 @@ class Project:
         self.lock = threading.RLock()
         self.history = History(folder / "history.log")
         self._memory: OrderedDict[Hashable, Any] = OrderedDict()
+        self._remembering = threading.RLock()
         self._now: Shown | None = None
         self._mark = ""
         self._drafted: tuple[Hashable, Shown] | None = None
@@ -134,8 +140,8 @@ class Project:
             fresh = replace(state, settings=settings, chart=result.chart, whole=None)
             shown = Shown(fresh, result.findings, result.report)
         else:
-            shown = self._remade(settings, changed, anew)
-        return shown if draft else self._keep(f"Change {labels(changed)}", shown)
+            shown = self._remade(_standing(settings, changed, state), changed, anew)
+        return shown if draft else self._keep(step_words(changed, settings), shown)
 
     def edit(self, request: Mapping[str, Any]) -> Shown:
         """Change stitches by hand."""
@@ -164,6 +170,25 @@ class Project:
         """Undo (-1) or redo (+1)."""
         self._now = self._read(self.history.go(by, self._mark))
         return self._now
+
+    def subject(self, request: Mapping[str, Any]) -> tuple[Picture, Subject]:
+        """The whole picture and its subject, with other marks than the project's if they are given.
+
+        May be called without the lock: a stroke is shown while the chart of the last one is made.
+        Raises InputError without a picture, SettingError for what is no mark.
+        """
+        shown = self._now
+        if shown is None:
+            with self.lock:
+                shown = self.now
+        state = shown.state
+        if state.picture is None:
+            raise InputError(message("chart-without-picture"))
+        if not request.keys() <= MARKS:
+            raise SettingError(message("desk-no-such-mark"))
+        requested = Settings.from_mapping(plain_settings(state.settings) | dict(request))
+        with self._in_own_words(state.picture, state.picture_name):
+            return read_subject(self.folder / state.picture, requested, self.recall)
 
     def stop(self) -> None:
         """Let go of a chart that is being made. May be called without the lock."""
@@ -220,17 +245,24 @@ class Project:
         path = self.folder / picture
         used = self._used(settings)
         self._stopping.clear()
-        try:
+        with self._in_own_words(picture, name):
             made = pipeline.make_chart(path, used, self._going_on, keep=keep, recall=self.recall)
-        except Pic2ChartError as error:
-            names = {str(path): name, path.name: name, str(self._shelf): SHELF}
-            raise type(error)(error.message.with_values(names)) from error
         source = {**made.chart.source, "picture": name, "settings": settings.changed()}
         chart = made.chart.with_(source=source)
         report = replace(made.report, remarks=(*remarks, *made.report.remarks))
         words = tuple(map(worded, report.remarks))
         state = State(settings, chart, picture, name, True, report.moved, words, facts_of(report))
         return Shown(state, made.findings, report)
+
+    @contextmanager
+    def _in_own_words(self, picture: str, name: str) -> Iterator[None]:
+        """Errors with the knitter's name for the picture, and without the desk's own paths."""
+        path = self.folder / picture
+        try:
+            yield
+        except Pic2ChartError as error:
+            names = {str(path): name, path.name: name, str(self._shelf): SHELF}
+            raise type(error)(error.message.with_values(names)) from error
 
     def _going_on(self, words: str, share: float) -> None:
         if self._stopping.is_set():
@@ -241,13 +273,34 @@ class Project:
         return replace(settings, shelf=str(self._shelf)) if settings.shelf else settings
 
     def recall(self, key: Hashable, work: Callable[[], Any]) -> Any:
-        """What `work` gave for `key` before, or gives now; the last few are remembered."""
-        if key not in self._memory:
-            self._memory[key] = work()
-            if len(self._memory) > _REMEMBERED:
-                self._memory.popitem(last=False)
-        self._memory.move_to_end(key)
-        return self._memory[key]
+        """What `work` gave for `key` before, or gives now; the last few are remembered.
+
+        One thread at a time, so that a stroke's subject is looked for once, not for the page and
+        again for the chart.
+        """
+        with self._remembering:
+            if key not in self._memory:
+                self._memory[key] = work()
+                if len(self._memory) > _REMEMBERED:
+                    self._memory.popitem(last=False)
+            self._memory.move_to_end(key)
+            return self._memory[key]
+
+
+def _standing(settings: Settings, changed: set[str], state: State) -> Settings:
+    """Settings for other marks of the subject, which leave the rest as it is: the yarns of the chart,
+    and the frame under stitches kept by hand, which would else follow the subject away from them.
+    """
+    chart = state.chart
+    if not changed & MARKS:
+        return settings
+    if not settings.yarn and not changed & {"yarns", "shelf"} and len(chart.yarns) > 1:
+        settings = replace(settings, yarn=yarns_of(chart), shelf=None, yarns=None)
+    window, held = chart.source.get("window"), chart.fixed is not None and chart.fixed.any()
+    stays = held and state.follows and not changed & _MOVES_STITCHES
+    if stays and settings.crop is None and isinstance(window, list):
+        settings = replace(settings, crop=",".join(str(side) for side in window))
+    return settings
 
 
 def _uncaught(chart: Chart) -> Chart:

@@ -40,6 +40,9 @@ from pic2chart.yarns.amounts import AmountOptions
 # What routes share: the desk's store, the project a path names, bodies, and answers about a project.
 
 MAX_TEXT = 300
+MOST_MARKS = 64
+"""Marks of a subject, both kinds together: more say nothing new, and each costs time."""
+_PLACES = set("0123456789, ")
 
 Name = Annotated[str, Path(max_length=40)]
 Title = Annotated[str, Query(max_length=MAX_TEXT)]
@@ -105,9 +108,17 @@ def changed(
 
 
 def trusted(settings: dict[str, Any]) -> dict[str, Any]:
-    """Settings from the page: no path to a shelf, and no text that cannot be shown."""
+    """Settings from the page: no path to a shelf or a mask, no text that cannot be shown, and no more
+    marks than are looked through quickly.
+    """
     if settings.get("shelf") not in (None, SHELF):
         raise SettingError(message("desk-shelf-only"))
+    which = settings.get("subject", "auto")
+    if isinstance(which, str) and which not in ("auto", "none") and not set(which) <= _PLACES:
+        raise SettingError(message("desk-no-mask-file"))
+    marks = [settings.get(name) for name in ("keep", "leave")]
+    if sum(len(some) for some in marks if isinstance(some, list)) > MOST_MARKS:
+        raise SettingError(message("too-many-marks", most=MOST_MARKS))
     for value in settings.values():
         for text in value if isinstance(value, list) else [value]:
             if isinstance(text, str) and not (len(text) <= MAX_TEXT and text.isprintable()):
@@ -178,6 +189,18 @@ def put_edit(project: Open, name: Name, change: StitchChange) -> Response:
     with project.lock:
         project.expect(change.revision)
         return JSONResponse(findings_view(project.look(change.edit)))
+
+
+class SubjectRequest(BaseModel):
+    """Marks of the subject to be tried, by the names of their settings; the others stay."""
+
+    settings: dict[str, Any] = Field(default={}, max_length=3)
+
+
+@change_router.post("/subject")
+def look_for_subject(project: Open, requested: SubjectRequest) -> Response:
+    """The picture with its subject as these marks give it; nothing is changed and no chart made."""
+    return JSONResponse(exports.subject(project, trusted(requested.settings)))
 
 
 @change_router.post("/stop")

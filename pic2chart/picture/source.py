@@ -76,11 +76,9 @@ def read_source(
     whole picture unless a part is named. Raises InputError, SettingError.
     """
     crop = None if settings.crop is None else Box.parse(settings.crop)
-    whole = recall(("whole", str(path)), lambda: load_picture(path, across=WHOLE))
+    whole, subject = read_subject(path, settings, recall)
     if crop is not None:
         crop.inside(whole.size, whole.name)
-    marks = Marks.parse(settings.subject, settings.keep, settings.leave)
-    subject = recall(("subject", whole.sha256, marks), lambda: find_subject(whole, marks))
     shape = _shape(settings, cells)
     frame = crop or Box.whole(whole.size)
     if follow and crop is None and subject.mask is not None and subject.how != "opacity":
@@ -101,6 +99,15 @@ def read_source(
             )
         )
     return Source(picture, mask, whole, subject)
+
+
+def read_subject(
+    path: Path, settings: Settings, recall: Recall = afresh
+) -> tuple[Picture, Subject]:
+    """The whole picture and its subject, by the settings' marks. Raises InputError, SettingError."""
+    whole = recall(("whole", str(path)), lambda: load_picture(path, across=WHOLE))
+    marks = Marks.parse(settings.subject, settings.keep, settings.leave)
+    return whole, recall(("subject", whole.sha256, marks), lambda: find_subject(whole, marks))
 
 
 def read_grid(

@@ -229,8 +229,11 @@ def _obeying(mask: Plane, keep: Sequence[Disc], leave: Sequence[Disc], box: Edge
     sides = np.zeros((2, height, width), bool)
     for side, marks in zip(sides, (keep, leave), strict=True):
         for mark in marks:
-            y, x = np.ogrid[0:height, 0:width]
-            side |= (x - mark.x) ** 2 + (y - mark.y) ** 2 <= mark.radius**2
+            top, left = max(0, int(mark.y - mark.radius)), max(0, int(mark.x - mark.radius))
+            end = max(0, int(mark.y + mark.radius) + 1), max(0, int(mark.x + mark.radius) + 1)
+            part = side[top : end[0], left : end[1]]  # a brush lays many small marks
+            y, x = np.ogrid[top : top + part.shape[0], left : left + part.shape[1]]
+            part |= (x - mark.x) ** 2 + (y - mark.y) ** 2 <= mark.radius**2
     agreed = sides[0] ^ sides[1]
     mask[agreed] = sides[0][agreed]
     if box is not None:

@@ -10,7 +10,7 @@ from PIL import Image
 
 from pic2chart.picture.subject import Mask
 
-_PALE = np.array([244.0, 243.0, 240.0])
+_PALE = np.array([244.0, 243.0, 240.0], np.float32)
 _LEFT_OUT = 0.72
 """How far what is left out pales."""
 _LINE = (216, 58, 52)

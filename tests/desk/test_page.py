@@ -249,6 +249,7 @@ def test_the_frame_is_moved_by_keys_and_the_subject_by_drag(dog: Page) -> None:
     settled(dog)
     assert view(dog)["settings"]["crop"] is not None
     dog.get_by_role("button", name="Subject", exact=True).click()
+    dog.locator("[data-brush=box]").click()
     box = dog.locator(".photo").bounding_box()
     assert box
     drag(
@@ -257,7 +258,106 @@ def test_the_frame_is_moved_by_keys_and_the_subject_by_drag(dog: Page) -> None:
         (box["x"] + box["width"] * 0.9, box["y"] + box["height"] * 0.9),
     )
     expect(dog.locator("#undo")).to_have_attribute("title", re.compile("subject"))
-    assert view(dog)["settings"]["subject"] is not None
+    assert re.fullmatch(r"\d+,\d+,\d+,\d+", view(dog)["settings"]["subject"])
+
+
+@pytest.fixture
+def cat(page: Page, tmp_path: Path) -> Page:
+    """A photograph, whose subject is found by itself."""
+    (tmp_path / "cat.jpg").write_bytes(photo(width=600))
+    started(page, tmp_path / "cat.jpg")
+    expect(page.locator(".tint")).to_be_visible()
+    return page
+
+
+def seen(page: Page) -> str | None:
+    """The picture with its subject, as it is shown now."""
+    return page.locator(".tint").get_attribute("src")
+
+
+def on_photo(page: Page, x: float, y: float) -> tuple[float, float]:
+    """Where a place of the picture is in the window, given as shares of its width and height."""
+    box = page.locator(".photo").bounding_box()
+    assert box
+    return box["x"] + box["width"] * x, box["y"] + box["height"] * y
+
+
+def test_a_stroke_on_the_photo_changes_subject_and_chart_and_is_undone(cat: Page) -> None:
+    expect(cat.locator(".found")).to_contain_text("found by itself")
+    assert (cat.locator(".photo").bounding_box() or {})["width"] >= 2 * 288
+    before, shown = view(cat), seen(cat)
+    cat.locator("[data-brush=leave]").click()
+    cat.mouse.move(*on_photo(cat, 0.2, 0.15))
+    cat.mouse.down()
+    cat.mouse.move(*on_photo(cat, 0.25, 0.45), steps=6)
+    expect(cat.locator(".tint")).not_to_have_attribute("src", shown or "")
+    assert view(cat) == before  # the stroke goes on: it is seen, and nothing is changed
+    cat.mouse.up()
+    expect(cat.locator("#undo")).to_have_attribute("title", "Undo: Mark the subject")
+    settled(cat)
+    now = view(cat)
+    assert 1 < len(now["settings"]["leave"]) <= 14
+    assert now["chart"]["rows"] != before["chart"]["rows"]
+    assert now["chart"]["yarns"] == before["chart"]["yarns"]
+    cat.locator("#undo").click()
+    expect(cat.locator(".tint")).to_have_attribute("src", shown or "")
+    expect(cat.locator(".dabs i")).to_have_count(0)
+    settled(cat)
+    assert view(cat)["chart"] == before["chart"]
+
+
+def test_marks_are_painted_and_taken_away_by_keys(cat: Page) -> None:
+    ring = cat.locator(".ring")
+    ring.focus()
+    for key in ("+", "ArrowLeft", "Shift+ArrowUp", " "):
+        cat.keyboard.press(key)
+    expect(cat.locator(".dabs .keep i")).to_have_count(1)
+    settled(cat)
+    (mark,) = view(cat)["settings"]["keep"]
+    assert mark == "288,198,30"
+    cat.keyboard.press("Delete")
+    expect(cat.locator(".dabs i")).to_have_count(0)
+    settled(cat)
+    assert view(cat)["settings"]["keep"] == []
+    cat.get_by_role("button", name="Keep everything").click()
+    expect(cat.locator(".tint")).to_be_hidden()
+    expect(cat.locator(".found")).to_contain_text("Everything in the picture is kept")
+    settled(cat)
+    cat.get_by_role("button", name="Find it again").click()
+    expect(cat.locator(".found")).to_contain_text("found by itself")
+    settled(cat)
+
+
+def test_strokes_become_few_marks_and_the_last_one_counts(page: Page) -> None:
+    given = page.evaluate(
+        """async () => {
+            const { along, asSettings, erased, fewer, MOST, painted } =
+                await import('/static/strokes.js');
+            const line = [[0, 0], [30, 40], [300, 40]];
+            const kept = painted([], line, 20, 'keep');
+            const over = painted(kept, [[150, 40]], 60, 'leave');
+            const many = Array.from({ length: 200 }, (_, i) => [i * 7 % 400, i, 5, 'keep']);
+            return {
+                along: along(line, 20), far: along([[0, 0], [9000, 0]], 5).length, kept,
+                again: painted(kept, line, 20, 'keep'), over,
+                gone: erased(kept, [[300, 40]], 10).length, fewer: fewer(many).length, MOST,
+                text: asSettings([[-5, 900, 0.2, 'leave']], [400, 300]),
+            };
+        }"""
+    )
+    assert given["along"][0] == [0, 0]
+    assert given["along"][-1] == pytest.approx([300, 40])
+    assert len(given["along"]) == given["far"] == 14
+    assert given["again"] == given["kept"]
+    assert given["gone"] == len(given["kept"]) - 1
+    assert given["fewer"] == given["MOST"]
+    assert given["text"] == {"keep": [], "leave": ["0,299,1"]}
+    *left, last = given["over"]
+    assert last == [150, 40, 60, "leave"]
+    assert 0 < len(left) < len(given["kept"])
+    for x, y, radius, side in left:
+        assert side == "keep"
+        assert ((x - 150) ** 2 + (y - 40) ** 2) ** 0.5 >= radius + 60 - 1e-9
 
 
 def test_a_slider_shows_the_chart_while_it_moves_and_is_one_step(dog: Page) -> None:
@@ -518,6 +618,7 @@ def taken(page: Page, name: str) -> bytes:
 
 def test_a_hobbyist_with_a_pet_and_two_balls_prints_a_chart(dog: Page) -> None:
     dog.get_by_role("button", name="Subject", exact=True).click()
+    dog.locator("[data-brush=box]").click()
     box = dog.locator(".photo").bounding_box()
     assert box
     corners = ((0.08, 0.12), (0.94, 0.97))

@@ -7,6 +7,21 @@ DESK = {
         "{held:stitch} kept by hand had to be let go, because the chart's size or frame changed. Undo "
         "brings them back."
     ),
+    "desk-subject-found": (
+        "The subject was found by itself and its ground made plain, as the picture shows. Paint what "
+        "belongs to it, paint out what does not, or keep everything."
+    ),
+    "desk-no-one-subject": (
+        "No one subject stands out in this picture, so all of it is charted; paint what belongs to it "
+        "on the picture, or draw a box round it."
+    ),
+    "desk-part-without-subject": (
+        "The part {part} of '{file}' that is used shows nothing of the subject; choose another part, "
+        "or use 'Keep everything'."
+    ),
+    "desk-no-such-mark": "A subject is marked by a box, by what is painted in and what is painted out.",
+    "desk-no-mask-file": "The desk takes no mask's file; paint the subject on the picture.",
+    "too-many-marks": "A picture takes at most {most} marks; take some away first.",
     "port-taken": "{option[port]:{port}} is taken or not allowed; leave it out or try another.",
     "edit-no-such-key": "'{key}' is no yarn of this chart; its keys are {keys}.",
     "edit-no-stitch": "No stitch is named; name stitches or a box.",

@@ -6,7 +6,7 @@ import { attempt, get, patient, post, Trouble, untilBack, upload } from "./net.j
 /** @import { Desk, Edit, Heard, Settings, View, Why } from "./shapes" */
 
 /** @type {Desk} */
-export const desk = { form: [], sheets: [], garments: [], symbols: [], projects: [], shelf: [], ready: false };
+export const desk = { form: [], cautions: [], sheets: [], garments: [], symbols: [], projects: [], shelf: [], ready: false };
 /** @type {View | null} */
 export let project = null;
 

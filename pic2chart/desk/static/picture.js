@@ -1,16 +1,17 @@
 // @ts-check
-// The photo with its frame and the box round the subject: by drag, by keys, or by typing numbers.
+// The photo with its subject, the frame and the spots: what is drawn on it by drag and by keys.
 
 import { clamp, el, tell } from "./dom.js";
 import { penOf } from "./ink.js";
 import { attempt, image } from "./net.js";
 import * as model from "./model.js";
+import { brushing, forgetMask, setUpMarks, showBrushes, showMarks, stroke, take } from "./marks.js";
 import { addSpot, clearSpots, drawSpot, setUpSpots, showSpots } from "./spots.js";
-/** @import { Numbers4, Point, Settings, View } from "./shapes" */
+/** @import { Numbers4, Point, View } from "./shapes" */
 
 const KINDS = {
-  crop: { word: "Frame", none: "Whole picture", help: "The part of the picture that is knitted." },
-  subject: { word: "Subject", none: "No subject", help: "What lies outside becomes plain or a pattern." },
+  subject: { word: "Subject", none: "", help: "" },
+  crop: { word: "Frame", none: "Whole picture", help: "The part of the picture that is knitted; left alone, it follows the subject." },
   focus: { word: "Spots", none: "No spots", help: "Spots that matter most, such as the eyes, from the middle outwards." },
 };
 /** @typedef {keyof typeof KINDS} Kind */
@@ -21,13 +22,15 @@ const kinds = () => /** @type {Kind[]} */ (Object.keys(KINDS));
 const STEP = 0.01;
 const LEAST = 0.04;
 const PAUSE = 450;
+const ROOMY = "large-picture";
+const WIDE = 1400;
 
 /** @type {Point} */
 let size = [1, 1];
 /** @type {string | null} */
 let shownPicture = null;
 /** @type {Kind} */
-let kind = "crop";
+let kind = "subject";
 /**
  * @type {{ place: HTMLElement, img: HTMLImageElement, boxes: Record<BoxKind, HTMLElement>, frame: HTMLElement,
  *   modes: HTMLButtonElement[], clear: HTMLButtonElement, add: HTMLButtonElement, help: HTMLElement }}
@@ -50,14 +53,27 @@ export function setUpPicture(place) {
     if (file) attempt(() => model.otherPicture(file));
     other.value = "";
   } });
-  const pick = el("span", { class: "choose" }, other, el("label", { class: "button plain small", for: "other-picture" }, "Another picture"));
+  const pick = el("span", { class: "choose" }, other, el("label", { class: "button plain small", for: "other-picture" }, "Another picture"), sizeButton());
   const bar = el("div", { class: "row" }, el("div", { class: "pair", role: "group", "aria-label": "What to draw on the picture" }, modes), clear, add, pick);
   parts = { place, img, boxes, frame, modes, clear, add, help };
   setUpSpots(frame);
-  place.append(el("div", { class: "sight" }, frame, miniChart()), bar, help);
+  const marks = setUpMarks(frame, () => choose("subject"));
+  place.append(el("div", { class: "sight" }, frame, miniChart()), marks.line, bar, marks.bar, help);
   frame.addEventListener("pointerdown", grab);
-  choose("crop");
   model.onProject((view) => attempt(() => showPicture(view)));
+}
+
+/** A wide window gives the picture much room, until the chart is to have it. */
+function sizeButton() {
+  const button = el("button", { type: "button", class: "plain small sizes", onclick: () => show(!document.body.classList.contains("roomy"), true) });
+  const show = (/** @type {boolean} */ roomy, asked = false) => {
+    document.body.classList.toggle("roomy", roomy);
+    button.textContent = roomy ? "Smaller picture" : "Larger picture";
+    if (asked) localStorage.setItem(ROOMY, String(roomy));
+  };
+  const wish = localStorage.getItem(ROOMY);
+  show(wish ? wish === "true" : innerWidth >= WIDE);
+  return button;
 }
 
 /** @param {BoxKind} name */
@@ -66,7 +82,7 @@ function boxFor(name) {
   return el("div", {
     class: `box ${name}`, tabindex: "0", role: "application", "data-box": name,
     "aria-label": `${KINDS[name].word}: arrow keys move it, Shift and arrow keys change its size`,
-    onkeydown: (event) => press(event, name), onfocus: () => choose(name),
+    onkeydown: (event) => press(event, name), onfocus: () => name === "subject" ? take("box") : choose(name),
   }, corners);
 }
 
@@ -77,11 +93,13 @@ async function showPicture(view) {
   const name = `${view.id}/${view.picture}`;
   if (name !== shownPicture) {
     shownPicture = name;
+    forgetMask();
     const { url, headers } = await image(`/api/projects/${view.id}/picture`);
     if (parts.img.src) URL.revokeObjectURL(parts.img.src);
     parts.img.src = url;
     const [wide, high] = (headers.get("x-picture-size") ?? "1,1").split(",").map(Number);
     size = [wide, high];
+    parts.frame.style.setProperty("--shape", String(wide / high));
   }
   place();
 }
@@ -92,9 +110,18 @@ function choose(name) {
   parts.modes.forEach((button, index) => button.setAttribute("aria-pressed", String(kinds()[index] === name)));
   parts.clear.textContent = KINDS[name].none;
   parts.add.hidden = name !== "focus";
+  parts.help.hidden = name === "subject";
   parts.help.textContent = `${KINDS[name].help} Drag on the picture to draw it.`;
-  for (const [other, box] of Object.entries(parts.boxes)) box.classList.toggle("chosen", other === name);
-  if (model.project) parts.clear.hidden = !model.project.settings[name]?.length;
+  const box = name === "subject" && brushing() ? "" : name;
+  for (const [other, node] of Object.entries(parts.boxes)) node.classList.toggle("chosen", other === box);
+  parts.frame.classList.toggle("brushed", name === "subject" && brushing());
+  showBrushes(name === "subject");
+  offerClear();
+}
+
+/** The subject has its own words for taking away what was drawn. */
+function offerClear() {
+  parts.clear.hidden = kind === "subject" || !model.project?.settings[kind]?.length;
 }
 
 /**
@@ -104,16 +131,19 @@ function choose(name) {
  */
 function fractions(name) {
   const text = model.project?.settings[name];
-  if (!text) return [0, 0, 1, 1];
+  if (!isSet(name)) return [0, 0, 1, 1];
   const [x, y, w, h] = text.split(",").map(Number);
   return [x / size[0], y / size[1], w / size[0], h / size[1]];
 }
 
+/** Whether a box is drawn: a subject may also be found, or everything kept. @param {BoxKind} name */
+const isSet = (name) => /^[\d, ]+$/.test(model.project?.settings[name] ?? "");
+
 function place() {
-  const { settings } = model.opened();
-  for (const name of BOXES) put(name, fractions(name), Boolean(settings[name]));
+  for (const name of BOXES) put(name, fractions(name), isSet(name));
   showSpots(size);
-  parts.clear.hidden = !settings[kind]?.length;
+  showMarks(model.opened(), size);
+  offerClear();
 }
 
 /** @param {BoxKind} name @param {Numbers4} box @param {boolean} set */
@@ -137,10 +167,7 @@ function save(name, box) {
   const text = box && (name === "subject" || box[2] < 0.999 || box[3] < 0.999) ? textOf(box) : null;
   if (text === model.opened().settings[name]) return;
   tell(text ? `${KINDS[name].word} set` : KINDS[name].none);
-  /** @type {Settings} */
-  const asked = { [name]: text };
-  if (name === "subject" && !text) Object.assign(asked, { filler: null, background: null });
-  attempt(() => model.changeSettings(asked, mayStartAnew()));
+  attempt(() => model.changeSettings({ [name]: text }, mayStartAnew()));
 }
 
 /** The frame means the picture: a chart that was reshaped by hand is made from it again. */
@@ -152,9 +179,10 @@ function grab(event) {
   event.preventDefault();
   const start = at(event);
   if (kind === "focus") return follow(event, drawSpot(start));
+  if (kind === "subject" && brushing()) return follow(event, stroke(start));
   const name = kind;
   const before = fractions(name);
-  const set = Boolean(model.project.settings[name]);
+  const set = isSet(name);
   const target = /** @type {HTMLElement} */ (event.target);
   const corner = target.dataset.corner;
   const inside = set && target.dataset.box === name;

@@ -9,6 +9,15 @@ export type Point = [x: number, y: number];
 export type Numbers4 = [number, number, number, number];
 /** x, y as fractions of the picture, radius as one of its width. */
 export type Spot = [number, number, number];
+/** What is marked belongs to the subject, or does not. */
+export type Side = "keep" | "leave";
+/** A round mark of the subject: middle and radius in pixels of the picture. */
+export type Mark = [x: number, y: number, radius: number, side: Side];
+/** How a subject was found, and the picture that shows it, as an address; null where all is kept. */
+export interface SubjectShown {
+  how: "found" | "marked" | "box" | "file" | "opacity" | "unsure" | "none";
+  picture: string | null;
+}
 
 export type Level = "error" | "warning" | "note";
 export type Counts = Record<Level, number>;
@@ -147,6 +156,7 @@ export interface Group {
 }
 export interface Kind {
   name: string;
+  first: boolean;
   description: string;
   fields: Field[];
 }
@@ -183,6 +193,7 @@ export interface Symbol {
   filled: boolean;
 }
 export interface Desk {
+  cautions: string[];
   form: Group[];
   sheets: Field[];
   garments: Kind[];
