@@ -328,6 +328,20 @@ def test_marks_are_painted_and_taken_away_by_keys(cat: Page) -> None:
     settled(cat)
 
 
+def test_the_whole_picture_can_be_taken_and_the_subject_followed_again(cat: Page) -> None:
+    rows = view(cat)["chart"]["rows"]
+    cat.get_by_role("button", name="Frame", exact=True).click()
+    cat.get_by_role("button", name="Whole picture").click()
+    expect(cat.locator("#undo")).to_have_attribute("title", "Undo: Change frame")
+    settled(cat)
+    now = view(cat)
+    assert now["settings"]["crop"] == "0,0,600,399"
+    assert now["chart"]["rows"] != rows
+    cat.get_by_role("button", name="Follow the subject").click()
+    settled(cat)
+    assert view(cat)["settings"]["crop"] is None
+
+
 def test_strokes_become_few_marks_and_the_last_one_counts(page: Page) -> None:
     given = page.evaluate(
         """async () => {

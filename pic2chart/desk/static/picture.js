@@ -11,7 +11,7 @@ import { addSpot, clearSpots, drawSpot, setUpSpots, showSpots } from "./spots.js
 
 const KINDS = {
   subject: { word: "Subject", none: "", help: "" },
-  crop: { word: "Frame", none: "Whole picture", help: "The part of the picture that is knitted; left alone, it follows the subject." },
+  crop: { word: "Frame", none: "Follow the subject", help: "The part of the picture that is knitted; left alone, it follows the subject." },
   focus: { word: "Spots", none: "No spots", help: "Spots that matter most, such as the eyes, from the middle outwards." },
 };
 /** @typedef {keyof typeof KINDS} Kind */
@@ -33,7 +33,7 @@ let shownPicture = null;
 let kind = "subject";
 /**
  * @type {{ place: HTMLElement, img: HTMLImageElement, boxes: Record<BoxKind, HTMLElement>, frame: HTMLElement,
- *   modes: HTMLButtonElement[], clear: HTMLButtonElement, add: HTMLButtonElement, help: HTMLElement }}
+ *   modes: HTMLButtonElement[], whole: HTMLButtonElement, clear: HTMLButtonElement, add: HTMLButtonElement, help: HTMLElement }}
  */
 let parts;
 let timer = 0;
@@ -46,6 +46,7 @@ export function setUpPicture(place) {
   const modes = kinds().map((name) =>
     el("button", { type: "button", "aria-pressed": "false", onclick: () => choose(name) }, KINDS[name].word));
   const clear = el("button", { type: "button", class: "plain small", onclick: () => kind === "focus" ? clearSpots() : save(kind, null) });
+  const whole = el("button", { type: "button", class: "plain small", onclick: () => save("crop", [0, 0, 1, 1]) }, "Whole picture");
   const add = el("button", { type: "button", class: "plain small", onclick: addSpot }, "Add a spot");
   const help = el("p", { class: "quiet small" });
   const other = el("input", { type: "file", accept: "image/*,.heic,.heif,.tif,.tiff", id: "other-picture", class: "unseen", onchange: () => {
@@ -53,9 +54,9 @@ export function setUpPicture(place) {
     if (file) attempt(() => model.otherPicture(file));
     other.value = "";
   } });
-  const pick = el("span", { class: "choose" }, other, el("label", { class: "button plain small", for: "other-picture" }, "Another picture"), sizeButton());
-  const bar = el("div", { class: "row" }, el("div", { class: "pair", role: "group", "aria-label": "What to draw on the picture" }, modes), clear, add, pick);
-  parts = { place, img, boxes, frame, modes, clear, add, help };
+  const pick = el("span", { class: "choose" }, other, el("label", { class: "button plain small", for: "other-picture" }, "Another picture"));
+  const bar = el("div", { class: "row" }, el("div", { class: "pair", role: "group", "aria-label": "What to draw on the picture" }, modes), whole, clear, add, pick, sizeButton());
+  parts = { place, img, boxes, frame, modes, whole, clear, add, help };
   setUpSpots(frame);
   const marks = setUpMarks(frame, () => choose("subject"));
   place.append(el("div", { class: "sight" }, frame, miniChart()), marks.line, bar, marks.bar, help);
@@ -122,6 +123,7 @@ function choose(name) {
 /** The subject has its own words for taking away what was drawn. */
 function offerClear() {
   parts.clear.hidden = kind === "subject" || !model.project?.settings[kind]?.length;
+  parts.whole.hidden = kind !== "crop" || model.project?.settings.crop === textOf([0, 0, 1, 1]);
 }
 
 /**
@@ -164,7 +166,7 @@ function textOf([x, y, w, h]) {
 
 /** @param {BoxKind} name @param {Numbers4 | null} box */
 function save(name, box) {
-  const text = box && (name === "subject" || box[2] < 0.999 || box[3] < 0.999) ? textOf(box) : null;
+  const text = box && textOf(box);
   if (text === model.opened().settings[name]) return;
   tell(text ? `${KINDS[name].word} set` : KINDS[name].none);
   attempt(() => model.changeSettings({ [name]: text }, mayStartAnew()));
