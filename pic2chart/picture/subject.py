@@ -222,6 +222,9 @@ def _from_network(picture: Picture, marks: Marks) -> Subject:
             found.certainty,
             (message("no-one-subject", options=("subject", "keep")),),
         )
+    if box is not None and not cut.any() and not marks.leave:
+        whole = (message("whole-box-is-subject", options=("subject",)),)
+        return Subject(_boxed(picture, box), "box", found.certainty, whole)
     if not cut.any():
         return Subject(
             None,
@@ -257,10 +260,8 @@ def _without_network(picture: Picture, marks: Marks, why: str) -> Subject:
     sorry = message("no-network", why=said(why))
     if not isinstance(marks.which, Box):
         return Subject(None, "unsure", None, (sorry,))
-    corners = _corners(picture, marks.which)
-    inside = np.zeros(picture.rgb.shape[:2], dtype=np.float32)
-    inside[corners[1] : corners[3], corners[0] : corners[2]] = 1
-    cut = _grab_cut(picture, corners)
+    inside = _boxed(picture, marks.which)
+    cut = _grab_cut(picture, _corners(picture, marks.which))
     return Subject(
         _obeying(inside if cut is None else cut * inside, picture, marks), "box", None, (sorry,)
     )
@@ -349,6 +350,14 @@ def _obeying(mask: Mask, picture: Picture, marks: Marks) -> Mask:
             inside = (x - spot.x * ratio) ** 2 + (y - spot.y * ratio) ** 2 <= (spot.r * ratio) ** 2
             mask = np.where(inside, np.float32(value), mask)
     return mask
+
+
+def _boxed(picture: Picture, box: Box) -> Mask:
+    """A mask that is 1 inside the box."""
+    inside = np.zeros(picture.rgb.shape[:2], dtype=np.float32)
+    left, top, right, bottom = _corners(picture, box)
+    inside[top:bottom, left:right] = 1
+    return inside
 
 
 def _corners(picture: Picture, box: Box) -> tuple[int, int, int, int]:

@@ -54,6 +54,10 @@ PICTURE = {
         "'{file}' gives only {rounds} of the {least} rounds a chart has at least, at {stitches} "
         "stitches across; crop the picture or ask for more stitches."
     ),
+    "whole-box-is-subject": (
+        "Nothing stood out inside the subject box, so the whole box is taken as the subject; draw it "
+        "closer round the subject if too much shows."
+    ),
     "no-background": (
         "There is no background to fill: mark the subject with {option[subject]:x,y,width,height}, or "
         "use a picture with a transparent background."

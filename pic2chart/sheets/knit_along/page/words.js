@@ -15,6 +15,8 @@
  * @property {string[]} rows
  * @property {Spoken[]} spoken
  * @property {number[]} rounds
+ * @property {number[]} back
+ * @property {number[]} wrong
  * @property {number[][]} orders
  * @property {Record<string, string[]>} changes
  */
