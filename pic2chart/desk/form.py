@@ -160,8 +160,8 @@ def page(own: Labels = lambda name: None) -> Door:
     def named(name: str, value: str) -> str:
         """A field by its label, with what to put into it; on the picture nothing is typed."""
         field = f"'{own(name) or label(name)}'"
-        if name in _ON_PICTURE:
-            return f"{field} on the picture" if value else field
+        if name in _ON_PICTURE and "," in value:
+            return f"{field} on the picture"
         return f"{field} {_CHOICES.get(value, value)}" if value else field
 
     return Door(named, lambda name: f"'{_COMMANDS[name]}'")

@@ -15,7 +15,7 @@ from pic2chart.core.colour import lab_to_srgb, lightness, to_hex
 from pic2chart.core.errors import InputError
 from pic2chart.core.settings import Settings
 from pic2chart.desk.facts import plain_settings
-from pic2chart.desk.form import PAGE
+from pic2chart.desk.form import PAGE, worded
 from pic2chart.desk.project import SHELF, Project, Shown
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import FIXED
@@ -62,6 +62,7 @@ def project_view(project: Project, shown: Shown, name: str, draft: bool = False)
 def _report(shown: Shown) -> dict[str, Any]:
     """The report without what only the making of a chart knows; that is under `made`."""
     plain = shown.report.to_dict(PAGE)
+    plain["remarks"] = [worded(remark) for remark in shown.report.remarks]
     return {name: value for name, value in plain.items() if name not in ("likeness", "gap")}
 
 

@@ -185,7 +185,7 @@ class Project:
         if state.picture is None:
             raise InputError(message("chart-without-picture"))
         if not request.keys() <= MARKS:
-            raise SettingError(message("desk-no-such-mark"))
+            raise SettingError(message("desk-no-such-mark", options=("subject", "keep", "leave")))
         requested = Settings.from_mapping(plain_settings(state.settings) | dict(request))
         with self._in_own_words(state.picture, state.picture_name):
             return read_subject(self.folder / state.picture, requested, self.recall)

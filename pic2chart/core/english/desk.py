@@ -19,7 +19,9 @@ DESK = {
         "The part {part} of '{file}' that is used shows nothing of the subject; choose another part, "
         "or use 'Keep everything'."
     ),
-    "desk-no-such-mark": "A subject is marked by a box, by what is painted in and what is painted out.",
+    "desk-no-such-mark": (
+        "The marks of a subject are {option[subject]}, {option[keep]} and {option[leave]}."
+    ),
     "desk-no-mask-file": "The desk takes no mask's file; paint the subject on the picture.",
     "too-many-marks": "A picture takes at most {most} marks; take some away first.",
     "port-taken": "{option[port]:{port}} is taken or not allowed; leave it out or try another.",
