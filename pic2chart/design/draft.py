@@ -161,6 +161,14 @@ class Draft:
     reference: ReferenceImage
 
 
+def grid_grey(grid: Grid, yarns: int) -> Floats:
+    """The lightness a grid is drawn by, float64 [R, N]: of two yarns their grey, of more the L*."""
+    target = grid.target.astype(np.float64)
+    inside = grid.subject >= 0.5
+    within = inside if inside.any() and not inside.all() else None
+    return grey_of(target, within) if yarns == 2 else target[..., 0].copy()
+
+
 def draft(
     grid: Grid,
     yarns: tuple[Yarn, ...],
@@ -172,11 +180,14 @@ def draft(
     per_round: int = 2,
     ground: int | None = None,
     filler: str | None = None,
+    grey: Floats | None = None,
 ) -> Draft:
     """Draw the grid in a look. `yarn_lab` [K, 3]; `weight` [R, N]: how much each stitch matters.
 
     `ground` is the background's yarn (index; None: the one that shows the outline best), `filler` its
-    pattern; both matter only where the grid has a background. With more yarns than a round may use, the drawing itself becomes the canvas's form.
+    pattern; both matter only where the grid has a background. `grey` [R, N]: what
+    `grid_grey` gives, where it is known. With more yarns than a round may use, the drawing itself
+    becomes the canvas's form.
     """
     light = yarn_lab[:, 0]
     share = grid.subject.astype(np.float64)
@@ -184,7 +195,7 @@ def draft(
     marked = not inside.all()
     within = inside if marked and inside.any() else None
     target = grid.target.astype(np.float64)
-    plain = grey_of(target, within) if len(yarns) == 2 else target[..., 0].copy()
+    plain = grid_grey(grid, len(yarns)) if grey is None else grey
     inked = drawn(plain, look, aspect, within)
     even = evened(inked, plain, look, aspect, within)
     several = len(yarns) > per_round == 2
