@@ -67,11 +67,13 @@ def test_a_script_asks_to_be_checked_and_can_be_read(script: Path) -> None:
     [(DESK, ()), (KNIT_ALONG, ()), (CONTACT, ("--moduleDetection", "force"))],
     ids=["desk", "knit-along", "contact sheet"],
 )
+@pytest.mark.slow
 def test_types_hold(files: list[Path], more: tuple[str, ...]) -> None:
     """The contact sheet's script stands alone on its page; the checker is told so."""
     assert complaints(files, *more) == ""
 
 
+@pytest.mark.slow
 def test_a_wrong_type_is_seen(tmp_path: Path) -> None:
     wrong = tmp_path / "wrong.js"
     wrong.write_text("// @ts-check\n/** @param {number} n */\nexport const f = (n) => n.length;\n")

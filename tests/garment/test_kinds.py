@@ -28,6 +28,8 @@ from pic2chart.model.measure import Measures
 from tests.helpers.garment_knitter import knit
 from tests.helpers.places import PACKAGE, ROOT, SAMPLES
 
+pytestmark = pytest.mark.slow
+
 HERE = Path(__file__).resolve().parent
 YARNS = ("oat=#ece2d0", "ink=#26304c")
 GAUGES = ("22x26", "28x31", "34x40")
