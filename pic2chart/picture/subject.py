@@ -183,10 +183,7 @@ def _from_opacity(picture: Picture, marks: Marks) -> Subject:
     mask = picture.opacity.copy()
     box = marks.which if isinstance(marks.which, Box) else None
     if box is not None:
-        inside = np.zeros_like(mask)
-        left, top, right, bottom = _corners(picture, box)
-        inside[top:bottom, left:right] = 1
-        mask *= inside
+        mask *= _boxed(picture, box)
     mask = _obeying(mask, picture, marks)
     if not mask.any():
         raise InputError(
