@@ -39,6 +39,7 @@ from pic2chart.picture.decode import Picture
 from pic2chart.picture.focus import Spot, focus_weight
 from pic2chart.picture.grid import Grid
 from pic2chart.picture.source import Recall, Source, afresh, read_grid
+from pic2chart.solve import load_ahead
 from pic2chart.stranding.strands import with_strands
 
 # The files a chart is written as.
@@ -94,6 +95,7 @@ def make_chart(
     say = progress or silent
     check_settings(settings)
     say("Reading the picture", 0.0)
+    load_ahead()
     source, grid, remarks = read_grid(picture, settings, recall or afresh)
     say("Choosing yarns", 0.2)
     yarns, chroma = yarns_for(grid, settings)
