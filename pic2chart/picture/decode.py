@@ -224,8 +224,8 @@ def _short(error: Exception) -> str:
 def _opened(data: bytes) -> Image.Image:
     """Read the header only, with the decoders on the list and no other."""
     formats: tuple[str, ...] = _FORMATS
-    if data[4:8] == b"ftyp":  # ISO base media file: HEIC, which Pillow learns from pillow-heif
-        from pillow_heif import register_heif_opener
+    if data[4:8] == b"ftyp":  # ISO base media file: HEIC, which Pillow learns from pi-heif
+        from pi_heif import register_heif_opener
 
         register_heif_opener()
         formats = ("HEIF",)
