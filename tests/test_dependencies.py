@@ -88,13 +88,18 @@ PERMISSIVE = re.compile(
 )
 
 
+LINKED = {"pi-heif"}
+"""Itself BSD; its wheel says LGPL for libheif and libde265, which it loads as libraries of their own
+that anybody can replace. There is no other reader of a phone's HEIC pictures without an encoder."""
+
+
 def test_everything_that_is_installed_with_the_program_is_permissively_licensed() -> None:
     """By each distribution's own metadata; what is bundled inside a wheel is not looked at."""
     licences = {name: licence_of(name) for name in installed_with(PROJECT["dependencies"])}
     assert len(licences) > len(PROJECT["dependencies"])
-    copyleft = {n: said for n, said in licences.items() if re.search(r"\b[AL]?GPL", said)}
-    assert not copyleft
-    assert not {n: said for n, said in licences.items() if not PERMISSIVE.search(said)}
+    others = {name for name, said in licences.items() if not PERMISSIVE.search(said)}
+    copyleft = {name for name, said in licences.items() if re.search("GPL|General Public", said)}
+    assert others | copyleft == LINKED
 
 
 def installed_with(lines: Iterable[str]) -> set[str]:
