@@ -16,6 +16,7 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.files import file_stem, write_folder
 from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import Settings
+from pic2chart.core.threads import on_one_thread
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import Canvas
 from pic2chart.design.checked import caught, checked
@@ -76,6 +77,7 @@ class Made:
         return file_stem(Path(str(self.chart.source.get("picture", "chart"))).stem)
 
 
+@on_one_thread
 def make_chart(
     picture: Path,
     settings: Settings,
@@ -328,6 +330,7 @@ def _ticked(chart: Chart) -> tuple[Message, ...]:
     return (message("floats-broken-by-ticks", options=("long_floats",)),)
 
 
+@on_one_thread
 def write_chart_folder(made: Made, out: Path, source: Path | None = None) -> list[Path]:
     """Write the chart folder, all files or none; return their paths. Raises OutputError.
 

@@ -6,6 +6,8 @@ import gc
 import sys
 from collections.abc import Sequence
 
+from pic2chart.core.threads import never_start_threads
+
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """The console script. Leaves with 0 (done), 1 (done, error-level findings) or 2 (could not).
@@ -14,6 +16,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     700, and once more on the way out, is a fifth of a cold chart's time.
     """
     gc.set_threshold(50_000)
+    never_start_threads()
     from pic2chart.cli.app import run
 
     status = run(sys.argv[1:] if arguments is None else arguments)
