@@ -318,7 +318,7 @@ def _mask_of(path: Path, picture: Picture) -> Mask:
     """A person's own mask: white is subject, or what is solid of a transparent picture."""
     import cv2
 
-    own = load_picture(path)
+    own = load_picture(path, across=picture.rgb.shape[1])
     width, height = picture.size
     if abs(own.size[0] * height - own.size[1] * width) > max(height, width) * 2:
         raise InputError(

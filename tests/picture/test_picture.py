@@ -397,3 +397,33 @@ def test_24_megapixels_stay_under_400_megabytes(tmp_path, name):
     peak, heavy = subprocess.run(run, capture_output=True, text=True, check=True).stdout.split()
     assert int(peak) < 300
     assert heavy == "[]"
+
+
+def test_a_webp_of_more_pixels_than_can_be_held_is_refused_before_it_is_decoded(tmp_path):
+    width, height = 10_000, 5_001
+    bits = (width - 1) | (height - 1) << 14
+    body = b"\x2f" + bits.to_bytes(4, "little") + bytes(20)
+    chunk = b"VP8L" + len(body).to_bytes(4, "little") + body + bytes(len(body) % 2)
+    riff = b"RIFF" + (4 + len(chunk)).to_bytes(4, "little") + b"WEBP" + chunk
+    path = tmp_path / "large.webp"
+    path.write_bytes(riff)
+    with pytest.raises(InputError, match="50 million"):
+        load_picture(path)
+
+
+def test_a_line_of_a_hundred_million_pixels_is_refused(tmp_path):
+    path = tmp_path / "line.png"
+    path.write_bytes(png_header(1, 65_501))
+    with pytest.raises(InputError, match="65500"):
+        load_picture(path)
+
+
+def test_a_jpeg_of_hundreds_of_scans_is_refused_and_a_usual_one_read(tmp_path):
+    path = tmp_path / "scans.jpg"
+    save(path, np.full((2000, 3000, 3), 90, np.uint8), progressive=True)
+    data = path.read_bytes()
+    assert load_picture(path, across=300).size == (3000, 2000)
+    last = data[data.rindex(b"\xff\xda") : -2]
+    path.write_bytes(data[:-2] + 700 * last + data[-2:])
+    with pytest.raises(InputError, match="scans"):
+        load_picture(path, across=300)

@@ -62,6 +62,14 @@ PICTURE = {
         "There is no background to fill: mark the subject with {option[subject]:x,y,width,height}, or "
         "use a picture with a transparent background."
     ),
+    "side-too-long": (
+        "The picture '{path}' is {width} × {height} pixels and a side of it longer than {most} pixels; cut it "
+        "into parts."
+    ),
+    "too-many-scans": (
+        "The picture '{path}' is a JPEG file of far more scans than any camera writes; save it anew "
+        "from a picture program."
+    ),
     "picture-empty": "The picture '{path}' is {width} × {height} pixels; it holds nothing.",
     "box-too-small": "The box {box} must start at 0 or more and be at least 1 pixel wide and high.",
     "box-unreadable": (
