@@ -18,6 +18,7 @@ from pic2chart.garment.written import ordinal
 from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
 from tests.helpers.garment_knitter import Knitter, knit
 from tests.helpers.places import SAMPLES
+from tests.helpers.words_knitter import knit_rounds, words_are_the_chart
 
 YARNS = ("oat=#ece2d0", "ink=#26304c")
 
@@ -75,6 +76,34 @@ def test_a_knitter_who_follows_the_words_arrives(garments: dict[str, Garment], n
         thumb = next(p for p in garment.pieces if p.name.endswith("thumb")).chart
         (part,) = (p for p in knitter.counts if p.startswith("Thumb"))
         assert knitter.counts[part] == thumb.live.sum(axis=1).tolist()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_rounds_in_words_are_the_chart_stitch_for_stitch(
+    garments: dict[str, Garment], name: str
+) -> None:
+    for piece in garments[name].pieces:
+        words_are_the_chart(piece.chart)
+
+
+def test_the_knitter_of_rounds_notices_what_is_wrong() -> None:
+    assert knit_rounds("Round 1: (3 oat, k2tog in ink) × 2; 8 sts.")[0].stitches == 2 * [
+        *("oat", "oat", "oat", "ink")
+    ]
+    good = "Round 1: 6 oat.\n"
+    for bad in (
+        "Round 2: 5 oat.",
+        "Round 2: 5 oat, k2tog in ink; 6 sts.",
+        "Round 2: 4 oat, k2tog in ink; 6 sts.",
+        "Round 2: 6 oat, catching ink after 6.",
+        "Round 2: 6 oat, catching ink.",
+        "Round 2: 4 oat, turn in ink, 2 oat.",
+        "Round 2: (((1 oat) × 2) × 1) × 3.",
+        "Round 2: put 2 on waste yarn, 5 oat.",
+        "Round 3: 6 oat.",
+    ):
+        with pytest.raises(AssertionError):
+            knit_rounds(good + bad)
 
 
 def _first_hand(garment: Garment):
