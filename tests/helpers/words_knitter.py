@@ -20,6 +20,9 @@ MAKES = {"M1", "M1L", "M1R", "M1p", "M1Lp", "M1Rp"}
 LINE = re.compile(
     r"(?:Rounds?|Row) (\d+)(?:–(\d+))?(?: \((knit|purl)(?:, stitches \d+ to \d+)?\))?: (.*)\."
 )
+MOVES = re.compile(
+    r"join [\w, ]+|cut [\w, ]+?(?:, which would lie at the wrong edge)?|carry [\w, ]+ up over \d+ rounds?"
+)
 ITEM = re.compile(r"(.+?)(?:, catching (.+))?")
 
 
@@ -136,7 +139,7 @@ def knit_rounds(text: str) -> list[Round]:
             continue
         first, last = int(match[1]), int(match[2] or match[1])
         assert first == len(rounds) + 1, line
-        doing, *said = match[4].split("; ")
+        doing, *said = (c for c in match[4].split("; ") if not MOVES.fullmatch(c))
         for _ in range(first, last + 1):
             done, used = work(doing, waiting)
             assert waiting in (None, used), f"{line}\nuses {used} of {waiting}"

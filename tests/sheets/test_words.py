@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pic2chart.checks.report import report_of
 from pic2chart.core.errors import InputError
 from pic2chart.model.chart import NO_STITCH, Catch, Chart, Rules, for_hand
 from pic2chart.model.construction import (
@@ -18,6 +19,7 @@ from pic2chart.model.construction import (
     WORKED_IN,
     Construction,
     Opening,
+    PlainPart,
     Shaping,
 )
 from pic2chart.model.gauge import Gauge
@@ -27,6 +29,7 @@ from pic2chart.sheets.words.folding import Group, fold, fold_twice, period
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.spoken import Run, run_words, speak
 from pic2chart.sheets.words.write import words_markdown, words_text
+from pic2chart.stranding.carrying import CARRIED
 from tests.helpers.constructed import constructed
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
@@ -131,7 +134,9 @@ def picture(rows: list[str], **parts: object) -> Chart:
 
 
 def lines(chart: Chart) -> list[str]:
-    return [line for line in words_text(chart).splitlines() if re.match("Rounds?|Row ", line)]
+    """The lines of the rounds, without the yarns that are joined in round 1."""
+    told = [line for line in words_text(chart).splitlines() if re.match("Rounds? |Row ", line)]
+    return [re.sub(r"^(\w+ 1(?:–\d+| .*?)?: )join [^;]*; ", r"\1", line) for line in told]
 
 
 def test_a_round_is_told_in_knitting_order_with_its_catches():
@@ -143,7 +148,10 @@ def test_a_round_is_told_in_knitting_order_with_its_catches():
 
 def test_repeats_are_folded_and_equal_rounds_told_once():
     chart = picture(["ABBABBABBABBAAAA", "AAAAAAAAAAAAAAAA", "AAAAAAAAAAAAAAAA"])
-    assert lines(chart) == ["Round 1: (1 oat, 2 ink) × 4, 4 oat.", "Rounds 2–3: 16 oat."]
+    assert lines(chart) == [
+        "Round 1: (1 oat, 2 ink) × 4, 4 oat; cut ink.",
+        "Rounds 2–3: 16 oat.",
+    ]
 
 
 def test_flat_rows_are_told_as_they_are_worked():
@@ -230,8 +238,46 @@ def test_decreases_lean_the_other_way_for_a_left_handed_knitter():
 def test_squares_without_a_stitch_are_not_in_the_words_but_beside_them():
     text = words_text(picture(["..AAB.", "AAAAAA", "..AAB."]))
     assert "skip" not in text
-    assert "Round 1: 2 oat, 1 ink.\nRound 2: 6 oat; 6 sts.\nRound 3: 2 oat, 1 ink; 3 sts.\n" in text
+    assert (
+        "Round 1: join ink; 2 oat, 1 ink; carry ink up over 1 round.\nRound 2: 6 oat; 6 sts.\nRound 3: 2 oat, 1 ink; 3 sts.\n"
+        in text
+    )
     assert "Squares of round 1: 3–5\nSquares of round 3: 3–5\n" in text
+
+
+def test_yarns_are_joined_carried_up_and_cut_in_their_rounds():
+    plain = ["AAAAAA"] * (CARRIED + 1)
+    chart = picture(["AAAAAA", "AABBAA", "AAAAAA", "AABBAA", *plain, "BBBBBB", "AAAAAA"])
+    assert lines(chart) == [
+        "Round 1: 6 oat.",
+        "Round 2: join ink; 2 oat, 2 ink, 2 oat; carry ink up over 1 round.",
+        "Round 3: 6 oat.",
+        "Round 4: 2 oat, 2 ink, 2 oat; cut ink.",
+        "Rounds 5–9: 6 oat; carry oat up over 1 round.",
+        "Round 10: join ink; 6 ink; cut ink.",
+        "Round 11: 6 oat.",
+    ]
+    same(read_words(words_text(chart)), chart)
+    assert report_of(chart, ()).ends == 2 * sum(("join" in line) for line in lines(chart)) + 2
+
+
+def test_a_row_that_leaves_a_yarn_at_the_wrong_edge_says_so():
+    flat = picture(["AAAA", "ABBA", "AAAA", "ABBA", "AAAA", "AAAA", "ABBA"], worked="flat")
+    assert lines(flat)[1:4] == [
+        "Row 2 (purl): join ink; 1 oat, 2 ink, 1 oat; cut ink, which would lie at the wrong edge.",
+        "Row 3 (knit): 4 oat.",
+        "Row 4 (purl): join ink; 1 oat, 2 ink, 1 oat; carry ink up over 2 rounds.",
+    ]
+    assert report_of(flat, ()).ends == 2 * 3
+    assert report_of(flat.with_(worked="round"), ()).ends == 2 * 2
+
+
+def test_a_garments_own_yarn_is_there_already():
+    chart = picture(["ABAB", "ABAB"], construction=Construction(plain_parts=()))
+    first = "Rounds 1–2: join oat and ink; (1 oat, 1 ink) × 2."
+    assert first in words_text(chart)
+    cuff = Construction(plain_parts=(PlainPart("cuff", 1, 40),))
+    assert first.replace("oat and ink", "oat") in words_text(chart.with_(construction=cuff))
 
 
 def test_a_repeat_is_told_where_it_stands_so_that_markers_can_be_used():

@@ -48,6 +48,8 @@ _SQUARES = re.compile(
     r"Squares of (?:round|row)s? (?P<first>\d{1,4})(?:–(?P<last>\d{1,4}))?: (?P<said>.*?)"
     r"(?:, a row from (?P<start>\d{1,4}) to (?P<end>\d{1,4}))?"
 )
+_MOVE = re.compile(r"join .|cut .|carry .* up over \d{1,4} rounds?")
+"""What is done with the yarns; it follows from the stitches."""
 _SPAN = re.compile(r"(\d{1,4})(?:–(\d{1,4}))?")
 _CATCH = re.compile(r"catch (.+) behind stitch(?:es)? ([\d, and]+)")
 _SHAPED = re.compile(r"([a-z0-9-]{3,14}) at stitch(?:es)? ([\d, and]+)")
@@ -168,7 +170,7 @@ def _with_rounds(chart: Chart, lines: list[str], flat: bool) -> Chart:
     names = called(chart)
     for match in filter(None, map(_ROUND.fullmatch, lines)):
         first, last = _span(match, seen)
-        work, *parts = match["said"].split("; ")
+        work, *parts = [s for s in match["said"].split("; ") if not _MOVE.match(s)] or [""]
         acts = RoundReader(names, chart.stitch_count, first).acts(work)
         short = _short_row(match, first, chart.stitch_count, squares.rows.get(first - 1))
         seen[first - 1 : last] = True

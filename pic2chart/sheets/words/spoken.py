@@ -10,26 +10,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.model.chart import NO_STITCH, Chart
-from pic2chart.model.construction import CAST_ON, HOLD
+from pic2chart.model.construction import CALLED, CAST_ON, HOLD
 from pic2chart.model.keys import KEYS
 from pic2chart.model.rows import Row
 from pic2chart.model.wording import listed, round_word
 from pic2chart.sheets.words.folding import Group, common_unit, fold, fold_twice, period
 from pic2chart.sheets.words.needle import KNIT, WASTE, Act, acts_of, joined
+from pic2chart.stranding.carrying import YarnMoves, yarn_moves
 
 _PLAIN_NAME = re.compile(r"[^\W\d_][\w .'’-]*")
 _OWN_WORDS = frozenset({"skip", "stitch", "stitches", "yarn", "catch", "round", "row"})
 _INNER_WORDS = frozenset({"catching", "after"})
 """Words no name may hold anywhere, since a reader takes them for ours."""
 
-SAID = {
-    "k2tog": ("k2tog", "p2tog"),
-    "ssk": ("ssk", "ssp"),
-    "centred": ("CDD", "CDDp"),
-    "increase": ("M1", "M1p"),
-    "increase-left": ("M1L", "M1Lp"),
-    "increase-right": ("M1R", "M1Rp"),
-}
+_PURLED = {"k2tog": "p2tog", "ssk": "ssp"}
+SAID = {kind: (name, _PURLED.get(kind, f"{name}p")) for kind, name in CALLED.items()}
 """What shaping is called, knitted and, so that it looks the same from the right side, purled."""
 
 
@@ -49,7 +44,8 @@ Acts = tuple[Act | Group[Act], ...]
 class Spoken:
     """Rounds `first` to `last` (from 0), which are worked alike.
 
-    `acts` is what they work, stitches counted on the needle; `count` the stitches they leave, `counted`
+    `moves` are the yarns joined before the first and cut or carried up after the last of them; `acts` is
+    what they work, stitches counted on the needle; `count` the stitches they leave, `counted`
     whether that is said, `unit` after how many stitches all rounds nearby repeat, None where they do
     not. `row` is how the first of them is worked, `stated` whether the chart states that, and then
     `reach` the first and last stitch on the needle (from 0) it goes over, in the order worked.
@@ -62,6 +58,7 @@ class Spoken:
 
     first: int
     last: int
+    moves: YarnMoves
     acts: Acts
     count: int
     parts: Parts
@@ -80,7 +77,7 @@ def speak(chart: Chart) -> tuple[Spoken, ...]:
     spoken: list[Spoken] = []
     caught, shaped, openings = _catches(chart), _shaped(chart), _openings(chart)
     acts = acts_of(chart)
-    units = _units(chart, acts)
+    units, moves = _units(chart, acts), yarn_moves(chart)
     stated = {row.round for row in chart.rows}
     before = 0
     for r, needle in enumerate(needles(chart)):
@@ -89,15 +86,17 @@ def speak(chart: Chart) -> tuple[Spoken, ...]:
         catches = _by_yarn(caught[r], row.backwards)
         beside = (catches, shaped.get(r, ()), openings.get(r, ()))
         last = spoken[-1] if spoken else None
+        here = moves.get(r, YarnMoves())
         if (
             last is not None
             and chart.in_round
+            and not (here.joined or last.moves.after)
             and not (last.stated or r in stated)
             and beside == (last.catches, last.shaped, last.openings)
             and not any(act.kind in (HOLD, CAST_ON) for act in acts[r])
             and np.array_equal(chart.stitches[r], chart.stitches[last.first])
         ):
-            spoken[-1] = replace(last, last=r)
+            spoken[-1] = replace(last, last=r, moves=replace(here, joined=last.moves.joined))
             continue
         count = sum(act.made for act in acts[r])
         shaping = any(act.kind not in (KNIT, WASTE) for act in acts[r])
@@ -105,6 +104,7 @@ def speak(chart: Chart) -> tuple[Spoken, ...]:
             Spoken(
                 r,
                 r,
+                here,
                 folded(acts[r], units[r]),
                 count,
                 fold(_runs(squares)),
@@ -340,10 +340,31 @@ def label(spoken: Spoken, chart: Chart) -> str:
 
 
 def clauses(spoken: Spoken, names: Sequence[str]) -> tuple[str, ...]:
-    """What is said of a round, one thing after another: the stitches, then how many there are."""
+    """What is said of a round, one thing after another: yarns joined, the stitches and how many there
+    are, yarns cut and carried up.
+    """
     work = act_words(spoken.acts, names, purled=spoken.row.wrong_side)
     count = f"{spoken.count} st{'' if spoken.count == 1 else 's'}" if spoken.counted else ""
-    return tuple(filter(None, (work or "no stitch", count)))
+    joining = f"join {_named(spoken.moves.joined, names)}" if spoken.moves.joined else ""
+    after = move_words(spoken.moves, names)
+    return tuple(filter(None, (joining, work or "no stitch", count, *after)))
+
+
+def move_words(moves: YarnMoves, names: Sequence[str]) -> list[str]:
+    """What is done with the yarns after a round: 'cut ink', 'carry oat up over 3 rounds'."""
+    words = [f"cut {_named(moves.cut, names)}"] if moves.cut else []
+    if moves.astray:
+        words.append(f"cut {_named(moves.astray, names)}, which would lie at the wrong edge")
+    for rests in sorted({rests for _, rests in moves.carried}):
+        yarns = [yarn for yarn, rounds in moves.carried if rounds == rests]
+        words.append(
+            f"carry {_named(yarns, names)} up over {rests} round{'' if rests == 1 else 's'}"
+        )
+    return words
+
+
+def _named(yarns: Sequence[int], names: Sequence[str]) -> str:
+    return listed([names[yarn] for yarn in yarns])
 
 
 def sentence(spoken: Spoken, names: Sequence[str]) -> str:

@@ -13,6 +13,7 @@ from pic2chart.model.keys import KEYS, clean_title
 from pic2chart.model.wording import listed, round_word, run_named, runs
 from pic2chart.sheets.words.needle import WASTE, acts_of, unsaid
 from pic2chart.sheets.words.spoken import SAID, Spoken, called, label, sentence, speak
+from pic2chart.stranding.carrying import yarn_moves
 
 _WORTH_MARKING = 4
 """Rounds of one repeat for which markers are worth their while."""
@@ -162,6 +163,7 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
         )
     if marks := _markers(spoken):
         lines.append(f"A marker may stand after every repeat: {marks}.")
+    lines += _yarn_lines(chart)
     if chart.rows:
         wording = next(label(s, chart) for s in spoken if s.stated)
         lines.append(
@@ -172,6 +174,20 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
         lines.append("These are the words for a left-handed knitter.")
     lines += _shaping_lines(chart)
     return tuple(lines)
+
+
+def _yarn_lines(chart: Chart) -> Iterator[str]:
+    """What is done with yarns that come and go, where the chart has any."""
+    moves = yarn_moves(chart).values()
+    where = "the beginning of the round" if chart.in_round else "the edge where the row begins"
+    if any(move.joined for move in moves):
+        yield f"'join ink': at {where}, with an end of 15 cm."
+    if any(move.carried for move in moves):
+        up = "where the rounds join" if chart.in_round else "along the edge"
+        yield (
+            f"'carry ink up over 3 rounds': let it rest, uncut, and bring it up loosely inside {up} when it "
+            "is wanted again."
+        )
 
 
 def _markers(spoken: Sequence[Spoken]) -> str:
