@@ -93,7 +93,7 @@ def speak(chart: Chart) -> tuple[Spoken, ...]:
             and not (here.joined or last.moves.after)
             and not (last.stated or r in stated)
             and beside == (last.catches, last.shaped, last.openings)
-            and not any(act.kind in (HOLD, CAST_ON) for act in acts[r])
+            and acts[r] == acts[last.first]
             and np.array_equal(chart.stitches[r], chart.stitches[last.first])
         ):
             spoken[-1] = replace(last, last=r, moves=replace(here, joined=last.moves.joined))
