@@ -28,6 +28,7 @@ from pic2chart.model.construction import Construction, Opening, PlainPart, StepS
 from pic2chart.model.folds import Place, Unit
 from pic2chart.model.yarn import yarn_lab
 from pic2chart.sheets.marks.page import Sheet
+from pic2chart.sheets.thing import FlatView
 from pic2chart.stranding.strands import with_strands
 
 # The canvas of a garment's piece while it is being drawn: filler, edges, motif, one over another.
@@ -182,7 +183,8 @@ class Piece:
 class Garment:
     """All pieces, the written pattern, the picture of the whole, and what it measures.
 
-    `fit` is plain data: body and finished measures in cm, counts, and the nearest others.
+    `fit` is plain data: body and finished measures in cm, counts, and the nearest others. `picture`:
+    the whole without words, `views`: its lines, for the document.
     """
 
     kind: str
@@ -192,6 +194,8 @@ class Garment:
     outline: Sheet
     fit: dict[str, Any]
     remarks: tuple[Message, ...] = ()
+    picture: Sheet | None = None
+    views: tuple[FlatView, ...] = ()
 
     @property
     def told(self) -> tuple[Message, ...]:

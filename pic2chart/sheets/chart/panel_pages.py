@@ -22,11 +22,11 @@ from pic2chart.sheets.chart.overlays import catch_marks, shaping_marks
 from pic2chart.sheets.chart.panels import Panel, foldings
 from pic2chart.sheets.chart.places import place_marks, places_room
 from pic2chart.sheets.chart.setting import Spot, set_boxes
-from pic2chart.sheets.marks.page import Label, Mark, Sheet, clean, fit, wrap
+from pic2chart.sheets.marks.page import Label, Mark, Sheet, clean, fit, text_width, wrap
 from pic2chart.sheets.marks.paper import EDGE, FOOT, page_size
 from pic2chart.sheets.sheet_settings import SheetLook
 
-LEAST, LEAST_LARGE = 3.0, 5.25
+LEAST, LEAST_LARGE = 3.0, 4.75
 """Least width of a square where that keeps a piece together, mm; in large print."""
 _WIDEST = 8.0
 _ROOMY = 4.0
@@ -36,7 +36,7 @@ _MOST_PAGES = 4
 _ON_SIDE = 1.12
 """A page is laid on its side for squares so many times as large."""
 _TITLE, _TYPE, _CAPTION = 5.0, 3.1, 3.2
-_GAP = 2.0
+_GAP = 1.0
 _STEPS = 12
 
 
@@ -172,9 +172,7 @@ class _Box:
         numbers_room = (1.5 + BOX + number) if up else 0.0
         above = 1.35 * _CAPTION * scale * len(caption) + places_room(panel, look) + 1.0
         below = numbers_room + 1.4 * _TYPE * scale * len(told) + _GAP
-        return cls(
-            tuple(caption), tuple(told), above, below, (text + 2, above + up * tall + below)
-        )
+        return cls(tuple(caption), tuple(told), above, below, (text + 2, above + up * tall + below))
 
 
 def _caption(panel: Panel, panels: Sequence[Panel], look: SheetLook) -> str:
@@ -194,7 +192,7 @@ def _room(
     """Left, top, right and bottom of what the head and the key leave of a page."""
     shape = (1.0, panels[0].chart.gauge.aspect)
     key = key_row(_entries(panels, look), shape, (0.0, 0.0), size[0] - 2 * EDGE, look)[1]
-    head = (_TITLE + 1.5 * _TYPE * look.words) * min(look.scale, 1.4) + 2.0
+    head = _TITLE * min(look.scale, 1.4) + 2.0
     return EDGE, EDGE + head, size[0] - EDGE, size[1] - EDGE - FOOT - key
 
 
@@ -227,7 +225,9 @@ def _drawn(setting: _Setting, title: str, look: SheetLook) -> list[ChartPage]:
         marks += key_row(entries, shape, (EDGE, bottom + 1), right - left, look)[0]
         words = "; ".join(filter(None, (panel.caption() for panel in shown)))
         sheet = Sheet(*size, head, f"Knitting chart. {words}", tuple(marks))
-        pages.append(ChartPage(sheet, _name(head, shown, setting.pages), tuple(c.title for c in charts)))
+        pages.append(
+            ChartPage(sheet, _name(head, shown, setting.pages), tuple(c.title for c in charts))
+        )
     return pages
 
 
@@ -244,15 +244,18 @@ def _head(
 ) -> list[Mark]:
     """The title, and how the chart is read."""
     scale = min(look.scale, 1.4)
+    room, type_mm = size[0] - 2 * EDGE, _TYPE * scale
+    way = way_of(chart) if look.words else ""
     part = f" ({page[0] + 1} of {page[1]})" if page[1] > 1 and look.words else ""
-    text = fit(title, _TITLE * scale, size[0] - 2 * EDGE - 20, bold=True) + part
+    left = room - text_width(way, type_mm) - 6
+    if left < 0.35 * room:
+        way, left = "", room
+    text = fit(title + part, _TITLE * scale, left, bold=True)
     y = EDGE + 0.8 * _TITLE * scale
     marks: list[Mark] = [Label((EDGE, y), text, _TITLE * scale, bold=True, name="title")]
-    if look.words:
-        type_mm = _TYPE * scale
-        line = fit(way_of(chart), type_mm, size[0] - 2 * EDGE)
-        at = (EDGE, y + 1.6 * type_mm)
-        marks.append(Label(at, line, type_mm, colour="#444444", name="facts"))
+    if way:
+        at = (size[0] - EDGE, y)
+        marks.append(Label(at, way, type_mm, "end", colour="#444444", name="facts"))
     return marks
 
 
@@ -264,9 +267,7 @@ def way_of(chart: Chart) -> str:
     return f"From the bottom up: odd rows from {first} to {back}, even rows from {back} to {first}."
 
 
-def _panel_marks(
-    panel: Panel, box: _Box, spot: Spot, look: SheetLook, square: float
-) -> list[Mark]:
+def _panel_marks(panel: Panel, box: _Box, spot: Spot, look: SheetLook, square: float) -> list[Mark]:
     """A panel's squares with everything in and round them, its caption and what is told before it."""
     marks: list[Mark] = []
     across, up = panel.size
@@ -294,10 +295,10 @@ def _squares(layout: GridLayout, panel: Panel) -> list[Mark]:
     return [
         *coloured_squares(layout),
         *fine_lines(layout),
+        *counting_lines(layout),
         *absent_squares(layout),
         *catch_marks(layout),
         *shaping_marks(layout),
-        *counting_lines(layout),
         *repeat_box(layout),
         *(join_marks(layout) if panel.unit is None else ()),
         *numbers(layout),

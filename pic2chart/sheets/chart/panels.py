@@ -125,7 +125,9 @@ def _places(chart: Chart) -> list[tuple[int, int, str]]:
     return parts if 1 < len(parts) <= MOST_STRIPS else []
 
 
-def _cut(bands: Sequence[Panel], parts: Sequence[tuple[int, int, str]], up: int) -> tuple[Panel, ...]:
+def _cut(
+    bands: Sequence[Panel], parts: Sequence[tuple[int, int, str]], up: int
+) -> tuple[Panel, ...]:
     """The bands that are no unit cut into parts, and `up` parts of their rounds."""
     found: list[Panel] = []
     for band in bands:

@@ -16,13 +16,15 @@ def _shown(panel: Panel) -> list[tuple[int, int, str]]:
     if panel.unit is not None or panel.name or not panel.size[1]:
         return []
     low, high = panel.stitches
-    found = [(max(low, p.stitch), min(high, p.past), p.name) for p in panel.chart.construction.places]
+    found = [
+        (max(low, p.stitch), min(high, p.past), p.name) for p in panel.chart.construction.places
+    ]
     return [part for part in found if part[0] < part[1]]
 
 
 def places_room(panel: Panel, look: SheetLook) -> float:
     """Height of the names over a panel's squares, mm."""
-    return 2.4 * _SIZE * look.scale if _shown(panel) else 0.0
+    return 2.1 * _SIZE * look.scale if _shown(panel) else 0.0
 
 
 def place_marks(panel: Panel, layout: GridLayout) -> list[Mark]:
@@ -40,7 +42,9 @@ def place_marks(panel: Panel, layout: GridLayout) -> list[Mark]:
         words = f"{clean(name).upper()} {span}" if layout.look.words else span
         size = _SIZE * scale
         if text_width(words, size, bold=True) > right - left:
-            words = fit(clean(name).upper() if layout.look.words else span, size, right - left, bold=True)
+            words = fit(
+                clean(name).upper() if layout.look.words else span, size, right - left, bold=True
+            )
         at = ((left + right) / 2, y - 0.5 * scale)
         marks.append(Label(at, words, size, "middle", True, name="place"))
     return marks

@@ -70,12 +70,13 @@ _GREY = "#5a5a5a"
 
 
 def with_foot(sheets: Sequence[Sheet], title: str, look: SheetLook) -> tuple[Sheet, ...]:
-    """The sheets with their foot: what they belong to on the left, 'page / pages' on the right."""
-    footer = f"{clean(title)} · {look.author}" if look.author else clean(title)
+    """The sheets with their foot: what they belong to on the left, 'page 2 of 7' on the right."""
+    footer = " · ".join(filter(None, (clean(title), look.author, look.rights)))
     size = _TYPE_MM * min(look.scale, 1.4)
     count = len(sheets)
     return tuple(
-        _footed(sheet, footer, f"{n} / {count}", size) for n, sheet in enumerate(sheets, 1)
+        _footed(sheet, footer, f"page {n} of {count}" if look.words else f"{n} / {count}", size)
+        for n, sheet in enumerate(sheets, 1)
     )
 
 

@@ -27,6 +27,8 @@ MOST_ROUNDS = 40
 _STITCH, _CLOSE = 5.6, 4.6
 """Least width of a stitch, mm, and where narrower ones save a page."""
 _WIDEST = 7.2
+_CAPS = (120, 96, 84, 72, 60, 48, 36, 24)
+"""Stitches of a long round that are shown at the most, so that it keeps to its pages."""
 
 
 def strand_sheets(
@@ -66,6 +68,21 @@ def rounds_to_teach(chart: Chart) -> tuple[int, ...]:
     return tuple(sorted({first, most}))
 
 
+def taught_sheets(chart: Chart, plan: Strands, paper: str, look: SheetLook) -> tuple[Sheet, ...]:
+    """The most telling round on as few pages as the document has for it: one, two in large print.
+
+    Of a round too long for that its first stitches are shown.
+    """
+    pages = 2 if look.scale > 1 else 1
+    r = rounds_to_teach(chart)[0]
+    strands, size = strands_of(chart, plan), page_size(paper, on_side=False)
+    for cap in (chart.stitch_count, *(c for c in _CAPS if c < chart.stitch_count)):
+        sheets = _laid(chart, plan, r, strands, size, look, _CLOSE, cap)
+        if len(sheets) <= pages:
+            break
+    return tuple(sheets)
+
+
 def _round_sheets(
     chart: Chart,
     plan: Strands,
@@ -90,12 +107,20 @@ def _laid(
     size: tuple[float, float],
     look: SheetLook,
     least: float,
+    cap: int | None = None,
 ) -> list[Sheet]:
+    """`cap`: the most stitches that are shown."""
     order = plan.rounds[r].order
     page = Pages(chart, r, size, look)
     shown, numbers = closed(chart, r)
     unit, most = repeats(shown, r)
-    page.head(order, _repeat_words(page.word.lower(), unit, most, shown.stitch_count))
+    part = _repeat_words(page.word.lower(), unit, most, shown.stitch_count)
+    if cap is not None and cap < most:
+        most = cap
+        part = (
+            f"The first {most} of {shown.stitch_count} stitches are shown; the others go on alike."
+        )
+    page.head(order, part)
     if len(order) > 1:
         panel, page.y = hand_panel(chart, plan, order, (EDGE, page.y), size[0] - 2 * EDGE, look)
         page.marks += panel
