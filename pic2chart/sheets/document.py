@@ -110,7 +110,7 @@ def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> SheetSet:
     for thing in things_of(paths):
         for chart in thing.charts:
             findings += check(chart)
-            notes += _lacking(_turned(chart, settings), settings)
+        notes += _lacking(_prepared(thing, settings), settings)
         made = thing_files(thing, settings)
         if files.keys() & made.keys():
             raise InputError(message("two-charts-of-a-name", name=thing.stem))
@@ -118,13 +118,16 @@ def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> SheetSet:
     return SheetSet(files, tuple(findings), tuple(dict.fromkeys(notes)))
 
 
-def _lacking(chart: Chart, settings: SheetSettings) -> list[str]:
-    """A note when paper cannot show all letters of a chart."""
+def _lacking(thing: Thing, settings: SheetSettings) -> list[str]:
+    """A note when paper cannot show all letters of a thing."""
     from pic2chart.sheets.marks.printed import letters_lacking
 
     if not (settings.wants("chart") or settings.wants("strands")):
         return []
-    letters = letters_lacking(chart, settings.look.author)
+    look = settings.look
+    lines = f"{thing.title} {look.author} {look.rights} {look.licence}"
+    found = "".join(letters_lacking(chart, lines) for chart in thing.charts)
+    letters = "".join(dict.fromkeys(found))
     if not letters:
         return []
     some = letters[:_SOME_LETTERS] + (" …" if len(letters) > _SOME_LETTERS else "")
@@ -238,7 +241,7 @@ def _pattern_markdown(thing: Thing) -> list[str]:
         return []
     parts = [f"# {escape(thing.title)}\n"]
     for heading, lines in thing.sections:
-        told = "\n".join(f"- {escape(line)}" for line in lines)
+        told = "\n".join(f"* {escape(line)}" for line in lines)  # '-' is for the rounds
         parts.append(f"## {escape(heading)}\n\n{told}\n")
     return ["\n".join(parts)]
 

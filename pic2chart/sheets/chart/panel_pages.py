@@ -35,7 +35,7 @@ _MOST_PAGES = 4
 """Pages from which on a chart is shared out over a map of pages; twice that in large print."""
 _ON_SIDE = 1.12
 """A page is laid on its side for squares so many times as large."""
-_TITLE, _TYPE, _CAPTION = 5.0, 3.1, 3.2
+_TITLE, _WAY, _TYPE, _CAPTION = 5.0, 3.3, 3.1, 3.2
 _GAP = 1.0
 _STEPS = 12
 
@@ -197,11 +197,11 @@ def _room(
 
 
 def _entries(panels: Sequence[Panel], look: SheetLook) -> tuple[Entry, ...]:
-    """The key of all the charts, each sign once; the box is explained where it is printed."""
+    """The key of what is printed, each sign once; a unit's box is explained by its caption."""
     found: dict[tuple[str, str], Entry] = {}
-    for chart in dict.fromkeys(panel.chart for panel in panels):
-        for entry in sheet_entries(chart, 0, (), look):
-            if entry.kind != "repeat":
+    for panel in panels:
+        for entry in sheet_entries(panel.part, 0, (), look) if panel.size[1] else ():
+            if entry.kind != "repeat" or panel.unit is None:
                 found.setdefault((entry.kind, entry.name), entry)
     return tuple(found.values())
 
@@ -244,11 +244,11 @@ def _head(
 ) -> list[Mark]:
     """The title, and how the chart is read."""
     scale = min(look.scale, 1.4)
-    room, type_mm = size[0] - 2 * EDGE, _TYPE * scale
+    room, type_mm = size[0] - 2 * EDGE, _WAY * look.scale
     way = way_of(chart) if look.words else ""
     part = f" ({page[0] + 1} of {page[1]})" if page[1] > 1 and look.words else ""
     left = room - text_width(way, type_mm) - 6
-    if left < 0.35 * room:
+    if left < min(0.35 * room, text_width(title, _TITLE * scale, bold=True)):
         way, left = "", room
     text = fit(title + part, _TITLE * scale, left, bold=True)
     y = EDGE + 0.8 * _TITLE * scale

@@ -128,15 +128,19 @@ def _places(chart: Chart) -> list[tuple[int, int, str]]:
 def _cut(
     bands: Sequence[Panel], parts: Sequence[tuple[int, int, str]], up: int
 ) -> tuple[Panel, ...]:
-    """The bands that are no unit cut into parts, and `up` parts of their rounds."""
+    """The bands that are no unit cut into parts, and `up` parts of their rounds; those without a stitch
+    are left out.
+    """
     found: list[Panel] = []
     for band in bands:
         if band.unit is not None or not band.size[1]:
             found.append(band)
             continue
-        told = band.told
+        told, live = band.told, band.chart.live
         for rounds in _evenly(*band.rounds, up if band.size[1] >= 10 * up else 1):
             for a, b, name in parts:
+                if not live[rounds[0] : rounds[1], a:b].any():
+                    continue
                 found.append(replace(band, rounds=rounds, stitches=(a, b), name=name, told=told))
                 told = ()
     return tuple(found)

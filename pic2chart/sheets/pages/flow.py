@@ -9,8 +9,8 @@ from pic2chart.sheets.marks.page import Label, Mark, Point, Sheet, clean, fit, w
 from pic2chart.sheets.marks.paper import EDGE, FOOT
 from pic2chart.sheets.sheet_settings import SheetLook
 
-TYPE_MM, HEADING = 3.05, 1.2
-"""Type of the text, and of a heading over it."""
+TYPE_MM, LARGE_TYPE_MM, HEADING = 3.05, 3.25, 1.2
+"""Type of the text, in large print before its scale, and that of a heading over it."""
 BETWEEN = 8.0
 """Between two columns, mm."""
 LEADING = 1.38
@@ -43,7 +43,7 @@ class Setter:
 
     @property
     def size(self) -> float:
-        return TYPE_MM * self.look.scale
+        return (LARGE_TYPE_MM if self.look.scale > 1 else TYPE_MM) * self.look.scale
 
     def heading(self, words: str, about: str = "") -> Block:
         """A heading, kept with what follows it."""
