@@ -82,7 +82,7 @@ def thing_files(thing: Thing, settings: SheetSettings) -> Files:
     request = SheetRequest.of(_prepared(thing, settings), settings)
     files: Files = {}
     if settings.wants("chart") or settings.wants("strands"):
-        files |= _document(request)
+        files[f"{thing.stem}.pdf"] = _pdf(request, _pages(request))
     for part in PARTS:
         if settings.wants(part):
             files |= _MAKERS[part](request)
@@ -157,8 +157,14 @@ def _turned(chart: Chart, settings: SheetSettings) -> Chart:
     return turned
 
 
-def _document(request: SheetRequest) -> Files:
-    """The document: the pattern with its charts, strands, rounds in words, and notes, as asked for."""
+def document_pages(thing: Thing, settings: SheetSettings) -> list[Page]:
+    """The document's pages and bookmarks: the pattern with its charts, strands, rounds in words, and
+    notes, as far as they are asked for.
+    """
+    return _pages(SheetRequest.of(_prepared(thing, settings), settings))
+
+
+def _pages(request: SheetRequest) -> list[Page]:
     from pic2chart.sheets.pages.book import Page, closing, pattern_pages
     from pic2chart.sheets.words.words_pages import words_pages
 
@@ -177,7 +183,7 @@ def _document(request: SheetRequest) -> Files:
             name = "In words" if len(thing.items) == 1 else f"In words: {item.chart.title}"
             pages += [Page(s, "" if n else name) for n, s in enumerate(told)]
         pages = closing(pages, thing, look, settings.paper)
-    return {f"{thing.stem}.pdf": _pdf(request, pages)}
+    return pages
 
 
 def _worded(settings: SheetSettings) -> bool:

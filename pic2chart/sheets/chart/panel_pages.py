@@ -78,18 +78,30 @@ def panel_pages(
 
 
 def together(charts: Sequence[Chart], paper: str, look: SheetLook) -> list[tuple[Chart, ...]]:
-    """Charts that follow each other, joined where one page holds them."""
+    """Charts in groups that one page holds: first those that follow each other, then those that are
+    left alone on a page (the thumbs of a pair).
+    """
     groups: list[tuple[Chart, ...]] = []
     for chart in charts:
-        if groups:
-            joined = (*groups[-1], chart)
-            same = all(c.gauge == chart.gauge and c.yarns == chart.yarns for c in joined)
-            setting = _best(joined, paper, look) if same else None
-            if setting is not None and setting.pages == 1:
-                groups[-1] = joined
-                continue
-        groups.append((chart,))
+        if groups and _share((*groups[-1], chart), paper, look):
+            groups[-1] = (*groups[-1], chart)
+        else:
+            groups.append((chart,))
+    alone = [g for g in groups if len(g) == 1 and _share(g, paper, look)]
+    for first, second in zip(alone[::2], alone[1::2], strict=False):
+        if _share((*first, *second), paper, look):
+            groups[groups.index(first)] = (*first, *second)
+            groups.remove(second)
     return groups
+
+
+def _share(charts: Sequence[Chart], paper: str, look: SheetLook) -> bool:
+    """Whether charts stand together on one page."""
+    first = charts[0]
+    if any(c.gauge != first.gauge or c.yarns != first.yarns for c in charts):
+        return False
+    setting = _best(charts, paper, look)
+    return setting is not None and setting.pages == 1
 
 
 def _best(charts: Sequence[Chart], paper: str, look: SheetLook) -> _Setting | None:

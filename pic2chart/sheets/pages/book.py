@@ -28,17 +28,20 @@ from pic2chart.sheets.thing import Item, Thing
 
 _SCHEMATIC = 88.0
 """Height of the schematic at the most, mm."""
-_ROOM = 70.0
-"""Height that care and notes need at the foot of a page, mm; else they get a page of their own."""
+_RULED = 24.0
+"""Room for notes under the cautions at the least, mm."""
 _GAP = 6.0
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A page of the document and its bookmark; no bookmark where `name` is empty."""
+    """A page of the document and its bookmark; no bookmark where `name` is empty. `text`: its foot may
+    take cautions and notes.
+    """
 
     sheet: Sheet
     name: str = ""
+    text: bool = False
 
 
 def pattern_pages(thing: Thing, settings: SheetSettings) -> list[Page]:
@@ -139,7 +142,7 @@ class _Layout:
         title, top = page_title(self.thing.title, self.size, self.look)
         drawn = self._schematic().marks((EDGE, top)) if number == 0 and self.thing.views else []
         sheet = sheet_of([*title, *drawn, *marks], self.size, self.thing.title, "The pattern.")
-        return Page(sheet, "" if number else "Schematic, abbreviations, pattern")
+        return Page(sheet, "" if number else "Schematic, abbreviations, pattern", True)
 
 
 def _nothing(at: object, width: float) -> list[Mark]:
@@ -176,21 +179,25 @@ def _needed(items: Sequence[Item], work: Sequence[StepSection]) -> dict[str, Ste
 
 
 def closing(pages: Sequence[Page], thing: Thing, look: SheetLook, paper: str) -> list[Page]:
-    """The pages with what to take care of and room for notes at their end: on the last of them where
-    it has room, else on one more.
+    """The pages with what to take care of and room for notes: at the foot of the last of them, else of
+    the last page of text that has room, else on one more.
     """
     size = page_size(paper, on_side=False)
     setter = Setter(look, size[0] - 2 * EDGE)
     care = Matter.of(thing, look).care
     blocks = setter.section(care.heading or CARE, care.lines) if look.words else []
-    height = sum(block.height for block in blocks)
-    last = pages[-1].sheet if pages else None
+    height = sum(block.height for block in blocks) + _RULED * look.words
     foot = size[1] - EDGE - FOOT
-    fits = last is not None and (last.width, last.height) == size
-    if fits and last is not None and foot - ends_at(last) >= height + _ROOM * 0.5:
-        marks = _closing_marks(blocks, ends_at(last) + _GAP, setter, size, foot)
-        sheet = replace(last, marks=(*last.marks, *marks))
-        return [*pages[:-1], replace(pages[-1], sheet=sheet)]
+    for number in reversed(range(len(pages))):
+        page = pages[number]
+        upright = (page.sheet.width, page.sheet.height) == size
+        if not (upright and (page.text or number == len(pages) - 1)):
+            continue
+        ends = ends_at(page.sheet)
+        if foot - ends - _GAP >= height:
+            marks = _closing_marks(blocks, ends + _GAP, setter, size, foot)
+            sheet = replace(page.sheet, marks=(*page.sheet.marks, *marks))
+            return [*pages[:number], replace(page, sheet=sheet), *pages[number + 1 :]]
     title, top = page_title(thing.title, size, look)
     marks = [*title, *_closing_marks(blocks, top, setter, size, foot)]
     return [*pages, Page(sheet_of(marks, size, thing.title, "Cautions and notes."), "Notes")]

@@ -48,7 +48,7 @@ class Schematic:
     @property
     def _words(self) -> float:
         """Room over and under a view: the width below, the caption."""
-        return (2 * _SIZE + 1.6 * _CAPTION + 4) * self.look.scale
+        return (3.3 * _SIZE + 1.6 * _CAPTION + 4) * self.look.scale
 
     @property
     def height(self) -> float:
@@ -111,7 +111,7 @@ def _view_marks(view: FlatView, place: _Place, whole: Schematic, left: float) ->
         marks += _level_measure(ends[0], ends[1], y, flat, size)
     if look.words:
         caption = clean(view.caption)
-        y += 1.4 * size + 1.5 * _CAPTION * look.scale
+        y += (0.1 + 1.3 * (1 + whole.tube)) * size + 1.5 * _CAPTION * look.scale
         marks.append(Label((left, y), caption, _CAPTION * look.scale, bold=True, name="caption"))
     return marks
 
@@ -129,12 +129,12 @@ def rounded(cm: float, look: SheetLook) -> str:
     return f"{round(cm, 1) if cm < _COARSE else round(2 * cm) / 2:g} cm"
 
 
-def _across(cm: float, look: SheetLook, *, tube: bool) -> str:
-    """'19.3 cm round, 9.6 cm flat' of a tube."""
+def _across(cm: float, look: SheetLook, *, tube: bool) -> tuple[str, ...]:
+    """'19.3 cm round', '9.6 cm flat' of a tube."""
     flat = rounded(cm, look)
     if not tube:
-        return flat
-    return f"{rounded(2 * cm, look)} round, {flat} flat" if look.words else f"{flat} × 2"
+        return (flat,)
+    return (f"{rounded(2 * cm, look)} round", f"{flat} flat") if look.words else (f"{flat} × 2",)
 
 
 def _box(points: Sequence[Point]) -> Box:
@@ -182,8 +182,14 @@ def _upright_measure(x: float, low: float, high: float, words: str, size: float)
     return [Lines(lines, _DIM, "measure"), Label(at, words, size, "end", name="measure")]
 
 
-def _level_measure(left: float, right: float, y: float, words: str, size: float) -> list[Mark]:
+def _level_measure(
+    left: float, right: float, y: float, words: Sequence[str], size: float
+) -> list[Mark]:
     ticks = (((left, y - 0.9), (left, y + 0.9)), ((right, y - 0.9), (right, y + 0.9)))
     lines = (((left, y), (right, y)), *ticks)
-    at = ((left + right) / 2, y + 1.2 * size)
-    return [Lines(lines, _DIM, "measure"), Label(at, words, size, "middle", name="measure")]
+    middle = (left + right) / 2
+    told = [
+        Label((middle, y + size * (1.2 + 1.3 * n)), line, size, "middle", name="measure")
+        for n, line in enumerate(words)
+    ]
+    return [Lines(lines, _DIM, "measure"), *told]
