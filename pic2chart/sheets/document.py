@@ -86,6 +86,8 @@ def thing_files(thing: Thing, settings: SheetSettings) -> Files:
     for part in PARTS:
         if settings.wants(part):
             files |= _MAKERS[part](request)
+    if settings.shelf is not None:
+        files |= _colourways(request)
     return files
 
 
@@ -174,6 +176,8 @@ def _pages(request: SheetRequest) -> list[Page]:
     if settings.wants("strands"):
         taught = _taught(paper)
         pages += [Page(s, "" if n else "Strands and catching") for n, s in enumerate(taught)]
+    if settings.shelf is not None:
+        pages.append(Page(_in_pairs(paper), "Colourways"))
     if settings.wants("chart"):
         pages = closing(pages, thing, look, settings.paper) if not _worded(settings) else pages
     if _worded(settings):
@@ -310,6 +314,25 @@ def _strands(request: SheetRequest) -> Files:
         )
         for n, s in enumerate(sheets, 1)
     }
+
+
+def _in_pairs(request: SheetRequest) -> Sheet:
+    """The first piece in the pairs of the shelf."""
+    from pic2chart.sheets.fabric.colourways import colourways_sheet
+    from pic2chart.yarns.shelf import read_shelf
+
+    settings = request.settings
+    shelf = read_shelf(Path(str(settings.shelf)))
+    return colourways_sheet(request.thing.main, shelf, settings.paper, settings.look)
+
+
+def _colourways(request: SheetRequest) -> Files:
+    from pic2chart.sheets.writers.png import sheet_png
+    from pic2chart.sheets.writers.svg import sheet_svg
+
+    sheet = _in_pairs(request.on_paper)
+    name = f"{FOLDER}/{request.thing.stem}-colourways"
+    return {f"{name}.svg": sheet_svg(sheet), f"{name}.png": sheet_png(sheet, 6.0)}
 
 
 def _knit_along(request: SheetRequest) -> Files:

@@ -98,6 +98,12 @@ class SheetSettings:
         "For a right- or left-handed knitter; when left out, as charted.",
         choices=("right", "left"),
     )
+    shelf: str | None = option(
+        None,
+        "A CSV file of yarns: adds a sheet with the chart in up to 12 pairs of them, in colour and in "
+        "grey.",
+        example="shelf.csv",
+    )
     rounds: str | None = option(
         None,
         "Rounds of the strand sheet; when left out, two telling ones.",

@@ -152,7 +152,8 @@ def _set(
 ) -> _Setting | None:
     boxes = [_Box.of(panel, panels, look, square).size for panel in panels]
     left, top, right, bottom = _room(panels, size, look)
-    first_right = panels[0].chart.hand == "right"
+    parts = all(panel.unit is None for panel in panels)
+    first_right = parts and panels[0].chart.hand == "right"
     spots = set_boxes(boxes, (right - left, bottom - top), first_right)
     return None if spots is None else _Setting(panels, size, square, spots)
 

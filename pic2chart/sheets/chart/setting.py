@@ -24,18 +24,19 @@ class Spot:
 def set_boxes(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[Spot, ...] | None:
     """The boxes on as few pages as either way takes; None where one is larger than the room.
 
-    In columns each follows above the one before, since charts are read from the bottom up; in lines
-    they stand side by side in the order of knitting, the first on the right where `first_right`.
+    In columns each follows above the one before, since charts are read from the bottom up; columns, and
+    boxes in lines, stand in the order of knitting, the first on the right where `first_right`.
     """
     if any(w > room[0] + _SLACK or h > room[1] + _SLACK for w, h in boxes):
         return None
-    ways = [_in_columns(boxes, room), _in_lines(boxes, room, first_right)]
+    ways = [_in_columns(boxes, room, first_right), _in_lines(boxes, room, first_right)]
     return min(ways, key=lambda spots: spots[-1].page)
 
 
-def _in_columns(boxes: Sequence[Size], room: Size) -> tuple[Spot, ...]:
+def _in_columns(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[Spot, ...]:
     spots: list[Spot] = []
-    for page, columns in enumerate(_columns(boxes, room)):
+    for page, found in enumerate(_columns(boxes, room)):
+        columns = found[::-1] if first_right else found
         wide = [max(boxes[i][0] for i in column) for column in columns]
         gap = (room[0] - sum(wide)) / (len(columns) + 1)
         left = gap

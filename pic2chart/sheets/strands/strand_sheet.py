@@ -71,16 +71,25 @@ def rounds_to_teach(chart: Chart) -> tuple[int, ...]:
 def taught_sheets(chart: Chart, plan: Strands, paper: str, look: SheetLook) -> tuple[Sheet, ...]:
     """The most telling round on as few pages as the document has for it: one, two in large print.
 
-    Of a round too long for that its first stitches are shown.
+    That is the round of most changes among those with a catch. Of a round too long for that its first
+    stitches are shown; the cautions stand at the end of the document.
     """
     pages = 2 if look.scale > 1 else 1
-    r = rounds_to_teach(chart)[0]
+    r = _most_telling(chart)
     strands, size = strands_of(chart, plan), page_size(paper, on_side=False)
     for cap in (chart.stitch_count, *(c for c in _CAPS if c < chart.stitch_count)):
         sheets = _laid(chart, plan, r, strands, size, look, _CLOSE, cap)
         if len(sheets) <= pages:
             break
     return tuple(sheets)
+
+
+def _most_telling(chart: Chart) -> int:
+    """The round, from 0, of most changes of yarn among those with a catch, or of all where none has."""
+    changes = (chart.stitches[:, 1:] != chart.stitches[:, :-1]).sum(axis=1)
+    caught = sorted({c.round for c in chart.catches})
+    rounds = caught or list(range(chart.round_count))
+    return max(rounds, key=lambda r: (int(changes[r]), -r))
 
 
 def _round_sheets(
@@ -130,7 +139,8 @@ def _laid(
         page.strip(replace(strip, numbers=numbers), found)
     if look.words:
         page.steps(steps_of(chart, r, order, most))
-        page.ways(order, catching(chart, r, sides(plan, order)[0]) if len(order) > 1 else ())
+        ways = catching(chart, r, sides(plan, order)[0]) if len(order) > 1 else ()
+        page.ways(order, ways, care=cap is None)
     return page.done()
 
 
