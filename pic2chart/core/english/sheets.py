@@ -19,6 +19,19 @@ SHEETS = {
         "A picture with {pixels} pixels a stitch is too small or too large; choose 2 to 200 and "
         "at most 60 million pixels in all."
     ),
+    "colourways-need-two": (
+        "Colourways of {option[shelf]} are pairs, and this chart has {yarns} yarns; leave the shelf out."
+    ),
+    "colourways-shelf-small": "{option[shelf]} holds fewer than two yarns; a pair needs two.",
+    "no-garment-file": 'This is not a garment file; a garment file says "format": "{format}".',
+    "garment-file-newer": (
+        "The garment file has format version {version}, newer than the {known} this program reads; "
+        "update pic2chart."
+    ),
+    "garment-without-pieces": "The garment file '{file}' names no piece; name its chart files.",
+    "garment-chart-elsewhere": (
+        "The chart {chart} must be a file beside the garment file; name it without a folder."
+    ),
     "type-file-missing": (
         "The type file '{name}.ttf' is missing from this installation of pic2chart; install "
         "pic2chart again."

@@ -17,6 +17,7 @@ from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.shape import rounds_for, up_to_tenth
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import PlainPart
+from pic2chart.model.folds import Place
 from pic2chart.model.gauge import Gauge
 
 
@@ -39,7 +40,7 @@ def draw_panel(order: GarmentOrder[PanelOptions]) -> DrawnGarment:
     piece = making.piece(
         "panel", title, _steek_follows(solved.stitches, plan), tube(plan.rounds, plan.stitches), fit=fit,
         fixed=cloth.fixed, worked="round" if circular else "flat", solved=solved,
-        plain=[_edges(design, plan)],
+        plain=[_edges(design, plan)], places=_places(plan),
     )  # fmt: skip
     return DrawnGarment(
         design,
@@ -57,6 +58,11 @@ def _steek_follows(stitches: NDArray[np.uint8], plan: PanelPlan) -> NDArray[np.u
         if (row[:inner] == row[0]).all():
             row[inner:] = row[0]
     return found
+
+
+def _places(plan: PanelPlan) -> list[Place]:
+    """The steek, which stands at the end of the round."""
+    return [Place(plan.stitches - plan.steek, plan.steek, "steek")] if plan.steek else []
 
 
 def _fit(plan: PanelPlan, gauge: Gauge) -> dict[str, object]:
