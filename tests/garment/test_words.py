@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
 import pytest
 
 from pic2chart.core.errors import SettingError
@@ -15,6 +16,7 @@ from pic2chart.garment.making import make_garment
 from pic2chart.garment.piece import Garment
 from pic2chart.garment.sections import rib
 from pic2chart.garment.written import ordinal
+from pic2chart.sheets.words.read import read_all_words
 from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
 from tests.helpers.garment_knitter import Knitter, knit
 from tests.helpers.places import SAMPLES
@@ -84,6 +86,26 @@ def test_the_rounds_in_words_are_the_chart_stitch_for_stitch(
 ) -> None:
     for piece in garments[name].pieces:
         words_are_the_chart(piece.chart)
+
+
+@pytest.mark.parametrize("ending", ["txt", "md"])
+def test_a_garments_words_give_back_all_its_charts(
+    garments: dict[str, Garment], ending: str
+) -> None:
+    """The file that a garment's folder gives: its pattern, then the rounds of every piece."""
+    from pic2chart.garment.making import garment_files
+
+    garment = garments[NAMES[2]]
+    (text,) = (
+        str(content)
+        for name, content in garment_files(garment).items()
+        if name.endswith(f"-words.{ending}")
+    )
+    read = read_all_words(text)
+    assert [chart.title for chart in read] == [piece.chart.title for piece in garment.pieces]
+    for chart, piece in zip(read, garment.pieces, strict=True):
+        assert np.array_equal(chart.stitches, piece.chart.stitches)
+        assert chart.catches == piece.chart.catches
 
 
 def test_the_knitter_of_rounds_notices_what_is_wrong() -> None:

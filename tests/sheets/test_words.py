@@ -287,9 +287,7 @@ def test_a_repeat_is_told_where_it_stands_so_that_markers_can_be_used():
     assert told[0] == "Round 1: (3 ink, 5 oat, 4 ink) × 3."
     assert told[2] == "Round 3: 36 oat."
     assert told[3] == "Round 4: (1 oat, 1 ink, 1 oat) × 12."
-    assert "A marker may stand after every repeat: every 12 stitches in rounds 1–4." in words_text(
-        chart
-    )
+    assert "Markers help: the words repeat every 12 stitches in rounds 1–4." in words_text(chart)
 
 
 def test_what_stands_where_there_is_no_stitch_is_left_out_and_said():

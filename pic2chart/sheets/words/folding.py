@@ -73,13 +73,10 @@ def period(items: Sequence[T]) -> int:
     return count
 
 
-def common_unit(count: int, periods: Iterable[int], known: int | None) -> int | None:
+def common_unit(count: int, periods: Iterable[int]) -> int | None:
     """The stitches after which rounds of `count` may all be marked, from the period of each.
 
-    `known`: the repeat that the chart tells of, which is taken where it fits. None when the rounds do
-    not repeat together, or are all of one piece.
+    None when the rounds do not repeat together, or are all of one piece.
     """
     unit = lcm(*periods)
-    if known is not None and count % known == 0 and known % unit == 0:
-        unit = known
     return unit if 1 < unit < count and count % unit == 0 else None

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -55,6 +56,7 @@ _CATCH = re.compile(r"catch (.+) behind stitch(?:es)? ([\d, and]+)")
 _SHAPED = re.compile(r"([a-z0-9-]{3,14}) at stitch(?:es)? ([\d, and]+)")
 _OPENING = re.compile(r"waste yarn at stitches (\d{1,4}) to (\d{1,4})")
 _SIZE = re.compile(r"(\d{1,4}) (?:stitches|squares) × (\d{1,4}) (?:rounds|rows)")
+_SIZED = re.compile(r"(?:- \*\*)?Size:(?:\*\*)? \d")
 _GAUGE = re.compile(rf"{_NUMBER} stitches × {_NUMBER} (?:rounds|rows) in {_NUMBER} cm")
 _RULES = re.compile(
     r"at most (\d) yarns in one(?: round| row)?; floats over (\d{1,4}) stitches: (catch|break); "
@@ -63,12 +65,42 @@ _RULES = re.compile(
 
 
 def read_words(content: str) -> Chart:
-    """The chart that the words tell. Raises InputError naming the line that cannot be understood."""
+    """The chart that the words tell; of a garment's words the first of its charts.
+
+    Raises InputError naming the line that cannot be understood.
+    """
+    return read_all_words(content)[0]
+
+
+def read_all_words(content: str) -> list[Chart]:
+    """Every chart that the words of a garment tell, in order, the written pattern passed over.
+
+    Raises InputError naming the line that cannot be understood.
+    """
     if len(content) > MAX_LETTERS:
         raise InputError(message("words-too-long", most=MAX_LETTERS))
     if sum(map(content.count, _LINE_ENDS)) > _MOST_LINES:
         raise InputError(message("words-too-many-lines", most=_MOST_LINES))
-    title, *lines = _lines(content)
+    lines = [line.strip() for line in content.splitlines()] or [""]
+    return [_read(_unmarked(part)) for part in _charts(lines)]
+
+
+def _charts(lines: list[str]) -> list[list[str]]:
+    """The lines of each chart, from its title on: those of a written pattern tell no size in squares."""
+    text = len(lines) > 1 and lines[1].startswith("===")
+    starts = [
+        i
+        for i, (line, after) in enumerate(pairwise([*lines, ""]))
+        if (after.startswith("===") if text else line.startswith("# "))
+    ]
+    if len(starts) < 2:
+        return [lines]
+    parts = [lines[a:b] for a, b in pairwise([*starts, len(lines)])]
+    return [part for part in parts if any(map(_SIZED.match, part))] or [lines]
+
+
+def _read(content: list[str]) -> Chart:
+    title, *lines = content
     facts = {match[1]: match[2] for line in lines if (match := _FACT.fullmatch(line))}
     yarns = _yarns(lines)
     across, up = map(int, _must(_SIZE, facts, "Size"))
@@ -79,9 +111,8 @@ def read_words(content: str) -> Chart:
     return _with_rounds(chart, lines, flat)
 
 
-def _lines(content: str) -> list[str]:
+def _unmarked(lines: list[str]) -> list[str]:
     """The lines without their Markdown; plain text underlines its title."""
-    lines = [line.strip() for line in content.splitlines()] or [""]
     if len(lines) > 1 and lines[1].startswith("==="):
         return lines
     return [_plain(line) for line in lines]

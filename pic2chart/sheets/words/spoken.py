@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.construction import CALLED, CAST_ON, HOLD
+from pic2chart.model.folds import folds_of
 from pic2chart.model.keys import KEYS
 from pic2chart.model.rows import Row
 from pic2chart.model.wording import listed, round_word
@@ -154,23 +155,27 @@ def _reach(row: Row, needle: NDArray[np.bool_]) -> tuple[int, int]:
 def _units(chart: Chart, acts: Sequence[Sequence[Act]]) -> list[int | None]:
     """For each round, after how many stitches it and the rounds next to it repeat.
 
-    Plain rounds of one stitch count go together; a shaped round is taken by itself.
+    A unit that the chart tells of goes first. Elsewhere plain rounds of one stitch count go together,
+    and a shaped round is taken by itself.
     """
     units: list[int | None] = [None] * len(acts)
-    known = chart.repeat[0] if chart.repeat else None
     together: list[int] = []
     for r in range(len(acts) + 1):
         alone = r == len(acts) or any(act.kind != KNIT for act in acts[r])
         if together and (alone or len(acts[r]) != len(acts[together[0]])):
             count = len(acts[together[0]])
-            unit = common_unit(count, (period(acts[i]) for i in together), known) if count else None
+            unit = common_unit(count, (period(acts[i]) for i in together)) if count else None
             for i in together:
                 units[i] = unit
             together = []
         if r < len(acts) and alone and acts[r]:
-            units[r] = common_unit(len(acts[r]), [period(acts[r])], None)
+            units[r] = common_unit(len(acts[r]), [period(acts[r])])
         elif r < len(acts) and acts[r]:
             together.append(r)
+    for known in folds_of(chart):
+        for r in range(known.round, known.past):
+            if known.times > 1 and acts[r] and len(acts[r]) % (known.times * period(acts[r])) == 0:
+                units[r] = len(acts[r]) // known.times
     return units
 
 

@@ -15,8 +15,8 @@ from pic2chart.sheets.words.needle import WASTE, acts_of, unsaid
 from pic2chart.sheets.words.spoken import SAID, Spoken, called, label, sentence, speak
 from pic2chart.stranding.carrying import yarn_moves
 
-_WORTH_MARKING = 4
-"""Rounds of one repeat for which markers are worth their while."""
+_WORTH_MARKING, _FEWEST_MARKED = 4, 6
+"""Rounds of one repeat, and stitches of it, for which markers are worth their while."""
 
 _SHAPING = {
     "k2tog": ("knit two together", "purl two together", "leaning {right}"),
@@ -162,7 +162,7 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
             "the chart."
         )
     if marks := _markers(spoken):
-        lines.append(f"A marker may stand after every repeat: {marks}.")
+        lines.append(f"Markers help: the words repeat {marks}.")
     lines += _yarn_lines(chart)
     if chart.rows:
         wording = next(label(s, chart) for s in spoken if s.stated)
@@ -194,7 +194,7 @@ def _markers(spoken: Sequence[Spoken]) -> str:
     """'every 12 stitches in rounds 1–20 and every 4 in rounds 36–51'; nothing where none repeat."""
     spans: list[tuple[int, int, int]] = []
     for s in spoken:
-        if s.unit is None or s.counted:
+        if s.unit is None or s.unit < _FEWEST_MARKED or s.counted:
             continue
         if spans and spans[-1][1:] == (s.first - 1, s.unit):
             spans[-1] = (spans[-1][0], s.last, s.unit)
