@@ -205,13 +205,15 @@ def _umask() -> int:
 def write_folder(
     files: Mapping[str, bytes | str], out: Path, source: Path | None = None
 ) -> list[Path]:
-    """Write files by name into a folder that is made if need be, all or none.
+    """Write files by name into a folder that is made if need be, and folders in it, all or none.
 
     Raises OutputError, also when one of them would replace `source`, the file that was read.
     """
     contents = {out / name: data for name, data in files.items()}
     if source is not None:
         refuse_over(source, contents)
-    with folder_made(out):
+    with contextlib.ExitStack() as made:
+        for folder in sorted({out, *(path.parent for path in contents)}):
+            made.enter_context(folder_made(folder))
         write_all(contents)
     return list(contents)

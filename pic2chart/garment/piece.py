@@ -16,7 +16,7 @@ from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.design.canvas import FREE, Canvas
-from pic2chart.design.checked import caught, checked
+from pic2chart.design.checked import caught_in_units, checked
 from pic2chart.design.looks import look_named
 from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.garment.design import Design, Motif
@@ -25,8 +25,10 @@ from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
 from pic2chart.model.chart import Chart, Rules, for_hand
 from pic2chart.model.construction import Construction, Opening, PlainPart, StepSection
+from pic2chart.model.folds import Place, Unit
 from pic2chart.model.yarn import yarn_lab
 from pic2chart.sheets.marks.page import Sheet
+from pic2chart.sheets.thing import FlatView
 from pic2chart.stranding.strands import with_strands
 
 # The canvas of a garment's piece while it is being drawn: filler, edges, motif, one over another.
@@ -181,7 +183,8 @@ class Piece:
 class Garment:
     """All pieces, the written pattern, the picture of the whole, and what it measures.
 
-    `fit` is plain data: body and finished measures in cm, counts, and the nearest others.
+    `fit` is plain data: body and finished measures in cm, counts, and the nearest others. `picture`:
+    the whole without words, `views`: its lines, for the document.
     """
 
     kind: str
@@ -191,6 +194,8 @@ class Garment:
     outline: Sheet
     fit: dict[str, Any]
     remarks: tuple[Message, ...] = ()
+    picture: Sheet | None = None
+    views: tuple[FlatView, ...] = ()
 
     @property
     def told(self) -> tuple[Message, ...]:
@@ -265,13 +270,16 @@ class Making:
         fixed: NDArray[np.uint8] | None = None,
         openings: Sequence[Opening] = (),
         repeat: tuple[int, int] | None = None,
+        places: Sequence[Place] = (),
+        units: Sequence[Unit] = (),
         worked: str = "round",
         solved: Solved | None = None,
         turned: bool = False,
     ) -> Piece:
         """Plan catches and strands and check; the chart is turned for a left-handed knitter.
 
-        `plain`: what is knitted in one yarn before and after the chart. `turned`: the stitches are in
+        `plain`: what is knitted in one yarn before and after the chart. `places` and `units`: where it
+        folds, told for a right-handed knitter unless `turned`. `turned`: the stitches are in
         her order already.
         """
         design = self.design
@@ -283,6 +291,8 @@ class Making:
             fit=fit,
             join=0 if worked == "round" else None,
             for_child=self.child,
+            places=tuple(places),
+            units=tuple(units),
             snags=self.snags and self.kind.lower() not in WORDS,
         )
         chart = Chart(
@@ -300,7 +310,7 @@ class Making:
         )
         if design.settings.left_handed:
             chart = for_hand(chart, "left")
-        chart, remarks = caught(chart)
+        chart, remarks = caught_in_units(chart)
         chart = with_strands(chart)
         blocked = () if solved is None else blocked_notes(chart, solved.blocked)
         notes = (*remarks, *blocked, *self._laborious(chart))

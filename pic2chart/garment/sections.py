@@ -6,6 +6,8 @@ from collections.abc import Iterable, Sequence
 from math import ceil
 from typing import Any
 
+import numpy as np
+
 from pic2chart.checks.cautions import cautions
 from pic2chart.garment.design import Design
 from pic2chart.garment.piece import Piece
@@ -153,6 +155,12 @@ def colourwork(
             "Spread the sts just worked before you carry the other yarn behind them.",
         ),
     )
+
+
+def closing_yarn(chart: Chart) -> str:
+    """The yarn whose end closes the piece: the one of which its last round has most."""
+    last = chart.stitches[-1][chart.live[-1]]
+    return chart.yarns[int(np.bincount(last).argmax())].name
 
 
 def _strands(piece: Piece) -> list[str]:

@@ -194,6 +194,8 @@ def _write(files: Mapping[str, Any], staging: Path) -> Path:
 
     try:
         folder = Path(tempfile.mkdtemp(prefix="motif-", dir=staging))
+        for name in files:
+            (folder / name).parent.mkdir(exist_ok=True)
         write_all({folder / name: data for name, data in files.items()})
         folder.chmod(0o755)
         sync_folder(folder)

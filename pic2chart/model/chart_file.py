@@ -299,6 +299,8 @@ _BROKEN = frozenset(
         "shaping",
         "plain_parts",
         "steps",
+        "places",
+        "units",
     }
 )
 

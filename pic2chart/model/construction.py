@@ -12,6 +12,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.model.folds import Place, Unit
+
 MIRRORED = {
     "k2tog": "ssk",
     "ssk": "k2tog",
@@ -23,6 +25,15 @@ USED: Mapping[str, int] = {"k2tog": 2, "ssk": 2, "centred": 3}
 """Decreases, and how many stitches of the round before each joins."""
 INCREASES = frozenset({"increase", "increase-left", "increase-right"})
 CAST_ON, HOLD = "cast-on", "hold"
+CALLED: Mapping[str, str] = {
+    "k2tog": "k2tog",
+    "ssk": "ssk",
+    "centred": "CDD",
+    "increase": "M1",
+    "increase-left": "M1L",
+    "increase-right": "M1R",
+}
+"""What a knitter calls each decrease and increase, knitted (the usual abbreviations)."""
 KINDS = frozenset({*USED, *INCREASES, CAST_ON, HOLD})
 WORKED_IN = frozenset({*USED, *INCREASES})
 """Kinds that are worked in a stitch: decreases and increases."""
@@ -108,7 +119,8 @@ class Construction:
     the finished measures in cm and the counts chosen for them. `join`: the stitch at which every round
     of a garment begins and closes, None where the chart says nothing of it. `for_child`: strands,
     cords and buttons are looked at more strictly. `snags`: fingers or toes go into it, which its
-    `piece` does not say by itself. `unread`: parts of a file's list of shaping that
+    `piece` does not say by itself. `places`: parts of the round by name. `units`: what stands side by
+    side and is told once. `unread`: parts of a file's list of shaping that
     could not be read, as they stood.
     """
 
@@ -121,6 +133,8 @@ class Construction:
     join: int | None = None
     for_child: bool = False
     snags: bool = False
+    places: tuple[Place, ...] = ()
+    units: tuple[Unit, ...] = ()
     unread: tuple[Any, ...] = ()
 
     def __post_init__(self) -> None:
@@ -150,6 +164,8 @@ class Construction:
             self,
             shapings=None if shapings is None else tuple(s.mirrored(width) for s in shapings),
             openings=tuple(opening.mirrored(width) for opening in self.openings),
+            places=tuple(sorted(place.mirrored(width) for place in self.places)),
+            units=tuple(unit.mirrored(width) for unit in self.units),
             join=None if self.join is None else -self.join % width,
         )
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.construction import CALLED
 from pic2chart.model.wording import listed, run_named, runs
 
 
@@ -97,7 +98,7 @@ def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> 
     words = f"{len(run)} {name}, {picked(order, yarn)}"
     for shaped in chart.shaped:
         if shaped.round == round_ and shaped.stitch in run:
-            words += f"; {shaped.kind} at stitch {shaped.stitch + 1}"
+            words += f"; {CALLED[shaped.kind]} at stitch {shaped.stitch + 1}"
     caught: dict[int, list[int]] = {}
     for stitch in run:  # in the order in which they are reached
         for catch in chart.catches:

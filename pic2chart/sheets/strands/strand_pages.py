@@ -214,13 +214,13 @@ class Pages:
     def _column(self, count: int) -> float:
         return (self.size[0] - 2 * EDGE - (count - 1) * _BETWEEN) / count
 
-    def ways(self, order: tuple[int, ...], ways: Sequence[str]) -> None:
-        """How to catch and to keep strands long enough, and the cautions."""
+    def ways(self, order: tuple[int, ...], ways: Sequence[str], *, care: bool = True) -> None:
+        """How to catch and to keep strands long enough, and with `care` the cautions."""
         size = _TYPE_MM * self.look.scale
         lines = [*ways, *([spreading(self.chart.hand)] if len(order) > 1 else [])]
-        care = " ".join(cautions(self.chart))
+        cautious = " ".join(cautions(self.chart)) if care else ""
         height = sum(self._height(words, size) + 0.25 * size for words in lines)
-        self.need(height + 3 * size + self._height(care, 0.9 * size))
+        self.need(height + 3 * size + self._height(cautious, 0.9 * size))
         if ways:
             self._heading("How to catch")
         else:
@@ -228,7 +228,7 @@ class Pages:
         for words in lines:
             self.text(words, size)
             self.y += 0.25 * size
-        self.text(care, 0.9 * size, colour="#444444")
+        self.text(cautious, 0.9 * size, colour="#444444")
 
     def _height(self, words: str, size: float) -> float:
         return 1.4 * size * len(wrap(clean(words), size, self.size[0] - 2 * EDGE))

@@ -27,6 +27,8 @@ MOST_ROUNDS = 40
 _STITCH, _CLOSE = 5.6, 4.6
 """Least width of a stitch, mm, and where narrower ones save a page."""
 _WIDEST = 7.2
+_CAPS = (120, 96, 84, 72, 60, 48, 36, 24)
+"""Stitches of a long round that are shown at the most, so that it keeps to its pages."""
 
 
 def strand_sheets(
@@ -66,6 +68,30 @@ def rounds_to_teach(chart: Chart) -> tuple[int, ...]:
     return tuple(sorted({first, most}))
 
 
+def taught_sheets(chart: Chart, plan: Strands, paper: str, look: SheetLook) -> tuple[Sheet, ...]:
+    """The most telling round on as few pages as the document has for it: one, two in large print.
+
+    That is the round of most changes among those with a catch. Of a round too long for that its first
+    stitches are shown; the cautions stand at the end of the document.
+    """
+    pages = 2 if look.scale > 1 else 1
+    r = _most_telling(chart)
+    strands, size = strands_of(chart, plan), page_size(paper, on_side=False)
+    for cap in (chart.stitch_count, *(c for c in _CAPS if c < chart.stitch_count)):
+        sheets = _laid(chart, plan, r, strands, size, look, _CLOSE, cap)
+        if len(sheets) <= pages:
+            break
+    return tuple(sheets)
+
+
+def _most_telling(chart: Chart) -> int:
+    """The round, from 0, of most changes of yarn among those with a catch, or of all where none has."""
+    changes = (chart.stitches[:, 1:] != chart.stitches[:, :-1]).sum(axis=1)
+    caught = sorted({c.round for c in chart.catches})
+    rounds = caught or list(range(chart.round_count))
+    return max(rounds, key=lambda r: (int(changes[r]), -r))
+
+
 def _round_sheets(
     chart: Chart,
     plan: Strands,
@@ -90,12 +116,20 @@ def _laid(
     size: tuple[float, float],
     look: SheetLook,
     least: float,
+    cap: int | None = None,
 ) -> list[Sheet]:
+    """`cap`: the most stitches that are shown."""
     order = plan.rounds[r].order
     page = Pages(chart, r, size, look)
     shown, numbers = closed(chart, r)
     unit, most = repeats(shown, r)
-    page.head(order, _repeat_words(page.word.lower(), unit, most, shown.stitch_count))
+    part = _repeat_words(page.word.lower(), unit, most, shown.stitch_count)
+    if cap is not None and cap < most:
+        most = cap
+        part = (
+            f"The first {most} of {shown.stitch_count} stitches are shown; the others go on alike."
+        )
+    page.head(order, part)
     if len(order) > 1:
         panel, page.y = hand_panel(chart, plan, order, (EDGE, page.y), size[0] - 2 * EDGE, look)
         page.marks += panel
@@ -105,7 +139,8 @@ def _laid(
         page.strip(replace(strip, numbers=numbers), found)
     if look.words:
         page.steps(steps_of(chart, r, order, most))
-        page.ways(order, catching(chart, r, sides(plan, order)[0]) if len(order) > 1 else ())
+        ways = catching(chart, r, sides(plan, order)[0]) if len(order) > 1 else ()
+        page.ways(order, ways, care=cap is None)
     return page.done()
 
 

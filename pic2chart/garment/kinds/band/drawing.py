@@ -12,7 +12,7 @@ from pic2chart.garment.around import (
     Room,
     all_round,
     closing_counts,
-    least_jog,
+    least_jog_at,
     make_it,
     once,
     repeat_width,
@@ -29,11 +29,13 @@ from pic2chart.garment.sections import measures
 from pic2chart.garment.shape import Counts, rounds_for, up_to_tenth
 from pic2chart.garment.sizes import HANDS, HEADS, Body, body_of
 from pic2chart.model.construction import PlainPart
+from pic2chart.model.folds import Place, Unit
 
 _AT_JOIN = 8
 """Stitches of filler at least where the round begins."""
-Drawn = tuple[Counts, NDArray[np.uint8], int | None, tuple[Message, ...]]
-"""Counts, stitches, the stitches of one repeat, and what the knitter should know of the motif."""
+Drawn = tuple[Counts, NDArray[np.uint8], int | None, tuple[Place, ...], tuple[Message, ...]]
+"""Counts, stitches, the stitches of one repeat, where a picture stands that runs once, and what the
+knitter should know of the motif."""
 
 BANDS: Mapping[str, Body] = {**HEADS, **HANDS}
 """What a band goes round: heads (headband, cowl) and hands over the knuckles (cuff, wristlet)."""
@@ -50,7 +52,9 @@ def draw_band(order: GarmentOrder[BandOptions]) -> DrawnGarment:
     design = order.design(120, rounds)
     making = order.making(design, body.child)
     draw = _repeated if options.repeat else _once
-    counts, stitches, unit, remarks = draw(making, options, body.eased(options.ease), rounds)
+    counts, stitches, unit, places, remarks = draw(
+        making, options, body.eased(options.ease), rounds
+    )
     shape = tube(len(stitches), counts.stitches)
     fit = {"body": measures(body), "around": counts.to_dict(), "rounds": shape.rounds}
     title, ground = order.title(design), design.ground_yarn.colour
@@ -62,6 +66,8 @@ def draw_band(order: GarmentOrder[BandOptions]) -> DrawnGarment:
         fit=fit,
         plain=_edges(design, options, counts.stitches),
         repeat=None if unit is None else (unit, shape.rounds),
+        places=places,
+        units=() if unit is None else [Unit(0, shape.rounds, 0, unit, counts.stitches // unit)],
     )
     return DrawnGarment(
         design,
@@ -93,7 +99,7 @@ def _repeated(making: Making, options: BandOptions, cm: float, rounds: int) -> D
     unit = repeat_width(design, options.across, rounds, round(cm / design.gauge.stitch_width))
     counts = closing_counts(design, cm, unit)
     one = all_round(making, unit, rounds)
-    return counts, np.tile(one, (1, counts.stitches // unit)), unit, ()
+    return counts, np.tile(one, (1, counts.stitches // unit)), unit, (), ()
 
 
 def _once(making: Making, options: BandOptions, cm: float, rounds: int) -> Drawn:
@@ -105,8 +111,10 @@ def _once(making: Making, options: BandOptions, cm: float, rounds: int) -> Drawn
     cloth.fill(cloth.live, np.arange(counts.stitches))
     across, up = motif.size
     cloth.paste(motif, (rounds - up) // 2, (counts.stitches - across) // 2)
-    stitches = least_jog(making.solve(cloth).stitches, design.filler.width)
-    return counts, stitches, None, too_small(design, motif)
+    solved = making.solve(cloth).stitches
+    start = least_jog_at(solved, design.filler.width)
+    place = Place((counts.stitches - across) // 2 - start, across, "picture")
+    return counts, np.roll(solved, -start, axis=1), None, (place,), too_small(design, motif)
 
 
 def _front(design: Design, options: BandOptions, counts: Counts, rounds: int) -> Room:

@@ -9,7 +9,7 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width, too_small
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
-from pic2chart.garment.design import Design
+from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.kinds.hat.pattern import hat_pattern
 from pic2chart.garment.kinds.hat.plan import HatPlan, crown_rate, plan_hat, wedges_for
@@ -20,6 +20,7 @@ from pic2chart.garment.shape import Part, Shape, rounds_for, taper, up_to_tenth
 from pic2chart.garment.sizes import HEADS, body_of
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import PlainPart
+from pic2chart.model.folds import Place, Unit
 from pic2chart.model.gauge import Gauge
 
 
@@ -36,12 +37,14 @@ def draw_hat(order: GarmentOrder[HatOptions]) -> DrawnGarment:
     cm = body.eased(options.ease)
     unit = _unit(design, options, cm, depth) if options.repeat else None
     plan = plan_hat(making, options, body, cm, depth, unit)
-    cloth, shape, remarks = _drawn(making, options, plan, unit)
+    cloth, shape, motif = _drawn(making, options, plan, unit)
+    remarks = () if motif is None else too_small(design, motif)
     solved = making.solve(cloth)
     fit, title, n = _fit(plan, gauge), order.title(design), plan.stitches
     piece = making.piece(
         "hat", title, solved.stitches, shape, fit=fit, solved=solved,
         plain=[PlainPart("brim", design.ground, n * plan.brim, edge=n)],
+        places=_places(plan, motif), units=_units(plan, unit),
     )  # fmt: skip
     return DrawnGarment(
         design,
@@ -63,6 +66,22 @@ def _unit(design: Design, options: HatOptions, cm: float, depth: int) -> int:
     )
 
 
+def _units(plan: HatPlan, unit: int | None) -> list[Unit]:
+    """The body's repeats, and the wedges of the crown."""
+    crown = Unit(plan.rounds, len(plan.sides), 0, plan.wedge, plan.wedges)
+    if unit is None:
+        return [crown]
+    return [Unit(0, plan.rounds, 0, unit, plan.stitches // unit), crown]
+
+
+def _places(plan: HatPlan, motif: Motif | None) -> list[Place]:
+    """Where a picture stands that runs once."""
+    if motif is None:
+        return []
+    across = motif.size[0]
+    return [Place((plan.stitches - across) // 2, across, "picture")]
+
+
 def _views(chart: Chart, plan: HatPlan, colour: str) -> list[View]:
     """The hat laid flat, and its crown from above."""
     brim = plan.brim * chart.gauge.round_height
@@ -74,12 +93,10 @@ def _views(chart: Chart, plan: HatPlan, colour: str) -> list[View]:
 
 def _drawn(
     making: Making, options: HatOptions, plan: HatPlan, unit: int | None
-) -> tuple[Cloth, Shape, tuple[Message, ...]]:
-    """Filler or repeats on the body, the motif at the front, wedges with their spines above; and what
-    the knitter should know of the motif.
-    """
+) -> tuple[Cloth, Shape, Motif | None]:
+    """Filler or repeats on the body, wedges with their spines above; and the motif that runs once."""
     shape = plan.shape()
-    remarks: tuple[Message, ...] = ()
+    motif = None
     cloth = Cloth(making.design, shape)
     cloth.fill(shape.live, np.arange(plan.stitches))
     cloth.fixed[plan.rounds :] = np.tile(_crown_wedge(making, plan), (1, plan.wedges))
@@ -90,8 +107,7 @@ def _drawn(
         motif = once(making.design, options.across, _front(making, options, plan))
         across, up = motif.size
         cloth.paste(motif, (plan.rounds - up + 1) // 2, (plan.stitches - across) // 2)
-        remarks = too_small(making.design, motif)
-    return cloth, shape, remarks
+    return cloth, shape, motif
 
 
 def _front(making: Making, options: HatOptions, plan: HatPlan) -> Room:

@@ -4,8 +4,12 @@
   const $ = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
   /** An input, or what else can be out of use. @param {string} id */
   const input = (id) => /** @type {HTMLInputElement} */ ($(id));
-  /** @type {KnitChart} */
-  const chart = JSON.parse($("data").textContent ?? "");
+  /** The charts of all pieces; the address says which is shown: page.html#2 is the second. */
+  const given = JSON.parse($("data").textContent ?? "");
+  /** @type {KnitChart[]} */
+  const pieces = given.pieces || [given];
+  const shown = Math.min(Math.max(Number(location.hash.slice(1)) || 1, 1), pieces.length);
+  const chart = pieces[shown - 1];
   const count = chart.rounds.length;
   const key = "knit-along " + chart.place;
   const MOST_PIXELS = 9e6; // phones give a canvas no more than about 16 million
@@ -215,7 +219,7 @@
   function keyPressed(event) {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     const on = /** @type {Element} */ (event.target);
-    if (on instanceof HTMLInputElement || (on instanceof HTMLButtonElement && [" ", "Enter"].includes(event.key))) return;
+    if (on instanceof HTMLInputElement || on instanceof HTMLSelectElement || (on instanceof HTMLButtonElement && [" ", "Enter"].includes(event.key))) return;
     const forth = ["ArrowRight", " ", "Enter", "PageDown"].includes(event.key);
     const back = ["ArrowLeft", "Backspace", "PageUp"].includes(event.key);
     if (on.id === "scroll" && event.key.startsWith("Page")) return;
@@ -286,6 +290,16 @@
     $("now").addEventListener("touchend", lifted, { passive: true });
     document.addEventListener("visibilitychange", keepAwake);
     window.addEventListener("resize", draw);
+    $("bar").setAttribute("aria-valuemax", String(count));
+    input("goto").max = String(count);
+    if (pieces.length > 1) {
+      const choice = input("piece");
+      choice.value = String(shown);
+      choice.addEventListener("change", () => {
+        location.hash = choice.value; // the page is read anew for it
+      });
+    }
+    window.addEventListener("hashchange", () => location.reload());
     look();
     show(false);
     keepAwake();
