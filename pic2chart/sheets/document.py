@@ -183,9 +183,9 @@ def _pages(request: SheetRequest) -> list[BookPage]:
     if _worded(settings):
         for item, plan in paper.pieces:
             notes = (*plan.holding(item.chart.hand), " ".join(cautions(item.chart)))
-            told = words_pages(item.chart, settings.paper, look, notes, plan.changes)
+            worded = words_pages(item.chart, settings.paper, look, notes, plan.changes)
             name = "In words" if len(thing.items) == 1 else f"In words: {item.chart.title}"
-            pages += [BookPage(s, "" if n else name) for n, s in enumerate(told)]
+            pages += [BookPage(s, "" if n else name) for n, s in enumerate(worded)]
         pages = closing(pages, thing, look, settings.paper)
     return pages
 
@@ -239,8 +239,8 @@ def _pattern_text(thing: Thing) -> list[str]:
         return []
     parts = [f"{thing.title}\n{'=' * max(3, len(thing.title))}\n"]
     for heading, lines in thing.sections:
-        told = "\n".join(f"* {line}" for line in lines)
-        parts.append(f"{heading}\n{'-' * len(heading)}\n{told}\n")
+        body = "\n".join(f"* {line}" for line in lines)
+        parts.append(f"{heading}\n{'-' * len(heading)}\n{body}\n")
     return ["\n".join(parts)]
 
 
@@ -251,8 +251,8 @@ def _pattern_markdown(thing: Thing) -> list[str]:
         return []
     parts = [f"# {escape(thing.title)}\n"]
     for heading, lines in thing.sections:
-        told = "\n".join(f"* {escape(line)}" for line in lines)  # '-' is for the rounds
-        parts.append(f"## {escape(heading)}\n\n{told}\n")
+        body = "\n".join(f"* {escape(line)}" for line in lines)  # '-' is for the rounds
+        parts.append(f"## {escape(heading)}\n\n{body}\n")
     return ["\n".join(parts)]
 
 

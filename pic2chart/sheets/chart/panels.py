@@ -14,7 +14,7 @@ from pic2chart.sheets.marks.paper import Span
 
 MOST_STRIPS, MOST_UP = 4, 3
 """Parts that a stretch of rounds is cut into side by side, and one above another, at the most."""
-_TOLD = 2
+_MOST_SAID = 2
 """Rounds between repeats that are put in words and not drawn, at the most."""
 
 
@@ -170,7 +170,7 @@ def _bands(chart: Chart) -> list[Panel]:
 
 def _said(chart: Chart, first: int, past: int) -> tuple[str, ...]:
     """The pattern's own lines on a few rounds; none unless each has one."""
-    if past - first > _TOLD:
+    if past - first > _MOST_SAID:
         return ()
     found = [_line(chart, r + 1) for r in range(first, past)]
     return tuple(filter(None, found)) if all(found) else ()

@@ -189,8 +189,8 @@ def _level_measure(
     ticks = (((left, y - 0.9), (left, y + 0.9)), ((right, y - 0.9), (right, y + 0.9)))
     lines = (((left, y), (right, y)), *ticks)
     middle = (left + right) / 2
-    told = [
+    words_marks = [
         Label((middle, y + size * (1.2 + 1.3 * n)), line, size, "middle", name="measure")
         for n, line in enumerate(words)
     ]
-    return [Lines(lines, _DIM, "measure"), *told]
+    return [Lines(lines, _DIM, "measure"), *words_marks]
