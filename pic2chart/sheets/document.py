@@ -300,7 +300,9 @@ def _taught(request: SheetRequest) -> tuple[Sheet, ...]:
         return strand_sheets(chart, plan, rounds, paper, look)
     if not settings.wants("chart"):
         return strand_sheets(chart, plan, rounds_to_teach(chart), paper, look)
-    return taught_sheets(chart, plan, paper, look)
+    from pic2chart.sheets.pages.book import closing_room
+
+    return taught_sheets(chart, plan, paper, look, closing_room(request.thing, look, paper))
 
 
 def _strands(request: SheetRequest) -> Files:

@@ -184,9 +184,8 @@ def closing(pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper: str
     """
     size = page_size(paper, on_side=False)
     setter = Setter(look, size[0] - 2 * EDGE)
-    care = Matter.of(thing, look).care
-    blocks = setter.section(care.heading or CARE, care.lines) if look.words else []
-    height = sum(block.height for block in blocks) + _RULED * look.words
+    blocks = _care(thing, setter)
+    height = _closing_height(blocks, look)
     foot = size[1] - EDGE - FOOT
     for number in reversed(range(len(pages))):
         page = pages[number]
@@ -201,6 +200,21 @@ def closing(pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper: str
     title, top = page_title(thing.title, size, look)
     marks = [*title, *_closing_marks(blocks, top, setter, size, foot)]
     return [*pages, BookPage(sheet_of(marks, size, thing.title, "Cautions and notes."), "Notes")]
+
+
+def _care(thing: Thing, setter: Setter) -> list[FlowBlock]:
+    care = Matter.of(thing, setter.look).care
+    return setter.section(care.heading or CARE, care.lines) if setter.look.words else []
+
+
+def _closing_height(blocks: Sequence[FlowBlock], look: SheetLook) -> float:
+    return sum(block.height for block in blocks) + _RULED * look.words
+
+
+def closing_room(thing: Thing, look: SheetLook, paper: str) -> float:
+    """What cautions and notes need at the foot of a page, mm."""
+    setter = Setter(look, page_size(paper, on_side=False)[0] - 2 * EDGE)
+    return _closing_height(_care(thing, setter), look) + _GAP
 
 
 def _closing_marks(
