@@ -178,21 +178,15 @@ def _pages(request: SheetRequest) -> list[BookPage]:
         pages += [BookPage(s, "" if n else "Strands and catching") for n, s in enumerate(taught)]
     if settings.shelf is not None:
         pages.append(BookPage(_in_pairs(paper), "Colourways"))
+    worded = settings.wants("words") and settings.wants("chart") and not settings.wordless
+    for item, plan in paper.pieces if worded else ():
+        notes = (*plan.holding(item.chart.hand), " ".join(cautions(item.chart)))
+        sheets = words_pages(item.chart, settings.paper, look, notes, plan.changes)
+        name = "In words" if len(thing.items) == 1 else f"In words: {item.chart.title}"
+        pages += [BookPage(s, "" if n else name) for n, s in enumerate(sheets)]
     if settings.wants("chart"):
-        pages = closing(pages, thing, look, settings.paper) if not _worded(settings) else pages
-    if _worded(settings):
-        for item, plan in paper.pieces:
-            notes = (*plan.holding(item.chart.hand), " ".join(cautions(item.chart)))
-            worded = words_pages(item.chart, settings.paper, look, notes, plan.changes)
-            name = "In words" if len(thing.items) == 1 else f"In words: {item.chart.title}"
-            pages += [BookPage(s, "" if n else name) for n, s in enumerate(worded)]
-        pages = closing(pages, thing, look, settings.paper)
+        pages = closing(pages, thing, look, settings.paper, worded=worded)
     return pages
-
-
-def _worded(settings: SheetSettings) -> bool:
-    """Whether the document tells the rounds in words."""
-    return settings.wants("words") and settings.wants("chart") and not settings.wordless
 
 
 def _pdf(request: SheetRequest, pages: Sequence[BookPage]) -> bytes:

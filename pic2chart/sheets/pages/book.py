@@ -178,9 +178,11 @@ def _needed(items: Sequence[Item], work: Sequence[StepSection]) -> dict[str, Ste
     return found
 
 
-def closing(pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper: str) -> list[BookPage]:
+def closing(
+    pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper: str, *, worded: bool
+) -> list[BookPage]:
     """The pages with what to take care of and room for notes: at the foot of the last of them, else of
-    the last page of text that has room, else on one more.
+    the last page of text that has room unless the document is long and `worded`, else on one more.
     """
     size = page_size(paper, on_side=False)
     setter = Setter(look, size[0] - 2 * EDGE)
@@ -190,7 +192,8 @@ def closing(pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper: str
     for number in reversed(range(len(pages))):
         page = pages[number]
         upright = (page.sheet.width, page.sheet.height) == size
-        if not (upright and (page.text or number == len(pages) - 1)):
+        last = number == len(pages) - 1
+        if not (upright and (last or (page.text and not worded))):
             continue
         ends = ends_at(page.sheet)
         if foot - ends - _GAP >= height:
