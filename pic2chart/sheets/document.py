@@ -27,7 +27,7 @@ from pic2chart.stranding.strands import Strands, plan_strands
 
 if TYPE_CHECKING:
     from pic2chart.sheets.marks.page import Sheet
-    from pic2chart.sheets.pages.book import Page
+    from pic2chart.sheets.pages.book import BookPage
 
 _PICTURE_PIXELS = 12_000_000
 """Pixels of a fabric picture, at the most."""
@@ -159,43 +159,37 @@ def _turned(chart: Chart, settings: SheetSettings) -> Chart:
     return turned
 
 
-def document_pages(thing: Thing, settings: SheetSettings) -> list[Page]:
+def document_pages(thing: Thing, settings: SheetSettings) -> list[BookPage]:
     """The document's pages and bookmarks: the pattern with its charts, strands, rounds in words, and
     notes, as far as they are asked for.
     """
     return _pages(SheetRequest.of(_prepared(thing, settings), settings))
 
 
-def _pages(request: SheetRequest) -> list[Page]:
-    from pic2chart.sheets.pages.book import Page, closing, pattern_pages
+def _pages(request: SheetRequest) -> list[BookPage]:
+    from pic2chart.sheets.pages.book import BookPage, closing, pattern_pages
     from pic2chart.sheets.words.words_pages import words_pages
 
     paper, settings = request.on_paper, request.settings
     look, thing = settings.look, paper.thing
-    pages: list[Page] = pattern_pages(thing, settings) if settings.wants("chart") else []
+    pages: list[BookPage] = pattern_pages(thing, settings) if settings.wants("chart") else []
     if settings.wants("strands"):
         taught = _taught(paper)
-        pages += [Page(s, "" if n else "Strands and catching") for n, s in enumerate(taught)]
+        pages += [BookPage(s, "" if n else "Strands and catching") for n, s in enumerate(taught)]
     if settings.shelf is not None:
-        pages.append(Page(_in_pairs(paper), "Colourways"))
+        pages.append(BookPage(_in_pairs(paper), "Colourways"))
+    worded = settings.wants("words") and settings.wants("chart") and not settings.wordless
+    for item, plan in paper.pieces if worded else ():
+        notes = (*plan.holding(item.chart.hand), " ".join(cautions(item.chart)))
+        sheets = words_pages(item.chart, settings.paper, look, notes, plan.changes)
+        name = "In words" if len(thing.items) == 1 else f"In words: {item.chart.title}"
+        pages += [BookPage(s, "" if n else name) for n, s in enumerate(sheets)]
     if settings.wants("chart"):
-        pages = closing(pages, thing, look, settings.paper) if not _worded(settings) else pages
-    if _worded(settings):
-        for item, plan in paper.pieces:
-            notes = (*plan.holding(item.chart.hand), " ".join(cautions(item.chart)))
-            told = words_pages(item.chart, settings.paper, look, notes, plan.changes)
-            name = "In words" if len(thing.items) == 1 else f"In words: {item.chart.title}"
-            pages += [Page(s, "" if n else name) for n, s in enumerate(told)]
-        pages = closing(pages, thing, look, settings.paper)
+        pages = closing(pages, thing, look, settings.paper, worded=worded)
     return pages
 
 
-def _worded(settings: SheetSettings) -> bool:
-    """Whether the document tells the rounds in words."""
-    return settings.wants("words") and settings.wants("chart") and not settings.wordless
-
-
-def _pdf(request: SheetRequest, pages: Sequence[Page]) -> bytes:
+def _pdf(request: SheetRequest, pages: Sequence[BookPage]) -> bytes:
     from pic2chart.sheets.marks.printed import with_foot
     from pic2chart.sheets.writers.pdf import sheets_pdf
 
@@ -239,8 +233,8 @@ def _pattern_text(thing: Thing) -> list[str]:
         return []
     parts = [f"{thing.title}\n{'=' * max(3, len(thing.title))}\n"]
     for heading, lines in thing.sections:
-        told = "\n".join(f"* {line}" for line in lines)
-        parts.append(f"{heading}\n{'-' * len(heading)}\n{told}\n")
+        body = "\n".join(f"* {line}" for line in lines)
+        parts.append(f"{heading}\n{'-' * len(heading)}\n{body}\n")
     return ["\n".join(parts)]
 
 
@@ -251,8 +245,8 @@ def _pattern_markdown(thing: Thing) -> list[str]:
         return []
     parts = [f"# {escape(thing.title)}\n"]
     for heading, lines in thing.sections:
-        told = "\n".join(f"* {escape(line)}" for line in lines)  # '-' is for the rounds
-        parts.append(f"## {escape(heading)}\n\n{told}\n")
+        body = "\n".join(f"* {escape(line)}" for line in lines)  # '-' is for the rounds
+        parts.append(f"## {escape(heading)}\n\n{body}\n")
     return ["\n".join(parts)]
 
 
@@ -300,7 +294,9 @@ def _taught(request: SheetRequest) -> tuple[Sheet, ...]:
         return strand_sheets(chart, plan, rounds, paper, look)
     if not settings.wants("chart"):
         return strand_sheets(chart, plan, rounds_to_teach(chart), paper, look)
-    return taught_sheets(chart, plan, paper, look)
+    from pic2chart.sheets.pages.book import closing_room
+
+    return taught_sheets(chart, plan, paper, look, closing_room(request.thing, look, paper))
 
 
 def _strands(request: SheetRequest) -> Files:

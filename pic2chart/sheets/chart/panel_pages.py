@@ -21,7 +21,7 @@ from pic2chart.sheets.chart.key import Entry, key_row, sheet_entries
 from pic2chart.sheets.chart.overlays import catch_marks, shaping_marks
 from pic2chart.sheets.chart.panels import Panel, foldings
 from pic2chart.sheets.chart.places import place_marks, places_room
-from pic2chart.sheets.chart.setting import Spot, set_boxes
+from pic2chart.sheets.chart.setting import BoxPlace, set_boxes
 from pic2chart.sheets.marks.page import Label, Mark, Sheet, clean, fit, text_width, wrap
 from pic2chart.sheets.marks.paper import EDGE, FOOT, page_size
 from pic2chart.sheets.sheet_settings import SheetLook
@@ -56,7 +56,7 @@ class _Setting:
     panels: tuple[Panel, ...]
     size: tuple[float, float]
     square: float
-    spots: tuple[Spot, ...]
+    spots: tuple[BoxPlace, ...]
 
     @property
     def pages(self) -> int:
@@ -165,7 +165,7 @@ class _Box:
     """
 
     caption: tuple[str, ...]
-    told: tuple[str, ...]
+    notes: tuple[str, ...]
     above: float
     below: float
     size: tuple[float, float]
@@ -179,13 +179,15 @@ class _Box:
         wide = across * square + 2 * side if up else 60.0
         text = max(wide, 40.0) - 2
         caption = wrap(_caption(panel, panels, look), _CAPTION * scale, text, bold=True)
-        told = [row for line in panel.told for row in wrap(clean(line), _TYPE * scale, text)]
-        told = told if look.words else []
+        notes = [row for line in panel.note for row in wrap(clean(line), _TYPE * scale, text)]
+        notes = notes if look.words else []
         number = min(2.6 * scale, max(1.9, 0.62 * min(square, tall)))
         numbers_room = (1.5 + BOX + number) if up else 0.0
         above = 1.35 * _CAPTION * scale * len(caption) + places_room(panel, look) + 1.0
-        below = numbers_room + 1.4 * _TYPE * scale * len(told) + _GAP
-        return cls(tuple(caption), tuple(told), above, below, (text + 2, above + up * tall + below))
+        below = numbers_room + 1.4 * _TYPE * scale * len(notes) + _GAP
+        return cls(
+            tuple(caption), tuple(notes), above, below, (text + 2, above + up * tall + below)
+        )
 
 
 def _caption(panel: Panel, panels: Sequence[Panel], look: SheetLook) -> str:
@@ -280,8 +282,10 @@ def way_of(chart: Chart) -> str:
     return f"From the bottom up: odd rows from {first} to {back}, even rows from {back} to {first}."
 
 
-def _panel_marks(panel: Panel, box: _Box, spot: Spot, look: SheetLook, square: float) -> list[Mark]:
-    """A panel's squares with everything in and round them, its caption and what is told before it."""
+def _panel_marks(
+    panel: Panel, box: _Box, spot: BoxPlace, look: SheetLook, square: float
+) -> list[Mark]:
+    """A panel's squares with everything in and round them, its caption and what is notes before it."""
     marks: list[Mark] = []
     across, up = panel.size
     tall = square * panel.chart.gauge.aspect
@@ -297,8 +301,8 @@ def _panel_marks(panel: Panel, box: _Box, spot: Spot, look: SheetLook, square: f
         marks.append(Label(at, line, size, "middle", True, name="caption"))
     size = _TYPE * look.scale
     foot = spot.top + box.size[1] - _GAP
-    for n, line in enumerate(reversed(box.told)):
-        marks.append(Label((middle, foot - 1.4 * size * n), line, size, "middle", name="told"))
+    for n, line in enumerate(reversed(box.notes)):
+        marks.append(Label((middle, foot - 1.4 * size * n), line, size, "middle", name="notes"))
     return marks
 
 
