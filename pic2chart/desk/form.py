@@ -154,6 +154,13 @@ def step_words(changed: Iterable[str], settings: Settings) -> str:
     return f"Change {labels(names)}"
 
 
+def step_thing(kind: str | None, before: str | None) -> str:
+    """What choosing a thing is called in the history."""
+    if kind is None:
+        return "Make a chart of it"
+    return f"Change the {kind}" if kind == before else f"Make a {kind} of it"
+
+
 def page(own: Labels = lambda name: None) -> Door:
     """The page's names for things; `own`: a garment's, which go before those all forms share."""
 

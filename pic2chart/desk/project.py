@@ -32,6 +32,7 @@ from pic2chart.desk.facts import (
 )
 from pic2chart.desk.form import MARKS, RULES, STITCHES_STAY, labels, step_words, worded
 from pic2chart.desk.history import History, State
+from pic2chart.desk.thing import Thing
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import clean_title
 from pic2chart.model.wording import many
@@ -206,6 +207,19 @@ class Project:
         now = pipeline.likeness_now(*self.original(), state.chart, self.recall)
         return likeness_after(now, recorded)
 
+    def make_thing(self, what: str, thing: Thing | None) -> Shown:
+        """Make something else of the picture or chart, or the same with other stitches."""
+        return self._keep(what, replace(self.now, state=replace(self.now.state, thing=thing)))
+
+    def _thing(self, picture: str) -> Thing | None:
+        """The thing in hand; what was painted on it does not go over to another picture."""
+        if self.history.step < 0:
+            return None
+        state, thing = self.now.state, self.now.state.thing
+        if thing is None or picture == state.picture:
+            return thing
+        return replace(thing, painted={})
+
     def _keep(self, what: str, shown: Shown) -> Shown:
         """Save a step; only then is it what is shown."""
         place = self.history.add(what, shown.state.to_plain(), self._mark)
@@ -251,7 +265,18 @@ class Project:
         chart = made.chart.with_(source=source)
         report = replace(made.report, remarks=(*remarks, *made.report.remarks))
         words = tuple(map(worded, report.remarks))
-        state = State(settings, chart, picture, name, True, report.moved, words, facts_of(report))
+        thing = self._thing(picture)
+        state = State(
+            settings,
+            chart,
+            picture,
+            name,
+            True,
+            report.moved,
+            words,
+            facts_of(report),
+            thing=thing,
+        )
         return Shown(state, made.findings, report)
 
     @contextmanager
