@@ -114,6 +114,13 @@ class Worked:
                 return piece
         raise InputError(message("no-such-piece", name=name[:40]))
 
+    @property
+    def told(self) -> tuple[Message, ...]:
+        """What the knitter should know of the garment and its pieces, each thing once."""
+        of_pieces = (remark for piece in self.pieces for remark in piece.report.remarks)
+        garment = (*self.draft.design.remarks, *self.draft.remarks, *self.remarks)
+        return tuple(dict.fromkeys([*garment, *of_pieces]))
+
     def whole(self) -> Garment:
         """The garment with its pattern and outline."""
         made = assembled(self.order, replace(self.draft, pieces=self.pieces))

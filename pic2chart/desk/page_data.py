@@ -15,6 +15,7 @@ from pic2chart.core.colour import lab_to_srgb, lightness, srgb_to_lab, to_hex
 from pic2chart.core.errors import InputError
 from pic2chart.core.settings import Settings
 from pic2chart.desk.facts import plain_settings
+from pic2chart.desk.findings import NO_CURE
 from pic2chart.desk.form import PAGE, worded
 from pic2chart.desk.project import SHELF, Project, Shown
 from pic2chart.desk.thing import Thing
@@ -73,6 +74,7 @@ def _report(shown: Shown) -> dict[str, Any]:
 
 def findings_view(findings: Sequence[Finding]) -> dict[str, Any]:
     """Findings, gravest first, at most MOST_FINDINGS, and how many there are of each level."""
+    findings = [finding for finding in findings if finding.rule not in NO_CURE]
     levels = [finding.level for finding in findings]
     return {
         "findings": [finding.to_dict(PAGE) for finding in findings[:MOST_FINDINGS]],

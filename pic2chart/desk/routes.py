@@ -16,6 +16,7 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MIN_SIDE
 from pic2chart.desk import exports
+from pic2chart.desk.findings import kinds_view
 from pic2chart.desk.form import form, sheet_form
 from pic2chart.desk.garments import garment_form
 from pic2chart.desk.page_data import (
@@ -243,6 +244,7 @@ def desk(store: Desk, request: Request) -> Response:
             "sheets": sheet_form(),
             "garments": garment_form(),
             "cautions": IN_SHORT,
+            "findings": kinds_view(),
             "symbols": symbols_view(),
             "projects": store.cards(),
             "shelf": shelf_view(store.shelf),

@@ -9,13 +9,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.desk.form import worded
+from pic2chart.desk.form import news, worded
 from pic2chart.desk.garments import Worked
 from pic2chart.desk.page_data import chart_view, findings_view
 from pic2chart.desk.thing import Thing, mirrored_name
 from pic2chart.garment.kinds import kind_named
 from pic2chart.garment.outline import Layer, View
-from pic2chart.garment.piece import Garment, Piece
+from pic2chart.garment.piece import Piece
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.yarn import Yarn
 
@@ -61,14 +61,14 @@ def _dyed(chart: Chart, numbers: NDArray[np.intp], digit: int) -> Chart:
     return chart.with_(stitches=stitches, yarns=_DYES, catches=(), fixed=None)
 
 
-def thing_view(thing: Thing, worked: Worked, whole: Garment) -> dict[str, Any]:
+def thing_view(thing: Thing, worked: Worked) -> dict[str, Any]:
     """All the page shows of the thing in hand."""
     views = list(worked.draft.views({piece.name: piece.chart for piece in worked.pieces}))
-    own = kind_named(thing.kind).label
+    own, pattern = kind_named(thing.kind).label, worked.draft.pattern(worked.pieces)
     return {
         "kind": thing.kind,
         "options": dict(thing.options),
-        "title": whole.pattern.title,
+        "title": pattern.title,
         "painted": thing.count,
         "views": [
             _view(view, places) for view, places in zip(views, places_in(worked), strict=True)
@@ -76,9 +76,9 @@ def thing_view(thing: Thing, worked: Worked, whole: Garment) -> dict[str, Any]:
         "pieces": pieces_view(worked, thing),
         "pattern": [
             {"heading": section.heading, "lines": list(section.lines)}
-            for section in whole.pattern.sections
+            for section in pattern.sections
         ],
-        "remarks": [worded(remark, own) for remark in whole.told],
+        "remarks": [worded(remark, own) for remark in news(worked.told)],
     }
 
 

@@ -1,4 +1,4 @@
-"""The routes of the thing in hand: what is made of a project, its pieces, its files."""
+"""The routes of the thing in hand and of the picture under it: pieces, files, frames, turns."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import MAX_SIDE
 from pic2chart.desk import exports
 from pic2chart.desk.form import sheet_form, step_thing, worded
+from pic2chart.desk.frames import frame_offers
 from pic2chart.desk.garments import look, made_as, mend_piece, paint, thing_of
 from pic2chart.desk.page_data import facts_view, findings_view, project_view
 from pic2chart.desk.project import Project, Shown
@@ -81,7 +82,7 @@ def see(project: Open, draft: ThingDraft) -> Response:
                 project, thing, trusted(draft.settings)
             )  # fmt: skip
             assert thing is not None
-            return JSONResponse(thing_view(thing, worked, worked.whole()))
+            return JSONResponse(thing_view(thing, worked))
         except SettingError as refused:
             return JSONResponse({"refused": worded(refused.message)})
 
@@ -167,6 +168,30 @@ def file(
     called, data, media = thing_file(whole, ending, wanted, one)
     kept = {"content-disposition": f'attachment; filename="{called}"'}
     return Response(data, media_type=media, headers=kept)
+
+
+# The routes of the picture under the stitches.
+
+picture_router = APIRouter(prefix="/api/projects/{name}")
+
+
+class Turn(ProjectChange):
+    """Which way to turn the picture: 'left', 'right', or 'mirror'."""
+
+    way: str = Field(max_length=10)
+
+
+@picture_router.post("/turn")
+def turn(project: Open, name: Name, change: Turn) -> Response:
+    """Turn or mirror the picture and see the chart it gives."""
+    return changed(project, name, change, lambda: project.turn(change.way))
+
+
+@picture_router.get("/frames")
+def frames(project: Open) -> Response:
+    """Frames to choose from, each as a little chart."""
+    with project.lock:
+        return JSONResponse(frame_offers(project))
 
 
 class OnePiece(BaseModel):

@@ -17,7 +17,13 @@ from pic2chart.desk.project import ConflictError
 from pic2chart.desk.store import Store
 
 _TYPES = {"html": "text/html", "js": "text/javascript", "css": "text/css", "svg": "image/svg+xml"}
-_ROUTES = (routes.desk_router, routes.show_router, routes.change_router, thing_routes.thing_router)
+_ROUTES = (
+    routes.desk_router,
+    routes.show_router,
+    routes.change_router,
+    thing_routes.thing_router,
+    thing_routes.picture_router,
+)
 
 router = APIRouter()
 

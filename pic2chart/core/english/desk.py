@@ -7,10 +7,6 @@ DESK = {
         "{held:stitch} kept by hand had to be let go, because the chart's size or frame changed. Undo "
         "brings them back."
     ),
-    "desk-subject-found": (
-        "The subject was found by itself and its ground made plain, as the picture shows. Paint what "
-        "belongs to it, paint out what does not, or keep everything."
-    ),
     "desk-no-one-subject": (
         "No one subject stands out in this picture, so all of it is charted; paint what belongs to it "
         "on the picture, or draw a box round it."
@@ -56,6 +52,7 @@ DESK = {
         "The chart you painted is {stitches} stitches wide, too wide for this; so the picture is taken "
         "anew, and what you painted stays on the chart. Paint on the pieces instead."
     ),
+    "no-such-turn": "A picture is turned {ways:or}.",
     "no-such-piece": "This garment has no piece '{name}'.",
     "no-such-garment-option": "'{name}' is no option of a {kind}.",
     "history-damaged": "The history '{path}' cannot be read: {why}.",
