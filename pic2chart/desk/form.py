@@ -82,6 +82,14 @@ _CHOICES = {
     "colour": "colours alone",
     "plain": "plain symbols, for copying",
     "in": "inches",
+    "fill": "filling the whole back",
+    "fit": "whole, with a small pattern round it",
+    "slit": "opened later, in the palm",
+    "gusset": "with a gusset, roomier",
+    "mirrored": "mirrored",
+    "same": "the same way round, for words",
+    "crochet": "crocheted",
+    "sewn": "sewn",
 }
 _COMMANDS = {"chart": "Choose a picture"}
 """What on the page does the work of a command."""

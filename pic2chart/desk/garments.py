@@ -58,8 +58,7 @@ def garment_form() -> list[dict[str, Any]]:
             "first": kind.first,
             "sizes": _sizes(kind.name),
             "fields": [
-                field_of(f.name, f.default, f.metadata, kind.label(f.name))
-                | {"rank": _rank(f.name)}
+                _field(f.name, field_of(f.name, f.default, f.metadata, kind.label(f.name)))
                 for f in fields(kind.options)
             ],
         }
@@ -67,8 +66,11 @@ def garment_form() -> list[dict[str, Any]]:
     ]
 
 
-def _rank(name: str) -> str:
-    return "first" if name in _FIRST else "own" if name in _OWN else "more"
+def _field(name: str, field: dict[str, Any]) -> dict[str, Any]:
+    """A field with where it stands; what is shown at once speaks for itself."""
+    if name in _FIRST:
+        return field | {"rank": "first", "help": ""}
+    return field | {"rank": "own" if name in _OWN else "more"}
 
 
 def _sizes(kind: str) -> list[dict[str, Any]]:
@@ -80,14 +82,14 @@ def _sizes(kind: str) -> list[dict[str, Any]]:
 
 
 def size_words(name: str) -> str:
-    """'Child, 4 to 6 years' for '4-6y', 'Grown-up, glove size 7' for '7'."""
+    """'Child, 4 to 6 years' for '4-6y', 'Glove size 7' for '7'."""
     if name in _PLAINLY:
         return _PLAINLY[name]
     if years := re.fullmatch(r"(\d+)-(\d+)y", name):
         return f"Child, {years[1]} to {years[2]} years"
     if months := re.fullmatch(r"(\d+)mo", name):
         return f"Baby, {months[1]} months"
-    return f"Grown-up, glove size {name}" if name.isdecimal() else name.capitalize()
+    return f"Glove size {name}" if name.isdecimal() else name.capitalize()
 
 
 def _measures(kind: str, body: Body) -> str:
@@ -115,7 +117,7 @@ class Worked:
         raise InputError(message("no-such-piece", name=name[:40]))
 
     @property
-    def told(self) -> tuple[Message, ...]:
+    def all_remarks(self) -> tuple[Message, ...]:
         """What the knitter should know of the garment and its pieces, each thing once."""
         of_pieces = (remark for piece in self.pieces for remark in piece.report.remarks)
         garment = (*self.draft.design.remarks, *self.draft.remarks, *self.remarks)

@@ -104,7 +104,8 @@ class Project:
         try:
             settings = Settings.from_mapping({"title": title, **request})
             if self.history.step < 0:
-                settings = with_first_yarns(path, settings, self.recall)
+                with self._in_own_words(kept, clean_title(name)):
+                    settings = with_first_yarns(path, settings, self.recall)
             shown = self._made(settings, kept, clean_title(name), None)
         except Exception:
             if fresh:
@@ -138,6 +139,8 @@ class Project:
         `anew`: make the chart from the picture again although it was reshaped by hand.
         """
         state = self.now.state
+        if request.keys() & {"shelf", "yarns"} and "yarn" not in request:
+            request = {**request, "yarn": ()}  # to be chosen anew, not those named before
         settings = Settings.from_mapping(plain_settings(state.settings) | dict(request))
         changed = {f.name for f in fields(Settings) if f.name in request}
         if changed <= STITCHES_STAY or (not state.follows and not anew and changed <= RULES):

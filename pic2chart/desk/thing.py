@@ -205,8 +205,8 @@ def _again(piece: Piece, stitches: NDArray[np.uint8], fixed: NDArray[np.bool_]) 
     """The piece with other stitches: caught, stranded and checked again."""
     chart, remarks = caught(piece.chart.with_(stitches=stitches, fixed=fixed))
     notes = tuple(dict.fromkeys((*piece.report.remarks, *remarks)))
-    told = checked(with_strands(chart), notes)
-    return replace(piece, chart=told.chart, findings=told.findings, report=told.report)
+    result = checked(with_strands(chart), notes)
+    return replace(piece, chart=result.chart, findings=result.findings, report=result.report)
 
 
 def _fixed(chart: Chart) -> NDArray[np.bool_]:

@@ -46,12 +46,12 @@ def places_in(worked: Worked) -> list[list[list[int]]]:
         }
         for v, view in enumerate(worked.draft.views(dyed)):
             for n, layer in enumerate(view.layers):
-                told = [_DIGIT.get(cell.colour, 0) * base**digit for cell in layer.cells]
+                codes = [_DIGIT.get(cell.colour, 0) * base**digit for cell in layer.cells]
                 if digit == 0:
                     found += [[] for _ in range(v + 1 - len(found))]
-                    found[v].append(told)
+                    found[v].append(codes)
                 else:
-                    found[v][n] = [a + b for a, b in zip(found[v][n], told, strict=True)]
+                    found[v][n] = [a + b for a, b in zip(found[v][n], codes, strict=True)]
     return found
 
 
@@ -78,7 +78,7 @@ def thing_view(thing: Thing, worked: Worked) -> dict[str, Any]:
             {"heading": section.heading, "lines": list(section.lines)}
             for section in pattern.sections
         ],
-        "remarks": [worded(remark, own) for remark in news(worked.told)],
+        "remarks": [worded(remark, own) for remark in news(worked.all_remarks)],
     }
 
 

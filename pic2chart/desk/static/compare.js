@@ -6,7 +6,8 @@ import { penOf } from "./ink.js";
 import * as model from "./model.js";
 import * as thing from "./thing.js";
 /** @import { Cloth } from "./cloth.js" */
-/** @import { Chart, Numbers4 } from "./shapes" */
+/** @import { Chart, Numbers4, ThingView } from "./shapes" */
+/** @import { Worn } from "./worn.js" */
 
 /** @typedef {"photo" | "before"} Held */
 /** @type {Record<string, Held>} */
@@ -19,6 +20,10 @@ let viewNow;
 /** The chart in hand before it changed last, and now. @type {[Chart | null, Chart | null]} */
 let charts = [null, null];
 let [piece, id] = ["", ""];
+/** The thing before it changed last, and now. @type {[ThingView | null, ThingView | null]} */
+let things = [null, null];
+/** @type {Worn} */
+let worn;
 /** @type {{ src: string, size: [number, number] } | null} */
 let photo = null;
 
@@ -27,13 +32,15 @@ export function setPhoto(now) {
   photo = now;
 }
 
-/** @param {HTMLElement} frame @param {Cloth} shown @param {() => string} view */
-export function setUpCompare(frame, shown, view) {
-  cloth = shown;
-  viewNow = view;
+/** @param {HTMLElement} frame @param {Cloth} shown @param {Worn} knitted @param {() => string} view */
+export function setUpCompare(frame, shown, knitted, view) {
+  [cloth, worn, viewNow] = [shown, knitted, view];
   frame.append(over);
   model.onProject(remember);
-  thing.onThing(remember);
+  thing.onThing((why) => {
+    remember();
+    if (why !== "draft" && thing.thing !== things[1]) things = [why === "open" ? null : things[1], thing.thing];
+  });
   thing.onPiece(remember);
   document.addEventListener("keydown", (event) => {
     const held = KEYS[event.key.toLowerCase()];
@@ -67,11 +74,18 @@ export function compareButtons() {
 
 function letGo() {
   over.hidden = true;
+  if (things[1] && worn.thing === things[0]) worn.setThing(things[1]);
 }
+
+const onWorn = () => viewNow() === "front" && Boolean(thing.thing);
 
 /** @param {Held} what */
 function hold(what) {
   const chart = charts[0];
+  if (what === "before" && onWorn()) {
+    if (things[0]) worn.setThing(things[0]);
+    return;
+  }
   if (what === "before" && !chart) return;
   if (what === "photo" && !photo) return;
   over.hidden = false;

@@ -9,7 +9,7 @@ import { carry, put, remove } from "./selection.js";
 
 /** The tools of the hand: name, word, key, and what it does. */
 export const TOOLS = [
-  ["look", "Look", "O", "Drag to move the chart; the wheel or two fingers bring it closer."],
+  ["look", "Look", "O", "The wheel or two fingers bring it closer; then drag to move it."],
   ["paint", "Paint", "P", "Paint stitches; what you paint is kept when the chart is mended or made again."],
   ["line", "Line", "L", "Draw a straight line from here to there."],
   ["box", "Box", "B", "Fill a box from corner to corner."],

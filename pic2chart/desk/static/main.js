@@ -65,6 +65,7 @@ function setUpBar() {
   $("undo").addEventListener("click", () => attempt(model.undo));
   $("redo").addEventListener("click", () => attempt(model.redo));
   $("title").addEventListener("change", () => attempt(() => model.changeSettings({ title: input("title").value.trim() || null })));
+  $("keys").setAttribute("aria-label", "Help");
   $("keys").addEventListener("click", showHelp);
   let [busy, away] = [false, false];
   const say = () => {

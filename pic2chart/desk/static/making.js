@@ -66,22 +66,32 @@ function thingFields(kind) {
     ? el("details", { class: "fold", open: opened.has(name), ontoggle: (event) => remember(name, event.target.open) }, el("summary", {}, words), el("div", { class: "fields" }, fields.map(fieldOf)))
     : null;
   return [
-    kind.sizes.length ? sizeField("making-size", kind, options().size ?? null, (size) => set("size", size)) : null,
+    kind.sizes.length ? sizeField(kind) : null,
     ...of("first").map(fieldOf), fold("own", "My own measures", of("own")), fold("more", "Cuffs, thumbs and more", of("more")),
   ].filter((field) => field !== null);
 }
 
+/** @param {Kind} kind @param {string | null} chosen */
+const sizeOf = (kind, chosen) => chosen ?? kind.fields.find(({ name }) => name === "size")?.default;
+
+/** The sizes to choose from, and what the one chosen measures. @param {Kind} kind */
+function sizeField(kind) {
+  const now = sizeOf(kind, options().size ?? null);
+  return el("div", { class: "field" }, el("label", { for: "making-size" }, "For whom"),
+    el("select", { id: "making-size", "aria-describedby": "making-size-help", onchange: (event) => set("size", event.target.value) }, kind.sizes.map(({ value, label }) => el("option", { value, selected: value === now }, label))),
+    el("p", { class: "help", id: "making-size-help" }, kind.sizes.find(({ value }) => value === now)?.measures ?? ""));
+}
+
 /**
- * The list of sizes, each with the measure it stands for.
- * @param {string} id
+ * All sizes side by side with the measures they stand for.
  * @param {Kind} kind
  * @param {string | null} chosen
  * @param {(size: string) => void} heard
  */
-export function sizeField(id, kind, chosen, heard) {
-  const now = chosen ?? kind.fields.find(({ name }) => name === "size")?.default;
-  return el("div", { class: "field" }, el("label", { for: id }, "For whom"),
-    el("select", { id, onchange: (event) => heard(event.target.value) }, kind.sizes.map(({ value, label, measures }) => el("option", { value, selected: value === now }, `${label} (${measures})`))));
+export function sizeList(kind, chosen, heard) {
+  const now = sizeOf(kind, chosen);
+  return el("fieldset", { class: "sizes-list" }, el("legend", {}, "For whom?"), el("div", { class: "sizes-of" }, kind.sizes.map(({ value, label, measures }) =>
+    el("label", { class: "size-of" }, el("input", { type: "radio", name: "whom", value, checked: value === now, onchange: () => heard(value) }), el("span", {}, label, el("small", {}, measures.split(",")[0]))))));
 }
 
 /** @param {string} name @param {Value} value */

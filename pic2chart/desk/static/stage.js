@@ -44,11 +44,11 @@ export function setUpStage(place) {
   const teach = el("div", { class: "teach row", hidden: true }, taughtField());
   const frame = el("div", { class: "frame", role: "group", "aria-label": "What is made, or its fabric" }, canvas, whole, ...setUpFabric());
   const under = el("div", { class: "under" }, made.where, made.legend, compareButtons(), made.zoom);
-  place.append(el("div", { class: "seen" }, made.tabs, made.sides, made.pieces), made.tools, hands, made.selected, teach, made.refused, frame, under);
+  place.append(el("div", { class: "seen" }, made.tabs, made.sides, made.pieces), el("div", { class: "seen" }, made.tools, hands), made.selected, teach, made.refused, frame, under);
   parts = { ...made, frame, teach, hands, under };
   slideOn(hand, cloth);
   slideOn(hand, worn);
-  setUpCompare(frame, cloth, () => view);
+  setUpCompare(frame, cloth, worn, () => view);
   place.addEventListener("keydown", (event) => {
     const target = /** @type {Element} */ (event.target);
     if (target.matches("input, select") || (target.matches("button") && [" ", "Enter"].includes(event.key))) return;

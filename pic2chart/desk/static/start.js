@@ -4,7 +4,7 @@
 import { $, ask, el, hideNotice, input as inputOf, notice, tell } from "./dom.js";
 import { attempt, get, image, post } from "./net.js";
 import { kindCards, kindOf } from "./kinds.js";
-import { sizeField } from "./making.js";
+import { sizeList } from "./making.js";
 import * as model from "./model.js";
 /** @import { Card } from "./shapes" */
 
@@ -49,7 +49,7 @@ export function showStart(place) {
 function showWhom(whom) {
   const kind = kindOf(wanted.kind);
   whom.hidden = !kind?.sizes.length;
-  whom.replaceChildren(...(kind?.sizes.length ? [sizeField("whom", kind, wanted.size, (size) => { wanted.size = size; }),
+  whom.replaceChildren(...(kind?.sizes.length ? [sizeList(kind, wanted.size, (size) => { wanted.size = size; }),
     el("p", { class: "help" }, "Your own measures can be given later.")] : []));
 }
 
