@@ -7,7 +7,7 @@ import * as model from "./model.js";
 import * as thing from "./thing.js";
 
 const picture = el("img", { class: "fabric", alt: "", hidden: true });
-const drawing = el("p", { class: "drawing quiet working", hidden: true }, "Drawing …");
+const drawing = el("p", { class: "drawing quiet", hidden: true }, "Drawing …");
 const pattern = el("div", { class: "pattern", hidden: true });
 const taught = el("input", { type: "number", id: "taught", min: 1, step: 1, placeholder: "any", onchange: () => showFabric(view) });
 let view = "chart";
