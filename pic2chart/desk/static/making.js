@@ -67,7 +67,7 @@ function thingFields(kind) {
     : null;
   return [
     kind.sizes.length ? sizeField(kind) : null,
-    ...of("first").map(fieldOf), fold("own", "My own measures", of("own")), fold("more", "Cuffs, thumbs and more", of("more")),
+    ...of("first").map(fieldOf), fold("own", "My own measures", of("own")), fold("more", "Cuffs, edges and more", of("more")),
   ].filter((field) => field !== null);
 }
 
