@@ -119,7 +119,7 @@ def test_each_door_names_an_option_in_its_own_way() -> None:
     assert caught.value.message == BOTH
     rest = "are both given; name yarns or choose from a shelf."
     assert in_the_shell(BOTH) == f"--yarn and --shelf {rest}"
-    assert on_the_page(BOTH) == f"'Yarns' and 'Shelf' {rest}"
+    assert on_the_page(BOTH) == f"'Yarns' and 'Yarns you have' {rest}"
     assert str(caught.value) == str(BOTH) == f"yarn and shelf {rest}"
 
 

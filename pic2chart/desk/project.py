@@ -30,8 +30,11 @@ from pic2chart.desk.facts import (
     settings_of,
     yarns_of,
 )
-from pic2chart.desk.form import MARKS, RULES, STITCHES_STAY, labels, step_words, worded
+from pic2chart.desk.first_yarns import with_first_yarns
+from pic2chart.desk.form import MARKS, RULES, STITCHES_STAY, labels, news, step_words, worded
 from pic2chart.desk.history import History, State
+from pic2chart.desk.thing import Thing
+from pic2chart.desk.turning import turned_picture, turned_settings
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import clean_title
 from pic2chart.model.wording import many
@@ -100,6 +103,9 @@ class Project:
         write_atomic(path, data)
         try:
             settings = Settings.from_mapping({"title": title, **request})
+            if self.history.step < 0:
+                with self._in_own_words(kept, clean_title(name)):
+                    settings = with_first_yarns(path, settings, self.recall)
             shown = self._made(settings, kept, clean_title(name), None)
         except Exception:
             if fresh:
@@ -133,6 +139,8 @@ class Project:
         `anew`: make the chart from the picture again although it was reshaped by hand.
         """
         state = self.now.state
+        if request.keys() & {"shelf", "yarns"} and "yarn" not in request:
+            request = {**request, "yarn": ()}  # to be chosen anew, not those named before
         settings = Settings.from_mapping(plain_settings(state.settings) | dict(request))
         changed = {f.name for f in fields(Settings) if f.name in request}
         if changed <= STITCHES_STAY or (not state.follows and not anew and changed <= RULES):
@@ -206,6 +214,29 @@ class Project:
         now = pipeline.likeness_now(*self.original(), state.chart, self.recall)
         return likeness_after(now, recorded)
 
+    def turn(self, way: str) -> Shown:
+        """Turn or mirror the picture, and make the chart of it anew. Raises InputError without one."""
+        state = self.now.state
+        data, size = turned_picture(self.original()[0], way)
+        kept = f"picture-{hashlib.sha256(data).hexdigest()[:16]}"
+        write_atomic(self.folder / kept, data)
+        settings = turned_settings(state.settings, way, size)
+        shown = self._made(settings, kept, state.picture_name, None)
+        return self._keep("Mirror the picture" if way == "mirror" else "Turn the picture", shown)
+
+    def make_thing(self, what: str, thing: Thing | None) -> Shown:
+        """Make something else of the picture or chart, or the same with other stitches."""
+        return self._keep(what, replace(self.now, state=replace(self.now.state, thing=thing)))
+
+    def _thing(self, picture: str) -> Thing | None:
+        """The thing in hand; what was painted on it does not go over to another picture."""
+        if self.history.step < 0:
+            return None
+        state, thing = self.now.state, self.now.state.thing
+        if thing is None or picture == state.picture:
+            return thing
+        return replace(thing, painted={})
+
     def _keep(self, what: str, shown: Shown) -> Shown:
         """Save a step; only then is it what is shown."""
         place = self.history.add(what, shown.state.to_plain(), self._mark)
@@ -249,9 +280,20 @@ class Project:
             made = pipeline.make_chart(path, used, self._going_on, keep=keep, recall=self.recall)
         source = {**made.chart.source, "picture": name, "settings": settings.changed()}
         chart = made.chart.with_(source=source)
-        report = replace(made.report, remarks=(*remarks, *made.report.remarks))
+        report = replace(made.report, remarks=news((*remarks, *made.report.remarks)))
         words = tuple(map(worded, report.remarks))
-        state = State(settings, chart, picture, name, True, report.moved, words, facts_of(report))
+        thing = self._thing(picture)
+        state = State(
+            settings,
+            chart,
+            picture,
+            name,
+            True,
+            report.moved,
+            words,
+            facts_of(report),
+            thing=thing,
+        )
         return Shown(state, made.findings, report)
 
     @contextmanager

@@ -1,8 +1,7 @@
-"""The routes of the desk: changes to a project, the desk's own, garments, what is shown."""
+"""The routes of the desk: changes to a project, the desk's own, what is shown."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
@@ -13,19 +12,13 @@ from starlette.exceptions import HTTPException
 
 from pic2chart import __version__
 from pic2chart.checks.cautions import IN_SHORT
-from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MIN_SIDE
 from pic2chart.desk import exports
-from pic2chart.desk.exports import MEDIA
+from pic2chart.desk.findings import kinds_view
 from pic2chart.desk.form import form, sheet_form
-from pic2chart.desk.garments import (
-    garment_archive,
-    garment_chart,
-    garment_form,
-    garment_of,
-    garment_view,
-)
+from pic2chart.desk.garments import garment_form
 from pic2chart.desk.page_data import (
     facts_view,
     findings_view,
@@ -251,6 +244,7 @@ def desk(store: Desk, request: Request) -> Response:
             "sheets": sheet_form(),
             "garments": garment_form(),
             "cautions": IN_SHORT,
+            "findings": kinds_view(),
             "symbols": symbols_view(),
             "projects": store.cards(),
             "shelf": shelf_view(store.shelf),
@@ -299,64 +293,6 @@ def _started(store: Store, begin: Callable[[Project], Shown]) -> Response:
     number, project = store.start(begin)
     with project.lock:
         return shown(project, number)
-
-
-# The routes of garments, beside those of projects.
-
-garment_router = APIRouter(prefix="/api/projects/{name}/garment")
-
-
-class GarmentRequest(BaseModel):
-    """A kind of garment and its options."""
-
-    kind: str = Field(max_length=40)
-    options: dict[str, Any] = Field(default={}, max_length=30)
-
-
-class PieceRequest(GarmentRequest):
-    """One piece of a garment."""
-
-    piece: str = Field(max_length=60)
-
-
-@garment_router.post("")
-def make(project: Open, requested: GarmentRequest) -> Response:
-    """A garment made from the project's picture or chart."""
-    with project.lock:
-        garment = garment_of(project, requested.kind, requested.options)
-    return JSONResponse(garment_view(garment))
-
-
-@garment_router.post("/open")
-def open_piece(project: Open, store: Desk, requested: PieceRequest) -> Response:
-    """Start a project of its own from one piece's chart."""
-    with project.lock:
-        chart = garment_chart(
-            garment_of(project, requested.kind, requested.options), requested.piece
-        )
-    number, fresh = store.start(lambda started: started.start_from_chart(chart))
-    with fresh.lock:
-        return JSONResponse(project_view(fresh, fresh.now, number))
-
-
-@garment_router.get("/file")
-def take(
-    project: Open,
-    name: Name,
-    kind: Annotated[str, Query(max_length=40)],
-    options: Annotated[str, Query(max_length=2000)] = "{}",
-) -> Response:
-    """All files of a garment in one archive. `options` is a JSON object."""
-    try:
-        requested = json.loads(options)
-    except (ValueError, RecursionError) as error:
-        raise InputError(message("garment-options-unreadable")) from error
-    if not isinstance(requested, dict):
-        raise InputError(message("garment-options-no-object"))
-    with project.lock:
-        garment = garment_of(project, kind, requested)
-    kept = {"content-disposition": f'attachment; filename="{garment.stem}-{garment.kind}.zip"'}
-    return Response(garment_archive(garment), media_type=MEDIA["zip"], headers=kept)
 
 
 # The routes that show a project: its state, its pictures, its facts, its files.
@@ -415,7 +351,7 @@ def facts(
     with project.lock:
         chart, likeness = project.now.state.chart, project.likeness()
     options = AmountOptions(times, reserve, ball, swatch_grams, swatch_cm2)
-    return JSONResponse(facts_view(chart, store.shelf, options) | {"likeness": likeness})
+    return JSONResponse(facts_view([chart], store.shelf, options) | {"likeness": likeness})
 
 
 @show_router.get("/file")

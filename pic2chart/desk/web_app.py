@@ -11,13 +11,19 @@ from starlette.exceptions import HTTPException
 
 from pic2chart import __version__
 from pic2chart.core.errors import Pic2ChartError
-from pic2chart.desk import routes
+from pic2chart.desk import routes, thing_routes
 from pic2chart.desk.form import worded
 from pic2chart.desk.project import ConflictError
 from pic2chart.desk.store import Store
 
 _TYPES = {"html": "text/html", "js": "text/javascript", "css": "text/css", "svg": "image/svg+xml"}
-_ROUTES = (routes.desk_router, routes.show_router, routes.change_router, routes.garment_router)
+_ROUTES = (
+    routes.desk_router,
+    routes.show_router,
+    routes.change_router,
+    thing_routes.thing_router,
+    thing_routes.picture_router,
+)
 
 router = APIRouter()
 

@@ -19,7 +19,6 @@ from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
 from pic2chart.design.looks import LOOKS
 from pic2chart.desk.form import form, worded
-from pic2chart.garment.kinds import GARMENTS
 from pic2chart.model.chart_file import chart_from_text, read_chart
 from pic2chart.pipeline import make_chart
 from tests.helpers.desk_page import (
@@ -341,7 +340,7 @@ def test_a_spoilt_project_says_so_and_spoils_no_other(tmp_path: Path) -> None:
 
 def test_every_setting_has_its_place_on_the_page() -> None:
     shown = [field["name"] for group in form() for field in group["fields"]]
-    elsewhere = {"crop", "subject", "keep", "leave", "focus", "title"}
+    elsewhere = {"crop", "subject", "keep", "leave", "focus", "title", "seed"}
     assert sorted(shown) == sorted({f.name for f in fields(Settings)} - elsewhere)
     for group in form():
         for field in group["fields"]:
@@ -378,38 +377,3 @@ def test_a_setting_out_of_range_is_explained(desk: TestClient, cat: Post) -> Non
 
 
 # Garments
-
-
-@pytest.mark.parametrize("kind", GARMENTS)
-def test_every_garment_is_shown_taken_and_opened(desk: TestClient, cat: Post, kind: str) -> None:
-    path = f"/api/projects/{cat['id']}/garment"
-    made = desk.post(path, json={"kind": kind, "options": {}})
-    assert made.status_code == 200, made.text
-    shown = made.json()
-    assert shown["outline"].startswith("<?xml") or "<svg" in shown["outline"]
-    assert shown["pattern"]
-    archive = desk.get(f"{path}/file?kind={kind}")
-    with zipfile.ZipFile(io.BytesIO(archive.content)) as bundle:
-        names = bundle.namelist()
-    for piece in shown["pieces"]:
-        assert f"cat-{piece['name']}.chart.json" in names
-    piece = shown["pieces"][0]
-    opened = desk.post(f"{path}/open", json={"kind": kind, "options": {}, "piece": piece["name"]})
-    rows = opened.json()["chart"]["rows"]
-    assert [len(rows[0]), len(rows)] == piece["size"]
-
-
-def test_a_garment_that_cannot_be_is_explained(desk: TestClient, cat: Post) -> None:
-    path = f"/api/projects/{cat['id']}/garment"
-    for wrong in (
-        {"kind": "sock"},
-        {"kind": "hat", "options": {"girth": 9000}},
-        {"kind": "hat", "options": {"sleeves": 3}},
-        {"kind": "hat", "options": {"girth": "wide"}},
-    ):
-        answer = desk.post(path, json=wrong)
-        assert answer.status_code == 422
-        assert answer.json()["error"].endswith(".")
-        assert "--" not in answer.json()["error"]
-    said = desk.post(path, json={"kind": "yoke", "options": {"head": 9000}}).json()["error"]
-    assert said.startswith("'Round the head' is 9000")  # in the words of that kind's own form

@@ -7,10 +7,6 @@ DESK = {
         "{held:stitch} kept by hand had to be let go, because the chart's size or frame changed. Undo "
         "brings them back."
     ),
-    "desk-subject-found": (
-        "The subject was found by itself and its ground made plain, as the picture shows. Paint what "
-        "belongs to it, paint out what does not, or keep everything."
-    ),
     "desk-no-one-subject": (
         "No one subject stands out in this picture, so all of it is charted; paint what belongs to it "
         "on the picture, or draw a box round it."
@@ -43,6 +39,20 @@ DESK = {
     "edit-bad-yarn": "A yarn is given by name, colour and the key it takes over.",
     "edit-yarn-on-no-stitch": "A yarn cannot take over where there is no stitch.",
     "no-such-export": "There is no file '{ending}' of a chart.",
+    "no-thing": "This project is a chart; choose what to make of it first.",
+    "piece-keeps-its-shape": (
+        "The shape of a piece follows from its measures, so rounds and columns cannot be put in or "
+        "taken out; change the size instead."
+    ),
+    "painted-stitches-rest": (
+        "{count:stitch} painted by hand rest, because their piece has another size now; undo, or the "
+        "size it had, brings them back."
+    ),
+    "painted-chart-stays": (
+        "The chart you painted is {stitches} stitches wide, too wide for this; so the picture is taken "
+        "anew, and what you painted stays on the chart. Paint on the pieces instead."
+    ),
+    "no-such-turn": "A picture is turned {ways:or}.",
     "no-such-piece": "This garment has no piece '{name}'.",
     "no-such-garment-option": "'{name}' is no option of a {kind}.",
     "history-damaged": "The history '{path}' cannot be read: {why}.",
@@ -67,8 +77,6 @@ DESK = {
     ),
     "stopped": "Stopped; the chart stays as it was.",
     "desk-shelf-only": "The shelf is the desk's own; put a shelf file on it first.",
-    "garment-options-no-object": "The options of the garment are no object.",
-    "garment-options-unreadable": "The options of the garment cannot be read.",
     "setting-not-printable": "A setting holds text that is too long or cannot be shown.",
     "desk-already-open": (
         "A desk is already open on '{folder}'; use its page, or give another folder."

@@ -9,8 +9,10 @@ import { catchDrops, showStart } from "./start.js";
 import { setUpPicture } from "./picture.js";
 import { setUpChoices } from "./choices.js";
 import { jumpTo, setUpStage } from "./stage.js";
+import { setUpMaking } from "./making.js";
 import { setUpSays } from "./says.js";
-import { takeMenu } from "./take.js";
+import { followProject } from "./thing.js";
+import { setUpTake } from "./take.js";
 /** @import { View, Why } from "./shapes" */
 
 /** @returns {NodeListOf<HTMLDetailsElement>} */
@@ -63,8 +65,8 @@ function setUpBar() {
   $("undo").addEventListener("click", () => attempt(model.undo));
   $("redo").addEventListener("click", () => attempt(model.redo));
   $("title").addEventListener("change", () => attempt(() => model.changeSettings({ title: input("title").value.trim() || null })));
+  $("keys").setAttribute("aria-label", "Help");
   $("keys").addEventListener("click", showHelp);
-  $("files").replaceChildren(...takeMenu());
   let [busy, away] = [false, false];
   const say = () => {
     $("saved").textContent = !busy ? "Saved" : away ? "Waits to be saved" : "Saving …";
@@ -123,6 +125,9 @@ async function boot() {
   setUpBar();
   setUpParts();
   catchDrops();
+  followProject();
+  setUpTake($("files"));
+  setUpMaking($("what"));
   setUpPicture($("photo"));
   setUpChoices($("choices"));
   setUpStage($("stage"));

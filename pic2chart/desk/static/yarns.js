@@ -4,6 +4,8 @@
 import { el, swatch } from "./dom.js";
 import { attempt, upload } from "./net.js";
 import * as model from "./model.js";
+import { pickColour } from "./pick.js";
+import { editStitches, tryOut } from "./thing.js";
 /** @import { ListedYarn, View, Yarn } from "./shapes" */
 
 const MOST = 12;
@@ -23,7 +25,8 @@ export function yarnPanel() {
   shelfBox = el("div", { class: "shelf" });
   model.onProject((view) => {
     add.disabled = view.chart.yarns.length >= MOST;
-    if (!list.contains(document.activeElement) || list.children.length !== view.chart.yarns.length) {
+    const same = list.children.length === view.chart.yarns.length;
+    if (!same || !list.querySelector("input:focus")) {
       list.replaceChildren(...view.chart.yarns.map(rowOf));
     }
     count.disabled = !view.follows;
@@ -32,18 +35,29 @@ export function yarnPanel() {
   });
   return el("div", {}, list, el("div", { class: "row" }, add),
     fromPicture, shelfBox,
-    el("p", { class: "help" }, "Beside each colour stands its value: how light it is in grey. Yarns of like value merge, whatever their hue. Colours on a screen are not colours in daylight."));
+    el("p", { class: "help" }, "Beside each colour stands how light it is, in grey: yarns of like grey merge, whatever their hue."));
 }
 
 /** @param {Yarn} yarn @param {number} index */
 function rowOf(yarn, index) {
   const colour = el("input", { type: "color", value: yarn.colour, "aria-label": `Colour of ${yarn.name}` });
   const name = el("input", { type: "text", value: yarn.name, maxlength: 60, "aria-label": `Name of yarn ${yarn.key}` });
-  const value = swatch(yarn.grey, "its value");
+  const value = swatch(yarn.grey, "how light it is, in grey");
+  const drop = el("button", { type: "button", class: "small dropper-button", title: "Take this yarn's colour from the photo", "aria-label": `Take the colour of ${yarn.name} from the photo`, hidden: !model.opened().picture, onclick: async () => {
+    const picked = await pickColour();
+    if (picked) {
+      colour.value = picked;
+      save(changed());
+    }
+  } }, dropperSign());
+  const offered = yarn.word !== yarn.name && !/\d$/.test(yarn.name) ? el("button", { type: "button", class: "plain small offered", onclick: () => {
+    name.value = yarn.word;
+    save(changed());
+  } }, `call it “${yarn.word}”`) : null;
   const away = el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, hidden: model.opened().chart.yarns.length <= 2, onclick: () => save(without(index)) }, "Remove");
   const changed = () => listed(model.opened().chart.yarns.map((y, i) => i === index ? { ...y, colour: colour.value, name: name.value.trim() || y.name } : y));
   colour.addEventListener("input", () => {
-    if (model.opened().follows) model.draft("settings", { settings: asSettings(changed()) }, (view) => model.show(view, "draft"));
+    if (model.opened().follows) tryOut(asSettings(changed()));
   });
   for (const input of [colour, name]) {
     input.addEventListener("change", () => {
@@ -51,8 +65,19 @@ function rowOf(yarn, index) {
       save(changed());
     });
   }
-  return el("li", {}, el("b", { class: "key" }, yarn.key), colour, value,
-    el("span", { class: "name" }, name, el("small", {}, `value ${Math.round(yarn.L)}`)), away);
+  return el("li", {}, colour, drop, value, el("span", { class: "name" }, name, offered), away);
+}
+
+/** A dropper, drawn. */
+function dropperSign() {
+  const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+  svg.setAttribute("viewBox", "0 0 24 24");
+  svg.setAttribute("class", "icon");
+  svg.setAttribute("aria-hidden", "true");
+  const path = document.createElementNS("http://www.w3.org/2000/svg", "path");
+  path.setAttribute("d", "M4 20l1-4 9-9 3 3-9 9zM13 6l5 5M15 8l3-4a2 2 0 0 1 3 3l-4 3");
+  svg.append(path);
+  return svg;
 }
 
 /** @param {Yarn[]} yarns @returns {ListedYarn[]} */
@@ -68,7 +93,7 @@ const asSettings = (yarns) => ({ yarn: yarns.map(({ name, colour }) => `${name}=
  */
 function save(yarns) {
   const { follows } = model.opened();
-  attempt(() => follows ? model.changeSettings(asSettings(yarns)) : model.editStitches({ kind: "yarns", yarns }));
+  attempt(() => follows ? model.changeSettings(asSettings(yarns)) : editStitches({ kind: "yarns", yarns }, ""));
 }
 
 function addYarn() {
