@@ -38,7 +38,7 @@ from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.picture.decode import Picture
 from pic2chart.picture.focus import Spot, focus_weight
 from pic2chart.picture.grid import Grid
-from pic2chart.picture.source import Recall, Source, afresh, read_grid
+from pic2chart.picture.source import Recall, Source, afresh, closest_share, read_grid
 from pic2chart.stranding.strands import with_strands
 
 # The files a chart is written as.
@@ -125,7 +125,7 @@ def make_chart(
     remarks += (
         why
         + fewer
-        + small_subject(grid)
+        + small_subject(grid, closest_share(source, settings))
         + unsettled
         + _ticked(chart)
         + blocked_notes(chart, solved.blocked)
@@ -230,14 +230,14 @@ def likeness_now(
     `picture`, `settings` and `recall` as `make_chart` was given them.
     """
     source, grid, _ = read_grid(picture, settings, recall or afresh)
-    drawn, ground = _as_drawn(chart, settings)
+    drawn, ground = as_drawn(chart, settings)
     drafted = draft_grid(grid, source.picture, chart.yarns, drawn, ground)
     return drafted.reference.compare(
         shown_lightness(for_hand(chart, "right").stitches, chart.yarns)
     )
 
 
-def _as_drawn(chart: Chart, settings: Settings) -> tuple[Settings, int | None]:
+def as_drawn(chart: Chart, settings: Settings) -> tuple[Settings, int | None]:
     """The settings with the look the chart says it was drawn in, and its ground's yarn (index)."""
     how = chart.source.get("drawn")
     recorded: dict[str, Any] = how if isinstance(how, dict) else {}

@@ -151,6 +151,8 @@ READABLE = 20
 (Bachmann 1991, European Journal of Cognitive Psychology 3(1))."""
 WELL = 30
 """Stitches across that are suggested."""
+CLOSER = 1.15
+"""How many times as wide another frame must make a subject to be named."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -237,23 +239,40 @@ def _contoured(
     return np.where(edge, weight * np.maximum(how_much, 1.0 * (form is not None)), weight)
 
 
-def small_subject(grid: Grid) -> tuple[Message, ...]:
-    """A remark when the subject is too few stitches wide to be recognised, with the size to take."""
-    columns = np.flatnonzero((grid.subject >= 0.5).any(axis=0))
-    total = grid.subject.shape[1]
-    if columns.size == 0 or columns.size == total:
+def subject_across(subject: Floats | NDArray[np.float32]) -> int:
+    """Stitches across a subject [R, N] at its widest, from its share of each stitch; 0 without one."""
+    columns = np.flatnonzero((subject >= 0.5).any(axis=0))
+    return 0 if columns.size == 0 else int(columns[-1] - columns[0] + 1)
+
+
+def small_subject(grid: Grid, closest: float) -> tuple[Message, ...]:
+    """A remark when the subject is too few stitches wide to be recognised, with what makes it wider.
+
+    `closest`: share of the chart's width that the subject has in the frame that follows it.
+    """
+    wide, total = subject_across(grid.subject), grid.subject.shape[1]
+    if wide in (0, total) or wide >= READABLE:
         return ()
-    wide = int(columns[-1] - columns[0] + 1)
-    if wide >= READABLE:
-        return ()
-    enough = -(-total * WELL // wide)
+    enough, closer = -(-total * WELL // wide), int(closest * total)
+    if closer < CLOSER * wide:
+        return (
+            message(
+                "subject-small",
+                wide=wide,
+                least=READABLE,
+                stitches=enough,
+                well=WELL,
+                options=("stitches",),
+            ),
+        )
     return (
         message(
-            "subject-small",
+            "subject-small-far",
             wide=wide,
             least=READABLE,
+            closer=closer,
             stitches=enough,
             well=WELL,
-            options=("crop", "stitches"),
+            options=("crop", "frame", "stitches"),
         ),
     )

@@ -30,10 +30,9 @@ MARGIN = 0.05
 """Room left round a subject by the frame that follows it, as a share of its longer side."""
 FRAMES = ("whole", "close", "head")
 """The frames there are, from far to near."""
-HEAD = 0.65
+HEAD = 0.75
 """Side of the frame of head and shoulders, as a share of the side of a square as large as the subject:
-about a quarter of a standing person, the upper half of a bust, the forepart of a dog seen from the
-side."""
+about a third of a standing person, somewhat more than half of a bust or of a sitting cat."""
 
 Recall = Callable[[Hashable, Callable[[], Any]], Any]
 """Given a key and a function: what the function gave for that key before, or else gives now."""
@@ -158,6 +157,15 @@ def _unframed(source: Source, settings: Settings) -> tuple[Message, ...]:
     if source.mask is not None or settings.crop or settings.frame in ("auto", "whole"):
         return ()
     return (message("frame-without-subject", options=("frame", "subject")),)
+
+
+def closest_share(source: Source, settings: Settings) -> float:
+    """Share of a chart's width that its subject has in the frame that follows it; 0 without one."""
+    mask, size = source.subject.mask, source.whole.size
+    if mask is None:
+        return 0.0
+    frame = frame_of(mask, size, _shape(settings, (settings.stitches, settings.rounds)))
+    return frame_of(mask, size, room=0.0).w / frame.w
 
 
 def frame_of(
