@@ -186,6 +186,7 @@ def drawn_settings(
         lab,
         chroma,
         grounds,
+        Rules.of(settings).float_limit if settings.long_floats == "break" else None,
     )
     why = (
         message("drawn-in", look=best.look)

@@ -16,7 +16,7 @@ from pic2chart.design import canvas as canvases
 from pic2chart.design.draft import Draft
 from pic2chart.design.looks import LOOKS
 
-RESTLESS = 0.1
+RESTLESS = 0.3
 """What a change of yarn at every stitch would take from a likeness: changes tire hand and eye, so of
 looks that are nearly as good the calmer one is taken."""
 
@@ -35,29 +35,38 @@ class LookChoice:
 
 
 def best_look(
-    draw: Drawing, yarn_lab: Floats, chroma: float, grounds: tuple[int | None, ...]
+    draw: Drawing,
+    yarn_lab: Floats,
+    chroma: float,
+    grounds: tuple[int | None, ...],
+    broken_at: int | None = None,
 ) -> LookChoice:
     """The look and the ground whose chart of nearest yarns is most like the picture.
 
-    `yarn_lab` [K, 3]; `chroma` as for `stitch_costs`. Of equals the first, in the looks' own order.
+    `yarn_lab` [K, 3]; `chroma` as for `stitch_costs`; `broken_at`: the limit where long floats are
+    to be broken with ticks, which are then looked at too. Of equals the first, in the looks' own order.
     """
     found = [
-        LookChoice(look, ground, _worth(draw(look, ground), yarn_lab, chroma))
+        LookChoice(look, ground, _worth(draw(look, ground), yarn_lab, chroma, broken_at))
         for look in LOOKS
         for ground in grounds
     ]
     return max(found, key=lambda choice: choice.worth)
 
 
-def _worth(drafted: Draft, yarn_lab: Floats, chroma: float) -> float:
+def _worth(drafted: Draft, yarn_lab: Floats, chroma: float, broken_at: int | None) -> float:
     canvas = drafted.canvas
     cost = canvases.stitch_costs(canvas, yarn_lab, chroma)
     light = yarn_lab[:, 0]
     if canvas.form is None:
-        shown = light[canvases.nearest(cost, canvas.live)]
+        nearest = canvases.nearest(cost, canvas.live)
     else:  # as the darkest and the lightest yarn have it
-        shown = np.where(canvas.form > 0, light.max(), light.min())
+        nearest = np.where(canvas.form > 0, light.argmax(), light.argmin()).astype(np.uint8)
         behind = canvas.wanted != canvases.FREE
-        shown[behind] = light[canvas.wanted[behind]]
-    changes = float((shown[:, 1:] != shown[:, :-1]).mean())
-    return drafted.reference.compare(shown).headline - RESTLESS * changes
+        nearest[behind] = canvas.wanted[behind]
+    changes = float((nearest[:, 1:] != nearest[:, :-1]).mean())
+    if broken_at is not None:
+        ticks = canvases.tick_places(nearest, broken_at, True) & ~canvases.spared(canvas)
+        farthest = np.abs(light[:, None] - light).argmax(axis=1).astype(np.uint8)
+        nearest = np.where(ticks, farthest[nearest], nearest)
+    return drafted.reference.compare(light[nearest]).headline - RESTLESS * changes
