@@ -196,8 +196,8 @@ def _shown(made: Made, grid: Grid, settings: Settings) -> float:
             _stitches_at(columns, (grid.part[0], grid.part[2]), chart.stitch_count),
         )
     ]
-    drawn, ground = as_drawn(chart, replace(settings, filler=None, background=None, focus=()))
-    likeness = draft_grid(fine, closely, chart.yarns, drawn, ground).reference.compare(light)
+    how = as_drawn(chart, replace(settings, filler=None, background=None, focus=()))
+    likeness = draft_grid(fine, closely, *how).reference.compare(light)
     if likeness.subject is None or likeness.figure is None:
         return max(likeness.headline, 0.0)
     return float(np.sqrt(likeness.subject.drawing * likeness.figure.outline))

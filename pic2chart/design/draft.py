@@ -166,9 +166,7 @@ class Draft:
 def grid_grey(grid: Grid, yarns: int) -> Floats:
     """The lightness a grid is drawn by, float64 [R, N]: of two yarns their grey, of more the L*."""
     target = grid.target.astype(np.float64)
-    inside = grid.subject >= 0.5
-    within = inside if inside.any() and not inside.all() else None
-    return grey_of(target, within) if yarns == 2 else target[..., 0].copy()
+    return grey_of(target, grid.within) if yarns == 2 else target[..., 0].copy()
 
 
 def draft(
@@ -193,9 +191,7 @@ def draft(
     """
     light = yarn_lab[:, 0]
     share = grid.subject.astype(np.float64)
-    inside = share >= 0.5
-    marked = not inside.all()
-    within = inside if marked and inside.any() else None
+    inside, within = grid.inside, grid.within
     target = grid.target.astype(np.float64)
     plain = grid_grey(grid, len(yarns)) if grey is None else grey
     inked = drawn(plain, look, aspect, within)
@@ -206,7 +202,7 @@ def draft(
     target[..., 0] = fitted if several else hatched(fitted, look, tone_levels(light))
     seen = fit(plain, share, light)
     form = hatched(form_of(even, share), look, np.array([-1.0, 1.0])) if several else None
-    if not marked:
+    if inside.all():
         canvas = Canvas.of(target, None, weight, form, aspect)
         return Draft(canvas, ReferenceImage(seen, aspect))
     behind = ground_for(fitted, inside, light) if ground is None else ground

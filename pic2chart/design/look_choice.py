@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.checks.likeness import ReferenceImage
 from pic2chart.design import canvas as canvases
 from pic2chart.design.draft import Draft
 from pic2chart.design.looks import LOOKS
@@ -27,10 +29,13 @@ Drawing = Callable[[str, int | None], Draft]
 
 @dataclass(frozen=True, slots=True)
 class LookChoice:
-    """A look by its name, on a ground (the yarn's index; None without a subject), and how good it is."""
+    """A look by its name, on a ground (the yarn's index; None without a subject), drawn so, and how
+    good that is.
+    """
 
     look: str
     ground: int | None
+    draft: Draft
     worth: float
 
 
@@ -46,15 +51,28 @@ def best_look(
     `yarn_lab` [K, 3]; `chroma` as for `stitch_costs`; `broken_at`: the limit where long floats are
     to be broken with ticks, which are then looked at too. Of equals the first, in the looks' own order.
     """
-    found = [
-        LookChoice(look, ground, _worth(draw(look, ground), yarn_lab, chroma, broken_at))
-        for look in LOOKS
-        for ground in grounds
-    ]
-    return max(found, key=lambda choice: choice.worth)
+    best: LookChoice | None = None
+    for look, ground in product(LOOKS, grounds):
+        drafted = draw(look, ground)
+        worth = worth_of(drafted, yarn_lab, chroma, broken_at=broken_at)
+        if best is None or worth > best.worth:
+            best = LookChoice(look, ground, drafted, worth)
+    assert best is not None
+    return best
 
 
-def _worth(drafted: Draft, yarn_lab: Floats, chroma: float, broken_at: int | None) -> float:
+def worth_of(
+    drafted: Draft,
+    yarn_lab: Floats,
+    chroma: float,
+    reference: ReferenceImage | None = None,
+    broken_at: int | None = None,
+) -> float:
+    """How like the picture the chart of nearest yarns is, less what its changes of yarn take.
+
+    `reference`: what it is compared with where that is not the draft's own; the rest as for
+    `best_look`.
+    """
     canvas = drafted.canvas
     cost = canvases.stitch_costs(canvas, yarn_lab, chroma)
     light = yarn_lab[:, 0]
@@ -69,4 +87,5 @@ def _worth(drafted: Draft, yarn_lab: Floats, chroma: float, broken_at: int | Non
         ticks = canvases.tick_places(nearest, broken_at, True) & ~canvases.spared(canvas)
         farthest = np.abs(light[:, None] - light).argmax(axis=1).astype(np.uint8)
         nearest = np.where(ticks, farthest[nearest], nearest)
-    return drafted.reference.compare(light[nearest]).headline - RESTLESS * changes
+    seen = (reference or drafted.reference).compare(light[nearest])
+    return seen.headline - RESTLESS * changes

@@ -208,9 +208,10 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
     yarns, chroma = yarns_for(grid, settings)
     light = yarn_lab(yarns)[:, 0]
     ground = _ground(yarns, light, settings)
-    drawn, best, why = pipeline.drawn_settings(grid, picture, yarns, chroma, settings)
-    if best is not None:
-        ground = best
+    how = pipeline.drawn_settings(grid, picture, yarns, chroma, settings)
+    drawn = how.settings
+    if how.ground is not None:
+        ground = how.ground
     elif settings.background is None:
         ground = _ground_for(picture, mask, yarns, light, drawn)
     source = {
@@ -222,7 +223,17 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
     figure = int(np.abs(light - light[ground]).argmax())
     name = settings.title or clean_title(Path(picture.name).stem)
     return Design(
-        name, yarns, chroma, ground, figure, drawn, source, remarks + why, picture, mask, None
+        name,
+        yarns,
+        chroma,
+        ground,
+        figure,
+        drawn,
+        source,
+        remarks + how.remarks,
+        picture,
+        mask,
+        None,
     )
 
 
