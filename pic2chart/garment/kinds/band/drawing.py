@@ -35,7 +35,7 @@ _AT_JOIN = 8
 Drawn = tuple[Counts, NDArray[np.uint8], int | None, tuple[Message, ...]]
 """Counts, stitches, the stitches of one repeat, and what the knitter should know of the motif."""
 
-BANDS: Mapping[str, Body] = {**HEADS, **HANDS}
+BANDS: Mapping[str, Body] = {**HEADS, **{n: hand for n, hand in HANDS.items() if n not in HEADS}}
 """What a band goes round: heads (headband, cowl) and hands over the knuckles (cuff, wristlet)."""
 
 

@@ -32,7 +32,7 @@ _INTO_TOP = 0.4
 
 
 def draw_mitten(order: GarmentOrder[MittenOptions]) -> DrawnGarment:
-    """A pair of mittens: a chart for each hand and for each thumb.
+    """A pair of mittens: a chart for each hand and for each thumb, where they have one.
 
     Raises SettingError, naming the nearest that works, when the motif is too wide for the hand.
     """
@@ -54,7 +54,9 @@ def draw_mitten(order: GarmentOrder[MittenOptions]) -> DrawnGarment:
     pieces: list[Piece] = []
     for side in ("right", "left"):
         hand = _hand_piece(making, plan, side, stitches[side], shape, right, solved[side], fit)
-        pieces += [hand, _thumb_piece(making, plan, side, stitches[side], fit)]
+        pieces.append(hand)
+        if plan.thumbed:
+            pieces.append(_thumb_piece(making, plan, side, stitches[side], fit))
     return DrawnGarment(
         design,
         pieces,
@@ -231,16 +233,21 @@ def _thumb_piece(
 
 
 def _fit(plan: MittenPlan, gauge: Gauge) -> dict[str, object]:
-    thumb = plan_thumb(plan)
-    return {
+    fit: dict[str, object] = {
         "body": measures(plan.body),
         "around": plan.counts.to_dict(),
         "cuff_rounds": plan.cuff,
         "straight_rounds": plan.straight,
         "top_rounds": len(plan.top),
         "tip_stitches": plan.last,
+        "length_cm": round(plan.rounds * gauge.round_height, 1),
+        "thumb": "none",
+    }
+    if not plan.thumbed:
+        return fit
+    thumb = plan_thumb(plan, gauge)
+    return fit | {
         "thumb": "gusset" if plan.gusset else "slit",
         "thumb_stitches": 2 * thumb.half,
         "thumb_rounds": thumb.rounds,
-        "length_cm": round(plan.rounds * gauge.round_height, 1),
     }
