@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from pic2chart import pipeline
 from pic2chart.checks.finding import Finding
-from pic2chart.checks.float_rules import WORDS
+from pic2chart.checks.float_rules import SAFE, WORDS
 from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
@@ -210,8 +210,7 @@ class Making:
 
     design: Design
     rules: Rules
-    kind: str
-    snags: bool
+    kind: Kind
     child: bool
     say: Progress
 
@@ -237,7 +236,7 @@ class Making:
         rules = pipeline.kept_rules(Rules.of(settings), design.filler.name)
         if design.chart is not None:
             rules = replace(rules, isolated="keep")
-        return cls(design, rules, kind.name, kind.snags, child, say)
+        return cls(design, rules, kind, child, say)
 
     def solve(self, cloth: Cloth, *, circular: bool = True) -> Solved:
         """Choose the stitches of a cloth."""
@@ -279,11 +278,12 @@ class Making:
             shapings=tuple(shape.shaping),
             openings=tuple(openings),
             plain_parts=tuple(plain),
-            piece=self.kind,
+            piece=self.kind.name,
             fit=fit,
             join=0 if worked == "round" else None,
             for_child=self.child,
-            snags=self.snags and self.kind.lower() not in WORDS,
+            snags=self.kind.snags and self.kind.name.lower() not in WORDS,
+            safe_limit=None if self.kind.safe_limit == SAFE else self.kind.safe_limit,
         )
         chart = Chart(
             stitches,

@@ -544,6 +544,35 @@ def test_what_the_knitter_should_know_is_told_once() -> None:
     assert len(set(mittens.told)) == len(mittens.told)
 
 
+@pytest.mark.parametrize(
+    ("kind", "asked"),
+    [
+        ("mitten", {"size": "2-3y"}),
+        ("mitten", {"size": "2-3y", "repeat": True}),
+        ("hat", {"size": "newborn", "repeat": True, "across": 18}),
+        ("band", {"size": "4-6y"}),
+        ("yoke", {"chest": 60.0, "across": 20}),
+        ("panel", {"width": 8.0}),
+    ],
+)
+def test_words_and_small_pictures_are_warned_of_everywhere(kind: str, asked: dict) -> None:
+    given = {"gauge": "22x24"}
+    said = "\n".join(map(str, make(kind, "word.png", given, **asked).told))
+    assert "letters under 4 run together" in said
+    large = make("panel", "word.png", given, width=30.0)
+    assert not any("run together" in str(remark) for remark in large.told)
+
+
+def test_a_picture_without_words_has_no_letters() -> None:
+    from pic2chart.garment.build import GarmentOrder
+    from pic2chart.garment.legible import letter_widths
+
+    for name, letters in (("word.png", 7), ("tabby.png", 0), ("gull.png", 0), ("boat.png", 0)):
+        kind, chosen = GARMENTS["band"], Settings(yarn=YARNS)
+        order = GarmentOrder(kind, SAMPLES / name, chosen, kind.options(), lambda *_: None)
+        assert letter_widths(order.design(60, 40)).size == letters, name
+
+
 def test_the_crown_is_drawn_without_gaps(everything: dict[str, Garment]) -> None:
     """Rings of stitches fill the disc: their areas add up to it, but for chords and the hole."""
     from pic2chart.garment.outline import _runs, disc_view

@@ -20,6 +20,11 @@ GARMENT = {
         "The picture is only {wide} stitches wide here; under {enough} it is hard to recognise. A "
         "larger size, a finer gauge, less ribbing or a closer {option[crop]} makes it larger."
     ),
+    "letters-small-here": (
+        "The picture has {count} parts side by side, as words have, each about {wide:.1f} stitches "
+        "wide here; letters under {enough} run together. A larger size or a finer gauge makes them "
+        "wider."
+    ),
     "catches-behind-ground": (
         "{title}: {catches} catches, most of them behind plain ground. Mark the subject with "
         "{option[subject]:x,y,width,height}, and a filler without long floats takes the ground."

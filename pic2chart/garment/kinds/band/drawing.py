@@ -16,13 +16,13 @@ from pic2chart.garment.around import (
     make_it,
     once,
     repeat_width,
-    too_small,
     tube,
 )
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.band import BandOptions
 from pic2chart.garment.kinds.band.pattern import band_pattern
+from pic2chart.garment.legible import legible
 from pic2chart.garment.outline import tube_view
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.sections import measures
@@ -93,7 +93,7 @@ def _repeated(making: Making, options: BandOptions, cm: float, rounds: int) -> D
     unit = repeat_width(design, options.across, rounds, round(cm / design.gauge.stitch_width))
     counts = closing_counts(design, cm, unit)
     one = all_round(making, unit, rounds)
-    return counts, np.tile(one, (1, counts.stitches // unit)), unit, ()
+    return counts, np.tile(one, (1, counts.stitches // unit)), unit, legible(design, unit)
 
 
 def _once(making: Making, options: BandOptions, cm: float, rounds: int) -> Drawn:
@@ -106,7 +106,7 @@ def _once(making: Making, options: BandOptions, cm: float, rounds: int) -> Drawn
     across, up = motif.size
     cloth.paste(motif, (rounds - up) // 2, (counts.stitches - across) // 2)
     stitches = least_jog(making.solve(cloth).stitches, design.filler.width)
-    return counts, stitches, None, too_small(design, motif)
+    return counts, stitches, None, legible(design, across)
 
 
 def _front(design: Design, options: BandOptions, counts: Counts, rounds: int) -> Room:

@@ -7,12 +7,13 @@ from numpy.typing import NDArray
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
-from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width, too_small
+from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.kinds.hat.pattern import hat_pattern
 from pic2chart.garment.kinds.hat.plan import HatPlan, brim_cm, crown_rate, plan_hat, wedges_for
+from pic2chart.garment.legible import legible
 from pic2chart.garment.outline import View, disc_view, tube_view
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.sections import measures
@@ -85,13 +86,14 @@ def _drawn(
     cloth.fill(shape.live, np.arange(plan.stitches))
     cloth.fixed[plan.rounds :] = np.tile(_crown_wedge(making, plan), (1, plan.wedges))
     if unit is not None:
+        remarks = legible(making.design, unit)
         one = _body_repeat(making, plan, unit)
         cloth.fixed[: len(one)] = np.tile(one, (1, plan.stitches // unit))
     else:
         motif = once(making.design, options.across, _front(making, options, plan))
         across, up = motif.size
         cloth.paste(motif, (plan.rounds - up + 1) // 2, (plan.stitches - across) // 2)
-        remarks = too_small(making.design, motif)
+        remarks = legible(making.design, across)
     return cloth, shape, remarks
 
 

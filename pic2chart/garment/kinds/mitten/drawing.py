@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.design.solution import Solved
-from pic2chart.garment.around import Room, make_it, once, repeat_width, too_small
+from pic2chart.garment.around import Room, make_it, once, repeat_width
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.mitten import MittenOptions
@@ -16,6 +16,7 @@ from pic2chart.garment.kinds.mitten.outline import mitten_views
 from pic2chart.garment.kinds.mitten.pattern import mitten_pattern
 from pic2chart.garment.kinds.mitten.plan import LENGTH_EASE, MittenPlan, plan_mitten
 from pic2chart.garment.kinds.mitten.thumb import draw_thumb, plan_thumb
+from pic2chart.garment.legible import legible
 from pic2chart.garment.piece import Cloth, Making, Piece
 from pic2chart.garment.sections import measures
 from pic2chart.garment.shape import Shape, up_to_tenth
@@ -63,7 +64,7 @@ def draw_mitten(order: GarmentOrder[MittenOptions]) -> DrawnGarment:
         fit,
         lambda pieces: mitten_pattern(design, order.title(design), plan, options, pieces),
         lambda charts: mitten_views(design, plan, charts),
-        too_small(design, motif),
+        legible(design, _across(design, options, plan, motif)),
         {"right-thumb": "Thumb", "left-thumb": "Thumb"},
     )
 
@@ -93,6 +94,14 @@ def _placed(
     motif = once(design, options.across or natural, back)
     across, up = motif.size
     return motif, ((back.rounds - up) // 2, (plan.half - across) // 2)
+
+
+def _across(design: Design, options: MittenOptions, plan: MittenPlan, motif: Motif) -> int:
+    """Stitches across one picture."""
+    if not options.repeat:
+        return motif.size[0]
+    back = _back(design, options, plan)
+    return repeat_width(design, options.across, plan.straight // 2, back.stitches)
 
 
 def _back(design: Design, options: MittenOptions, plan: MittenPlan) -> Room:

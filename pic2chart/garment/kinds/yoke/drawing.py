@@ -24,6 +24,7 @@ from pic2chart.garment.kinds.yoke.plan import (
     plan_below,
     plan_yoke,
 )
+from pic2chart.garment.legible import legible
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.shape import Shape, rounds_for, up_to_tenth
 from pic2chart.garment.sizes import HEADS
@@ -61,6 +62,7 @@ def draw_yoke(order: GarmentOrder[YokeOptions]) -> DrawnGarment:
         fit,
         lambda pieces: yoke_pattern(design, plan, below, options, head, pieces),
         lambda charts: [yoke_view(charts["yoke"], plan, below, design.ground_yarn.colour)],
+        legible(design, bands.motif),
     )
 
 
