@@ -25,6 +25,7 @@ from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
 from pic2chart.model.chart import Chart, Rules, for_hand
 from pic2chart.model.construction import Construction, Opening, PlainPart, StepSection
+from pic2chart.model.rows import Row
 from pic2chart.model.yarn import yarn_lab
 from pic2chart.sheets.marks.page import Sheet
 from pic2chart.stranding.strands import with_strands
@@ -267,11 +268,12 @@ class Making:
         worked: str = "round",
         solved: Solved | None = None,
         turned: bool = False,
+        rows: Sequence[Row] = (),
     ) -> Piece:
         """Plan catches and strands and check; the chart is turned for a left-handed knitter.
 
         `plain`: what is knitted in one yarn before and after the chart. `turned`: the stitches are in
-        her order already.
+        her order already. `rows`: those that turn before the end.
         """
         design = self.design
         construction = Construction(
@@ -294,6 +296,7 @@ class Making:
             "left" if turned else "right",
             rules=self.rules,
             repeat=repeat,
+            rows=tuple(rows),
             fixed=None if fixed is None else fixed != FREE,
             construction=construction,
             source=design.source,

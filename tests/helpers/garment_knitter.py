@@ -22,6 +22,7 @@ class Knitter:
 
     sts: int = 0
     rounds: int = 0
+    place: int = 0
     held: dict[str, int] = field(default_factory=dict)
     parts: dict[str, int] = field(default_factory=dict)
     counts: dict[str, list[int]] = field(default_factory=dict)
@@ -144,6 +145,23 @@ def _rib(k: Knitter, m: re.Match[str], part: str) -> None:
     k.even(m[2], m[3], part)
 
 
+def _turned(k: Knitter, m: re.Match[str], part: str) -> None:
+    """A short row: knitted on from where she stands, or purled back; then she turns."""
+    number, side, way, count = int(m[1]), m[2], m[3], int(m[4])
+    assert (side, way) == (("right side", "k") if number % 2 == 0 else ("wrong side", "p"))
+    k.place += count if way == "k" else -count
+    assert 0 <= k.place <= k.sts, "the row runs off the needle"
+    k.counts.setdefault(part, []).append(count)
+
+
+def _round_ended(k: Knitter, m: re.Match[str], part: str) -> None:
+    k.place += int(m[2])
+    assert k.place == k.sts, f"{k.place} sts from the beginning, {k.sts} in the round"
+    k.leaves(m[3])
+    k.counts.setdefault(part, []).append(int(m[2]))
+    k.place = 0
+
+
 STS = r"(\d+) sts?"
 LINES: Sequence[tuple[str, Handler]] = (
     (rf".*cast on {STS}(?: loosely)?\. Purl 1 row.*\. {STS}\.", lambda k, m, p: k.cast_on(m[1])),
@@ -155,6 +173,10 @@ LINES: Sequence[tuple[str, Handler]] = (
     (rf"(?:With .* )?[Ww]ork (k\d, p\d rib.*?) for [\d.]+ cm \((\d+) rounds\)\. {STS}\.", _rib),
     (rf"(?:Round|Row)s? (\d+)–(\d+): work the chart\. {STS}\.",
      lambda k, m, p: k.even(int(m[2]) - int(m[1]) + 1, m[3], p)),
+    (r"With .* alone, knit (\d+) sts on to the top of the \w+ shoulder; .*",
+     lambda k, m, p: k.counts.setdefault("to the shoulder", []).append(int(m[1]))),
+    (r"Row (\d+) \((right side|wrong side)\): ([kp])(\d+), turn\.", _turned),
+    (rf"Row (\d+) \(right side\): k(\d+), to the end of the round\. {STS}\.", _round_ended),
     (rf"Round (\d+): work the chart\. {STS}\.", lambda k, m, p: k.even(1, m[2], p)),
     (rf"Round (\d+) \(thumb opening\): work {STS} of the chart; with waste yarn knit the next {STS}, "
      rf"slip these {STS} back .*; work the last {STS}\. {STS}\.", _opening),

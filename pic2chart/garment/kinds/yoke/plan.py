@@ -1,8 +1,18 @@
-"""What a jumper has below and above its yoke: body, sleeves and neck, in one yarn, to the last round.
+"""The counts of a jumper with a round yoke: yoke, body, sleeves and neck, to the last round.
 
-From memory, all of it: a body of two fifths of the chest up to 38 cm and sleeves of 0.47 of it up to
-45 cm below the yoke, where the knitter does not say; ribbing of 5 cm, of 3 cm at the neck; the last
-5 cm of a sleeve without increases.
+Published (Zimmermann, *Knitting Without Tears* and *Knitting Around*, seen second-hand): K stitches
+round the body; sleeves of a third of K above, underarms of 8 % of K on body and sleeves; of the yoke's
+stitches a quarter is decreased at half its depth, a third at three quarters, and two fifths at the
+neck, which leaves 40 % of K.
+
+No share of the chest is the same at every size. The depth follows published listings of graded yokes
+(22 to 30 % of small chests, 17 to 21 % near 140 cm; the back 2.5 to 3.5 cm deeper than the front), the
+neck is capped between the neck base of ANSUR II's men (43.5 cm at a chest of 105.9) and such
+listings' (64 at 188; the line between is worked out), wrists are the body's and 3.3 cm (from memory).
+
+From memory: a body of two fifths of the chest up to 38 cm below the yoke, where the knitter does not
+say; ribbing of 5 cm, of 3 cm at the neck, less where it is short; the last 5 cm of a sleeve without
+increases.
 """
 
 from __future__ import annotations
@@ -14,23 +24,36 @@ import numpy as np
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
+from pic2chart.garment.chests import Wearer
 from pic2chart.garment.kinds.yoke import YokeOptions
+from pic2chart.garment.kinds.yoke.short_rows import ShortRows
 from pic2chart.garment.shape import Counts, Shape, nearest_counts, rounds_for, spread
+from pic2chart.garment.sizes import Points, along
 from pic2chart.model.construction import PlainPart, Shaping
 from pic2chart.model.gauge import Gauge
 
-# The counts of a round yoke, by the percentage method.
-#
-# Published (Zimmermann, *Knitting Around*, seen second-hand): K stitches round the body; underarms of
-# 8 % of K on body and sleeves; a yoke about a quarter of the body's circumference deep; a quarter of
-# the stitches decreased at half its depth, a third at three quarters, and two fifths at the neck (the
-# last from memory), which leaves 33 to 40 % of K at the neck. Sleeves of a third of K and wrists of a
-# fifth are the method's usual shares (from memory).
-
-SLEEVE, UNDERARM, WRIST, DEPTH = 0.33, 0.08, 0.20, 0.25
+SLEEVE, UNDERARM = 0.33, 0.08
+DEPTH: Points = (
+    *(
+        (30, 9.0),
+        (40, 12.0),
+        (60, 16.4),
+        (86, 22.4),
+        (107.5, 24.5),
+        (121.5, 25.75),
+        (143, 26.5),
+        (190, 28.0),
+    ),
+)
+"""Round the body and depth of the yoke at the back, cm."""
+RISE = 0.12
+"""What the back is deeper than the front, over its depth."""
+NECK_MOST: Points = ((40, 16.0), (100, 40.0), (128, 44.2), (150, 47.5), (190, 53.0))
+"""Round the body and the widest neck before its ribbing, cm."""
+WRIST_EASE = 3.3
 KEPT = (0.75, 2 / 3, 0.6)
 """Shares of the stitches that stay at half depth, three quarters and the neck."""
-NECK = (0.33, 0.40)
+NECK_LEAST = 0.33
 STRETCH = 1.6
 """How far a ribbed neck stretches over its measure (from memory)."""
 
@@ -129,7 +152,7 @@ def _multiple(aim: float, unit: int, before: int) -> int:
 
 def _neck(body: int, third: int, head: float, w: float) -> int:
     """Neck stitches: two fifths fewer than the third band, but enough to pull over the head."""
-    usual = min(max(KEPT[2] * third, NECK[0] * body), NECK[1] * body)
+    usual = min(max(KEPT[2] * third, NECK_LEAST * body), along(NECK_MOST, body * w) / w)
     wanted = max(usual, head / STRETCH / w)
     neck = 4 * int(wanted / 4)
     while neck * w * STRETCH < head:
@@ -147,20 +170,23 @@ def _neck(body: int, third: int, head: float, w: float) -> int:
                 least=least,
             )
         )
-    return max(neck, -(-third // 2))
+    return max(neck, 4 * -(-third // 8))
 
 
 RIB_CM, NECK_CM, EVEN_CM = 5.0, 3.0, 5.0
-_BODY, _SLEEVE = (0.40, 38.0), (0.47, 45.0)
-"""Shares of the chest, and the most in cm."""
+_NECK_RIB = 0.13
+"""Height of the neck's ribbing over the yoke's depth, at the most."""
+_BODY = (0.40, 38.0)
+"""Share of the chest, and the most in cm."""
 
 
 @dataclass(frozen=True, slots=True)
 class Below:
     """Rounds of the body's and the sleeves' ribbing, and of each above it; the neck's ribbing.
 
-    `wrist`: stitches cast on for a sleeve. `steps`: (rounds apart, times) of its increase rounds, two
-    stitches each, from the ribbing up.
+    `wrist`: stitches cast on for a sleeve. `made`: stitches made in its first round above the ribbing,
+    so that pairs make up the rest. `steps`: (rounds apart, times) of its increase rounds, two stitches
+    each, from there up.
     """
 
     rib: int
@@ -168,11 +194,18 @@ class Below:
     sleeve: int
     neck: int
     wrist: int
+    made: int
     steps: tuple[tuple[int, int], ...]
+
+    @property
+    def even(self) -> int:
+        """Rounds of a sleeve above its last increase."""
+        return self.sleeve - self.made - sum(apart * count for apart, count in self.steps)
 
     def sleeve_counts(self) -> list[int]:
         """Stitches of every round of a sleeve above its ribbing."""
-        counts, now = [], self.wrist
+        now = self.wrist + self.made
+        counts = [now] * self.made
         for apart, times in self.steps:
             for _ in range(times):
                 counts += [now] * (apart - 1) + [now + 2]
@@ -180,28 +213,36 @@ class Below:
         return counts + [now] * (self.sleeve - len(counts))
 
 
-def plan_below(plan: YokePlan, options: YokeOptions, gauge: Gauge) -> Below:
+def plan_below(plan: YokePlan, options: YokeOptions, wearer: Wearer, gauge: Gauge) -> Below:
     """Rounds and counts below the yoke. Raises SettingError when a sleeve is too short to grow."""
-    long, arm = lengths(options)
+    long, arm = lengths(options, wearer)
     rib = rounds_for(min(RIB_CM, long / 3, arm / 3), gauge)
-    wrist = round(WRIST * plan.body)
-    wrist -= (wrist - plan.sleeve) % 2
     sleeve = max(1, rounds_for(arm, gauge) - rib)
+    wrist = _wrist(plan, wearer, gauge)
+    made = (plan.sleeve - wrist) % 2
+    steps = _steps((plan.sleeve - wrist) // 2, sleeve - made, gauge, arm)
     return Below(
         rib,
         max(1, rounds_for(long, gauge) - rib),
         sleeve,
-        rounds_for(NECK_CM, gauge),
+        rounds_for(min(NECK_CM, _NECK_RIB * plan.rounds * gauge.round_height), gauge, 2),
         wrist,
-        _steps((plan.sleeve - wrist) // 2, sleeve, gauge, arm),
+        made,
+        steps,
     )
 
 
-def lengths(options: YokeOptions) -> tuple[float, float]:
+def _wrist(plan: YokePlan, wearer: Wearer, gauge: Gauge) -> int:
+    """Stitches of a cuff, which four divide as they do the body's: its ribbing is the same."""
+    wanted = (wearer.wrist + WRIST_EASE) / gauge.stitch_width
+    return max(8, 4 * min(round(wanted / 4), plan.sleeve * 9 // 40))
+
+
+def lengths(options: YokeOptions, wearer: Wearer) -> tuple[float, float]:
     """Length of the body and of the sleeves below the yoke, cm."""
     return (
-        options.body_length or min(_BODY[0] * options.chest, _BODY[1]),
-        options.sleeve_length or min(_SLEEVE[0] * options.chest, _SLEEVE[1]),
+        options.body_length or min(_BODY[0] * wearer.chest, _BODY[1]),
+        options.sleeve_length or wearer.sleeve,
     )
 
 
@@ -228,12 +269,13 @@ def _steps(increases: int, rounds: int, gauge: Gauge, arm: float) -> tuple[tuple
     return tuple(step for step in steps if step[1])
 
 
-def plain_parts(plan: YokePlan, below: Below, ground: int) -> list[PlainPart]:
-    """All that the chart does not show, for the yarn it takes."""
+def plain_parts(plan: YokePlan, below: Below, short: ShortRows, ground: int) -> list[PlainPart]:
+    """All that the charts do not show, for the yarn it takes."""
     sleeve = below.rib * below.wrist + sum(below.sleeve_counts())
     return [
         PlainPart("body", ground, plan.body * (below.rib + below.body), edge=plan.body, ends=2),
         PlainPart("sleeves", ground, 2 * sleeve, edge=2 * below.wrist, ends=4),
         PlainPart("joining round", ground, plan.bands[0]),
+        PlainPart("to the shoulder", ground, short.before),
         PlainPart("neck", ground, plan.neck * below.neck, edge=plan.neck),
     ]
