@@ -55,16 +55,23 @@ class Motif:
 
     def mirrored(self) -> Motif:
         """The mirror image."""
+        return self._at(np.s_[:, ::-1])
+
+    def turned(self) -> Motif:
+        """Upside down."""
+        return self._at(np.s_[::-1, ::-1])
+
+    def _at(self, part: tuple[slice, slice]) -> Motif:
         c = self.canvas
-        turned = Canvas(
-            c.target[:, ::-1].copy(),
-            c.weight[:, ::-1].copy(),
-            c.live[:, ::-1].copy(),
-            c.fixed[:, ::-1].copy(),
-            c.wanted[:, ::-1].copy(),
-            None if c.form is None else c.form[:, ::-1].copy(),
+        canvas = Canvas(
+            c.target[part].copy(),
+            c.weight[part].copy(),
+            c.live[part].copy(),
+            c.fixed[part].copy(),
+            c.wanted[part].copy(),
+            None if c.form is None else c.form[part].copy(),
         )
-        return Motif(turned, self.subject[:, ::-1])
+        return Motif(canvas, self.subject[part])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

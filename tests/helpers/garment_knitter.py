@@ -162,6 +162,11 @@ def _round_ended(k: Knitter, m: re.Match[str], part: str) -> None:
     k.place = 0
 
 
+def _lining_grafted(k: Knitter, m: re.Match[str], part: str) -> None:
+    assert int(m[1]) == k.sts
+    assert int(m[2]) == k.held["lining"]
+
+
 STS = r"(\d+) sts?"
 LINES: Sequence[tuple[str, Handler]] = (
     (rf".*cast on {STS}(?: loosely)?\. Purl 1 row.*\. {STS}\.", lambda k, m, p: k.cast_on(m[1])),
@@ -175,6 +180,14 @@ LINES: Sequence[tuple[str, Handler]] = (
      lambda k, m, p: k.even(int(m[2]) - int(m[1]) + 1, m[3], p)),
     (r"With .* alone, knit (\d+) sts on to the top of the \w+ shoulder; .*",
      lambda k, m, p: k.counts.setdefault("to the shoulder", []).append(int(m[1]))),
+    (rf"With .*, cast on {STS} over a crochet chain .*\. Join .*",
+     lambda k, m, p: (k.cast_on(m[1]), k.held.update(lining=int(m[1])))[0]),
+    (rf"Knit (\d+) rounds \([\d.]+ cm\)\. {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
+    (rf"(?:With .*, p|P)url (1) round, [\w ]+\. {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
+    (rf"(?:With .*, k|K)nit (1) round\. {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
+    (rf"Graft the {STS} of the cowl to the {STS} of the lining\.", _lining_grafted),
+    (rf"With .*, cast on {STS}\. Knit (\d+) rows, about [\d.]+ cm\. {STS}\.",
+     lambda k, m, p: (k.cast_on(m[1]), k.even(m[2], m[3], p))[0]),
     (r"Row (\d+) \((right side|wrong side)\): ([kp])(\d+), turn\.", _turned),
     (rf"Row (\d+) \(right side\): k(\d+), to the end of the round\. {STS}\.", _round_ended),
     (rf"Round (\d+): work the chart\. {STS}\.", lambda k, m, p: k.even(1, m[2], p)),
@@ -211,6 +224,7 @@ LINES: Sequence[tuple[str, Handler]] = (
     (r"Graft the (\d+) underarm sts of each sleeve to the (\d+) of the body.*", _grafted_underarms),
 )  # fmt: skip
 KNOWN = (
+    r"The first (\d+) sts of every round are the \w+, the other \1 the \w+: .*",
     r"Change to the larger needles\. The first (\d+) sts of every round are .*, the other \1 .*",
     r"Take out the waste yarn and put the (\d+) sts below the opening and the \1 above .*",
     r"Put the \d+ gusset sts on needles\.",

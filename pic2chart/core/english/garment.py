@@ -8,6 +8,13 @@ GARMENT = {
     "front-of-hat": "the front of this hat",
     "this-band": "this band",
     "this-panel": "this panel",
+    "this-cowl": "this cowl",
+    "this-scarf": "this scarf",
+    "this-cushion": "the front of this cushion",
+    "scarf-too-long": (
+        "The scarf would have {rounds} rounds, and {most} are the most; make it "
+        "{option[length]:{length}} or shorter."
+    ),
     "repeat-too-wide": (
         "A repeat of {unit} stitches is wider than {where}, which has room for {room}; make it {hint}."
     ),

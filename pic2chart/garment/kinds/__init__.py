@@ -17,7 +17,10 @@ _NAMES = (
     "band",
     "hat",
     "mitten",
+    "cowl",
+    "scarf",
     "yoke",
+    "cushion",
     "panel",
 )
 
