@@ -37,7 +37,8 @@ class Tube:
 
     `where`: what it is called when the motif does not fit. `wider`, `higher`: the option, its value
     per cm, that gives the motif room. `across`, `repeat`: as the options of every kind. `room`: rounds
-    that a motif which stands alone may have, None for all.
+    that a motif which stands alone may have, None for all. `downwards`: it is worked from the top down,
+    so that the motif stands on its head. `also`: what else divides the count.
     """
 
     cm: float
@@ -48,6 +49,8 @@ class Tube:
     across: int | None = None
     repeat: bool = False
     room: int | None = None
+    downwards: bool = False
+    also: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +92,11 @@ def _repeated(making: Making, asked: Tube) -> WrappedTube:
         high = design.chart.round_count
         rounds = max(1, round(rounds / high)) * high
     about = round(asked.cm / design.gauge.stitch_width)
-    unit = repeat_width(design, asked.across, rounds, about)
-    counts = closing_counts(design, asked.cm, unit)
+    unit = repeat_width(design, asked.across, rounds, about, lambda n: n % asked.also == 0)
+    counts = _counts(design, asked, unit)
     one = all_round(making, unit, rounds)
+    if asked.downwards:
+        one = least_jog(one[::-1, ::-1].copy(), unit)
     stitches = np.tile(one, (1, counts.stitches // unit))
     return WrappedTube(counts, stitches, unit, legible(design, unit))
 
@@ -99,14 +104,20 @@ def _repeated(making: Making, asked: Tube) -> WrappedTube:
 def _placed(making: Making, asked: Tube, place: Placing) -> WrappedTube:
     """The motif where it is placed, with filler round the rest."""
     design, rounds = making.design, asked.rounds
-    counts = closing_counts(design, asked.cm, None)
+    counts = _counts(design, asked, None)
     motif = once(design, asked.across, _room(design, asked, counts))
     cloth = Cloth(design, tube(rounds, counts.stitches))
     cloth.fill(cloth.live, np.arange(counts.stitches))
+    motif = motif.turned() if asked.downwards else motif
     for one, low, first in place(motif, counts, rounds):
         cloth.paste(one, low, first)
     stitches = least_jog(making.solve(cloth).stitches, design.filler.width)
     return WrappedTube(counts, stitches, None, legible(design, motif.size[0]))
+
+
+def _counts(design: Design, asked: Tube, unit: int | None) -> Counts:
+    also = "" if asked.also == 1 else f"and of {asked.also}"
+    return closing_counts(design, asked.cm, unit, lambda n: n % asked.also == 0, also)
 
 
 def _room(design: Design, asked: Tube, counts: Counts) -> Room:

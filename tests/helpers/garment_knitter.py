@@ -87,6 +87,11 @@ def _graft(k: Knitter, m: re.Match[str], part: str) -> None:
     assert one + two == all_ == k.sts
 
 
+def _graft_all(k: Knitter, m: re.Match[str], part: str) -> None:
+    assert int(m[1]) == int(m[2])
+    assert int(m[1]) + int(m[2]) == k.sts
+
+
 def _body_parted(k: Knitter, m: re.Match[str], part: str) -> None:
     front, under, back, under_too = (int(m[i]) for i in (1, 2, 4, 5))
     assert {m[3], m[6]} == {"left", "right"}
@@ -162,6 +167,65 @@ def _round_ended(k: Knitter, m: re.Match[str], part: str) -> None:
     k.place = 0
 
 
+def _heel_begun(k: Knitter, m: re.Match[str], part: str) -> None:
+    quarter, purled, heel = int(m[1]), int(m[2]), int(m[3])
+    assert 2 * quarter == heel == purled + 1
+    assert 2 * heel == k.sts
+    k.counts.setdefault(part, []).extend([quarter, heel])
+    k.held["instep"], k.held["waiting"], k.held["waiting too"] = k.sts - heel, 0, 0
+    k.sts = k.place = heel
+
+
+def _heel_turned(k: Knitter, m: re.Match[str], part: str) -> None:
+    """Each row joins the stitches at its gap; `place` holds those between the gaps."""
+    number, slipped, plain, after = int(m[1]), int(bool(m[3])), int(m[5]), int(m[7] or 0)
+    right = number % 2 == 1
+    assert (m[2], m[4], m[6]) == (
+        ("right side", "k", "ssk") if right else ("wrong side", "p", "p2tog")
+    )
+    wait, made = ("waiting", "waiting too")[number % 2], slipped + plain + 1 + after
+    if number <= 2:
+        k.held[wait] = k.place - (slipped + plain + 2 + after)
+        assert k.held[wait] >= 0
+    else:
+        assert k.place == slipped + plain + 1, "the decrease does not meet its gap"
+        k.held[wait] -= 1 + after
+    k.place, k.sts = made, k.sts - 1
+    k.counts.setdefault(part, []).append(made)
+
+
+def _heel_left(k: Knitter, m: re.Match[str], part: str) -> None:
+    assert k.held["waiting"] == k.held["waiting too"] == 0, "stitches were forgotten"
+    assert k.place == k.sts
+    k.leaves(m[1])
+    k.place = 0
+
+
+def _gusset_begun(k: Knitter, m: re.Match[str], part: str) -> None:
+    heel, one, instep, two, again, *sums, total = map(int, m.groups())
+    assert (heel, instep) == (k.sts, k.held["instep"])
+    assert again == heel // 2
+    assert sums == [heel, one, instep, two]
+    assert total == sum(sums)
+    k.sts = total
+    k._worked(1, part)
+    k.counts[part].append(again)
+
+
+def _narrowed(k: Knitter, m: re.Match[str], part: str) -> None:
+    count = {"once": 1, "twice": 2}.get(m[2]) or int(m[3])
+    for _ in range(count):
+        k._worked(int(m[1]) - 1, part)
+        k.sts -= 2
+        k._worked(1, part)
+    k.leaves(m[4])
+
+
+def _side_of_foot(k: Knitter, m: re.Match[str], part: str) -> None:
+    assert 4 * int(m[1]) == k.sts
+    k.counts.setdefault(part, []).append(int(m[1]))
+
+
 def _lining_grafted(k: Knitter, m: re.Match[str], part: str) -> None:
     assert int(m[1]) == k.sts
     assert int(m[2]) == k.held["lining"]
@@ -185,6 +249,19 @@ LINES: Sequence[tuple[str, Handler]] = (
     (rf"Knit (\d+) rounds \([\d.]+ cm\)\. {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
     (rf"(?:With .*, p|P)url (1) round, [\w ]+\. {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
     (rf"(?:With .*, k|K)nit (1) round\. {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
+    (rf"With .* alone, knit the first {STS}, turn; sl 1, purl {STS}, turn: the heel is worked back and forth "
+     rf"on these {STS}, the others wait\.", _heel_begun),
+    (rf"Work (\d+) rows: on the right side .* {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
+    (r"Row (\d+) \((right side|wrong side)\): (sl 1, )?([kp])(\d+), (ssk|p2tog)(?:, [kp](\d))?, turn\.",
+     _heel_turned),
+    (rf"{STS} are left for the heel\.", _heel_left),
+    (rf"Gusset: with .* knit the (\d+) heel sts, pick up and knit {STS} along the flap, knit the (\d+) instep "
+     rf"sts, pick up and knit {STS} along the other flap, and knit the first (\d+) heel sts again: "
+     rf"(\d+) \+ (\d+) \+ (\d+) \+ (\d+) = {STS}\. .*", _gusset_begun),
+    (r"Decrease round: knit to the last 3 sts before .* 2 sts decreased\.", lambda k, m, p: None),
+    (rf"Work the decrease round in every (\d+)nd round (once|twice|(\d+) times); knit .*\. {STS}\.", _narrowed),
+    (rf"Knit {STS} on to the side of the foot: .*", _side_of_foot),
+    (rf"Cut the yarn\. Graft the {STS} of the instep to the {STS} of the sole\.", _graft_all),
     (rf"Graft the {STS} of the cowl to the {STS} of the lining\.", _lining_grafted),
     (rf"With .*, cast on {STS}\. Knit (\d+) rows, about [\d.]+ cm\. {STS}\.",
      lambda k, m, p: (k.cast_on(m[1]), k.even(m[2], m[3], p))[0]),

@@ -9,6 +9,11 @@ GARMENT = {
     "this-band": "this band",
     "this-panel": "this panel",
     "this-cowl": "this cowl",
+    "this-leg": "the leg of this sock",
+    "foot-too-short": (
+        "A foot {long:g} cm long has no room for a heel and a toe of {stitches} sts; it needs "
+        "{option[length]:{least:g}}, or fewer stitches round."
+    ),
     "this-scarf": "this scarf",
     "this-cushion": "the front of this cushion",
     "scarf-too-long": (

@@ -17,6 +17,7 @@ _NAMES = (
     "band",
     "hat",
     "mitten",
+    "sock",
     "cowl",
     "scarf",
     "yoke",
