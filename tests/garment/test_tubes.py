@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import Settings
+from pic2chart.garment.chests import CHESTS
 from pic2chart.garment.kinds import GARMENTS
 from pic2chart.garment.kinds.cushion.plan import SNUG
+from pic2chart.garment.kinds.jumper.plan import STRETCH
 from pic2chart.garment.kinds.sock.plan import HEEL, toe_sides, turn_rows
 from pic2chart.garment.making import make_garment
 from pic2chart.garment.piece import Garment
@@ -41,6 +43,8 @@ def worked(garment: Garment) -> Knitter:
         ("sock", "wave-repeat.png", {"repeat": True}),
         ("sock", "tabby.png", {"size": "28"}),
         ("sock", "tabby.png", {"size": "man"}),
+        ("jumper", "wave-repeat.png", {"size": "4y", "repeat": True}),
+        ("jumper", "tabby.png", {"size": "2y", "steek": "sewn"}),
     ],
 )
 def test_every_plain_stitch_is_counted(kind: str, picture: str, asked: dict[str, object]) -> None:
@@ -48,7 +52,9 @@ def test_every_plain_stitch_is_counted(kind: str, picture: str, asked: dict[str,
     garment = make(kind, picture, **asked)
     knitter = worked(garment)
     chart = garment.pieces[0].chart
-    everything = sum(sum(counts) for part, counts in knitter.counts.items() if ": rib" not in part)
+    everything = sum(
+        sum(counts) * (2 if "(two)" in part else 1) for part, counts in knitter.counts.items()
+    )
     plain = sum(part.stitches for part in chart.construction.plain_parts or ())
     assert everything == plain + int(chart.live.sum())
 
@@ -140,6 +146,36 @@ def test_a_cowl_goes_over_the_head_and_a_cover_is_snug() -> None:
     assert (faces[0] == faces[1]).mean() > 0.95
     bare = make("cushion", "tabby.png", width=30.0, back="filler").pieces[0].chart.stitches
     assert (bare[:, : bare.shape[1] // 2] != bare[:, bare.shape[1] // 2 :]).mean() > 0.1
+
+
+@pytest.mark.parametrize("size", ["2y", "10y", "woman-xs", "woman-2xl", "man-m"])
+@pytest.mark.parametrize("left_handed", [False, True])
+def test_a_jumper_is_cut_where_nothing_floats(size: str, left_handed: bool) -> None:
+    """Steeks hold both yarns by turns wherever two are carried, and are as high as the armholes."""
+    chosen = Settings(yarn=YARNS, gauge="22x24", left_handed=left_handed)
+    options = GARMENTS["jumper"].options(size=size, repeat=True)
+    garment = make_garment("jumper", SAMPLES / "wave-repeat.png", chosen, options)
+    chart, fit = garment.pieces[0].chart, garment.fit
+    half, steek = fit["around"]["stitches"] // 2, fit["steek_stitches"]
+    first = [half, 2 * half + steek] if not left_handed else [0, half + steek]
+    for at in first:
+        part = chart.stitches[:, at : at + steek]
+        live = part[(part != 255).all(axis=1)]
+        assert len(live) == round(fit["armhole_cm"] * 2.4)
+        wide = chart.stitches[-len(live) :]
+        two = np.array([len(set(row[row != 255])) > 1 for row in wide])
+        assert (live[two, 1:] != live[two, :-1]).all()
+        assert (live[~two, 1:] == live[~two, :-1]).all()
+    wearer = CHESTS[size]
+    assert fit["sleeve_top_stitches"] / 2.2 == pytest.approx(2 * fit["armhole_cm"], abs=1.0)
+    assert 2 * fit["armhole_cm"] >= wearer.upper_arm + 3
+    assert fit["neck_cm"] * STRETCH >= wearer.head
+    assert fit["neck_stitches"] + 4 * fit["shoulder_stitches"] == 2 * half
+
+
+def test_a_neck_that_leaves_no_shoulders_names_the_body_that_does() -> None:
+    with pytest.raises(SettingError, match=r"from a body of about \d+ cm on"):
+        make("jumper", "wave-repeat.png", chest=40.0, ease_cm=0.0, head=60.0)
 
 
 def test_a_scarf_that_would_be_too_long_is_refused() -> None:

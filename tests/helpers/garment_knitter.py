@@ -226,6 +226,35 @@ def _side_of_foot(k: Knitter, m: re.Match[str], part: str) -> None:
     k.counts.setdefault(part, []).append(int(m[1]))
 
 
+def _armholes(k: Knitter, m: re.Match[str], part: str) -> None:
+    one, steek, other, steek_too, total = map(int, m.groups())
+    assert one + other == k.sts
+    assert steek == steek_too
+    k.held["steek"] = steek
+    k.sts += 2 * steek
+    k.even(1, str(total), part)
+
+
+def _steeks_bound_off(k: Knitter, m: re.Match[str], part: str) -> None:
+    steek, all_, both, left = map(int, m.groups())
+    assert (all_, both) == (k.sts, 2 * steek)
+    assert steek == k.held["steek"]
+    k.sts -= both
+    k.even(1, str(left), part)
+
+
+def _shoulders_held(k: Knitter, m: re.Match[str], part: str) -> None:
+    shoulder, one, neck, other, half, left = map(int, m.groups())
+    assert shoulder == one == other
+    assert one + neck + other == half == k.sts // 2
+    k.held["shoulder"], k.sts = shoulder, k.sts - 4 * shoulder
+    k.leaves(left)
+
+
+def _shoulders_joined(k: Knitter, m: re.Match[str], part: str) -> None:
+    assert int(m[1]) == int(m[2]) == k.held["shoulder"]
+
+
 def _lining_grafted(k: Knitter, m: re.Match[str], part: str) -> None:
     assert int(m[1]) == k.sts
     assert int(m[2]) == k.held["lining"]
@@ -262,6 +291,13 @@ LINES: Sequence[tuple[str, Handler]] = (
     (rf"Work the decrease round in every (\d+)nd round (once|twice|(\d+) times); knit .*\. {STS}\.", _narrowed),
     (rf"Knit {STS} on to the side of the foot: .*", _side_of_foot),
     (rf"Cut the yarn\. Graft the {STS} of the instep to the {STS} of the sole\.", _graft_all),
+    (r"Round \d+ \(armholes\): .*: (\d+) \+ (\d+) \+ (\d+) \+ (\d+) = (\d+) sts\. Mark .*", _armholes),
+    (rf"With .*, knit 1 round and bind off the (\d+) sts of each steek on the way: (\d+) - (\d+) = {STS}\.",
+     _steeks_bound_off),
+    (rf"Of the front and of the back put (\d+) sts at each end .*: (\d+) \+ (\d+) \+ (\d+) = {STS}\. {STS} are "
+     r"left for the neck\.", _shoulders_held),
+    (r"Turn the work inside out\. Bind off the (\d+) shoulder sts of the front together with the (\d+) .*",
+     _shoulders_joined),
     (rf"Graft the {STS} of the cowl to the {STS} of the lining\.", _lining_grafted),
     (rf"With .*, cast on {STS}\. Knit (\d+) rows, about [\d.]+ cm\. {STS}\.",
      lambda k, m, p: (k.cast_on(m[1]), k.even(m[2], m[3], p))[0]),
@@ -301,6 +337,7 @@ LINES: Sequence[tuple[str, Handler]] = (
     (r"Graft the (\d+) underarm sts of each sleeve to the (\d+) of the body.*", _grafted_underarms),
 )  # fmt: skip
 KNOWN = (
+    r"Each steek has (\d+) sts, .* counted 1 to \1 here\. Work both alike\.",
     r"The first (\d+) sts of every round are the \w+, the other \1 the \w+: .*",
     r"Change to the larger needles\. The first (\d+) sts of every round are .*, the other \1 .*",
     r"Take out the waste yarn and put the (\d+) sts below the opening and the \1 above .*",

@@ -9,6 +9,12 @@ GARMENT = {
     "this-band": "this band",
     "this-panel": "this panel",
     "this-cowl": "this cowl",
+    "front-of-jumper": "the front of this jumper",
+    "neck-leaves-no-shoulders": (
+        "A neck that goes over a head of {head:g} cm takes {neck} of the front's {half} stitches and "
+        "leaves no shoulders; it does from a body of about {least:.0f} cm on, so give a larger "
+        "{option[chest]} or a smaller head."
+    ),
     "this-leg": "the leg of this sock",
     "foot-too-short": (
         "A foot {long:g} cm long has no room for a heel and a toe of {stitches} sts; it needs "

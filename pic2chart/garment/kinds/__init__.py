@@ -21,6 +21,7 @@ _NAMES = (
     "cowl",
     "scarf",
     "yoke",
+    "jumper",
     "cushion",
     "panel",
 )

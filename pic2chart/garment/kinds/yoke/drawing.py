@@ -168,6 +168,6 @@ def _fit(
         "neck_share": round(plan.neck / plan.body, 3),
         "depth_cm": round(plan.rounds * h, 1),
         "body_length_cm": round((below.rib + below.body) * h, 1),
-        "wrist_stitches": below.wrist,
-        "sleeve_length_cm": round((below.rib + below.sleeve) * h, 1),
+        "wrist_stitches": below.arm.wrist,
+        "sleeve_length_cm": round((below.rib + below.arm.rounds) * h, 1),
     }

@@ -43,7 +43,7 @@ def yoke_view(chart: Chart, plan: YokePlan, below: Below, short: ShortRows, colo
     facts = (
         f"{plan.body * w:.1f} cm round the chest",
         f"yoke {depth:.1f} cm deep, {depth + rise:.1f} at the back, {plan.bands[0]} sts to {plan.neck} sts at the neck",
-        f"body {long + rib:.1f} cm and sleeves {(below.sleeve + below.rib) * h:.1f} cm to the yoke",
+        f"body {long + rib:.1f} cm and sleeves {(below.arm.rounds + below.rib) * h:.1f} cm to the yoke",
     )
     return View("Front", tuple(layers), facts, narrowed=True)
 
@@ -64,7 +64,7 @@ def _sleeve(
     inner, outer = ends
     long = (1 + _DROP**2) ** 0.5
     along, across = (1 / long, -_DROP / long), (-_DROP / long, -1 / long)
-    wrist, arm = below.wrist / 2 * w, below.sleeve * h
+    wrist, arm = below.arm.wrist / 2 * w, below.arm.rounds * h
     under = max(0.0, 0.9 * plan.sleeve / 2 * w * long - (outer - inner) * _DROP)
 
     def at(down: float, over: float) -> Point:

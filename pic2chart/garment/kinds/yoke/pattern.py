@@ -16,7 +16,8 @@ from pic2chart.garment.sections import (
     rib_words,
     whole_pattern,
 )
-from pic2chart.garment.written import Pattern, Section, ordinal, per_cent, round_words, sts, times
+from pic2chart.garment.sleeve import sleeve_lines
+from pic2chart.garment.written import Pattern, Section, per_cent, round_words, sts
 from pic2chart.model.gauge import Gauge
 
 
@@ -74,8 +75,8 @@ def _size(plan: YokePlan, worn: Worn, gauge: Gauge) -> tuple[str, ...]:
     return (
         f"{f'Size {name}: chest' if name else 'Chest'} {chest:g} cm and {worn.options.ease_cm:g} cm of ease: {sts(plan.body)} round the body, "
         f"{plan.body * w:.1f} cm.",
-        f"Body {(below.rib + below.body) * h:.1f} cm to the yoke, sleeves {(below.rib + below.sleeve) * h:.1f} "
-        f"cm to the underarm: {sts(below.wrist)} at the wrist ({below.wrist * w:.1f} cm), "
+        f"Body {(below.rib + below.body) * h:.1f} cm to the yoke, sleeves {(below.rib + below.arm.rounds) * h:.1f} "
+        f"cm to the underarm: {sts(below.arm.wrist)} at the wrist ({below.arm.wrist * w:.1f} cm), "
         f"{sts(plan.sleeve)} above ({plan.sleeve * w:.1f} cm).",
         around_line(plan.counts, "Round the yoke", "the body, two sleeves, less four underarms"),
         f"Yoke {plan.rounds * h:.1f} cm deep; {more} short rows make its back {more * h:.1f} cm deeper. Neck {sts(plan.neck)}, "
@@ -118,34 +119,11 @@ def _sleeves(design: Design, plan: YokePlan, below: Below) -> Section:
     return Section(
         "Sleeves (two)",
         (
-            f"With {design.ground_yarn.name} and the smaller needles, cast on {below.wrist} sts loosely. Join to "
-            "work in the round without twisting, and mark the beginning of the round: it is under the arm.",
-            f"Work {rib_words(below.wrist, below.rib, gauge)}. {sts(below.wrist)}.",
-            "Change to the larger needles.",
-            *_growing(plan, below, gauge),
+            *sleeve_lines(below.arm, design.ground_yarn.name, gauge),
             f"Put the first {first} and the last {after} sts of the round on waste yarn: {first} + {after} = "
             f"{plan.underarm} sts. {sts(plan.sleeve - plan.underarm)} left. Cut the yarn.",
         ),
     )
-
-
-def _growing(plan: YokePlan, below: Below, gauge: Gauge) -> list[str]:
-    """The increase rounds of a sleeve and the even rounds above them."""
-    high, even, n = below.sleeve * gauge.round_height, below.even, below.wrist
-    made = [f"Round 1: k{n}, M1L. {sts(n + 1)}."] if below.made else []
-    if not below.steps:
-        return [
-            *made,
-            f"Knit {even} rounds: {below.sleeve} rounds above the ribbing ({high:.1f} cm). "
-            f"{sts(plan.sleeve)}.",
-        ]
-    steps = [f"in every {ordinal(apart)} round {times(count)}" for apart, count in below.steps]
-    return [
-        *made,
-        "Increase round: k1, M1L, knit to the last st, M1R, k1. 2 sts increased.",
-        f"Work the increase round {', then '.join(steps)}; knit the rounds between. {sts(plan.sleeve)}.",
-        f"Knit {even} rounds: {below.sleeve} rounds above the ribbing ({high:.1f} cm). {sts(plan.sleeve)}.",
-    ]
 
 
 def _joining(design: Design, plan: YokePlan) -> Section:

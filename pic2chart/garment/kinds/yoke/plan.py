@@ -8,17 +8,15 @@ neck, which leaves 40 % of K.
 No share of the chest is the same at every size. The depth follows published listings of graded yokes
 (22 to 30 % of small chests, 17 to 21 % near 140 cm; the back 2.5 to 3.5 cm deeper than the front), the
 neck is capped between the neck base of ANSUR II's men (43.5 cm at a chest of 105.9) and such
-listings' (64 at 188; the line between is worked out), wrists are the body's and 3.3 cm (from memory).
+listings' (64 at 188; the line between is worked out).
 
 From memory: a body of two fifths of the chest up to 38 cm below the yoke, where the knitter does not
-say; ribbing of 5 cm, of 3 cm at the neck, less where it is short; the last 5 cm of a sleeve without
-increases.
+say; ribbing of 5 cm, of 3 cm at the neck, less where it is short.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil
 
 import numpy as np
 
@@ -29,6 +27,7 @@ from pic2chart.garment.kinds.yoke import YokeOptions
 from pic2chart.garment.kinds.yoke.short_rows import ShortRows
 from pic2chart.garment.shape import Counts, Shape, nearest_counts, rounds_for, spread
 from pic2chart.garment.sizes import Points, along
+from pic2chart.garment.sleeve import RIB_CM, Sleeve, plan_sleeve
 from pic2chart.model.construction import PlainPart, Shaping
 from pic2chart.model.gauge import Gauge
 
@@ -50,7 +49,6 @@ RISE = 0.12
 """What the back is deeper than the front, over its depth."""
 NECK_MOST: Points = ((40, 16.0), (100, 40.0), (128, 44.2), (150, 47.5), (190, 53.0))
 """Round the body and the widest neck before its ribbing, cm."""
-WRIST_EASE = 3.3
 KEPT = (0.75, 2 / 3, 0.6)
 """Shares of the stitches that stay at half depth, three quarters and the neck."""
 NECK_LEAST = 0.33
@@ -173,7 +171,7 @@ def _neck(body: int, third: int, head: float, w: float) -> int:
     return max(neck, 4 * -(-third // 8))
 
 
-RIB_CM, NECK_CM, EVEN_CM = 5.0, 3.0, 5.0
+NECK_CM = 3.0
 _NECK_RIB = 0.13
 """Height of the neck's ribbing over the yoke's depth, at the most."""
 _BODY = (0.40, 38.0)
@@ -182,60 +180,24 @@ _BODY = (0.40, 38.0)
 
 @dataclass(frozen=True, slots=True)
 class Below:
-    """Rounds of the body's and the sleeves' ribbing, and of each above it; the neck's ribbing.
-
-    `wrist`: stitches cast on for a sleeve. `made`: stitches made in its first round above the ribbing,
-    so that pairs make up the rest. `steps`: (rounds apart, times) of its increase rounds, two stitches
-    each, from there up.
-    """
+    """Rounds of the body's ribbing, of the body above it, and of the neck's ribbing; a sleeve."""
 
     rib: int
     body: int
-    sleeve: int
     neck: int
-    wrist: int
-    made: int
-    steps: tuple[tuple[int, int], ...]
-
-    @property
-    def even(self) -> int:
-        """Rounds of a sleeve above its last increase."""
-        return self.sleeve - self.made - sum(apart * count for apart, count in self.steps)
-
-    def sleeve_counts(self) -> list[int]:
-        """Stitches of every round of a sleeve above its ribbing."""
-        now = self.wrist + self.made
-        counts = [now] * self.made
-        for apart, times in self.steps:
-            for _ in range(times):
-                counts += [now] * (apart - 1) + [now + 2]
-                now += 2
-        return counts + [now] * (self.sleeve - len(counts))
+    arm: Sleeve
 
 
 def plan_below(plan: YokePlan, options: YokeOptions, wearer: Wearer, gauge: Gauge) -> Below:
     """Rounds and counts below the yoke. Raises SettingError when a sleeve is too short to grow."""
     long, arm = lengths(options, wearer)
     rib = rounds_for(min(RIB_CM, long / 3, arm / 3), gauge)
-    sleeve = max(1, rounds_for(arm, gauge) - rib)
-    wrist = _wrist(plan, wearer, gauge)
-    made = (plan.sleeve - wrist) % 2
-    steps = _steps((plan.sleeve - wrist) // 2, sleeve - made, gauge, arm)
     return Below(
         rib,
         max(1, rounds_for(long, gauge) - rib),
-        sleeve,
         rounds_for(min(NECK_CM, _NECK_RIB * plan.rounds * gauge.round_height), gauge, 2),
-        wrist,
-        made,
-        steps,
+        plan_sleeve(arm, rib, plan.sleeve, wearer, gauge),
     )
-
-
-def _wrist(plan: YokePlan, wearer: Wearer, gauge: Gauge) -> int:
-    """Stitches of a cuff, which four divide as they do the body's: its ribbing is the same."""
-    wanted = (wearer.wrist + WRIST_EASE) / gauge.stitch_width
-    return max(8, 4 * min(round(wanted / 4), plan.sleeve * 9 // 40))
 
 
 def lengths(options: YokeOptions, wearer: Wearer) -> tuple[float, float]:
@@ -246,35 +208,11 @@ def lengths(options: YokeOptions, wearer: Wearer) -> tuple[float, float]:
     )
 
 
-def _steps(increases: int, rounds: int, gauge: Gauge, arm: float) -> tuple[tuple[int, int], ...]:
-    """Increase rounds in so many rounds, the wider apart first, the last few rounds even."""
-    if increases < 1:
-        return ()
-    even = min(rounds_for(EVEN_CM, gauge), rounds // 5)
-    apart, wider = divmod(rounds - even, increases)
-    if apart < 1:
-        grown = (ceil(increases * 5 / 4) + 1) * gauge.round_height
-        least = min(1.5 * grown, grown + RIB_CM)  # the ribbing is a third of so short a sleeve
-        raise SettingError(
-            message(
-                "sleeve-too-short",
-                arm=arm,
-                rounds=rounds - even,
-                increases=increases,
-                least=ceil(least),
-                options=("sleeve_length",),
-            )
-        )
-    steps = ((apart + 1, wider), (apart, increases - wider))
-    return tuple(step for step in steps if step[1])
-
-
 def plain_parts(plan: YokePlan, below: Below, short: ShortRows, ground: int) -> list[PlainPart]:
     """All that the charts do not show, for the yarn it takes."""
-    sleeve = below.rib * below.wrist + sum(below.sleeve_counts())
     return [
         PlainPart("body", ground, plan.body * (below.rib + below.body), edge=plan.body, ends=2),
-        PlainPart("sleeves", ground, 2 * sleeve, edge=2 * below.wrist, ends=4),
+        PlainPart("sleeves", ground, 2 * below.arm.stitches, edge=2 * below.arm.wrist, ends=4),
         PlainPart("joining round", ground, plan.bands[0]),
         PlainPart("to the shoulder", ground, short.before),
         PlainPart("neck", ground, plan.neck * below.neck, edge=plan.neck),
