@@ -41,7 +41,8 @@ def garment_form() -> list[dict[str, Any]]:
 
 
 def garment_of(project: Project, kind: str, request: Mapping[str, Any]) -> Garment:
-    """The garment made from the project's picture, or from its chart once that was reshaped.
+    """The garment made from the project's picture, with the stitches kept by hand, or from its chart
+    once that was reshaped.
 
     Raises SettingError for a garment or option that is not there or of which none can be made.
     """
@@ -68,7 +69,9 @@ def _made(project: Project, kind: str, options: GarmentOptions) -> Garment:
     """Made from a file with the knitter's own name, since pieces and files are named after it."""
     state = project.now.state
     with tempfile.TemporaryDirectory(dir=project.folder) as folder:
+        keep = None
         if state.picture is not None and state.follows:
+            keep = state.chart
             picture, settings = project.original()
             motif = Path(folder) / stem(state.chart)
             shutil.copyfile(picture, motif)
@@ -76,7 +79,7 @@ def _made(project: Project, kind: str, options: GarmentOptions) -> Garment:
             settings = state.settings
             motif = Path(folder) / f"{stem(state.chart)}.chart.json"
             write_chart(state.chart, motif)
-        return make_garment(kind, motif, settings, options)
+        return make_garment(kind, motif, settings, options, keep=keep)
 
 
 def garment_view(garment: Garment) -> dict[str, Any]:

@@ -401,10 +401,22 @@ def test_every_garment_is_shown_taken_and_opened(desk: TestClient, cat: Post, ki
     assert [len(rows[0]), len(rows)] == piece["size"]
 
 
+def test_what_was_painted_goes_into_the_garment(desk: TestClient, cat: Post) -> None:
+    """A garment from a picture keeps what was painted on its chart, and says so."""
+    path = f"/api/projects/{cat['id']}/garment"
+    plain = desk.post(path, json={"kind": "panel", "options": {}}).json()
+    assert not any("kept by hand" in remark for remark in plain["remarks"])
+    edit = {"kind": "paint", "yarn": cat["chart"]["rows"][9][9], "box": [[20, 20], [30, 30]]}
+    post(desk, cat, "edit", edit=edit)
+    made = desk.post(path, json={"kind": "panel", "options": {}}).json()
+    assert sum("kept by hand" in remark for remark in made["remarks"]) == 1
+    assert made["outline"] != plain["outline"]
+
+
 def test_a_garment_that_cannot_be_is_explained(desk: TestClient, cat: Post) -> None:
     path = f"/api/projects/{cat['id']}/garment"
     for wrong in (
-        {"kind": "sock"},
+        {"kind": "sofa"},
         {"kind": "hat", "options": {"girth": 9000}},
         {"kind": "hat", "options": {"sleeves": 3}},
         {"kind": "hat", "options": {"girth": "wide"}},

@@ -43,6 +43,10 @@ GARMENT = {
         "wide here; letters under {enough} run together. A larger size or a finer gauge makes them "
         "wider."
     ),
+    "painted-kept": (
+        "The {count:stitch} kept by hand on the chart stay here too, each where it stands in the "
+        "picture."
+    ),
     "catches-behind-ground": (
         "{title}: {catches} catches, most of them behind plain ground. Mark the subject with "
         "{option[subject]:x,y,width,height}, and a filler without long floats takes the ground."
