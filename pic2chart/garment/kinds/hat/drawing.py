@@ -7,12 +7,13 @@ from numpy.typing import NDArray
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
-from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width, too_small
+from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.kinds.hat.pattern import hat_pattern
-from pic2chart.garment.kinds.hat.plan import HatPlan, crown_rate, plan_hat, wedges_for
+from pic2chart.garment.kinds.hat.plan import HatPlan, brim_cm, crown_rate, plan_hat, wedges_for
+from pic2chart.garment.legible import legible
 from pic2chart.garment.outline import View, disc_view, tube_view
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.sections import measures
@@ -35,10 +36,12 @@ def draw_hat(order: GarmentOrder[HatOptions]) -> DrawnGarment:
     design = order.design(120, depth)
     making = order.making(design, body.child)
     cm = body.eased(options.ease)
-    unit = _unit(design, options, cm, depth) if options.repeat else None
+    brim = rounds_for(brim_cm(options, body), gauge)
+    unit = _unit(design, options, cm, depth - brim) if options.repeat else None
     plan = plan_hat(making, options, body, cm, depth, unit)
     cloth, shape, motif = _drawn(making, options, plan, unit)
-    remarks = () if motif is None else too_small(design, motif)
+    across = motif.size[0] if motif is not None else unit
+    remarks = () if across is None else legible(design, across)
     solved = making.solve(cloth)
     fit, title, n = _fit(plan, gauge), order.title(design), plan.stitches
     piece = making.piece(
@@ -56,11 +59,11 @@ def draw_hat(order: GarmentOrder[HatOptions]) -> DrawnGarment:
     )
 
 
-def _unit(design: Design, options: HatOptions, cm: float, depth: int) -> int:
-    """Stitches of a repeat that closes together with the wedges."""
+def _unit(design: Design, options: HatOptions, cm: float, above: int) -> int:
+    """Stitches of a repeat that closes together with the wedges; `above`: rounds over the brim."""
     gauge = design.gauge
     about, rate = round(cm / gauge.stitch_width), crown_rate(gauge)
-    room = max(6, depth - rounds_for(options.brim, gauge) - round(about / rate) - 1)
+    room = max(6, above - round(about / rate) - 1)
     return repeat_width(
         design, options.across, room, about, lambda n: wedges_for(n, rate) is not None
     )
