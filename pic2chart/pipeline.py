@@ -31,7 +31,7 @@ from pic2chart.design.solution import (
     silent,
     solve_canvas,
 )
-from pic2chart.design.yarn_choice import in_use, yarns_for
+from pic2chart.design.yarn_choice import in_use, shelf_remarks, yarns_for
 from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn, yarn_lab
@@ -124,6 +124,7 @@ def make_chart(
     chart = with_strands(chart)
     remarks += (
         why
+        + shelf_remarks(settings)
         + fewer
         + small_subject(grid)
         + unsettled

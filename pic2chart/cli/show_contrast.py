@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pic2chart.cli.screen import block, many, new_console, new_table, one_line, put, section
+from pic2chart.cli.words import SHELL, worded
 from pic2chart.yarns.seeing import DISTANCE_NOTE
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ _MOST_SPOILED, _MOST_NAMED = 6, 12
 
 def print_contrast(found: Contrast, files: Sequence[Path]) -> None:
     """Print everything as one JSON object."""
-    content = {**found.to_dict(), "files": [str(file) for file in files]}
+    content = {**found.to_dict(SHELL), "files": [str(file) for file in files]}
     print(json.dumps(content, ensure_ascii=False))
 
 
@@ -48,10 +49,19 @@ def show_contrast(found: Contrast, files: Sequence[Path]) -> None:
             console.print(Text(one_line(line)))
         if len(found.pairs):
             _show_pairs(console, found)
+        if found.remarks:
+            section(console, "The shelf", _remarks(found))
         for number, file in enumerate(files):
             word = "\nWritten  " if number == 0 else "         "
             console.print(Text(word + one_line(str(file))), soft_wrap=True)
     put(screen.get())
+
+
+def _remarks(found: Contrast) -> Table:
+    table = new_table("<")
+    for remark in found.remarks:
+        table.add_row(Text(one_line(worded(remark))))
+    return table
 
 
 def _show_pairs(console: Console, found: Contrast) -> None:

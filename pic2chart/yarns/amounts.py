@@ -206,10 +206,13 @@ def amounts_of(chart: Chart, options: AmountOptions, shelf: Sequence[Yarn] = ())
 
 
 def amounts_of_all(
-    charts: Sequence[Chart], options: AmountOptions, shelf: Sequence[Yarn] = ()
+    charts: Sequence[Chart],
+    options: AmountOptions,
+    shelf: Sequence[Yarn] = (),
+    remarks: Sequence[Message] = (),
 ) -> Amounts:
     """Yarn for all pieces of one garment together, its plain parts with them where the charts tell
-    of them.
+    of them. `remarks`: what else is to be said, of the shelf.
 
     Raises SettingError as `amounts_of`, and InputError when the charts differ in yarns or gauge.
     """
@@ -240,7 +243,8 @@ def amounts_of_all(
         found,
         sum(amount.with_reserve for amount in found),
         None if None in costs else sum(cost or 0.0 for cost in costs),
-        _remarks(found, factor, all(c.construction.plain_parts is not None for c in charts)),
+        _remarks(found, factor, all(c.construction.plain_parts is not None for c in charts))
+        + tuple(remarks),
     )
 
 

@@ -12,14 +12,14 @@ import numpy as np
 
 from pic2chart.core.colour import srgb_to_lab
 from pic2chart.core.errors import SettingError
-from pic2chart.core.messages import message
+from pic2chart.core.messages import PYTHON, Door, Message, message, render
 from pic2chart.core.settings import Settings
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
 from pic2chart.yarns.pairs import Pairs, measure_pairs
 from pic2chart.yarns.seeing import DISTANCE_NOTE
 from pic2chart.yarns.sets import MOST, YarnSets, best_yarn_sets
-from pic2chart.yarns.shelf import Shelf, name_key, read_shelf
+from pic2chart.yarns.shelf import Shelf, name_key
 
 STEM = "contrast"
 _PICTURE_STITCHES = 60
@@ -33,7 +33,7 @@ class Contrast:
 
     `total`: pairs among all the yarns. `partner`: the yarn whose partners were asked for. `sets`:
     the best sets of yarns, when they were asked for. `like`: name of the picture the set was
-    chosen for.
+    chosen for. `remarks`: what is to be known of the shelf they come from.
     """
 
     yarns: tuple[Yarn, ...]
@@ -43,6 +43,7 @@ class Contrast:
     partner: Yarn | None = None
     sets: YarnSets | None = None
     like: str | None = None
+    remarks: tuple[Message, ...] = ()
 
     @property
     def title(self) -> str:
@@ -59,8 +60,8 @@ class Contrast:
             [] if self.sets is None else [[self.yarns[i].name for i in s] for s in self.sets.sets]
         )
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain data."""
+    def to_dict(self, door: Door = PYTHON) -> dict[str, Any]:
+        """Plain data, the remarks in the words of a door."""
         plain: dict[str, Any] = {
             "gauge": str(self.gauge),
             "min_delta_L": self.pairs.min_delta_L,
@@ -68,6 +69,8 @@ class Contrast:
             "pairs_in_all": self.total,
             "reads_to_m_note": DISTANCE_NOTE,
         }
+        if self.remarks:
+            plain["remarks"] = [render(remark, door) for remark in self.remarks]
         if self.partner is not None:
             plain["partner"] = self.partner.name
         if self.like is not None:
@@ -90,7 +93,7 @@ def compare_yarns(
     differs by `min_delta_L`, and the pairs of the first; with `like`, the best k yarns (3 when
     `k` is None) for that picture instead. Raises SettingError, InputError.
     """
-    yarns, gauge = _yarns(settings), Gauge.parse(settings.gauge)
+    (yarns, remarks), gauge = _yarns(settings), Gauge.parse(settings.gauge)
     if like is not None and partner is not None:
         raise SettingError(message("partner-and-like-given", options=("partner", "like")))
     lab = srgb_to_lab(np.array([yarn.rgb for yarn in yarns], np.uint8))
@@ -107,16 +110,20 @@ def compare_yarns(
     elif must:
         pairs = pairs.of_yarn(must[0])
     chosen = yarns[must[0]] if must else None
-    return Contrast(yarns, pairs, total, gauge, chosen, sets, like.name if like else None)
+    return Contrast(yarns, pairs, total, gauge, chosen, sets, like.name if like else None, remarks)
 
 
-def _yarns(settings: Settings) -> tuple[Yarn, ...]:
+def _yarns(settings: Settings) -> tuple[tuple[Yarn, ...], tuple[Message, ...]]:
+    """The yarns, two or more, and what is to be known of their shelf."""
     if settings.yarn and settings.shelf:
         raise SettingError(message("compare-yarn-or-shelf", options=("yarn", "shelf")))
     if settings.shelf is not None:
-        yarns = read_shelf(Path(settings.shelf))
+        shelf = Shelf.read(Path(settings.shelf))
     else:
-        yarns = Shelf(tuple(Yarn.parse(text) for text in settings.yarn)).yarns
+        shelf = Shelf(tuple(Yarn.parse(text) for text in settings.yarn))
+    yarns = shelf.yarns
+    if len(yarns) < 2 and shelf.remarks:
+        raise SettingError(message("shelf-too-few", yarns=len(yarns), why=shelf.remarks[0]))
     if len(yarns) < 2:
         raise SettingError(
             message("one-yarn-to-compare", options=("yarn", "shelf"))
@@ -125,7 +132,7 @@ def _yarns(settings: Settings) -> tuple[Yarn, ...]:
         )
     if len(yarns) > MOST_YARNS:
         raise SettingError(message("too-many-to-compare", yarns=len(yarns), most=MOST_YARNS))
-    return yarns
+    return yarns, shelf.remarks
 
 
 MOST_YARNS = 1000

@@ -36,7 +36,7 @@ from pic2chart.yarns.shade import (
     measure_shade,
 )
 from pic2chart.yarns.shelf import Shelf, name_key
-from pic2chart.yarns.table import read_colour
+from pic2chart.yarns.spelling import read_colour
 
 Floats = NDArray[np.float64]
 

@@ -18,6 +18,7 @@ YARNS = {
     "too-many-to-compare": (
         "There are {yarns} yarns; {most} can be compared at once. Split the shelf."
     ),
+    "shelf-too-few": "{yarns:yarn} with a colour could be read, and a pair needs two. {why}",
     "no-such-partner": "There is no yarn '{name}' to find partners for; perhaps {near:,}?",
     "set-out-of-range": "{option[k]} is {k}; it must be between 2 and {most}.",
     "one-reference": (
@@ -98,8 +99,29 @@ YARNS = {
     "shelf-two-columns-alike": "two columns are headed '{column}'; keep one",
     "two-yarns-of-a-name": "Two yarns are called '{name}'; give each its own name.",
     "shelf-bad-line": "Line {line} of the shelf '{path}': {what:clause}.",
+    "shelf-full": "a shelf holds at most {most} yarns; split it",
+    "shelf-name-taken": (
+        "the yarn '{name}' is on line {line} already; give each its own name, or its own lot"
+    ),
+    "shelf-row-aside": "Line {line} of the shelf '{path}' was left aside: {what:clause}.",
+    "shelf-cell-aside": "Line {line} of the shelf '{path}', used without that: {what:clause}.",
+    "shelf-more-aside": "{count} more faults of the shelf '{path}' are not named.",
+    "shelf-no-colour": (
+        "On the shelf without a colour, and so not compared: {names}. Measure them from a photo, or "
+        "put their colours into the file."
+    ),
+    "shelf-no-colour-many": (
+        "On the shelf without a colour, and so not compared: {names:,} and {rest} more. Measure them "
+        "from a photo, or put their colours into the file."
+    ),
+    "workbook-too-large": "the sheet is too large; keep the yarns in a sheet of their own",
+    "workbook-empty": "no sheet of the workbook holds anything",
+    "workbook-unreadable": "the workbook cannot be read; save it as CSV",
+    "workbook-not-written": (
+        "'{path}' is a workbook, which is only read here; save it as CSV and use that as the shelf."
+    ),
     "table-without-headings": "the headings must hold {wanted}; they are {found}",
-    "table-not-utf8": "it is not UTF-8 text; save it as CSV in UTF-8",
+    "table-not-utf8": "it is not UTF-8 text; save it as CSV in UTF-8, or as xlsx or ods",
     "table-cells-unreadable": "the quotes or cells cannot be read ({why})",
     "patch-unreadable": (
         "The patch '{text}' must be written name=x,y,width,height, like rust=40,10,80,80."
