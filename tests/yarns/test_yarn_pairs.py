@@ -13,6 +13,7 @@ from skimage.color import deltaE_ciede2000, rgb2lab
 from pic2chart.core.colour import contrast_ratio
 from pic2chart.model.yarn import Yarn
 from pic2chart.yarns.pairs import VERDICTS, Pairs, measure_pairs
+from tests.helpers.colour_vision import seen_linear
 
 STITCH = 0.0036
 HARBOUR = [
@@ -41,23 +42,30 @@ def test_every_measure_of_a_pair_against_other_libraries() -> None:
 
 
 def test_colour_vision_against_colour_science() -> None:
-    """Machado, Oliveira & Fernandes 2009, severity 1, matrices of colour-science."""
+    """Machado 2009 for protan and deutan, Brettel 1997 for tritan."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         import colour
     found = pairs("rust=#a8502f", "moss=#5d6b3a").rows()[0]
     rgb = np.array([[168, 80, 47], [93, 107, 58]]) / 255
     linear = colour.cctf_decoding(rgb, function="sRGB")
-    for eye, name in (
-        ("protan", "Protanomaly"),
-        ("deutan", "Deuteranomaly"),
-        ("tritan", "Tritanomaly"),
-    ):
-        matrix = colour.matrix_cvd_Machado2009(name, 1.0)
-        seen = colour.cctf_encoding(np.clip(linear @ matrix.T, 0, 1), function="sRGB")
-        lab = rgb2lab(seen[None])[0]
+    for eye in ("protan", "deutan", "tritan"):
+        seen = colour.cctf_encoding(np.clip(seen_linear(linear, eye), 0, 1), function="sRGB")
+        lab = rgb2lab(np.rint(seen[None] * 255) / 255)[0]  # as screens show it
         assert found.seen_L[eye] == pytest.approx(abs(lab[0, 0] - lab[1, 0]), abs=0.4)
         assert found.seen_e[eye] == pytest.approx(float(deltaE_ciede2000(*lab)), abs=0.4)
+
+
+def test_tritan_eyes_lose_no_value_without_cause() -> None:
+    """Brettel's tritan keeps what the long and middle cones see, which is nearly all of lightness:
+    random pairs that read are hardly ever said to merge."""
+    rng = np.random.default_rng(1)
+    yarns = [Yarn(f"y{i}", f"#{int(c):06x}") for i, c in enumerate(rng.integers(0, 1 << 24, 120))]
+    found = measure_pairs(yarns, 20.0, STITCH)
+    reading = found.where(found.verdict <= 1)
+    lost = (reading.seen_L < 19).mean(axis=1)
+    assert lost[2] < lost[0] / 4
+    assert lost[2] < 0.02
 
 
 def test_wcag_examples() -> None:
