@@ -9,6 +9,7 @@ are held to scikit-image's in the tests, and ΔE2000 is scikit-image's own.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import Any, Literal
 
 import numpy as np
@@ -175,6 +176,11 @@ def parse_hex(text: str) -> tuple[int, int, int]:
         raise ValueError(f"'{text[:20]}' is not written #rrggbb or #rgb")
     digits = match[1] if len(match[1]) == 6 else "".join(digit * 2 for digit in match[1])
     return (int(digits[:2], 16), int(digits[2:4], 16), int(digits[4:], 16))
+
+
+def mixed(colours: Iterable[str]) -> str:
+    """What colours '#rrggbb' make together, seen from too far to tell them apart: their mean light."""
+    return to_hex(_encode(_linear([parse_hex(colour) for colour in colours]).mean(axis=0)))
 
 
 def to_hex(rgb: ArrayLike) -> str:

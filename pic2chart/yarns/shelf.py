@@ -17,6 +17,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Self
 
+from pic2chart.core.colour import mixed
 from pic2chart.core.errors import InputError, OutputError, SettingError
 from pic2chart.core.files import read_bytes, write_atomic
 from pic2chart.core.messages import Message, message, said
@@ -27,7 +28,7 @@ from pic2chart.yarns.spelling import (
     TOTALS,
     columns_of,
     read_amount,
-    read_colour,
+    read_colours,
     write_number,
 )
 from pic2chart.yarns.spreadsheet import is_workbook, workbook_records
@@ -270,6 +271,7 @@ def _read_row(line: int, cells: CellTexts, columns: tuple[str, ...], layout: Lay
                     raise
                 aside.append(said(str(error)))
         _check_name(facts)
+        facts |= _colours_of(facts.pop("colour"))
     except ValueError as error:
         return _Row(line, cells, fault=said(str(error)))
     return _Row(
@@ -278,6 +280,17 @@ def _read_row(line: int, cells: CellTexts, columns: tuple[str, ...], layout: Lay
         {key: value for key, value in facts.items() if value is not None},
         None,
         tuple(aside),
+    )
+
+
+def _colours_of(colours: tuple[str, ...] | None) -> dict[str, Any]:
+    """A yarn's `colour`, and its `shades` where it has several."""
+    if colours is None:
+        return {}
+    return (
+        {"colour": colours[0]}
+        if len(colours) == 1
+        else {"colour": mixed(colours), "shades": colours}
     )
 
 
@@ -391,7 +404,7 @@ def _read_cell(column: str, cell: str, separator: str) -> Any:
     if column == "name":
         return " ".join(text.split())
     if column == "colour":
-        return read_colour(text)
+        return read_colours(text)
     try:
         return read_amount(column, text, separator) if column in NUMBERS else text
     except ValueError as error:
@@ -402,6 +415,8 @@ def _cell(column: str, yarn: Yarn, separator: str) -> str:
     value = getattr(yarn, column)
     if value is None:
         return ""
+    if column == "colour":
+        return " ".join(yarn.shades) or yarn.colour
     return write_number(float(value), separator) if column in NUMBERS else str(value)
 
 
@@ -411,6 +426,8 @@ def _means(column: str, cell: str, yarn: Yarn, separator: str) -> bool:
     if column not in COLUMNS:
         return True
     known = getattr(yarn, column)
+    if column == "colour":
+        known = yarn.shades or (yarn.colour,)
     try:
         return bool(_read_cell(column, cell, separator) == known)
     except ValueError:

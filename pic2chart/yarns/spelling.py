@@ -17,8 +17,8 @@ _GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}(?:(?:\.\d{3})+,\d+|(?:,\d{3})+\.\d+)",
 
 # Headings.
 
-COLUMNS = ("name", "colour", "weight", "m_per_100g", "grams", "price", "lot", "note")
-NUMBERS = ("m_per_100g", "grams", "price")
+COLUMNS = ("name", "colour", "weight", "m_per_100g", "grams", "price", "lot", "note", "within")
+NUMBERS = ("m_per_100g", "grams", "price", "within")
 _SAME = {"color": "colour"}
 _WORDS: dict[str, str] = {
     "name": "yarn yarn_name garn garnname wolle wollname fil laine nom nombre hilo lana filato nome "
@@ -136,7 +136,12 @@ _PRICES = dict.fromkeys(
     ],
     1.0,
 )
-_UNITS = {"grams": _GRAMS, "m_per_100g": _METRES, "price": _PRICES}
+_UNITS = {
+    "grams": _GRAMS,
+    "m_per_100g": _METRES,
+    "price": _PRICES,
+    "within": {"δe": 1.0, "de": 1.0},
+}
 
 
 def read_amount(column: str, text: str, separator: str) -> float:
@@ -230,6 +235,20 @@ def read_colour(text: str) -> str:
     if (match[2] or "D65").upper() == "D50":
         lab = _adapted_from_d50(lab)
     return to_hex(lab_to_srgb(lab))
+
+
+_BETWEEN = re.compile(r"\s*[/+&|;]\s*|\s+(?:and|und|et|og|och|y|e|en)\s+|,?\s*(?=#)")
+
+
+def read_colours(text: str) -> tuple[str, ...]:
+    """One colour, or those of a yarn of several: '#26304c #3b4a2c', 'navy / teal'. Raises ValueError."""
+    try:
+        return (read_colour(text),)
+    except ValueError:
+        parts = [part for part in _BETWEEN.split(text) if part]
+        if len(parts) < 2:
+            raise
+        return tuple(read_colour(part) for part in parts)
 
 
 def _from_rgb(parts: Sequence[str]) -> str:

@@ -15,10 +15,8 @@ YARNS = {
         "There is 1 of the two yarns a pair needs; give more with {option[yarn]:name=#rrggbb}, or "
         "{option[shelf]:FILE}."
     ),
-    "too-many-to-compare": (
-        "There are {yarns} yarns; {most} can be compared at once. Split the shelf."
-    ),
     "shelf-too-few": "{yarns:yarn} with a colour could be read, and a pair needs two. {why}",
+    "perhaps": "As far as the colours are known it may be {verdicts:or}.",
     "no-such-partner": "There is no yarn '{name}' to find partners for; perhaps {near:,}?",
     "set-out-of-range": "{option[k]} is {k}; it must be between 2 and {most}.",
     "one-reference": (

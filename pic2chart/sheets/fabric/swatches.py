@@ -174,7 +174,7 @@ def _measures(pair: Pair) -> list[str]:
         else "lightness alone does not read"
     )
     return [
-        f"{pair.delta_L:.0f} L* apart · {pair.ratio:.1f} : 1 · ΔE {pair.delta_e:.0f}",
+        f"{pair.apart} L* apart · {pair.ratio:.1f} : 1 · ΔE {pair.delta_e:.0f}",
         far,
         f"least in {seen} vision: {pair.seen_L[seen]:.0f} L*",
     ]
@@ -327,7 +327,7 @@ def contrast_files(contrast: Contrast) -> dict[str, bytes | str]:
     from pic2chart.sheets.writers.png import sheet_png
     from pic2chart.sheets.writers.svg import sheet_svg
 
-    shown, total = contrast.pairs.telling(MOST_PAIRS, WARNINGS), len(contrast.pairs)
+    shown, total = contrast.pairs.telling(MOST_PAIRS, WARNINGS), contrast.in_question
     sheets = {STEM: swatch_sheet(shown.rows(), contrast.gauge, contrast.title, total)}
     if total == contrast.total and FEWEST <= len(contrast.yarns) <= MOST:
         sheets[f"{STEM}-all"] = pair_grid(contrast.pairs, contrast.title)
