@@ -17,6 +17,15 @@ YARNS = {
     ),
     "shelf-too-few": "{yarns:yarn} with a colour could be read, and a pair needs two. {why}",
     "perhaps": "As far as the colours are known it may be {verdicts:or}.",
+    "no-such-yarn": "The chart has no yarn '{name}'; it has {names}.",
+    "substitute-verdict": "With {name} the pattern was {before} and is {after}.",
+    "substitute-weight-unknown": (
+        "Its metres in 100 g are not known: knit a swatch before you take {name}."
+    ),
+    "substitute-thicker": "{name} is thicker: {part:.0%} fewer metres in 100 g; knit a swatch.",
+    "substitute-thinner": "{name} is thinner: {part:.0%} more metres in 100 g; knit a swatch.",
+    "substitute-short": "{name} is {grams:.0f} g short too.",
+    "short-with-substitutes": "{yarn} is {grams:.0f} g short; on the shelf {names:or} could take its place.",
     "no-such-partner": "There is no yarn '{name}' to find partners for; perhaps {near:,}?",
     "set-out-of-range": "{option[k]} is {k}; it must be between 2 and {most}.",
     "one-reference": (
