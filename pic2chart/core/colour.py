@@ -130,6 +130,12 @@ def lightness_from_luminance(luminance: ArrayLike) -> Floats:
     return np.asarray(116 * _cube_root(np.asarray(luminance, dtype=np.float64)) - 16)
 
 
+def relative_to_white(L: float) -> float:
+    """Luminance relative to white, 0–1, of L* (CIE 15)."""
+    root = (L + 16) / 116
+    return float(root**3 if root**3 > _EPSILON else (116 * root - 16) / _KAPPA)
+
+
 def relative_luminance(rgb: ArrayLike) -> Floats:
     """Relative luminance [...] as WCAG 2.2 defines it: 0 black, 1 white."""
     return np.asarray(_linear(rgb) @ np.array([0.2126, 0.7152, 0.0722]))

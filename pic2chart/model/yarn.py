@@ -25,8 +25,8 @@ class Yarn:
     """One yarn. `colour` is '#rrggbb' in sRGB; the label's facts may be missing.
 
     `shades`: the colours of a yarn of several (variegated, gradient, heather), '#rrggbb' each, two to
-    MOST_SHADES, in the order they come; `colour` is then what they mix to. `within`: ΔE*ab within which
-    the colour is known 19 times in 20, None where nobody has said.
+    MOST_SHADES, in the order they come; `colour` is then what they mix to. `within`: L* within which the
+    colour's lightness is known 19 times in 20, None where nobody has said.
 
     Raises SettingError on an empty or overlong name, a colour that is not '#rrggbb', or a negative amount.
     """

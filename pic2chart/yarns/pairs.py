@@ -102,7 +102,7 @@ class YarnColours:
     """The colours of some yarns as arrays, as the eye and as eyes that lack a kind of cone see them.
 
     `rgb` uint8 [yarns, shades, 3]; a yarn with fewer shades than another repeats its last. `within`:
-    ΔE*ab within which each is known, 0 where that is not known.
+    L* within which each is known, 0 where that is not known.
     """
 
     rgb: NDArray[np.uint8]

@@ -140,7 +140,7 @@ _UNITS = {
     "grams": _GRAMS,
     "m_per_100g": _METRES,
     "price": _PRICES,
-    "within": {"δe": 1.0, "de": 1.0},
+    "within": {"l": 1.0},
 }
 
 

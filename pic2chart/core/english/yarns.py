@@ -28,9 +28,15 @@ YARNS = {
     "short-with-substitutes": "{yarn} is {grams:.0f} g short; on the shelf {names:or} could take its place.",
     "no-such-partner": "There is no yarn '{name}' to find partners for; perhaps {near:,}?",
     "set-out-of-range": "{option[k]} is {k}; it must be between 2 and {most}.",
-    "one-reference": (
-        "{option[white]}, {option[grey]} and {option[as_lit]} exclude each other; give one of them."
+    "as-lit-alone": (
+        "{option[as_lit]} leaves the light as it is, so {option[white]}, {option[grey]} and "
+        "{option[knowns]} say nothing; leave them out or it."
     ),
+    "one-reference": (
+        "With one patch of known colour the camera's tone curve is only guessed: a grey card beside it "
+        "({option[grey]}), or more known colours ({option[knowns]}), make the colours surer."
+    ),
+    "yarn-of-several-colours": "{name} was taken as one yarn of {colours} colours.",
     "known-needs-patch": (
         "{option[known]} needs the patch it speaks of: {option[white]} or {option[grey]}."
     ),
@@ -47,17 +53,17 @@ YARNS = {
         "{option[as_lit]}."
     ),
     "middle-measured": "No patch is marked: the middle third of the photo was measured.",
-    "patch-of-many-colours": (
-        "The patch of {name} holds more than one colour (spread {spread:.0f} ΔE); mark a part that "
-        "holds only the yarn."
+    "patch-of-several-colours": (
+        "There are {colours} colours in the patch of {name}: mark a part that holds only the yarn, or, "
+        "if the yarn itself has several, give {option[several]}."
     ),
     "light-not-corrected": (
         "The light was not corrected: the colours are as lit, their doubt unknown."
     ),
-    "light-corrected": "Light corrected by the patch at {box} ({how}), taken as L* {light:.0f}.",
+    "light-corrected": "Light corrected by the patch at {box} ({how}), taken as L* {light:.1f}.",
     "reference-found": "found by itself",
     "reference-marked": "as marked",
-    "reference-doubtful": (
+    "reference-uncertain": (
         "If that is not white paper, mark it with {option[white]:x,y,width,height}."
     ),
     "yarn-brighter-than-reference": (
