@@ -336,3 +336,43 @@ def test_any_pixels_are_measured_or_refused(h, w, seed, spread) -> None:  # type
         shade = measure_shade("any", pixels, as_it_is)
         assert np.isfinite([*shade.lab, shade.spread, shade.standard_error]).all()
         assert 0.45 <= shade.lit <= 1
+
+
+def striped(folder: Path) -> Path:
+    """A hand-dyed skein in three colours beside white paper."""
+    rng = np.random.default_rng(3)
+    photo = np.full((160, 260, 3), 60.0)
+    photo[20:140, 180:250] = 240
+    for at, colour in enumerate(((38, 48, 76), (93, 127, 163), (174, 182, 189))):
+        photo[20:140, 20 + 48 * at : 68 + 48 * at] = colour
+    photo[20:140, 20:164] *= np.where(np.arange(120) % 6 == 0, 0.4, 1.0)[:, None, None]
+    photo[20:140, 20:164] *= 1 + 0.03 * rng.standard_normal((120, 144, 1))
+    path = folder / "dyed.png"
+    Image.fromarray(np.clip(photo, 0, 255).astype(np.uint8)).save(path)
+    return path
+
+
+def test_a_yarn_of_several_colours_is_noticed_and_measured(tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
+    path, shelf = striped(tmp_path), tmp_path / "shelf.csv"
+    shelf.write_text("name,colour,grams\noat,#ece2d0,50\nsea,,120\nink,#26304c,60\n")
+    given = ["shade", str(path), "--patch", "sea=24,24,136,112", "--white", "190,30,50,100"]
+    assert run(given) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "There are 3 colours in the patch of sea" in told
+    assert "--several" in told
+    assert run([*given, "--several", "--shelf", str(shelf)]) == 0
+    capsys.readouterr()
+    oat, sea, ink = read_shelf(shelf)
+    assert (oat.name, sea.name, ink.name) == ("oat", "sea", "ink")
+    assert sea.grams == 120
+    assert len(sea.shades) == 3
+    light = srgb_to_lab(np.array([parse_hex(shade) for shade in sea.shades], np.uint8))[:, 0]
+    assert list(light) == sorted(light)
+    assert light[-1] - light[0] > 40
+    assert sea.within is not None
+
+
+def test_one_colour_in_shadow_and_light_is_one_colour(tmp_path: Path) -> None:
+    picture = photograph(*LIGHTS["as it is"])
+    found = measured(tmp_path, picture, white=Box.parse(box(WHITE)))
+    assert not any(shade.several for shade in found.shades[:18])
