@@ -34,7 +34,7 @@ from pic2chart.design.solution import (
     silent,
     solve_canvas,
 )
-from pic2chart.design.yarn_choice import in_use, yarns_for
+from pic2chart.design.yarn_choice import in_use, shelf_remarks, yarns_for
 from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn, nearest_yarns, yarn_lab
@@ -125,6 +125,7 @@ def make_chart(
     chart = with_strands(chart)
     remarks += (
         drawn.remarks
+        + shelf_remarks(settings)
         + fewer
         + small_subject(grid, closest_share(source, settings))
         + unsettled

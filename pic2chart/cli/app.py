@@ -26,6 +26,7 @@ from pic2chart.cli import (
     read,
     shade,
     sheet,
+    substitute,
 )
 from pic2chart.cli.screen import one_line
 from pic2chart.cli.words import worded
@@ -64,6 +65,7 @@ COMMANDS = (
     Command("read", read.read, read.EXAMPLE),
     *(Command(f"make {k.name}", make.maker(k), make.example(k)) for k in GARMENTS.values()),
     Command("amounts", amounts.amounts, amounts.EXAMPLE),
+    Command("substitute", substitute.substitute, substitute.EXAMPLE),
     Command("sheet", sheet.sheet, sheet.EXAMPLE),
     Command("library", library.library, library.EXAMPLE),
     Command("library find", library.find, library.FIND_EXAMPLE),

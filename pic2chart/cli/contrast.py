@@ -47,6 +47,10 @@ def contrast(
             help="Folder for contrast.svg and .png; for a shelf also all its pairs, contrast-all.",
         ),
     ] = None,
+    every_pair: Annotated[
+        bool,
+        typer.Option("--every-pair", help="Let --json list every pair, however many there are."),
+    ] = False,
     json: Json = False,
 ) -> None:
     """Compare yarns: value, colour vision, reading distance.
@@ -59,9 +63,9 @@ def contrast(
     from pic2chart.sheets.fabric.swatches import contrast_files
     from pic2chart.yarns.contrast import compare_yarns
 
-    found = compare_yarns(settings, partner, set_of, like)
+    found = compare_yarns(settings, partner, set_of, like, every_pair)
     files = [] if out is None else write_folder(contrast_files(found), out)
     if json:
-        print_contrast(found, files)
+        print_contrast(found, files, every_pair)
     else:
         show_contrast(found, files)

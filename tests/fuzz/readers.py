@@ -130,6 +130,8 @@ def _words(path: Path) -> None:
 
 def _shelf(path: Path) -> None:
     shelf = Shelf.read(path)
+    if shelf.fixed:
+        return
     shelf.write(path)
     assert Shelf.read(path).yarns == shelf.yarns
 
@@ -305,6 +307,9 @@ def _shelf_seeds() -> tuple[bytes, ...]:
         b"\xef\xbb\xbf" + SHELF.replace(b",", b";"),
         text.encode("utf-16"),
         tabs.encode(),
+        "Garn;Farbe;Menge (g);Partie\nBlå;navy;50 g;1\nBlå;;2 oz;2\nTotal;;1,5 kg;\n".encode(
+            "cp1252"
+        ),
     )
 
 
