@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from multiprocessing import resource_tracker
 from typing import Any
 
+from pic2chart.core.safe_path import children_import_from_safe_places
 from pic2chart.library.motif import Broken, Done, Task, sha256_of
 from pic2chart.library.motif_making import make_motif
 
@@ -66,7 +67,7 @@ def _in_parallel(count: int, tasks: Iterable[Task]) -> Iterator[Done | Broken]:
         threading.excepthook = _Quieter(threading.excepthook)
     with parallel_config(backend="loky", inner_max_num_threads=1):
         pool = Parallel(count, return_as="generator_unordered", pre_dispatch=_AHEAD, batch_size=1)
-        with _interrupts_wait():
+        with children_import_from_safe_places(), _interrupts_wait():
             results = pool(delayed(make_motif)(task) for task in tasks)
         try:
             for result in results:  # noqa: UP028  (`yield from` would close them before)

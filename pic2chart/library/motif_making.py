@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from pic2chart.core.errors import InputError, OutputError, SettingError, reason
 from pic2chart.core.messages import message
+from pic2chart.core.safe_path import import_from_safe_places
 from pic2chart.library.motif import Broken, Done, MotifRecord, Task, sha256_of, sync_folder
 
 if TYPE_CHECKING:
@@ -64,6 +65,8 @@ def _be_a_worker() -> None:
     import cv2
 
     cv2.setNumThreads(1)
+    if multiprocessing.current_process().name != "MainProcess":
+        import_from_safe_places()
     if multiprocessing.current_process().name.startswith("Loky"):
         _serve(os.getppid())
 
