@@ -36,6 +36,9 @@ def show_summary(summary: Summary, out: Path) -> None:
     if summary.broken:
         print(f"{many(len(summary.broken), 'file')} left out:")
         _show_files(summary.broken)
+    if summary.missed:
+        print(f"{many(len(summary.missed), 'file')} not made this time:")
+        _show_files(summary.missed)
     from pic2chart.library.pages import PAGES
 
     for page in PAGES:
@@ -61,7 +64,7 @@ def _show_files(files: Sequence[tuple[str, str]]) -> None:
 
 def show_results(results: Sequence[SearchResult], limit: int | None) -> None:
     """Print the motifs found as a table, and then which of them are nearly the same as others."""
-    from pic2chart.library.motif import grade
+    from pic2chart.library.difficulty import grade
 
     headings = ("no.", "title", "size", "repeat", "difficulty", "float", "yarns")
     table = new_table(">", "<", ">", "<", "<", ">", "<", headings=headings)

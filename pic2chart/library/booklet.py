@@ -13,7 +13,8 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.library.alike import squares_of
 from pic2chart.library.catalogue import natural
-from pic2chart.library.motif import MotifRecord, grade, repeat_words
+from pic2chart.library.difficulty import grade
+from pic2chart.library.motif import MotifRecord, repeat_words
 from pic2chart.model.chart import NO_STITCH
 from pic2chart.sheets.chart.grid_layout import ABSENT, runs
 from pic2chart.sheets.marks.page import (

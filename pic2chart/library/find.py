@@ -96,7 +96,7 @@ def find(out: Path, question: Question) -> list[SearchResult]:
 
 def _results(catalogue: Catalogue, motifs: Sequence[MotifRecord]) -> list[SearchResult]:
     alike = alike_to(catalogue)
-    rows = catalogue.connection.execute("SELECT name, number, title FROM motif")
+    rows = catalogue.connection.execute("SELECT name, number, title FROM listed")
     shown = {name: (number, title) for name, number, title in rows}
     place = {motif.name: at for at, motif in enumerate(motifs)}
 

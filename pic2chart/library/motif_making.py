@@ -9,14 +9,31 @@ import tempfile
 import threading
 import time
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pic2chart.core.errors import InputError, OutputError, SettingError, reason
+from pic2chart.core.errors import (
+    InputError,
+    OutputError,
+    Pic2ChartError,
+    SettingError,
+    reason,
+)
 from pic2chart.core.messages import message
 from pic2chart.core.safe_path import import_from_safe_places
-from pic2chart.library.motif import Broken, Done, MotifRecord, Task, sha256_of, sync_folder
+from pic2chart.library.motif import (
+    Broken,
+    Done,
+    Missed,
+    MotifRecord,
+    Result,
+    Task,
+    hash_of,
+    place_of,
+    sync_folder,
+)
 
 if TYPE_CHECKING:
     from pic2chart.checks.finding import Finding
@@ -30,11 +47,12 @@ MOST_SAID = 20
 """Findings whose words the catalogue keeps."""
 
 
-def make_motif(task: Task) -> Done | Broken:
+def make_motif(task: Task) -> Result:
     """Make the chart, measure it, and write its files into a new folder of the staging folder.
 
-    A file that cannot be used is told in the result, and so is a fault of the program's own: that
-    one is tried again in the next run. Raises OutputError when writing fails.
+    A file that cannot be used is told in the result, and so are a file that cannot be read now and
+    a fault of the program's own: those two are tried again in the next run. Raises OutputError when
+    writing fails.
     """
     _be_a_worker()
     try:
@@ -42,11 +60,33 @@ def make_motif(task: Task) -> Done | Broken:
         files = _files(chart, task)
         motif = _facts(task, chart, findings, report, kind, tuple(sorted(files)))
     except (InputError, SettingError) as error:
-        return Broken(task.path, task.digest, sha256_of(task.file), _words(error, task))
+        return _refused(task, error)
+    except OSError as error:
+        return unread(task, error)
     except Exception as error:  # one picture must not stop the others
-        words = f"Something went wrong that should not ({type(error).__name__}: {error})"
-        return Broken(task.path, "", "", f"{words}; please report it with this picture.")
-    return Done(motif, _write(files, task.staging))
+        words = f"{type(error).__name__}: {error}"
+        return Missed(task.path, str(message("motif-fault", words=words)), task.size)
+    if task.staging is None:
+        return Done(motif, None, files)
+    return Done(motif, write_staged(files, task.staging))
+
+
+def _refused(task: Task, error: Pic2ChartError) -> Broken | Missed:
+    """Only a file that can be read whole, and every file it needs, can be said to be broken."""
+    try:
+        sha256 = hash_of(task.file)
+        for needed in task.at_hand.values():
+            hash_of(Path(needed))
+    except OSError as cause:
+        return unread(task, cause)
+    return Broken(task.path, task.digest, sha256, _words(error, task), task.size)
+
+
+def unread(task: Task, error: OSError) -> Missed:
+    """The file, or one it needs, could not be read."""
+    return Missed(
+        task.path, str(message("motif-unread", why=reason(error))), task.size, unread=True
+    )
 
 
 def _words(error: Exception, task: Task) -> str:
@@ -87,11 +127,14 @@ def _chart(task: Task) -> tuple[Chart, Sequence[Finding], Report, str]:
     from pic2chart.design.checked import check_chart
     from pic2chart.pipeline import make_chart
 
-    if _is_chart(task):
+    if is_chart(task):
         checked = check_chart(task.file)
         return checked.chart, checked.findings, checked.report, "chart"
-    made = make_chart(task.file, task.order.settings)
-    source = {**made.chart.source, "picture": task.path.rpartition("/")[2]}
+    settings = task.order.settings
+    at_hand: dict[str, Any] = dict(task.at_hand)
+    made = make_chart(task.file, replace(settings, **at_hand))
+    name = task.path.rpartition("/")[2]
+    source = {**made.chart.source, "picture": name, "settings": settings.changed()}
     chart = made.chart.with_(title=_printed(made.chart.title), source=source)
     return chart, made.findings, made.report, "picture"
 
@@ -101,7 +144,8 @@ def _printed(name: str) -> str:
     return os.fsencode(name).decode("utf-8", "backslashreplace")
 
 
-def _is_chart(task: Task) -> bool:
+def is_chart(task: Task) -> bool:
+    """Whether the file is taken as a finished chart."""
     lower = task.path.lower()
     if task.order.take != "auto" or not lower.endswith((".png", ".json", ".csv")):
         return task.order.take == "chart"
@@ -130,7 +174,8 @@ def _files(chart: Chart, task: Task) -> Mapping[str, Any]:
     from pic2chart.sheets.writers.png import pixels_png
 
     if task.order.sheets is None:
-        return chart_files(chart, task.name)
+        files = chart_files(chart, task.name)
+        return files
     own = {f"{task.name}.chart.json": chart_to_text(chart), f"{task.name}.png": pixels_png(chart)}
     return sheet_files(chart, task.order.sheets, task.name) | own
 
@@ -143,7 +188,7 @@ def _facts(
     kind: str,
     files: tuple[str, ...],
 ) -> MotifRecord:
-    from pic2chart.library.motif import difficulty_of
+    from pic2chart.library.difficulty import difficulty_of
     from pic2chart.model.repeat import find_repeat
     from pic2chart.sheets.writers.png import pixels_png
 
@@ -153,7 +198,9 @@ def _facts(
     return MotifRecord(
         name=task.name,
         path=task.path,
-        sha256=str(chart.source["sha256"]) if kind == "picture" else sha256_of(task.file),
+        size=task.size,
+        place=place_of(task.name),
+        sha256=str(chart.source["sha256"]) if kind == "picture" else hash_of(task.file),
         digest=task.digest,
         title=chart.title,
         kind=kind,
@@ -191,7 +238,7 @@ def _facts(
     )
 
 
-def _write(files: Mapping[str, Any], staging: Path) -> Path:
+def write_staged(files: Mapping[str, bytes | str], staging: Path) -> Path:
     """Write the files where nobody else writes and nobody looks yet, safely on the disk."""
     from pic2chart.core.files import write_all
 

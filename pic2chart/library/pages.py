@@ -13,8 +13,8 @@ from typing import Any
 
 from pic2chart.core.files import write_all
 from pic2chart.library.catalogue import Catalogue
-from pic2chart.library.motif import FORMULA, MotifRecord, grade, repeat_words
-from pic2chart.library.publish import MOTIFS
+from pic2chart.library.difficulty import FORMULA, grade
+from pic2chart.library.motif import MotifRecord, repeat_words
 
 # The contact sheet: one page that works from a disk, without any network, with every motif in it.
 #
@@ -68,7 +68,7 @@ def _plain(motif: MotifRecord, alike: Mapping[str, list[tuple[str, str, float]]]
         "errors": motif.errors,
         "said": motif.said[:5],
         "tags": motif.tags,
-        "files": [f"{MOTIFS}/{motif.name}/{file}" for file in motif.files],
+        "files": [f"{motif.place}/{file}" for file in motif.files],
         "alike": [[name, how] for name, how, _ in alike.get(motif.name, [])[:6]],
         "png": base64.b64encode(motif.pixels).decode("ascii"),
     }
