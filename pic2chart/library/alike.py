@@ -12,13 +12,12 @@ background are not alike for that.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.library.motif import MotifRecord
 from pic2chart.model.chart import NO_STITCH
 
 SIDE = 48
@@ -26,43 +25,30 @@ SIDE = 48
 MIN_AGREEMENT = 0.62
 """Least agreement beyond chance of motifs that are nearly the same."""
 _MIN_OVERLAP = 0.6
-_NEAREST = 8
-_MIN_SPECTRA = 0.5
+MIN_SPECTRA = 0.5
 _SHIFTS = 3
-_BLOCK = 1024
-_BAND = SIDE // 4
-_RING = np.hypot(*np.indices((_BAND, _BAND))).round().astype(np.intp).ravel()
+BAND = SIDE // 4
+_RING = np.hypot(*np.indices((BAND, BAND))).round().astype(np.intp).ravel()
 """How coarse each part of the spectrum is; all pictures have most of the coarse, so that is taken off."""
 
 Floats = NDArray[np.float32]
 Squares = NDArray[np.uint8]
-AlikePair = tuple[str, str, str, float]
-"""First and second motif by name, how they are alike, and their agreement beyond chance, 0–1."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Look:
+class Look:
     """A motif as it is compared: uint8 [SIDE, SIDE] brought to one size, and its yarns' colours."""
 
     name: str
     squares: Squares
     colours: tuple[str, ...]
 
-
-def alike_in(motifs: Iterable[MotifRecord]) -> list[AlikePair]:
-    """Every pair of motifs that are nearly the same, by name."""
-    looks = [_look(motif) for motif in motifs]
-    if len(looks) < 2:
-        return []
-    spectra = np.stack([_spectrum(look.squares) for look in looks])
-    pairs = (_compare(looks[i], looks[j]) for i, j in _proposed(spectra))
-    return [pair for pair in pairs if pair is not None]
-
-
-def _look(motif: MotifRecord) -> _Look:
-    squares = squares_of(motif.pixels)
-    rows, columns = (np.arange(SIDE) * size // SIDE for size in squares.shape)
-    return _Look(motif.name, squares[np.ix_(rows, columns)], tuple(y.colour for y in motif.yarns))
+    @classmethod
+    def of(cls, name: str, pixels: bytes, colours: tuple[str, ...]) -> Self:
+        """From the catalogue's own PNG."""
+        squares = squares_of(pixels)
+        rows, columns = (np.arange(SIDE) * size // SIDE for size in squares.shape)
+        return cls(name, squares[np.ix_(rows, columns)], colours)
 
 
 def squares_of(pixels: bytes) -> Squares:
@@ -81,35 +67,18 @@ def _edges(squares: Squares) -> Floats:
     return edges
 
 
-def _spectrum(squares: Squares) -> Floats:
+def spectrum_of(squares: Squares) -> Floats:
     """A unit vector that stays the same when the motif is shifted, mirrored or recoloured."""
     edges = _edges(squares)
-    power = np.abs(np.fft.fft2(edges - edges.mean()))[:_BAND]
+    power = np.abs(np.fft.fft2(edges - edges.mean()))[:BAND]
     mirrored = np.roll(power[:, ::-1], 1, axis=1)
-    folded = np.sqrt(power + mirrored)[:, :_BAND].ravel()
+    folded = np.sqrt(power + mirrored)[:, :BAND].ravel()
     folded -= (np.bincount(_RING, folded) / np.bincount(_RING))[_RING]
     length = float(np.linalg.norm(folded))
     return np.asarray(folded / length if length else folded, np.float32)
 
 
-def _proposed(spectra: Floats) -> Iterator[tuple[int, int]]:
-    """Pairs (i < j) of spectra that are close, at most a few for each motif; in blocks of rows."""
-    count = len(spectra)
-    found: set[tuple[int, int]] = set()
-    for start in range(0, count, _BLOCK):
-        close = spectra[start : start + _BLOCK] @ spectra.T
-        rows = np.arange(len(close))
-        close[rows, start + rows] = -1.0
-        most = min(_NEAREST, count - 1)
-        nearest = np.argpartition(-close, most - 1, axis=1)[:, :most]
-        for row, column in zip(np.repeat(rows, most), nearest.ravel(), strict=True):
-            if close[row, column] >= _MIN_SPECTRA:
-                first, second = sorted((start + int(row), int(column)))
-                found.add((first, second))
-    yield from sorted(found)
-
-
-def _compare(a: _Look, b: _Look) -> AlikePair | None:
+def compare(a: Look, b: Look) -> tuple[str, float] | None:
     """How two motifs are alike, the plainest way that holds; None when they are not."""
     tried = [(*_best(a.squares, turned), how) for turned, how in _turns(b.squares)]
     agreement, shift, pairing, mirrored = max(tried, key=lambda one: (round(one[0], 3), -one[3]))
@@ -124,15 +93,14 @@ def _compare(a: _Look, b: _Look) -> AlikePair | None:
         )
         if holds
     ]
-    first, second = sorted((a.name, b.name))
-    return first, second, ", ".join(words) or "as it is", round(agreement, 3)
+    return ", ".join(words) or "as it is", round(agreement, 3)
 
 
 def _turns(squares: Squares) -> tuple[tuple[Squares, int], ...]:
     return (squares, 0), (np.ascontiguousarray(squares[:, ::-1]), 1)
 
 
-def _recoloured(a: _Look, b: _Look, pairing: dict[int, int]) -> bool:
+def _recoloured(a: Look, b: Look, pairing: dict[int, int]) -> bool:
     return any(a.colours[i] != b.colours[j] for i, j in pairing.items())
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import io
 import json
 import os
@@ -10,7 +9,7 @@ import tempfile
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import astuple, dataclass, field, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +21,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.library.catalogue import NAME, Catalogue, opened
 from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
 from pic2chart.library.difficulty import FORMULA
+from pic2chart.library.indexing import index_fresh, numbers_changed
 from pic2chart.library.motif import Done, Missed, Result
 from pic2chart.library.pages import LOOK, PAGES, PER_PAGE, write_pages
 from pic2chart.library.planning import RunPlan, plan_run
@@ -284,37 +284,24 @@ def _remember(plan: RunPlan, catalogue: Catalogue, began: int) -> None:
 
 
 def _finish(options: RunOptions, catalogue: Catalogue, say: Say) -> list[Message]:
-    """Number the motifs, find those nearly the same, write the pages; nothing when nothing changed."""
+    """Number the motifs, find those nearly the same, write the pages that changed."""
     out = options.out.absolute()
-    whole = _digest(catalogue, options.per_page, options.title)
-    there = all((out / page).is_file() for page in PAGES)
-    if whole == catalogue.about("whole") and there and not options.again:
-        return clear_away(out, catalogue)
-    from pic2chart.library.alike import alike_in
-
     say("Looking for motifs nearly the same", 0.0)
-    with catalogue.change():
-        catalogue.give_numbers()
-        for name in catalogue.fresh():
-            catalogue.put_words(name)
-        catalogue.connection.execute("DELETE FROM alike")
-        pairs = sorted(alike_in(catalogue.motifs()))
-        catalogue.connection.executemany("INSERT INTO alike VALUES (?, ?, ?, ?)", pairs)
-        catalogue.settled()
-    left = clear_away(out, catalogue)
-    write_pages(catalogue, out, options.title, options.per_page, say)
-    with catalogue.change():
-        catalogue.put_about("whole", whole)
-        catalogue.put_about("title", options.title)
-        catalogue.put_about("difficulty", FORMULA)
-    return left
-
-
-def _digest(catalogue: Catalogue, per_page: int, title: str) -> str:
-    """A hash of all the pages are made from."""
-    rows = [(*size, *astuple(kept)) for size, kept in sorted(catalogue.kept().items())]
-    plain = json.dumps([rows, per_page, title, LOOK])
-    return hashlib.sha256(plain.encode()).hexdigest()
+    index_fresh(catalogue)
+    look = json.dumps([options.per_page, options.title, LOOK, FORMULA])
+    changed = numbers_changed(catalogue)
+    all_new = look != catalogue.about("look") or options.again
+    there = all((out / page).is_file() for page in PAGES)
+    if changed or all_new or not there:
+        write_pages(
+            catalogue, out, options.title, options.per_page, None if all_new else changed, say
+        )
+        with catalogue.change():
+            catalogue.clean()
+            catalogue.put_about("look", look)
+            catalogue.put_about("title", options.title)
+            catalogue.put_about("difficulty", FORMULA)
+    return clear_away(out, catalogue)
 
 
 def _summary(

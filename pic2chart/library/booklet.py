@@ -12,7 +12,7 @@ import numpy as np
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.library.alike import squares_of
-from pic2chart.library.catalogue import natural
+from pic2chart.library.catalogue import Catalogue, natural
 from pic2chart.library.difficulty import grade
 from pic2chart.library.motif import MotifRecord, repeat_words
 from pic2chart.model.chart import NO_STITCH
@@ -233,6 +233,12 @@ def booklet_pdf(motifs: Sequence[MotifRecord], title: str, per_page: int) -> byt
     refuse_layout(per_page)
     pages = _Pages(motifs, clean(title), per_page)
     return sheets_pdf(pages, title=title, outline=tuple(_outline(motifs, pages, per_page)))
+
+
+def booklet_of(catalogue: Catalogue, title: str, per_page: int, numbers: tuple[int, int]) -> bytes:
+    """The booklet of a stretch of numbers of a library, without what is held or withdrawn."""
+    where = "number BETWEEN ? AND ? AND state IN ('new', 'approved') ORDER BY number, size"
+    return booklet_pdf(list(catalogue.motifs(where, numbers)), title, per_page)
 
 
 def refuse_layout(per_page: int) -> None:

@@ -239,9 +239,13 @@ class Catalogue:
             (word_row(name), name),
         )
 
-    def settled(self) -> None:
-        """Note that every motif is in the indexes."""
-        self._run("DELETE FROM fresh")
+    def settled(self, names: Iterable[str]) -> None:
+        """Note that these motifs are in the indexes."""
+        self.connection.executemany("DELETE FROM fresh WHERE name = ?", ((n,) for n in names))
+
+    def clean(self) -> None:
+        """Note that the pages show what the catalogue says."""
+        self._run("DELETE FROM dirty")
 
     def _run(self, statement: str, values: Sequence[Any] = ()) -> None:
         self.connection.execute(statement, values)

@@ -43,8 +43,11 @@ GRADES = ((3.0, "easy"), (5.0, "steady"), (7.0, "demanding"), (11.0, "hard"))
 """Words for a difficulty below each bound."""
 
 
-def difficulty_of(chart: Chart, report: Report) -> float:
-    """The difficulty, 1 to 10, to one digit."""
+PARTS = tuple(WEIGHTS)
+
+
+def parts_of(chart: Chart, report: Report) -> tuple[float, ...]:
+    """What each of PARTS adds to the difficulty, to two digits."""
     amounts = {
         "changes of yarn": changes(chart) / report.live,
         "catches": 100 * report.catches / report.live,
@@ -53,8 +56,14 @@ def difficulty_of(chart: Chart, report: Report) -> float:
         "ends": 10 * report.ends / report.rounds,
         "isolated stitches": 100 * report.isolated / report.live,
     }
-    parts = (w * min(1.0, amounts[name] / full) for name, (full, w, _) in WEIGHTS.items())
-    return round(1.0 + sum(parts), 1)
+    return tuple(
+        round(w * min(1.0, amounts[name] / full), 2) for name, (full, w, _) in WEIGHTS.items()
+    )
+
+
+def difficulty_of(chart: Chart, report: Report) -> float:
+    """The difficulty, 1 to 10, to one digit."""
+    return round(1.0 + sum(parts_of(chart, report)), 1)
 
 
 def grade(difficulty: float) -> str:

@@ -15,8 +15,8 @@ from pic2chart.core.settings import MAX_SIDE
 from pic2chart.design.filler import FILLERS, Filler, fill
 from pic2chart.library.alike import squares_of
 from pic2chart.library.catalogue import Catalogue, reading
+from pic2chart.library.indexing import alike_to
 from pic2chart.library.motif import MotifRecord
-from pic2chart.library.pages import alike_to
 from pic2chart.model.measure import floats
 
 # Questions to the catalogue: motifs by size, repeat, yarns, difficulty, and words.

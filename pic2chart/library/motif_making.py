@@ -166,18 +166,27 @@ def _few_pixels(file: Path) -> bool:
         return False
 
 
-def _files(chart: Chart, task: Task) -> Mapping[str, Any]:
-    """The motif's files: the chart folder's, or its chart file and pixels with the sheets asked for."""
+def _files(chart: Chart, task: Task) -> Mapping[str, bytes | str]:
+    """The motif's files: chart file, pixels and chart sheet, or the sheets asked for; the fabric's
+    front, which is most of the work and of the room, only when it is asked for."""
     from pic2chart.model.chart_file import chart_to_text
-    from pic2chart.pipeline import chart_files
+    from pic2chart.sheets.chart.chart_sheet import chart_sheet
     from pic2chart.sheets.document import sheet_files
+    from pic2chart.sheets.fabric.front import fabric_front
     from pic2chart.sheets.writers.png import pixels_png
+    from pic2chart.sheets.writers.svg import sheet_svg
 
-    if task.order.sheets is None:
-        files = chart_files(chart, task.name)
-        return files
-    own = {f"{task.name}.chart.json": chart_to_text(chart), f"{task.name}.png": pixels_png(chart)}
-    return sheet_files(chart, task.order.sheets, task.name) | own
+    name, order = task.name, task.order
+    files: dict[str, bytes | str] = {}
+    if order.sheets is None:
+        files[f"{name}.svg"] = sheet_svg(chart_sheet(chart))
+    else:
+        files |= sheet_files(chart, order.sheets, name)
+    if order.front:
+        files[f"{name}-front.png"] = fabric_front(chart)
+    files[f"{name}.chart.json"] = chart_to_text(chart)
+    files[f"{name}.png"] = pixels_png(chart)
+    return files
 
 
 def _facts(
@@ -188,7 +197,7 @@ def _facts(
     kind: str,
     files: tuple[str, ...],
 ) -> MotifRecord:
-    from pic2chart.library.difficulty import difficulty_of
+    from pic2chart.library.difficulty import difficulty_of, parts_of
     from pic2chart.model.repeat import find_repeat
     from pic2chart.sheets.writers.png import pixels_png
 
@@ -229,6 +238,7 @@ def _facts(
         ratio=None if pair is None else pair.contrast,
         likeness=None if kept is None else round(kept.chart.headline, 4),
         difficulty=difficulty_of(chart, report),
+        parts=parts_of(chart, report),
         errors=report.errors,
         warnings=report.warnings,
         notes=report.notes,

@@ -117,17 +117,29 @@ CREATE VIRTUAL TABLE words USING fts5 (
 CREATE TABLE fresh (name TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;
 INSERT INTO fresh SELECT name FROM motif;
 CREATE TABLE sketch (
-    name TEXT PRIMARY KEY REFERENCES motif ON DELETE CASCADE, vector BLOB NOT NULL
+    name TEXT PRIMARY KEY REFERENCES motif ON DELETE CASCADE, bits BLOB NOT NULL
 ) STRICT, WITHOUT ROWID;
-CREATE TABLE band (
-    code INTEGER NOT NULL, name TEXT NOT NULL REFERENCES motif ON DELETE CASCADE,
-    PRIMARY KEY (code, name)
-) STRICT, WITHOUT ROWID;
-CREATE INDEX band_name ON band (name);
+CREATE INDEX motif_contents ON motif (sha256);
 CREATE INDEX alike_second ON alike (second);
-CREATE TABLE card (
-    name TEXT PRIMARY KEY REFERENCES motif ON DELETE CASCADE, plain TEXT NOT NULL
-) STRICT, WITHOUT ROWID;
+CREATE TABLE card (path TEXT PRIMARY KEY, plain TEXT NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE dirty (number INTEGER PRIMARY KEY) STRICT;
+CREATE TRIGGER card_put AFTER INSERT ON card BEGIN
+    INSERT OR IGNORE INTO dirty SELECT number FROM numbered WHERE path = NEW.path;
+END;
+CREATE TRIGGER card_gone AFTER DELETE ON card BEGIN
+    INSERT OR IGNORE INTO dirty SELECT number FROM numbered WHERE path = OLD.path;
+END;
+CREATE TRIGGER numbered_put AFTER UPDATE OF path, state, why ON numbered BEGIN
+    INSERT OR IGNORE INTO dirty VALUES (NEW.number);
+END;
+CREATE TRIGGER alike_put AFTER INSERT ON alike BEGIN
+    INSERT OR IGNORE INTO dirty SELECT number FROM numbered JOIN motif USING (path)
+        WHERE motif.name IN (NEW.first, NEW.second);
+END;
+CREATE TRIGGER alike_gone AFTER DELETE ON alike BEGIN
+    INSERT OR IGNORE INTO dirty SELECT number FROM numbered JOIN motif USING (path)
+        WHERE motif.name IN (OLD.first, OLD.second);
+END;
 CREATE TABLE drawn (
     page TEXT PRIMARY KEY, digest TEXT NOT NULL, data BLOB NOT NULL
 ) STRICT, WITHOUT ROWID;
@@ -136,7 +148,9 @@ DELETE FROM about;
 """
 """`numbered` never loses a row, so that no number is given twice. `owned` lists every file that the
 library put anywhere, so that nothing else is ever removed. `fresh` names the motifs that are not yet
-in `words`, `sketch`, `band` (the index of like motifs) and `card`; `drawn` keeps pages of the booklet.
+in `words`, `sketch` (the index of like motifs) and `card` (what the contact sheet says of a
+picture's motif); `dirty` the numbers whose pages must be written anew. `drawn` keeps the booklet's
+pages.
 """
 
 STEPS = (_MOTIFS, _ALIKE, _NUMBERED)

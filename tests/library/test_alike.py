@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import io
+import tempfile
+from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
 from pic2chart.checks.report import YarnUse
-from pic2chart.library.alike import AlikePair, alike_in
+from pic2chart.library.catalogue import opened
+from pic2chart.library.indexing import index_fresh
 from pic2chart.library.motif import MotifRecord
 from tests.helpers import mixed_folder
 
@@ -25,9 +28,8 @@ def _motif(name: str, squares: np.ndarray, colours: tuple[str, ...] = COLOURS) -
         YarnUse("ABC"[i], f"yarn {i}", c, int((squares == i).sum()), 0.0, 0.0)
         for i, c in enumerate(colours)
     )
-    texts = dict.fromkeys(
-        ("path", "sha256", "digest", "title", "kind", "worked", "hand", "gauge"), ""
-    )
+    texts = dict.fromkeys(("digest", "title", "kind", "worked", "hand", "gauge"), "")
+    texts |= dict.fromkeys(("path", "sha256", "place"), name)
     zero = dict.fromkeys(
         (
             "repeat_stitches",
@@ -39,6 +41,7 @@ def _motif(name: str, squares: np.ndarray, colours: tuple[str, ...] = COLOURS) -
             "isolated",
             "ends",
             "errors",
+            "size",
             "warnings",
             "notes",
             "colours_per_round",
@@ -51,6 +54,19 @@ def _motif(name: str, squares: np.ndarray, colours: tuple[str, ...] = COLOURS) -
         width_cm=1, height_cm=1, repeat_kind="once", mirrored=False, agreement=1.0,
         difficulty=1.0, said=(), pixels=data.getvalue(), yarns=yarns, **zero, **none,
     )  # fmt: skip
+
+
+AlikePair = tuple[str, str, str, float]
+
+
+def alike_in(motifs: list[MotifRecord]) -> list[AlikePair]:
+    """The pairs that a catalogue with these motifs notes."""
+    with tempfile.TemporaryDirectory() as folder, opened(Path(folder)) as catalogue:
+        with catalogue.change():
+            for motif in motifs:
+                catalogue.put(motif)
+        index_fresh(catalogue)
+        return catalogue.connection.execute("SELECT * FROM alike ORDER BY 1, 2").fetchall()
 
 
 def _photo(name: str, size: int = 48) -> np.ndarray:
