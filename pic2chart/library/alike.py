@@ -6,7 +6,9 @@ shifted, and folding the spectrum over makes it the same for the mirror image; t
 proposed. A proposal is then tried on the stitches themselves, at the shifts where the edges agree
 best, each yarn of one paired with a yarn of the other. What counts is the agreement beyond chance
 (Cohen 1960, Educational and Psychological Measurement 20(1)), so that two charts of much the same
-background are not alike for that.
+background are not alike for that; and that the drawing is the same: most edges of each lie within a
+stitch of the other's, beyond what as many edges anywhere would, and there are enough of them both
+across and along the rounds. Two horizons agree in nearly every stitch and share no drawing.
 """
 
 from __future__ import annotations
@@ -22,8 +24,12 @@ from pic2chart.model.chart import NO_STITCH
 
 SIDE = 48
 """Rounds and stitches of the one size at which motifs are compared."""
-MIN_AGREEMENT = 0.62
+MIN_AGREEMENT = 0.56
 """Least agreement beyond chance of motifs that are nearly the same."""
+_MIN_DRAWING = 0.65
+"""Least share of edges in common beyond chance."""
+_MIN_EDGES = 36
+"""Fewest edges in common each way, of SIDE² squares."""
 _MIN_OVERLAP = 0.6
 MIN_SPECTRA = 0.5
 _SHIFTS = 3
@@ -84,6 +90,8 @@ def compare(a: Look, b: Look) -> tuple[str, float] | None:
     agreement, shift, pairing, mirrored = max(tried, key=lambda one: (round(one[0], 3), -one[3]))
     if agreement < MIN_AGREEMENT:
         return None
+    if not _same_drawing(*_overlap(a.squares, _turns(b.squares)[mirrored][0], shift)):
+        return None
     words = [
         word
         for word, holds in (
@@ -94,6 +102,29 @@ def compare(a: Look, b: Look) -> tuple[str, float] | None:
         if holds
     ]
     return ", ".join(words) or "as it is", round(agreement, 3)
+
+
+def _same_drawing(a: Squares, b: Squares) -> bool:
+    """Whether enough edges of two maps of one shape lie within a square of one another."""
+    met, edges, by_luck, fewest = 0, 0, 0.0, SIDE * SIDE
+    for axis in (0, 1):
+        first, second = (np.diff(squares, axis=axis) != 0 for squares in (a, b))
+        near_first, near_second = _widened(first), _widened(second)
+        common = int((first & near_second).sum()), int((second & near_first).sum())
+        own = int(first.sum()), int(second.sum())
+        met, edges, fewest = met + sum(common), edges + sum(own), min(fewest, *common)
+        by_luck += own[0] * near_second.mean() + own[1] * near_first.mean()
+    if fewest < _MIN_EDGES or by_luck >= edges:
+        return False
+    return (met - by_luck) / (edges - by_luck) >= _MIN_DRAWING
+
+
+def _widened(edges: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """True also next to what is true, corners too."""
+    high, wide = edges.shape
+    padded = np.pad(edges, 1)
+    parts = [padded[y : y + high, x : x + wide] for y in range(3) for x in range(3)]
+    return np.asarray(np.logical_or.reduce(parts))
 
 
 def _turns(squares: Squares) -> tuple[tuple[Squares, int], ...]:
