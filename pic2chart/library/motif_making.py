@@ -197,11 +197,12 @@ def _facts(
     kind: str,
     files: tuple[str, ...],
 ) -> MotifRecord:
-    from pic2chart.library.difficulty import difficulty_of, parts_of
+    from pic2chart.library.difficulty import amounts_in, difficulty_of, parts_of
     from pic2chart.model.repeat import find_repeat
     from pic2chart.sheets.writers.png import pixels_png
 
     repeat = find_repeat(chart.stitches, circular=chart.in_round)
+    parts = parts_of(amounts_in(chart, report, repeat))
     pair = report.pairs[0] if report.pairs else None
     kept = report.likeness
     return MotifRecord(
@@ -237,8 +238,8 @@ def _facts(
         contrast=None if pair is None else pair.delta_L,
         ratio=None if pair is None else pair.contrast,
         likeness=None if kept is None else round(kept.chart.headline, 4),
-        difficulty=difficulty_of(chart, report),
-        parts=parts_of(chart, report),
+        difficulty=difficulty_of(parts),
+        parts=parts,
         errors=report.errors,
         warnings=report.warnings,
         notes=report.notes,

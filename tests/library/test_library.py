@@ -21,7 +21,7 @@ from pic2chart.library import tables
 from pic2chart.library.batch import remarks_on
 from pic2chart.library.catalogue import NAME, natural, opened, reading
 from pic2chart.library.crew import on_cores
-from pic2chart.library.difficulty import changes, difficulty_of, grade
+from pic2chart.library.difficulty import amounts_in, changes, difficulty_of, grade, parts_of
 from pic2chart.library.find import Question, bounds, find, fit
 from pic2chart.library.motif import Missed, place_of
 from pic2chart.library.recipe import Recipe
@@ -30,6 +30,7 @@ from pic2chart.model.any_file import read_any
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import write_chart
 from pic2chart.model.measure import floats
+from pic2chart.model.repeat import find_repeat
 from pic2chart.model.yarn import Yarn
 from tests.helpers.library_runs import (
     SMALL,
@@ -399,7 +400,9 @@ def test_the_catalogue_says_what_the_chart_files_say(tmp_path: Path) -> None:
             assert getattr(motif, name) == getattr(report, name), name
         assert motif.yarns == report.yarns
         assert motif.contrast == report.pairs[0].delta_L
-        assert motif.difficulty == difficulty_of(checked.chart, report)
+        repeat = find_repeat(checked.chart.stitches, circular=checked.chart.in_round)
+        assert motif.parts == parts_of(amounts_in(checked.chart, report, repeat))
+        assert motif.difficulty == difficulty_of(motif.parts)
         assert motif.likeness == checked.chart.score["likeness"]
         assert (motif.width_cm, motif.height_cm) == (report.width_cm, report.height_cm)
 
@@ -414,22 +417,39 @@ def test_motifs_are_numbered_as_people_count(tmp_path: Path) -> None:
 # Difficulty
 
 
-def test_the_difficulty_formula_by_hand() -> None:
-    """Two yarns changing at every stitch: 1 + 3 (changes) + ends 2 joins · 2 / 4 rounds → 0.5."""
-    stitches = np.tile(np.array([[0, 1], [1, 0]], np.uint8), (2, 5))
-    chart = Chart(stitches, (OAT, INK))
+def _difficulty(chart: Chart) -> tuple[float, tuple[float, ...]]:
     from pic2chart.checks.report import report_of
     from pic2chart.checks.rules import check
 
-    report = report_of(chart, check(chart))
+    repeat = find_repeat(chart.stitches, circular=chart.in_round)
+    parts = parts_of(amounts_in(chart, report_of(chart, check(chart)), repeat))
+    return difficulty_of(parts), parts
+
+
+def test_the_difficulty_formula_by_hand() -> None:
+    """Two yarns changing at every stitch, known by heart: changes count .25 in full, four ends in
+    four rounds .08 in full; .33 lies three tenths of the way from 2 to 3.5."""
+    stitches = np.tile(np.array([[0, 1], [1, 0]], np.uint8), (2, 5))
+    chart = Chart(stitches, (OAT, INK))
     assert changes(chart) == 40
-    assert (report.catches, report.ends, report.isolated) == (0, 4, 0)
-    assert difficulty_of(chart, report) == 4.5
-    assert grade(4.5) == "steady"
-    plain = Chart(np.zeros((4, 10), np.uint8), (OAT,))
-    assert difficulty_of(plain, report_of(plain, check(plain))) == 1.5
-    flat = chart.with_(worked="flat")
-    assert changes(flat) == 36
+    difficulty, parts = _difficulty(chart)
+    assert difficulty == round(1 + 1 + 0.3 * 1.5, 1)
+    assert parts[0] == pytest.approx(1.45 * 0.25 / 0.33, abs=0.01)
+    assert parts[4] == pytest.approx(1.45 * 0.08 / 0.33, abs=0.01)
+    assert sum(parts) == parts[0] + parts[4]
+    assert grade(difficulty) == "easy"
+    assert _difficulty(Chart(np.zeros((4, 10), np.uint8), (OAT,)))[0] == 1.0
+    assert changes(chart.with_(worked="flat")) == 36
+
+
+def test_what_is_harder_counts_as_harder() -> None:
+    rng = np.random.default_rng(1)
+    noise = rng.integers(0, 2, (40, 40)).astype(np.uint8)
+    blocks = np.kron(rng.integers(0, 2, (10, 10)), np.ones((4, 4), int)).astype(np.uint8)
+    small = np.tile(noise[:4, :4], (10, 10))
+    order = [_difficulty(Chart(squares, (OAT, INK)))[0] for squares in (small, blocks, noise)]
+    assert max(order[:2]) < 3
+    assert order[2] > 7
 
 
 # Questions

@@ -17,8 +17,8 @@ from pic2chart.cli import app as shell
 from pic2chart.core.errors import SettingError
 from pic2chart.library.booklet import LAYOUTS, booklet_pdf, plate
 from pic2chart.library.catalogue import reading
-from pic2chart.library.motif import MotifRecord
 from pic2chart.library.indexing import card
+from pic2chart.library.motif import MotifRecord
 from pic2chart.library.pages import contact_html
 from pic2chart.sheets.marks.page import Lines
 from tests.helpers.chromium import chromium, until
