@@ -139,6 +139,10 @@ def find(
         bool, typer.Option("--alike", help="Only those nearly the same as another.")
     ] = False,
     faulty: Annotated[bool, typer.Option("--faulty", help="Only those with an error.")] = False,
+    state: Annotated[
+        str | None,
+        typer.Option(metavar="STATE", help="Only those new, approved, held or withdrawn."),
+    ] = None,
     sort: Annotated[
         str, typer.Option(metavar="FACT", help="name, or any of the ranges above.")
     ] = "name",
@@ -163,6 +167,7 @@ def find(
         True if mirrored else None,
         True if faulty else None,
         alike,
+        state,
         sort,
         limit,
     )
@@ -219,7 +224,7 @@ def _given(context: typer.Context, settings: Settings) -> dict[str, Any]:
 def _summary_plain(summary: Summary) -> dict[str, Any]:
     outcome = {
         name: [{"path": path, "message": message} for path, message in getattr(summary, name)]
-        for name in ("faulty", "broken", "missed")
+        for name in ("faulty", "broken", "missed", "proposed")
     }
     return {**asdict(summary), **outcome}
 

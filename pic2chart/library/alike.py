@@ -42,7 +42,7 @@ Squares = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Look:
+class ComparedMotif:
     """A motif as it is compared: uint8 [SIDE, SIDE] brought to one size, and its yarns' colours."""
 
     name: str
@@ -84,7 +84,7 @@ def spectrum_of(squares: Squares) -> Floats:
     return np.asarray(folded / length if length else folded, np.float32)
 
 
-def compare(a: Look, b: Look) -> tuple[str, float] | None:
+def compare(a: ComparedMotif, b: ComparedMotif) -> tuple[str, float] | None:
     """How two motifs are alike, the plainest way that holds; None when they are not."""
     tried = [(*_best(a.squares, turned), how) for turned, how in _turns(b.squares)]
     agreement, shift, pairing, mirrored = max(tried, key=lambda one: (round(one[0], 3), -one[3]))
@@ -131,7 +131,7 @@ def _turns(squares: Squares) -> tuple[tuple[Squares, int], ...]:
     return (squares, 0), (np.ascontiguousarray(squares[:, ::-1]), 1)
 
 
-def _recoloured(a: Look, b: Look, pairing: dict[int, int]) -> bool:
+def _recoloured(a: ComparedMotif, b: ComparedMotif, pairing: dict[int, int]) -> bool:
     return any(a.colours[i] != b.colours[j] for i, j in pairing.items())
 
 

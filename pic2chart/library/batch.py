@@ -28,6 +28,7 @@ from pic2chart.library.planning import RunPlan, plan_run
 from pic2chart.library.publish import Publisher, clear_away, publishing, settle_places, sweep
 from pic2chart.library.recipe import Recipe
 from pic2chart.library.scan import Found, Listing, scan
+from pic2chart.library.states import LOCK
 
 # What a run passes over without an error, and the one who asked for it should know.
 
@@ -67,8 +68,6 @@ def _idle(listing: Listing, recipe: Recipe) -> Iterator[Message]:
 Say = Callable[[str, float], None]
 OnResult = Callable[[int, int, Result], None]
 """Called with each result: how many are done, of how many, and the result."""
-LOCK = ".lock"
-"""File in the library that a run holds."""
 _FRESH_NS = 2_000_000_000
 """A file changed so shortly before the run is read again next time: it may change within one tick."""
 
@@ -104,7 +103,8 @@ class RunOptions:
 class Summary:
     """What a run came to. `faulty`: (path, what) of every motif with an error-level finding;
     `broken`: (path, why) of every file that cannot be used; `missed`: of every file of which nothing
-    was made this time and which is tried again next time. `remarks`: what was passed over or left."""
+    was made this time and which is tried again next time; `proposed`: of new motifs that had better
+    be held. `remarks`: what was passed over or left."""
 
     motifs: int
     made: int
@@ -114,6 +114,7 @@ class Summary:
     broken: tuple[tuple[str, str], ...]
     remarks: tuple[Message, ...] = ()
     missed: tuple[tuple[str, str], ...] = ()
+    proposed: tuple[tuple[str, str], ...] = ()
 
     @property
     def good(self) -> bool:
@@ -315,5 +316,11 @@ def _summary(
         faulty=tuple((m.path, m.said[0] if m.said else "") for m in catalogue.motifs("errors > 0")),
         broken=tuple((path, row[2]) for path, row in catalogue.broken().items()),
         remarks=remarks,
+        proposed=tuple(
+            catalogue.connection.execute(
+                "SELECT path, min(proposed) FROM listed WHERE proposed != '' AND state = 'new' "
+                "GROUP BY path ORDER BY number"
+            )
+        ),
         missed=tuple(sorted((path, missed.message) for (path, _), missed in work.missed.items())),
     )

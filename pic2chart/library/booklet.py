@@ -196,6 +196,7 @@ class _Pages(Sequence[Sheet]):
         self._motifs, self._title, self._per_page = motifs, title, per_page
         self._index = [*_columns(motifs, "By name"), *_columns(motifs, "By stitches a repeat")]
         self._plates = ceil(len(motifs) / per_page)
+        self._at = {motif.number: at for at, motif in enumerate(motifs)}
 
     def __len__(self) -> int:
         return 1 + self._plates + ceil(len(self._index) / _COLUMNS)
@@ -220,7 +221,7 @@ class _Pages(Sequence[Sheet]):
         return self._sheet(_index_page(self._index[first : first + _COLUMNS], self._page_of), at)
 
     def _page_of(self, number: int) -> int:
-        return (number - 1) // self._per_page + 2
+        return self._at[number] // self._per_page + 2
 
     def _sheet(self, marks: list[Mark], at: int | None) -> Sheet:
         if at is not None:
@@ -238,7 +239,8 @@ def booklet_pdf(motifs: Sequence[MotifRecord], title: str, per_page: int) -> byt
 def booklet_of(catalogue: Catalogue, title: str, per_page: int, numbers: tuple[int, int]) -> bytes:
     """The booklet of a stretch of numbers of a library, without what is held or withdrawn."""
     where = "number BETWEEN ? AND ? AND state IN ('new', 'approved') ORDER BY number, size"
-    return booklet_pdf(list(catalogue.motifs(where, numbers)), title, per_page)
+    motifs = {motif.number: motif for motif in reversed(list(catalogue.motifs(where, numbers)))}
+    return booklet_pdf(list(motifs.values())[::-1], title, per_page)
 
 
 def refuse_layout(per_page: int) -> None:

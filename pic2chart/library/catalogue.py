@@ -35,7 +35,7 @@ _YARN = tuple(f.name for f in fields(YarnUse))
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptMotif:
     """What a run must know of a motif. `place`: its folder within the library; `sha256`: of its
     picture's contents; `digest`: of what was asked for, '' when it must be made again."""
 
@@ -59,13 +59,13 @@ class Catalogue:
         for row in self.connection.execute(query, values):
             yield self._motif(row)
 
-    def kept(self) -> dict[tuple[str, int], Kept]:
+    def kept(self) -> dict[tuple[str, int], KeptMotif]:
         """By path and size, what a run must know of every motif."""
         rows = self.connection.execute(
             "SELECT path, size, name, place, sha256, digest, files FROM motif"
         )
         return {
-            (path, size): Kept(name, place, sha256, digest, _list(files))
+            (path, size): KeptMotif(name, place, sha256, digest, _list(files))
             for path, size, name, place, sha256, digest, files in rows
         }
 

@@ -9,7 +9,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,6 +23,7 @@ from pic2chart.core.errors import (
 )
 from pic2chart.core.messages import message
 from pic2chart.core.safe_path import import_from_safe_places
+from pic2chart.library.holding import why_held
 from pic2chart.library.motif import (
     Broken,
     Done,
@@ -34,11 +35,13 @@ from pic2chart.library.motif import (
     place_of,
     sync_folder,
 )
+from pic2chart.library.rights import Rights, rights_of_picture, svg_with_rights
 
 if TYPE_CHECKING:
     from pic2chart.checks.finding import Finding
     from pic2chart.checks.report import Report
     from pic2chart.model.chart import Chart
+    from pic2chart.sheets.sheet_settings import SheetSettings
 
 MOST_CHART_SIDE = 160
 """A PNG is taken as a chart of one pixel a stitch when neither side is longer and it has at most 12
@@ -56,9 +59,11 @@ def make_motif(task: Task) -> Result:
     """
     _be_a_worker()
     try:
-        chart, findings, report, kind = _chart(task)
-        files = _files(chart, task)
-        motif = _facts(task, chart, findings, report, kind, tuple(sorted(files)))
+        made = _chart(task)
+        rights = task.order.rights.over(rights_of_picture(task.file))
+        made = replace(made, chart=_with_rights(made.chart, rights))
+        files = _files(made.chart, task, rights)
+        motif = _facts(task, made, rights, tuple(sorted(files)))
     except (InputError, SettingError) as error:
         return _refused(task, error)
     except OSError as error:
@@ -123,20 +128,42 @@ def _leave_with(master: int) -> None:
     os._exit(1)
 
 
-def _chart(task: Task) -> tuple[Chart, Sequence[Finding], Report, str]:
+@dataclass(frozen=True, slots=True)
+class _Charted:
+    """A chart, what is said of it, of what `kind` it came, and why it had better be held back."""
+
+    chart: Chart
+    findings: Sequence[Finding]
+    report: Report
+    kind: str
+    proposed: str = ""
+
+
+def _with_rights(chart: Chart, rights: Rights) -> Chart:
+    """The chart with the rights among the facts of its source; those a chart file has say what
+    nobody else does."""
+    own = chart.source.get("rights")
+    said = rights.said()
+    if isinstance(own, dict):
+        said = {name: str(value) for name, value in own.items()} | said
+    return chart.with_(source={**chart.source, "rights": said}) if said else chart
+
+
+def _chart(task: Task) -> _Charted:
     from pic2chart.design.checked import check_chart
     from pic2chart.pipeline import make_chart
 
     if is_chart(task):
         checked = check_chart(task.file)
-        return checked.chart, checked.findings, checked.report, "chart"
+        return _Charted(checked.chart, checked.findings, checked.report, "chart")
     settings = task.order.settings
     at_hand: dict[str, Any] = dict(task.at_hand)
     made = make_chart(task.file, replace(settings, **at_hand))
     name = task.path.rpartition("/")[2]
     source = {**made.chart.source, "picture": name, "settings": settings.changed()}
     chart = made.chart.with_(title=_printed(made.chart.title), source=source)
-    return chart, made.findings, made.report, "picture"
+    held = why_held(made, settings)
+    return _Charted(chart, made.findings, made.report, "picture", held)
 
 
 def _printed(name: str) -> str:
@@ -166,7 +193,7 @@ def _few_pixels(file: Path) -> bool:
         return False
 
 
-def _files(chart: Chart, task: Task) -> Mapping[str, bytes | str]:
+def _files(chart: Chart, task: Task, rights: Rights) -> Mapping[str, bytes | str]:
     """The motif's files: chart file, pixels and chart sheet, or the sheets asked for; the fabric's
     front, which is most of the work and of the room, only when it is asked for."""
     from pic2chart.model.chart_file import chart_to_text
@@ -181,7 +208,10 @@ def _files(chart: Chart, task: Task) -> Mapping[str, bytes | str]:
     if order.sheets is None:
         files[f"{name}.svg"] = sheet_svg(chart_sheet(chart))
     else:
-        files |= sheet_files(chart, order.sheets, name)
+        files |= sheet_files(chart, _signed(order.sheets, rights), name)
+    for file, data in files.items():
+        if file.endswith(".svg") and isinstance(data, str):
+            files[file] = svg_with_rights(data, chart.title, rights)
     if order.front:
         files[f"{name}-front.png"] = fabric_front(chart)
     files[f"{name}.chart.json"] = chart_to_text(chart)
@@ -189,20 +219,20 @@ def _files(chart: Chart, task: Task) -> Mapping[str, bytes | str]:
     return files
 
 
-def _facts(
-    task: Task,
-    chart: Chart,
-    findings: Sequence[Finding],
-    report: Report,
-    kind: str,
-    files: tuple[str, ...],
-) -> MotifRecord:
+def _signed(sheets: SheetSettings, rights: Rights) -> SheetSettings:
+    """The sheets with the author of the picture where none is named."""
+    return sheets if sheets.author or not rights.author else replace(sheets, author=rights.author)
+
+
+def _facts(task: Task, made: _Charted, rights: Rights, files: tuple[str, ...]) -> MotifRecord:
     from pic2chart.library.difficulty import amounts_in, difficulty_of, parts_of
     from pic2chart.model.repeat import find_repeat
     from pic2chart.sheets.writers.png import pixels_png
 
+    chart, report, findings, kind = made.chart, made.report, made.findings, made.kind
     repeat = find_repeat(chart.stitches, circular=chart.in_round)
     parts = parts_of(amounts_in(chart, report, repeat))
+    said = chart.source.get("rights") or {}
     pair = report.pairs[0] if report.pairs else None
     kept = report.likeness
     return MotifRecord(
@@ -245,6 +275,8 @@ def _facts(
         notes=report.notes,
         said=tuple(finding.message for finding in findings[:MOST_SAID]),
         pixels=pixels_png(chart),
+        rights=Rights(**{name: said.get(name, "") for name in rights.names()}),
+        proposed=made.proposed,
         yarns=report.yarns,
     )
 

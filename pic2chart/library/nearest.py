@@ -14,7 +14,7 @@ from functools import cache, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.library.alike import BAND, Floats, Look, compare, spectrum_of
+from pic2chart.library.alike import BAND, ComparedMotif, Floats, compare, spectrum_of
 from pic2chart.library.catalogue import Catalogue
 
 BITS = 512
@@ -112,7 +112,7 @@ def _same_file(catalogue: Catalogue, name: str) -> list[str]:
     return [row[0] for row in rows]
 
 
-def _look(catalogue: Catalogue, name: str) -> Look:
+def _look(catalogue: Catalogue, name: str) -> ComparedMotif:
     row = catalogue.connection.execute(
         "SELECT pixels FROM motif WHERE name = ?", (name,)
     ).fetchone()
@@ -122,5 +122,5 @@ def _look(catalogue: Catalogue, name: str) -> Look:
 
 
 @lru_cache(maxsize=500)
-def _look_of(name: str, pixels: bytes, colours: tuple[str, ...]) -> Look:
-    return Look.of(name, pixels, colours)
+def _look_of(name: str, pixels: bytes, colours: tuple[str, ...]) -> ComparedMotif:
+    return ComparedMotif.of(name, pixels, colours)

@@ -9,7 +9,7 @@ from hashlib import sha256 as sha256_hash
 from pathlib import Path
 
 from pic2chart.core.errors import Pic2ChartError
-from pic2chart.library.catalogue import Catalogue, Kept
+from pic2chart.library.catalogue import Catalogue, KeptMotif
 from pic2chart.library.motif import Broken, Task, hash_of
 from pic2chart.library.recipe import Order, Recipe
 from pic2chart.library.scan import Found, Stamp
@@ -37,7 +37,7 @@ class RunPlan:
 class _Before:
     """What the catalogue knows, and the folders that hold what it says (looked into but once)."""
 
-    kept: dict[Size, Kept]
+    kept: dict[Size, KeptMotif]
     broken: dict[str, tuple[str, str, str]]
     seen: dict[str, tuple[str, Stamp]]
     out: Path

@@ -15,9 +15,9 @@ import pytest
 
 from pic2chart.core.errors import OutputError
 from pic2chart.core.locks import held
-from pic2chart.library.batch import LOCK
 from pic2chart.library.crew import _interrupts_wait
 from pic2chart.library.publish import STAGING, sweep
+from pic2chart.library.states import LOCK
 from tests.helpers.interruptions import interrupt
 from tests.helpers.library_runs import SMALL, contents, run, small_folder
 

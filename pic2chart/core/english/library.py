@@ -78,4 +78,18 @@ LIBRARY = {
     "left-in-place": ("Left in '{place}', as not the library's: {files:,} ({count:,} in all)."),
     "recipe-not-yes-or-no": "{name} is {value}; it must be true or false.",
     "recipe-bad-sizes": "stitches is {value}; a list of sizes holds 1 to {most} different ones.",
+    "held-empty": "Next to nothing is drawn.",
+    "held-errors": "It breaks {count:rule} of its own.",
+    "held-clutter": (
+        "No subject was found, and {share:.0f} % of the stitches are specks; mark the subject."
+    ),
+    "held-no-subject": "No subject was found for sure; mark it, or keep the whole picture.",
+    "held-unlike": "It shows its picture badly (likeness {likeness:.2f}).",
+    "no-such-state": "'{state}' is no state; choose {known:or}.",
+    "no-such-motif": "There is no motif {number}; numbers are in the contact sheet.",
+    "not-numbers": "'{text}' is no number of a motif; give numbers such as 7 or 12-20.",
+    "nothing-chosen": "Choose motifs: numbers, {option[decisions]} or {option[proposed]}.",
+    "decisions-unreadable": (
+        "'{path}', line {line}: a number and a state are wanted, such as 12,approved."
+    ),
 }
