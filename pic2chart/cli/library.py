@@ -79,7 +79,7 @@ def library(
     from pic2chart.cli.library_progress import Pictures
     from pic2chart.cli.show_library import show_summary
     from pic2chart.library.batch import RunOptions, make_library
-    from pic2chart.library.booklet import refuse_layout
+    from pic2chart.library.plates import refuse_layout
     from pic2chart.library.recipe import Recipe
 
     refuse_layout(per_page)

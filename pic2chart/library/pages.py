@@ -101,7 +101,8 @@ def write_pages(
     say("Writing the booklet", 0.5)
     for volume in _stale(catalogue, out, BOOKLET, A_BOOKLET, numbers):
         first = volume * A_BOOKLET + 1
-        pdf = booklet_of(catalogue, title, per_page, (first, first + A_BOOKLET - 1))
+        with catalogue.change():  # it keeps the pages it writes
+            pdf = booklet_of(catalogue, title, per_page, (first, first + A_BOOKLET - 1))
         write_all({out / volume_name(BOOKLET, volume): pdf})
 
 

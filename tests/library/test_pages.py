@@ -15,11 +15,12 @@ from PIL import Image
 
 from pic2chart.cli import app as shell
 from pic2chart.core.errors import SettingError
-from pic2chart.library.booklet import LAYOUTS, booklet_pdf, plate
+from pic2chart.library.booklet import booklet_pdf
 from pic2chart.library.catalogue import reading
 from pic2chart.library.indexing import card
 from pic2chart.library.motif import MotifRecord
 from pic2chart.library.pages import contact_html
+from pic2chart.library.plates import LAYOUTS, plate
 from pic2chart.sheets.marks.page import Lines
 from tests.helpers.chromium import chromium, until
 from tests.helpers.library_runs import contents, run, small_folder
@@ -340,7 +341,7 @@ def test_titles_that_the_type_lacks_stand_as_numbers_and_squares_can_be_counted(
     assert "motif 1" in texts[1]
     assert "motif 1" in texts[-1]
     assert not any("??" in text for text in texts)
-    page = plate(motifs[:1], 1)
+    page = [mark for part in plate(motifs[:1], 1) for mark in part.marks]
     lines = {mark.name: mark.lines for mark in page if isinstance(mark, Lines)}
     stitches, rounds = motifs[0].stitches, motifs[0].rounds
     assert len(lines["grid"]) == stitches - 1 + rounds - 1
@@ -350,7 +351,7 @@ def test_titles_that_the_type_lacks_stand_as_numbers_and_squares_can_be_counted(
     assert frame[0] + frame[2] - first == pytest.approx(10 * frame[2] / stitches)
     chips = [mark.style.fill for mark in page if getattr(mark, "name", "") == "yarn"]
     assert chips == [yarn.colour for yarn in motifs[0].yarns if yarn.stitches]
-    small = plate(motifs[:1], 30)
+    small = [mark for part in plate(motifs[:1], 30) for mark in part.marks]
     assert {mark.name for mark in small if isinstance(mark, Lines)} == {"tens"}
 
 
