@@ -21,6 +21,7 @@ from pic2chart.cli import (
     desk,
     gauge,
     library,
+    library_states,
     make,
     mend,
     read,
@@ -70,6 +71,7 @@ COMMANDS = (
     Command("library", library.library, library.EXAMPLE),
     Command("library find", library.find, library.FIND_EXAMPLE),
     Command("library fit", library.fit, library.FIT_EXAMPLE),
+    Command("library state", library_states.state, library_states.EXAMPLE),
     Command("desk", desk.desk, desk.EXAMPLE),
 )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json as json_text
+import sys
 from dataclasses import asdict, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -10,6 +11,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pic2chart.cli.flags import Json, with_settings
+from pic2chart.cli.screen import one_line
+from pic2chart.cli.words import worded
+from pic2chart.core.errors import OutputError
 from pic2chart.core.settings import Settings
 
 if TYPE_CHECKING:
@@ -53,6 +57,12 @@ def library(
         str | None,
         typer.Option("--cluster", metavar="ADDRESS", help="Let a dask.distributed cluster do it."),
     ] = None,
+    front: Annotated[
+        bool, typer.Option("--front", help="Draw the knitted fabric of each motif too.")
+    ] = False,
+    prune: Annotated[
+        bool, typer.Option("--prune", help="Let motifs go however many pictures are gone.")
+    ] = False,
     again: Annotated[bool, typer.Option("--again", help="Make everything anew.")] = False,
     quiet: Annotated[
         bool, typer.Option("--quiet", help="No progress; only the outcome and what is broken.")
@@ -69,19 +79,26 @@ def library(
     from pic2chart.cli.library_progress import Pictures
     from pic2chart.cli.show_library import show_summary
     from pic2chart.library.batch import RunOptions, make_library
-    from pic2chart.library.booklet import refuse_layout
+    from pic2chart.library.plates import refuse_layout
     from pic2chart.library.recipe import Recipe
 
     refuse_layout(per_page)
     given = _given(context, settings) | ({"sheets": sheet} if sheet else {})
+    given |= {"front": True} if front else {}
     chosen = (Recipe() if recipe is None else Recipe.read(recipe)).over(given)
-    options = RunOptions(folder, out, chosen, again, jobs, cluster, per_page)
+    options = RunOptions(folder, out, chosen, again, jobs, cluster, per_page, prune)
     with Pictures(quiet or json) as progress:
         try:
             summary = make_library(options, progress, progress.on_result)
         except KeyboardInterrupt:
             progress.stopped()
             raise
+        except OutputError as error:
+            if error.message.code != "cluster-lost-work":
+                raise
+            progress.leave()
+            print(f"pic2chart: {one_line(worded(error.message))}", file=sys.stderr)
+            raise typer.Exit(1) from error
     if json:
         print(json_text.dumps(_summary_plain(summary), indent=2, ensure_ascii=False))
     else:
@@ -122,6 +139,10 @@ def find(
         bool, typer.Option("--alike", help="Only those nearly the same as another.")
     ] = False,
     faulty: Annotated[bool, typer.Option("--faulty", help="Only those with an error.")] = False,
+    state: Annotated[
+        str | None,
+        typer.Option(metavar="STATE", help="Only those new, approved, held or withdrawn."),
+    ] = None,
     sort: Annotated[
         str, typer.Option(metavar="FACT", help="name, or any of the ranges above.")
     ] = "name",
@@ -146,6 +167,7 @@ def find(
         True if mirrored else None,
         True if faulty else None,
         alike,
+        state,
         sort,
         limit,
     )
@@ -202,18 +224,16 @@ def _given(context: typer.Context, settings: Settings) -> dict[str, Any]:
 def _summary_plain(summary: Summary) -> dict[str, Any]:
     outcome = {
         name: [{"path": path, "message": message} for path, message in getattr(summary, name)]
-        for name in ("faulty", "broken")
+        for name in ("faulty", "broken", "missed", "proposed")
     }
     return {**asdict(summary), **outcome}
 
 
 def _plain(result: SearchResult) -> dict[str, Any]:
     """A motif as JSON: all but its pixels; files relative to the library."""
-    from pic2chart.library.publish import MOTIFS
-
     plain = asdict(result.motif)
     del plain["pixels"], plain["digest"]
-    plain["files"] = [f"{MOTIFS}/{result.motif.name}/{file}" for file in result.motif.files]
+    plain["files"] = [f"{result.motif.place}/{file}" for file in result.motif.files]
     plain["alike"] = [
         {"number": other.number, "name": other.name, "how": other.how, "agreement": other.agreement}
         for other in result.alike

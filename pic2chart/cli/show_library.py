@@ -36,6 +36,14 @@ def show_summary(summary: Summary, out: Path) -> None:
     if summary.broken:
         print(f"{many(len(summary.broken), 'file')} left out:")
         _show_files(summary.broken)
+    if summary.proposed:
+        print(f"{many(len(summary.proposed), 'motif')} had better be held:")
+        _show_files(summary.proposed[:_MOST_FAULTY])
+        if len(summary.proposed) > _MOST_FAULTY:
+            print(f"  and more: pic2chart library find --state new --out {one_line(str(out))}")
+    if summary.missed:
+        print(f"{many(len(summary.missed), 'file')} not made this time:")
+        _show_files(summary.missed)
     from pic2chart.library.pages import PAGES
 
     for page in PAGES:
@@ -61,10 +69,10 @@ def _show_files(files: Sequence[tuple[str, str]]) -> None:
 
 def show_results(results: Sequence[SearchResult], limit: int | None) -> None:
     """Print the motifs found as a table, and then which of them are nearly the same as others."""
-    from pic2chart.library.motif import grade
+    from pic2chart.library.difficulty import grade
 
-    headings = ("no.", "title", "size", "repeat", "difficulty", "float", "yarns")
-    table = new_table(">", "<", ">", "<", "<", ">", "<", headings=headings)
+    headings = ("no.", "title", "size", "repeat", "difficulty", "float", "state", "yarns")
+    table = new_table(">", "<", ">", "<", "<", ">", "<", "<", headings=headings)
     for result in results:
         m = result.motif
         table.add_row(
@@ -74,6 +82,7 @@ def show_results(results: Sequence[SearchResult], limit: int | None) -> None:
             _repeat(m),
             f"{grade(m.difficulty)} {m.difficulty:g}",
             str(m.longest_float),
+            "held?" if m.proposed and m.state == "new" else m.state,
             Text(one_line(", ".join(yarn.name for yarn in m.yarns if yarn.stitches))),
         )
     if results:
