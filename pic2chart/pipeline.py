@@ -270,11 +270,13 @@ def _in_a_pair(
     settings = replace(drawn.settings, background=None)
 
     def draw(pair: Two) -> Draft:
-        own = pair.index(ground) if ground in pair else None
+        own = None if ground is None else pair.index(ground)
         return draft_grid(grid, source, (yarns[pair[0]], yarns[pair[1]]), settings, own)
 
     lab = yarn_lab(yarns)
-    pairs = [(knitted[0], knitted[1])] if len(knitted) == 2 else pairs_of(lab[:, 0], ground)
+    pairs = pairs_of(lab[:, 0], ground)
+    if len(knitted) == 2 and ground in (None, *knitted):
+        pairs = [(knitted[0], knitted[1])]
     pair, best = best_pair(draw, pairs, lab, drafted.reference, _broken_at(settings))
     two = yarns[pair[0]], yarns[pair[1]]
     return _InAPair(pair, _solved(best.canvas, two, 0.0, settings, say), best.reference)
@@ -351,10 +353,12 @@ def as_drawn(chart: Chart, settings: Settings) -> tuple[tuple[Yarn, ...], Settin
     how = chart.source.get("drawn")
     recorded: dict[str, Any] = how if isinstance(how, dict) else {}
     look = str(recorded.get("look", settings.look))
-    used = np.unique(chart.stitches[chart.live]).tolist()
-    yarns = tuple(chart.yarns[k] for k in used) if len(used) == 2 else chart.yarns
+    yarns, named_ground = chart.yarns, recorded.get("ground")
+    used = tuple(yarns[k] for k in np.unique(chart.stitches[chart.live]).tolist())
+    if len(used) == 2 and named_ground in (None, *(yarn.name for yarn in used)):
+        yarns = used
     names = [yarn.name for yarn in yarns]
-    ground = names.index(recorded["ground"]) if recorded.get("ground") in names else None
+    ground = names.index(named_ground) if named_ground in names else None
     return yarns, replace(settings, look=look if look in LOOKS else PLAIN), ground
 
 
