@@ -131,7 +131,10 @@ def _boxes(fine: Pixels, mark: Boxes, scale: Factors) -> None:
             x, y = round(left * scale[0]), round(top * scale[1])
             past = round((left + width) * scale[0]), round((top + height) * scale[1])
             part = fine[max(0, y) : max(0, past[1]), max(0, x) : max(0, past[0])]
-            part[:] = np.rint(part + (colour - part) * np.float32(style.opacity))
+            if style.opacity == 1:
+                part[:] = colour
+            else:
+                part[:] = np.rint(part + (colour - part) * np.float32(style.opacity))
     if style.stroke is not None:
         corners = [((x, y), (x + w, y), (x + w, y + h), (x, y + h)) for x, y, w, h in mark.boxes]
         _draw(fine, [_places(corner, scale) for corner in corners], True, style, scale)
