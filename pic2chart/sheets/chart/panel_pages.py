@@ -83,11 +83,10 @@ def panel_pages(
     ]
 
 
-Group = tuple[tuple[Chart, ...], "_Setting | None"]
-
-
-def _groups(charts: Sequence[Chart], paper: str, look: SheetLook) -> list[Group]:
-    groups: list[Group] = []
+def _groups(
+    charts: Sequence[Chart], paper: str, look: SheetLook
+) -> list[tuple[tuple[Chart, ...], _Setting | None]]:
+    groups: list[tuple[tuple[Chart, ...], _Setting | None]] = []
     for chart in charts:
         joined = _on_one_page((*groups[-1][0], chart), paper, look) if groups else None
         if joined is not None:
@@ -103,7 +102,9 @@ def _groups(charts: Sequence[Chart], paper: str, look: SheetLook) -> list[Group]
     return groups
 
 
-def _on_one_page(charts: tuple[Chart, ...], paper: str, look: SheetLook) -> Group | None:
+def _on_one_page(
+    charts: tuple[Chart, ...], paper: str, look: SheetLook
+) -> tuple[tuple[Chart, ...], _Setting] | None:
     """Charts of one gauge and the same yarns together on a page; None where it does not hold them."""
     first = charts[0]
     if any(c.gauge != first.gauge or c.yarns != first.yarns for c in charts):
