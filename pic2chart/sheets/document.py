@@ -52,10 +52,14 @@ class SheetRequest:
 
     @property
     def on_paper(self) -> Self:
-        """The same with the names of its yarns that paper can show; itself when it shows all."""
-        from pic2chart.sheets.marks.printed import printable
+        """The same with the names of its yarns that paper can show, and under plain symbols in greys;
+        itself when nothing changes.
+        """
+        from pic2chart.sheets.marks.printed import in_ink, printable
 
         charts = [printable(chart) for chart in self.thing.charts]
+        if self.settings.look.symbols == "plain":
+            charts = [in_ink(chart) for chart in charts]
         if all(a is b for a, b in zip(charts, self.thing.charts, strict=True)):
             return self
         return self.of(self.thing.with_charts(charts), self.settings)
@@ -202,13 +206,18 @@ def _pdf(request: SheetRequest, pages: Sequence[BookPage]) -> bytes:
 def _chart(request: SheetRequest) -> Files:
     """Each chart on one sheet as SVG, for those who lay out themselves."""
     from pic2chart.sheets.chart.chart_sheet import chart_sheet
+    from pic2chart.sheets.marks.printed import in_ink
     from pic2chart.sheets.writers.svg import sheet_svg
 
     look = request.settings.look
     square = look.square_mm or (7.0 if look.scale > 1 else 4.0)
+    plain = look.symbols == "plain"
+    charts = {
+        item.stem: in_ink(item.chart) if plain else item.chart for item in request.thing.items
+    }
     return {
-        f"{FOLDER}/{item.stem}.svg": sheet_svg(chart_sheet(item.chart, square_mm=square, look=look))
-        for item in request.thing.items
+        f"{FOLDER}/{stem}.svg": sheet_svg(chart_sheet(chart, square_mm=square, look=look))
+        for stem, chart in charts.items()
     }
 
 

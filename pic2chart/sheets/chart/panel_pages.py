@@ -22,7 +22,7 @@ from pic2chart.sheets.chart.overlays import catch_marks, shaping_marks
 from pic2chart.sheets.chart.panels import Panel, foldings
 from pic2chart.sheets.chart.places import place_marks, places_room
 from pic2chart.sheets.chart.setting import BoxPlace, set_boxes
-from pic2chart.sheets.marks.page import Label, Mark, Sheet, clean, fit, text_width, wrap
+from pic2chart.sheets.marks.page import Label, Mark, Rect, Sheet, clean, fit, text_width, wrap
 from pic2chart.sheets.marks.paper import EDGE, FOOT, page_size
 from pic2chart.sheets.sheet_settings import SheetLook
 
@@ -51,10 +51,13 @@ class ChartPage:
 
 @dataclass(frozen=True, slots=True)
 class _Setting:
-    """Panels set with squares of one width."""
+    """Panels set with squares of one width; `room`: left, top, right and bottom of what pages have for
+    them, mm.
+    """
 
     panels: tuple[Panel, ...]
     size: tuple[float, float]
+    room: Rect
     square: float
     spots: tuple[BoxPlace, ...]
 
@@ -65,49 +68,58 @@ class _Setting:
 
 def panel_pages(
     charts: Sequence[Chart], title: str, paper: str, look: SheetLook
-) -> list[ChartPage] | None:
-    """The pages of charts that belong together; None where they need more than four.
+) -> list[tuple[tuple[Chart, ...], list[ChartPage] | None]]:
+    """Charts in groups that one page holds, and the pages of each group; None where a chart needs more
+    than four.
 
-    Fewest pages first, then the least folding, then the largest squares. `title`: on every page.
+    Those that follow each other stand together, then those that are left alone on a page (the thumbs of
+    a pair). Fewest pages first, then the least folding, then the largest squares. `title`: on pages of
+    several charts.
     """
-    setting = _best(charts, paper, look)
     most = _MOST_PAGES * (2 if look.scale > 1 else 1)
-    if setting is None or setting.pages > most:
-        return None
-    return _drawn(setting, title, look)
+    return [
+        (group, None if best is None or best.pages > most else _drawn(best, title, look))
+        for group, best in _groups(charts, paper, look)
+    ]
 
 
-def together(charts: Sequence[Chart], paper: str, look: SheetLook) -> list[tuple[Chart, ...]]:
-    """Charts in groups that one page holds: first those that follow each other, then those that are
-    left alone on a page (the thumbs of a pair).
-    """
-    groups: list[tuple[Chart, ...]] = []
+def _groups(
+    charts: Sequence[Chart], paper: str, look: SheetLook
+) -> list[tuple[tuple[Chart, ...], _Setting | None]]:
+    groups: list[tuple[tuple[Chart, ...], _Setting | None]] = []
     for chart in charts:
-        if groups and _share((*groups[-1], chart), paper, look):
-            groups[-1] = (*groups[-1], chart)
+        joined = _on_one_page((*groups[-1][0], chart), paper, look) if groups else None
+        if joined is not None:
+            groups[-1] = joined
         else:
-            groups.append((chart,))
-    alone = [g for g in groups if len(g) == 1 and _share(g, paper, look)]
+            groups.append(((chart,), _best((chart,), paper, look)))
+    alone = [g for g in groups if len(g[0]) == 1 and g[1] is not None and g[1].pages == 1]
     for first, second in zip(alone[::2], alone[1::2], strict=False):
-        if _share((*first, *second), paper, look):
-            groups[groups.index(first)] = (*first, *second)
+        joined = _on_one_page((*first[0], *second[0]), paper, look)
+        if joined is not None:
+            groups[groups.index(first)] = joined
             groups.remove(second)
     return groups
 
 
-def _share(charts: Sequence[Chart], paper: str, look: SheetLook) -> bool:
-    """Whether charts stand together on one page."""
+def _on_one_page(
+    charts: tuple[Chart, ...], paper: str, look: SheetLook
+) -> tuple[tuple[Chart, ...], _Setting] | None:
+    """Charts of one gauge and the same yarns together on a page; None where it does not hold them."""
     first = charts[0]
     if any(c.gauge != first.gauge or c.yarns != first.yarns for c in charts):
-        return False
-    setting = _best(charts, paper, look)
-    return setting is not None and setting.pages == 1
+        return None
+    setting = _best(charts, paper, look, most=1)
+    return None if setting is None or setting.pages > 1 else (charts, setting)
 
 
-def _best(charts: Sequence[Chart], paper: str, look: SheetLook) -> _Setting | None:
+def _best(
+    charts: Sequence[Chart], paper: str, look: SheetLook, most: int | None = None
+) -> _Setting | None:
+    """The best setting of all ways to fold the charts; `most`: pages, from which on none is looked for."""
     best: _Setting | None = None
     ways = [foldings(chart) for chart in charts]
-    for n in range(max(map(len, ways))):
+    for n in range(max(map(len, ways)) if most is None else 1):
         panels = tuple(panel for way in ways for panel in way[min(n, len(way) - 1)])
         found = _on_paper(panels, paper, look)
         if found is not None and (best is None or found.pages < best.pages):
@@ -136,10 +148,11 @@ def _largest(
     large = LEAST_LARGE / LEAST if look.scale > 1 else 1.0
     low = look.square_mm or LEAST * large
     high = look.square_mm or _WIDEST * large
-    best = _set(panels, size, look, low)
+    room = _room(panels, size, look)
+    best = _set(panels, size, room, look, low)
     for _ in range(_STEPS if best is not None and high > low else 0):
         middle = (low + high) / 2
-        tried = _set(panels, size, look, middle)
+        tried = _set(panels, size, room, look, middle)
         if tried is not None and best is not None and tried.pages <= best.pages:
             best, low = tried, middle
         else:
@@ -148,14 +161,18 @@ def _largest(
 
 
 def _set(
-    panels: tuple[Panel, ...], size: tuple[float, float], look: SheetLook, square: float
+    panels: tuple[Panel, ...],
+    size: tuple[float, float],
+    room: Rect,
+    look: SheetLook,
+    square: float,
 ) -> _Setting | None:
     boxes = [_Box.of(panel, panels, look, square).size for panel in panels]
-    left, top, right, bottom = _room(panels, size, look)
+    left, top, right, bottom = room
     parts = all(panel.unit is None for panel in panels)
     first_right = parts and panels[0].chart.hand == "right"
     spots = set_boxes(boxes, (right - left, bottom - top), first_right)
-    return None if spots is None else _Setting(panels, size, square, spots)
+    return None if spots is None else _Setting(panels, size, room, square, spots)
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,9 +218,7 @@ def _caption(panel: Panel, panels: Sequence[Panel], look: SheetLook) -> str:
     return f"{title} · {said}" if said else title
 
 
-def _room(
-    panels: Sequence[Panel], size: tuple[float, float], look: SheetLook
-) -> tuple[float, float, float, float]:
+def _room(panels: Sequence[Panel], size: tuple[float, float], look: SheetLook) -> Rect:
     """Left, top, right and bottom of what the head and the key leave of a page."""
     shape = (1.0, panels[0].chart.gauge.aspect)
     key = key_row(_entries(panels, look), shape, (0.0, 0.0), size[0] - 2 * EDGE, look)[1]
@@ -224,7 +239,7 @@ def _entries(panels: Sequence[Panel], look: SheetLook) -> tuple[Entry, ...]:
 def _drawn(setting: _Setting, title: str, look: SheetLook) -> list[ChartPage]:
     """The pages of a setting."""
     panels, size = setting.panels, setting.size
-    left, top, right, bottom = _room(panels, size, look)
+    left, top, right, bottom = setting.room
     entries, shape = _entries(panels, look), (1.0, panels[0].chart.gauge.aspect)
     pages: list[ChartPage] = []
     for page in range(setting.pages):

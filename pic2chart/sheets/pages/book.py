@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import StepSection
 from pic2chart.sheets.chart.chart_pages import charts_on_pages
-from pic2chart.sheets.chart.panel_pages import ChartPage, together
+from pic2chart.sheets.chart.panel_pages import ChartPage
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Mark, Paths, Raster, Sheet, Stamps
 from pic2chart.sheets.marks.paper import EDGE, FOOT, page_size
 from pic2chart.sheets.pages.cover import cover
@@ -71,10 +71,7 @@ class _Layout:
         self.size = page_size(paper, on_side=False)
         self.setter = Setter(look, column_width(self.size, look))
         self.matter = Matter.of(thing, look)
-        self.groups = [
-            (group, charts_on_pages(group, thing.title, paper, look))
-            for group in together(thing.charts, paper, look)
-        ]
+        self.groups = charts_on_pages(thing.charts, thing.title, paper, look)
         self.needed = _needed(thing.items, self.matter.work)
 
     def pages(self, numbers: Mapping[str, int]) -> list[tuple[BookPage, tuple[str, ...]]]:

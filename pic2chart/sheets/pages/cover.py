@@ -107,7 +107,7 @@ def picture_marks(thing: Thing, box: Rect) -> list[Mark]:
     marks: list[Mark] = []
     for chart, (w, h) in zip(charts, sizes, strict=True):
         place = (left, top + (high - h) * scale, w * scale, h * scale)
-        px = max(3, min(16, round(place[2] * 8 / chart.stitch_count)))
+        px = max(3, min(12, round(place[2] * 6 / chart.stitch_count)))
         png = fabric_front(chart, stitch_px=px)
         marks.append(Raster(place, png, f"{clean(chart.title)} as knitted", "picture"))
         left += w * scale + 6.0

@@ -44,7 +44,7 @@ class Schematic:
         wide = sum(right - left for left, _, right, _ in boxes)
         high = max(top - bottom for _, bottom, _, top in boxes)
         beside = (_BESIDE * self.look.scale + _BETWEEN) * len(boxes)
-        return max(0.2, min(10.0, (self.most - self._words) / high, (self.width - beside) / wide))
+        return max(1e-3, min(10.0, (self.most - self._words) / high, (self.width - beside) / wide))
 
     @property
     def _words(self) -> float:
