@@ -27,7 +27,7 @@ from pic2chart.library.pages import LOOK, PAGES, PER_PAGE, write_pages
 from pic2chart.library.planning import RunPlan, plan_run
 from pic2chart.library.publish import Publisher, clear_away, publishing, settle_places, sweep
 from pic2chart.library.recipe import Recipe
-from pic2chart.library.scan import Found, Listing, scan
+from pic2chart.library.scan import Listing, scan
 from pic2chart.library.states import LOCK
 
 # What a run passes over without an error, and the one who asked for it should know.
@@ -140,7 +140,7 @@ def make_library(options: RunOptions, say: Say, on_result: OnResult) -> Summary:
         sweep(out)
         remarks = [*remarks_on(listing, options.recipe), *settle_places(out, catalogue)]
         plan = plan_run(found, options.recipe, catalogue, out, again=options.again)
-        _refuse_other_folder(options, found, catalogue)
+        _refuse_other_folder(options, plan, catalogue)
         if _many_gone(plan, catalogue) and not options.prune:
             gone = message("many-pictures-gone", count=plan.lost, options=("prune",))
             remarks.append(gone)
@@ -167,17 +167,15 @@ def _refuse_foreign(out: Path) -> None:
         raise SettingError(message("not-a-library", folder=str(out), options=("out",)))
 
 
-def _refuse_other_folder(
-    options: RunOptions, found: tuple[Found, ...], catalogue: Catalogue
-) -> None:
-    kept = {path for path, _ in catalogue.kept()}
-    if kept and not any(file.path in kept for file in found):
+def _refuse_other_folder(options: RunOptions, plan: RunPlan, catalogue: Catalogue) -> None:
+    kept = catalogue.count()
+    if kept and plan.lost == kept:
         raise SettingError(
             message(
                 "library-of-another-folder",
                 library=str(options.out),
                 folder=str(options.folder),
-                motifs=len(kept),
+                motifs=kept,
                 options=("out",),
             )
         )
@@ -272,7 +270,7 @@ def _crew(options: RunOptions, plan: RunPlan, staging: Path) -> Crew:
 
 def _remember(plan: RunPlan, catalogue: Catalogue, began: int) -> None:
     """Note the stamps of files whose contents are in the catalogue."""
-    sha256 = {path: kept.sha256 for (path, _), kept in catalogue.kept().items() if kept.digest}
+    sha256 = catalogue.hashes()
     sha256 |= {path: row[0] for path, row in catalogue.broken().items() if row[0]}
     sure = {
         path: (sha256[path], stamp)
@@ -313,7 +311,7 @@ def _summary(
         made=work.made,
         unchanged=len(plan.unchanged),
         removed=plan.lost,
-        faulty=tuple((m.path, m.said[0] if m.said else "") for m in catalogue.motifs("errors > 0")),
+        faulty=tuple(catalogue.faulty()),
         broken=tuple((path, row[2]) for path, row in catalogue.broken().items()),
         remarks=remarks,
         proposed=tuple(

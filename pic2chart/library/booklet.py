@@ -30,10 +30,10 @@ from pic2chart.library.plates import (
     plate,
     printed_title,
     refuse_layout,
+    shown_title,
 )
 from pic2chart.library.rights import Rights
 from pic2chart.sheets.marks.page import Label, Lines, Mark, Style, clean, fit
-from pic2chart.sheets.marks.printed import unreadable
 from pic2chart.sheets.marks.type_files import BOLD, REGULAR
 
 _LINES = 62
@@ -56,6 +56,11 @@ class BookletEntry:
     rounds: int
     unit: int
     key: str
+
+    @property
+    def shown(self) -> str:
+        """The title as the type can show it."""
+        return shown_title(self.title, self.number)
 
 
 @dataclass(frozen=True)
@@ -183,7 +188,7 @@ class _Pages:
         of, entries = self._of, self._of.entries
         step = max(1, len(entries) // _SHOWN)
         shown = entries[::step][:_SHOWN]
-        unnamed = sum(unreadable(entry.title) for entry in entries)
+        unnamed = sum(entry.shown != clean(entry.title) for entry in entries)
         contents = _contents(entries, of.yarns)
         yield self._page(
             "front",
@@ -209,7 +214,7 @@ class _Pages:
 
     def _plate(self, chapter: str, here: Sequence[BookletEntry], at: int) -> WrittenPage:
         numbers = [entry.number for entry in here]
-        title = here[0].title if not unreadable(here[0].title) else f"motif {numbers[0]}"
+        title = here[0].shown
         span = f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]}–{numbers[-1]}"
         entry = f"{chapter}: {span}" if chapter else f"{span}  {title}"
         return self._page(
@@ -327,7 +332,7 @@ def _columns(
     entries: Iterable[BookletEntry], heading: str
 ) -> list[tuple[str, list[tuple[str, int]]]]:
     """The index in columns of (words, number), under its heading."""
-    titles = {e: f"motif {e.number}" if unreadable(e.title) else clean(e.title) for e in entries}
+    titles = {e: e.shown for e in entries}
     if heading == "By name":
         ordered = sorted(titles, key=lambda e: (natural(titles[e]), e.number))
         lines = [(titles[e], e.number) for e in ordered]

@@ -69,6 +69,21 @@ class Catalogue:
             for path, size, name, place, sha256, digest, files in rows
         }
 
+    def hashes(self) -> dict[str, str]:
+        """By path, the hash of the contents of which every motif was made that is up to date."""
+        return dict(self.connection.execute("SELECT path, sha256 FROM motif WHERE digest != ''"))
+
+    def misplaced(self) -> list[tuple[str, str]]:
+        """Name and folder of motifs whose folder an older version of the program chose."""
+        query = "SELECT name, place FROM motif WHERE place NOT LIKE 'motifs/__/%' ORDER BY name"
+        return self.connection.execute(query).fetchall()
+
+    def faulty(self) -> Iterator[tuple[str, str]]:
+        """Path and gravest finding of every motif with an error."""
+        query = "SELECT path, said FROM listed WHERE errors > 0 ORDER BY number, size"
+        for path, said in self.connection.execute(query):
+            yield path, next(iter(_list(said)), "")
+
     def broken(self) -> dict[str, tuple[str, str, str]]:
         """By path, of every file that could not be used: contents' hash, order's digest, why."""
         rows = self.connection.execute(

@@ -14,6 +14,7 @@ from pic2chart.library.difficulty import PARTS, grade
 from pic2chart.library.motif import MotifRecord, repeat_words
 from pic2chart.library.nearest import Index, note_alike
 
+_SHOWN_LIKES = 6
 _BATCH = 256
 """Motifs that are indexed in one transaction."""
 
@@ -110,22 +111,26 @@ def cards(catalogue: Catalogue, first: int, last: int) -> Iterator[str]:
         "SELECT number, path, state, why, plain FROM numbered JOIN card USING (path) "
         "WHERE number BETWEEN ? AND ? ORDER BY number"
     )
-    for number, path, state, why, plain in catalogue.connection.execute(query, (first, last)):
-        head = {"n": number, "state": state, "why": why, "alike": likes(catalogue, path)}
+    like = likes(catalogue, first, last)
+    for number, _, state, why, plain in catalogue.connection.execute(query, (first, last)):
+        head = {"n": number, "state": state, "why": why, "alike": like.get(number, [])}
         yield json.dumps(head, separators=(",", ":"), ensure_ascii=False)[:-1] + "," + plain[1:]
 
 
-def likes(catalogue: Catalogue, path: str) -> list[tuple[int, str, str]]:
-    """The motifs nearly the same as a picture's: number, title and how, the most alike first."""
+def likes(catalogue: Catalogue, first: int, last: int) -> dict[int, list[tuple[int, str, str]]]:
+    """By number, the motifs nearly the same: number, title and how, the most alike first."""
     query = """
-        SELECT DISTINCT number, title, near.how FROM (
-            SELECT second AS other, how, alike.agreement AS met
-                FROM alike JOIN motif ON name = first WHERE path = ?
-            UNION ALL
-            SELECT first, how, alike.agreement
-                FROM alike JOIN motif ON name = second WHERE path = ?
-        ) AS near JOIN listed ON listed.name = near.other ORDER BY near.met DESC, number LIMIT 6"""
-    return [tuple(row) for row in catalogue.connection.execute(query, (path, path))]
+        SELECT DISTINCT own.number, other.number, other.title, pair.how, pair.met FROM (
+            SELECT first AS a, second AS b, how, agreement AS met FROM alike
+            UNION ALL SELECT second, first, how, agreement FROM alike
+        ) AS pair JOIN listed AS own ON own.name = pair.a JOIN listed AS other ON other.name = pair.b
+        WHERE own.number BETWEEN ? AND ? ORDER BY own.number, pair.met DESC, other.number"""
+    found: dict[int, list[tuple[int, str, str]]] = {}
+    for own, other, title, how, _ in catalogue.connection.execute(query, (first, last)):
+        near = found.setdefault(own, [])
+        if len(near) < _SHOWN_LIKES:
+            near.append((other, title, how))
+    return found
 
 
 def alike_to(catalogue: Catalogue) -> dict[str, list[tuple[str, str, float]]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -99,8 +100,14 @@ def _cell(motif: MotifRecord, box: Rect, scale: float) -> list[Tagged]:
 
 
 def printed_title(motif: MotifRecord) -> str:
-    """The title as the type can show it; 'motif 7' where most of its letters are not in the type."""
-    return f"motif {motif.number}" if unreadable(motif.title) else clean(motif.title)
+    """The title as the type can show it."""
+    return shown_title(motif.title, motif.number)
+
+
+@lru_cache(maxsize=10_000)
+def shown_title(title: str, number: int) -> str:
+    """A title as the type can show it; 'motif 7' where most of its letters are not in the type."""
+    return f"motif {number}" if unreadable(title) else clean(title)
 
 
 def _words(motif: MotifRecord) -> list[str]:

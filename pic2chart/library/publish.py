@@ -158,14 +158,10 @@ def settle_places(out: Path, catalogue: Catalogue) -> list[Message]:
     """Bring the folders of an older layout to where they lie today; what is left where it was."""
     left: list[Message] = []
     with _explained(out / MOTIFS):
-        for kept in catalogue.kept().values():
-            place = place_of(kept.name)
-            if kept.place == place:
-                continue
-            own = catalogue.owned(kept.place)
-            left += _carry(out, kept.place, place, own)
+        for name, old in catalogue.misplaced():
+            left += _carry(out, old, place_of(name), catalogue.owned(old))
             with catalogue.change():
-                catalogue.move(kept.name, kept.place, place)
+                catalogue.move(name, old, place_of(name))
     return left
 
 
