@@ -12,7 +12,6 @@ import resource
 import shutil
 import sys
 import tempfile
-import time
 from pathlib import Path
 
 import numpy as np
