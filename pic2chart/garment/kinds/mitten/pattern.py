@@ -49,6 +49,7 @@ def mitten_pattern(
         used=("k2tog", "ssk") + (("M1L", "M1R") if plan.gusset else ()),
         notions="Stitch markers, waste yarn, a blunt needle.",
         shaped=True,
+        looped=options.increases == "loop",
     )
 
 
