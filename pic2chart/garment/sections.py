@@ -17,6 +17,7 @@ from pic2chart.garment.written import ABBREVIATIONS, LOOPED, Pattern, Section, p
 from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.wording import listed
+from pic2chart.sheets.words.handed import LEANINGS
 from pic2chart.yarns.amounts import AmountOptions, Amounts, amounts_of_all
 from pic2chart.yarns.classes import class_at
 
@@ -194,7 +195,7 @@ def abbreviations(*used: str, left_handed: bool = False, looped: bool = False) -
             words = words.replace("left", "\0").replace("right", "left").replace("\0", "right")
         lines.append(f"{name}: {words}.")
     if left_handed and used:
-        lines.append("All leanings are as a left-handed knitter works these, seen from outside.")
+        lines.append(LEANINGS)
     return Section("Abbreviations", tuple(lines))
 
 

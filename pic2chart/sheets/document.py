@@ -23,6 +23,7 @@ from pic2chart.sheets.stems import stem_of as stem_of
 from pic2chart.sheets.thing import Item, Thing, thing_of_chart
 from pic2chart.sheets.thing_file import PARTS as FOLDER
 from pic2chart.sheets.thing_file import things_of
+from pic2chart.sheets.words.handed import for_other_hand
 from pic2chart.stranding.strands import Strands, plan_strands
 
 if TYPE_CHECKING:
@@ -153,7 +154,7 @@ def _prepared(thing: Thing, settings: SheetSettings) -> Thing:
     """The thing for the hand that was asked for, under the title that was asked for."""
     turned = thing.with_charts([_turned(chart, settings) for chart in thing.charts])
     if any(a.hand != b.hand for a, b in zip(turned.charts, thing.charts, strict=True)):
-        turned = replace(turned, sections=())
+        turned = replace(turned, sections=for_other_hand(thing.sections, turned.main.hand))
     if settings.title is None:
         return turned
     title = clean_title(settings.title)
@@ -165,7 +166,8 @@ def _prepared(thing: Thing, settings: SheetSettings) -> Thing:
 def _turned(chart: Chart, settings: SheetSettings) -> Chart:
     turned = chart if settings.hand is None else for_hand(chart, settings.hand)  # type: ignore[arg-type]
     if turned.hand != chart.hand:  # a written pattern speaks to the hand it was written for
-        turned = turned.with_(construction=replace(turned.construction, steps=()))
+        steps = for_other_hand(turned.construction.steps, turned.hand)
+        turned = turned.with_(construction=replace(turned.construction, steps=steps))
     return turned
 
 
