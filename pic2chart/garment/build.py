@@ -107,6 +107,8 @@ def assembled(order: GarmentOrder[Any], draft: DrawnGarment) -> Garment:
         (*draft.design.remarks, *draft.remarks),
         outline_picture(order.title(draft.design), views),
         flat_views(views),
+        order.options.english,
+        order.options.increases,
     )
 
 

@@ -13,10 +13,11 @@ from pic2chart.garment.design import Design
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.shape import Counts
 from pic2chart.garment.sizes import Body
-from pic2chart.garment.written import ABBREVIATIONS, Pattern, Section, per_cent
+from pic2chart.garment.written import ABBREVIATIONS, LOOPED, Pattern, Section, per_cent
 from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.wording import listed
+from pic2chart.sheets.words.handed import LEANINGS
 from pic2chart.yarns.amounts import AmountOptions, Amounts, amounts_of_all
 from pic2chart.yarns.classes import class_at
 
@@ -117,20 +118,21 @@ def whole_pattern(
     used: Sequence[str] = (),
     notions: str = "Stitch markers, a blunt needle.",
     shaped: bool = False,
+    looped: bool = False,
 ) -> Pattern:
     """The sections of the work itself between those that every pattern has before and after it.
 
     `pieces`: in the order in which they are worked. `size`: the lines of the section Size.
     `needles`: what kinds, in words that follow 'Needles that give the gauge'. `begins`: where round 1
     of the chart is, a whole sentence. `used`: abbreviations besides k, p and st(s). `shaped`: its
-    charts have squares without a stitch.
+    charts have squares without a stitch. `looped`: increases are backward loops.
     """
     lefty, charts = design.settings.left_handed, [piece.chart for piece in pieces]
     return Pattern(
         title,
         (
             *materials(charts, size, needles, notions),
-            abbreviations(*used, left_handed=lefty),
+            abbreviations(*used, left_handed=lefty, looped=looped),
             colourwork(pieces, begins, left_handed=lefty, shaped=shaped),
             *work,
             take_care(charts[0]),
@@ -190,16 +192,19 @@ def take_care(chart: Chart) -> Section:
     )
 
 
-def abbreviations(*used: str, left_handed: bool = False) -> Section:
-    """Those the pattern uses, explained; worked with the left hand, each leans the other way."""
+def abbreviations(*used: str, left_handed: bool = False, looped: bool = False) -> Section:
+    """Those the pattern uses, explained; worked with the left hand, each leans the other way. `looped`:
+    one is made with a backward loop.
+    """
+    meanings = ABBREVIATIONS | LOOPED if looped else ABBREVIATIONS
     lines = []
     for name in ("k", "p", "st(s)", *used):
-        words = ABBREVIATIONS[name]
+        words = meanings[name]
         if left_handed:
             words = words.replace("left", "\0").replace("right", "left").replace("\0", "right")
         lines.append(f"{name}: {words}.")
     if left_handed and used:
-        lines.append("All leanings are as a left-handed knitter works these, seen from outside.")
+        lines.append(LEANINGS)
     return Section("Abbreviations", tuple(lines))
 
 

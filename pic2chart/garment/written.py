@@ -27,6 +27,12 @@ ABBREVIATIONS = {
     "from the front, knit it through the back loop",
     "M1R": "make one leaning right: lift the bar from the back, knit it through the front loop",
 }
+LOOPED = {
+    "M1L": "make one leaning left: a backward loop in the charted colour on the needle, turned so that it "
+    "leans left",
+    "M1R": "make one leaning right: a backward loop in the charted colour, turned so that it leans right",
+}
+"""How one is made in colourwork, where the bar between two stitches may be of either yarn."""
 
 
 @dataclass(frozen=True, slots=True)

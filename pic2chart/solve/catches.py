@@ -1,7 +1,7 @@
 """The catch plan: behind which stitches the long floats are caught.
 
 Requirements, in strict order: no uncaught stretch over the limit; no catch right above another
-(common practice: a column of twists shows on the front), or, where that cannot be had, as few as
+(common practice: a column of catches shows on the front), or, where that cannot be had, as few as
 can be; the fewest catches; then no two yarns caught behind one stitch, none beside a colour
 change, none slantwise beside a catch of the next round, the least show, an even spread.
 

@@ -16,6 +16,8 @@ from pic2chart.garment.making import make_garment
 from pic2chart.garment.piece import Garment
 from pic2chart.garment.sections import rib
 from pic2chart.garment.written import ordinal
+from pic2chart.model.construction import StepSection
+from pic2chart.sheets.words.handed import for_other_hand
 from pic2chart.sheets.words.read import read_all_words
 from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
 from tests.helpers.garment_knitter import Knitter, knit
@@ -106,6 +108,36 @@ def test_a_garments_words_give_back_all_its_charts(
     for chart, piece in zip(read, garment.pieces, strict=True):
         assert np.array_equal(chart.stitches, piece.chart.stitches)
         assert chart.catches == piece.chart.catches
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_pattern_rewritten_for_the_other_hand_is_the_one_made_for_it(name: str) -> None:
+    """But for the order in which two hands are named; there and back it is the same."""
+    kind, picture, gauge, asked = ASKED[NAMES.index(name)]
+    both = {
+        hand: tuple(
+            StepSection(s.heading, s.lines)
+            for s in make(
+                kind, picture, gauge, left_handed=hand == "left", **asked
+            ).pattern.sections
+        )
+        for hand in ("right", "left")
+    }
+    for hand, other in (("left", "right"), ("right", "left")):
+        turned = for_other_hand(both[other], hand)
+        assert for_other_hand(turned, other) == both[other]
+        for (heading, lines), (wanted, wanted_lines) in zip(turned, both[hand], strict=True):
+            assert heading == wanted
+            assert list(map(in_hands, lines)) == list(map(in_hands, wanted_lines))
+
+
+def in_hands(line: str) -> str:
+    """A line with the yarns of two hands in one order."""
+    named = re.search(r"(\w+) in the (left|right) hand, (\w+) in the (left|right)", line)
+    if named is None:
+        return line
+    hands = sorted([(named[2], named[1]), (named[4], named[3])])
+    return line.replace(named[0], str(hands))
 
 
 def test_the_knitter_of_rounds_notices_what_is_wrong() -> None:

@@ -37,7 +37,7 @@ _LINE_ENDS = "\n\r\v\f\x1c\x1d\x1e\x85\u2028\u2029"
 _SPARE = 100
 
 _NUMBER = r"(\d{1,7}(?:\.\d{1,20})?)"
-_FACT = re.compile(r"(Size|Worked|Hand|Gauge|Repeat|Rules): (.*)")
+_FACT = re.compile(r"(Size|Worked|Hand|Gauge|Tension|Repeat|Rules): (.*)")
 _YARN = re.compile(r"([A-L]): (.*), (#[0-9a-f]{6})")
 _ROUND = re.compile(
     r"(?:Rounds?|Row) (?P<first>\d{1,4})(?:–(?P<last>\d{1,4}))?"
@@ -102,6 +102,7 @@ def _charts(lines: list[str]) -> list[list[str]]:
 def _read(content: list[str]) -> Chart:
     title, *lines = content
     facts = {match[1]: match[2] for line in lines if (match := _FACT.fullmatch(line))}
+    facts["Gauge"] = facts.get("Gauge", facts.get("Tension", ""))
     yarns = _yarns(lines)
     across, up = map(int, _must(_SIZE, facts, "Size"))
     if not (1 <= across <= MAX_SIDE and 1 <= up <= MAX_SIDE):

@@ -58,13 +58,14 @@ def words_pages(
     look: SheetLook,
     notes: Iterable[str] = (),
     changes: Mapping[int, Sequence[str]] = MappingProxyType({}),
+    increases: str = "loop",
 ) -> tuple[Sheet, ...]:
     """As many pages as the words need.
 
     `notes` are further sentences for the first page, `changes` what is to be known in a round (from
     0).
     """
-    sentences = [*how_to_read(chart), *notes]
+    sentences = [*how_to_read(chart, increases), *notes]
     spoken = [(s, _beside(s, changes)) for s in speak(chart)]
     sheets = _laid(chart, paper, look, sentences, spoken)
     if len(sheets) > 1:

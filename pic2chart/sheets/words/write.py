@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import CAST_ON, HOLD
+from pic2chart.model.construction import CAST_ON, HOLD, INCREASES
 from pic2chart.model.keys import KEYS, clean_title
 from pic2chart.model.wording import listed, round_word, run_named, runs
 from pic2chart.sheets.words.needle import WASTE, acts_of, unsaid
@@ -32,36 +32,53 @@ _SHAPING = {
         "purl the three together",
         "the middle one on top",
     ),
-    "increase": ("make one between two stitches",) * 2 + ("",),
-    "increase-right": ("make one between two stitches",) * 2 + ("leaning {right}",),
-    "increase-left": ("make one between two stitches",) * 2 + ("leaning {left}",),
 }
-"""The kinds of shaping, knitted, purled and as they lean, in a knitter's words (common practice)."""
+"""Decreases, knitted, purled and as they lean, in a knitter's words (common practice)."""
+_MADE = {
+    "loop": {
+        "increase": "a backward loop of its yarn on the needle",
+        "increase-right": "a backward loop of its yarn, turned so that it leans {right}",
+        "increase-left": "a backward loop of its yarn, turned so that it leans {left}",
+    },
+    "lifted": {
+        "increase": "lift the bar between two stitches and work it twisted, with its yarn",
+        "increase-right": "lift the bar from the back and work it through the front loop, leaning {right}",
+        "increase-left": "lift the bar from the front and work it through the back loop, leaning {left}",
+    },
+}
+"""Increases, by how they are worked. In stranded knitting the bar between two stitches is of the yarn
+that happens to lie there, so that a loop in the charted colour is made instead (common practice)."""
 _ON_CHART = "Where the rounds stand on the chart"
 _SPECIAL = re.compile(r"([\\`*_\[\]<>~&])")
 
 
-def words_text(chart: Chart, author: str = "", notes: tuple[str, ...] = ()) -> str:
-    """The chart in words as plain text, one line a round. `notes` are further sentences."""
+def words_text(
+    chart: Chart, author: str = "", notes: tuple[str, ...] = (), increases: str = "loop"
+) -> str:
+    """The chart in words as plain text, one line a round. `notes` are further sentences, `increases`
+    how they are worked: 'loop' or 'lifted'.
+    """
     title = clean_title(chart.title)
     lines = [title, "=" * max(3, len(title)), ""]
     lines += [f"{name}: {value}" for name, value in facts(chart, author)]
     lines += ["", "Yarns", *(f"{key}: {value}" for key, value in yarns(chart)), ""]
-    lines += [f"* {text}" for text in (*how_to_read(chart), *notes)]
+    lines += [f"* {text}" for text in (*how_to_read(chart, increases), *notes)]
     lines += ["", *(f"{name}: {value}" for name, value in rounds(chart))]
     if places := list(squares(chart)):
         lines += ["", _ON_CHART, *(f"{name}: {value}" for name, value in places)]
     return "\n".join(lines) + "\n"
 
 
-def words_markdown(chart: Chart, author: str = "", notes: tuple[str, ...] = ()) -> str:
+def words_markdown(
+    chart: Chart, author: str = "", notes: tuple[str, ...] = (), increases: str = "loop"
+) -> str:
     """The same as Markdown: a heading, then lists. Whatever names hold is only text."""
     lines = [f"# {escape(clean_title(chart.title))}", ""]
     lines += [f"- **{name}:** {escape(value)}" for name, value in facts(chart, author)]
     lines += ["", "## Yarns", ""]
     lines += [f"- **{key}:** {escape(value)}" for key, value in yarns(chart)]
     lines += ["", "## How to read", ""]
-    lines += [f"- {escape(text)}" for text in (*how_to_read(chart), *notes)]
+    lines += [f"- {escape(text)}" for text in (*how_to_read(chart, increases), *notes)]
     lines += ["", f"## {round_word(chart, 2).capitalize()}", ""]
     lines += [f"- **{escape(name)}:** {escape(value)}" for name, value in rounds(chart)]
     if places := list(squares(chart)):
@@ -138,7 +155,7 @@ def _squares(chart: Chart, r: int, reach: tuple[int, int] | None) -> str:
     return f"{spans}, a row from {ends[0] + 1} to {ends[1] + 1}" if apart else spans
 
 
-def how_to_read(chart: Chart) -> tuple[str, ...]:
+def how_to_read(chart: Chart, increases: str = "loop") -> tuple[str, ...]:
     """How the words are to be taken, for this hand and way of working."""
     spoken, start = speak(chart), chart.hand
     lines = [
@@ -172,7 +189,7 @@ def how_to_read(chart: Chart) -> tuple[str, ...]:
         )
     if chart.hand == "left":
         lines.append("These are the words for a left-handed knitter.")
-    lines += _shaping_lines(chart)
+    lines += _shaping_lines(chart, increases)
     return tuple(lines)
 
 
@@ -205,12 +222,12 @@ def _markers(spoken: Sequence[Spoken]) -> str:
     return listed(said) if said else ""
 
 
-def _shaping_lines(chart: Chart) -> Iterator[str]:
+def _shaping_lines(chart: Chart, increases: str) -> Iterator[str]:
     """What the abbreviations mean, and how stitches are held, cast on and knitted with waste yarn."""
     acts = [(chart.row(r).wrong_side, act) for r, acts in enumerate(acts_of(chart)) for act in acts]
     used = sorted({(act.kind, wrong) for wrong, act in acts if act.kind in _SHAPING})
     if used:
-        meant = "; ".join(_shaping(kind, wrong, chart.hand) for kind, wrong in used)
+        meant = "; ".join(_shaping(kind, wrong, chart.hand, increases) for kind, wrong in used)
         yield f"'ssk in oat' is worked with oat. {meant}."
     kinds = {act.kind for _, act in acts}
     if HOLD in kinds:
@@ -228,11 +245,14 @@ def _shaping_lines(chart: Chart) -> Iterator[str]:
         yield "Some shaping or catches stand where the chart has no stitch, and are left out here."
 
 
-def _shaping(kind: str, wrong: bool, hand: str) -> str:
+def _shaping(kind: str, wrong: bool, hand: str, increases: str) -> str:
     """What to do; worked with the left hand it leans the other way."""
     right, left = ("right", "left") if hand == "right" else ("left", "right")
-    what, leans = _SHAPING[kind][wrong], _SHAPING[kind][2].format(right=right, left=left)
-    return f"{SAID[kind][wrong]}: {what}" + (f", {leans}" if leans else "")
+    if kind in INCREASES:
+        what = _MADE[increases][kind]
+    else:
+        what = f"{_SHAPING[kind][wrong]}, {_SHAPING[kind][2]}"
+    return f"{SAID[kind][wrong]}: {what.format(right=right, left=left)}"
 
 
 def _exact(number: float) -> str:

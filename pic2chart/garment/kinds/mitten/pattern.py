@@ -50,6 +50,7 @@ def mitten_pattern(
         used=("k2tog", "ssk") + (("M1L", "M1R") if plan.gusset else ()),
         notions=f"Stitch markers,{' waste yarn,' if plan.thumbed else ''} a blunt needle.",
         shaped=True,
+        looped=options.increases == "loop",
     )
 
 
