@@ -25,6 +25,7 @@ from pic2chart.cli import (
     mend,
     read,
     shade,
+    shading,
     sheet,
     substitute,
 )
@@ -61,6 +62,7 @@ COMMANDS = (
     Command("mend", mend.mend, mend.EXAMPLE),
     Command("contrast", contrast.contrast, contrast.EXAMPLE),
     Command("shade", shade.shade, shade.EXAMPLE),
+    Command("shading", shading.shading, shading.EXAMPLE),
     Command("gauge", gauge.gauge, gauge.EXAMPLE),
     Command("read", read.read, read.EXAMPLE),
     *(Command(f"make {k.name}", make.maker(k), make.example(k)) for k in GARMENTS.values()),
