@@ -39,6 +39,20 @@ YARNS = {
     "shading-too-many": (
         "In shades the chart would have {yarns} yarns, and {most} are the most; ask for fewer shades."
     ),
+    "stock-log-unreadable": (
+        "Line {line} of the log '{path}' cannot be read; move the log away to begin a new one."
+    ),
+    "nothing-to-undo": "There is nothing to undo: no change of the shelf '{path}' stands in its log.",
+    "changed-since": "'{name}' has changed since '{what}', so that cannot be undone any more.",
+    "kit-unreadable": "The kit '{path}' is no TOML: {why:clause}.",
+    "kit-no-such-yarn": "The colourway '{colourway}' names the yarn '{name}', which no chart has.",
+    "kit-not-on-shelf": "The colourway '{colourway}' needs '{name}', which is not on the shelf.",
+    "kit-not-there": "There is no kit '{name}'; there are {names:,}.",
+    "kit-short": (
+        "No lot of {name} holds {balls:ball} any more: {packed} of {count} bags could be packed, and "
+        "nothing was taken off the shelf."
+    ),
+    "kit-count": "{option[count]} is {count}; it must be between 1 and 1000.",
     "no-such-partner": "There is no yarn '{name}' to find partners for; perhaps {near:,}?",
     "set-out-of-range": "{option[k]} is {k}; it must be between 2 and {most}.",
     "as-lit-alone": (
