@@ -11,7 +11,7 @@ import typer
 from pic2chart.cli.flags import Json
 
 EXAMPLE = "pic2chart kit mittens.toml --shelf shelf.csv --out labels"
-PACK_EXAMPLE = "pic2chart kit pack mittens.toml S/winter --count 4 --shelf shelf.csv --out labels"
+PACK_EXAMPLE = "pic2chart kit pack mittens.toml S/winter --count 2 --shelf shelf.csv --out labels"
 UNDO_EXAMPLE = "pic2chart kit undo --shelf shelf.csv"
 
 KitFile = Annotated[

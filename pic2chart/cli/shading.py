@@ -9,7 +9,9 @@ import typer
 
 from pic2chart.cli.flags import ChartFile, Json
 
-EXAMPLE = "pic2chart shading yoke.chart.json --shelf shelf.csv --ground 4 --motif 3 --out yoke"
+EXAMPLE = (
+    "pic2chart shading dog-chart/dog.chart.json --shelf shelf.csv --ground 3 --motif 2 --out shaded"
+)
 
 
 def shading(

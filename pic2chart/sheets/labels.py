@@ -10,6 +10,8 @@ from pic2chart.yarns.kits import Kit
 _ACROSS, _DOWN = 2, 5
 _WIDTH, _HEIGHT, _MARGIN = 95.0, 55.4, 10.0
 _INSIDE = 5.0
+_MOST_YARNS = 5
+"""Yarns a label has room for."""
 
 
 def kit_labels(
@@ -35,24 +37,26 @@ def _label(kit: Kit, lots: Sequence[tuple[str, int]] | None, at: tuple[float, fl
     x, y, room = left + _INSIDE, top + _INSIDE, _WIDTH - 2 * _INSIDE
     cut = Style(stroke="#b8b4ac", width=0.15)
     marks: list[Mark] = [Boxes(((left, top, _WIDTH, _HEIGHT),), cut, "cut")]
-    y += 4
-    title = fit(clean(kit.title), 5, room - 22, bold=True)
-    marks.append(Label((x, y), title, 5, bold=True, name="title"))
-    if kit.price is not None:
-        marks.append(Label((x + room, y), f"{kit.price:.2f}", 4.4, "end", bold=True, name="price"))
     y += 5
-    which = fit(clean(f"Size {kit.size} · {kit.colourway}"), 3.8, room)
-    marks.append(Label((x, y), which, 3.8, name="size"))
-    y += 2
+    title = fit(clean(kit.title), 6, room - 24, bold=True)
+    marks.append(Label((x, y), title, 6, bold=True, name="title"))
+    if kit.price is not None:
+        marks.append(Label((x + room, y), f"{kit.price:.2f}", 5.4, "end", bold=True, name="price"))
+    y += 6
+    which = fit(clean(f"Size {kit.size} · {kit.colourway}"), 4.6, room)
+    marks.append(Label((x, y), which, 4.6, name="size"))
+    y += 3
     named = lots or [(yarn.name, yarn.balls) for yarn in kit.yarns]
-    for (name, balls), yarn in list(zip(named, kit.yarns, strict=True))[:6]:
+    for (name, balls), yarn in list(zip(named, kit.yarns, strict=True))[:_MOST_YARNS]:
         frame = Style(fill=yarn.colour, stroke="#1c1c1c", width=0.15)
-        marks.append(Boxes(((x, y, 3.4, 3.4),), frame, "yarn"))
-        text = fit(f"{balls} × {clean(name)}", 3, room - 6)
-        marks.append(Label((x + 5, y + 2.7), text, 3, name="balls"))
-        y += 4.3
-    for needle in kit.needles[:3]:
-        for line in wrap(clean(f"needles {needle}"), 2.7, room)[:1]:
-            y += 3.4
-            marks.append(Label((x, y), line, 2.7, colour="#5a5a5a", name="needles"))
+        marks.append(Boxes(((x, y, 3.8, 3.8),), frame, "yarn"))
+        text = fit(f"{balls} × {clean(name)}", 3.4, room - 6)
+        marks.append(Label((x + 5.6, y + 3.1), text, 3.4, name="balls"))
+        y += 4.5
+    rest = len(kit.yarns) - _MOST_YARNS
+    also = [*([f"and {rest} more yarns"] if rest > 0 else []), "chart and pattern", *kit.needles]
+    y += 1
+    for line in wrap(clean(" · ".join(also)), 3, room)[:2]:
+        y += 3.8
+        marks.append(Label((x, y), line, 3, colour="#5a5a5a", name="also"))
     return marks
