@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -107,7 +108,7 @@ def shade(
     )
     measured = measure_photo(photo, options, () if shelf is None else Shelf.at(shelf).yarns)
     files = [] if out is None else write_folder(shade_files(photo, measured), out, photo)
-    changes = () if shelf is None else put_on_shelf(measured, shelf)
+    changes = () if shelf is None else put_on_shelf(measured, shelf, date.today().isoformat())
     if json:
         print_shades(measured, changes, files)
     else:

@@ -179,15 +179,34 @@ class Shelf:
         """All yarns for what needs no colour; those without one stand in mid grey."""
         return self.yarns + tuple(one.in_colour("#808080") for one in self.uncoloured)
 
+    def without_colour(self, name: str) -> Shelf:
+        """The same shelf with one yarn waiting for a colour again, its row where it stands."""
+        at = next(i for i, yarn in enumerate(self.yarns) if name_key(yarn.name) == name_key(name))
+        columns, gone = columns_of(self.header), self.yarns[at]
+        blank = replace(gone, shades=(), within=None)
+        row = tuple(
+            "" if column in ("colour", "within") else cell
+            for column, cell in zip(columns, self._cells(blank, columns), strict=True)
+        )
+        before = self.yarns[at + 1].name if at + 1 < len(self.yarns) else None
+        between = dict(self.layout.between)
+        between[before] = (*between.pop(gone.name, ()), row, *between.get(before, ()))
+        kept = self.yarns[:at] + self.yarns[at + 1 :]
+        return replace(self, yarns=kept, layout=replace(self.layout, between=between))
+
     def write(self, path: Path) -> None:
         """Write the file all at once; raises OutputError when the disk refuses, or when the yarns come
         from a workbook."""
+        write_atomic(path, self.to_bytes(path))
+
+    def to_bytes(self, path: Path) -> bytes:
+        """The file as `write` writes it to that path; raises OutputError for a workbook."""
         if self.fixed:
             raise OutputError(message("workbook-not-written", path=str(path)))
         header = self.header + self._missing_columns()
         columns = columns_of(header)
         rows = ((yarn.name, self._cells(yarn, columns)) for yarn in self.yarns)
-        write_atomic(path, table_bytes(self.layout, header, rows))
+        return table_bytes(self.layout, header, rows)
 
     def _missing_columns(self) -> tuple[str, ...]:
         present = columns_of(self.header)

@@ -34,6 +34,7 @@ from pic2chart.yarns.shade import (
 )
 from pic2chart.yarns.shelf import Shelf, name_key
 from pic2chart.yarns.spelling import read_colour
+from pic2chart.yarns.stock_log import change_shelf
 
 Floats = NDArray[np.float64]
 
@@ -221,8 +222,9 @@ def _as_it_is(linear: Floats) -> Floats:
     return linear
 
 
-def put_on_shelf(measured: Measured, path: Path) -> tuple[str, ...]:
-    """Add the shades to a shelf file, made if need be; a yarn of the same name gets the colour.
+def put_on_shelf(measured: Measured, path: Path, day: str | None = None) -> tuple[str, ...]:
+    """Add the shades to a shelf file, made if need be; a yarn of the same name gets the colour. The
+    change is logged, with the `day` where it is given.
 
     Returns a sentence for each yarn. Raises InputError, OutputError; nothing else is changed.
     """
@@ -245,7 +247,7 @@ def put_on_shelf(measured: Measured, path: Path) -> tuple[str, ...]:
     for one in shelf.uncoloured:
         if name_key(one.name) not in named:
             del yarns[name_key(one.name)]
-    shelf.with_yarns(yarns.values()).write(path)
+    change_shelf(path, shelf, tuple(yarns.values()), f"colours from {measured.photo}", day)
     return tuple(said)
 
 

@@ -26,6 +26,33 @@ YARNS = {
     "substitute-thinner": "{name} is thinner: {part:.0%} more metres in 100 g; knit a swatch.",
     "substitute-short": "{name} is {grams:.0f} g short too.",
     "short-with-substitutes": "{yarn} is {grams:.0f} g short; on the shelf {names:or} could take its place.",
+    "shading-even": "{option[even]} is '{even}'; it must be lightness or difference.",
+    "shading-both": (
+        "Name the shades of both {option[ground]} and {option[motif]}, or let both be chosen by number."
+    ),
+    "shading-one-yarn": "The chart has one yarn; a ground and a motif are two.",
+    "shading-no-yarn": "There is no yarn '{name}' on the shelf to shade with.",
+    "shading-shades": "{option[ground]} and {option[motif]} go through 1 to 6 shades each.",
+    "shading-every": "{option[every]} is {rounds}; it must be between 2 and 1000 rounds.",
+    "shading-shelf-small": "{shades:shade} cannot be chosen from {yarns:yarn}; ask for fewer.",
+    "shading-yarn-twice": "The yarn '{name}' stands twice in the shades; name each once.",
+    "shading-too-many": (
+        "In shades the chart would have {yarns} yarns, and {most} are the most; ask for fewer shades."
+    ),
+    "stock-log-unreadable": (
+        "Line {line} of the log '{path}' cannot be read; move the log away to begin a new one."
+    ),
+    "nothing-to-undo": "There is nothing to undo: no change of the shelf '{path}' stands in its log.",
+    "changed-since": "'{name}' has changed since '{what}', so that cannot be undone any more.",
+    "kit-unreadable": "The kit '{path}' is no TOML: {why:clause}.",
+    "kit-no-such-yarn": "The colourway '{colourway}' names the yarn '{name}', which no chart has.",
+    "kit-not-on-shelf": "The colourway '{colourway}' needs '{name}', which is not on the shelf.",
+    "kit-not-there": "There is no kit '{name}'; there are {names:,}.",
+    "kit-short": (
+        "No lot of {name} holds {balls:ball} any more: {packed} of {count} bags could be packed, and "
+        "nothing was taken off the shelf."
+    ),
+    "kit-count": "{option[count]} is {count}; it must be between 1 and 1000.",
     "no-such-partner": "There is no yarn '{name}' to find partners for; perhaps {near:,}?",
     "set-out-of-range": "{option[k]} is {k}; it must be between 2 and {most}.",
     "as-lit-alone": (
