@@ -218,7 +218,7 @@ def read_design(
     `cells`: stitches and rounds the motif will have at the most. `keep`: an earlier chart of the
     picture, whose stitches kept by hand stay. Raises InputError, SettingError.
     """
-    if _is_chart(path):
+    if is_chart(path):
         return _of_chart(path, settings)
     pipeline.check_settings(settings)
     gauge = Gauge.parse(settings.gauge)
@@ -297,7 +297,7 @@ def _closer(
     return closer, mask[part].copy()
 
 
-def _is_chart(path: Path) -> bool:
+def is_chart(path: Path) -> bool:
     """Whether a file is a chart by its name, or a PNG as small as one pixel a stitch makes it."""
     if path.suffix.lower() in _TABLES:
         return True

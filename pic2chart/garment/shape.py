@@ -116,6 +116,24 @@ def spread(total: int, parts: int) -> list[int]:
     return [(i + 1) * total // parts - i * total // parts for i in range(parts)]
 
 
+def decreases(before: int, after: int) -> list[int]:
+    """Places (from 0) in the round after of k2togs spread evenly; each comes last in its share."""
+    places, at = [], 0
+    for share in spread(after, before - after):
+        at += share
+        places.append(at - 1)
+    return places
+
+
+def increases(before: int, after: int) -> list[int]:
+    """Places (from 0) in the round after of stitches made, spread evenly; each comes last in its share."""
+    places, at = [], 0
+    for share in spread(before, after - before):
+        at += share + 1
+        places.append(at - 1)
+    return places
+
+
 Bools = NDArray[np.bool_]
 Sides = tuple[int, int]
 """Decreases at the right and at the left of a part in one round: 0 or 1 each."""

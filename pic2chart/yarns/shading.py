@@ -17,7 +17,6 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.report import CARRIED
 from pic2chart.core.colour import delta_e2000, srgb_to_lab
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import message
@@ -25,6 +24,7 @@ from pic2chart.core.settings import MAX_YARNS
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.measure import yarns_per_round
 from pic2chart.model.yarn import Yarn
+from pic2chart.stranding.carrying import CARRIED
 from pic2chart.stranding.strands import with_strands
 from pic2chart.yarns.shelf import name_key
 

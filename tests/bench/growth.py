@@ -48,7 +48,9 @@ def main(sizes: list[int]) -> None:
     place = Path(tempfile.mkdtemp())
     folder, out = place / "pictures", place / "out"
     made = 0
-    print("| motifs | ms a motif | memory, MB | nothing new, s | one more, s | catalogue, KB a motif |")
+    print(
+        "| motifs | ms a motif | memory, MB | nothing new, s | one more, s | catalogue, KB a motif |"
+    )
     print("|---|---|---|---|---|---|")
     try:
         for size in sizes:

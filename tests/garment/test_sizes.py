@@ -20,9 +20,17 @@ from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.kinds.mitten.plan import plan_mitten
 from pic2chart.garment.kinds.mitten.thumb import plan_thumb, thumb_shape
 from pic2chart.garment.kinds.yoke import YokeOptions
-from pic2chart.garment.kinds.yoke.plan import DEPTH, RISE, STRETCH, decreases, plan_below, plan_yoke
+from pic2chart.garment.kinds.yoke.plan import DEPTH, RISE, STRETCH, plan_below, plan_yoke
 from pic2chart.garment.kinds.yoke.short_rows import INNER, plan_short_rows
-from pic2chart.garment.shape import Part, Shape, nearest_counts, rounds_for, spread, taper
+from pic2chart.garment.shape import (
+    Part,
+    Shape,
+    decreases,
+    nearest_counts,
+    rounds_for,
+    spread,
+    taper,
+)
 from pic2chart.garment.sizes import (
     BABIES,
     FEET,

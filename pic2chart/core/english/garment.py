@@ -52,6 +52,24 @@ GARMENT = {
         "The {count:stitch} kept by hand on the chart stay here too, each where it stands in the "
         "picture."
     ),
+    "band-does-not-close": (
+        "The band '{name}' has a repeat of {across} stitches; round {about} the nearest is {count}. "
+        "Choose another size, or a band of a narrower repeat."
+    ),
+    "no-room-for-bands": (
+        "The bands need {high} rounds and there is room for {room}; leave one out or make the piece "
+        "{lacks} rounds higher."
+    ),
+    "too-many-bands": "{bands} bands are given, and {most} are the most.",
+    "no-charts-in-folder": "There is no chart in the folder '{folder}'.",
+    "band-is-no-chart": (
+        "'{file}' is no chart; make one of it first, since a band brings its own stitches."
+    ),
+    "text-too-long": "{option[text]} needs 1 to {most} letters.",
+    "letter-not-drawn": (
+        "'{letter}' in {option[text]} is not among the knitted letters; they are Latin, Greek and "
+        "Cyrillic capitals and numerals."
+    ),
     "catches-behind-ground": (
         "{title}: {catches} catches, most of them behind plain ground. Mark the subject with "
         "{option[subject]:x,y,width,height}, and a filler without long floats takes the ground."

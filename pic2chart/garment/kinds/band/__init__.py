@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.core.settings import option
-from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.kind import Kind, TubeOptions
 
 
 @dataclass(frozen=True, slots=True)
-class BandOptions(GarmentOptions):
+class BandOptions(TubeOptions):
     """A tube: headband, cowl or cuff."""
 
     size: str = option(
@@ -35,7 +35,6 @@ class BandOptions(GarmentOptions):
     edge: float = option(
         2.0, "Height of the ribbing at each edge.", unit="cm", low=0.5, high=10, kind=float
     )
-    repeat: bool = option(False, "Set the picture side by side all round, not once.", kind=bool)
 
 
 KIND = Kind(

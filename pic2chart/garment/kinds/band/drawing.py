@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pic2chart.core.messages import message
-from pic2chart.garment.around import tube
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.band import BandOptions
@@ -33,8 +32,8 @@ def draw_band(order: GarmentOrder[BandOptions]) -> DrawnGarment:
     making = order.making(design, body.child)
     drawn = wrapped(making, _tube(options, body, rounds))
     counts = drawn.counts
-    shape = tube(len(drawn.stitches), counts.stitches)
-    fit = {"body": measures(body), "around": counts.to_dict(), "rounds": shape.rounds}
+    shape = drawn.shape
+    fit = {"body": measures(body), "around": counts.to_dict(), "rounds": shape.rounds} | drawn.facts
     title, ground = order.title(design), design.ground_yarn.colour
     piece = making.piece(
         "band",
@@ -51,7 +50,7 @@ def draw_band(order: GarmentOrder[BandOptions]) -> DrawnGarment:
         design,
         [piece],
         fit,
-        lambda pieces: band_pattern(design, title, options, counts, body, pieces),
+        lambda pieces: band_pattern(design, title, options, drawn, body, pieces),
         lambda charts: [
             tube_view(charts["band"], "Front, laid flat", ground, options.edge, options.edge)
         ],
@@ -66,8 +65,7 @@ def _tube(options: BandOptions, body: Body, rounds: int) -> Tube:
         message("this-band"),
         ("girth", 1 / (1 + options.ease / 100)),
         ("height", 1.0),
-        options.across,
-        options.repeat,
+        options,
     )
 
 

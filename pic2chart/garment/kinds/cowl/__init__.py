@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.core.settings import option
-from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.kind import Kind, TubeOptions
 
 
 @dataclass(frozen=True, slots=True)
-class CowlOptions(GarmentOptions):
+class CowlOptions(TubeOptions):
     """A tube for the neck, which goes over the head."""
 
     size: str = option(
@@ -33,7 +33,6 @@ class CowlOptions(GarmentOptions):
     doubled: bool = option(
         False, "Line it: a plain tube as high, folded in and grafted to it.", kind=bool
     )
-    repeat: bool = option(False, "Set the picture side by side all round, not once.", kind=bool)
 
 
 KIND = Kind(

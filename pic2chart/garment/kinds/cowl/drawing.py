@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pic2chart.core.messages import message
-from pic2chart.garment.around import tube
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.cowl import CowlOptions
@@ -29,7 +28,7 @@ def draw_cowl(order: GarmentOrder[CowlOptions]) -> DrawnGarment:
     per_cm = 1 / (1 + options.ease / 100)
     asked = Tube(
         body.eased(options.ease), rounds, message("this-cowl"), ("girth", per_cm), ("height", 1.0),
-        options.across, options.repeat,
+        options,
     )  # fmt: skip
     drawn = wrapped(making, asked)
     n, high = drawn.counts.stitches, len(drawn.stitches)
@@ -38,10 +37,10 @@ def draw_cowl(order: GarmentOrder[CowlOptions]) -> DrawnGarment:
         "around": drawn.counts.to_dict(),
         "rounds": high,
         "doubled": options.doubled,
-    }
+    } | drawn.facts
     title, ground = order.title(design), design.ground_yarn.colour
     piece = making.piece(
-        "cowl", title, drawn.stitches, tube(high, n), fit=fit, repeat=drawn.repeat,
+        "cowl", title, drawn.stitches, drawn.shape, fit=fit, repeat=drawn.repeat,
         places=drawn.places, units=drawn.units,
         plain=_plain(design, options, n, high),
     )  # fmt: skip
@@ -51,7 +50,7 @@ def draw_cowl(order: GarmentOrder[CowlOptions]) -> DrawnGarment:
         design,
         [piece],
         fit,
-        lambda pieces: cowl_pattern(design, title, options, drawn.counts, body, pieces),
+        lambda pieces: cowl_pattern(design, title, options, drawn, body, pieces),
         lambda charts: [tube_view(charts["cowl"], "Front, laid flat", ground, edge, edge, more)],
         drawn.remarks,
     )

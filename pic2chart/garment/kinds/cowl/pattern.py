@@ -8,8 +8,9 @@ from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.cowl import CowlOptions
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import around_line, eased, rib_words, size_name, whole_pattern
-from pic2chart.garment.shape import Counts, rounds_for
+from pic2chart.garment.shape import rounds_for
 from pic2chart.garment.sizes import Body
+from pic2chart.garment.wrap import WrappedTube
 from pic2chart.garment.written import Pattern, Section, sts
 
 
@@ -17,12 +18,12 @@ def cowl_pattern(
     design: Design,
     title: str,
     options: CowlOptions,
-    counts: Counts,
+    drawn: WrappedTube,
     body: Body,
     pieces: Sequence[Piece],
 ) -> Pattern:
     """From the cast-on to the binding off or grafting, every count for this size."""
-    gauge = design.gauge
+    gauge, counts = design.gauge, drawn.counts
     rounds = pieces[0].chart.round_count
     edge = 0 if options.doubled else rounds_for(options.edge, gauge)
     high, ribbed = rounds * gauge.round_height, edge * gauge.round_height
@@ -37,7 +38,8 @@ def cowl_pattern(
         f"Height {high + 2 * ribbed:.1f} cm: {high:.1f} cm of pattern, {beside}.",
     )
     n = counts.stitches
-    work = _lined(design, n, rounds) if options.doubled else _edged(design, n, rounds, edge)
+    lines = drawn.words()
+    work = _lined(design, n, lines, rounds) if options.doubled else _edged(design, n, lines, edge)
     tools = "waste yarn, a crochet hook, " if options.doubled else ""
     return whole_pattern(
         design,
@@ -48,11 +50,13 @@ def cowl_pattern(
         needles="a circular one"
         + ("" if options.doubled else "; and the same a size smaller for the ribbing"),
         begins=f"Round 1 is the first above the {'fold' if options.doubled else 'lower ribbing'}.",
+        used=drawn.used,
+        shaped=bool(drawn.used),
         notions=f"Stitch markers, {tools}a blunt needle.",
     )
 
 
-def _edged(design: Design, n: int, rounds: int, edge: int) -> tuple[Section, ...]:
+def _edged(design: Design, n: int, lines: Sequence[str], edge: int) -> tuple[Section, ...]:
     ground, ribbing = design.ground_yarn.name, rib_words(n, edge, design.gauge)
     return (
         Section(
@@ -65,7 +69,7 @@ def _edged(design: Design, n: int, rounds: int, edge: int) -> tuple[Section, ...
         ),
         Section(
             "Cowl",
-            ("Change to the larger needles.", f"Rounds 1–{rounds}: work the chart. {sts(n)}."),
+            ("Change to the larger needles.", *lines),
         ),
         Section(
             "Upper edge",
@@ -78,7 +82,7 @@ def _edged(design: Design, n: int, rounds: int, edge: int) -> tuple[Section, ...
     )
 
 
-def _lined(design: Design, n: int, rounds: int) -> tuple[Section, ...]:
+def _lined(design: Design, n: int, lines: Sequence[str], rounds: int) -> tuple[Section, ...]:
     """The lining first, from a cast-on that is opened again; purled rounds make the folds."""
     ground, high = design.ground_yarn.name, rounds * design.gauge.round_height
     return (
@@ -92,7 +96,7 @@ def _lined(design: Design, n: int, rounds: int) -> tuple[Section, ...]:
                 f"Purl 1 round, the lower fold. {sts(n)}.",
             ),
         ),
-        Section("Cowl", (f"Rounds 1–{rounds}: work the chart. {sts(n)}.",)),
+        Section("Cowl", tuple(lines)),
         Section(
             "Closing",
             (

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.core.settings import option
-from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.kind import Kind, TubeOptions
 
 
 @dataclass(frozen=True, slots=True)
-class ScarfOptions(GarmentOptions):
+class ScarfOptions(TubeOptions):
     """A scarf worked as a tube, so that no strand is seen or caught."""
 
     width: float = option(17.0, "Width laid flat.", unit="cm", low=6, high=60, kind=float)
@@ -18,9 +18,6 @@ class ScarfOptions(GarmentOptions):
     )
     edge: float = option(
         3.0, "Height of the ribbing at each end.", unit="cm", low=0.5, high=10, kind=float
-    )
-    repeat: bool = option(
-        False, "Set the picture side by side and one above another, not at both ends.", kind=bool
     )
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE
-from pic2chart.garment.around import tube
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.scarf import ScarfOptions
@@ -41,7 +40,7 @@ def draw_scarf(order: GarmentOrder[ScarfOptions]) -> DrawnGarment:
     making = order.making(design, options.for_child)
     asked = Tube(
         2 * options.width, rounds, message("this-scarf"), ("width", 0.5), ("length", _SHORTEST),
-        options.across, options.repeat, room,
+        options, room,
     )  # fmt: skip
     drawn = wrapped(making, asked, _both_ends)
     n, high = drawn.counts.stitches, len(drawn.stitches)
@@ -50,10 +49,10 @@ def draw_scarf(order: GarmentOrder[ScarfOptions]) -> DrawnGarment:
         "width_cm": round(n / 2 * gauge.stitch_width, 1),
         "rounds": high,
         "length_cm": round(high * gauge.round_height, 1),
-    }
+    } | drawn.facts
     title = order.title(design)
     piece = making.piece(
-        "scarf", title, drawn.stitches, tube(high, n), fit=fit, repeat=drawn.repeat,
+        "scarf", title, drawn.stitches, drawn.shape, fit=fit, repeat=drawn.repeat,
         places=drawn.places, units=drawn.units,
         plain=_edges(design, options, n),
     )  # fmt: skip
@@ -61,7 +60,7 @@ def draw_scarf(order: GarmentOrder[ScarfOptions]) -> DrawnGarment:
         design,
         [piece],
         fit,
-        lambda pieces: scarf_pattern(design, title, options, drawn.counts, pieces),
+        lambda pieces: scarf_pattern(design, title, options, drawn, pieces),
         lambda charts: [_view(charts["scarf"], options, design.ground_yarn.colour)],
         drawn.remarks,
     )

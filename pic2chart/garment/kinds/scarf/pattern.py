@@ -8,14 +8,16 @@ from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.scarf import ScarfOptions
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import around_line, rib_words, whole_pattern
-from pic2chart.garment.shape import Counts, rounds_for
+from pic2chart.garment.shape import rounds_for
+from pic2chart.garment.wrap import WrappedTube
 from pic2chart.garment.written import Pattern, Section, sts
 
 
 def scarf_pattern(
-    design: Design, title: str, options: ScarfOptions, counts: Counts, pieces: Sequence[Piece]
+    design: Design, title: str, options: ScarfOptions, drawn: WrappedTube, pieces: Sequence[Piece]
 ) -> Pattern:
     """From the cast-on to the sewn ends, every count for this size."""
+    counts = drawn.counts
     gauge, ground, n = design.gauge, design.ground_yarn.name, counts.stitches
     rounds, edge = pieces[0].chart.round_count, rounds_for(options.edge, gauge)
     high, ribbed = rounds * gauge.round_height, edge * gauge.round_height
@@ -30,7 +32,7 @@ def scarf_pattern(
         "round without twisting, and mark the beginning of the round: it is in the middle of the back.",
         f"Work {ribbing}. {sts(n)}.",
     )
-    middle = ("Change to the larger needles.", f"Rounds 1–{rounds}: work the chart. {sts(n)}.")
+    middle = ("Change to the larger needles.", *drawn.words())
     upper = (
         f"With {ground} and the smaller needles, knit 1 round. {sts(n)}.",
         f"Work {ribbing}. {sts(n)}.",
@@ -54,4 +56,6 @@ def scarf_pattern(
         size=size,
         needles="a short circular one; and the same a size smaller for the ribbing",
         begins="Round 1 is the first above the lower ribbing.",
+        used=drawn.used,
+        shaped=bool(drawn.used),
     )

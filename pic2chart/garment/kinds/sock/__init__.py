@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.core.settings import option
-from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.kind import Kind, TubeOptions
 
 SOCK_LIMIT = 3
 """Longest loose strand, in stitches, where toes go through (common practice: every three to four)."""
 
 
 @dataclass(frozen=True, slots=True)
-class SockOptions(GarmentOptions):
+class SockOptions(TubeOptions):
     """A pair of socks with the motif on the legs, heels and feet in one yarn."""
 
     size: str = option(
@@ -54,9 +54,6 @@ class SockOptions(GarmentOptions):
         "mirrored",
         "Picture on the left sock: mirrored, or the same way round (words, numbers).",
         choices=("mirrored", "same"),
-    )
-    repeat: bool = option(
-        False, "Set the picture side by side all round the leg, not once.", kind=bool
     )
 
 

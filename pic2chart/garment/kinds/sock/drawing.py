@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pic2chart.core.messages import message
-from pic2chart.garment.around import tube
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.kinds.sock import SockOptions
 from pic2chart.garment.kinds.sock.outline import sock_views
@@ -28,18 +27,19 @@ def draw_sock(order: GarmentOrder[SockOptions]) -> DrawnGarment:
     per_cm = 1 / (1 + options.ease / 100)
     asked = Tube(
         body.eased(options.ease), leg, message("this-leg"), ("girth", per_cm), ("leg", 1.0),
-        options.across, options.repeat, downwards=True, also=4,
+        options, downwards=True, also=4,
     )  # fmt: skip
     drawn = wrapped(making, asked)
     plan = plan_sock(options, body, drawn.counts, len(drawn.stitches), gauge)
     stitches = {"right": drawn.stitches, "left": drawn.stitches}
-    if options.left_motif == "mirrored":
-        stitches["left"] = drawn.stitches[:, ::-1]
-    fit = _fit(plan, gauge)
+    shapes = {"right": drawn.shape, "left": drawn.shape}
+    if options.left_motif == "mirrored" and options.text is None:
+        stitches["left"], shapes["left"] = drawn.stitches[:, ::-1], drawn.shape.mirrored()
+    fit = _fit(plan, gauge) | drawn.facts
     pieces = [
         making.piece(
             f"{side}-leg", f"{design.name}: {side} sock, leg", stitches[side],
-            tube(plan.leg, plan.around), fit=fit, repeat=drawn.repeat,
+            shapes[side], fit=fit, repeat=drawn.repeat,
             plain=plain_parts(plan, design.ground),
         )
         for side in ("right", "left")
@@ -49,7 +49,7 @@ def draw_sock(order: GarmentOrder[SockOptions]) -> DrawnGarment:
         design,
         pieces,
         fit,
-        lambda pieces: sock_pattern(design, title, plan, options, pieces),
+        lambda pieces: sock_pattern(design, title, plan, options, drawn, pieces),
         lambda charts: sock_views(design, plan, charts),
         drawn.remarks,
     )

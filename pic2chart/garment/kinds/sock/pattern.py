@@ -16,12 +16,18 @@ from pic2chart.garment.sections import (
     spread_words,
     whole_pattern,
 )
+from pic2chart.garment.wrap import WrappedTube
 from pic2chart.garment.written import Pattern, Section, round_words, sts, times
 from pic2chart.model.gauge import Gauge
 
 
 def sock_pattern(
-    design: Design, title: str, plan: SockPlan, options: SockOptions, pieces: Sequence[Piece]
+    design: Design,
+    title: str,
+    plan: SockPlan,
+    options: SockOptions,
+    drawn: WrappedTube,
+    pieces: Sequence[Piece],
 ) -> Pattern:
     """From the cuff to the toe, every count for this size."""
     n, ground = plan.around, design.ground_yarn.name
@@ -33,7 +39,7 @@ def sock_pattern(
     leg = (
         "Change to the larger needles. The work goes from the cuff down, so the picture stands on its "
         "head in the chart.",
-        f"Rounds 1–{plan.leg}: work the chart. {sts(n)}.",
+        *drawn.words(),
         "Try it on: it must go over the heel without force. If it does not, take larger needles for "
         "the leg.",
     )
@@ -57,7 +63,8 @@ def sock_pattern(
         needles="double-pointed, or a long circular one; and the same a size smaller for ribbing, heel, "
         "foot and toe, which one yarn makes a little wider",
         begins="Round 1 of a leg's chart is the first below the cuff.",
-        used=("k2tog", "ssk", "p2tog", "sl"),
+        used=tuple(dict.fromkeys(("k2tog", "ssk", "p2tog", "sl", *drawn.used))),
+        shaped=bool(drawn.used),
     )
 
 

@@ -25,7 +25,7 @@ from pic2chart.core.messages import message
 from pic2chart.garment.chests import Wearer
 from pic2chart.garment.kinds.yoke import YokeOptions
 from pic2chart.garment.kinds.yoke.short_rows import ShortRows
-from pic2chart.garment.shape import Counts, Shape, nearest_counts, rounds_for, spread
+from pic2chart.garment.shape import Counts, Shape, decreases, nearest_counts, rounds_for
 from pic2chart.garment.sizes import Points, along
 from pic2chart.garment.sleeve import RIB_CM, Sleeve, plan_sleeve
 from pic2chart.model.construction import PlainPart, Shaping
@@ -87,15 +87,6 @@ class YokePlan:
                     Shaping(start, left + place, "k2tog") for place in decreases(before, count)
                 ]
         return Shape(live, tuple(shaping))
-
-
-def decreases(before: int, after: int) -> list[int]:
-    """Places (from 0) in the round after of k2togs spread evenly; each comes last in its share."""
-    places, at = [], 0
-    for share in spread(after, before - after):
-        at += share
-        places.append(at - 1)
-    return places
 
 
 def plan_yoke(
