@@ -223,10 +223,15 @@ def _closing_height(blocks: Sequence[FlowBlock], look: SheetLook) -> float:
     return sum(block.height for block in blocks) + _RULED * look.words
 
 
-def closing_room(thing: Thing, look: SheetLook, paper: str) -> float:
-    """What cautions and notes need at the foot of a page, mm."""
-    setter = Setter(look, page_size(paper, on_side=False)[0] - 2 * EDGE)
-    return _closing_height(_care(thing, setter), look) + _GAP
+def closing_room(pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper: str) -> float:
+    """What cautions and notes need at the foot of a page to come, mm: nothing where one of the pages of
+    text has room for them.
+    """
+    size = page_size(paper, on_side=False)
+    height = _closing_height(_care(thing, Setter(look, size[0] - 2 * EDGE)), look) + _GAP
+    texts = [page.sheet for page in pages if page.text]
+    there = any(size[1] - EDGE - FOOT - ends_at(sheet) >= height for sheet in texts)
+    return 0.0 if there else height
 
 
 def _closing_marks(
