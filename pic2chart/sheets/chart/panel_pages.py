@@ -39,6 +39,8 @@ _TITLE, _WAY, _TYPE, _CAPTION = 5.0, 3.3, 3.1, 3.2
 _GAP, _BARE = 1.0, 2.0
 """Under a panel, and beside it where no numbers stand, mm."""
 _STEPS = 12
+_KEPT = 0.9
+"""Share of their width that squares keep, up to those that are wide enough, where charts share a page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,14 +91,14 @@ def _groups(
 ) -> list[tuple[tuple[Chart, ...], _Setting | None]]:
     groups: list[tuple[tuple[Chart, ...], _Setting | None]] = []
     for chart in charts:
-        joined = _on_one_page((*groups[-1][0], chart), paper, look) if groups else None
+        joined = _on_one_page(groups[-1], chart, paper, look) if groups else None
         if joined is not None:
             groups[-1] = joined
         else:
             groups.append(((chart,), _best((chart,), paper, look)))
     alone = [g for g in groups if len(g[0]) == 1 and g[1] is not None and g[1].pages == 1]
     for first, second in zip(alone[::2], alone[1::2], strict=False):
-        joined = _on_one_page((*first[0], *second[0]), paper, look)
+        joined = _on_one_page(first, second[0][0], paper, look)
         if joined is not None:
             groups[groups.index(first)] = joined
             groups.remove(second)
@@ -104,14 +106,20 @@ def _groups(
 
 
 def _on_one_page(
-    charts: tuple[Chart, ...], paper: str, look: SheetLook
+    group: tuple[tuple[Chart, ...], _Setting | None], chart: Chart, paper: str, look: SheetLook
 ) -> tuple[tuple[Chart, ...], _Setting] | None:
-    """Charts of one gauge and the same yarns together on a page; None where it does not hold them."""
-    first = charts[0]
-    if any(c.gauge != first.gauge or c.yarns != first.yarns for c in charts):
+    """A group with one chart more on its page; None where that would not hold them all, or only in
+    squares much smaller than the group's own.
+    """
+    charts, alone = (*group[0], chart), group[1]
+    if alone is None or any(c.gauge != chart.gauge or c.yarns != chart.yarns for c in charts):
         return None
     setting = _best(charts, paper, look, most=1)
-    return None if setting is None or setting.pages > 1 else (charts, setting)
+    if setting is None or setting.pages > 1:
+        return None
+    large = LEAST_LARGE / LEAST if look.scale > 1 else 1.0
+    wanted = _KEPT * min(alone.square, _ROOMY * large)
+    return (charts, setting) if setting.square >= wanted else None
 
 
 def _best(
