@@ -183,18 +183,19 @@ def document_pages(thing: Thing, settings: SheetSettings) -> list[BookPage]:
 
 
 def _pages(request: SheetRequest) -> list[BookPage]:
-    from pic2chart.sheets.pages.book import BookPage, closing, pattern_pages
+    from pic2chart.sheets.pages.book import BookPage, closing, closing_room, pattern_pages
     from pic2chart.sheets.words.words_pages import words_pages
 
     paper, settings = request.on_paper, request.settings
     look, thing = settings.look, paper.thing
     pages: list[BookPage] = pattern_pages(thing, settings) if settings.wants("chart") else []
+    worded = settings.wants("words") and settings.wants("chart") and not settings.wordless
     if settings.wants("strands"):
-        taught = _taught(paper)
+        spare = 0.0 if worded else closing_room(pages, thing, look, settings.paper)
+        taught = _taught(paper, spare)
         pages += [BookPage(s, "" if n else "Strands and catching") for n, s in enumerate(taught)]
     if settings.shelf is not None:
         pages.append(BookPage(_in_pairs(paper), "Colourways"))
-    worded = settings.wants("words") and settings.wants("chart") and not settings.wordless
     for item, plan in paper.pieces if worded else ():
         notes = (*plan.holding(item.chart.hand), " ".join(cautions(item.chart)))
         sheets = words_pages(
@@ -313,8 +314,10 @@ def _stitch_px(chart: Chart) -> int:
     return max(3, min(_STITCH_PX, int(most)))
 
 
-def _taught(request: SheetRequest) -> tuple[Sheet, ...]:
-    """The strand sheets: of the rounds asked for in the first piece, else what one page can teach."""
+def _taught(request: SheetRequest, spare: float = 0.0) -> tuple[Sheet, ...]:
+    """The strand sheets: of the rounds asked for in the first piece, else what one page can teach with
+    `spare` mm left at its foot.
+    """
     from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets, taught_sheets
 
     settings, (item, plan) = request.settings, request.pieces[0]
@@ -324,9 +327,7 @@ def _taught(request: SheetRequest) -> tuple[Sheet, ...]:
         return strand_sheets(chart, plan, rounds, paper, look)
     if not settings.wants("chart"):
         return strand_sheets(chart, plan, rounds_to_teach(chart), paper, look)
-    from pic2chart.sheets.pages.book import closing_room
-
-    return taught_sheets(chart, plan, paper, look, closing_room(request.thing, look, paper))
+    return taught_sheets(chart, plan, paper, look, spare)
 
 
 def _strands(request: SheetRequest) -> Files:

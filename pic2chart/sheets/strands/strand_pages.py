@@ -196,7 +196,7 @@ class Pages:
         ways = [self._blocks(steps, count, size) for count in _COLUMNS]
         blocks, count = min(ways, key=lambda way: tallest(columns(*way)))
         self.need(min(tallest(columns(blocks, count)) + 5 * size, 0.8 * self.size[1]))
-        self._heading("Step by step")
+        self.heading("Step by step")
         self.text(
             "In bold the stitches; then how many of which yarn, and where it is picked up.", size
         )
@@ -223,7 +223,7 @@ class Pages:
         height = sum(self._height(words, size) + 0.25 * size for words in lines)
         self.need(height + 3 * size + self._height(cautious, 0.9 * size))
         if ways:
-            self._heading("How to catch")
+            self.heading("How to catch")
         else:
             self.y += 0.8 * size
         for words in lines:
@@ -234,7 +234,8 @@ class Pages:
     def _height(self, words: str, size: float) -> float:
         return 1.4 * size * len(wrap(clean(words), size, self.size[0] - 2 * EDGE))
 
-    def _heading(self, words: str) -> None:
+    def heading(self, words: str) -> None:
+        """A heading over what follows."""
         size = _TYPE_MM * self.look.scale
         self.y += 1.5 * size
         self.marks.append(Label((EDGE, self.y), words, 1.15 * size, bold=True, name="heading"))
