@@ -231,9 +231,9 @@ def _summary_plain(summary: Summary) -> dict[str, Any]:
 
 def _plain(result: SearchResult) -> dict[str, Any]:
     """A motif as JSON: all but its pixels; files relative to the library."""
-    plain = asdict(result.motif)
-    del plain["pixels"], plain["digest"]
-    plain["files"] = [f"{result.motif.place}/{file}" for file in result.motif.files]
+    from pic2chart.library.export import facts
+
+    plain = facts(result.motif)
     plain["alike"] = [
         {"number": other.number, "name": other.name, "how": other.how, "agreement": other.agreement}
         for other in result.alike

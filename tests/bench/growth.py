@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from tests.helpers.library_runs import run
+from tests.helpers.library_runs import SMALL, run
 
 
 def drawing(number: int) -> Image.Image:
@@ -40,7 +40,7 @@ def cpu() -> float:
 
 def timed(folder: Path, out: Path) -> float:
     before = cpu()
-    run(folder, out)
+    run(folder, out, {**SMALL, "take": "picture"})
     return cpu() - before
 
 

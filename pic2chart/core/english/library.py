@@ -92,4 +92,9 @@ LIBRARY = {
     "decisions-unreadable": (
         "'{path}', line {line}: a number and a state are wanted, such as 12,approved."
     ),
+    "no-such-export": "'{ending}' says not how to write it; end the name with {known:or}.",
+    "motif-file-missing": (
+        "'{path}' of motif {number} is missing; run the library again, which makes it anew."
+    ),
+    "not-a-gallery": "'{folder}' holds something else than a gallery; choose a new folder.",
 }

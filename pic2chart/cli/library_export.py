@@ -1,0 +1,58 @@
+"""`pic2chart library export` and `gallery`: motifs taken out of a library."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+EXPORT_EXAMPLE = "pic2chart library export approved.csv --state approved --out motifs"
+GALLERY_EXAMPLE = "pic2chart library gallery site --out motifs"
+
+Out = Annotated[Path, typer.Option("--out", metavar="OUT", help="Folder of the library.")]
+
+
+def export(
+    target: Annotated[
+        Path,
+        typer.Argument(metavar="FILE", help="NAME.csv, .json, .pdf, or .zip with the charts."),
+    ],
+    out: Out,
+    numbers: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="NUMBERS", help="Of the motifs: 7, or 12-20; all when left out."),
+    ] = None,
+    state: Annotated[
+        str | None, typer.Option("--state", metavar="STATE", help="Only those of this state.")
+    ] = None,
+    per_page: Annotated[
+        int, typer.Option("--per-page", metavar="N", help="Motifs on a page of the PDF.")
+    ] = 1,
+) -> None:
+    """Write motifs to one file: a table, JSON, a PDF, or an archive of their files."""
+    from pic2chart.cli.screen import many, one_line
+    from pic2chart.library.export import export as write
+    from pic2chart.library.states import numbers_in
+
+    count = write(out, target, numbers_in(numbers or ()), state=state, per_page=per_page)
+    print(f"Written  {one_line(str(target))}: {many(count, 'motif')}")
+
+
+def gallery(
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="Of the pages; new, or a gallery.")
+    ],
+    out: Out,
+) -> None:
+    """Write a gallery: plain pages for a web server or a disk, one for each motif.
+
+    What is held or withdrawn is left out.
+    """
+    from pic2chart.cli.progress import Steps
+    from pic2chart.cli.screen import many, one_line
+    from pic2chart.library.gallery import write_gallery
+
+    with Steps() as progress:
+        count = write_gallery(out, folder, progress)
+    print(f"Written  {one_line(str(folder / 'index.html'))}: {many(count, 'motif')}")
