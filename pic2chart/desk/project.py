@@ -9,7 +9,7 @@ from collections.abc import Callable, Hashable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from pic2chart import mending, pipeline
 from pic2chart.checks.finding import Finding
@@ -31,7 +31,8 @@ from pic2chart.desk.facts import (
     yarns_of,
 )
 from pic2chart.desk.form import MARKS, RULES, STITCHES_STAY, labels, step_words, worded
-from pic2chart.desk.history import History, State
+from pic2chart.desk.history import NAME, History
+from pic2chart.desk.state import State
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import clean_title
 from pic2chart.model.wording import many
@@ -46,6 +47,7 @@ ON_PICTURE = ("crop", "focus", "title", *MARKS)
 """Settings that belong to one picture."""
 _MOVES_STITCHES = {"stitches", "rounds", "crop", "gauge"}
 _REMEMBERED = 12
+Result = TypeVar("Result")
 
 
 class ConflictError(Exception):
@@ -67,10 +69,11 @@ class Project:
     def __init__(self, folder: Path, shelf: Path) -> None:
         self.folder, self._shelf = folder, shelf
         self.lock = threading.RLock()
-        self.history = History(folder / "history.log")
+        self.history = History(folder / NAME)
         self._memory: OrderedDict[Hashable, Any] = OrderedDict()
         self._remembering = threading.RLock()
         self._now: Shown | None = None
+        self._at = 0  # the revision at which it was shown
         self._mark = ""
         self._drafted: tuple[Hashable, Shown] | None = None
         self._stopping = threading.Event()
@@ -78,9 +81,32 @@ class Project:
     @property
     def now(self) -> Shown:
         """What is shown."""
-        if self._now is None:
-            self._now = self._read(self.history.shown())
-        return self._now
+        return self._show(self._read(self.history.shown())) if self._now is None else self._now
+
+    @property
+    def seen(self) -> Shown:
+        """What was shown last, also while something is being made. May be called without the lock."""
+        shown = self._now
+        if shown is None:
+            with self.lock:
+                shown = self.now
+        return shown
+
+    def without_waiting(self, look: Callable[[Shown], Result]) -> Result:
+        """What `look` makes of what is shown and of the history; while something is being made, of
+        what was shown before. May be called without the lock.
+        """
+        if not self.lock.acquire(blocking=False):
+            at, shown = self._at, self._now
+            if shown is not None:
+                seen = look(shown)
+                if at == self._at == self.history.revision:  # else it ended meanwhile
+                    return seen
+            self.lock.acquire()
+        try:
+            return look(self.now)
+        finally:
+            self.lock.release()
 
     def already(self, mark: str) -> bool:
         """Whether the last thing done is the one the page calls so: its answer was lost on the way."""
@@ -115,7 +141,7 @@ class Project:
 
     def original(self) -> tuple[Path, Settings]:
         """The picture's file and the settings for it. Raises InputError without a picture."""
-        state = self.now.state
+        state = self.seen.state
         if state.picture is None:
             raise InputError(message("chart-without-picture"))
         return self.folder / state.picture, self._used(state.settings)
@@ -168,8 +194,7 @@ class Project:
 
     def go(self, by: int) -> Shown:
         """Undo (-1) or redo (+1)."""
-        self._now = self._read(self.history.go(by, self._mark))
-        return self._now
+        return self._show(self._read(self.history.go(by, self._mark)))
 
     def subject(self, request: Mapping[str, Any]) -> tuple[Picture, Subject]:
         """The whole picture and its subject, with other marks than the project's if they are given.
@@ -177,11 +202,7 @@ class Project:
         May be called without the lock: a stroke is shown while the chart of the last one is made.
         Raises InputError without a picture, SettingError for what is no mark.
         """
-        shown = self._now
-        if shown is None:
-            with self.lock:
-                shown = self.now
-        state = shown.state
+        state = self.seen.state
         if state.picture is None:
             raise InputError(message("chart-without-picture"))
         if not request.keys() <= MARKS:
@@ -199,7 +220,7 @@ class Project:
 
         None for a chart that lies on no picture.
         """
-        state = self.now.state
+        state = self.seen.state
         recorded = state.facts.get("likeness")
         if recorded is None or "chart" in recorded or not state.follows:
             return recorded
@@ -210,8 +231,11 @@ class Project:
         """Save a step; only then is it what is shown."""
         place = self.history.add(what, shown.state.to_plain(), self._mark)
         whole = place if shown.state.whole is None else shown.state.whole
-        self._now = replace(shown, state=replace(shown.state, whole=whole))
-        return self._now
+        return self._show(replace(shown, state=replace(shown.state, whole=whole)))
+
+    def _show(self, shown: Shown) -> Shown:
+        self._now, self._at = shown, self.history.revision
+        return shown
 
     def _read(self, plain: dict[str, Any]) -> Shown:
         state = State.from_plain(plain, self.history.at)
@@ -251,7 +275,18 @@ class Project:
         chart = made.chart.with_(source=source)
         report = replace(made.report, remarks=(*remarks, *made.report.remarks))
         words = tuple(map(worded, report.remarks))
-        state = State(settings, chart, picture, name, True, report.moved, words, facts_of(report))
+        thing = {} if self._now is None else self._now.state.thing
+        state = State(
+            settings,
+            chart,
+            picture,
+            name,
+            True,
+            report.moved,
+            words,
+            facts_of(report),
+            thing=thing,
+        )
         return Shown(state, made.findings, report)
 
     @contextmanager

@@ -366,16 +366,15 @@ show_router = APIRouter(prefix="/api/projects/{name}")
 
 @show_router.get("")
 def show(project: Open, name: Name) -> Response:
-    """A project as it is."""
-    with project.lock:
-        return shown(project, name)
+    """A project as it is, or was before what is being made of it."""
+    view = project.without_waiting(lambda seen: project_view(project, seen, name))
+    return JSONResponse(view)
 
 
 @show_router.get("/picture")
 def picture(project: Open) -> Response:
     """The picture, upright and small enough for a page; its true size is in a header."""
-    with project.lock:
-        data, size = exports.preview(project)
+    data, size = exports.preview(project)
     return Response(
         data, media_type="image/jpeg", headers={"x-picture-size": f"{size[0]},{size[1]}"}
     )
@@ -388,8 +387,7 @@ def see(
     number: Annotated[int | None, Query(alias="round", ge=1, le=MAX_SIDE)] = None,
 ) -> Response:
     """The fabric's front or back, how the yarns run in a round, or one pixel a stitch."""
-    with project.lock:
-        chart = project.now.state.chart
+    chart = project.seen.state.chart
     data, media = exports.sight(chart, what, number)
     return Response(data, media_type=media)
 
@@ -397,8 +395,7 @@ def see(
 @show_router.get("/looks")
 def looks(project: Open) -> Response:
     """The picture's chart in every look, to be picked from by eye."""
-    with project.lock:
-        return JSONResponse(exports.looks(project))
+    return JSONResponse(exports.looks(project))
 
 
 @show_router.get("/facts")
@@ -412,8 +409,7 @@ def facts(
     swatch_cm2: Annotated[float, Query(ge=20, le=100_000)] = 100.0,
 ) -> Response:
     """Contrast of every pair of yarns, how much yarn the chart takes, how like its picture it is."""
-    with project.lock:
-        chart, likeness = project.now.state.chart, project.likeness()
+    chart, likeness = project.seen.state.chart, project.likeness()
     options = AmountOptions(times, reserve, ball, swatch_grams, swatch_cm2)
     return JSONResponse(facts_view(chart, store.shelf, options) | {"likeness": likeness})
 
@@ -421,8 +417,7 @@ def facts(
 @show_router.get("/file")
 def file(request: Request, project: Open, ending: Annotated[str, Query(max_length=40)]) -> Response:
     """One file of the chart, or all of them with '.zip'; sheets as the sheet settings ask."""
-    with project.lock:
-        chart = project.now.state.chart
+    chart = project.seen.state.chart
     names = {field["name"] for field in sheet_form()}
     requested = {k: v for k, v in trusted(dict(request.query_params)).items() if k in names and v}
     called, data, media = exports.one(chart, ending, requested)

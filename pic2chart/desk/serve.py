@@ -180,6 +180,7 @@ def serve(folder: Path, port: int | None, browser: bool, say: Callable[[str], No
     store = Store(folder)
     taken = message("desk-already-open", folder=str(store.root))
     with held(store.root / LOCK, taken), _listening(port) as listener:
+        store.sweep()
         number = listener.getsockname()[1]
         token = secrets.token_urlsafe(24)
         app = make_app(store)
