@@ -169,6 +169,12 @@ class History:
             row = rows.fetchone()
             return None if row is None else json.loads(row[0])
 
+    def all_kept(self) -> dict[str, Any]:
+        """All that is kept beside the history."""
+        with self._reading() as connection:
+            rows = connection.execute("SELECT key, value FROM kept ORDER BY key")
+            return {key: json.loads(value) for key, value in rows}
+
     def every_step(self) -> Iterator[HistoryStep]:
         """All steps in the order of their places, also those undone and passed over."""
         with self._reading() as connection:

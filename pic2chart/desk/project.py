@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator, Mapping
@@ -31,8 +30,8 @@ from pic2chart.desk.facts import (
     yarns_of,
 )
 from pic2chart.desk.form import MARKS, RULES, STITCHES_STAY, labels, step_words, worded
-from pic2chart.desk.history import NAME, History
-from pic2chart.desk.state import State
+from pic2chart.desk.history import NAME, History, HistoryChange, HistoryStep
+from pic2chart.desk.state import State, picture_name
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import clean_title
 from pic2chart.model.wording import many
@@ -121,7 +120,7 @@ class Project:
     def start_from_picture(self, data: bytes, name: str, request: Mapping[str, Any]) -> Shown:
         """Keep a picture and make its chart. Nothing is kept of one that cannot be used."""
         title = clean_title(Path(name).stem)
-        kept = f"picture-{hashlib.sha256(data).hexdigest()[:16]}"
+        kept = picture_name(data)
         path, fresh = self.folder / kept, not (self.folder / kept).exists()
         write_atomic(path, data)
         try:
@@ -138,6 +137,15 @@ class Project:
         result = settle(chart)
         state = State(settings_of(chart), chart)
         return self._keep("Open a chart", Shown(state, result.findings, result.report))
+
+    def start_from_history(
+        self, pictures: Mapping[str, bytes], steps: list[HistoryStep], changes: list[HistoryChange]
+    ) -> Shown:
+        """Start from all that another desk kept of a project."""
+        for name, data in pictures.items():
+            write_atomic(self.folder / name, data)
+        self.history.fill(iter(steps), changes)
+        return self.now
 
     def original(self) -> tuple[Path, Settings]:
         """The picture's file and the settings for it. Raises InputError without a picture."""

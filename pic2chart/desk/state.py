@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import hashlib
 import re
 import zlib
 from collections.abc import Callable, Mapping
@@ -114,9 +115,19 @@ class State:
         )
 
 
+def picture_name(data: bytes) -> str:
+    """What a picture of a project's folder is called: it changes with its content."""
+    return f"picture-{hashlib.sha256(data).hexdigest()[:16]}"
+
+
+def is_picture_name(name: str) -> bool:
+    """Whether a picture of a project's folder may be called so."""
+    return _PICTURE.fullmatch(name) is not None
+
+
 def _picture(name: Any) -> str | None:
     """The file's name in the project's folder, and never a way out of it."""
-    if name is not None and not _PICTURE.fullmatch(read.text(name, "picture", 100)):
+    if name is not None and not is_picture_name(read.text(name, "picture", 100)):
         raise ValueError("the picture's name is not one of the desk's own")
     return None if name is None else str(name)
 

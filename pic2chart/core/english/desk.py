@@ -56,6 +56,9 @@ DESK = {
         "chart's file in a new project."
     ),
     "change-not-saved": "The change could not be saved: {why}.",
+    "project-file-unreadable": "'{name}' is no project that can be opened here: {why}.",
+    "project-file-too-large": "it unpacks to more than {megabytes} MB",
+    "project-file-newer": "it is of version {version}, which this pic2chart does not know",
     "chart-without-picture": "This chart came without a picture.",
     "no-picture-to-remake": (
         "This chart came without a picture, so {options_named} cannot be changed; insert or "

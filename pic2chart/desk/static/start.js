@@ -7,6 +7,7 @@ import * as model from "./model.js";
 /** @import { Card } from "./shapes" */
 
 const CHART_FILE = /\.(json|csv|tsv|txt)$/i;
+const PROJECT_FILE = /\.pic2chart$/i;
 const CHART_SIDE = 320;
 const STEPS = [
   ["Drop a picture", "One where light and dark tell the story. The chart is there at once."],
@@ -18,13 +19,13 @@ const PREPARING = "The solver is being prepared for this machine; that is done o
 /** @param {HTMLElement} place */
 export function showStart(place) {
   const photo = chooser("picture", "image/*,.heic,.heif,.tif,.tiff", "Choose a picture");
-  const chart = chooser("chart", ".json,.csv,.tsv,.txt,.png", "Open a chart");
+  const chart = chooser("chart", ".json,.csv,.tsv,.txt,.png,.pic2chart", "Open a chart or project");
   const blank = el("button", { type: "button", class: "button", onclick: startBlank }, "Start empty");
   const drop = el("div", { class: "drop", id: "drop" },
     el("p", { class: "big" }, "Drop a picture here"),
     el("p", {}, "A pet, a bird, a boat: anything with light and dark. You see a chart that can be knitted at once, and change whatever you like afterwards."),
     el("div", { class: "row middle" }, photo, chart, blank),
-    el("p", { class: "quiet" }, "A chart is a .chart.json file, a PNG of one pixel a stitch or a CSV of keys. Nothing leaves this machine."));
+    el("p", { class: "quiet" }, "A chart is a .chart.json file, a PNG of one pixel a stitch or a CSV of keys; a project is the .pic2chart file that a desk saves. Nothing leaves this machine."));
   dropOn(drop);
   const { projects } = model.desk;
   place.replaceChildren(el("h1", {}, "What shall it be?"), drop, ...(projects.length ? cards(projects) : [steps()]));
@@ -54,7 +55,7 @@ async function prepare(drop) {
 function chooser(kind, accept, words) {
   const input = el("input", { type: "file", accept, class: "unseen", id: `choose-${kind}`, onchange: () => {
     const [file] = input.files ?? [];
-    if (file) begin(file, kind);
+    if (file) begin(file, PROJECT_FILE.test(file.name) ? "project" : kind);
     input.value = "";
   } });
   return el("span", { class: "choose" }, input, el("label", { class: kind === "picture" ? "button main" : "button", for: `choose-${kind}` }, words));
@@ -103,6 +104,7 @@ export function catchDrops() {
  * @param {File} file
  */
 async function beginEither(file) {
+  if (PROJECT_FILE.test(file.name)) return begin(file, "project");
   if (CHART_FILE.test(file.name)) return begin(file, "chart");
   if (!(await isTiny(file))) return begin(file, "picture");
   const kind = await ask("Is it a chart?", `“${file.name}” is so small that every pixel could be a stitch.`,

@@ -18,6 +18,7 @@ const FILES = [
     ["-front.png", "The front of the fabric", "PNG"],
     ["-back.png", "The back of the fabric", "PNG"]]],
   ["To go on with", [
+    [".pic2chart", "The whole project: picture, marks, every step", "opens on any desk"],
     [".chart.json", "The chart's file", "opens here again"],
     [".png", "One pixel a stitch", "PNG"],
     [".csv", "Table of keys", "CSV, for spreadsheets"],
