@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
@@ -84,6 +85,7 @@ class History:
         self._steps: list[tuple[int, str]] = []  # those undo and redo go along: place and name
         self._shown = -1
         self._connection: sqlite3.Connection | None = None
+        self._turn = threading.RLock()  # one connection takes one transaction at a time
         log = path.with_name(old_log.NAME)
         if path.is_file():
             self._follow()
@@ -111,9 +113,10 @@ class History:
 
     def close(self) -> None:
         """Let go of the file, as before its folder is moved; it is opened again when it is needed."""
-        if self._connection is not None:
-            self._connection.close()
-            self._connection = None
+        with self._turn:
+            if self._connection is not None:
+                self._connection.close()
+                self._connection = None
 
     def add(self, what: str, state: dict[str, Any], mark: str = "") -> int:
         """Add a step after the one shown; those undone are let go. Return its place."""
@@ -265,7 +268,8 @@ class History:
     @contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:
         try:
-            yield self._open()
+            with self._turn:
+                yield self._open()
         except _UNREADABLE as error:
             why = f"a step is spoilt ({type(error).__name__})"
             if isinstance(error, sqlite3.Error):
@@ -282,26 +286,30 @@ class History:
         Raises OutputError when the disk refuses, or another program wrote here meanwhile.
         """
         log = self.path.with_name(f"{self.path.name}-wal")
-        before = log.stat().st_size if log.exists() else 0
-        try:
-            connection = self._open()
-            connection.execute("BEGIN IMMEDIATE")
+        with self._turn:
+            before = log.stat().st_size if log.exists() else 0
             try:
-                self._expect_own(connection)
-                yield connection
-                connection.execute("COMMIT")
-            except BaseException:
-                with suppress(sqlite3.Error):
-                    connection.execute("ROLLBACK")
-                raise
-        except sqlite3.Error as error:
-            if log.exists() and log.stat().st_size > before:
-                # no transaction is open, so what the failed one added is used by nobody; left there
-                # it would keep a full disk full
-                os.truncate(log, before)
-            full = getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_FULL
-            why = _FULL if full else str(error)
-            raise OutputError(message("change-not-saved", why=why)) from error
+                yield from self._transaction()
+            except sqlite3.Error as error:
+                if log.exists() and log.stat().st_size > before:
+                    # no transaction is open, so what the failed one added is used by nobody; left
+                    # there it would keep a full disk full
+                    os.truncate(log, before)
+                full = getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_FULL
+                why = _FULL if full else str(error)
+                raise OutputError(message("change-not-saved", why=why)) from error
+
+    def _transaction(self) -> Iterator[sqlite3.Connection]:
+        connection = self._open()
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            self._expect_own(connection)
+            yield connection
+            connection.execute("COMMIT")
+        except BaseException:
+            with suppress(sqlite3.Error):
+                connection.execute("ROLLBACK")
+            raise
 
     def _expect_own(self, connection: sqlite3.Connection) -> None:
         if not _version(connection):

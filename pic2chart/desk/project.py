@@ -71,6 +71,7 @@ class Project:
         self.history = History(folder / NAME)
         self._memory: OrderedDict[Hashable, Any] = OrderedDict()
         self._remembering = threading.RLock()
+        self.keeping = threading.Lock()  # for what is kept beside the history
         self._now: Shown | None = None
         self._at = 0  # the revision at which it was shown
         self._mark = ""

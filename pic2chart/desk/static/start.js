@@ -4,6 +4,7 @@
 import { $, ask, el, hideNotice, input as inputOf, notice, tell } from "./dom.js";
 import { attempt, get, image, post } from "./net.js";
 import * as model from "./model.js";
+import { photoButton } from "./network.js";
 /** @import { Card } from "./shapes" */
 
 const CHART_FILE = /\.(json|csv|tsv|txt)$/i;
@@ -24,7 +25,7 @@ export function showStart(place) {
   const drop = el("div", { class: "drop", id: "drop" },
     el("p", { class: "big" }, "Drop a picture here"),
     el("p", {}, "A pet, a bird, a boat: anything with light and dark. You see a chart that can be knitted at once, and change whatever you like afterwards."),
-    el("div", { class: "row middle" }, photo, chart, blank),
+    el("div", { class: "row middle" }, photo, photoButton((file) => begin(file, "picture")), chart, blank),
     el("p", { class: "quiet" }, "A chart is a .chart.json file, a PNG of one pixel a stitch or a CSV of keys; a project is the .pic2chart file that a desk saves. Nothing leaves this machine."));
   dropOn(drop);
   const { projects } = model.desk;

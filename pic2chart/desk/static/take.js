@@ -4,6 +4,7 @@
 import { el } from "./dom.js";
 import { attempt, save } from "./net.js";
 import * as model from "./model.js";
+import { knitLink } from "./network.js";
 /** @import { Field } from "./shapes" */
 
 /** @type {[title: string, files: [ending: string, words: string, kind: string][]][]} */
@@ -29,7 +30,7 @@ const asked = new Map();
 
 /** The menu's content: files to take, and how sheets look. */
 export function takeMenu() {
-  const files = FILES.map(([title, some]) => el("section", {}, el("h3", {}, title), some.map(fileOf)));
+  const files = FILES.map(([title, some], at) => el("section", {}, el("h3", {}, title), at === 1 ? knitLink(() => model.opened().id) : null, some.map(fileOf)));
   const options = el("details", {}, el("summary", {}, "How the sheets look"), el("div", { class: "fields" }, model.desk.sheets.map(optionOf)));
   return [...files, options];
 }
