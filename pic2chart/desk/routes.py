@@ -245,7 +245,8 @@ def alive(request: Request) -> Response:
 @desk_router.post("/shelf", openapi_extra=RAW)
 def put_shelf(store: Desk, data: BodyBytes) -> Response:
     """Put a shelf file on the desk, in place of the one there."""
-    read_shelf_upload(data, store.shelf)
+    with store.shelf_turn:
+        read_shelf_upload(data, store.shelf)
     return JSONResponse(shelf_view(store.shelf))
 
 

@@ -49,6 +49,8 @@ def blank_chart(stitches: int, rounds: int) -> Chart:
 
 _WAITING = "shelf-waiting-"
 """Begins the name of a shelf that is being read; each has one of its own, since several may come at once."""
+PHOTO = ".photo-"
+"""Begins the name of a folder for a photo that is only being measured."""
 _ENDINGS = (".json", ".png", ".csv", ".tsv", ".txt")
 
 
@@ -99,6 +101,7 @@ class Store:
         refuse_unwritable(root)
         self.root = make_folder(root)
         self.shelf = root / "shelf.csv"
+        self.shelf_turn = threading.Lock()  # held to read the shelf and write it anew
         self._recent: OrderedDict[str, Project] = OrderedDict()
         self._alive: WeakValueDictionary[str, Project] = WeakValueDictionary()
         self._lock = threading.Lock()
@@ -164,10 +167,12 @@ class Store:
 
     def sweep(self) -> None:
         """Take away what a desk that was killed left half made: projects without a step, with their
-        pictures, and shelves that were being read. To be called while no other desk has the folder.
+        pictures, and shelves and photos that were being read. To be called while no other desk has the folder.
         """
         for waiting in self.root.glob(f"{_WAITING}*.csv"):
             waiting.unlink(missing_ok=True)
+        for photo in self.root.glob(f"{PHOTO}*"):
+            shutil.rmtree(photo, ignore_errors=True)
         for entry in self.root.iterdir():
             if not (_NAME.fullmatch(entry.name) and entry.is_dir() and not entry.is_symlink()):
                 continue

@@ -17,6 +17,7 @@ from pic2chart.desk.knit_routes import knit_router
 from pic2chart.desk.network_routes import network_router
 from pic2chart.desk.project import ConflictError
 from pic2chart.desk.store import Store
+from pic2chart.desk.yarn_routes import yarn_router
 
 _TYPES = {"html": "text/html", "js": "text/javascript", "css": "text/css", "svg": "image/svg+xml"}
 _ROUTES = (
@@ -26,6 +27,7 @@ _ROUTES = (
     routes.garment_router,
     network_router,
     knit_router,
+    yarn_router,
 )
 
 router = APIRouter()

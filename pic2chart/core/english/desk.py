@@ -56,6 +56,8 @@ DESK = {
         "chart's file in a new project."
     ),
     "change-not-saved": "The change could not be saved: {why}.",
+    "too-few-own-yarns": "You keep {yarns:yarn} here, and a set of {count} needs as many; add some first.",
+    "no-such-own-yarn": "You keep no yarn called '{name}' here.",
     "no-home-network": (
         "This machine is in no network now; connect it to the home network and open the desk again."
     ),

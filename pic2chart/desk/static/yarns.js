@@ -4,6 +4,7 @@
 import { el, swatch } from "./dom.js";
 import { attempt, upload } from "./net.js";
 import * as model from "./model.js";
+import { ownYarnsButton } from "./shelf.js";
 /** @import { ListedYarn, View, Yarn } from "./shapes" */
 
 const MOST = 12;
@@ -30,7 +31,8 @@ export function yarnPanel() {
     fromPicture.hidden = !view.picture;
     showShelf(view);
   });
-  return el("div", {}, list, el("div", { class: "row" }, add),
+  const own = ownYarnsButton(() => model.project && showShelf(model.project));
+  return el("div", {}, list, el("div", { class: "row" }, add, own),
     fromPicture, shelfBox,
     el("p", { class: "help" }, "Beside each colour stands its value: how light it is in grey. Yarns of like value merge, whatever their hue. Colours on a screen are not colours in daylight."));
 }
