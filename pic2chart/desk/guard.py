@@ -73,7 +73,7 @@ class Guard:
         }
         sender, refused = _with_headers(send), self.refuse(scope, headers)
         if refused:
-            await _answer(sender, *refused)
+            await answer(sender, *refused)
             return
         try:
             await self._limited(scope, receive, sender, headers)
@@ -123,7 +123,7 @@ class Guard:
         limit = MAX_UPLOAD if upload else MAX_REQUEST
         declared = headers.get("content-length", "0")
         if not declared.isdecimal() or int(declared[:15]) > limit:
-            await _answer(send, 413, f"That is larger than {limit // 1_000_000} MB.")
+            await answer(send, 413, f"That is larger than {limit // 1_000_000} MB.")
             return
         seen = 0
 
@@ -163,7 +163,8 @@ def _with_headers(send: Send) -> Send:
     return sender
 
 
-async def _answer(send: Send, status: int, sentence: str) -> None:
+async def answer(send: Send, status: int, sentence: str) -> None:
+    """Send an error in one sentence."""
     body = json.dumps({"error": sentence}).encode()
     headers = [(b"content-type", b"application/json"), (b"content-length", str(len(body)).encode())]
     await send({"type": "http.response.start", "status": status, "headers": headers})

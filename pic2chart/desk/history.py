@@ -90,7 +90,12 @@ class History:
         if path.is_file():
             self._follow()
         if not self.revision and log.is_file():
-            self._take_over(log)
+            try:
+                self._take_over(log)
+            except OutputError:  # another process may have been quicker
+                self._follow()
+                if not self.revision:
+                    raise
 
     def __del__(self) -> None:
         self.close()

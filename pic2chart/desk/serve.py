@@ -11,16 +11,11 @@ import threading
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.files import write_atomic
 from pic2chart.core.locks import held
 from pic2chart.core.messages import message
-
-if TYPE_CHECKING:
-    from fastapi import FastAPI
-
 
 HOST = "127.0.0.1"
 FIRST_PORT, TRIES = 8470, 20
@@ -47,11 +42,13 @@ def serve(
     """
     import uvicorn
 
+    from pic2chart.desk.apart import Apart, explained
     from pic2chart.desk.connections import BoundedListener, server_options
     from pic2chart.desk.guard import Guard
     from pic2chart.desk.network import open_network
     from pic2chart.desk.store import Store
     from pic2chart.desk.web_app import make_app
+    from pic2chart.desk.workers import Workers
 
     os.umask(0o077)  # pictures and charts are for the eyes of their owner
     store = Store(folder)
@@ -59,21 +56,23 @@ def serve(
     with (
         held(store.root / LOCK, taken),
         BoundedListener(_listening(port)) as listener,
-        contextlib.ExitStack() as network,
+        contextlib.ExitStack() as closing,
     ):
         store.sweep()
         number = listener.getsockname()[1]
         token = secrets.token_urlsafe(24)
         app = make_app(store)
         hosts = [f"{name}:{number}" for name in (HOST, "localhost")]
-        guarded = Guard(app, token, hosts)
+        workers = Workers(store.root, app.state.ready.set, explained)
+        closing.callback(workers.close)
+        apart = Apart(app, workers, store)
+        guarded = Guard(apart, token, hosts)
         address = f"http://{HOST}:{number}/?key={token}"
         say(address)
         if say_network is not None:
-            opened = network.enter_context(open_network(app, store.root / NETWORK))
+            opened = closing.enter_context(open_network(apart, store.root / NETWORK))
             app.state.network = opened
             say_network(opened.address, opened.certificate.fingerprint)
-        threading.Thread(target=warm_up, args=(app,), daemon=True).start()
         if browser:
             threading.Timer(0.3, _browse, [store.root / OPENER, address]).start()
         config = uvicorn.Config(guarded, **server_options())
@@ -93,27 +92,6 @@ def _browse(opener: Path, address: str) -> None:
         f'<meta http-equiv="refresh" content="0; url={to}"><a href="{to}">Open the desk</a>\n',
     )
     webbrowser.open(opener.resolve().as_uri())
-
-
-def warm_up(app: FastAPI) -> None:
-    """Load what the first chart needs, and compile the solver where it never ran, before it is asked."""
-    import tempfile
-
-    import numpy as np
-    from PIL import Image
-
-    from pic2chart.core.settings import Settings
-    from pic2chart.mending import mend
-    from pic2chart.pipeline import make_chart
-
-    with contextlib.suppress(Exception), tempfile.TemporaryDirectory() as folder:
-        # whatever fails here is said when it is asked for
-        picture = Path(folder) / "warm.png"
-        shades = np.add.outer(np.arange(64), np.arange(64)) % 32 * 8
-        Image.fromarray(shades.astype(np.uint8)).save(picture)
-        for yarns in (2, 3):  # each with kernels of its own
-            mend(make_chart(picture, Settings(stitches=16, yarns=yarns)).chart)
-    app.state.ready.set()
 
 
 def _listening(port: int | None) -> socket.socket:

@@ -135,13 +135,22 @@ class Store:
 
     def remove(self, name: str) -> None:
         """Put a project aside, into the folder `removed`, where its files can be found again."""
+        self.let_go(name)
+        with self._lock:
+            aside = make_folder(self.root / "removed") / name
+            (self.root / name).rename(aside)
+
+    def let_go(self, name: str) -> None:
+        """Forget what is known of a project that is at home in another process from now on, or was."""
         with self._lock:
             self._recent.pop(name, None)
             project = self._alive.pop(name, None)
             if project is not None:
                 project.history.close()
-            aside = make_folder(self.root / "removed") / name
-            (self.root / name).rename(aside)
+
+    def forget_card(self, name: str) -> None:
+        """Have a project's card made anew: it was changed in another process."""
+        self._cards.pop(name, None)
 
     def cards(self) -> list[dict[str, Any]]:
         """Title and size of every project, latest first; one that cannot be read says why.

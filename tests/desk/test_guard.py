@@ -16,7 +16,7 @@ from starlette.websockets import WebSocketDisconnect
 from pic2chart.core.errors import OutputError, SettingError
 from pic2chart.core.locks import held
 from pic2chart.desk import guard, serve
-from pic2chart.desk.serve import LOCK, OPENER, _browse, _listening, warm_up
+from pic2chart.desk.serve import LOCK, OPENER, _browse, _listening
 from pic2chart.desk.store import Store
 from tests.helpers.desk_page import (
     HOST,
@@ -213,14 +213,11 @@ def test_what_the_desk_writes_is_for_its_owner_only(tmp_path: Path) -> None:
         assert stat.S_IMODE(entry.stat().st_mode) & 0o077 == 0, entry
 
 
-def test_the_desk_listens_to_no_other_scope_and_warms_up(tmp_path: Path) -> None:
+def test_the_desk_listens_to_no_other_scope(tmp_path: Path) -> None:
     app = desk_app(tmp_path)
     outer = TestClient(app, base_url=f"http://{HOST}")
     with pytest.raises(WebSocketDisconnect), outer.websocket_connect("/ws"):
         pass
-    inner: Any = app._app
-    warm_up(inner)
-    assert inner.state.ready.is_set()
 
 
 def test_few_projects_stay_in_memory(tmp_path: Path) -> None:

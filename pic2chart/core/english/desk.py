@@ -86,6 +86,10 @@ DESK = {
         "This chart was reshaped by hand and no longer lies on its picture, so {options_named} "
         "cannot be changed. Make it from the picture again first."
     ),
+    "work-ended": (
+        "The process that worked at this ended before it was done; nothing was changed. Try it once "
+        "more, or with another picture."
+    ),
     "stopped": "Stopped; the chart stays as it was.",
     "desk-shelf-only": "The shelf is the desk's own; put a shelf file on it first.",
     "garment-options-no-object": "The options of the garment are no object.",
