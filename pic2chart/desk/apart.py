@@ -16,8 +16,13 @@ from pic2chart.desk.guard import App, Receive, Scope, Send, answer
 from pic2chart.desk.store import Store
 from pic2chart.desk.workers import Answer, Job, Workers
 
-_PROJECT = re.compile(r"/api/projects/([0-9a-f]{12})(/[a-z/]*)?")
-_WORK = ("/api/projects", "/api/projects/blank", "/api/yarns/photo")
+_PROJECT = re.compile(r"/api/projects/([0-9a-f]{12})(/.*)?")
+_WORK = {
+    ("POST", "/api/projects"),
+    ("POST", "/api/projects/blank"),
+    ("POST", "/api/yarns/photo"),
+    ("GET", "/api/yarns/sets"),
+}
 """Work that belongs to no project yet."""
 _URGENT = ("/stop", "/subject", "/place", "/see/small", "/picture")
 """Parts of a project's address that wait for nothing else done to it."""
@@ -47,7 +52,7 @@ class Apart:
         """Hand a request on, and its answer back."""
         path = scope["path"] if scope["type"] == "http" else ""
         found = _PROJECT.fullmatch(path)
-        if found is None and not (path in _WORK and scope["method"] == "POST"):
+        if found is None and (scope.get("method"), path) not in _WORK:
             await self._app(scope, receive, send)
             return
         try:
@@ -104,7 +109,7 @@ def _job(scope: Scope, body: bytes, found: re.Match[str] | None) -> Job:
         body=body,
         project=None if found is None else found[1],
         urgent=rest in _URGENT or (rest == "" and scope["method"] == "GET"),
-        again=found is not None and rest not in _ONCE,
+        again=scope["method"] == "GET" or (found is not None and rest not in _ONCE),
     )
 
 

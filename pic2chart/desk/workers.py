@@ -14,7 +14,8 @@ import re
 import threading
 import time
 from collections.abc import Callable
-from concurrent.futures import Future
+from concurrent.futures import Future, InvalidStateError
+from contextlib import suppress
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -34,6 +35,8 @@ LONG_SECONDS = 0.25
 GRACE_SECONDS = 1.5
 """How long work may go on after it was to stop, before its process is ended."""
 IDLE_SECONDS = 180.0
+MOST_FAILURES = 5
+"""Processes that may end one after the other without an answer before no new one is started unasked."""
 _PRELOADED = (
     "pic2chart.desk.worker",
     "pic2chart.solve.solver",
@@ -92,14 +95,19 @@ class Workers:
         self._lock = threading.RLock()
         self._waiting: list[Job] = []
         self._home: dict[str, _Process] = {}
-        self._open = True
+        self._open, self._failures = True, 0
         self._processes = [_Process(self, self._context, root, warm=True)]
 
     def ask(self, job: Job) -> Future[Answer]:
         """Have a request answered; the future gives the answer, whatever happens to the process."""
         with self._lock:
+            if not self._open:
+                _settle(job, self._explain(message("work-ended")))
+                return job.answer
             self._retire()
             self._waiting.append(job)
+            if not self._processes:  # they could not be started before
+                self._processes.append(_Process(self, self._context, self._root, warm=True))
             self._hand_on()
         return job.answer
 
@@ -117,20 +125,32 @@ class Workers:
         """End all processes."""
         with self._lock:
             self._open = False
-            for process in self._processes:
-                process.kill()
+            for process in list(self._processes):
+                self._end(process)
 
     def _end_if_busy(self, home: _Process, project: str, jobs: list[Job]) -> None:
         with self._lock:
             if any(job in home.jobs.values() for job in jobs):
                 home.stopped.add(project)
-                home.kill()
+                self._end(home)
 
     def _retire(self) -> None:
         """End what stood idle for long, all but the first and its spare."""
         for process in self._processes[SPARE:]:
             if not process.jobs and time.monotonic() - process.used > IDLE_SECONDS:
-                process.kill()
+                self._end(process)
+
+    def _end(self, process: _Process) -> None:
+        """End a process; nothing is handed to it from now on."""
+        self._forget(process)
+        process.kill()
+
+    def _forget(self, process: _Process) -> None:
+        if process in self._processes:
+            self._processes.remove(process)
+        self._home = {name: home for name, home in self._home.items() if home is not process}
+        if self._open and not self._processes and self._failures < MOST_FAILURES:
+            self._processes.append(_Process(self, self._context, self._root, warm=True))
 
     def _hand_on(self) -> None:
         for job in list(self._waiting):
@@ -168,6 +188,7 @@ class Workers:
         if number == READY:
             self._ready()
         with self._lock:
+            self._failures = 0
             if number == READY and self._open and len(self._processes) < SPARE:
                 self._processes.append(_Process(self, self._context, self._root, warm=True))
             job = process.jobs.pop(number, None)
@@ -176,19 +197,16 @@ class Workers:
                 self._home.setdefault(started[1].decode(), process)
             process.used = time.monotonic()
             self._hand_on()
-        if job is not None and not job.answer.cancelled():
-            job.answer.set_result(answer)
+        if job is not None:
+            _settle(job, answer)
 
     def ended(self, process: _Process) -> None:
         """A process is gone: its work is begun anew elsewhere, or refused."""
         refused: list[tuple[Job, Message]] = []
         with self._lock:
-            if process in self._processes:
-                self._processes.remove(process)
-            self._home = {name: home for name, home in self._home.items() if home is not process}
+            self._failures += 1
+            self._forget(process)
             jobs, process.jobs = list(process.jobs.values()), {}
-            if self._open and not self._processes:
-                self._processes.append(_Process(self, self._context, self._root, warm=True))
             for job in jobs:
                 if job.project in process.stopped:
                     refused.append((job, message("stopped")))
@@ -197,11 +215,18 @@ class Workers:
                 else:
                     job.again = False
                     self._waiting.append(job)
-            if self._open:
-                self._hand_on()
+            if not self._processes:
+                refused += [(job, message("work-ended")) for job in self._waiting]
+                self._waiting.clear()
+            self._hand_on()
         for job, why in refused:
-            if not job.answer.cancelled():
-                job.answer.set_result(self._explain(why))
+            _settle(job, self._explain(why))
+
+
+def _settle(job: Job, answer: Answer) -> None:
+    """Give a request its answer, unless nobody waits for it any more."""
+    with suppress(InvalidStateError):
+        job.answer.set_result(answer)
 
 
 class _Process:

@@ -279,7 +279,12 @@ def test_the_square_holds_the_address() -> None:
 @pytest.mark.slow
 def test_a_flood_of_silent_connections_keeps_nobody_out(tmp_path: Path) -> None:
     """Many more than are held, none of which says a word; the page answers all the while."""
-    with running_desk(tmp_path) as (process, address), spoken_to(address) as page:
+    said = tmp_path / "said.txt"
+    with (
+        said.open("w") as errors,
+        running_desk(tmp_path / "desk", errors=errors) as (process, address),
+        spoken_to(address) as page,
+    ):
         page.get("/api/alive").raise_for_status()
         host, port = page.base_url.host, page.base_url.port
         silent = []
@@ -294,6 +299,23 @@ def test_a_flood_of_silent_connections_keeps_nobody_out(tmp_path: Path) -> None:
         assert handles < connections.MOST_SOCKETS + 100
         for one in silent:
             one.close()
+        assert said.read_text().count("\n") <= 1  # that it is to be left running
+
+
+@pytest.mark.network
+def test_an_upload_that_is_broken_off_prints_nothing(tmp_path: Path) -> None:
+    said = tmp_path / "said.txt"
+    with said.open("w") as errors, running_desk(tmp_path / "desk", errors=errors) as (_, address):
+        key = address.partition("key=")[2]
+        where = address.split("/")[2]
+        head = f"POST /api/projects?name=cat.jpg HTTP/1.1\r\nhost: {where}\r\n{HEADER}: {key}\r\n"
+        for _ in range(5):
+            with socket.create_connection(tuple(where.split(":")), timeout=5) as cut:
+                cut.sendall(f"{head}content-length: 90000\r\n\r\n".encode() + b"x" * 5000)
+        with spoken_to(address) as page:
+            assert page.get("/api/desk").json()["projects"] == []
+        time.sleep(0.3)
+    assert said.read_text().count("\n") <= 1
 
 
 @pytest.mark.network

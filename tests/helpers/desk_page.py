@@ -65,13 +65,13 @@ def spoken_to(address: str) -> httpx.Client:
 
 @contextmanager
 def running_desk(
-    folder: Path, port: int | None = None, *more: str
+    folder: Path, port: int | None = None, *more: str, errors: Any = subprocess.DEVNULL
 ) -> Iterator[tuple[subprocess.Popen[str], str]]:
-    """The real command with `more` options, and the address it prints."""
+    """The real command with `more` options, and the address it prints; `errors`: a file for the rest."""
     command = [sys.executable, "-m", "pic2chart", "desk", str(folder), "--no-browser", *more]
     command += [] if port is None else ["--port", str(port)]
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=os.environ
+        command, stdout=subprocess.PIPE, stderr=errors, text=True, env=os.environ
     ) as process:
         assert process.stdout is not None
         line = process.stdout.readline()
