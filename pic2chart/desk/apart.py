@@ -31,7 +31,8 @@ _ONCE = ("/picture", "/garment/open", "/remove")
 _HOLD = 12
 _SHOW_SECONDS = 0.08
 """After so long the view that is known is shown, if something is being made of the project."""
-_REVISION = re.compile(rb'"revision":(\d+),"draft":false')
+_VIEW = re.compile(rb'\{"id":"([0-9a-f]{12})","revision":(\d+),"draft":false')
+"""How the view of a project begins that is not one of a draft."""
 
 
 def explained(what: Message) -> Answer:
@@ -85,16 +86,16 @@ class Apart:
 
     def _note(self, job: Job, got: Answer) -> None:
         """Remember the latest view of a project, and that its card is to be made anew."""
-        if job.project is None or got.status != 200:
+        if got.status != 200:
             return
-        if job.method != "GET":
+        if job.project is not None and job.method != "GET":
             self._store.forget_card(job.project)
-        found = _REVISION.search(got.body, 0, 200)
-        if found is not None and got.body.startswith(b'{"id":"%s"' % job.project.encode()):
-            revision = int(found[1])
-            known = self._views.pop(job.project, None)
+        found = _VIEW.match(got.body)
+        if found is not None:
+            name, revision = found[1].decode(), int(found[2])
+            known = self._views.pop(name, None)
             newer = known is None or known[0] <= revision
-            self._views[job.project] = (revision, got) if newer or known is None else known
+            self._views[name] = (revision, got) if newer or known is None else known
             while len(self._views) > _HOLD:
                 self._views.popitem(last=False)
 

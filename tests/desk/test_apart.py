@@ -20,6 +20,7 @@ from PIL import Image
 from pic2chart.desk import apart, workers
 from pic2chart.desk.workers import Job, Workers
 from tests.helpers.desk_page import photo, running_desk, spoken_to
+from tests.helpers.processes import alive, children
 
 pytestmark = pytest.mark.network
 
@@ -123,23 +124,6 @@ def test_all_else_answers_while_a_proof_goes_on_and_it_can_be_stopped(desk: str)
         assert paint(page, one, 3)["revision"] == one["revision"] + 1
 
 
-def children(process: int) -> list[int]:
-    """Processes below a process, all the way down."""
-    below: dict[int, list[int]] = {}
-    for entry in Path("/proc").iterdir():
-        if entry.name.isdecimal():
-            try:
-                parent = int((entry / "stat").read_text().rpartition(")")[2].split()[1])
-            except OSError:
-                continue
-            below.setdefault(parent, []).append(int(entry.name))
-    found, left = [], [process]
-    while left:
-        left += below.get(left.pop(), [])
-        found = [*found, *left] if left else found
-    return sorted(set(found))
-
-
 @pytest.mark.slow
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks at processes in /proc")
 def test_a_process_that_dies_takes_nothing_with_it(tmp_path: Path) -> None:
@@ -180,13 +164,6 @@ def test_a_closed_desk_leaves_no_process_behind(tmp_path: Path) -> None:
                     break
                 time.sleep(0.1)
             assert left == []
-
-
-def alive(process: int) -> bool:
-    try:
-        return "Z" not in Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0]
-    except OSError:
-        return False
 
 
 def test_work_whose_process_ends_twice_is_refused_in_one_sentence(tmp_path: Path) -> None:
