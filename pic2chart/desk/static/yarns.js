@@ -5,6 +5,7 @@ import { el, swatch } from "./dom.js";
 import { attempt, upload } from "./net.js";
 import * as model from "./model.js";
 import { pickColour } from "./pick.js";
+import { ownYarnsButton } from "./shelf.js";
 import { editStitches, tryOut } from "./thing.js";
 /** @import { ListedYarn, View, Yarn } from "./shapes" */
 
@@ -33,7 +34,8 @@ export function yarnPanel() {
     fromPicture.hidden = !view.picture;
     showShelf(view);
   });
-  return el("div", {}, list, el("div", { class: "row" }, add),
+  const own = ownYarnsButton(() => model.project && showShelf(model.project));
+  return el("div", {}, list, el("div", { class: "row" }, add, own),
     fromPicture, shelfBox,
     el("p", { class: "help" }, "Beside each colour stands how light it is, in grey: yarns of like grey merge, whatever their hue."));
 }
