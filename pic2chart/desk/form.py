@@ -48,6 +48,8 @@ _LABELS = {
     "filler": "Pattern behind the subject",
     "flat": "Work back and forth in rows",
     "left_handed": "Left-handed",
+    "white": "White paper",
+    "as_lit": "Leave the light as it is",
     "swatch_grams": "Swatch weighs",
     "swatch_cm2": "Swatch area",
     "m_per_100g": "Metres in 100 g",
@@ -173,7 +175,7 @@ def page(own: Labels = lambda name: None) -> Door:
     def named(name: str, value: str) -> str:
         """A field by its label, with what to put into it; on the picture nothing is typed."""
         field = f"'{own(name) or label(name)}'"
-        if name in _ON_PICTURE and "," in value:
+        if name in (*_ON_PICTURE, "white") and "," in value:
             return f"{field} on the picture"
         return f"{field} {_CHOICES.get(value, value)}" if value else field
 

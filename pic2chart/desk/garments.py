@@ -20,8 +20,8 @@ from pic2chart.design.solution import silent
 from pic2chart.desk.exports import stem
 from pic2chart.desk.facts import yarns_of
 from pic2chart.desk.form import field_of, worded
-from pic2chart.desk.history import State
 from pic2chart.desk.project import ON_PICTURE, Project, Shown
+from pic2chart.desk.state import State
 from pic2chart.desk.thing import Thing, edited, edited_only, mirrored_name
 from pic2chart.garment.build import DrawnGarment, GarmentOrder, assembled, drawn
 from pic2chart.garment.kind import GarmentOptions

@@ -108,9 +108,9 @@ class Thing:
         return {"kind": self.kind, "options": dict(self.options), "painted": painted}
 
     @classmethod
-    def from_plain(cls, plain: Any) -> Thing | None:
+    def from_plain(cls, plain: Mapping[str, Any]) -> Thing | None:
         """Read what `to_plain` wrote, None for nothing. Raises InputError, KeyError, ValueError."""
-        if plain is None:
+        if not plain:
             return None
         kind = read.text(plain["kind"], "kind", 40)
         if kind not in GARMENTS:

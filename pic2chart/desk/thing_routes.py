@@ -16,10 +16,11 @@ from pic2chart.desk.frames import frame_offers
 from pic2chart.desk.garments import look, made_as, mend_piece, paint, thing_of
 from pic2chart.desk.page_data import facts_view, findings_view, project_view
 from pic2chart.desk.project import Project, Shown
-from pic2chart.desk.routes import Desk, Name, Open, ProjectChange, changed, trusted
+from pic2chart.desk.routes import Desk, Name, Open, ProjectChange, changed
 from pic2chart.desk.thing import Thing
 from pic2chart.desk.thing_files import thing_file
 from pic2chart.desk.thing_page import pieces_view, thing_view
+from pic2chart.desk.trust import trusted
 from pic2chart.yarns.amounts import AmountOptions
 
 PieceName = Annotated[str, Query(max_length=60)]

@@ -315,7 +315,7 @@ def test_a_project_put_aside_can_be_found_again(tmp_path: Path) -> None:
     view = begin(desk)
     assert post(desk, view, "remove").json() == {"projects": []}
     assert desk.get(f"/api/projects/{view['id']}").status_code == 404
-    assert (tmp_path / "removed" / view["id"] / "history.log").is_file()
+    assert (tmp_path / "removed" / view["id"] / "history.sqlite").is_file()
 
 
 def test_a_new_desk_shows_the_projects_of_the_last(tmp_path: Path) -> None:
@@ -329,7 +329,8 @@ def test_a_new_desk_shows_the_projects_of_the_last(tmp_path: Path) -> None:
 def test_a_spoilt_project_says_so_and_spoils_no_other(tmp_path: Path) -> None:
     desk = client(tmp_path)
     good, bad = begin(desk), begin(desk)
-    (tmp_path / bad["id"] / "history.log").write_bytes(b"\x00" * 500)
+    for file in (tmp_path / bad["id"]).glob("history.*"):
+        file.write_bytes(b"\x01" * 500)
     fresh = client(tmp_path)
     cards = {card["id"]: card for card in fresh.get("/api/desk").json()["projects"]}
     assert "trouble" in cards[bad["id"]]

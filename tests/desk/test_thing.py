@@ -213,7 +213,7 @@ def test_a_thing_and_its_painting_are_read_back() -> None:
     painted = Painted((4, 3), ("ink=#26304c", "oat=#ece2d0"), {(0, 2): 1, (3, 0): 0})
     thing = Thing("mitten", {"size": "8"}, {"right-hand": painted})
     assert Thing.from_plain(thing.to_plain()) == thing
-    assert Thing.from_plain(None) is None
+    assert Thing.from_plain({}) is None
     spoilt = thing.to_plain()
     spoilt["painted"]["right-hand"]["stitches"] = [[4, 0, 0]]
     with pytest.raises(ValueError, match="outside"):

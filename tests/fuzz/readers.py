@@ -11,6 +11,7 @@ import shutil
 import tempfile
 import zlib
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -21,8 +22,9 @@ from PIL import Image
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import Pic2ChartError
 from pic2chart.core.settings import Settings
-from pic2chart.desk.history import History, State
+from pic2chart.desk.history import NAME, History
 from pic2chart.desk.project import Project
+from pic2chart.desk.state import State
 from pic2chart.library.recipe import Recipe
 from pic2chart.model.any_file import csv_text, read_any, read_csv, read_png
 from pic2chart.model.chart import Catch, Chart
@@ -147,16 +149,27 @@ def _picture(path: Path) -> None:
     assert picture.rgb.ndim == 3
 
 
-def _history(path: Path) -> None:
+def _old_log(path: Path) -> None:
     data = path.read_bytes()
     if data.startswith(SIGNED):
-        path.write_bytes(_signed_steps(data.removeprefix(SIGNED)))
-    project = Project.__new__(Project)
-    Project.__init__(project, path.parent, path.parent / "shelf.csv")
-    project.history = History(path)
+        data = _signed_steps(data.removeprefix(SIGNED))
+    _project(path, "history.log", data)
+
+
+def _history(path: Path) -> None:
+    _project(path, NAME, path.read_bytes())
+
+
+def _project(path: Path, name: str, history: bytes) -> None:
+    """A project with that history is read, changed and read again."""
+    folder = path.with_name("project")
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir()
+    (folder / name).write_bytes(history)
+    project = Project(folder, folder / "shelf.csv")
     plain = project.now.state.to_plain()
     project.history.add("again", plain)
-    assert History(path).revision == project.history.revision
+    assert History(folder / NAME).revision == project.history.revision
 
 
 def _signed_png(data: bytes) -> bytes:
@@ -309,15 +322,38 @@ def _shelf_seeds() -> tuple[bytes, ...]:
     )
 
 
-def _histories() -> tuple[bytes, ...]:
+def _old_logs() -> tuple[bytes, ...]:
     """Histories of a start, an edit and an undo: as written, and with checksums to be made."""
     bodies = []
-    for chart in charts():
-        first = State(Settings(title=chart.title), chart)
-        second = State(Settings(), chart.with_(catches=(Catch(0, 1, 0),)), moved=2, whole=0)
+    for first, second in _states():
         steps = [json.dumps({"what": "x", "state": s.to_plain()}).encode() for s in (first, second)]
         bodies.append(b"".join(b"S %s\n" % step for step in steps) + b"G 0\n")
     return (*map(_signed_steps, bodies), *(SIGNED + body for body in bodies))
+
+
+def _histories() -> tuple[bytes, ...]:
+    """The same as they are written now."""
+    made = []
+    for states in _states():
+        path = work_folder() / "seed.sqlite"
+        with closing(History(path)) as history:
+            for state in states:
+                history.add("x", state.to_plain())
+            history.go(-1)
+        made.append(path.read_bytes())
+        path.unlink()
+    return tuple(made)
+
+
+def _states() -> list[tuple[State, State]]:
+    """A start, and what an edit made of it, of every chart."""
+    return [
+        (
+            State(Settings(title=chart.title), chart),
+            State(Settings(), chart.with_(catches=(Catch(0, 1, 0),)), moved=2, whole=0),
+        )
+        for chart in charts()
+    ]
 
 
 _JSON_WORDS = tuple(
@@ -394,6 +430,9 @@ READERS = {
         ".txt", _words, lambda: (*_texts(words_text), *_texts(words_markdown)), _WORDS_WORDS
     ),
     "project": Reader(
-        ".log", _history, _histories, (*_JSON_WORDS, b"G 1\n", b"G -1\n", b'"whole":')
+        ".log", _old_log, _old_logs, (*_JSON_WORDS, b"G 1\n", b"G -1\n", b'"whole":')
+    ),
+    "history": Reader(
+        ".sqlite", _history, _histories, (*_JSON_WORDS, b"CREATE TABLE", b"step", b"change")
     ),
 }

@@ -66,6 +66,27 @@ DESK = {
         "chart's file in a new project."
     ),
     "change-not-saved": "The change could not be saved: {why}.",
+    "too-few-own-yarns": "You keep {yarns:yarn} here, and a set of {count} needs as many; add some first.",
+    "no-such-own-yarn": "You keep no yarn called '{name}' here.",
+    "no-home-network": (
+        "This machine is in no network now; connect it to the home network and open the desk again."
+    ),
+    "address-not-private": (
+        "This machine's address {address} is none of a home network, so others than you may reach it; "
+        "the desk stays closed to the network."
+    ),
+    "network-not-opened": "The desk cannot listen at {address}; its ports are taken or not allowed.",
+    "no-code-now": "No code is waiting, or it is over; let the desk's own screen show a new one.",
+    "code-is-wrong": "That is not the code on the desk's own screen.",
+    "too-many-devices": (
+        "{most} devices are let in already; withdraw one on the desk's own screen first."
+    ),
+    "devices-unreadable": (
+        "The list of devices '{path}' is spoilt; remove it, and let your devices in anew."
+    ),
+    "project-file-unreadable": "'{name}' is no project that can be opened here: {why}.",
+    "project-file-too-large": "it unpacks to more than {megabytes} MB",
+    "project-file-newer": "it is of version {version}, which this pic2chart does not know",
     "chart-without-picture": "This chart came without a picture.",
     "no-picture-to-remake": (
         "This chart came without a picture, so {options_named} cannot be changed; insert or "

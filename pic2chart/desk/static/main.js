@@ -5,6 +5,7 @@ import { $, hideNotice, input } from "./dom.js";
 import { showHelp } from "./keys.js";
 import { attempt, onAway, patient, takeKey } from "./net.js";
 import * as model from "./model.js";
+import { letIn, setUpNetwork } from "./network.js";
 import { catchDrops, showStart } from "./start.js";
 import { setUpPicture } from "./picture.js";
 import { setUpChoices } from "./choices.js";
@@ -121,6 +122,8 @@ function showPart(name) {
 
 async function boot() {
   takeKey();
+  await letIn();
+  setUpNetwork();
   await patient(() => model.loadDesk());
   setUpBar();
   setUpParts();

@@ -6,9 +6,11 @@ import { attempt, get, image, post } from "./net.js";
 import { kindCards, kindOf } from "./kinds.js";
 import { sizeList } from "./making.js";
 import * as model from "./model.js";
+import { photoButton } from "./network.js";
 /** @import { Card } from "./shapes" */
 
 const CHART_FILE = /\.(json|csv|tsv|txt)$/i;
+const PROJECT_FILE = /\.pic2chart$/i;
 const CHART_SIDE = 320;
 const LAST = "desk-last-kind";
 const PREPARING = "The solver is being prepared for this machine; that is done once and takes about a minute. You can choose a picture meanwhile.";
@@ -20,7 +22,7 @@ const wanted = { kind: localStorage.getItem(LAST) ?? "chart", size: null };
 export function showStart(place) {
   if (wanted.kind !== "chart" && !kindOf(wanted.kind)) wanted.kind = "chart";
   const photo = chooser("picture", "image/*,.heic,.heif,.tif,.tiff", "Choose a photo");
-  const chart = chooser("chart", ".json,.csv,.tsv,.txt,.png", "Open a chart");
+  const chart = chooser("chart", ".json,.csv,.tsv,.txt,.png,.pic2chart", "Open a chart or project");
   const blank = el("button", { type: "button", class: "button", onclick: startBlank }, "Start empty");
   const whom = el("div", { class: "whom" });
   const cards = kindCards(wanted.kind, (name) => {
@@ -32,7 +34,7 @@ export function showStart(place) {
   const drop = el("div", { class: "drop", id: "drop" },
     el("p", { class: "big" }, "Drop a photo here"),
     el("p", {}, "A pet, a bird, a boat: anything with light and dark."),
-    el("div", { class: "row middle" }, photo),
+    el("div", { class: "row middle" }, photo, photoButton((file) => begin(file, "picture"))),
     el("p", { class: "quiet" }, "Nothing leaves this machine."));
   dropOn(drop);
   const { projects } = model.desk;
@@ -72,7 +74,7 @@ async function prepare(drop) {
 function chooser(kind, accept, words) {
   const input = el("input", { type: "file", accept, class: "unseen", id: `choose-${kind}`, onchange: () => {
     const [file] = input.files ?? [];
-    if (file) begin(file, kind);
+    if (file) begin(file, PROJECT_FILE.test(file.name) ? "project" : kind);
     input.value = "";
   } });
   return el("span", { class: "choose" }, input, el("label", { class: kind === "picture" ? "button main" : "button", for: `choose-${kind}` }, words));
@@ -121,6 +123,7 @@ export function catchDrops() {
  * @param {File} file
  */
 async function beginEither(file) {
+  if (PROJECT_FILE.test(file.name)) return begin(file, "project");
   if (CHART_FILE.test(file.name)) return begin(file, "chart");
   if (!(await isTiny(file))) return begin(file, "picture");
   const kind = await ask("Is it a chart?", `“${file.name}” is so small that every pixel could be a stitch.`,

@@ -4,6 +4,7 @@
 import { el } from "./dom.js";
 import { attempt, post, save } from "./net.js";
 import * as model from "./model.js";
+import { knitLink } from "./network.js";
 import * as thing from "./thing.js";
 /** @import { Field, ThingView } from "./shapes" */
 
@@ -20,6 +21,7 @@ const FILES = [
     ["-front.png", "The front of the fabric", "picture"],
     ["-back.png", "The inside of the fabric", "picture"]]],
   ["To go on with", [
+    [".pic2chart", "The whole project: picture, marks, every step", "opens on any desk"],
     [".chart.json", "The chart's file", "opens here again"],
     [".png", "One pixel for each stitch", "picture"],
     [".csv", "The stitches as a table", "for spreadsheets"],
@@ -45,7 +47,7 @@ export function setUpTake(place) {
   const files = el("div", {});
   const options = el("details", {}, el("summary", {}, "How the sheets look"), el("div", { class: "fields" }, model.desk.sheets.map(optionOf)));
   place.replaceChildren(files, options);
-  model.onProject((view) => { if (!view.thing) files.replaceChildren(...FILES.map(([title, some]) => el("section", {}, el("h3", {}, title), some.map((file) => fileOf(file))))); });
+  model.onProject((view) => { if (!view.thing) files.replaceChildren(...FILES.map(([title, some], at) => el("section", {}, el("h3", {}, title), at === 1 ? knitLink(() => model.opened().id) : null, some.map((file) => fileOf(file))))); });
   thing.onThing(() => { if (thing.thing) files.replaceChildren(...filesOf(thing.thing)); });
 }
 
