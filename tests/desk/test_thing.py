@@ -301,3 +301,20 @@ def test_a_piece_is_mended_and_drawn(desk: TestClient, cat: Post, tmp_path: Path
     assert (
         desk.get(f"/api/projects/{view['id']}/thing/file?ending=.pdf&piece=nose").status_code == 422
     )
+
+
+def test_each_piece_has_its_knit_along_page_and_keeps_its_own_place(
+    desk: TestClient, cat: Post
+) -> None:
+    view = made(desk, cat)
+    path = f"/api/projects/{view['id']}"
+    page = desk.get(f"{path}/knit?piece=left-hand").text
+    assert "left mitten" in page
+    assert "left mitten" not in desk.get(f"{path}/knit").text
+    assert (
+        desk.post(f"{path}/place?piece=left-hand", json={"round": 7, "done": 2}).status_code == 200
+    )
+    assert desk.get(f"{path}/place?piece=left-hand").json()["round"] == 7
+    assert desk.get(f"{path}/place?piece=right-hand").json()["round"] == 0
+    assert desk.get(f"{path}/place").json()["round"] == 0
+    assert desk.get(f"{path}/knit?piece=nose").status_code == 422
