@@ -34,7 +34,7 @@ from pic2chart.design.solution import (
 from pic2chart.design.yarn_choice import in_use, yarns_for
 from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
-from pic2chart.model.yarn import Yarn, yarn_lab
+from pic2chart.model.yarn import Yarn, nearest_yarns, yarn_lab
 from pic2chart.picture.decode import Picture
 from pic2chart.picture.focus import Spot, focus_weight
 from pic2chart.picture.grid import Grid
@@ -301,13 +301,8 @@ def _holding(canvas: Canvas, keep: Chart, yarns: tuple[Yarn, ...]) -> Canvas:
                 now_rounds=canvas.live.shape[0],
             )
         )
-    away = ((yarn_lab(keep.yarns)[:, None] - yarn_lab(yarns)) ** 2).sum(axis=2)
-    for old, before in enumerate(keep.yarns):
-        for new, now in enumerate(yarns):
-            if before.name.casefold() == now.name.casefold():
-                away[old, new] = -1.0
     place = np.full(NO_STITCH + 1, canvases.FREE, np.uint8)
-    place[: len(away)] = away.argmin(axis=1)
+    place[: len(keep.yarns)] = nearest_yarns(keep.yarns, yarns)
     fixed = np.where(keep.fixed, place[keep.stitches], np.uint8(canvases.FREE))
     return replace(canvas, fixed=fixed)
 

@@ -70,6 +70,7 @@ def caught(chart: Chart) -> tuple[Chart, tuple[Message, ...]]:
     plan = plan_catches(
         chart.stitches,
         circular=chart.in_round,
+        closed=chart.closed,
         limit=chart.rules.float_limit,
         stacked=chart.stacked,
         show=np.abs(lightness[:, None] - lightness),

@@ -27,13 +27,17 @@ Asked = TypeVar("Asked", bound=GarmentOptions)
 
 @dataclass(frozen=True, slots=True)
 class GarmentOrder(Generic[Asked]):
-    """What the knitter asks: a kind made from a picture or chart, with that kind's own options."""
+    """What the knitter asks: a kind made from a picture or chart, with that kind's own options.
+
+    `keep`: an earlier chart of the picture, whose stitches kept by hand stay.
+    """
 
     kind: Kind
     path: Path
     settings: Settings
     options: Asked
     say: Progress
+    keep: Chart | None = None
 
     @property
     def gauge(self) -> Gauge:
@@ -44,7 +48,7 @@ class GarmentOrder(Generic[Asked]):
 
         Raises InputError, SettingError.
         """
-        return read_design(self.path, self.settings, (stitches, rounds))
+        return read_design(self.path, self.settings, (stitches, rounds), self.keep)
 
     def making(self, design: Design, child: bool) -> Making:
         """The rules that the pieces keep; `child`: whether it is for one. Raises SettingError."""

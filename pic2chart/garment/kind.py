@@ -35,8 +35,8 @@ class GarmentOptions:
     )
     float_limit: int | None = option(
         None,
-        f"Longest float left uncaught; when left out, {SAFE_LIMIT} where fingers or toes go in and in "
-        f"children's things, else {USUAL_LIMIT}.",
+        f"Longest float left uncaught; when left out, {SAFE_LIMIT} or the kind's own fewer where fingers "
+        f"or toes go in and in children's things, else {USUAL_LIMIT}.",
         unit="stitches",
         low=1,
         high=60,
@@ -60,8 +60,8 @@ class Kind:
     'module:function', a `pic2chart.garment.build.Maker`. `example`: what follows the kind's name in a
     command, options as in the templates of messages.
     `labels`: the page's words for options of its own. `float_limit`: stitches a float may span when
-    the knitter does not say. `snags`: fingers or toes go into it, so that longer strands are warned
-    of. `first`: the page shows it first.
+    the knitter does not say. `snags`: fingers or toes go into it, so that strands over the
+    `safe_limit` are warned of, as they are in children's things. `first`: the page shows it first.
     """
 
     name: str
@@ -73,11 +73,13 @@ class Kind:
     labels: Mapping[str, str] = field(default_factory=dict)
     float_limit: int = USUAL_LIMIT
     snags: bool = False
+    safe_limit: int = SAFE_LIMIT
     first: bool = False
 
     def limit(self, child: bool) -> int:
-        """The float limit in stitches; a child's is never over the safe one."""
-        return min(self.float_limit, SAFE_LIMIT) if child else self.float_limit
+        """The float limit in stitches, never over the safe one where fingers and toes meet floats."""
+        careful = child or self.snags
+        return min(self.float_limit, self.safe_limit) if careful else self.float_limit
 
     def label(self, option: str) -> str | None:
         """The page's words for one of its options; None where it has none of its own."""

@@ -13,6 +13,7 @@ from pic2chart.garment.build import GarmentOrder, build
 from pic2chart.garment.kind import GarmentOptions
 from pic2chart.garment.kinds import kind_named
 from pic2chart.garment.piece import Garment
+from pic2chart.model.chart import Chart
 
 
 def make_garment(
@@ -21,13 +22,17 @@ def make_garment(
     settings: Settings,
     options: GarmentOptions,
     progress: Callable[[str, float], None] | None = None,
+    keep: Chart | None = None,
 ) -> Garment:
     """Make a garment of the named kind from a picture, a chart or a small repeat.
+
+    `keep`: an earlier chart of the picture; what was kept on it by hand stays, at the garment's size.
 
     Raises InputError for a file that cannot be used and SettingError, naming the nearest that works,
     for a motif or measures of which none can be made, or for a kind that is not in the table.
     """
-    return build(GarmentOrder(kind_named(kind), motif, settings, options, progress or silent))
+    order = GarmentOrder(kind_named(kind), motif, settings, options, progress or silent, keep)
+    return build(order)
 
 
 def garment_files(garment: Garment) -> dict[str, Any]:

@@ -26,12 +26,21 @@ def measures(body: Body) -> dict[str, Any]:
         "girth_cm": body.girth,
         "length_cm": body.length,
         "child": body.child,
+        "nine_in_ten_cm": None if body.spread is None else list(body.spread),
     }
 
 
 def size_name(body: Body) -> str:
     """'Size 7', or that it is made to measure."""
     return f"Size {body.name}" if body.name else "Made to measure"
+
+
+def spread_words(body: Body) -> tuple[str, ...]:
+    """How far bodies of that age or sex differ, where it is known."""
+    if body.spread is None:
+        return ()
+    low, high = body.spread
+    return (f"Nine in ten of that size measure {low:g} to {high:g} cm: measure yours.",)
 
 
 def around_line(counts: Counts, what: str, from_: str) -> str:

@@ -23,6 +23,8 @@ ABBREVIATIONS = {
     "k2tog": "knit two together; leans to the right",
     "ssk": "slip two, one at a time, as if to knit; knit them together through the back loops; "
     "leans to the left",
+    "p2tog": "purl two together",
+    "sl": "slip as if to purl, the yarn on the wrong side",
     "M1L": "make one leaning left (increase-left on the sheets): lift the bar between the stitches "
     "from the front, knit it through the back loop",
     "M1R": "make one leaning right (increase-right on the sheets): lift the bar from the back, knit it "

@@ -70,3 +70,14 @@ def yarn_lab(yarns: Sequence[Yarn]) -> NDArray[np.float64]:
     from pic2chart.core.colour import srgb_to_lab
 
     return srgb_to_lab(np.array([yarn.rgb for yarn in yarns], np.uint8))
+
+
+def nearest_yarns(before: Sequence[Yarn], now: Sequence[Yarn]) -> NDArray[np.intp]:
+    """For each yarn of `before` the one of `now` (index) of its name, or else of the nearest colour."""
+    away = ((yarn_lab(before)[:, None] - yarn_lab(now)) ** 2).sum(axis=2)
+    for old, one in enumerate(before):
+        for new, other in enumerate(now):
+            if one.name.casefold() == other.name.casefold():
+                away[old, new] = -1.0
+    nearest: NDArray[np.intp] = away.argmin(axis=1)
+    return nearest

@@ -28,12 +28,16 @@ SHOW = 1 << 26
 FAR = 1 << 62
 
 
-@njit("Tuple((int32[:,::1], int32[:,::1], int32[::1]))(uint8[:,::1], boolean, int64)", cache=True)
-def find_floats(stitches, circular, longer_than):  # type: ignore[no-untyped-def]
+@njit(
+    "Tuple((int32[:,::1], int32[:,::1], int32[::1]))(uint8[:,::1], boolean[::1], int64)", cache=True
+)
+def find_floats(stitches, closed, longer_than):  # type: ignore[no-untyped-def]
     """Floats of more than `longer_than` stitches, ordered by round, yarn and place.
 
+    `closed` bool [R]: which rounds join their own first stitch.
+
     Returns int32 [floats, 5] (round, yarn, first live stitch, stitches, ends beside a stitch of its
-    yarn: 1 the first, 2 the last, 3 both, less at the edges of flat work), the columns of the live
+    yarn: 1 the first, 2 the last, 3 both, less at the ends of a row that does not close), the columns of the live
     stitches, int32 [R, N], and how many there are in each round, int32 [R].
     """
     R, N = stitches.shape
@@ -54,7 +58,7 @@ def find_floats(stitches, circular, longer_than):  # type: ignore[no-untyped-def
             if used[yarn] == 0 or used[yarn] == m:
                 continue
             first = 0
-            while circular and stitches[r, columns[r, first]] != yarn:
+            while closed[r] and stitches[r, columns[r, first]] != yarn:
                 first += 1
             run = 0
             for i in range(m + 1):
@@ -68,7 +72,7 @@ def find_floats(stitches, circular, longer_than):  # type: ignore[no-untyped-def
                     out[found, 1] = yarn
                     out[found, 2] = (first + i - run) % m
                     out[found, 3] = run
-                    out[found, 4] = (circular or i > run) + 2 * (circular or i < m)
+                    out[found, 4] = (closed[r] or i > run) + 2 * (closed[r] or i < m)
                     found += 1
                 run = 0
     return out[:found].copy(), columns, live

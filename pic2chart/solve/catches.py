@@ -140,13 +140,15 @@ def plan_catches(
     limit: int,
     stacked: bool,
     show: NDArray[np.float64],
+    closed: NDArray[np.bool_] | None = None,
 ) -> CatchPlan:
     """The fewest catches that keep every stretch of every float within `limit` stitches.
 
     `stitches` uint8 [R, N], 255 = no stitch; `circular`: worked in the round; `stacked`: the last
     round is followed by the first (of a chart of one round, whose catches must then stack, the
     plan is made as if it were not). `show` float [K, K]: how much yarn b shows when caught behind
-    a stitch of yarn a (such as their difference in L*, 0 to 100; steps of a half count). Raises
+    a stitch of yarn a (such as their difference in L*, 0 to 100; steps of a half count). `closed` bool
+    [R]: which rounds join their own first stitch, where not all are as `circular` says. Raises
     SettingError for a limit under 1 and InputError for a yarn that `show` lacks.
     """
     if limit < 1:
@@ -156,7 +158,7 @@ def plan_catches(
         raise InputError(
             message("catch-plan-unknown-yarn", yarn=int(used.max()) + 1, yarns=len(show))
         )
-    plan, bound, proven = _settled(_problem(stitches, circular, limit, stacked, show))
+    plan, bound, proven = _settled(_problem(stitches, circular, limit, stacked, show, closed))
     left = plan.stacked().sum()
     if stacked and len(stitches) == 1:
         left = (plan.held > 0).sum()
@@ -164,11 +166,17 @@ def plan_catches(
 
 
 def _problem(
-    stitches: Stitches, circular: bool, limit: int, stacked: bool, show: NDArray[np.float64]
+    stitches: Stitches,
+    circular: bool,
+    limit: int,
+    stacked: bool,
+    show: NDArray[np.float64],
+    closed: NDArray[np.bool_] | None = None,
 ) -> CatchProblem:
     knitted = np.array(stitches, dtype=np.uint8, order="C")  # kernels take no read-only arrays
     limit = min(limit, knitted.shape[1])
-    floats, columns, live = kernels.find_floats(knitted, circular, limit)
+    joined = np.full(len(knitted), circular) if closed is None else closed.copy()
+    floats, columns, live = kernels.find_floats(knitted, joined, limit)
     offsets = np.concatenate([[0], np.cumsum(floats[:, 3])]).astype(np.int32)
     rounds = np.repeat(floats[:, 0], floats[:, 3])
     within = np.arange(offsets[-1]) - np.repeat(offsets[:-1], floats[:, 3])

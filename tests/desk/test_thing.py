@@ -17,7 +17,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.desk.findings import KINDS
 from pic2chart.desk.first_yarns import APART, drawn_apart
 from pic2chart.desk.store import Store
-from pic2chart.desk.thing import Painted, Thing
+from pic2chart.desk.thing import PaintedPiece, Thing
 from pic2chart.desk.turning import WAYS, turned_settings
 from pic2chart.garment.kinds import GARMENTS
 from pic2chart.model.yarn import Yarn, yarn_lab
@@ -199,18 +199,18 @@ def test_a_thing_that_cannot_be_is_explained_and_nothing_changes(
     assert post(desk, cat, "thing/see").status_code == 422
 
 
-def test_a_chart_painted_by_hand_is_what_the_thing_is_made_of(desk: TestClient, cat: Post) -> None:
-    edit = {"kind": "paint", "yarn": "A", "stitches": [[5, 5]]}
-    view = post(desk, cat, "edit", edit=edit).json()
-    view = made(desk, view, "mitten")
-    assert any("stays on the chart" in words for words in seen(desk, view)["remarks"])
-    view = made(desk, view, "panel", width=40)
-    shown = seen(desk, view)
-    assert not any("stays on the chart" in words for words in shown["remarks"])
+def test_what_was_painted_on_the_chart_goes_into_the_thing(desk: TestClient, cat: Post) -> None:
+    plain = seen(desk, made(desk, cat, "panel"))
+    assert not any("kept by hand" in remark for remark in plain["remarks"])
+    view = desk.get(f"/api/projects/{cat['id']}").json()
+    edit = {"kind": "paint", "yarn": cat["chart"]["rows"][9][9], "box": [[20, 20], [30, 30]]}
+    shown = seen(desk, post(desk, view, "edit", edit=edit).json())
+    assert sum("kept by hand" in remark for remark in shown["remarks"]) == 1
+    assert shown["pieces"][0]["chart"]["rows"] != plain["pieces"][0]["chart"]["rows"]
 
 
 def test_a_thing_and_its_painting_are_read_back() -> None:
-    painted = Painted((4, 3), ("ink=#26304c", "oat=#ece2d0"), {(0, 2): 1, (3, 0): 0})
+    painted = PaintedPiece((4, 3), ("ink=#26304c", "oat=#ece2d0"), {(0, 2): 1, (3, 0): 0})
     thing = Thing("mitten", {"size": "8"}, {"right-hand": painted})
     assert Thing.from_plain(thing.to_plain()) == thing
     assert Thing.from_plain({}) is None

@@ -16,7 +16,7 @@ from typing import Any
 
 import pytest
 
-from pic2chart.checks.float_rules import SAFE, for_child, snag_risk, snags
+from pic2chart.checks.float_rules import SAFE, for_child, safe_limit, snag_risk, snags
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import Settings
 from pic2chart.garment.kind import Kind
@@ -89,6 +89,7 @@ def test_conformance(name: str) -> None:
             assert chart.rules.float_limit == limit
             assert Measures.of(chart).stretches.longest <= limit
             assert snags(chart) is kind.snags
+            assert safe_limit(chart) == kind.safe_limit
             counts = chart.live.sum(axis=1).tolist()
             starts = range(len(worked) - len(counts) + 1)
             assert any(worked[at : at + len(counts)] == counts for at in starts), piece.name
@@ -103,8 +104,8 @@ def test_what_a_kind_says_of_itself(name: str) -> None:
     own = {f.name for f in fields(kind.options)}
     assert set(kind.labels) <= own
     assert all(kind.label(option) for option in ("across", "for_child"))
-    assert kind.limit(True) <= SAFE
-    assert kind.float_limit <= SAFE or not kind.snags
+    assert kind.limit(True) <= kind.safe_limit <= SAFE
+    assert kind.limit(False) <= kind.safe_limit or not kind.snags
     assert callable(kind.load())
 
 

@@ -130,7 +130,7 @@ def test_the_kernel_finds_the_floats_the_rules_measure(seed):
     rng = np.random.default_rng(1000 + seed)
     stitches = random_chart(rng, yarns=3, ragged=seed % 2 == 0)
     for circular in (True, False):
-        found, columns, _ = kernels.find_floats(stitches, circular, 0)
+        found, columns, _ = kernels.find_floats(stitches, np.full(len(stitches), circular), 0)
         rows = [(int(r), int(columns[r, at]), int(at), int(n), int(y)) for r, y, at, n, _ in found]
         assert sorted(rows) == sorted(floats(stitches, circular).rows())
 

@@ -41,6 +41,7 @@ DESIGN = {
     "round-blocked": "{where} cannot hold the rules with its fixed stitches kept: {why}.",
     "fixed-use-too-many-yarns": "they use {yarns} yarns and {allowed} are allowed",
     "fixed-leave-a-float": ("they leave a float over {limit} stitches that nothing can break"),
+    "short-rows-kept": "{rounds} turn before the end; mending leaves short rows as they are.",
     "catches-not-settled": (
         "{planned} catches are planned and at least {least} are needed; whether fewer than {planned} "
         "would do was not settled."

@@ -8,6 +8,24 @@ GARMENT = {
     "front-of-hat": "the front of this hat",
     "this-band": "this band",
     "this-panel": "this panel",
+    "this-cowl": "this cowl",
+    "front-of-jumper": "the front of this jumper",
+    "neck-leaves-no-shoulders": (
+        "A neck that goes over a head of {head:g} cm takes {neck} of the front's {half} stitches and "
+        "leaves no shoulders; it does from a body of about {least:.0f} cm on, so give a larger "
+        "{option[chest]} or a smaller head."
+    ),
+    "this-leg": "the leg of this sock",
+    "foot-too-short": (
+        "A foot {long:g} cm long has no room for a heel and a toe of {stitches} sts; it needs "
+        "{option[length]:{least:g}}, or fewer stitches round."
+    ),
+    "this-scarf": "this scarf",
+    "this-cushion": "the front of this cushion",
+    "scarf-too-long": (
+        "The scarf would have {rounds} rounds, and {most} are the most; make it "
+        "{option[length]:{length}} or shorter."
+    ),
     "repeat-too-wide": (
         "A repeat of {unit} stitches is wider than {where}, which has room for {room}; make it {hint}."
     ),
@@ -19,6 +37,15 @@ GARMENT = {
     "picture-small-here": (
         "The picture is only {wide} stitches wide here; under {enough} it is hard to recognise. A "
         "larger size, a finer gauge, less ribbing or a closer {option[crop]} makes it larger."
+    ),
+    "letters-small-here": (
+        "The picture has {count} parts side by side, as words have, each about {wide:.1f} stitches "
+        "wide here; letters under {enough} run together. A larger size or a finer gauge makes them "
+        "wider."
+    ),
+    "painted-kept": (
+        "The {count:stitch} kept by hand on the chart stay here too, each where it stands in the "
+        "picture."
     ),
     "catches-behind-ground": (
         "{title}: {catches} catches, most of them behind plain ground. Mark the subject with "

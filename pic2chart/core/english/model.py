@@ -127,6 +127,7 @@ MODEL = {
     "a-text": "a text",
     "an-object": "an object in braces",
     "true-or-false": "true or false",
+    "a-limit": "a whole number from 1 to 60",
     "a-list": "a list in brackets",
     "part-not-right": "{where:capital} is not right: {why}",
     "json-not-valid": "The {what} is not valid JSON at line {line}, column {column}: {why}.",

@@ -14,8 +14,8 @@ class BandOptions(GarmentOptions):
 
     size: str = option(
         "adult",
-        "Head size (newborn, 6mo, 12mo, child, adult or large), or for a cuff the hand's: glove size 6 "
-        "to 11, or a child's age, 1-2y to 10-12y.",
+        "Head size (newborn to 12mo, 2y, child, 6y to 14y, woman, man, adult or large), or for a cuff "
+        "the hand's: glove size 6 to 11, or a child's age, 1-2y to 12-14y.",
         example="child",
     )
     girth: float | None = option(

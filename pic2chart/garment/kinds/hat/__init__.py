@@ -13,7 +13,10 @@ class HatOptions(GarmentOptions):
     """A hat with a crown of wedges."""
 
     size: str = option(
-        "adult", "Head size: newborn, 6mo, 12mo, child, adult or large.", example="child"
+        "adult",
+        "Head size: newborn, 3mo, 6mo, 12mo, 2y, child (4 years), 6y to 14y, woman, man, adult or "
+        "large.",
+        example="child",
     )
     girth: float | None = option(
         None, "Round the head above the ears.", unit="cm", low=25, high=80, kind=float
@@ -29,7 +32,14 @@ class HatOptions(GarmentOptions):
         high=20,
         kind=float,
     )
-    brim: float = option(4.0, "Height of the ribbed brim.", unit="cm", low=1, high=15, kind=float)
+    brim: float | None = option(
+        None,
+        "Height of the ribbed brim; when left out, 4 cm for a grown-up's head and less for a smaller one.",
+        unit="cm",
+        low=1,
+        high=15,
+        kind=float,
+    )
     repeat: bool = option(False, "Set the picture side by side all round, not once.", kind=bool)
 
 

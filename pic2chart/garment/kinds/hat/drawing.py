@@ -7,12 +7,13 @@ from numpy.typing import NDArray
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
-from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width, too_small
+from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.kinds.hat.pattern import hat_pattern
-from pic2chart.garment.kinds.hat.plan import HatPlan, crown_rate, plan_hat, wedges_for
+from pic2chart.garment.kinds.hat.plan import HatPlan, brim_cm, crown_rate, plan_hat, wedges_for
+from pic2chart.garment.legible import legible
 from pic2chart.garment.outline import View, disc_view, tube_view
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.sections import measures
@@ -34,7 +35,8 @@ def draw_hat(order: GarmentOrder[HatOptions]) -> DrawnGarment:
     design = order.design(120, depth)
     making = order.making(design, body.child)
     cm = body.eased(options.ease)
-    unit = _unit(design, options, cm, depth) if options.repeat else None
+    brim = rounds_for(brim_cm(options, body), gauge)
+    unit = _unit(design, options, cm, depth - brim) if options.repeat else None
     plan = plan_hat(making, options, body, cm, depth, unit)
     cloth, shape, remarks = _drawn(making, options, plan, unit)
     solved = making.solve(cloth)
@@ -53,11 +55,11 @@ def draw_hat(order: GarmentOrder[HatOptions]) -> DrawnGarment:
     )
 
 
-def _unit(design: Design, options: HatOptions, cm: float, depth: int) -> int:
-    """Stitches of a repeat that closes together with the wedges."""
+def _unit(design: Design, options: HatOptions, cm: float, above: int) -> int:
+    """Stitches of a repeat that closes together with the wedges; `above`: rounds over the brim."""
     gauge = design.gauge
     about, rate = round(cm / gauge.stitch_width), crown_rate(gauge)
-    room = max(6, depth - rounds_for(options.brim, gauge) - round(about / rate) - 1)
+    room = max(6, above - round(about / rate) - 1)
     return repeat_width(
         design, options.across, room, about, lambda n: wedges_for(n, rate) is not None
     )
@@ -84,13 +86,14 @@ def _drawn(
     cloth.fill(shape.live, np.arange(plan.stitches))
     cloth.fixed[plan.rounds :] = np.tile(_crown_wedge(making, plan), (1, plan.wedges))
     if unit is not None:
+        remarks = legible(making.design, unit)
         one = _body_repeat(making, plan, unit)
         cloth.fixed[: len(one)] = np.tile(one, (1, plan.stitches // unit))
     else:
         motif = once(making.design, options.across, _front(making, options, plan))
         across, up = motif.size
         cloth.paste(motif, (plan.rounds - up + 1) // 2, (plan.stitches - across) // 2)
-        remarks = too_small(making.design, motif)
+        remarks = legible(making.design, across)
     return cloth, shape, remarks
 
 

@@ -13,6 +13,7 @@ from pic2chart.garment.sections import (
     eased,
     rib_words,
     size_name,
+    spread_words,
     whole_pattern,
 )
 from pic2chart.garment.written import Pattern, Section, rounds_words, sts
@@ -67,6 +68,7 @@ def _size(plan: HatPlan, options: HatOptions, gauge: Gauge) -> tuple[str, ...]:
         around_line(plan.counts, "Round the hat", eased("the head", options.ease)),
         f"Depth {depth:.1f} cm: brim {plan.brim * h:.1f}, body {plan.rounds * h:.1f}, crown {crown * h:.1f} "
         "cm.",
+        *spread_words(body),
     )
 
 

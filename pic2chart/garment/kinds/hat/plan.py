@@ -18,10 +18,12 @@ from pic2chart.garment.around import closing_counts, tube
 from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.piece import Making
 from pic2chart.garment.shape import Counts, Part, Shape, Sides, rounds_for, taper, up_to_tenth
-from pic2chart.garment.sizes import Body
+from pic2chart.garment.sizes import Body, in_half_cm
 from pic2chart.model.gauge import Gauge
 
 WEDGES = (6, 7, 8)
+BRIM, BRIM_CM = 0.071, (2.0, 5.0)
+"""Height of the brim over the head's girth (4 cm of 56, common practice), and its bounds in cm."""
 _LEAST_BODY = 6
 """Fewest rounds between brim and crown."""
 
@@ -51,6 +53,11 @@ class HatPlan:
         """Body and crown."""
         parts = [Part(self.wedge, right=1)] * self.wedges
         return tube(self.rounds, self.stitches).followed_by(taper(parts, self.sides))
+
+
+def brim_cm(options: HatOptions, body: Body) -> float:
+    """Height of the brim, cm: as asked for, or as the size has it."""
+    return options.brim or in_half_cm(BRIM * body.girth, *BRIM_CM)
 
 
 def crown_rate(gauge: Gauge) -> float:
@@ -98,7 +105,8 @@ def plan_hat(
     wedges = wedges_for(counts.stitches, rate)
     assert wedges is not None
     sides = crown_sides(counts.stitches // wedges, wedges, rate)
-    brim = rounds_for(options.brim, gauge)
+    asked = brim_cm(options, body)
+    brim = rounds_for(asked, gauge)
     rounds, needed = depth - brim - len(sides), _least_body(making, options)
     if rounds < needed:
         least = (brim + len(sides) + needed) * gauge.round_height
@@ -107,7 +115,7 @@ def plan_hat(
                 "hat-too-shallow",
                 deep=body.length,
                 needed=needed,
-                brim=options.brim,
+                brim=asked,
                 crown=len(sides),
                 least=up_to_tenth(least),
                 options=("depth",),

@@ -20,6 +20,8 @@ _DRAWN_IN = 0.88
 
 def mitten_views(design: Design, plan: MittenPlan, charts: Mapping[str, Chart]) -> list[View]:
     """Left and right backs as they lie on a table, and the palms as they lie when turned over."""
+    if not plan.thumbed:
+        return [_bare(design, plan, charts, side) for side in ("left", "right")]
     return [
         _back(design, plan, charts, "left"),
         _back(design, plan, charts, "right"),
@@ -39,6 +41,14 @@ def _half(plan: MittenPlan, chart: Chart, side: str, part: str) -> Chart:
             columns = sorted(plan.width - 1 - c for c in columns)
         rows.append(row[columns])
     return chart.with_(stitches=np.array(rows), catches=(), fixed=None)
+
+
+def _bare(design: Design, plan: MittenPlan, charts: Mapping[str, Chart], side: str) -> View:
+    """The back of a mitten without a thumb."""
+    hand = fabric(_half(plan, charts[f"{side}-hand"], side, "back"), range(plan.half))
+    high = plan.rounds * design.gauge.round_height
+    facts = (f"{plan.counts.chosen.cm:.1f} cm round", f"{high:.1f} cm above the cuff")
+    return View(f"{side.capitalize()}, back of the hand", (_cuff(design, plan), hand), facts)
 
 
 def _thumb_half(chart: Chart, front: bool) -> list[int]:
