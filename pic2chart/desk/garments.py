@@ -19,9 +19,9 @@ from pic2chart.design.solution import silent
 from pic2chart.desk.exports import stem
 from pic2chart.desk.facts import yarns_of
 from pic2chart.desk.form import worded
+from pic2chart.desk.in_hand import InHand, edited, edited_only, mirrored_name
 from pic2chart.desk.project import ON_PICTURE, Project, Shown
 from pic2chart.desk.state import State
-from pic2chart.desk.thing import Thing, edited, edited_only, mirrored_name
 from pic2chart.garment.build import DrawnGarment, GarmentOrder, assembled, drawn
 from pic2chart.garment.kind import GarmentOptions
 from pic2chart.garment.kinds import kind_named
@@ -73,7 +73,7 @@ def thing_of(project: Project, request: Mapping[str, Any] | None = None) -> Work
     return made_as(project, state.thing, request)
 
 
-def made_as(project: Project, thing: Thing, request: Mapping[str, Any] | None = None) -> Worked:
+def made_as(project: Project, thing: InHand, request: Mapping[str, Any] | None = None) -> Worked:
     """The project's picture or chart as that thing, as `thing_of`. Raises InputError, SettingError."""
     order, draft = _drawn(project, thing, request or {})
     bare = tuple(draft.pieces)
@@ -81,7 +81,7 @@ def made_as(project: Project, thing: Thing, request: Mapping[str, Any] | None = 
     return Worked(order, draft, pieces, thing.resting(bare))
 
 
-def _worked(project: Project, thing: Thing, piece: Piece) -> Piece:
+def _worked(project: Project, thing: InHand, piece: Piece) -> Piece:
     """The piece as painted; remembered, since mostly one piece changes at a time."""
     painted = thing.painted.get(piece.name)
     if painted is None:
@@ -92,7 +92,7 @@ def _worked(project: Project, thing: Thing, piece: Piece) -> Piece:
 
 
 def _drawn(
-    project: Project, thing: Thing, changes: Mapping[str, Any]
+    project: Project, thing: InHand, changes: Mapping[str, Any]
 ) -> tuple[GarmentOrder[Any], DrawnGarment]:
     own = kind_named(thing.kind).label
     state = project.now.state

@@ -17,7 +17,7 @@ from pic2chart.core.errors import InputError
 from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
 from pic2chart.desk.facts import bounds_of, yarns_of
-from pic2chart.desk.thing import Thing
+from pic2chart.desk.in_hand import InHand
 from pic2chart.model import plain_json as read
 from pic2chart.model.chart import Catch, Chart
 from pic2chart.model.chart_file import MAX_BYTES, chart_from_text, chart_to_text
@@ -43,7 +43,7 @@ class State:
     remarks: tuple[str, ...] = ()
     facts: Mapping[str, Any] = field(default_factory=dict)
     whole: int | None = None
-    thing: Thing | None = None
+    thing: InHand | None = None
 
     def edited(self, chart: Chart, follows: bool) -> State:
         """The state after a change by hand; the history needs the chart in full if more of it changed
@@ -112,7 +112,7 @@ class State:
             tuple(read.text(remark, "a remark", 10_000) for remark in remarks),
             read.mapping(plain["facts"], "facts"),
             int(whole["place"]),
-            Thing.from_plain(read.mapping(plain.get("thing", {}), "thing")),
+            InHand.from_plain(read.mapping(plain.get("thing", {}), "thing")),
         )
 
 

@@ -16,8 +16,8 @@ from pic2chart.checks.rules import RULES
 from pic2chart.core.settings import Settings
 from pic2chart.desk.findings import KINDS
 from pic2chart.desk.first_yarns import APART, drawn_apart
+from pic2chart.desk.in_hand import InHand, PaintedPiece
 from pic2chart.desk.store import Store
-from pic2chart.desk.thing import PaintedPiece, Thing
 from pic2chart.desk.turning import WAYS, turned_settings
 from pic2chart.garment.kinds import GARMENTS
 from pic2chart.model.yarn import Yarn, yarn_lab
@@ -211,13 +211,13 @@ def test_what_was_painted_on_the_chart_goes_into_the_thing(desk: TestClient, cat
 
 def test_a_thing_and_its_painting_are_read_back() -> None:
     painted = PaintedPiece((4, 3), ("ink=#26304c", "oat=#ece2d0"), {(0, 2): 1, (3, 0): 0})
-    thing = Thing("mitten", {"size": "8"}, {"right-hand": painted})
-    assert Thing.from_plain(thing.to_plain()) == thing
-    assert Thing.from_plain({}) is None
+    thing = InHand("mitten", {"size": "8"}, {"right-hand": painted})
+    assert InHand.from_plain(thing.to_plain()) == thing
+    assert InHand.from_plain({}) is None
     spoilt = thing.to_plain()
     spoilt["painted"]["right-hand"]["stitches"] = [[4, 0, 0]]
     with pytest.raises(ValueError, match="outside"):
-        Thing.from_plain(spoilt)
+        InHand.from_plain(spoilt)
 
 
 def test_first_yarns_read_and_those_that_read_stay() -> None:

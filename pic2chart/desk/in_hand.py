@@ -90,7 +90,7 @@ def _places_of(texts: tuple[str, ...], chart: Chart) -> list[int]:
 
 
 @dataclass(frozen=True, slots=True)
-class Thing:
+class InHand:
     """A kind of garment, its options as asked for, and what was painted, by its pieces' names."""
 
     kind: str
@@ -108,7 +108,7 @@ class Thing:
         return {"kind": self.kind, "options": dict(self.options), "painted": painted}
 
     @classmethod
-    def from_plain(cls, plain: Mapping[str, Any]) -> Thing | None:
+    def from_plain(cls, plain: Mapping[str, Any]) -> InHand | None:
         """Read what `to_plain` wrote, None for nothing. Raises InputError, KeyError, ValueError."""
         if not plain:
             return None
@@ -140,7 +140,7 @@ class Thing:
         )
         return (message("painted-stitches-rest", count=lost),) if lost else ()
 
-    def after(self, piece: Piece, done: Piece, partner: Piece | None) -> Thing:
+    def after(self, piece: Piece, done: Piece, partner: Piece | None) -> InHand:
         """The thing after `piece`, as it was worked, became `done`; on a `partner`, its mirror image,
         the same is painted.
         """
