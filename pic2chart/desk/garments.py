@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 import shutil
 import tempfile
 from collections.abc import Mapping
@@ -19,83 +18,16 @@ from pic2chart.core.settings import Settings
 from pic2chart.design.solution import silent
 from pic2chart.desk.exports import stem
 from pic2chart.desk.facts import yarns_of
-from pic2chart.desk.form import field_of, worded
+from pic2chart.desk.form import worded
+from pic2chart.desk.in_hand import InHand, edited, edited_only, mirrored_name
 from pic2chart.desk.project import ON_PICTURE, Project, Shown
 from pic2chart.desk.state import State
-from pic2chart.desk.thing import Thing, edited, edited_only, mirrored_name
 from pic2chart.garment.build import DrawnGarment, GarmentOrder, assembled, drawn
 from pic2chart.garment.kind import GarmentOptions
-from pic2chart.garment.kinds import GARMENTS, kind_named
+from pic2chart.garment.kinds import kind_named
 from pic2chart.garment.piece import Garment, Piece
-from pic2chart.garment.sizes import HANDS, HEADS, Body
 from pic2chart.mending import mend
-from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import write_chart
-
-# What the page asks of a kind: for whom first, the rest folded.
-
-_SIZES: Mapping[str, Mapping[str, Body]] = {"mitten": HANDS, "hat": HEADS, "band": HEADS}
-_ROUND = {"mitten": "hand", "hat": "head", "band": "head"}
-_PLAINLY = {
-    "newborn": "Newborn",
-    "child": "Child",
-    "adult": "Grown-up",
-    "large": "Grown-up, large",
-}
-_FIRST = ("size", "chest", "width", "height", "place")
-"""Options that are shown at once; the others are folded away."""
-_OWN = ("girth", "length", "depth", "head")
-"""Measures of one's own, behind a fold of their own."""
-
-
-def garment_form() -> list[dict[str, Any]]:
-    """Every kind of garment with its sizes and its fields."""
-    return [
-        {
-            "name": kind.name,
-            "description": kind.description,
-            "noun": kind.noun,
-            "first": kind.first,
-            "sizes": _sizes(kind.name),
-            "fields": [
-                _field(f.name, field_of(f.name, f.default, f.metadata, kind.label(f.name)))
-                for f in fields(kind.options)
-                if f.name not in kind.files
-            ],
-        }
-        for kind in GARMENTS.values()
-    ]
-
-
-def _field(name: str, field: dict[str, Any]) -> dict[str, Any]:
-    """A field with where it stands; what is shown at once speaks for itself."""
-    if name in _FIRST:
-        return field | {"rank": "first", "help": ""}
-    return field | {"rank": "own" if name in _OWN else "more"}
-
-
-def _sizes(kind: str) -> list[dict[str, Any]]:
-    """The sizes there are for a kind, in words, each with the measure it stands for."""
-    return [
-        {"value": name, "label": size_words(name), "measures": _measures(kind, body)}
-        for name, body in _SIZES.get(kind, {}).items()
-    ]
-
-
-def size_words(name: str) -> str:
-    """'Child, 4 to 6 years' for '4-6y', 'Glove size 7' for '7'."""
-    if name in _PLAINLY:
-        return _PLAINLY[name]
-    if years := re.fullmatch(r"(\d+)-(\d+)y", name):
-        return f"Child, {years[1]} to {years[2]} years"
-    if months := re.fullmatch(r"(\d+)mo", name):
-        return f"Baby, {months[1]} months"
-    return f"Glove size {name}" if name.isdecimal() else name.capitalize()
-
-
-def _measures(kind: str, body: Body) -> str:
-    return f"{_ROUND[kind]} {body.girth:.0f} cm round, {body.length:.0f} cm long"
-
 
 # The garment of a project. Drawing it is what takes time, and is remembered; painted stitches are
 # laid over what was drawn.
@@ -141,15 +73,15 @@ def thing_of(project: Project, request: Mapping[str, Any] | None = None) -> Work
     return made_as(project, state.thing, request)
 
 
-def made_as(project: Project, thing: Thing, request: Mapping[str, Any] | None = None) -> Worked:
+def made_as(project: Project, thing: InHand, request: Mapping[str, Any] | None = None) -> Worked:
     """The project's picture or chart as that thing, as `thing_of`. Raises InputError, SettingError."""
-    order, draft, remarks = _drawn(project, thing, request or {})
+    order, draft = _drawn(project, thing, request or {})
     bare = tuple(draft.pieces)
     pieces = tuple(_worked(project, thing, piece) for piece in bare)
-    return Worked(order, draft, pieces, (*remarks, *thing.resting(bare)))
+    return Worked(order, draft, pieces, thing.resting(bare))
 
 
-def _worked(project: Project, thing: Thing, piece: Piece) -> Piece:
+def _worked(project: Project, thing: InHand, piece: Piece) -> Piece:
     """The piece as painted; remembered, since mostly one piece changes at a time."""
     painted = thing.painted.get(piece.name)
     if painted is None:
@@ -160,8 +92,8 @@ def _worked(project: Project, thing: Thing, piece: Piece) -> Piece:
 
 
 def _drawn(
-    project: Project, thing: Thing, changes: Mapping[str, Any]
-) -> tuple[GarmentOrder[Any], DrawnGarment, tuple[Message, ...]]:
+    project: Project, thing: InHand, changes: Mapping[str, Any]
+) -> tuple[GarmentOrder[Any], DrawnGarment]:
     own = kind_named(thing.kind).label
     state = project.now.state
     settings = _settings(state, changes)
@@ -170,12 +102,12 @@ def _drawn(
         thing.kind,
         json.dumps(dict(thing.options), sort_keys=True),
         settings,
-        state.picture if _from_picture(state) else project.history.revision,
+        _source(project),
         state.chart.title,
     )
     try:
         options = _options(thing.kind, thing.options)
-        found: tuple[GarmentOrder[Any], DrawnGarment, tuple[Message, ...]] = project.recall(
+        found: tuple[GarmentOrder[Any], DrawnGarment] = project.recall(
             key, lambda: _made(project, thing.kind, options, settings)
         )
     except SettingError as refused:
@@ -184,8 +116,14 @@ def _drawn(
 
 
 def _from_picture(state: State) -> bool:
+    return state.picture is not None and state.follows
+
+
+def _source(project: Project) -> Any:
+    """What of a project decides what a garment is made from."""
+    state = project.now.state
     held = state.chart.fixed is not None and bool(state.chart.fixed.any())
-    return state.picture is not None and state.follows and not held
+    return state.picture if _from_picture(state) and not held else project.history.revision
 
 
 def _settings(state: State, changes: Mapping[str, Any]) -> Settings:
@@ -197,9 +135,8 @@ def _settings(state: State, changes: Mapping[str, Any]) -> Settings:
 
 
 def _options(kind: str, request: Mapping[str, Any]) -> GarmentOptions:
-    found = kind_named(kind)
-    options = found.options
-    known = {f.name for f in fields(options)} - set(found.files)  # a page names no files
+    options = kind_named(kind).options
+    known = {f.name for f in fields(options)}
     for name in request:
         if name not in known:
             raise SettingError(message("no-such-garment-option", name=name[:40], kind=kind))
@@ -208,36 +145,22 @@ def _options(kind: str, request: Mapping[str, Any]) -> GarmentOptions:
 
 def _made(
     project: Project, kind: str, options: GarmentOptions, settings: Settings
-) -> tuple[GarmentOrder[Any], DrawnGarment, tuple[Message, ...]]:
-    """Drawn from the picture, or from the chart where stitches of it were changed by hand.
-
-    A painted chart that is too wide stays where it is, and the picture is taken; that is said.
+) -> tuple[GarmentOrder[Any], DrawnGarment]:
+    """Made from a file with the knitter's own name, since pieces and files are named after it;
+    from a picture with the stitches kept by hand on its chart, or from a chart that was reshaped.
     """
     state = project.now.state
-    if _from_picture(state):
-        return *_from_file(project, kind, options, settings, chart=None), ()
-    try:
-        return *_from_file(project, kind, options, settings, chart=state.chart), ()
-    except SettingError:
-        if state.picture is None or not state.follows:
-            raise
-        why = message("painted-chart-stays", stitches=state.chart.stitch_count)
-        return *_from_file(project, kind, options, settings, chart=None), (why,)
-
-
-def _from_file(
-    project: Project, kind: str, options: GarmentOptions, settings: Settings, chart: Chart | None
-) -> tuple[GarmentOrder[Any], DrawnGarment]:
-    """Made from a file with the knitter's own name, since pieces and files are named after it."""
     with tempfile.TemporaryDirectory(dir=project.folder) as folder:
-        if chart is None:
-            motif = Path(folder) / stem(project.now.state.chart)
+        motif = Path(folder) / stem(state.chart)
+        keep = None
+        if _from_picture(state):
             shutil.copyfile(project.original()[0], motif)
+            keep = state.chart
         else:
             settings = _of_chart(settings)
-            motif = Path(folder) / f"{stem(chart)}.chart.json"
-            write_chart(chart, motif)
-        order = GarmentOrder(kind_named(kind), motif, settings, options, silent)
+            motif = motif.with_name(f"{motif.name}.chart.json")
+            write_chart(state.chart, motif)
+        order = GarmentOrder(kind_named(kind), motif, settings, options, silent, keep)
         return order, drawn(order)
 
 

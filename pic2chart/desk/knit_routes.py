@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Query, Request, Response
 from fastapi.responses import JSONResponse
 from pydantic import BaseModel, Field, ValidationError
 
 from pic2chart.core.settings import MAX_SIDE
+from pic2chart.desk.garments import thing_of
 from pic2chart.desk.project import Project
 from pic2chart.desk.routes import Open
 from pic2chart.sheets.knit_along.knit_along import knit_along, policy
@@ -16,6 +17,8 @@ from pic2chart.stranding.strands import plan_strands
 
 PLACE = "knit-place"
 """What a project keeps the place under."""
+
+PieceName = Annotated[str, Query(max_length=60, pattern="^[a-z0-9-]*$")]
 
 knit_router = APIRouter()
 
@@ -39,30 +42,39 @@ def knit_page(request: Request) -> Response:
 
 
 @knit_router.get("/api/projects/{name}/knit")
-def knit(project: Open) -> Response:
-    """The knit-along page of the project's chart."""
+def knit(project: Open, piece: PieceName = "") -> Response:
+    """The knit-along page of the project's chart, or of a piece of what is made of it."""
     chart = project.seen.state.chart
+    if piece:
+        with project.lock:
+            worked = thing_of(project)
+            worked.piece(piece)
+            chart = next(one.chart for one in worked.whole().pieces if one.name == piece)
     return Response(knit_along(chart, plan_strands(chart), served=True), media_type="text/html")
 
 
 @knit_router.get("/api/projects/{name}/place")
-def place(project: Open) -> Response:
+def place(project: Open, piece: PieceName = "") -> Response:
     """The place in the knit-along page."""
-    return JSONResponse(_place(project).model_dump())
+    return JSONResponse(_place(project, piece).model_dump())
 
 
 @knit_router.post("/api/projects/{name}/place")
-def put_place(project: Open, moved: KnitPlace) -> Response:
+def put_place(project: Open, moved: KnitPlace, piece: PieceName = "") -> Response:
     """Keep the place for every device; the last one to move it counts."""
     with project.keeping:
-        now = moved.model_copy(update={"turn": _place(project).turn + 1})
-        project.history.keep(PLACE, now.model_dump())
+        now = moved.model_copy(update={"turn": _place(project, piece).turn + 1})
+        project.history.keep(_kept_under(piece), now.model_dump())
     return JSONResponse(now.model_dump())
 
 
-def _place(project: Project) -> KnitPlace:
+def _kept_under(piece: str) -> str:
+    return f"{PLACE} {piece}" if piece else PLACE
+
+
+def _place(project: Project, piece: str) -> KnitPlace:
     """The place that is kept; the first round where what came with a sent project is none."""
     try:
-        return KnitPlace.model_validate(project.history.kept(PLACE) or {})
+        return KnitPlace.model_validate(project.history.kept(_kept_under(piece)) or {})
     except ValidationError:
         return KnitPlace()

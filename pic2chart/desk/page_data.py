@@ -17,8 +17,8 @@ from pic2chart.core.settings import Settings
 from pic2chart.desk.facts import plain_settings
 from pic2chart.desk.findings import NO_CURE
 from pic2chart.desk.form import PAGE, worded
+from pic2chart.desk.in_hand import InHand
 from pic2chart.desk.project import SHELF, Project, Shown
-from pic2chart.desk.thing import Thing
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import FIXED
 from pic2chart.model.keys import GAP, KEYS, rows_of
@@ -105,7 +105,7 @@ def _window(chart: Chart) -> list[int] | None:
     return window if isinstance(window, list) and len(window) == 4 else None
 
 
-def _thing(thing: Thing) -> dict[str, Any]:
+def _thing(thing: InHand) -> dict[str, Any]:
     return {"kind": thing.kind, "options": dict(thing.options), "painted": thing.count}
 
 

@@ -32,8 +32,8 @@ from pic2chart.desk.facts import (
 from pic2chart.desk.first_yarns import with_first_yarns
 from pic2chart.desk.form import MARKS, RULES, STITCHES_STAY, labels, news, step_words, worded
 from pic2chart.desk.history import NAME, History, HistoryChange, HistoryStep
+from pic2chart.desk.in_hand import InHand
 from pic2chart.desk.state import State, picture_name
-from pic2chart.desk.thing import Thing
 from pic2chart.desk.turning import turned_picture, turned_settings
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import clean_title
@@ -129,7 +129,7 @@ class Project:
         write_atomic(path, data)
         try:
             settings = Settings.from_mapping({"title": title, **request})
-            if self.history.step < 0:
+            if self.history.revision == 0:
                 with self._in_own_words(kept, clean_title(name)):
                     settings = with_first_yarns(path, settings, self.recall)
             shown = self._made(settings, kept, clean_title(name), None)
@@ -254,13 +254,13 @@ class Project:
         shown = self._made(settings, kept, state.picture_name, None)
         return self._keep("Mirror the picture" if way == "mirror" else "Turn the picture", shown)
 
-    def make_thing(self, what: str, thing: Thing | None) -> Shown:
+    def make_thing(self, what: str, thing: InHand | None) -> Shown:
         """Make something else of the picture or chart, or the same with other stitches."""
         return self._keep(what, replace(self.now, state=replace(self.now.state, thing=thing)))
 
-    def _thing(self, picture: str) -> Thing | None:
+    def _thing(self, picture: str) -> InHand | None:
         """The thing in hand; what was painted on it does not go over to another picture."""
-        if self.history.step < 0:
+        if self.history.revision == 0:
             return None
         state, thing = self.now.state, self.now.state.thing
         if thing is None or picture == state.picture:

@@ -15,8 +15,8 @@ from pic2chart.checks.cautions import IN_SHORT
 from pic2chart.core.settings import MAX_SIDE, MIN_SIDE
 from pic2chart.desk import exports, project_file
 from pic2chart.desk.findings import kinds_view
+from pic2chart.desk.for_whom import garment_form
 from pic2chart.desk.form import form, sheet_form
-from pic2chart.desk.garments import garment_form
 from pic2chart.desk.page_data import (
     facts_view,
     findings_view,
@@ -311,12 +311,6 @@ def see(
 def looks(project: Open) -> Response:
     """The picture's chart in every look, to be picked from by eye."""
     return JSONResponse(exports.looks(project))
-
-
-@show_router.get("/frames")
-def frames(project: Open) -> Response:
-    """The picture's chart in every frame, and which of them can be read."""
-    return JSONResponse(exports.frames(project))
 
 
 @show_router.get("/facts")

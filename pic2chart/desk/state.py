@@ -17,7 +17,7 @@ from pic2chart.core.errors import InputError
 from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
 from pic2chart.desk.facts import bounds_of, yarns_of
-from pic2chart.desk.thing import Thing
+from pic2chart.desk.in_hand import InHand
 from pic2chart.model import plain_json as read
 from pic2chart.model.chart import Catch, Chart
 from pic2chart.model.chart_file import MAX_BYTES, chart_from_text, chart_to_text
@@ -30,8 +30,8 @@ class State:
     """`settings` as asked for; `picture` the file's name in the project's folder, `picture_name` the
     knitter's name for it; `follows`: the chart still lies stitch for stitch on the picture, so that
     it can be made anew with its fixed stitches kept. `whole` is where the history holds the last
-    chart in full, None when this one's parts beside the stitches differ from that. `thing` is what
-    is made of the chart, None for the chart itself.
+    chart in full, None when this one's parts beside the stitches differ from that. `thing`: what is
+    made of it, None for the chart itself.
     """
 
     settings: Settings
@@ -43,7 +43,7 @@ class State:
     remarks: tuple[str, ...] = ()
     facts: Mapping[str, Any] = field(default_factory=dict)
     whole: int | None = None
-    thing: Thing | None = None
+    thing: InHand | None = None
 
     def edited(self, chart: Chart, follows: bool) -> State:
         """The state after a change by hand; the history needs the chart in full if more of it changed
@@ -76,7 +76,7 @@ class State:
             "moved": self.moved,
             "remarks": list(self.remarks),
             "facts": dict(self.facts),
-            "thing": None if self.thing is None else self.thing.to_plain(),
+            "thing": {} if self.thing is None else self.thing.to_plain(),
         }
         if self.whole is None:
             return plain | {"chart": _packed(chart_to_text(self.chart).encode())}
@@ -112,7 +112,7 @@ class State:
             tuple(read.text(remark, "a remark", 10_000) for remark in remarks),
             read.mapping(plain["facts"], "facts"),
             int(whole["place"]),
-            Thing.from_plain(plain.get("thing") or None),
+            InHand.from_plain(read.mapping(plain.get("thing", {}), "thing")),
         )
 
 

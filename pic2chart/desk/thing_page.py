@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from pic2chart.desk.form import news, worded
 from pic2chart.desk.garments import Worked
+from pic2chart.desk.in_hand import InHand, mirrored_name
 from pic2chart.desk.page_data import chart_view, findings_view
-from pic2chart.desk.thing import Thing, mirrored_name
 from pic2chart.garment.kinds import kind_named
 from pic2chart.garment.outline import Layer, View
 from pic2chart.garment.piece import Piece
@@ -61,7 +61,7 @@ def _dyed(chart: Chart, numbers: NDArray[np.intp], digit: int) -> Chart:
     return chart.with_(stitches=stitches, yarns=_DYES, catches=(), fixed=None)
 
 
-def thing_view(thing: Thing, worked: Worked) -> dict[str, Any]:
+def thing_view(thing: InHand, worked: Worked) -> dict[str, Any]:
     """All the page shows of the thing in hand."""
     views = list(worked.draft.views({piece.name: piece.chart for piece in worked.pieces}))
     own, pattern = kind_named(thing.kind).label, worked.draft.pattern(worked.pieces)
@@ -82,13 +82,13 @@ def thing_view(thing: Thing, worked: Worked) -> dict[str, Any]:
     }
 
 
-def pieces_view(worked: Worked, thing: Thing) -> list[dict[str, Any]]:
+def pieces_view(worked: Worked, thing: InHand) -> list[dict[str, Any]]:
     """The charts of the pieces, what the checks say of them, and which is whose mirror image."""
     names = [piece.name for piece in worked.pieces]
     return [_piece(piece, names, thing) for piece in worked.pieces]
 
 
-def _piece(piece: Piece, names: Sequence[str], thing: Thing) -> dict[str, Any]:
+def _piece(piece: Piece, names: Sequence[str], thing: InHand) -> dict[str, Any]:
     other = mirrored_name(piece.name)
     painted = thing.painted.get(piece.name)
     here = None

@@ -12,12 +12,11 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import MAX_SIDE
 from pic2chart.desk import exports
 from pic2chart.desk.form import sheet_form, step_thing, worded
-from pic2chart.desk.frames import frame_offers
 from pic2chart.desk.garments import look, made_as, mend_piece, paint, thing_of
+from pic2chart.desk.in_hand import InHand
 from pic2chart.desk.page_data import facts_view, findings_view, project_view
 from pic2chart.desk.project import Project, Shown
 from pic2chart.desk.routes import Desk, Name, Open, ProjectChange, changed
-from pic2chart.desk.thing import Thing
 from pic2chart.desk.thing_files import thing_file
 from pic2chart.desk.thing_page import pieces_view, thing_view
 from pic2chart.desk.trust import trusted
@@ -61,7 +60,7 @@ def choose(project: Open, name: Name, change: ThingChange) -> Response:
         thing = None
         if change.kind is not None:
             painted = before.painted if before and before.kind == change.kind else {}
-            thing = Thing(change.kind, change.options, painted)
+            thing = InHand(change.kind, change.options, painted)
             made_as(project, thing)
         return project.make_thing(
             step_thing(change.kind, None if before is None else before.kind), thing
@@ -77,7 +76,7 @@ def see(project: Open, draft: ThingDraft) -> Response:
         thing = project.now.state.thing
         if draft.kind is not None:
             painted = thing.painted if thing and thing.kind == draft.kind else {}
-            thing = Thing(draft.kind, draft.options or {}, painted)
+            thing = InHand(draft.kind, draft.options or {}, painted)
         try:
             worked = thing_of(project) if thing is None else made_as(
                 project, thing, trusted(draft.settings)
@@ -190,9 +189,8 @@ def turn(project: Open, name: Name, change: Turn) -> Response:
 
 @picture_router.get("/frames")
 def frames(project: Open) -> Response:
-    """Frames to choose from, each as a little chart."""
-    with project.lock:
-        return JSONResponse(frame_offers(project))
+    """The picture's chart in every frame, and which of them can be read."""
+    return JSONResponse(exports.frames(project))
 
 
 class OnePiece(BaseModel):

@@ -246,7 +246,7 @@ def test_the_photo_is_moved_under_the_stitches_and_held_beside_them(
     page.locator("#worn").focus()
     for key in ("+", "+", "ArrowLeft"):
         page.keyboard.press(key)
-    expect(page.locator("#undo")).to_have_attribute("title", "Undo: Change frame")
+    expect(page.locator("#undo")).to_have_attribute("title", "Undo: Change how close")
     settled(page)
     now = view(page)["window"]
     assert now[2] < window[2]
@@ -275,7 +275,7 @@ def test_frames_are_chosen_and_the_photo_mirrored(
     offers = page.locator(".offer")
     expect(offers.first).to_be_visible(timeout=30_000)
     offers.first.click()
-    expect(page.locator("#undo")).to_have_attribute("title", "Undo: Change frame")
+    expect(page.locator("#undo")).to_have_attribute("title", "Undo: Change how close")
     settled(page)
     page.get_by_role("button", name="Mirror").click()
     expect(page.locator("#undo")).to_have_attribute("title", "Undo: Mirror the picture")

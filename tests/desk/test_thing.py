@@ -16,8 +16,8 @@ from pic2chart.checks.rules import RULES
 from pic2chart.core.settings import Settings
 from pic2chart.desk.findings import KINDS
 from pic2chart.desk.first_yarns import APART, drawn_apart
+from pic2chart.desk.in_hand import InHand, PaintedPiece
 from pic2chart.desk.store import Store
-from pic2chart.desk.thing import Painted, Thing
 from pic2chart.desk.turning import WAYS, turned_settings
 from pic2chart.garment.kinds import GARMENTS
 from pic2chart.model.yarn import Yarn, yarn_lab
@@ -199,25 +199,25 @@ def test_a_thing_that_cannot_be_is_explained_and_nothing_changes(
     assert post(desk, cat, "thing/see").status_code == 422
 
 
-def test_a_chart_painted_by_hand_is_what_the_thing_is_made_of(desk: TestClient, cat: Post) -> None:
-    edit = {"kind": "paint", "yarn": "A", "stitches": [[5, 5]]}
-    view = post(desk, cat, "edit", edit=edit).json()
-    view = made(desk, view, "mitten")
-    assert any("stays on the chart" in words for words in seen(desk, view)["remarks"])
-    view = made(desk, view, "panel", width=40)
-    shown = seen(desk, view)
-    assert not any("stays on the chart" in words for words in shown["remarks"])
+def test_what_was_painted_on_the_chart_goes_into_the_thing(desk: TestClient, cat: Post) -> None:
+    plain = seen(desk, made(desk, cat, "panel"))
+    assert not any("kept by hand" in remark for remark in plain["remarks"])
+    view = desk.get(f"/api/projects/{cat['id']}").json()
+    edit = {"kind": "paint", "yarn": cat["chart"]["rows"][9][9], "box": [[20, 20], [30, 30]]}
+    shown = seen(desk, post(desk, view, "edit", edit=edit).json())
+    assert sum("kept by hand" in remark for remark in shown["remarks"]) == 1
+    assert shown["pieces"][0]["chart"]["rows"] != plain["pieces"][0]["chart"]["rows"]
 
 
 def test_a_thing_and_its_painting_are_read_back() -> None:
-    painted = Painted((4, 3), ("ink=#26304c", "oat=#ece2d0"), {(0, 2): 1, (3, 0): 0})
-    thing = Thing("mitten", {"size": "8"}, {"right-hand": painted})
-    assert Thing.from_plain(thing.to_plain()) == thing
-    assert Thing.from_plain(None) is None
+    painted = PaintedPiece((4, 3), ("ink=#26304c", "oat=#ece2d0"), {(0, 2): 1, (3, 0): 0})
+    thing = InHand("mitten", {"size": "8"}, {"right-hand": painted})
+    assert InHand.from_plain(thing.to_plain()) == thing
+    assert InHand.from_plain({}) is None
     spoilt = thing.to_plain()
     spoilt["painted"]["right-hand"]["stitches"] = [[4, 0, 0]]
     with pytest.raises(ValueError, match="outside"):
-        Thing.from_plain(spoilt)
+        InHand.from_plain(spoilt)
 
 
 def test_first_yarns_read_and_those_that_read_stay() -> None:
@@ -264,14 +264,10 @@ def test_a_picture_is_turned_and_undone(desk: TestClient) -> None:
     assert post(desk, turned, "turn", way="inside-out").status_code in (409, 422)
 
 
-def test_frames_are_offered_as_little_charts(desk: TestClient, cat: Post) -> None:
-    offers = desk.get(f"/api/projects/{cat['id']}/frames").json()
-    assert 1 <= len(offers) <= 3
-    for offer in offers:
-        assert offer["front"].startswith("data:image/png;base64,")
-        assert (
-            post(desk, cat, "settings", settings=offer["settings"], draft=True).status_code == 200
-        )
+def test_every_offered_frame_can_be_taken(desk: TestClient, cat: Post) -> None:
+    for offer in desk.get(f"/api/projects/{cat['id']}/frames").json():
+        chosen = {"frame": offer["name"]}
+        assert post(desk, cat, "settings", settings=chosen, draft=True).status_code == 200
 
 
 def test_every_rule_has_a_sentence_for_all_its_findings() -> None:
@@ -301,3 +297,20 @@ def test_a_piece_is_mended_and_drawn(desk: TestClient, cat: Post, tmp_path: Path
     assert (
         desk.get(f"/api/projects/{view['id']}/thing/file?ending=.pdf&piece=nose").status_code == 422
     )
+
+
+def test_each_piece_has_its_knit_along_page_and_keeps_its_own_place(
+    desk: TestClient, cat: Post
+) -> None:
+    view = made(desk, cat)
+    path = f"/api/projects/{view['id']}"
+    page = desk.get(f"{path}/knit?piece=left-hand").text
+    assert "left mitten" in page
+    assert "left mitten" not in desk.get(f"{path}/knit").text
+    assert (
+        desk.post(f"{path}/place?piece=left-hand", json={"round": 7, "done": 2}).status_code == 200
+    )
+    assert desk.get(f"{path}/place?piece=left-hand").json()["round"] == 7
+    assert desk.get(f"{path}/place?piece=right-hand").json()["round"] == 0
+    assert desk.get(f"{path}/place").json()["round"] == 0
+    assert desk.get(f"{path}/knit?piece=nose").status_code == 422

@@ -48,10 +48,6 @@ DESK = {
         "{count:stitch} painted by hand rest, because their piece has another size now; undo, or the "
         "size it had, brings them back."
     ),
-    "painted-chart-stays": (
-        "The chart you painted is {stitches} stitches wide, too wide for this; so the picture is taken "
-        "anew, and what you painted stays on the chart. Paint on the pieces instead."
-    ),
     "no-such-turn": "A picture is turned {ways:or}.",
     "no-such-piece": "This garment has no piece '{name}'.",
     "no-such-garment-option": "'{name}' is no option of a {kind}.",

@@ -41,7 +41,6 @@ function groupOf({ title, fields }, wide) {
  * @type {Record<string, { from: string, words: string, question: string }>}
  */
 const PICKED_BY_EYE = {
-  frame: { from: "frames", words: "See all frames side by side", question: "How close?" },
   look: { from: "looks", words: "See all looks side by side", question: "Which look?" },
 };
 

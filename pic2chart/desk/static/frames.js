@@ -6,7 +6,10 @@ import { penOf } from "./ink.js";
 import { attempt, get } from "./net.js";
 import * as model from "./model.js";
 import * as thing from "./thing.js";
-/** @import { FrameOffer } from "./shapes" */
+/** @import { Look } from "./shapes" */
+
+/** @type {Record<string, string>} */
+const FRAME_NAMES = { whole: "The whole photo", close: "Close", head: "Head and shoulders" };
 
 /** Frames proposed for the picture, each as the chart it would give; asked for when it is unfolded. */
 export function framesPanel() {
@@ -19,11 +22,11 @@ export function framesPanel() {
     if (wanted === shown) return;
     shown = wanted;
     list.classList.add("working");
-    /** @type {FrameOffer[] | null} */
+    /** @type {Look[] | null} */
     const offers = await attempt(() => get(`/api/projects/${id}/frames`));
     list.classList.remove("working");
-    list.replaceChildren(...(offers ?? []).map((offer) => el("button", { type: "button", class: "offer", onclick: () => attempt(() => model.changeSettings(offer.settings, !model.opened().follows)) },
-      el("img", { alt: "", src: offer.front }), el("span", {}, offer.name))));
+    list.replaceChildren(...(offers ?? []).map((offer) => el("button", { type: "button", class: "offer", onclick: () => attempt(() => model.changeSettings({ frame: offer.name }, !model.opened().follows)) },
+      el("img", { alt: "", src: offer.front }), el("strong", {}, FRAME_NAMES[offer.name]), offer.words.map((line) => el("small", {}, line)))));
     if (!offers) shown = "";
   };
   model.onProject((_, why) => { if (why !== "draft" && fold.open && fold.offsetParent) fill(); });

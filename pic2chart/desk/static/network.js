@@ -147,11 +147,12 @@ export function photoButton(taken) {
 /**
  * A link to the project's knit-along page, which keeps its place on every device that shows it.
  * @param {() => string} project its number
+ * @param {string} piece of what is made of it, '' for its chart
  */
-export function knitLink(project) {
-  const link = el("a", { class: "button file", id: "knit-along", target: "_blank", rel: "noopener" },
+export function knitLink(project, piece = "") {
+  const link = el("a", { class: "button file", id: piece ? null : "knit-along", target: "_blank", rel: "noopener" },
     el("span", {}, "Knit along here"), el("small", {}, "keeps its place on every device"));
-  link.addEventListener("click", () => { link.href = `/knit#${project()}`; });
-  link.addEventListener("focus", () => { link.href = `/knit#${project()}`; });
+  link.addEventListener("click", () => { link.href = `/knit#${project()}${piece && `/${piece}`}`; });
+  link.addEventListener("focus", () => { link.href = `/knit#${project()}${piece && `/${piece}`}`; });
   return link;
 }

@@ -5,8 +5,9 @@
 import { get, post, text, Trouble } from "./net.js";
 
 const AGAIN = 4000;
-const project = location.hash.match(/^#([0-9a-f]{12})$/)?.[1];
-const path = `/api/projects/${project}/place`;
+const [, project, piece = ""] = location.hash.match(/^#([0-9a-f]{12})(?:\/([a-z0-9-]{1,60}))?$/) ?? [];
+const which = piece && `?piece=${piece}`;
+const path = `/api/projects/${project}/place${which}`;
 /** @typedef {{ round: number, done: number, turn: number }} Place */
 /** @type {Place} */
 let known = { round: 0, done: 0, turn: 0 };
@@ -16,7 +17,7 @@ let sending = false;
 
 async function start() {
   if (!project) throw new Trouble("Open this page from a project on the desk.", 0);
-  const page = await text(`/api/projects/${project}/knit`);
+  const page = await text(`/api/projects/${project}/knit${which}`);
   known = await get(path);
   document.open();
   document.write(page); // the desk's own page, under the policy that came with the bare one

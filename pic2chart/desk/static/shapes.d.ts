@@ -213,11 +213,6 @@ export interface ThingView {
   remarks: string[];
 }
 /** A frame that is proposed: the settings that take it, and a little chart of it as an address. */
-export interface FrameOffer {
-  name: string;
-  settings: Settings;
-  front: string;
-}
 export interface Look {
   name: string;
   description: string;

@@ -4,6 +4,7 @@
 import { ask, el, input, many, notice, swatch } from "./dom.js";
 import { attempt, get, post, save, upload } from "./net.js";
 import * as model from "./model.js";
+import { editStitches } from "./thing.js";
 import { measuring } from "./yarn_photo.js";
 
 /**
@@ -126,7 +127,7 @@ const amount = (id, value) => el("input", { id, type: "number", min: 0, max: 999
 
 function setsPart() {
   const found = el("ul", { class: "sets", id: "own-sets" });
-  const count = el("select", { id: "own-count", onchange: () => look(found, Number(count.value)) },
+  const count = el("select", { id: "own-count", onchange: () => { look(found, Number(count.value)); } },
     [2, 3, 4, 5].filter((n) => n <= yarns.length).map((n) => el("option", { value: n }, many(n, "yarn"))));
   look(found, 2);
   return el("section", {}, el("h3", {}, "Sets that read"),
@@ -157,6 +158,6 @@ async function knitIn(set) {
   const { follows } = model.opened();
   const listed = set.map(({ name, colour }) => ({ was: null, name, colour }));
   const named = { yarn: set.map(({ name, colour }) => `${name}=${colour}`), shelf: null, yarns: null };
-  const done = await attempt(() => follows ? model.changeSettings(named) : model.editStitches({ kind: "yarns", yarns: listed }));
+  const done = await attempt(() => follows ? model.changeSettings(named) : editStitches({ kind: "yarns", yarns: listed }, ""));
   if (done) notice(`The chart is in ${set.map(({ name }) => name).join(" and ")} now.`);
 }

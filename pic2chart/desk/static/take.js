@@ -4,10 +4,11 @@
 import { el } from "./dom.js";
 import { attempt, post, save } from "./net.js";
 import * as model from "./model.js";
-import * as thing from "./thing.js";
 import { knitLink } from "./network.js";
+import * as thing from "./thing.js";
 /** @import { Field, ThingView } from "./shapes" */
 
+const PROJECT = ".pic2chart";
 /** @typedef {[ending: string, words: string, kind: string]} File */
 /** @type {[title: string, files: File[]][]} */
 const FILES = [
@@ -21,7 +22,7 @@ const FILES = [
     ["-front.png", "The front of the fabric", "picture"],
     ["-back.png", "The inside of the fabric", "picture"]]],
   ["To go on with", [
-    [".pic2chart", "The whole project: picture, marks, every step", "opens on any desk"],
+    [PROJECT, "The whole project: picture, marks, every step", "opens on any desk"],
     [".chart.json", "The chart's file", "opens here again"],
     [".png", "One pixel for each stitch", "picture"],
     [".csv", "The stitches as a table", "for spreadsheets"],
@@ -31,6 +32,7 @@ const FILES = [
 const WHOLE = [
   [".pdf", "The whole pattern: pictures, words and charts", "one PDF"],
   [".zip", "Everything, in one archive", "all files"],
+  [PROJECT, "The whole project: picture, marks, every step", "opens on any desk"],
 ];
 /** @type {File[]} */
 const OF_A_PIECE = [
@@ -55,7 +57,7 @@ export function setUpTake(place) {
 function filesOf({ title, pieces }) {
   return [
     el("section", {}, el("h3", {}, title), WHOLE.map((file) => fileOf(file))),
-    ...pieces.map(({ name, label }) => el("details", { class: "of-piece" }, el("summary", {}, label),
+    ...pieces.map(({ name, label }) => el("details", { class: "of-piece" }, el("summary", {}, label), knitLink(() => model.opened().id, name),
       OF_A_PIECE.map((file) => fileOf(file, name)),
       el("button", { type: "button", class: "file", onclick: () => attempt(async () => model.show(await post(`/api/projects/${model.opened().id}/thing/open`, { piece: name }), "open")) },
         el("span", {}, "Open it as a chart of its own"), el("small", {}, "here")))),
@@ -77,7 +79,7 @@ function fileOf([ending, words, kind], piece = "") {
 /** @param {string} ending @param {string} piece */
 function address(ending, piece) {
   const query = new URLSearchParams({ ending, ...Object.fromEntries(asked), ...(piece ? { piece } : {}) });
-  return `/api/projects/${model.opened().id}/${thing.thing ? "thing/" : ""}file?${query}`;
+  return `/api/projects/${model.opened().id}/${thing.thing && ending !== PROJECT ? "thing/" : ""}file?${query}`;
 }
 
 /** @param {Field} field */

@@ -126,10 +126,10 @@ function showShelf(view) {
     if (chosen) attempt(async () => { model.desk.shelf = await upload("/api/shelf", chosen); showShelf(model.opened()); });
     file.value = "";
   } });
-  const words = shelf.length ? "Another shelf" : "Put a shelf file on the desk";
+  const words = shelf.length ? "Open another list of yarns" : "Open a list of yarns";
   const put = el("span", { class: "choose" }, file, el("label", { class: "button small", for: "shelf-file" }, words));
   if (!shelf.length) {
-    shelfBox.replaceChildren(put, el("p", { class: "help" }, "A shelf is a CSV file of the yarns you have, with the columns name and colour."));
+    shelfBox.replaceChildren(put, el("p", { class: "help" }, "A list is a table, saved as text from a spreadsheet, with the columns name and colour."));
     return;
   }
   const best = el("select", { id: "from-shelf", disabled: !view.follows, onchange: () => {
@@ -140,8 +140,8 @@ function showShelf(view) {
     const yarn = shelf[Number(one.value)];
     if (yarn) save([...listed(model.opened().chart.yarns), { was: null, name: yarn.name, colour: yarn.colour }]);
     one.value = "";
-  } }, el("option", { value: "" }, "choose …"), shelf.map((yarn, index) => el("option", { value: index }, `${yarn.name}, value ${Math.round(yarn.L)}`)));
+  } }, el("option", { value: "" }, "choose …"), shelf.map((yarn, index) => el("option", { value: index }, yarn.name)));
   shelfBox.replaceChildren(
-    el("div", { class: "field" }, el("label", { for: "from-shelf" }, `Choose from your shelf of ${shelf.length}`), best),
-    el("div", { class: "field" }, el("label", { for: "one-of-shelf" }, "Add one yarn of your shelf"), one), put);
+    el("div", { class: "field" }, el("label", { for: "from-shelf" }, `Choose from the ${shelf.length} yarns you have`), best),
+    el("div", { class: "field" }, el("label", { for: "one-of-shelf" }, "Add one of the yarns you have"), one), put);
 }

@@ -34,7 +34,7 @@ _MOST = 250_000
 
 
 @dataclass(frozen=True, slots=True)
-class Painted:
+class PaintedPiece:
     """Stitches painted on a piece of `shape` (rounds, stitches): the index into `yarns`, which are
     written as the setting writes them, by place.
     """
@@ -49,7 +49,7 @@ class Painted:
         return {"shape": list(self.shape), "yarns": list(self.yarns), "stitches": places}
 
     @classmethod
-    def from_plain(cls, plain: Mapping[str, Any]) -> Painted:
+    def from_plain(cls, plain: Mapping[str, Any]) -> PaintedPiece:
         """Read what `to_plain` wrote. Raises InputError, KeyError, TypeError or ValueError."""
         rounds, across = (int(side) for side in plain["shape"])
         yarns = tuple(read.text(yarn, "a yarn", 400) for yarn in plain["yarns"])
@@ -90,16 +90,16 @@ def _places_of(texts: tuple[str, ...], chart: Chart) -> list[int]:
 
 
 @dataclass(frozen=True, slots=True)
-class Thing:
+class InHand:
     """A kind of garment, its options as asked for, and what was painted, by its pieces' names."""
 
     kind: str
     options: Mapping[str, Any] = field(default_factory=dict)
-    painted: Mapping[str, Painted] = field(default_factory=dict)
+    painted: Mapping[str, PaintedPiece] = field(default_factory=dict)
 
     @property
     def count(self) -> int:
-        """Painted stitches."""
+        """PaintedPiece stitches."""
         return sum(len(painted.stitches) for painted in self.painted.values())
 
     def to_plain(self) -> dict[str, Any]:
@@ -108,9 +108,9 @@ class Thing:
         return {"kind": self.kind, "options": dict(self.options), "painted": painted}
 
     @classmethod
-    def from_plain(cls, plain: Any) -> Thing | None:
+    def from_plain(cls, plain: Mapping[str, Any]) -> InHand | None:
         """Read what `to_plain` wrote, None for nothing. Raises InputError, KeyError, ValueError."""
-        if plain is None:
+        if not plain:
             return None
         kind = read.text(plain["kind"], "kind", 40)
         if kind not in GARMENTS:
@@ -119,7 +119,7 @@ class Thing:
         return cls(
             kind,
             read.mapping(plain["options"], "options"),
-            {str(name): Painted.from_plain(one) for name, one in painted.items()},
+            {str(name): PaintedPiece.from_plain(one) for name, one in painted.items()},
         )
 
     def worked(self, piece: Piece) -> Piece:
@@ -140,7 +140,7 @@ class Thing:
         )
         return (message("painted-stitches-rest", count=lost),) if lost else ()
 
-    def after(self, piece: Piece, done: Piece, partner: Piece | None) -> Thing:
+    def after(self, piece: Piece, done: Piece, partner: Piece | None) -> InHand:
         """The thing after `piece`, as it was worked, became `done`; on a `partner`, its mirror image,
         the same is painted.
         """
@@ -183,11 +183,11 @@ def mirrored_name(name: str) -> str | None:
 
 
 def _painted_on(
-    before: Painted | None,
+    before: PaintedPiece | None,
     now: Chart,
     where: tuple[NDArray[np.bool_], NDArray[np.bool_]],
     turned: bool,
-) -> Painted:
+) -> PaintedPiece:
     """What is painted on a piece after stitches were changed and let go; `turned`: left for right."""
     changed, let_go = (part[:, ::-1] if turned else part for part in where)
     source = now.stitches[:, ::-1] if turned else now.stitches
@@ -198,7 +198,7 @@ def _painted_on(
     for r, s in np.argwhere(changed).tolist():
         if source[r, s] != NO_STITCH:
             stitches[r, s] = int(source[r, s])
-    return Painted(now.stitches.shape, yarns_of(now), stitches)
+    return PaintedPiece(now.stitches.shape, yarns_of(now), stitches)
 
 
 def _again(piece: Piece, stitches: NDArray[np.uint8], fixed: NDArray[np.bool_]) -> Piece:
