@@ -18,6 +18,7 @@ from pic2chart.garment.outline import Layer, View
 from pic2chart.garment.piece import Piece
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.yarn import Yarn
+from pic2chart.picture.source import Recall
 
 _FINE = 100
 """Steps of a centimetre in which corners are sent."""
@@ -61,18 +62,17 @@ def _dyed(chart: Chart, numbers: NDArray[np.intp], digit: int) -> Chart:
     return chart.with_(stitches=stitches, yarns=_DYES, catches=(), fixed=None)
 
 
-def thing_view(thing: InHand, worked: Worked) -> dict[str, Any]:
-    """All the page shows of the thing in hand."""
+def thing_view(thing: InHand, worked: Worked, recall: Recall) -> dict[str, Any]:
+    """All the page shows of the thing in hand. Where its stitches lie is found once for a drawing."""
     views = list(worked.draft.views({piece.name: piece.chart for piece in worked.pieces}))
+    _, places = recall(("places", id(worked.draft)), lambda: (worked.draft, places_in(worked)))
     own, pattern = kind_named(thing.kind).label, worked.draft.pattern(worked.pieces)
     return {
         "kind": thing.kind,
         "options": dict(thing.options),
         "title": pattern.title,
         "painted": thing.count,
-        "views": [
-            _view(view, places) for view, places in zip(views, places_in(worked), strict=True)
-        ],
+        "views": [_view(view, places) for view, places in zip(views, places, strict=True)],
         "pieces": pieces_view(worked, thing),
         "pattern": [
             {"heading": section.heading, "lines": list(section.lines)}

@@ -82,7 +82,7 @@ def see(project: Open, draft: ThingDraft) -> Response:
                 project, thing, trusted(draft.settings)
             )  # fmt: skip
             assert thing is not None
-            return JSONResponse(thing_view(thing, worked))
+            return JSONResponse(thing_view(thing, worked, project.recall))
         except SettingError as refused:
             return JSONResponse({"refused": worded(refused.message)})
 

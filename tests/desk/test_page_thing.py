@@ -69,6 +69,11 @@ def mitten(browser: Browser, address: str, picture: Path, **how: Any) -> Page:
     return page
 
 
+def done(page: Page, words: str) -> None:
+    """Wait until that is what undo would take back."""
+    expect(page.locator("#undo")).to_have_attribute("title", words, timeout=20_000)
+
+
 def tool(page: Page, name: str) -> None:
     page.locator(f"#stage [data-name={name}]").first.click()
 
@@ -93,7 +98,7 @@ def test_a_mitten_by_mouse(browser: Browser, address: str, picture: Path) -> Non
     page.mouse.down()
     page.mouse.move(*on_photo(page, 0.25, 0.45), steps=6)
     page.mouse.up()
-    expect(page.locator("#undo")).to_have_attribute("title", "Undo: Mark the subject")
+    done(page, "Undo: Mark the subject")
     page.get_by_role("button", name="Done with the photo").click()
     settled(page)
     tool(page, "paint")
@@ -130,7 +135,7 @@ def test_a_mitten_by_touch_on_a_phone(browser: Browser, address: str, picture: P
     page.locator("#jump [data-part=picture]").tap()
     page.locator("[data-brush=leave]").tap()
     page.touchscreen.tap(*on_photo(page, 0.2, 0.3))
-    expect(page.locator("#undo")).to_have_attribute("title", "Undo: Mark the subject")
+    done(page, "Undo: Mark the subject")
     settled(page)
     page.locator("#jump [data-part=chart]").tap()
     page.locator("#stage [data-name=paint]").tap()
@@ -161,7 +166,7 @@ def test_a_mitten_by_keys_alone(browser: Browser, address: str, picture: Path) -
     page.locator(".ring").focus()
     for key in ("ArrowLeft", "ArrowUp", " "):
         press(key)
-    expect(page.locator("#undo")).to_have_attribute("title", "Undo: Mark the subject")
+    done(page, "Undo: Mark the subject")
     page.get_by_role("button", name="Done with the photo").focus()
     press("Enter")
     settled(page)
@@ -246,7 +251,7 @@ def test_the_photo_is_moved_under_the_stitches_and_held_beside_them(
     page.locator("#worn").focus()
     for key in ("+", "+", "ArrowLeft"):
         page.keyboard.press(key)
-    expect(page.locator("#undo")).to_have_attribute("title", "Undo: Change how close")
+    done(page, "Undo: Change frame")
     settled(page)
     now = view(page)["window"]
     assert now[2] < window[2]
@@ -275,10 +280,10 @@ def test_frames_are_chosen_and_the_photo_mirrored(
     offers = page.locator(".offer")
     expect(offers.first).to_be_visible(timeout=30_000)
     offers.first.click()
-    expect(page.locator("#undo")).to_have_attribute("title", "Undo: Change how close")
+    done(page, "Undo: Change how close")
     settled(page)
     page.get_by_role("button", name="Mirror").click()
-    expect(page.locator("#undo")).to_have_attribute("title", "Undo: Mirror the picture")
+    done(page, "Undo: Mirror the picture")
     settled(page)
     page.context.close()
 

@@ -44,7 +44,7 @@ def started(page: Page, picture: Path) -> None:
 def settled(page: Page) -> None:
     """Wait until everything asked for is answered and saved."""
     page.wait_for_load_state("networkidle")
-    expect(page.locator("#saved")).not_to_have_text("Saving …")
+    expect(page.locator("#saved")).not_to_have_text("Saving …", timeout=20_000)
 
 
 def at_the_photo(page: Page) -> None:
