@@ -12,6 +12,7 @@ from pathlib import Path
 
 from pic2chart.core.errors import InputError, reason
 from pic2chart.core.messages import message
+from pic2chart.sheets.thing_file import ENDING, PARTS
 from pic2chart.yarns.shelf import begins_as_shelf
 
 PICTURES = (
@@ -29,6 +30,7 @@ PICTURES = (
 CHART_FILE = ".chart.json"
 CHARTS = (CHART_FILE, ".csv")
 SIDE_FILE = ".toml"
+_OWN_FILES = (CHART_FILE, ENDING)
 COMPANIONS = (".png", "-front.png")
 """Written beside NAME.chart.json by the commands; they show the same chart once more."""
 _BEGINNING = 2000
@@ -67,7 +69,8 @@ def scan(folder: Path, leave_out: frozenset[Path]) -> Listing:
     """What the folder holds, and the folders in it.
 
     Left out: names that begin with a dot, links to folders, `leave_out` (whole paths, the library
-    itself among them), shelves of yarns, and what a chart file has beside it. Raises InputError.
+    itself among them), shelves of yarns, and what a chart file or a garment has beside it. Raises
+    InputError.
     """
     if not folder.is_dir():
         raise InputError(message("no-folder-of-pictures", folder=str(folder)))
@@ -94,15 +97,19 @@ def _strange(path: str, files: dict[str, tuple[Path, Stamp]]) -> bool:
         return False
     folder, slash, name = path.rpartition("/")
     ends = (i for i, sign in enumerate(name) if sign in ".-")
-    return not any(f"{folder}{slash}{name[:end]}{CHART_FILE}" in files for end in ends)
+    begins = [f"{folder}{slash}{name[:end]}" for end in ends]
+    return not any(begin + ending in files for begin in begins for ending in _OWN_FILES)
 
 
 def _files(folder: Path, leave_out: frozenset[Path]) -> Iterator[tuple[Path, Stamp]]:
     try:
         with os.scandir(folder) as entries:
             listed = sorted(entries, key=lambda entry: os.fsencode(entry.name))
+        made = any(entry.name.endswith(CHART_FILE) for entry in listed)
         for entry in listed:
             path = Path(entry.path)
+            if made and entry.name == PARTS:  # drawings of the charts beside it
+                continue
             if entry.name.startswith(".") or path.absolute() in leave_out:
                 continue
             if entry.is_dir(follow_symlinks=False):

@@ -29,7 +29,7 @@ from pic2chart.stranding.strands import Strands, plan_strands
 if TYPE_CHECKING:
     from pic2chart.sheets.marks.english import English
     from pic2chart.sheets.marks.page import Sheet
-    from pic2chart.sheets.pages.book import Page
+    from pic2chart.sheets.pages.book import BookPage
 
 _PICTURE_PIXELS = 12_000_000
 """Pixels of a fabric picture, at the most."""
@@ -54,10 +54,14 @@ class SheetRequest:
 
     @property
     def on_paper(self) -> Self:
-        """The same with the names of its yarns that paper can show; itself when it shows all."""
-        from pic2chart.sheets.marks.printed import printable
+        """The same with the names of its yarns that paper can show, and under plain symbols in greys;
+        itself when nothing changes.
+        """
+        from pic2chart.sheets.marks.printed import in_ink, printable
 
         charts = [printable(chart) for chart in self.thing.charts]
+        if self.settings.look.symbols == "plain":
+            charts = [in_ink(chart) for chart in charts]
         if all(a is b for a, b in zip(charts, self.thing.charts, strict=True)):
             return self
         return self.of(self.thing.with_charts(charts), self.settings)
@@ -171,45 +175,39 @@ def _turned(chart: Chart, settings: SheetSettings) -> Chart:
     return turned
 
 
-def document_pages(thing: Thing, settings: SheetSettings) -> list[Page]:
+def document_pages(thing: Thing, settings: SheetSettings) -> list[BookPage]:
     """The document's pages and bookmarks: the pattern with its charts, strands, rounds in words, and
     notes, as far as they are asked for.
     """
     return _pages(SheetRequest.of(_prepared(thing, settings), settings))
 
 
-def _pages(request: SheetRequest) -> list[Page]:
-    from pic2chart.sheets.pages.book import Page, closing, pattern_pages
+def _pages(request: SheetRequest) -> list[BookPage]:
+    from pic2chart.sheets.pages.book import BookPage, closing, pattern_pages
     from pic2chart.sheets.words.words_pages import words_pages
 
     paper, settings = request.on_paper, request.settings
     look, thing = settings.look, paper.thing
-    pages: list[Page] = pattern_pages(thing, settings) if settings.wants("chart") else []
+    pages: list[BookPage] = pattern_pages(thing, settings) if settings.wants("chart") else []
     if settings.wants("strands"):
         taught = _taught(paper)
-        pages += [Page(s, "" if n else "Strands and catching") for n, s in enumerate(taught)]
+        pages += [BookPage(s, "" if n else "Strands and catching") for n, s in enumerate(taught)]
     if settings.shelf is not None:
-        pages.append(Page(_in_pairs(paper), "Colourways"))
+        pages.append(BookPage(_in_pairs(paper), "Colourways"))
+    worded = settings.wants("words") and settings.wants("chart") and not settings.wordless
+    for item, plan in paper.pieces if worded else ():
+        notes = (*plan.holding(item.chart.hand), " ".join(cautions(item.chart)))
+        sheets = words_pages(
+            item.chart, settings.paper, look, notes, plan.changes, settings.increases
+        )
+        name = "In words" if len(thing.items) == 1 else f"In words: {item.chart.title}"
+        pages += [BookPage(s, "" if n else name) for n, s in enumerate(sheets)]
     if settings.wants("chart"):
-        pages = closing(pages, thing, look, settings.paper) if not _worded(settings) else pages
-    if _worded(settings):
-        for item, plan in paper.pieces:
-            notes = (*plan.holding(item.chart.hand), " ".join(cautions(item.chart)))
-            told = words_pages(
-                item.chart, settings.paper, look, notes, plan.changes, settings.increases
-            )
-            name = "In words" if len(thing.items) == 1 else f"In words: {item.chart.title}"
-            pages += [Page(s, "" if n else name) for n, s in enumerate(told)]
-        pages = closing(pages, thing, look, settings.paper)
+        pages = closing(pages, thing, look, settings.paper, worded=worded)
     return pages
 
 
-def _worded(settings: SheetSettings) -> bool:
-    """Whether the document tells the rounds in words."""
-    return settings.wants("words") and settings.wants("chart") and not settings.wordless
-
-
-def _pdf(request: SheetRequest, pages: Sequence[Page]) -> bytes:
+def _pdf(request: SheetRequest, pages: Sequence[BookPage]) -> bytes:
     from pic2chart.sheets.marks.printed import with_foot
     from pic2chart.sheets.writers.pdf import sheets_pdf
 
@@ -223,15 +221,20 @@ def _pdf(request: SheetRequest, pages: Sequence[Page]) -> bytes:
 def _chart(request: SheetRequest) -> Files:
     """Each chart on one sheet as SVG, for those who lay out themselves."""
     from pic2chart.sheets.chart.chart_sheet import chart_sheet
+    from pic2chart.sheets.marks.printed import in_ink
     from pic2chart.sheets.writers.svg import sheet_svg
 
     look = request.settings.look
     square = look.square_mm or (7.0 if look.scale > 1 else 4.0)
+    plain = look.symbols == "plain"
+    charts = {
+        item.stem: in_ink(item.chart) if plain else item.chart for item in request.thing.items
+    }
     return {
-        f"{FOLDER}/{item.stem}.svg": sheet_svg(
-            request.english.sheet(chart_sheet(item.chart, square_mm=square, look=look))
+        f"{FOLDER}/{stem}.svg": sheet_svg(
+            request.english.sheet(chart_sheet(chart, square_mm=square, look=look))
         )
-        for item in request.thing.items
+        for stem, chart in charts.items()
     }
 
 
@@ -243,9 +246,9 @@ def _words(request: SheetRequest) -> Files:
     text, markdown = [], []
     for item, plan in request.pieces:
         notes = (*plan.words(item.chart.hand), " ".join(cautions(item.chart)))
-        asked = (item.chart, author, notes, request.settings.increases)
-        text.append(words_text(*asked))
-        markdown.append(words_markdown(*asked))
+        parts = (item.chart, author, notes, request.settings.increases)
+        text.append(words_text(*parts))
+        markdown.append(words_markdown(*parts))
     whole, english = [*_pattern_text(thing), *text], request.english
     return {
         f"{thing.stem}-words.txt": english.text("\n\n".join(whole)),
@@ -260,8 +263,8 @@ def _pattern_text(thing: Thing) -> list[str]:
         return []
     parts = [f"{thing.title}\n{'=' * max(3, len(thing.title))}\n"]
     for heading, lines in thing.sections:
-        told = "\n".join(f"* {line}" for line in lines)
-        parts.append(f"{heading}\n{'-' * len(heading)}\n{told}\n")
+        body = "\n".join(f"* {line}" for line in lines)
+        parts.append(f"{heading}\n{'-' * len(heading)}\n{body}\n")
     return ["\n".join(parts)]
 
 
@@ -272,8 +275,8 @@ def _pattern_markdown(thing: Thing) -> list[str]:
         return []
     parts = [f"# {escape(thing.title)}\n"]
     for heading, lines in thing.sections:
-        told = "\n".join(f"* {escape(line)}" for line in lines)  # '-' is for the rounds
-        parts.append(f"## {escape(heading)}\n\n{told}\n")
+        body = "\n".join(f"* {escape(line)}" for line in lines)  # '-' is for the rounds
+        parts.append(f"## {escape(heading)}\n\n{body}\n")
     return ["\n".join(parts)]
 
 
@@ -321,7 +324,9 @@ def _taught(request: SheetRequest) -> tuple[Sheet, ...]:
         return strand_sheets(chart, plan, rounds, paper, look)
     if not settings.wants("chart"):
         return strand_sheets(chart, plan, rounds_to_teach(chart), paper, look)
-    return taught_sheets(chart, plan, paper, look)
+    from pic2chart.sheets.pages.book import closing_room
+
+    return taught_sheets(chart, plan, paper, look, closing_room(request.thing, look, paper))
 
 
 def _strands(request: SheetRequest) -> Files:

@@ -75,9 +75,9 @@ def thing_of_chart(chart: Chart, stem: str) -> Thing:
 
 def thing_of_pieces(items: Sequence[Item], stem: str) -> Thing:
     """Pieces that carry one pattern, without the picture of the whole."""
-    told = max((item.chart.construction.steps for item in items), key=len)
+    sections = max((item.chart.construction.steps for item in items), key=len)
     titles = [item.chart.title for item in items]
     same = 0
     while all(title[: same + 1] == titles[0][: same + 1] and same < len(title) for title in titles):
         same += 1
-    return Thing(titles[0][:same].rstrip(" :·-") or titles[0], stem, tuple(items), told)
+    return Thing(titles[0][:same].rstrip(" :·-") or titles[0], stem, tuple(items), sections)

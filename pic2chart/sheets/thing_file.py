@@ -68,8 +68,10 @@ def _view_data(view: FlatView) -> dict[str, Any]:
 
 def digest_of(chart: Chart) -> str:
     """A short mark of a chart's squares and colours."""
-    told = "\n".join([chart.hand, *(yarn.colour for yarn in chart.yarns), *rows_of(chart.stitches)])
-    return hashlib.sha256(told.encode()).hexdigest()[:16]
+    squares = "\n".join(
+        [chart.hand, *(yarn.colour for yarn in chart.yarns), *rows_of(chart.stitches)]
+    )
+    return hashlib.sha256(squares.encode()).hexdigest()[:16]
 
 
 def things_of(paths: Sequence[Path]) -> list[Thing]:
@@ -117,9 +119,9 @@ def read_thing(path: Path) -> Thing:
     )
     picture = _picture(path.parent, data.get("picture")) if as_drawn else None
     views = tuple(filter(None, map(_view, _list(data.get("views")))))
-    told = max((item.chart.construction.steps for item in items), key=len)
+    sections = max((item.chart.construction.steps for item in items), key=len)
     stem = path.name.removesuffix(ENDING)
-    return Thing(title, stem, items, told, views, picture)
+    return Thing(title, stem, items, sections, views, picture)
 
 
 def _list(value: Any) -> list[Mapping[str, Any]]:
@@ -162,8 +164,8 @@ def _view(part: Mapping[str, Any]) -> FlatView | None:
     if not shapes or not isinstance(caption, str):
         return None
     facts = part.get("facts")
-    told = [fact for fact in facts if isinstance(fact, str)] if isinstance(facts, list) else []
-    return FlatView(clean_title(caption)[:200], tuple(told[:20]), shapes)
+    lines = [fact for fact in facts if isinstance(fact, str)] if isinstance(facts, list) else []
+    return FlatView(clean_title(caption)[:200], tuple(lines[:20]), shapes)
 
 
 def _shape(part: Mapping[str, Any]) -> FlatShape | None:

@@ -56,7 +56,7 @@ def test_part(benchmark, small, part):
 
 @pytest.mark.benchmark(group="set")
 def test_pillow_packs_a_picture(benchmark, small):
-    png = sheet_files(small, SheetSettings(only=("front",)), "cat")["cat-front.png"]
+    png = sheet_files(small, SheetSettings(only=("front",)), "cat")["parts/cat-front.png"]
     picture = Image.open(io.BytesIO(png)).convert("RGB")
     benchmark(lambda: picture.save(io.BytesIO(), "PNG", compress_level=6))
 

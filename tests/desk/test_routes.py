@@ -247,14 +247,12 @@ def test_all_sheets_come_in_one_archive_with_the_same_bytes(desk: TestClient, ca
         ".png",
         ".csv",
         ".pdf",
-        ".svg",
-        "-front.png",
-        "-back.png",
         "-words.txt",
-        "-strands.pdf",
         "-knit-along.html",
     }
+    parts = {".svg", "-front.png", "-back.png", "-strands.svg"}
     assert {f"cat{ending}" for ending in wanted} <= set(names)
+    assert {f"parts/cat{ending}" for ending in parts} <= set(names)
     assert chart.strands
     assert desk.get(path).content == taken.content
     assert desk.get(path.replace("letter", "a99")).status_code == 422

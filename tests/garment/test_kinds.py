@@ -171,7 +171,7 @@ def test_a_new_kind_is_in_the_command(wider: Run, tmp_path: Path) -> None:
     motif = str(SAMPLES / "tabby.png")
     said = json.loads(wider(*command, motif, *yarns, "--out", str(out), "--json"))
     assert [piece["name"] for piece in said["pieces"]] == ["right", "left"]
-    assert (out / "tabby-wristlet-pattern.md").is_file()
+    assert (out / "tabby-wristlet-words.txt").is_file()
     wider("-m", "pic2chart", "check", str(out / "tabby-left.chart.json"))
 
 

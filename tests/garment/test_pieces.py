@@ -338,9 +338,15 @@ def test_files_and_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
         "left-hand",
         "left-thumb",
     ]
-    names = sorted(path.name for path in (tmp_path / "a").iterdir())
-    assert len(names) == len(said["files"]) == 20
-    assert {"tabby-mitten-pattern.md", "tabby-mitten-outline.png"} <= set(names)
+    files = [path for path in (tmp_path / "a").rglob("*") if path.is_file()]
+    names = sorted(path.relative_to(tmp_path / "a").as_posix() for path in files)
+    assert len(names) == len(said["files"])
+    assert {name for name in names if "/" not in name} == {
+        *(f"tabby-{piece['name']}.chart.json" for piece in said["pieces"]),
+        *("tabby-mitten.garment.json", "tabby-mitten.pdf", "tabby-mitten-words.txt"),
+        "tabby-mitten-knit-along.html",
+    }
+    assert {"parts/tabby-mitten-words.md", "parts/tabby-mitten-outline.png"} <= set(names)
     for name in names:
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes(), name
     assert run(["check", str(tmp_path / "a" / "tabby-left-hand.chart.json")]) == 0
@@ -355,8 +361,9 @@ def test_files_and_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
 
 def test_a_garment_is_written_whole_or_not_at_all(tabby: Garment, tmp_path: Path) -> None:
     files = garment_files(tabby)
-    assert len(files) == len(write_garment(tabby, tmp_path / "out")) == 20
-    assert files["tabby-mitten-pattern.md"].startswith("# tabby: mittens")
+    assert len(files) == len(write_garment(tabby, tmp_path / "out"))
+    assert files["parts/tabby-mitten-words.md"].startswith("# tabby: mittens")
+    assert files["tabby-mitten-words.txt"].count("Right mitten: cuff") == 1
 
 
 @pytest.mark.parametrize(

@@ -51,22 +51,23 @@ def chart_pages(
     chart: Chart, paper: str, look: SheetLook
 ) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
     """The pages of a chart and a short name for each."""
-    pages = charts_on_pages((chart,), chart.title, paper, look)
+    ((_, pages),) = charts_on_pages((chart,), chart.title, paper, look)
     return tuple(page.sheet for page in pages), tuple(page.name for page in pages)
 
 
 def charts_on_pages(
     charts: Sequence[Chart], title: str, paper: str, look: SheetLook
-) -> list[ChartPage]:
-    """The pages of charts that stand together, repeats told once, folded where that is natural.
+) -> list[tuple[tuple[Chart, ...], list[ChartPage]]]:
+    """The pages of charts, those together that one page holds; repeats printed once, folded where that
+    is natural.
 
     A chart too large for that is shared out: first an overview with the map of the pages, then the
     pages from the first round up.
     """
-    found = panel_pages(charts, title, paper, look)
-    if found is not None:
-        return found
-    return [page for chart in charts for page in _shared(chart, paper, look)]
+    return [
+        (group, [p for c in group for p in _shared(c, paper, look)] if pages is None else pages)
+        for group, pages in panel_pages(charts, title, paper, look)
+    ]
 
 
 def _shared(chart: Chart, paper: str, look: SheetLook) -> list[ChartPage]:

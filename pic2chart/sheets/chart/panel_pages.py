@@ -21,8 +21,8 @@ from pic2chart.sheets.chart.key import Entry, key_row, sheet_entries
 from pic2chart.sheets.chart.overlays import catch_marks, shaping_marks
 from pic2chart.sheets.chart.panels import Panel, foldings
 from pic2chart.sheets.chart.places import place_marks, places_room
-from pic2chart.sheets.chart.setting import Spot, set_boxes
-from pic2chart.sheets.marks.page import Label, Mark, Sheet, clean, fit, text_width, wrap
+from pic2chart.sheets.chart.setting import BoxPlace, set_boxes
+from pic2chart.sheets.marks.page import Label, Mark, Rect, Sheet, clean, fit, text_width, wrap
 from pic2chart.sheets.marks.paper import EDGE, FOOT, page_size
 from pic2chart.sheets.sheet_settings import SheetLook
 
@@ -51,12 +51,15 @@ class ChartPage:
 
 @dataclass(frozen=True, slots=True)
 class _Setting:
-    """Panels set with squares of one width."""
+    """Panels set with squares of one width; `room`: left, top, right and bottom of what pages have for
+    them, mm.
+    """
 
     panels: tuple[Panel, ...]
     size: tuple[float, float]
+    room: Rect
     square: float
-    spots: tuple[Spot, ...]
+    spots: tuple[BoxPlace, ...]
 
     @property
     def pages(self) -> int:
@@ -65,49 +68,57 @@ class _Setting:
 
 def panel_pages(
     charts: Sequence[Chart], title: str, paper: str, look: SheetLook
-) -> list[ChartPage] | None:
-    """The pages of charts that belong together; None where they need more than four.
+) -> list[tuple[tuple[Chart, ...], list[ChartPage] | None]]:
+    """Charts in groups that one page holds, and the pages of each group; None where a chart needs more
+    than four.
 
-    Fewest pages first, then the least folding, then the largest squares. `title`: on every page.
+    Those that follow each other stand together, then those that are left alone on a page (the thumbs of
+    a pair). Fewest pages first, then the least folding, then the largest squares. `title`: on pages of
+    several charts.
     """
-    setting = _best(charts, paper, look)
     most = _MOST_PAGES * (2 if look.scale > 1 else 1)
-    if setting is None or setting.pages > most:
-        return None
-    return _drawn(setting, title, look)
+    return [
+        (group, None if best is None or best.pages > most else _drawn(best, title, look))
+        for group, best in _groups(charts, paper, look)
+    ]
 
 
-def together(charts: Sequence[Chart], paper: str, look: SheetLook) -> list[tuple[Chart, ...]]:
-    """Charts in groups that one page holds: first those that follow each other, then those that are
-    left alone on a page (the thumbs of a pair).
-    """
-    groups: list[tuple[Chart, ...]] = []
+ItemGroup = tuple[tuple[Chart, ...], "_Setting | None"]
+
+
+def _groups(charts: Sequence[Chart], paper: str, look: SheetLook) -> list[ItemGroup]:
+    groups: list[ItemGroup] = []
     for chart in charts:
-        if groups and _share((*groups[-1], chart), paper, look):
-            groups[-1] = (*groups[-1], chart)
+        joined = _on_one_page((*groups[-1][0], chart), paper, look) if groups else None
+        if joined is not None:
+            groups[-1] = joined
         else:
-            groups.append((chart,))
-    alone = [g for g in groups if len(g) == 1 and _share(g, paper, look)]
+            groups.append(((chart,), _best((chart,), paper, look)))
+    alone = [g for g in groups if len(g[0]) == 1 and g[1] is not None and g[1].pages == 1]
     for first, second in zip(alone[::2], alone[1::2], strict=False):
-        if _share((*first, *second), paper, look):
-            groups[groups.index(first)] = (*first, *second)
+        joined = _on_one_page((*first[0], *second[0]), paper, look)
+        if joined is not None:
+            groups[groups.index(first)] = joined
             groups.remove(second)
     return groups
 
 
-def _share(charts: Sequence[Chart], paper: str, look: SheetLook) -> bool:
-    """Whether charts stand together on one page."""
+def _on_one_page(charts: tuple[Chart, ...], paper: str, look: SheetLook) -> ItemGroup | None:
+    """Charts of one gauge and the same yarns together on a page; None where it does not hold them."""
     first = charts[0]
     if any(c.gauge != first.gauge or c.yarns != first.yarns for c in charts):
-        return False
-    setting = _best(charts, paper, look)
-    return setting is not None and setting.pages == 1
+        return None
+    setting = _best(charts, paper, look, most=1)
+    return None if setting is None or setting.pages > 1 else (charts, setting)
 
 
-def _best(charts: Sequence[Chart], paper: str, look: SheetLook) -> _Setting | None:
+def _best(
+    charts: Sequence[Chart], paper: str, look: SheetLook, most: int | None = None
+) -> _Setting | None:
+    """The best setting of all ways to fold the charts; `most`: pages, from which on none is looked for."""
     best: _Setting | None = None
     ways = [foldings(chart) for chart in charts]
-    for n in range(max(map(len, ways))):
+    for n in range(max(map(len, ways)) if most is None else 1):
         panels = tuple(panel for way in ways for panel in way[min(n, len(way) - 1)])
         found = _on_paper(panels, paper, look)
         if found is not None and (best is None or found.pages < best.pages):
@@ -136,10 +147,11 @@ def _largest(
     large = LEAST_LARGE / LEAST if look.scale > 1 else 1.0
     low = look.square_mm or LEAST * large
     high = look.square_mm or _WIDEST * large
-    best = _set(panels, size, look, low)
+    room = _room(panels, size, look)
+    best = _set(panels, size, room, look, low)
     for _ in range(_STEPS if best is not None and high > low else 0):
         middle = (low + high) / 2
-        tried = _set(panels, size, look, middle)
+        tried = _set(panels, size, room, look, middle)
         if tried is not None and best is not None and tried.pages <= best.pages:
             best, low = tried, middle
         else:
@@ -148,14 +160,18 @@ def _largest(
 
 
 def _set(
-    panels: tuple[Panel, ...], size: tuple[float, float], look: SheetLook, square: float
+    panels: tuple[Panel, ...],
+    size: tuple[float, float],
+    room: Rect,
+    look: SheetLook,
+    square: float,
 ) -> _Setting | None:
     boxes = [_Box.of(panel, panels, look, square).size for panel in panels]
-    left, top, right, bottom = _room(panels, size, look)
+    left, top, right, bottom = room
     parts = all(panel.unit is None for panel in panels)
     first_right = parts and panels[0].chart.hand == "right"
     spots = set_boxes(boxes, (right - left, bottom - top), first_right)
-    return None if spots is None else _Setting(panels, size, square, spots)
+    return None if spots is None else _Setting(panels, size, room, square, spots)
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +181,7 @@ class _Box:
     """
 
     caption: tuple[str, ...]
-    told: tuple[str, ...]
+    notes: tuple[str, ...]
     above: float
     below: float
     size: tuple[float, float]
@@ -179,13 +195,15 @@ class _Box:
         wide = across * square + 2 * side if up else 60.0
         text = max(wide, 40.0) - 2
         caption = wrap(_caption(panel, panels, look), _CAPTION * scale, text, bold=True)
-        told = [row for line in panel.told for row in wrap(clean(line), _TYPE * scale, text)]
-        told = told if look.words else []
+        notes = [row for line in panel.note for row in wrap(clean(line), _TYPE * scale, text)]
+        notes = notes if look.words else []
         number = min(2.6 * scale, max(1.9, 0.62 * min(square, tall)))
         numbers_room = (1.5 + BOX + number) if up else 0.0
         above = 1.35 * _CAPTION * scale * len(caption) + places_room(panel, look) + 1.0
-        below = numbers_room + 1.4 * _TYPE * scale * len(told) + _GAP
-        return cls(tuple(caption), tuple(told), above, below, (text + 2, above + up * tall + below))
+        below = numbers_room + 1.4 * _TYPE * scale * len(notes) + _GAP
+        return cls(
+            tuple(caption), tuple(notes), above, below, (text + 2, above + up * tall + below)
+        )
 
 
 def _caption(panel: Panel, panels: Sequence[Panel], look: SheetLook) -> str:
@@ -199,9 +217,7 @@ def _caption(panel: Panel, panels: Sequence[Panel], look: SheetLook) -> str:
     return f"{title} · {said}" if said else title
 
 
-def _room(
-    panels: Sequence[Panel], size: tuple[float, float], look: SheetLook
-) -> tuple[float, float, float, float]:
+def _room(panels: Sequence[Panel], size: tuple[float, float], look: SheetLook) -> Rect:
     """Left, top, right and bottom of what the head and the key leave of a page."""
     shape = (1.0, panels[0].chart.gauge.aspect)
     key = key_row(_entries(panels, look), shape, (0.0, 0.0), size[0] - 2 * EDGE, look)[1]
@@ -222,7 +238,7 @@ def _entries(panels: Sequence[Panel], look: SheetLook) -> tuple[Entry, ...]:
 def _drawn(setting: _Setting, title: str, look: SheetLook) -> list[ChartPage]:
     """The pages of a setting."""
     panels, size = setting.panels, setting.size
-    left, top, right, bottom = _room(panels, size, look)
+    left, top, right, bottom = setting.room
     entries, shape = _entries(panels, look), (1.0, panels[0].chart.gauge.aspect)
     pages: list[ChartPage] = []
     for page in range(setting.pages):
@@ -280,8 +296,10 @@ def way_of(chart: Chart) -> str:
     return f"From the bottom up: odd rows from {first} to {back}, even rows from {back} to {first}."
 
 
-def _panel_marks(panel: Panel, box: _Box, spot: Spot, look: SheetLook, square: float) -> list[Mark]:
-    """A panel's squares with everything in and round them, its caption and what is told before it."""
+def _panel_marks(
+    panel: Panel, box: _Box, spot: BoxPlace, look: SheetLook, square: float
+) -> list[Mark]:
+    """A panel's squares with everything in and round them, its caption and what is notes before it."""
     marks: list[Mark] = []
     across, up = panel.size
     tall = square * panel.chart.gauge.aspect
@@ -297,8 +315,8 @@ def _panel_marks(panel: Panel, box: _Box, spot: Spot, look: SheetLook, square: f
         marks.append(Label(at, line, size, "middle", True, name="caption"))
     size = _TYPE * look.scale
     foot = spot.top + box.size[1] - _GAP
-    for n, line in enumerate(reversed(box.told)):
-        marks.append(Label((middle, foot - 1.4 * size * n), line, size, "middle", name="told"))
+    for n, line in enumerate(reversed(box.notes)):
+        marks.append(Label((middle, foot - 1.4 * size * n), line, size, "middle", name="notes"))
     return marks
 
 

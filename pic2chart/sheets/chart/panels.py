@@ -14,15 +14,15 @@ from pic2chart.sheets.marks.paper import Span
 
 MOST_STRIPS, MOST_UP = 4, 3
 """Parts that a stretch of rounds is cut into side by side, and one above another, at the most."""
-_TOLD = 2
-"""Rounds between repeats that are told in words and not drawn, at the most."""
+_MOST_SAID = 2
+"""Rounds between repeats that are put in words and not drawn, at the most."""
 
 
 @dataclass(frozen=True, slots=True)
 class Panel:
     """Squares of a chart that are printed as one grid: rounds and stitches from first to before last.
 
-    `unit`: they are a unit, worked again and again. `name`: of the place that they are. `told`: lines
+    `unit`: they are a unit, worked again and again. `name`: of the place that they are. `note`: lines
     on the rounds before them, which are not drawn.
     """
 
@@ -31,7 +31,7 @@ class Panel:
     stitches: tuple[int, int]
     unit: Unit | None = None
     name: str = ""
-    told: tuple[str, ...] = ()
+    note: tuple[str, ...] = ()
 
     @property
     def size(self) -> tuple[int, int]:
@@ -54,7 +54,7 @@ class Panel:
 
     @property
     def whole(self) -> bool:
-        """Whether it is all of its chart, told once."""
+        """Whether it is all of its chart, printed once."""
         chart = self.chart
         return self.unit is None and self.size == (chart.stitch_count, chart.round_count)
 
@@ -136,41 +136,41 @@ def _cut(
         if band.unit is not None or not band.size[1]:
             found.append(band)
             continue
-        told, live = band.told, band.chart.live
+        note, live = band.note, band.chart.live
         for rounds in _evenly(*band.rounds, up if band.size[1] >= 10 * up else 1):
             for a, b, name in parts:
                 if not live[rounds[0] : rounds[1], a:b].any():
                     continue
-                found.append(replace(band, rounds=rounds, stitches=(a, b), name=name, told=told))
-                told = ()
+                found.append(replace(band, rounds=rounds, stitches=(a, b), name=name, note=note))
+                note = ()
     return tuple(found)
 
 
 def _bands(chart: Chart) -> list[Panel]:
     """The units and the rounds between them, from the first round up."""
     bands: list[Panel] = []
-    told: tuple[str, ...] = ()
+    note: tuple[str, ...] = ()
     done, across = 0, (0, chart.stitch_count)
     for unit in folds_of(chart):
         if done < unit.round:
-            told = _told(chart, done, unit.round)
-            bands += [] if told else [Panel(chart, (done, unit.round), across)]
+            note = _said(chart, done, unit.round)
+            bands += [] if note else [Panel(chart, (done, unit.round), across)]
         rounds = (unit.round, unit.round + unit.rounds)
         stitches = (unit.stitch, unit.stitch + unit.count)
-        bands.append(Panel(chart, rounds, stitches, unit, told=told))
-        told, done = (), unit.past
+        bands.append(Panel(chart, rounds, stitches, unit, note=note))
+        note, done = (), unit.past
     if done < chart.round_count:
-        last = _told(chart, done, chart.round_count)
+        last = _said(chart, done, chart.round_count)
         if last and bands:
-            bands.append(Panel(chart, (done, done), across, told=last))
+            bands.append(Panel(chart, (done, done), across, note=last))
         else:
             bands.append(Panel(chart, (done, chart.round_count), across))
     return bands
 
 
-def _told(chart: Chart, first: int, past: int) -> tuple[str, ...]:
+def _said(chart: Chart, first: int, past: int) -> tuple[str, ...]:
     """The pattern's own lines on a few rounds; none unless each has one."""
-    if past - first > _TOLD:
+    if past - first > _MOST_SAID:
         return ()
     found = [_line(chart, r + 1) for r in range(first, past)]
     return tuple(filter(None, found)) if all(found) else ()

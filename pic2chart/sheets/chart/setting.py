@@ -10,7 +10,7 @@ _SLACK = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class BoxPlace:
     """Where a box stands: its number among the boxes, its page from 0, and its corner from the room's
     top left, mm.
     """
@@ -21,7 +21,7 @@ class Spot:
     top: float
 
 
-def set_boxes(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[Spot, ...] | None:
+def set_boxes(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[BoxPlace, ...] | None:
     """The boxes on as few pages as either way takes; None where one is larger than the room.
 
     In columns each follows above the one before, since charts are read from the bottom up; columns, and
@@ -33,8 +33,8 @@ def set_boxes(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[Spo
     return min(ways, key=lambda spots: spots[-1].page)
 
 
-def _in_columns(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[Spot, ...]:
-    spots: list[Spot] = []
+def _in_columns(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[BoxPlace, ...]:
+    spots: list[BoxPlace] = []
     for page, found in enumerate(_columns(boxes, room)):
         columns = found[::-1] if first_right else found
         wide = [max(boxes[i][0] for i in column) for column in columns]
@@ -44,7 +44,7 @@ def _in_columns(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[S
             foot = sum(boxes[i][1] for i in column)
             for i in column:
                 foot -= boxes[i][1]
-                spots.append(Spot(i, page, left + (width - boxes[i][0]) / 2, foot))
+                spots.append(BoxPlace(i, page, left + (width - boxes[i][0]) / 2, foot))
             left += width + gap
     return tuple(spots)
 
@@ -66,7 +66,7 @@ def _columns(boxes: Sequence[Size], room: Size) -> list[list[list[int]]]:
     return pages
 
 
-def _in_lines(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[Spot, ...]:
+def _in_lines(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[BoxPlace, ...]:
     """The widest first, so that narrow ones share a line."""
     lines: list[list[int]] = []
     for i in sorted(range(len(boxes)), key=lambda i: (-boxes[i][0], i)):
@@ -76,7 +76,7 @@ def _in_lines(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[Spo
                 break
         else:
             lines.append([i])
-    spots: list[Spot] = []
+    spots: list[BoxPlace] = []
     page, top = 0, 0.0
     for line in lines:
         high = max(boxes[i][1] for i in line)
@@ -85,7 +85,7 @@ def _in_lines(boxes: Sequence[Size], room: Size, first_right: bool) -> tuple[Spo
         gap = (room[0] - sum(boxes[i][0] for i in line)) / (len(line) + 1)
         left = gap
         for i in sorted(line, reverse=first_right):
-            spots.append(Spot(i, page, left, top + high - boxes[i][1]))
+            spots.append(BoxPlace(i, page, left, top + high - boxes[i][1]))
             left += boxes[i][0] + gap
         top += high
     return tuple(spots)

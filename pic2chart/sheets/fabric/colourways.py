@@ -87,8 +87,8 @@ def chosen_pairs(chart: Chart, shelf: Sequence[Yarn]) -> tuple[Pair, ...]:
 def _shown(chart: Chart) -> Chart:
     """The part of a chart that a card shows: of repeats a few, of places the one with the picture."""
     units = folds_of(chart)
-    told = {place.name: place for place in chart.construction.places}
-    place = told.get("picture") or told.get("back")
+    places = {place.name: place for place in chart.construction.places}
+    place = places.get("picture") or places.get("back")
     if units:
         unit = max(units, key=lambda u: (_is_pattern(_squares(chart, u)), u.rounds))
         times = max(1, min(unit.times, round(_ACROSS / unit.count)))
@@ -165,10 +165,10 @@ class _Cards:
         foot += 1.4 * small
         verdict, colour = BADGES[pair.verdict]
         apart = f"L* {pair.delta_L:.0f}"
-        told = f"{verdict.lower()} · {apart} apart" if self.look.words else apart
+        said = f"{verdict.lower()} · {apart} apart" if self.look.words else apart
         side = 0.8 * small
         marks.append(Boxes(((left, foot - side, side, side),), Style(fill=colour), "verdict"))
-        text = fit(told, small, room - 2 * side)
+        text = fit(said, small, room - 2 * side)
         return [
             *marks,
             Label((left + 1.6 * side, foot), text, small, colour=colour, name="verdict"),

@@ -6,6 +6,9 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+import numpy as np
+
+from pic2chart.core.colour import lightness
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import KEYS
 from pic2chart.sheets.marks.page import Label, Sheet, clean, fit, text_width
@@ -51,6 +54,20 @@ def printable(chart: Chart) -> Chart:
     return chart.with_(yarns=yarns)
 
 
+def in_ink(chart: Chart) -> Chart:
+    """The chart with greys for its yarns, from white for the lightest to ink for the darkest, evenly
+    apart: what a copy in black and white keeps.
+    """
+    light = np.argsort([-lightness(yarn.rgb) for yarn in chart.yarns], kind="stable")
+    steps = np.linspace(_WHITE, _BLACK, len(chart.yarns))
+    greys = {
+        int(yarn): f"#{round(step):02x}" + 2 * f"{round(step):02x}"
+        for yarn, step in zip(light, steps, strict=True)
+    }
+    yarns = tuple(replace(yarn, colour=greys[n]) for n, yarn in enumerate(chart.yarns))
+    return chart.with_(yarns=yarns)
+
+
 def letters_lacking(chart: Chart, beside: str) -> str:
     """The letters of title, yarns, pattern and what is printed beside them (author, rights) that paper
     cannot show, each once, in order.
@@ -68,6 +85,7 @@ def _pattern(chart: Chart) -> Iterator[str]:
 # The line at the foot of every printed page: title, author, page number.
 
 _TYPE_MM = 2.7
+_WHITE, _BLACK = 255, 40
 _GREY = "#5a5a5a"
 
 

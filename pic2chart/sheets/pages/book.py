@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import StepSection
 from pic2chart.sheets.chart.chart_pages import charts_on_pages
-from pic2chart.sheets.chart.panel_pages import ChartPage, together
+from pic2chart.sheets.chart.panel_pages import ChartPage
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Mark, Paths, Raster, Sheet, Stamps
 from pic2chart.sheets.marks.paper import EDGE, FOOT, page_size
 from pic2chart.sheets.pages.cover import cover
 from pic2chart.sheets.pages.flow import (
-    Block,
+    FlowBlock,
     Flowed,
     Setter,
     column_width,
@@ -34,7 +34,7 @@ _GAP = 6.0
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class BookPage:
     """A page of the document and its bookmark; no bookmark where `name` is empty. `text`: its foot may
     take cautions and notes.
     """
@@ -44,7 +44,7 @@ class Page:
     text: bool = False
 
 
-def pattern_pages(thing: Thing, settings: SheetSettings) -> list[Page]:
+def pattern_pages(thing: Thing, settings: SheetSettings) -> list[BookPage]:
     """Cover, schematic, how to read, the pattern with its charts where they are needed.
 
     Laid out twice: a section names the page of its chart.
@@ -54,7 +54,7 @@ def pattern_pages(thing: Thing, settings: SheetSettings) -> list[Page]:
     return [page for page, _ in layout.pages(numbers)]
 
 
-def _numbers(pages: Sequence[tuple[Page, tuple[str, ...]]]) -> dict[str, int]:
+def _numbers(pages: Sequence[tuple[BookPage, tuple[str, ...]]]) -> dict[str, int]:
     """The page, from 1, on which each chart begins, by the chart's title."""
     found: dict[str, int] = {}
     for number, (_, titles) in enumerate(pages, 1):
@@ -71,17 +71,14 @@ class _Layout:
         self.size = page_size(paper, on_side=False)
         self.setter = Setter(look, column_width(self.size, look))
         self.matter = Matter.of(thing, look)
-        self.groups = [
-            (group, charts_on_pages(group, thing.title, paper, look))
-            for group in together(thing.charts, paper, look)
-        ]
+        self.groups = charts_on_pages(thing.charts, thing.title, paper, look)
         self.needed = _needed(thing.items, self.matter.work)
 
-    def pages(self, numbers: Mapping[str, int]) -> list[tuple[Page, tuple[str, ...]]]:
+    def pages(self, numbers: Mapping[str, int]) -> list[tuple[BookPage, tuple[str, ...]]]:
         """Every page, with the titles of the charts on it."""
         before, work = self._blocks(numbers)
         first, rest = cover(self.thing, before, self.size, self.look)
-        pages: list[tuple[Page, tuple[str, ...]]] = [(Page(first, "Cover"), ())]
+        pages: list[tuple[BookPage, tuple[str, ...]]] = [(BookPage(first, "Cover"), ())]
         flowed = self._flowed([*rest, *work])
         waiting = list(self.groups)
         for number, marks in enumerate(flowed.pages):
@@ -92,8 +89,8 @@ class _Layout:
             pages += self._chart_pages(charts)
         return pages
 
-    def _chart_pages(self, charts: Sequence[ChartPage]) -> list[tuple[Page, tuple[str, ...]]]:
-        return [(Page(chart.sheet, chart.name), chart.titles) for chart in charts]
+    def _chart_pages(self, charts: Sequence[ChartPage]) -> list[tuple[BookPage, tuple[str, ...]]]:
+        return [(BookPage(chart.sheet, chart.name), chart.titles) for chart in charts]
 
     def _place(self, group: Sequence[Chart], flowed: Flowed) -> int:
         """The page of text, from 0, after which a group of charts stands; the last when none needs it."""
@@ -101,7 +98,7 @@ class _Layout:
         places = [flowed.last[name] for name in names if name in flowed.last]
         return min(places, default=len(flowed.pages) - 1)
 
-    def _blocks(self, numbers: Mapping[str, int]) -> tuple[list[Block], list[Block]]:
+    def _blocks(self, numbers: Mapping[str, int]) -> tuple[list[FlowBlock], list[FlowBlock]]:
         """What one needs and how to read, and the work."""
         setter, matter = self.setter, self.matter
         if not self.look.words:
@@ -110,7 +107,7 @@ class _Layout:
         need = [block for s in matter.need for block in setter.section(s.heading, s.lines)]
         read = [block for s in matter.read for block in setter.section(s.heading, s.lines)]
         key = [setter.heading("How to read the charts"), key_block(self.thing.charts, setter)]
-        work: list[Block] = []
+        work: list[FlowBlock] = []
         for section in matter.work:
             about = [item for item in self.thing.items if self.needed.get(item.name) is section]
             name = about[0].name if about else ""
@@ -120,16 +117,16 @@ class _Layout:
                 blocks.insert(1, setter.line(where, bold=True, with_next=True))
             if blocks and name:
                 for item in about:
-                    blocks.append(Block(0.0, _nothing, about=item.name))
+                    blocks.append(FlowBlock(0.0, _nothing, about=item.name))
             work += blocks
         return need, [*read[: len(read)], *key, *work]
 
-    def _flowed(self, blocks: Sequence[Block]) -> Flowed:
+    def _flowed(self, blocks: Sequence[FlowBlock]) -> Flowed:
         title = page_title(self.thing.title, self.size, self.look)[1]
         first = title + (self._schematic().height + _GAP if self.thing.views else 0.0)
         if not blocks and not self.thing.views:
             return Flowed((), EDGE, {})
-        some = blocks or [Block(0.0, _nothing)]
+        some = blocks or [FlowBlock(0.0, _nothing)]
         return flow(some, self.size, self.look, lambda page: title if page else first)
 
     def _schematic(self) -> Schematic:
@@ -138,11 +135,11 @@ class _Layout:
         width = self.size[0] - 2 * EDGE
         return Schematic(self.thing.views, width, _SCHEMATIC, self.look, tube)
 
-    def _text_page(self, marks: Sequence[Mark], number: int) -> Page:
+    def _text_page(self, marks: Sequence[Mark], number: int) -> BookPage:
         title, top = page_title(self.thing.title, self.size, self.look)
         drawn = self._schematic().marks((EDGE, top)) if number == 0 and self.thing.views else []
         sheet = sheet_of([*title, *drawn, *marks], self.size, self.thing.title, "The pattern.")
-        return Page(sheet, "" if number else "Schematic, abbreviations, pattern", True)
+        return BookPage(sheet, "" if number else "Schematic, abbreviations, pattern", True)
 
 
 def _nothing(at: object, width: float) -> list[Mark]:
@@ -178,20 +175,22 @@ def _needed(items: Sequence[Item], work: Sequence[StepSection]) -> dict[str, Ste
     return found
 
 
-def closing(pages: Sequence[Page], thing: Thing, look: SheetLook, paper: str) -> list[Page]:
+def closing(
+    pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper: str, *, worded: bool
+) -> list[BookPage]:
     """The pages with what to take care of and room for notes: at the foot of the last of them, else of
-    the last page of text that has room, else on one more.
+    the last page of text that has room unless the document is long and `worded`, else on one more.
     """
     size = page_size(paper, on_side=False)
     setter = Setter(look, size[0] - 2 * EDGE)
-    care = Matter.of(thing, look).care
-    blocks = setter.section(care.heading or CARE, care.lines) if look.words else []
-    height = sum(block.height for block in blocks) + _RULED * look.words
+    blocks = _care(thing, setter)
+    height = _closing_height(blocks, look)
     foot = size[1] - EDGE - FOOT
     for number in reversed(range(len(pages))):
         page = pages[number]
         upright = (page.sheet.width, page.sheet.height) == size
-        if not (upright and (page.text or number == len(pages) - 1)):
+        last = number == len(pages) - 1
+        if not (upright and (last or (page.text and not worded))):
             continue
         ends = ends_at(page.sheet)
         if foot - ends - _GAP >= height:
@@ -200,11 +199,26 @@ def closing(pages: Sequence[Page], thing: Thing, look: SheetLook, paper: str) ->
             return [*pages[:number], replace(page, sheet=sheet), *pages[number + 1 :]]
     title, top = page_title(thing.title, size, look)
     marks = [*title, *_closing_marks(blocks, top, setter, size, foot)]
-    return [*pages, Page(sheet_of(marks, size, thing.title, "Cautions and notes."), "Notes")]
+    return [*pages, BookPage(sheet_of(marks, size, thing.title, "Cautions and notes."), "Notes")]
+
+
+def _care(thing: Thing, setter: Setter) -> list[FlowBlock]:
+    care = Matter.of(thing, setter.look).care
+    return setter.section(care.heading or CARE, care.lines) if setter.look.words else []
+
+
+def _closing_height(blocks: Sequence[FlowBlock], look: SheetLook) -> float:
+    return sum(block.height for block in blocks) + _RULED * look.words
+
+
+def closing_room(thing: Thing, look: SheetLook, paper: str) -> float:
+    """What cautions and notes need at the foot of a page, mm."""
+    setter = Setter(look, page_size(paper, on_side=False)[0] - 2 * EDGE)
+    return _closing_height(_care(thing, setter), look) + _GAP
 
 
 def _closing_marks(
-    blocks: Sequence[Block], top: float, setter: Setter, size: tuple[float, float], foot: float
+    blocks: Sequence[FlowBlock], top: float, setter: Setter, size: tuple[float, float], foot: float
 ) -> list[Mark]:
     marks: list[Mark] = []
     for block in blocks:

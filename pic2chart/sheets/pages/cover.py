@@ -8,7 +8,7 @@ from pic2chart.sheets.fabric.front import fabric_front
 from pic2chart.sheets.marks.page import Label, Mark, Raster, Rect, Sheet, clean, fit, wrap
 from pic2chart.sheets.marks.paper import EDGE, FOOT
 from pic2chart.sheets.marks.placed import placed
-from pic2chart.sheets.pages.flow import Block, flow
+from pic2chart.sheets.pages.flow import FlowBlock, flow
 from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.thing import Thing
 
@@ -19,8 +19,8 @@ _GAP = 5.0
 
 
 def cover(
-    thing: Thing, blocks: Sequence[Block], size: tuple[float, float], look: SheetLook
-) -> tuple[Sheet, list[Block]]:
+    thing: Thing, blocks: Sequence[FlowBlock], size: tuple[float, float], look: SheetLook
+) -> tuple[Sheet, list[FlowBlock]]:
     """The cover with as many of the blocks under the picture as it has room for, and the others."""
     marks, top = _head(thing, size, look)
     rights, foot = _rights(look, size)
@@ -46,7 +46,7 @@ def cover(
     return sheet, list(blocks[len(kept) :])
 
 
-def _height(blocks: Sequence[Block], size: tuple[float, float], look: SheetLook) -> float:
+def _height(blocks: Sequence[FlowBlock], size: tuple[float, float], look: SheetLook) -> float:
     """What blocks take of one page's foot, mm; more than a page where they need more."""
     if not blocks:
         return 0.0
@@ -107,7 +107,7 @@ def picture_marks(thing: Thing, box: Rect) -> list[Mark]:
     marks: list[Mark] = []
     for chart, (w, h) in zip(charts, sizes, strict=True):
         place = (left, top + (high - h) * scale, w * scale, h * scale)
-        px = max(3, min(16, round(place[2] * 8 / chart.stitch_count)))
+        px = max(3, min(12, round(place[2] * 6 / chart.stitch_count)))
         png = fabric_front(chart, stitch_px=px)
         marks.append(Raster(place, png, f"{clean(chart.title)} as knitted", "picture"))
         left += w * scale + 6.0

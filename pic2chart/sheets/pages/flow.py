@@ -22,7 +22,7 @@ Draw = Callable[[Point, float], list[Mark]]
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class FlowBlock:
     """A block of a column: its height, its marks, and whether it must not stand last in a column.
 
     `about`: the name of what it belongs to, by which its page is found again.
@@ -45,7 +45,7 @@ class Setter:
     def size(self) -> float:
         return (LARGE_TYPE_MM if self.look.scale > 1 else TYPE_MM) * self.look.scale
 
-    def heading(self, words: str, about: str = "") -> Block:
+    def heading(self, words: str, about: str = "") -> FlowBlock:
         """A heading, kept with what follows it."""
         size = HEADING * self.size
         lines = wrap(clean(words), size, self.width, bold=True)
@@ -58,12 +58,12 @@ class Setter:
                 for n, line in enumerate(lines)
             ]
 
-        return Block(size * (0.75 + 1.25 * len(lines)), draw, True, about)
+        return FlowBlock(size * (0.75 + 1.25 * len(lines)), draw, True, about)
 
     def line(
         self, words: str, *, dot: bool = False, bold: bool = False, quiet: bool = False,
         about: str = "", with_next: bool = False,
-    ) -> Block:  # fmt: skip
+    ) -> FlowBlock:  # fmt: skip
         """A paragraph, or with a dot before it one item of a list."""
         size, indent = self.size, _INDENT * self.look.scale if dot else 0.0
         lines = wrap(clean(words), size, self.width - indent, bold=bold) or [""]
@@ -79,9 +79,9 @@ class Setter:
                 marks.append(Label((x, foot), line, size, bold=bold, colour=colour, name="pattern"))
             return marks
 
-        return Block(size * (LEADING * len(lines) + 0.25), draw, with_next, about)
+        return FlowBlock(size * (LEADING * len(lines) + 0.25), draw, with_next, about)
 
-    def section(self, heading: str, lines: Iterable[str], about: str = "") -> list[Block]:
+    def section(self, heading: str, lines: Iterable[str], about: str = "") -> list[FlowBlock]:
         """A heading and its lines."""
         blocks = [self.line(line, dot=True, about=about) for line in lines]
         return [self.heading(heading, about), *blocks] if blocks else []
@@ -105,7 +105,7 @@ class Flowed:
 
 
 def flow(
-    blocks: Sequence[Block],
+    blocks: Sequence[FlowBlock],
     size: tuple[float, float],
     look: SheetLook,
     tops: Callable[[int], float],
@@ -139,9 +139,9 @@ def flow(
     return Flowed(tuple(pages), ends, last)
 
 
-def _filled(blocks: Sequence[Block], columns: int, height: float) -> list[list[Block]]:
+def _filled(blocks: Sequence[FlowBlock], columns: int, height: float) -> list[list[FlowBlock]]:
     """As many of the first blocks as fill columns so high; at least one goes in."""
-    shared: list[list[Block]] = []
+    shared: list[list[FlowBlock]] = []
     start = 0
     for _ in range(columns):
         stop, used = start, 0.0
@@ -157,7 +157,7 @@ def _filled(blocks: Sequence[Block], columns: int, height: float) -> list[list[B
     return shared
 
 
-def _even(blocks: Sequence[Block], columns: int, height: float) -> list[list[Block]]:
+def _even(blocks: Sequence[FlowBlock], columns: int, height: float) -> list[list[FlowBlock]]:
     """All blocks in columns as low as they can be."""
     low, high = sum(block.height for block in blocks) / columns, height
     best = _filled(blocks, columns, height)

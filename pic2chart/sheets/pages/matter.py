@@ -12,7 +12,7 @@ from pic2chart.model.construction import StepSection
 from pic2chart.sheets.chart.chart_sheet import facts, figures, reading
 from pic2chart.sheets.chart.key import Entry, key_marks, sheet_entries
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Mark, Point, Style
-from pic2chart.sheets.pages.flow import HEADING, Block, Setter
+from pic2chart.sheets.pages.flow import HEADING, FlowBlock, Setter
 from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.thing import Thing
 from pic2chart.stranding.strands import plan_strands
@@ -66,7 +66,7 @@ def _of_chart(thing: Thing, look: SheetLook, work: tuple[StepSection, ...]) -> M
     )
 
 
-def key_block(charts: Sequence[Chart], setter: Setter) -> Block:
+def key_block(charts: Sequence[Chart], setter: Setter) -> FlowBlock:
     """What every colour, symbol and sign of the charts means, each once."""
     entries: dict[tuple[str, str], Entry] = {}
     for chart in charts:
@@ -79,10 +79,10 @@ def key_block(charts: Sequence[Chart], setter: Setter) -> Block:
         return key_marks(shown, shape, (at[0], at[1] + 1.5), width, setter.look)[0]
 
     height = key_marks(shown, shape, (0.0, 0.0), setter.width, setter.look)[1]
-    return Block(height + 2.0, draw)
+    return FlowBlock(height + 2.0, draw)
 
 
-def yarn_block(thing: Thing, setter: Setter) -> Block:
+def yarn_block(thing: Thing, setter: Setter) -> FlowBlock:
     """A swatch of colour and the name of every yarn, in a line or more."""
     size, side = setter.size, 1.5 * setter.size
     yarns = thing.main.yarns
@@ -101,7 +101,7 @@ def yarn_block(thing: Thing, setter: Setter) -> Block:
             marks.append(Label((x + side + 1.5, y + 1.1 * size), name, size, name="yarn"))
         return marks
 
-    return Block(2.0 * size * lines + size, draw)
+    return FlowBlock(2.0 * size * lines + size, draw)
 
 
 def notes_marks(

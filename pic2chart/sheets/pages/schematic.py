@@ -20,7 +20,8 @@ _BETWEEN = 7.0
 _STRAIGHT = 0.05
 """Shapes whose foot leans more than this, as a share of its length, stand aslant and get no measures."""
 
-Box = tuple[float, float, float, float]
+Extent = tuple[float, float, float, float]
+"""Left, bottom, right and top, cm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +84,7 @@ class _Place:
         return self.x + point[0] * self.scale, self.y - point[1] * self.scale
 
 
-def view_box(view: FlatView) -> Box:
+def view_box(view: FlatView) -> Extent:
     """Left, bottom, right and top of a view, cm."""
     points = [point for shape in view.shapes for point in shape.points]
     xs, ys = [p[0] for p in points], [p[1] for p in points]
@@ -137,7 +138,7 @@ def _across(cm: float, look: SheetLook, *, tube: bool) -> tuple[str, ...]:
     return (f"{rounded(2 * cm, look)} round", f"{flat} flat") if look.words else (f"{flat} × 2",)
 
 
-def _box(points: Sequence[Point]) -> Box:
+def _box(points: Sequence[Point]) -> Extent:
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     return min(xs), min(ys), max(xs), max(ys)
 
@@ -150,7 +151,7 @@ def _upright(points: Sequence[Point]) -> bool:
     return max(feet) - min(feet) > 0.3 * (right - left)
 
 
-def _heights(boxes: Sequence[Box]) -> list[tuple[float, float]]:
+def _heights(boxes: Sequence[Extent]) -> list[tuple[float, float]]:
     """The heights of the parts that stand one above another, from the foot up, cm."""
     stops = sorted({round(y, 2) for box in boxes for y in (box[1], box[3])})
     found: list[float] = []
@@ -188,8 +189,8 @@ def _level_measure(
     ticks = (((left, y - 0.9), (left, y + 0.9)), ((right, y - 0.9), (right, y + 0.9)))
     lines = (((left, y), (right, y)), *ticks)
     middle = (left + right) / 2
-    told = [
+    words_marks = [
         Label((middle, y + size * (1.2 + 1.3 * n)), line, size, "middle", name="measure")
         for n, line in enumerate(words)
     ]
-    return [Lines(lines, _DIM, "measure"), *told]
+    return [Lines(lines, _DIM, "measure"), *words_marks]

@@ -101,7 +101,7 @@ class Pages:
         self.chart, self.r, self.size, self.look = chart, r, size, look
         self.sheets: list[Sheet] = []
         self.marks: list[Mark] = []
-        self.y = EDGE
+        self.y, self.left = EDGE, 0.0
         self.word = round_word(chart, 1).capitalize()
 
     @property
@@ -109,7 +109,8 @@ class Pages:
         return self.size[1] - EDGE - _FOOT - self.y
 
     def done(self) -> list[Sheet]:
-        """The pages, the last one closed."""
+        """The pages, the last one closed; `left` is then what is left of it, mm."""
+        self.left = self.room
         self._close()
         return self.sheets
 

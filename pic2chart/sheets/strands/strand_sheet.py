@@ -68,20 +68,26 @@ def rounds_to_teach(chart: Chart) -> tuple[int, ...]:
     return tuple(sorted({first, most}))
 
 
-def taught_sheets(chart: Chart, plan: Strands, paper: str, look: SheetLook) -> tuple[Sheet, ...]:
+def taught_sheets(
+    chart: Chart, plan: Strands, paper: str, look: SheetLook, spare: float = 0.0
+) -> tuple[Sheet, ...]:
     """The most telling round on as few pages as the document has for it: one, two in large print.
 
     That is the round of most changes among those with a catch. Of a round too long for that its first
-    stitches are shown; the cautions stand at the end of the document.
+    stitches are shown, so many that `spare` mm are left at the foot where few enough leave them; the
+    cautions stand at the end of the document.
     """
-    pages = 2 if look.scale > 1 else 1
+    most = 2 if look.scale > 1 else 1
     r = _most_telling(chart)
     strands, size = strands_of(chart, plan), page_size(paper, on_side=False)
+    found: list[Sheet] = []
     for cap in (chart.stitch_count, *(c for c in _CAPS if c < chart.stitch_count)):
-        sheets = _laid(chart, plan, r, strands, size, look, _CLOSE, cap)
-        if len(sheets) <= pages:
-            break
-    return tuple(sheets)
+        sheets, room = _laid(chart, plan, r, strands, size, look, _CLOSE, cap)
+        if not found or len(found) > most >= len(sheets):
+            found = sheets
+        if len(sheets) <= most and room >= spare:
+            return tuple(sheets)
+    return tuple(found)
 
 
 def _most_telling(chart: Chart) -> int:
@@ -101,10 +107,10 @@ def _round_sheets(
     look: SheetLook,
 ) -> list[Sheet]:
     """The round's pages, with narrower stitches where that saves a page."""
-    wide = _laid(chart, plan, r, strands, size, look, _STITCH)
+    wide, _ = _laid(chart, plan, r, strands, size, look, _STITCH)
     if len(wide) == 1:
         return wide
-    close = _laid(chart, plan, r, strands, size, look, _CLOSE)
+    close, _ = _laid(chart, plan, r, strands, size, look, _CLOSE)
     return close if len(close) < len(wide) else wide
 
 
@@ -117,8 +123,8 @@ def _laid(
     look: SheetLook,
     least: float,
     cap: int | None = None,
-) -> list[Sheet]:
-    """`cap`: the most stitches that are shown."""
+) -> tuple[list[Sheet], float]:
+    """The pages, and what is left of the last, mm. `cap`: the most stitches that are shown."""
     order = plan.rounds[r].order
     page = Pages(chart, r, size, look)
     shown, numbers = closed(chart, r)
@@ -141,7 +147,7 @@ def _laid(
         page.steps(steps_of(chart, r, order, most))
         ways = catching(chart, r, sides(plan, order)[0]) if len(order) > 1 else ()
         page.ways(order, ways, care=cap is None)
-    return page.done()
+    return page.done(), page.left
 
 
 def _repeat_words(word: str, unit: int, most: int, count: int) -> str:
