@@ -46,21 +46,25 @@ def spread_words(body: Body) -> tuple[str, ...]:
     return (f"Nine in ten of that size measure {low:g} to {high:g} cm: measure yours.",)
 
 
-def around_line(counts: Counts, what: str, from_: str) -> str:
-    """The count, what it measures, what was asked for and why, and the nearest others."""
+def around_line(counts: Counts, what: str, from_: str, *, tube: bool = True) -> str:
+    """The count, what it measures (of a tube round and laid flat), what was asked for and why, and the
+    nearest others.
+    """
     chosen = counts.chosen
     others = ", ".join(f"{c.stitches} sts ({c.cm:.1f} cm)" for c in counts.others)
+    flat = f" round, {chosen.cm / 2:.1f} cm flat" if tube else ""
     return (
-        f"{what}: {chosen.stitches} sts, {chosen.cm:.1f} cm ({counts.asked_cm:.1f} cm asked for: "
+        f"{what}: {chosen.stitches} sts, {chosen.cm:.1f} cm{flat} ({counts.asked_cm:.1f} cm asked for: "
         f"{from_}). Counts are {counts.why}; the nearest others are {others}."
     )
 
 
 def eased(what: str, ease: float) -> str:
-    """'the hand and 10 % of ease', 'the head less 2 %'."""
+    """'hand plus 10 % ease', 'head less 2 %'."""
+    what = what.removeprefix("the ")
     if ease == 0:
         return what
-    return f"{what} and {ease:g} % of ease" if ease > 0 else f"{what} less {-ease:g} %"
+    return f"{what} plus {ease:g} % ease" if ease > 0 else f"{what} less {-ease:g} %"
 
 
 def gauge_section(gauge: Gauge, *, flat: bool = False) -> Section:
@@ -161,8 +165,8 @@ def colourwork(
         (
             f"{which} {way} {first_round}",
             *_strands(piece),
-            f"Let no strand run loose behind more than {limit} sts: where the chart marks a catch, trap "
-            "the strand behind that st while you work it.",
+            f"Catch any float longer than {limit} stitches: where the chart marks a catch, trap the strand "
+            "behind that st while you work it.",
             "Spread the sts just worked before you carry the other yarn behind them.",
         ),
     )

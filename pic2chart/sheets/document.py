@@ -247,9 +247,9 @@ def _words(request: SheetRequest) -> Files:
     text, markdown = [], []
     for item, plan in request.pieces:
         notes = (*plan.words(item.chart.hand), " ".join(cautions(item.chart)))
-        asked = (item.chart, author, notes, request.settings.increases)
-        text.append(words_text(*asked))
-        markdown.append(words_markdown(*asked))
+        parts = (item.chart, author, notes, request.settings.increases)
+        text.append(words_text(*parts))
+        markdown.append(words_markdown(*parts))
     whole, english = [*_pattern_text(thing), *text], request.english
     return {
         f"{thing.stem}-words.txt": english.text("\n\n".join(whole)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from pic2chart.core.english.variety import VARIETIES, in_english, own_terms
+from pic2chart.core.variety import VARIETIES, in_english, own_terms
 
 SAID = [
     ("Cast off all 40 sts loosely in rib.", "Bind off all 40 sts loosely in rib."),

@@ -257,7 +257,7 @@ def test_what_a_knitter_must_be_told_is_told(garments: dict[str, Garment], name:
     assert "Needles that give the gauge, often" in text
     assert "runs under" in told(garment, "Working the chart")
     limit = garment.pieces[0].chart.rules.float_limit
-    assert f"no strand run loose behind more than {limit} sts" in text
+    assert f"Catch any float longer than {limit} stitches" in text
     assert "estimates" in told(garment, "Take care")
     left = garment.pieces[0].chart.hand == "left"
     way = "from left to right" if left else "from right to left"

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from pic2chart.core.english.variety import in_english, own_terms
+from pic2chart.core.variety import in_english, own_terms
 from pic2chart.model.chart import Chart
 from pic2chart.sheets.marks.page import Label, Mark, Sheet, text_width
 

@@ -64,7 +64,7 @@ def _size(plan: MittenPlan, options: MittenOptions, gauge: Gauge) -> tuple[str, 
         f"{size_name(body)}: hand {body.girth:g} cm round the knuckles, {body.length:g} cm from wrist to "
         "fingertip.",
         around_line(plan.counts, "Round the mitten", eased("the hand", options.ease)),
-        f"Length: {plan.rounds * h:.1f} cm above the cuff (the hand and {per_cent(LENGTH_EASE)}, a rule of thumb); "
+        f"Length: {plan.rounds * h:.1f} cm above the cuff (hand plus {per_cent(LENGTH_EASE)}, a rule of thumb); "
         f"cuff {plan.cuff * h:.1f} cm.",
         _thumb_size(plan, gauge),
         *spread_words(body),
