@@ -96,6 +96,7 @@ def build(order: GarmentOrder[Any]) -> Garment:
         outline_sheet(order.title(draft.design), views),
         draft.fit,
         (*draft.design.remarks, *draft.remarks),
+        tuple(views),
     )
 
 

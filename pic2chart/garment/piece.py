@@ -21,6 +21,7 @@ from pic2chart.design.looks import look_named
 from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.outline import View
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
 from pic2chart.model.chart import Chart, Rules, for_hand
@@ -182,7 +183,8 @@ class Piece:
 class Garment:
     """All pieces, the written pattern, the picture of the whole, and what it measures.
 
-    `fit` is plain data: body and finished measures in cm, counts, and the nearest others.
+    `fit` is plain data: body and finished measures in cm, counts, and the nearest others. `views`: what
+    the outline shows.
     """
 
     kind: str
@@ -192,6 +194,7 @@ class Garment:
     outline: Sheet
     fit: dict[str, Any]
     remarks: tuple[Message, ...] = ()
+    views: tuple[View, ...] = ()
 
     @property
     def told(self) -> tuple[Message, ...]:

@@ -54,4 +54,5 @@ KIND = Kind(
         "repeat": "Set it side by side",
     },
     first=True,
+    sizes="pic2chart.garment.sizes:HEADS",
 )

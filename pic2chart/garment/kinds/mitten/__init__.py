@@ -71,4 +71,5 @@ KIND = Kind(
     },
     float_limit=SAFE_LIMIT,
     snags=True,
+    sizes="pic2chart.garment.sizes:HANDS",
 )

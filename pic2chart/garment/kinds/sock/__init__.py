@@ -68,4 +68,5 @@ KIND = Kind(
     float_limit=SOCK_LIMIT,
     snags=True,
     safe_limit=SOCK_LIMIT,
+    sizes="pic2chart.garment.sizes:FEET",
 )
