@@ -16,6 +16,10 @@ USUAL_LIMIT, SAFE_LIMIT = 5, 4
 """Float limits in stitches: elsewhere, and where fingers and toes may snag (common practice)."""
 
 
+CUFFS = ("ribbed", "corrugated", "lined")
+"""How cuffs and brims are worked."""
+
+
 @dataclass(frozen=True, slots=True)
 class GarmentOptions:
     """What every garment asks; each kind's own class adds to it.

@@ -8,6 +8,7 @@ from typing import Any
 
 from pic2chart.checks.cautions import cautions
 from pic2chart.garment.design import Design
+from pic2chart.garment.jogs import jog_lines
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.shape import Counts
 from pic2chart.garment.sizes import Body
@@ -160,6 +161,7 @@ def colourwork(
             f"Let no strand run loose behind more than {limit} sts: where the chart marks a catch, trap "
             "the strand behind that st while you work it.",
             "Spread the sts just worked before you carry the other yarn behind them.",
+            *jog_lines(pieces),
         ),
     )
 

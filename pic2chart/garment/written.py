@@ -14,7 +14,13 @@ from pic2chart.garment.shape import Shape
 from pic2chart.model.construction import worked
 from pic2chart.sheets.words.write import escape
 
-NAMES = {"k2tog": "k2tog", "ssk": "ssk", "increase-left": "M1L", "increase-right": "M1R"}
+NAMES = {
+    "k2tog": "k2tog",
+    "ssk": "ssk",
+    "increase-left": "M1L",
+    "increase-right": "M1R",
+    "centred": "s2kp",
+}
 
 ABBREVIATIONS = {
     "k": "knit",
@@ -23,6 +29,7 @@ ABBREVIATIONS = {
     "k2tog": "knit two together; leans to the right",
     "ssk": "slip two, one at a time, as if to knit; knit them together through the back loops; "
     "leans to the left",
+    "s2kp": "slip two together as if to k2tog, knit one, pass the two over; the middle st lies on top",
     "p2tog": "purl two together",
     "sl": "slip as if to purl, the yarn on the wrong side",
     "M1L": "make one leaning left (increase-left on the sheets): lift the bar between the stitches "
