@@ -16,7 +16,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.design.solution import Progress
 from pic2chart.garment.design import Design, read_design
 from pic2chart.garment.kind import GarmentOptions, Kind
-from pic2chart.garment.outline import View, flat_views, outline_picture, outline_sheet
+from pic2chart.garment.outline import View, outline_sheet
 from pic2chart.garment.piece import Garment, Making, Piece
 from pic2chart.garment.written import Pattern
 from pic2chart.model.chart import Chart
@@ -105,8 +105,7 @@ def assembled(order: GarmentOrder[Any], draft: DrawnGarment) -> Garment:
         outline_sheet(order.title(draft.design), views),
         draft.fit,
         (*draft.design.remarks, *draft.remarks),
-        outline_picture(order.title(draft.design), views),
-        flat_views(views),
+        tuple(views),
         order.options.english,
         order.options.increases,
     )

@@ -16,6 +16,10 @@ USUAL_LIMIT, SAFE_LIMIT = 5, 4
 """Float limits in stitches: elsewhere, and where fingers and toes may snag (common practice)."""
 
 
+CUFFS = ("ribbed", "corrugated", "lined")
+"""How cuffs and brims are worked."""
+
+
 @dataclass(frozen=True, slots=True)
 class GarmentOptions:
     """What every garment asks; each kind's own class adds to it.
@@ -126,7 +130,8 @@ class Kind:
     command, options as in the templates of messages.
     `labels`: the page's words for options of its own. `float_limit`: stitches a float may span when
     the knitter does not say. `snags`: fingers or toes go into it, so that strands over the
-    `safe_limit` are warned of, as they are in children's things. `first`: the page shows it first.
+    `safe_limit` are warned of, as they are in children's things. `first`: the page shows it first. `sizes`: 'module:NAME', the
+    table of its named sizes.
     """
 
     name: str
@@ -140,6 +145,14 @@ class Kind:
     snags: bool = False
     safe_limit: int = SAFE_LIMIT
     first: bool = False
+    sizes: str = ""
+
+    def known_sizes(self) -> tuple[str, ...]:
+        """Its named sizes in ascending order, none where it has none."""
+        if not self.sizes:
+            return ()
+        module, _, name = self.sizes.partition(":")
+        return tuple(getattr(import_module(module), name))
 
     def limit(self, child: bool) -> int:
         """The float limit in stitches, never over the safe one where fingers and toes meet floats."""

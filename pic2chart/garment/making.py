@@ -13,6 +13,7 @@ from pic2chart.design.solution import silent
 from pic2chart.garment.build import GarmentOrder, build
 from pic2chart.garment.kind import GarmentOptions
 from pic2chart.garment.kinds import kind_named
+from pic2chart.garment.outline import flat_views, outline_picture
 from pic2chart.garment.piece import Garment
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import StepSection
@@ -52,8 +53,8 @@ def thing_of(garment: Garment) -> Thing:
         f"{name}-{garment.kind}",
         items,
         sections,
-        garment.views,
-        garment.picture,
+        flat_views(garment.views),
+        outline_picture(garment.pattern.title, garment.views) if garment.views else None,
     )
 
 
@@ -63,6 +64,7 @@ def garment_files(garment: Garment) -> dict[str, Any]:
     """
     from pic2chart.pipeline import chart_files
     from pic2chart.sheets.document import thing_files
+    from pic2chart.sheets.marks.page import Sheet
     from pic2chart.sheets.sheet_settings import SheetSettings
     from pic2chart.sheets.thing_file import ENDING, PARTS, garment_text
     from pic2chart.sheets.writers.png import sheet_png
@@ -78,8 +80,8 @@ def garment_files(garment: Garment) -> dict[str, Any]:
     parts = ("chart", "words", "strands", "knit-along")
     asked = SheetSettings(only=parts, english=garment.english, increases=garment.increases)
     files |= thing_files(thing, asked)
-    if garment.picture is not None:
-        files[f"{PARTS}/{picture}"] = sheet_png(garment.picture, _PICTURE_PX)
+    if isinstance(thing.picture, Sheet):
+        files[f"{PARTS}/{picture}"] = sheet_png(thing.picture, _PICTURE_PX)
     return files | {
         f"{PARTS}/{thing.stem}-outline.svg": sheet_svg(garment.outline),
         f"{PARTS}/{thing.stem}-outline.png": sheet_png(garment.outline, 4.0),

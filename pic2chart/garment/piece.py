@@ -21,6 +21,7 @@ from pic2chart.design.looks import look_named
 from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.outline import View
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
 from pic2chart.model.chart import Chart, Rules, for_hand
@@ -29,7 +30,6 @@ from pic2chart.model.folds import Place, Unit
 from pic2chart.model.rows import Row
 from pic2chart.model.yarn import yarn_lab
 from pic2chart.sheets.marks.page import Sheet
-from pic2chart.sheets.thing import FlatView
 from pic2chart.stranding.strands import with_strands
 
 # The canvas of a garment's piece while it is being drawn: filler, edges, motif, one over another.
@@ -184,9 +184,9 @@ class Piece:
 class Garment:
     """All pieces, the written pattern, the picture of the whole, and what it measures.
 
-    `fit` is plain data: body and finished measures in cm, counts, and the nearest others. `picture`:
-    the whole without words, `views`: its lines, for the document. `english`, `increases`: the terms of
-    what is printed, and how one is made, as `SheetSettings` has them.
+    `fit` is plain data: body and finished measures in cm, counts, and the nearest others. `views`: what
+    the outline shows. `english`, `increases`: the terms of what is printed, and how one is made, as
+    `SheetSettings` has them.
     """
 
     kind: str
@@ -196,8 +196,7 @@ class Garment:
     outline: Sheet
     fit: dict[str, Any]
     remarks: tuple[Message, ...] = ()
-    picture: Sheet | None = None
-    views: tuple[FlatView, ...] = ()
+    views: tuple[View, ...] = ()
     english: str = "uk"
     increases: str = "loop"
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from pic2chart.checks.cautions import cautions
 from pic2chart.garment.design import Design
+from pic2chart.garment.jogs import jog_lines
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.shape import Counts
 from pic2chart.garment.sizes import Body
@@ -168,6 +169,7 @@ def colourwork(
             f"Catch any float longer than {limit} stitches: where the chart marks a catch, trap the strand "
             "behind that st while you work it.",
             "Spread the sts just worked before you carry the other yarn behind them.",
+            *jog_lines(pieces),
         ),
     )
 

@@ -212,6 +212,24 @@ def taper(parts: Sequence[Part], schedule: Sequence[Sides]) -> Shape:
     return Shape(live, tuple(sorted(shaping)))
 
 
+def taper_inwards(width: int, parts: int, kinds: Sequence[str]) -> Shape:
+    """Rounds in which each of so many parts shrinks from its middle stitch, which stays.
+
+    `kinds`: the decrease of each round: 'centred', 'k2tog' or 'ssk' (which take the stitch before or
+    after the middle), or ''.
+    """
+    middle = width // 2
+    one = np.ones((len(kinds), width), bool)
+    shaping: list[Shaping] = []
+    low, high = middle, middle + 1
+    for r, kind in enumerate(kinds):
+        low, high = low - (kind in ("centred", "k2tog")), high + (kind in ("centred", "ssk"))
+        one[r, low:middle] = one[r, middle + 1 : high] = False
+        if kind:
+            shaping += [Shaping(r, part * width + middle, kind) for part in range(parts)]
+    return Shape(np.tile(one, (1, parts)), tuple(sorted(shaping)))
+
+
 def on_columns(shape: Shape, columns: Sequence[int], width: int) -> Shape:
     """The shape with its squares put on other columns, in the same order; the rest hold no stitch."""
     live = np.zeros((shape.rounds, width), bool)

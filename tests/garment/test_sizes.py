@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import SettingError
 from pic2chart.garment.chests import CHESTS, Wearer, wearer_of
-from pic2chart.garment.kinds.hat.plan import crown_rate, crown_sides, wedges_for
+from pic2chart.garment.kinds.hat.plan import crown_kinds, crown_rate, crown_sides, wedges_for
 from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.kinds.mitten.plan import plan_mitten
 from pic2chart.garment.kinds.mitten.thumb import plan_thumb, thumb_shape
@@ -30,6 +30,7 @@ from pic2chart.garment.shape import (
     rounds_for,
     spread,
     taper,
+    taper_inwards,
 )
 from pic2chart.garment.sizes import (
     BABIES,
@@ -249,6 +250,22 @@ def test_the_crown_rates_of_the_trade() -> None:
     assert crown_rate(Gauge(20, 27)) == pytest.approx(4.65, abs=0.01)
     assert crown_rate(Gauge(25, 27)) == pytest.approx(5.8, abs=0.02)
     assert wedges_for(144, crown_rate(Gauge(25, 27))) == 6
+
+
+@settings(max_examples=60, deadline=None)
+@given(GAUGES, st.integers(5, 40), st.sampled_from([6, 7, 8]))
+def test_every_centred_crown_adds_up(gauge: Gauge, wedge: int, wedges: int) -> None:
+    """Double decreases on the spines lose what a flat disc loses, to one stitch a wedge."""
+    rate = crown_rate(gauge)
+    kinds = crown_kinds(wedge, wedges, rate)
+    shape = taper_inwards(wedge, wedges, kinds)
+    whole = Shape(np.ones((1, wedge * wedges), bool)).followed_by(shape)
+    assert not misfits(whole)
+    assert not misfits(whole.mirrored())
+    assert whole.counts[-1] == wedges
+    assert (shape.live[:, wedge // 2 :: wedge]).all()  # the spines run on to the top
+    lost = (wedge - 1) * wedges
+    assert len(kinds) == pytest.approx(max(lost / rate, (wedge - 1) / 2), abs=2.0)
 
 
 @pytest.mark.parametrize("chest", [84.0, 90.0, 96.0])

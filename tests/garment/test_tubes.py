@@ -178,6 +178,45 @@ def test_a_neck_that_leaves_no_shoulders_names_the_body_that_does() -> None:
         make("jumper", "wave-repeat.png", chest=40.0, ease_cm=0.0, head=60.0)
 
 
+@pytest.mark.parametrize(("kind", "what"), [("mitten", "cuff"), ("hat", "brim"), ("sock", "cuff")])
+@pytest.mark.parametrize("style", ["ribbed", "corrugated", "lined"])
+def test_cuffs_in_three_ways(kind: str, what: str, style: str) -> None:
+    """Their stitches are counted for the yarns they take, and what they are like is told."""
+    asked = {"repeat": True, f"{what}_style": style}
+    garment = make(kind, "wave-repeat.png", **asked)
+    knitter, text = worked(garment), garment.pattern.text()
+    chart = garment.pieces[0].chart
+    parts = {part.part: part for part in chart.construction.plain_parts or ()}
+    cuff = sum(sum(n) for name, n in knitter.counts.items() if name.lower().endswith(what))
+    of_one = sum(part.stitches for name, part in parts.items() if name.startswith(what))
+    assert ("less elastic" in text) == (style == "corrugated")
+    assert ("Fold the lining inside" in text) == (style == "lined")
+    yarns = {part.yarn for name, part in parts.items() if name.startswith(what)}
+    assert len(yarns) == (2 if style == "corrugated" else 1)
+    if kind != "mitten":  # she works one mitten in full and the other in one line
+        assert cuff == of_one
+
+
+def test_steps_at_the_join_are_told_with_what_hides_them() -> None:
+    garment = make("hat", "wave-repeat.png", repeat=True)
+    (finding,) = (f for f in garment.findings if f.rule == "join-jog")
+    section = next(s for s in garment.pattern.sections if s.heading == "Working the chart")
+    told = [line for line in section.lines if "steps up" in line]
+    assert len(told) == 1
+    assert f"hat {finding.length} time" in told[0]
+    plain = make("panel", "tabby.png")
+    assert "steps up" not in plain.pattern.text()
+
+
+def test_a_centred_crown_is_worked_on_its_spines() -> None:
+    garment = make("hat", "wave-repeat.png", repeat=True, crown="centred")
+    knitter, chart = worked(garment), garment.pieces[0].chart
+    assert [*knitter.counts["Body"], *knitter.counts["Crown"]] == chart.live.sum(axis=1).tolist()
+    kinds = {shaping.kind for shaping in chart.construction.marks}
+    assert "centred" in kinds
+    assert not [f for f in garment.findings if f.level == "error"]
+
+
 def test_a_scarf_that_would_be_too_long_is_refused() -> None:
     with pytest.raises(SettingError, match=r"make it length=\d+ or shorter"):
         make("scarf", "tabby.png", "28x40", length=270.0)

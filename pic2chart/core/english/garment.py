@@ -94,7 +94,12 @@ GARMENT = {
         "{option[across]} is {asked}, but the chart's repeat has {own} stitches; leave it out."
     ),
     "no-such-garment": "'{kind}' is no garment; choose {known:,}.",
-    "no-such-size": "{option[size]} is '{size}'; the sizes are {known:,}.",
+    "no-named-sizes": "A {kind} has no named sizes, so {option[sizes]} cannot be given.",
+    "sizes-or-measures": (
+        "{option[1]} makes one garment to measure and {option[0]} several; leave one of them out."
+    ),
+    "sizes-too-many": "{option[sizes]} names {count} sizes; give 2 to {most} that differ.",
+    "no-such-size": "{option[0]} is '{size}'; the sizes are {known:,}.",
     "hand-too-short": (
         "A hand {long:g} cm long has no room for a thumb and a pointed top of {top} rounds at "
         "{stitches} sts; it needs {option[length]:{least:g}}, or fewer stitches round."

@@ -47,4 +47,5 @@ KIND = Kind(
     labels={
         "repeat": "Set it side by side",
     },
+    sizes="pic2chart.garment.sizes:HEADS",
 )

@@ -43,4 +43,5 @@ KIND = Kind(
     maker=f"{__name__}.drawing:draw_cowl",
     example="kelp.png {option[repeat]} {option[doubled]}",
     labels={"repeat": "Set it side by side", "doubled": "Line it"},
+    sizes="pic2chart.garment.sizes:HEADS",
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.core.settings import option
-from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.kind import CUFFS, GarmentOptions, Kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +40,16 @@ class HatOptions(GarmentOptions):
         high=15,
         kind=float,
     )
+    brim_style: str = option(
+        "ribbed",
+        "The brim: ribbed in one yarn, corrugated in two (less elastic), or ribbed with a lining.",
+        choices=CUFFS,
+    )
+    crown: str = option(
+        "paired",
+        "The crown's decreases: in pairs beside a spine, or centred double ones on it.",
+        choices=("paired", "centred"),
+    )
     repeat: bool = option(False, "Set the picture side by side all round, not once.", kind=bool)
 
 
@@ -51,7 +61,9 @@ KIND = Kind(
     maker=f"{__name__}.drawing:draw_hat",
     example="dog.png {option[size]:adult} {option[gauge]:28x31}",
     labels={
+        "brim_style": "How the brim is worked",
         "repeat": "Set it side by side",
     },
     first=True,
+    sizes="pic2chart.garment.sizes:HEADS",
 )

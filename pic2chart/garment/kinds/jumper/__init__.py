@@ -73,4 +73,5 @@ KIND = Kind(
     maker=f"{__name__}.drawing:draw_jumper",
     example="kelp.png {option[size]:6y} {option[repeat]}",
     labels={"head": "Round the head", "ease_cm": "Ease", "repeat": "Set it all over"},
+    sizes="pic2chart.garment.chests:CHESTS",
 )

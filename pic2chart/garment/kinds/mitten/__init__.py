@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.core.settings import option
-from pic2chart.garment.kind import SAFE_LIMIT, GarmentOptions, Kind
+from pic2chart.garment.kind import CUFFS, SAFE_LIMIT, GarmentOptions, Kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +34,11 @@ class MittenOptions(GarmentOptions):
         low=1,
         high=25,
         kind=float,
+    )
+    cuff_style: str = option(
+        "ribbed",
+        "The cuff: ribbed in one yarn, corrugated in two (less elastic), or ribbed with a lining.",
+        choices=CUFFS,
     )
     thumb: str | None = option(
         None,
@@ -65,10 +70,12 @@ KIND = Kind(
     maker=f"{__name__}.drawing:draw_mitten",
     example="cat.jpg {option[size]:7} {option[thumb]:gusset}",
     labels={
+        "cuff_style": "How the cuff is worked",
         "repeat": "Set it side by side",
         "left_motif": "Picture on the left hand",
         "place": "How the picture lies",
     },
     float_limit=SAFE_LIMIT,
     snags=True,
+    sizes="pic2chart.garment.sizes:HANDS",
 )

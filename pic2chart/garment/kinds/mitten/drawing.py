@@ -21,7 +21,6 @@ from pic2chart.garment.piece import Cloth, Making, Piece
 from pic2chart.garment.sections import measures
 from pic2chart.garment.shape import Shape, up_to_tenth
 from pic2chart.model.chart import NO_STITCH
-from pic2chart.model.construction import PlainPart
 from pic2chart.model.folds import Place
 from pic2chart.model.gauge import Gauge
 
@@ -197,17 +196,12 @@ def _hand_piece(
         stitches,
         shape.mirrored() if left else shape,
         fit=fit,
-        plain=[_cuff(making.design, plan)],
+        plain=plan.ribbing.parts("cuff", making.design),
         fixed=cloth.fixed[:, ::-1] if left else cloth.fixed,
         openings=openings,
         places=sorted(p.mirrored(plan.width) for p in places) if left else places,
         solved=solved,
     )
-
-
-def _cuff(design: Design, plan: MittenPlan) -> PlainPart:
-    n = plan.counts.stitches
-    return PlainPart("cuff", design.ground, n * plan.cuff, edge=n)
 
 
 def _thumb_piece(

@@ -14,7 +14,6 @@ from pic2chart.garment.sections import (
     around_line,
     closing_yarn,
     eased,
-    rib_words,
     size_name,
     spread_words,
     whole_pattern,
@@ -89,7 +88,7 @@ def _cuff(design: Design, plan: MittenPlan, side: str) -> Section:
         (
             f"With {design.ground_yarn.name} and the smaller needles, cast on {n} sts loosely. Join to work in "
             "the round without twisting, and mark the beginning of the round: it is at the little finger.",
-            f"Work {rib_words(n, plan.cuff, design.gauge)}. {sts(n)}.",
+            *plan.ribbing.lines(design, design.gauge),
         ),
     )
 
@@ -215,7 +214,8 @@ def _other(plan: MittenPlan, first: str, other: str) -> tuple[Section, ...]:
     """The other mitten, where it differs in full."""
     n = plan.counts.stitches
     cuff = (
-        f"Work as for the {first} mitten: cast on {n} sts, and {plan.cuff} rounds of ribbing. {sts(n)}. "
+        f"Work as for the {first} mitten: cast on {n} sts, and {plan.cuff} rounds of ribbing"
+        f"{' after its lining' if plan.style == 'lined' else ''}. {sts(n)}. "
         f"The {other} mitten is the {first} one's mirror image: its rounds begin at the little finger "
         "with the palm.",
     )
@@ -236,6 +236,7 @@ def _finishing(plan: MittenPlan) -> Section:
         "Finishing",
         (
             f"Turn the mittens inside out and weave in the ends{corners}.",
+            *plan.ribbing.finishing,
             "Wash, and dry flat, the points squared.",
         ),
     )

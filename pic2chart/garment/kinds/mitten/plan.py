@@ -24,6 +24,7 @@ import numpy as np
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
+from pic2chart.garment.cuff import Cuff
 from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.shape import (
     Counts,
@@ -76,6 +77,12 @@ class MittenPlan:
     gusset: int
     grows: tuple[int, ...]
     thumb_rounds: int
+    style: str = "ribbed"
+
+    @property
+    def ribbing(self) -> Cuff:
+        """The cuff."""
+        return Cuff(self.style, self.counts.stitches, self.cuff)
 
     @property
     def thumbed(self) -> bool:
@@ -202,6 +209,7 @@ def plan_mitten(options: MittenOptions, gauge: Gauge) -> MittenPlan:
         gusset,
         grows,
         rounds_for(body.length * THUMB, gauge, 8),
+        options.cuff_style,
     )
 
 

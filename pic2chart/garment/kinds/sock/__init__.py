@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.core.settings import option
-from pic2chart.garment.kind import Kind, TubeOptions
+from pic2chart.garment.kind import CUFFS, Kind, TubeOptions
 
 SOCK_LIMIT = 3
 """Longest loose strand, in stitches, where toes go through (common practice: every three to four)."""
@@ -50,6 +50,11 @@ class SockOptions(TubeOptions):
         high=15,
         kind=float,
     )
+    cuff_style: str = option(
+        "ribbed",
+        "The cuff: ribbed in one yarn, corrugated in two (less elastic), or ribbed with a lining.",
+        choices=CUFFS,
+    )
     left_motif: str = option(
         "mirrored",
         "Picture on the left sock: mirrored, or the same way round (words, numbers).",
@@ -64,8 +69,13 @@ KIND = Kind(
     options=SockOptions,
     maker=f"{__name__}.drawing:draw_sock",
     example="wave-repeat.png {option[repeat]} {option[size]:38}",
-    labels={"repeat": "Set it side by side", "left_motif": "Picture on the left leg"},
+    labels={
+        "cuff_style": "How the cuff is worked",
+        "repeat": "Set it side by side",
+        "left_motif": "Picture on the left leg",
+    },
     float_limit=SOCK_LIMIT,
     snags=True,
     safe_limit=SOCK_LIMIT,
+    sizes="pic2chart.garment.sizes:FEET",
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pic2chart.core.messages import message
+from pic2chart.garment.around import least_jog
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.kinds.sock import SockOptions
 from pic2chart.garment.kinds.sock.outline import sock_views
@@ -35,12 +36,14 @@ def draw_sock(order: GarmentOrder[SockOptions]) -> DrawnGarment:
     shapes = {"right": drawn.shape, "left": drawn.shape}
     if options.left_motif == "mirrored" and options.text is None:
         stitches["left"], shapes["left"] = drawn.stitches[:, ::-1], drawn.shape.mirrored()
+        if drawn.unit is not None:
+            stitches["left"] = least_jog(stitches["left"], drawn.unit)
     fit = _fit(plan, gauge) | drawn.facts
     pieces = [
         making.piece(
             f"{side}-leg", f"{design.name}: {side} sock, leg", stitches[side],
             shapes[side], fit=fit, repeat=drawn.repeat,
-            plain=plain_parts(plan, design.ground),
+            plain=plain_parts(plan, design),
         )
         for side in ("right", "left")
     ]  # fmt: skip

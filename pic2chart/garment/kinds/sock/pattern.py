@@ -11,7 +11,6 @@ from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import (
     around_line,
     eased,
-    rib_words,
     size_name,
     spread_words,
     whole_pattern,
@@ -34,7 +33,7 @@ def sock_pattern(
     cuff = (
         f"With {ground} and the smaller needles, cast on {n} sts loosely. Join to work in the round "
         "without twisting, and mark the beginning of the round: it is at the back of the leg.",
-        f"Work {rib_words(n, plan.cuff, design.gauge)}. {sts(n)}.",
+        *plan.ribbing.lines(design, design.gauge),
     )
     leg = (
         "Change to the larger needles. The work goes from the cuff down, so the picture stands on its "
@@ -44,6 +43,7 @@ def sock_pattern(
         "the leg.",
     )
     finishing = (
+        *plan.ribbing.finishing,
         "Work the other sock in the same way, from the other chart.",
         "Weave in the ends on the inside, away from heel and toe. Wash, and dry flat.",
     )

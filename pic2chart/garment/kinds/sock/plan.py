@@ -19,6 +19,8 @@ import numpy as np
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
+from pic2chart.garment.cuff import Cuff
+from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.sock import SockOptions
 from pic2chart.garment.shape import (
     Counts,
@@ -77,6 +79,12 @@ class SockPlan:
     picked: tuple[int, int]
     foot: int
     toe: tuple[Sides, ...]
+    style: str = "ribbed"
+
+    @property
+    def ribbing(self) -> Cuff:
+        """The cuff."""
+        return Cuff(self.style, self.around, self.cuff)
 
     @property
     def around(self) -> int:
@@ -163,19 +171,19 @@ def plan_sock(options: SockOptions, body: Body, counts: Counts, leg: int, gauge:
             )
         )
     cuff = rounds_for(options.cuff or in_half_cm(CUFF * body.length, *CUFF_CM), gauge)
-    return SockPlan(body, counts, cuff, leg, heel, turn, picked, foot, toe)
+    return SockPlan(body, counts, cuff, leg, heel, turn, picked, foot, toe, options.cuff_style)
 
 
-def plain_parts(plan: SockPlan, ground: int) -> list[PlainPart]:
+def plain_parts(plan: SockPlan, design: Design) -> list[PlainPart]:
     """All that the chart does not show, to the last stitch."""
-    n, heel = plan.around, plan.heel
+    n, heel, ground = plan.around, plan.heel, design.ground
     begun = heel // 2 + heel
     turned = sum(row.worked for row in plan.turn)
     grown = plan.gusset + plan.turned // 2
     gusset = sum(2 * (plan.gusset - 2 * i) - 2 for i in range(plan.narrowings))
     toe = heel // 2 + sum(plan.toe_shape().counts[1:])
     return [
-        PlainPart("cuff", ground, n * plan.cuff, edge=n),
+        *plan.ribbing.parts("cuff", design),
         PlainPart("heel", ground, begun + heel * plan.flap + turned, ends=1),
         PlainPart("foot", ground, grown + gusset + n * plan.foot),
         PlainPart("toe", ground, toe, edge=plan.toe_shape().counts[-1], ends=1),

@@ -70,4 +70,5 @@ KIND = Kind(
         "head": "Round the head",
         "ease_cm": "Ease",
     },
+    sizes="pic2chart.garment.chests:CHESTS",
 )
