@@ -16,7 +16,6 @@ from pic2chart.cli.app import COMMANDS, run
 from tests.helpers.places import SAMPLES
 from tests.helpers.readme import blocks, check_every_chart
 
-
 KIT = """
 title = "Dog mittens"
 margin = 0.4
