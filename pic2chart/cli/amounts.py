@@ -60,7 +60,7 @@ def amounts(
     options = AmountOptions(times, reserve / 100, ball, swatch_grams, _area(swatch_size))
     read = [read_any(path) for path in chart_paths(charts)]
     stock = Shelf() if shelf is None else Shelf.read(shelf)
-    found = amounts_of_all(read, options, stock.known, stock.remarks)
+    found = amounts_of_all(read, options, stock.yarns, stock.remarks, stock.in_grey)
     if json:
         print_amounts(found)
     else:

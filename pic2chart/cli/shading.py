@@ -88,7 +88,7 @@ def shading(
         least=min_delta_l,
     )
     files = [] if out is None or not shaded else write_folder(shading_files(shaded), out, chart)
-    amounts = [amounts_of(one.chart, AmountOptions(), stock.known) for one in shaded[:1]]
+    amounts = [amounts_of(one.chart, AmountOptions(), stock.yarns) for one in shaded[:1]]
     if json:
         print_shading(shaded, amounts, stock.remarks, files)
     else:

@@ -13,6 +13,7 @@ from rich.text import Text
 
 from pic2chart.cli.screen import block, many, new_console, new_table, one_line, put, section
 from pic2chart.cli.words import SHELL, worded
+from pic2chart.core.colour import SIMULATED_BY
 from pic2chart.yarns.seeing import DISTANCE_NOTE
 
 if TYPE_CHECKING:
@@ -78,7 +79,7 @@ def _show_pairs(console: Console, found: Contrast) -> None:
     section(console, "Why", _reasons(found))
     note = (
         "1 × 1 and 2 × 2: how far off single stitches and blocks read. "
-        "Colour-blind: the lightness left to the eyes that see least of it."
+        f"Colour-blind: the lightness left to the eyes that see least of it ({SIMULATED_BY})."
     )
     notes = new_table("<")
     notes.add_row(Text(f"{note} {DISTANCE_NOTE}"))

@@ -213,14 +213,16 @@ def amounts_of_all(
     options: AmountOptions,
     shelf: Sequence[Yarn] = (),
     remarks: Sequence[Message] = (),
+    uncoloured: Sequence[Yarn] = (),
 ) -> Amounts:
     """Yarn for all pieces of one garment together, its plain parts with them where the charts tell
-    of them. `remarks`: what else is to be said, of the shelf.
+    of them. `remarks`: what else is to be said, of the shelf; `uncoloured`: yarns of it whose colour is
+    not known, and which can take no other's place.
 
     Raises SettingError as `amounts_of`, and InputError when the charts differ in yarns or gauge.
     """
     _refuse_strangers(charts)
-    gauge, yarns = charts[0].gauge, _facts(charts[0].yarns, shelf)
+    gauge, yarns = charts[0].gauge, _facts(charts[0].yarns, [*shelf, *uncoloured])
     parts = (
         sum((yarn_lengths(chart) for chart in charts), np.zeros((4, len(yarns)))) * options.times
     )
@@ -266,7 +268,15 @@ def _facts(yarns: Sequence[Yarn], shelf: Sequence[Yarn]) -> list[Yarn]:
     for yarn in sorted(shelf, key=lambda yarn: yarn.grams or 0.0):
         by_name[name_key(name_of_lots(yarn))] = yarn
     by_name |= {name_key(yarn.name): yarn for yarn in shelf}
-    return [replace(by_name.get(name_key(yarn.name), yarn), name=yarn.name) for yarn in yarns]
+    return [
+        replace(
+            by_name.get(name_key(yarn.name), yarn),
+            name=yarn.name,
+            colour=yarn.colour,
+            shades=yarn.shades,
+        )
+        for yarn in yarns
+    ]
 
 
 def _factor(charts: Sequence[Chart], options: AmountOptions, per_gram: Sequence[float]) -> float:

@@ -65,7 +65,7 @@ PHONES = Phones(
     hue_misfit=0.06,
     lightness=(0.96, 1.14, 0.11, 0.0, 0.0),
     chroma=(7.9, 0.19, 5.21, 0.0, 13.5),
-    reach=1.9,
+    reach=2.05,
 )
 
 _WEIGHTS = np.array([0.2126, 0.7152, 0.0722])

@@ -192,7 +192,11 @@ def _dressed(
 def _lots(name: str, shelf: Shelf) -> list[Yarn]:
     """The yarns of a shelf that a name means: itself, or all its lots; most grams first."""
     key = name_key(name)
-    found = [y for y in shelf.known if key in (name_key(y.name), name_key(name_of_lots(y)))]
+    found = [
+        y
+        for y in (*shelf.yarns, *shelf.in_grey)
+        if key in (name_key(y.name), name_key(name_of_lots(y)))
+    ]
     return sorted(found, key=lambda yarn: -(yarn.grams or 0.0))
 
 

@@ -285,6 +285,22 @@ def partners_of(yarns: Sequence[Yarn], index: int, min_delta_L: float, stitch_m:
     return _measured(yarns, YarnColours.of(yarns), a, b, min_delta_L, stitch_m)
 
 
+def pairs_between(
+    some: Sequence[Yarn], others: Sequence[Yarn], min_delta_L: float, stitch_m: float
+) -> list[tuple[Pair, ...]]:
+    """For each yarn of `some` its pair with each of `others`, in their order, all measured at once."""
+    yarns, count = [*some, *others], len(others)
+    a = np.repeat(np.arange(len(some)), count)
+    b = np.tile(np.arange(len(some), len(yarns)), len(some))
+    found = _measured(yarns, YarnColours.of(yarns), a, b, min_delta_L, stitch_m)
+    ends = zip(found.first.tolist(), found.second.tolist(), strict=True)
+    by_ends = dict(zip(map(frozenset, ends), found.rows(), strict=True))
+    return [
+        tuple(by_ends[frozenset((i, len(some) + j))] for j in range(count))
+        for i in range(len(some))
+    ]
+
+
 def best_pairs(
     yarns: Sequence[Yarn], min_delta_L: float, stitch_m: float, most: int, warnings: int
 ) -> Pairs:

@@ -175,9 +175,9 @@ class Shelf:
         )
 
     @property
-    def known(self) -> tuple[Yarn, ...]:
-        """All yarns for what needs no colour; those without one stand in mid grey."""
-        return self.yarns + tuple(one.in_colour("#808080") for one in self.uncoloured)
+    def in_grey(self) -> tuple[Yarn, ...]:
+        """The yarns without a colour, in mid grey, for what needs none."""
+        return tuple(one.in_colour("#808080") for one in self.uncoloured)
 
     def without_colour(self, name: str) -> Shelf:
         """The same shelf with one yarn waiting for a colour again, its row where it stands."""

@@ -14,13 +14,14 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from pic2chart.core.errors import InputError
+from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.files import read_text, write_all
 from pic2chart.core.messages import message
 from pic2chart.model.yarn import Yarn
 from pic2chart.yarns.shelf import Shelf, name_key
 
 MAX_LOG = 20_000_000
+_SPOILT = (TypeError, ValueError, AttributeError, LookupError, RecursionError, SettingError)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,7 @@ def read_log(shelf: Path) -> tuple[StockChange, ...]:
             change = StockChange(**json.loads(line))
             _check(change.before)
             _check(change.after)
-        except (TypeError, ValueError, AttributeError, RecursionError) as error:
+        except _SPOILT as error:
             raise InputError(
                 message("stock-log-unreadable", path=str(path), line=number)
             ) from error

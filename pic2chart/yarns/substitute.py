@@ -21,7 +21,7 @@ from pic2chart.model.chart import Chart
 from pic2chart.model.measure import yarns_per_round
 from pic2chart.model.yarn import Yarn
 from pic2chart.yarns.classes import metres_in_100g
-from pic2chart.yarns.pairs import VERDICTS, Pair, measure_pairs
+from pic2chart.yarns.pairs import VERDICTS, Pair, pairs_between
 from pic2chart.yarns.shelf import name_key, name_of_lots
 
 Floats = NDArray[np.float64]
@@ -106,7 +106,13 @@ def substitutes(
     off = _value_lost(lab, others, charts[0].rules.min_delta_L)
     missing = np.array([_missing(yarn, grams) or 0.0 for yarn in offered])
     rough = np.argsort(apart + 2 * off + 20 * (missing > 0), kind="stable")[:_CANDIDATES]
-    found = [_measured(offered[i], old, float(apart[i]), partners, charts[0], grams) for i in rough]
+    tried = [offered[i] for i in rough]
+    width, least = charts[0].gauge.stitch_width / 100, charts[0].rules.min_delta_L
+    before, *after = pairs_between([old, *tried], partners, least, width)
+    found = [
+        _compared(yarn, old, float(apart[i]), (before, pairs), charts[0], grams)
+        for yarn, i, pairs in zip(tried, rough, after, strict=True)
+    ]
     kept = [one for one in found if all(pair.delta_e >= _SAME for pair in one.pairs)]
     return tuple(sorted(kept, key=_rank)[:most])
 
@@ -148,15 +154,27 @@ def _missing(yarn: Yarn, grams: float | None) -> float | None:
     return None if grams is None or yarn.grams is None else max(0.0, grams - yarn.grams)
 
 
-def _measured(
-    yarn: Yarn, old: Yarn, apart: float, partners: Sequence[Yarn], chart: Chart, grams: float | None
+def _compared(
+    yarn: Yarn,
+    old: Yarn,
+    apart: float,
+    pairs: tuple[tuple[Pair, ...], tuple[Pair, ...]],
+    chart: Chart,
+    grams: float | None,
 ) -> Substitute:
-    new, before = (_against(one, partners, chart) for one in (yarn, old))
-    changes = tuple(
-        message("substitute-verdict", name=partner.name, before=was.verdict, after=now.verdict)
-        for partner, was, now in zip(partners, before, new, strict=True)
-        if was.verdict != now.verdict
-    )
+    """One yarn beside the old one; `pairs`: of the old and of the new with those they meet."""
+    changes = []
+    for was, now in zip(*pairs, strict=True):
+        partner = was.second if was.first == old else was.first
+        if was.verdict != now.verdict:
+            changes.append(
+                message(
+                    "substitute-verdict",
+                    name=partner.name,
+                    before=was.verdict,
+                    after=now.verdict,
+                )
+            )
     lighter = srgb_to_lab(np.array([yarn.rgb, old.rgb], np.uint8))[:, 0]
     return Substitute(
         yarn,
@@ -164,23 +182,14 @@ def _measured(
         float(lighter[0] - lighter[1]),
         _weight_off(yarn, old, chart),
         _missing(yarn, grams),
-        new,
-        changes,
-        sum(_place(now) > _place(was) for was, now in zip(before, new, strict=True)),
+        pairs[1],
+        tuple(changes),
+        sum(_place(now) > _place(was) for was, now in zip(*pairs, strict=True)),
     )
 
 
 def _place(pair: Pair) -> int:
     return VERDICTS.index(pair.verdict)
-
-
-def _against(yarn: Yarn, partners: Sequence[Yarn], chart: Chart) -> tuple[Pair, ...]:
-    """The yarn's pair with each partner, in their order."""
-    width = chart.gauge.stitch_width / 100
-    return tuple(
-        measure_pairs([yarn, partner], chart.rules.min_delta_L, width).rows()[0]
-        for partner in partners
-    )
 
 
 def _weight_off(yarn: Yarn, old: Yarn, chart: Chart) -> float | None:

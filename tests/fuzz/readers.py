@@ -12,7 +12,7 @@ import tempfile
 import zlib
 from collections.abc import Callable
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import cache
 from pathlib import Path
 
@@ -40,7 +40,9 @@ from pic2chart.sheets.thing_file import garment_text, read_thing
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.write import words_markdown, words_text
 from pic2chart.sheets.writers.png import pixels_png
+from pic2chart.yarns.kits import read_kit_plan
 from pic2chart.yarns.shelf import Shelf
+from pic2chart.yarns.stock_log import StockChange, read_log
 from tests.helpers.places import TESTS
 
 FEW = 3000
@@ -140,6 +142,17 @@ def _shelf(path: Path) -> None:
         return
     shelf.write(path)
     assert Shelf.read(path).yarns == shelf.yarns
+
+
+def _kit(path: Path) -> None:
+    plan = read_kit_plan(path)
+    assert plan.sizes
+    assert 0 <= plan.margin < 1
+
+
+def _stock_log(path: Path) -> None:
+    for change in read_log(path.with_suffix("")):
+        assert StockChange(**json.loads(change.line())) == change
 
 
 def _recipe(path: Path) -> None:
@@ -337,6 +350,39 @@ shelf = "shelf.csv"
 """
 
 
+def _workbooks() -> tuple[bytes, ...]:
+    from openpyxl import Workbook
+
+    book, out = Workbook(), io.BytesIO()
+    sheet = book.active
+    assert sheet is not None
+    for row in (("Name", "Farbe", "grams"), ("oat", "#ece2d0", 50), ("ink", "navy", 12.5)):
+        sheet.append(row)
+    book.save(out)
+    return (out.getvalue(),)
+
+
+KIT = b"""
+title = "Mittens"
+margin = 0.5
+needles = [["3 mm", 7.5], "a tapestry needle"]
+[[sizes]]
+name = "S"
+charts = ["small.chart.json"]
+times = 2
+[[colourways]]
+name = "winter"
+yarns = {a = "snow", b = "ink"}
+"""
+
+
+def _stock_logs() -> tuple[bytes, ...]:
+    facts = asdict(Yarn("oat", "#ece2d0", grams=50.0)) | {"shades": []}
+    change = StockChange(1, "packed", "2026-11-28", {"oat": facts}, {"oat": None})
+    undone = StockChange(2, "undone", None, {"oat": None}, {"oat": facts}, 1)
+    return (f"{change.line()}\n{undone.line()}\n".encode(),)
+
+
 def _shelf_seeds() -> tuple[bytes, ...]:
     text = SHELF.decode()
     tabs = "name\tcolour\tgrams\nmoss\t#5d6b3a\t50\nfog\tlab(70; 0; -3)\t12,5\n"
@@ -455,6 +501,11 @@ READERS = {
     "shelf": Reader(
         ".csv", _shelf, _shelf_seeds, (b"color", b"price", b"lab(", b'"', b"D50", b"=")
     ),
+    "workbook": Reader(
+        ".xlsx", _shelf, _workbooks, (b"PK\x03\x04", b"<c", b"sheet1.xml", b't="s"')
+    ),
+    "kit": Reader(".toml", _kit, lambda: (KIT,), _TOML_WORDS),
+    "stock-log": Reader(".log", _stock_log, _stock_logs, _JSON_WORDS),
     "recipe": Reader(".toml", _recipe, lambda: (RECIPE,), _TOML_WORDS),
     "words": Reader(
         ".txt", _words, lambda: (*_texts(words_text), *_texts(words_markdown)), _WORDS_WORDS

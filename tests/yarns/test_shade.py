@@ -267,6 +267,9 @@ def test_two_lots_of_one_dye(tmp_path: Path) -> None:
 
 def test_lots_no_photo_could_tell_apart() -> None:
     assert "beyond what this photo" in match_lots("a", "b", (50, 0, 0), (50.5, 0, 0), 1.0).words
+    far = match_lots("a", "b", (50, 0, 0), (63.2, 0, 0), 20.0).words
+    assert "too uncertain" in far
+    assert "20 ΔE" in far
     assert "do not use" in match_lots("a", "b", (50, 0, 0), (65, 0, 0), 1.0).words
 
 

@@ -100,6 +100,20 @@ def test_amounts_offer_what_could_take_the_place() -> None:
     assert [yarn.enough for yarn in found.yarns] == ["yes", "no"]
 
 
+def test_a_yarn_without_a_colour_counts_and_takes_no_other_place(
+    tmp_path: Path, capsys: Any
+) -> None:
+    path, shelf = tmp_path / "c.chart.json", tmp_path / "s.csv"
+    write_chart(checks(OAT, INK), path)
+    shelf.write_text("name,colour,grams,m_per_100g\nink,,1,400\ngrey mystery,,500,400\n")
+    assert run(["amounts", str(path), "--shelf", str(shelf), "--json"]) == 0
+    plain = json.loads(capsys.readouterr().out)
+    ink = next(yarn for yarn in plain["yarns"] if yarn["name"] == "ink")
+    assert (ink["stock_g"], ink["known_by"], ink["colour"]) == (1, "label", INK.colour)
+    assert not any("take its place" in remark for remark in plain["remarks"])
+    assert any("without a colour" in remark for remark in plain["remarks"])
+
+
 def test_where_the_estimate_decides_it_is_said_so() -> None:
     need = amounts_of(checks(OAT, INK), AmountOptions()).yarns[1]
     shelf = [Yarn("ink", "#26304c", m_per_100g=400, grams=need.grams)]
