@@ -10,7 +10,7 @@ import typer
 EXPORT_EXAMPLE = "pic2chart library export approved.csv --state approved --out motifs"
 GALLERY_EXAMPLE = "pic2chart library gallery site --out motifs"
 
-Out = Annotated[Path, typer.Option("--out", metavar="OUT", help="Folder of the library.")]
+Out = Annotated[str, typer.Option("--out", metavar="OUT", help="Folder of the library.")]
 
 
 def export(
@@ -34,8 +34,11 @@ def export(
     from pic2chart.cli.screen import many, one_line
     from pic2chart.library.export import export as write
     from pic2chart.library.states import numbers_in
+    from pic2chart.library.stored_library import local_folder
 
-    count = write(out, target, numbers_in(numbers or ()), state=state, per_page=per_page)
+    count = write(
+        local_folder(out), target, numbers_in(numbers or ()), state=state, per_page=per_page
+    )
     print(f"Written  {one_line(str(target))}: {many(count, 'motif')}")
 
 
@@ -52,7 +55,8 @@ def gallery(
     from pic2chart.cli.progress import Steps
     from pic2chart.cli.screen import many, one_line
     from pic2chart.library.gallery import write_gallery
+    from pic2chart.library.stored_library import local_folder
 
     with Steps() as progress:
-        count = write_gallery(out, folder, progress)
+        count = write_gallery(local_folder(out), folder, progress)
     print(f"Written  {one_line(str(folder / 'index.html'))}: {many(count, 'motif')}")

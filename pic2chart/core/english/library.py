@@ -97,4 +97,12 @@ LIBRARY = {
         "'{path}' of motif {number} is missing; run the library again, which makes it anew."
     ),
     "not-a-gallery": "'{folder}' holds something else than a gallery; choose a new folder.",
+    "store-not-installed": (
+        "'{address}' needs the extra 'store': python -m pip install 'pic2chart[store]'."
+    ),
+    "store-not-known": "'{address}' cannot be opened: {why:clause}.",
+    "store-not-written": "'{place}' cannot be read or written now: {why:clause}.",
+    "store-in-use": (
+        "Another run, on {host}, is at work on the library '{library}'; wait until it is done."
+    ),
 }
