@@ -92,7 +92,7 @@ LIBRARY = {
     "decisions-unreadable": (
         "'{path}', line {line}: a number and a state are wanted, such as 12,approved."
     ),
-    "no-such-export": "'{ending}' says not how to write it; end the name with {known:or}.",
+    "export-ending-unknown": "'{ending}' says not how to write it; end the name with {known:or}.",
     "motif-file-missing": (
         "'{path}' of motif {number} is missing; run the library again, which makes it anew."
     ),
@@ -105,4 +105,10 @@ LIBRARY = {
     "store-in-use": (
         "Another run, on {host}, is at work on the library '{library}'; wait until it is done."
     ),
+    "no-press-profile": (
+        "'{path}' is not the ICC profile of a press in CMYK; ask the printing house for theirs."
+    ),
+    "not-a-date": "{option[date]} is '{text}'; give a day such as 2026-03-01.",
+    "nothing-approved": "No motif is approved, and a release holds what is; approve some first.",
+    "edition-unreadable": "The edition '{path}' cannot be read, so changes cannot be told.",
 }
