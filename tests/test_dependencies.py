@@ -57,7 +57,7 @@ def declared(extra: str = "") -> set[str]:
 
 
 def test_the_package_imports_what_is_declared_and_nothing_declared_is_idle() -> None:
-    assert distributions(imported(["pic2chart"])) == declared() | declared("cluster")
+    assert distributions(imported(["pic2chart"])) == declared() | declared("cluster") | declared("store")
 
 
 def test_the_tests_import_what_is_declared_and_nothing_declared_is_idle() -> None:

@@ -24,7 +24,7 @@ EXAMPLE = "pic2chart library sample_images --out motifs --stitches 40 --yarn oat
 FIND_EXAMPLE = "pic2chart library find gull --out motifs --stitches 20-60 --difficulty -5"
 FIT_EXAMPLE = "pic2chart library fit 240 --out motifs"
 
-Out = Annotated[Path, typer.Option("--out", metavar="OUT", help="Folder of the library.")]
+Out = Annotated[str, typer.Option("--out", metavar="OUT", help="Folder of the library.")]
 _RANGE = "N or N-M"
 
 
@@ -32,7 +32,9 @@ _RANGE = "N or N-M"
 def library(
     context: typer.Context,
     settings: Settings,
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Pictures and charts.")],
+    folder: Annotated[
+        str, typer.Argument(metavar="FOLDER", help="Pictures and charts; also s3://… and the like.")
+    ],
     out: Out,
     recipe: Annotated[
         Path | None,
@@ -81,12 +83,15 @@ def library(
     from pic2chart.library.batch import RunOptions, make_library
     from pic2chart.library.plates import refuse_layout
     from pic2chart.library.recipe import Recipe
+    from pic2chart.library.stores import address
 
     refuse_layout(per_page)
     given = _given(context, settings) | ({"sheets": sheet} if sheet else {})
     given |= {"front": True} if front else {}
     chosen = (Recipe() if recipe is None else Recipe.read(recipe)).over(given)
-    options = RunOptions(folder, out, chosen, again, jobs, cluster, per_page, prune)
+    options = RunOptions(
+        address(folder), address(out), chosen, again, jobs, cluster, per_page, prune
+    )
     with Pictures(quiet or json) as progress:
         try:
             summary = make_library(options, progress, progress.on_result)
@@ -156,6 +161,7 @@ def find(
     from pic2chart.cli.show_library import show_results
     from pic2chart.library.find import RANGED, Question
     from pic2chart.library.find import find as ask
+    from pic2chart.library.stored_library import local_folder
 
     given = locals()
     ranges = {name: given[name] for name in RANGED if given[name] is not None}
@@ -171,7 +177,7 @@ def find(
         sort,
         limit,
     )
-    results = ask(out, question)
+    results = ask(local_folder(out), question)
     if json:
         print(
             json_text.dumps(
@@ -197,8 +203,9 @@ def fit(
     """
     from pic2chart.cli.show_library import show_fits
     from pic2chart.library.find import fit as ask
+    from pic2chart.library.stored_library import local_folder
 
-    fits = ask(out, stitches, alone=alone)
+    fits = ask(local_folder(out), stitches, alone=alone)
     if json:
         print(
             json_text.dumps(

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 _MOST_FAULTY = 20
 
 
-def show_summary(summary: Summary, out: Path) -> None:
+def show_summary(summary: Summary, out: str) -> None:
     """Print what was made, what is wrong and with which file, and where the pages lie."""
     print(f"{_counts(summary)}; {many(summary.motifs, 'motif')} in all.")
     for remark in summary.remarks:
@@ -32,7 +32,7 @@ def show_summary(summary: Summary, out: Path) -> None:
         print(f"{many(len(summary.faulty), 'motif')} with an error:")
         _show_files(summary.faulty[:_MOST_FAULTY])
         if len(summary.faulty) > _MOST_FAULTY:
-            print(f"  and more: pic2chart library find --faulty --out {one_line(str(out))}")
+            print(f"  and more: pic2chart library find --faulty --out {one_line(out)}")
     if summary.broken:
         print(f"{many(len(summary.broken), 'file')} left out:")
         _show_files(summary.broken)
@@ -40,14 +40,15 @@ def show_summary(summary: Summary, out: Path) -> None:
         print(f"{many(len(summary.proposed), 'motif')} had better be held:")
         _show_files(summary.proposed[:_MOST_FAULTY])
         if len(summary.proposed) > _MOST_FAULTY:
-            print(f"  and more: pic2chart library find --state new --out {one_line(str(out))}")
+            print(f"  and more: pic2chart library find --state new --out {one_line(out)}")
     if summary.missed:
         print(f"{many(len(summary.missed), 'file')} not made this time:")
         _show_files(summary.missed)
     from pic2chart.library.pages import PAGES
 
     for page in PAGES:
-        print(f"Written  {one_line(str(out / page))}")
+        place = f"{out.rstrip('/')}/{page}" if "://" in out else str(Path(out, page))
+        print(f"Written  {one_line(place)}")
 
 
 def _counts(summary: Summary) -> str:

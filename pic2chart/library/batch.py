@@ -20,15 +20,25 @@ from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import Settings
 from pic2chart.library.catalogue import NAME, Catalogue, opened
 from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
+from pic2chart.library.depot import Depot, FolderDepot
 from pic2chart.library.difficulty import FORMULA
 from pic2chart.library.indexing import index_fresh, numbers_changed
 from pic2chart.library.motif import Done, Missed, Result
 from pic2chart.library.pages import LOOK, PAGES, PER_PAGE, write_pages
 from pic2chart.library.planning import RunPlan, plan_run
-from pic2chart.library.publish import Publisher, clear_away, publishing, settle_places, sweep
+from pic2chart.library.publish import (
+    STAGING,
+    Publisher,
+    clear_away,
+    publishing,
+    settle_places,
+    sweep,
+)
 from pic2chart.library.recipe import Recipe
 from pic2chart.library.scan import Listing, scan
 from pic2chart.library.states import LOCK
+from pic2chart.library.stored_library import StoreDepot, StoredLibrary
+from pic2chart.library.stores import Address
 
 # What a run passes over without an error, and the one who asked for it should know.
 
@@ -84,8 +94,8 @@ class RunOptions:
     motifs on a page of the booklet. `prune`: let motifs go however many pictures are gone.
     """
 
-    folder: Path
-    out: Path
+    folder: Address
+    out: Address
     recipe: Recipe
     again: bool = False
     jobs: int | None = None
@@ -96,7 +106,10 @@ class RunOptions:
     @property
     def title(self) -> str:
         """The recipe's, or else the folder's name."""
-        return self.recipe.title or self.folder.absolute().name
+        if self.recipe.title:
+            return self.recipe.title
+        folder = self.folder
+        return folder.rpartition("/")[2] if isinstance(folder, str) else folder.absolute().name
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,12 +135,33 @@ class Summary:
         return not self.broken and not self.faulty and not self.missed
 
 
-def make_library(options: RunOptions, say: Say, on_result: OnResult) -> Summary:
+def _silent(*_: object) -> None:
+    """Nobody wants to know."""
+
+
+def make_library(options: RunOptions, say: Say = _silent, on_result: OnResult = _silent) -> Summary:
     """Bring the library up to date with its folder.
 
     Raises InputError, SettingError and OutputError for what stops the whole run; whatever is wrong
     with one file is in the summary. Cut short at any point, the next run goes on from there.
     """
+    if isinstance(options.out, str):
+        library = StoredLibrary(options.out)
+        with library.at_work() as out:
+
+            def alive(done: int, total: int, result: Result) -> None:
+                library.renew()
+                on_result(done, total, result)
+
+            return _run(replace(options, out=out), say, alive, library)
+    return _run(options, say, on_result)
+
+
+def _run(
+    options: RunOptions, say: Say, on_result: OnResult, library: StoredLibrary | None = None
+) -> Summary:
+    """The run in a folder of this machine; `library`: that at a store, to which it belongs."""
+    assert isinstance(options.out, Path)
     refuse_unwritable(options.out)
     _refuse_foreign(options.out)
     began = time.time_ns()
@@ -139,7 +173,8 @@ def make_library(options: RunOptions, say: Say, on_result: OnResult) -> Summary:
     with held(out / LOCK, taken), opened(out) as catalogue:
         sweep(out)
         remarks = [*remarks_on(listing, options.recipe), *settle_places(out, catalogue)]
-        plan = plan_run(found, options.recipe, catalogue, out, again=options.again)
+        depot = FolderDepot(out, out / STAGING) if library is None else StoreDepot(library.url)
+        plan = plan_run(found, options.recipe, catalogue, depot, again=options.again)
         _refuse_other_folder(options, plan, catalogue)
         if _many_gone(plan, catalogue) and not options.prune:
             gone = message("many-pictures-gone", count=plan.lost, options=("prune",))
@@ -149,10 +184,25 @@ def make_library(options: RunOptions, say: Say, on_result: OnResult) -> Summary:
             say("Trying the options", 0.0)
             _prepare(options.recipe, say)
             say("Making charts", 1.0)
-        work = _work(options, plan, catalogue, on_result)
+        if library is not None:
+            _forewarn(library, plan, catalogue)
+        work = _work(options, out, plan, catalogue, depot, on_result)
         _remember(plan, catalogue, began)
-        remarks += [*work.left, *_finish(options, catalogue, say)]
+        pages, left = _finish(options, out, catalogue, depot, say)
+        if library is not None:
+            catalogue.settle()
+            library.upload(pages)
+        remarks += [*work.left, *left]
         return _summary(catalogue, plan, work, tuple(remarks))
+
+
+def _forewarn(library: StoredLibrary, plan: RunPlan, catalogue: Catalogue) -> None:
+    """Let the store's catalogue forget what is about to be replaced there."""
+    if plan.tasks:
+        with catalogue.change():
+            catalogue.unsettle(task.name for task in plan.tasks)
+        catalogue.settle()
+        library.upload([])
 
 
 def _many_gone(plan: RunPlan, catalogue: Catalogue) -> bool:
@@ -230,7 +280,14 @@ class _Work:
             self.broken.add(result.path)
 
 
-def _work(options: RunOptions, plan: RunPlan, catalogue: Catalogue, on_result: OnResult) -> _Work:
+def _work(
+    options: RunOptions,
+    out: Path,
+    plan: RunPlan,
+    catalogue: Catalogue,
+    depot: Depot,
+    on_result: OnResult,
+) -> _Work:
     """Have the tasks done and put in place."""
     work = _Work(broken={fault.path for fault in plan.broken})
     with catalogue.change():
@@ -238,7 +295,7 @@ def _work(options: RunOptions, plan: RunPlan, catalogue: Catalogue, on_result: O
         catalogue.mend_broken(plan.mended)
     if not plan.tasks and not plan.broken:
         return work
-    with publishing(options.out.absolute(), catalogue) as publisher:
+    with publishing(out, catalogue, depot) as publisher:
         for fault in plan.broken:
             publisher.add(fault)
         crew = _crew(options, plan, publisher.staging)
@@ -282,9 +339,12 @@ def _remember(plan: RunPlan, catalogue: Catalogue, began: int) -> None:
             catalogue.put_seen(sure)
 
 
-def _finish(options: RunOptions, catalogue: Catalogue, say: Say) -> list[Message]:
-    """Number the motifs, find those nearly the same, write the pages that changed."""
-    out = options.out.absolute()
+def _finish(
+    options: RunOptions, out: Path, catalogue: Catalogue, depot: Depot, say: Say
+) -> tuple[list[str], list[Message]]:
+    """Number the motifs, find those nearly the same, write the pages that changed: these, and what
+    was left where motifs went."""
+    pages: list[str] = []
     say("Looking for motifs nearly the same", 0.0)
     index_fresh(catalogue)
     look = json.dumps([options.per_page, options.title, LOOK, FORMULA])
@@ -292,7 +352,7 @@ def _finish(options: RunOptions, catalogue: Catalogue, say: Say) -> list[Message
     all_new = look != catalogue.about("look") or options.again
     there = all((out / page).is_file() for page in PAGES)
     if changed or all_new or not there:
-        write_pages(
+        pages = write_pages(
             catalogue, out, options.title, options.per_page, None if all_new else changed, say
         )
         with catalogue.change():
@@ -300,7 +360,7 @@ def _finish(options: RunOptions, catalogue: Catalogue, say: Say) -> list[Message
             catalogue.put_about("look", look)
             catalogue.put_about("title", options.title)
             catalogue.put_about("difficulty", FORMULA)
-    return clear_away(out, catalogue)
+    return pages, clear_away(out, catalogue, depot)
 
 
 def _summary(

@@ -117,6 +117,11 @@ class Catalogue:
                 raise
             self.connection.execute("COMMIT")
 
+    def settle(self) -> None:
+        """Bring all that is in the log into the file itself, so that it can be copied."""
+        with _explained():
+            self.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
     def put(self, motif: MotifRecord) -> None:
         """Add a motif, or put it in the place of the one of that path and size, or of that name."""
         query = "DELETE FROM broken WHERE path = ? AND sha256 != ?"  # of other contents

@@ -42,7 +42,7 @@ def export(
     kind = target.suffix.lower()
     if kind not in _WRITERS:
         raise SettingError(
-            message("no-such-export", ending=kind or target.name, known=tuple(_WRITERS))
+            message("export-ending-unknown", ending=kind or target.name, known=tuple(_WRITERS))
         )
     numbers = set(chosen(out, stretches)) if stretches else None
     with reading(out) as catalogue:
@@ -72,6 +72,10 @@ def _json(out: Path, catalogue: Catalogue, motifs: list[MotifRecord], per_page: 
 
 
 def _csv(out: Path, catalogue: Catalogue, motifs: list[MotifRecord], per_page: int) -> str:
+    return export_csv(motifs)
+
+
+def export_csv(motifs: Sequence[MotifRecord]) -> str:
     """A table for spreadsheets: lists as words between semicolons, no cell that is a formula."""
     names = [
         *("number", "state", "why", "title", "path", "tags", "stitches", "rounds", "width_cm"),

@@ -21,9 +21,9 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.files import make_folder, read_text, write_all
 from pic2chart.core.messages import message
 from pic2chart.library.catalogue import Catalogue, reading
+from pic2chart.library.depot import real_folder
 from pic2chart.library.difficulty import grade
 from pic2chart.library.motif import MotifRecord, repeat_words
-from pic2chart.library.publish import real_folder
 
 MANIFEST = "gallery.json"
 _A_PAGE = 120

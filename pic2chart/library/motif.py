@@ -7,10 +7,11 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from pic2chart.library.recipe import Order
 from pic2chart.library.rights import Rights
+from pic2chart.library.stores import StoredFile
 
 if TYPE_CHECKING:
     from pic2chart.checks.report import YarnUse
@@ -26,13 +27,20 @@ class Task:
     """
 
     path: str
-    file: Path
+    file: Path | StoredFile
     name: str
     order: Order
     digest: str
     staging: Path | None
     size: int = 0
     at_hand: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def here(self) -> Path:
+        """The file, which is on this machine. Raises TypeError when it is not."""
+        if not isinstance(self.file, Path):
+            raise TypeError(f"{self.file} is not on this machine")
+        return self.file
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +182,8 @@ def repeat_words(motif: MotifRecord) -> str:
     )
 
 
-def hash_of(file: Path) -> str:
+def hash_of(file: Path | StoredFile) -> str:
     """SHA-256 of the file's contents. Raises OSError when they cannot be read."""
+    data: Any
     with file.open("rb") as data:
         return hashlib.file_digest(data, "sha256").hexdigest()

@@ -36,6 +36,7 @@ from pic2chart.library.motif import (
     sync_folder,
 )
 from pic2chart.library.rights import Rights, rights_of_picture, svg_with_rights
+from pic2chart.library.stores import StoredFile
 
 if TYPE_CHECKING:
     from pic2chart.checks.finding import Finding
@@ -58,9 +59,11 @@ def make_motif(task: Task) -> Result:
     writing fails.
     """
     _be_a_worker()
+    if isinstance(task.file, StoredFile):
+        return _fetched(task, task.file)
     try:
         made = _chart(task)
-        rights = task.order.rights.over(rights_of_picture(task.file))
+        rights = task.order.rights.over(rights_of_picture(task.here))
         made = replace(made, chart=_with_rights(made.chart, rights))
         files = _files(made.chart, task, rights)
         motif = _facts(task, made, rights, tuple(sorted(files)))
@@ -74,6 +77,17 @@ def make_motif(task: Task) -> Result:
     if task.staging is None:
         return Done(motif, None, files)
     return Done(motif, write_staged(files, task.staging))
+
+
+def _fetched(task: Task, file: StoredFile) -> Result:
+    """The motif of a picture that lies at a store."""
+    with tempfile.TemporaryDirectory(prefix="pic2chart-") as folder:
+        here = Path(folder, file.name)
+        try:
+            here.write_bytes(file.read_bytes())
+        except OSError as error:
+            return unread(task, error)
+        return make_motif(replace(task, file=here))
 
 
 def _refused(task: Task, error: Pic2ChartError) -> Broken | Missed:
@@ -154,11 +168,11 @@ def _chart(task: Task) -> _Charted:
     from pic2chart.pipeline import make_chart
 
     if is_chart(task):
-        checked = check_chart(task.file)
+        checked = check_chart(task.here)
         return _Charted(checked.chart, checked.findings, checked.report, "chart")
     settings = task.order.settings
     at_hand: dict[str, Any] = dict(task.at_hand)
-    made = make_chart(task.file, replace(settings, **at_hand))
+    made = make_chart(task.here, replace(settings, **at_hand))
     name = task.path.rpartition("/")[2]
     source = {**made.chart.source, "picture": name, "settings": settings.changed()}
     chart = made.chart.with_(title=_printed(made.chart.title), source=source)
@@ -176,7 +190,9 @@ def is_chart(task: Task) -> bool:
     lower = task.path.lower()
     if task.order.take != "auto" or not lower.endswith((".png", ".json", ".csv")):
         return task.order.take == "chart"
-    return not lower.endswith(".png") or _few_pixels(task.file)
+    if isinstance(task.file, StoredFile):
+        return not lower.endswith(".png")
+    return not lower.endswith(".png") or _few_pixels(task.here)
 
 
 def _few_pixels(file: Path) -> bool:

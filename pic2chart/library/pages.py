@@ -86,24 +86,28 @@ def write_pages(
     per_page: int,
     changed: Iterable[int] | None,
     say: Callable[[str, float], None],
-) -> None:
+) -> list[str]:
     """Write the pages that hold changed numbers, or that are not there; None: all. Each whole or not
-    at all. Raises OutputError."""
+    at all; their names. Raises OutputError."""
     from pic2chart.library.booklet import booklet_of
 
     numbers = None if changed is None else list(changed)
+    names = []
     say("Writing the contact sheet", 0.3)
     for volume in _stale(catalogue, out, CONTACT_SHEET, A_SHEET, numbers):
         first = volume * A_SHEET + 1
         shown = cards(catalogue, first, first + A_SHEET - 1)
         page = contact_html(shown, title, volume, volumes_of(catalogue, A_SHEET))
-        write_all({out / volume_name(CONTACT_SHEET, volume): page})
+        names.append(volume_name(CONTACT_SHEET, volume))
+        write_all({out / names[-1]: page})
     say("Writing the booklet", 0.5)
     for volume in _stale(catalogue, out, BOOKLET, A_BOOKLET, numbers):
         first = volume * A_BOOKLET + 1
         with catalogue.change():  # it keeps the pages it writes
             pdf = booklet_of(catalogue, title, per_page, (first, first + A_BOOKLET - 1))
-        write_all({out / volume_name(BOOKLET, volume): pdf})
+        names.append(volume_name(BOOKLET, volume))
+        write_all({out / names[-1]: pdf})
+    return names
 
 
 def _stale(

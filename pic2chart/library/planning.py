@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from hashlib import sha256 as sha256_hash
-from pathlib import Path
 
 from pic2chart.core.errors import Pic2ChartError
 from pic2chart.library.catalogue import Catalogue, KeptMotif
+from pic2chart.library.depot import Depot
 from pic2chart.library.motif import Broken, Task, hash_of
 from pic2chart.library.recipe import Order, Recipe
 from pic2chart.library.scan import Found, Stamp
@@ -40,7 +39,7 @@ class _Before:
     kept: dict[Size, KeptMotif]
     broken: dict[str, tuple[str, str, str]]
     seen: dict[str, tuple[str, Stamp]]
-    out: Path
+    depot: Depot
     names: set[str] = field(default_factory=set)
 
     def hash_now(self, file: Found) -> str:
@@ -60,15 +59,15 @@ class _Before:
             done.add(self.broken[path][0])
         kept = self.kept.get((path, size))
         if kept is not None and kept.digest == digest and kept.name == name:
-            done |= {kept.sha256} if _there(self.out / kept.place, kept.files) else set()
+            done |= {kept.sha256} if self.depot.there(kept.place, kept.files) else set()
         return done
 
 
 def plan_run(
-    found: tuple[Found, ...], recipe: Recipe, catalogue: Catalogue, out: Path, *, again: bool
+    found: tuple[Found, ...], recipe: Recipe, catalogue: Catalogue, depot: Depot, *, again: bool
 ) -> RunPlan:
-    """Compare the files of the folder with the catalogue of the library at `out`, a whole path."""
-    before = _Before(catalogue.kept(), catalogue.broken(), catalogue.seen(), out)
+    """Compare the files of the folder with the catalogue, and with what is in its depot."""
+    before = _Before(catalogue.kept(), catalogue.broken(), catalogue.seen(), depot)
     before.names = {file.name.casefold() for file in found}
     tasks: list[Task] = []
     faults: list[Broken] = []
@@ -136,10 +135,3 @@ def _sized(file: Found, stitches: int, names: set[str]) -> str:
     if name.casefold() in names:
         name += f"-{sha256_hash(file.path.encode()).hexdigest()[:8]}"
     return name
-
-
-def _there(place: Path, files: tuple[str, ...]) -> bool:
-    try:
-        return set(files) <= set(os.listdir(place))
-    except OSError:
-        return False

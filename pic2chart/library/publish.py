@@ -26,9 +26,9 @@ from pic2chart.core.errors import OutputError, reason
 from pic2chart.core.files import make_folder
 from pic2chart.core.messages import Message, message
 from pic2chart.library.catalogue import Catalogue
-from pic2chart.library.motif import Broken, Done, place_of, sync_folder
+from pic2chart.library.depot import MOTIFS, Depot, FolderDepot, real_folder, without_empty
+from pic2chart.library.motif import Broken, Done, MotifRecord, place_of, sync_folder
 
-MOTIFS = "motifs"
 STAGING = ".work"
 _SWEPT = re.compile(r"\.swept-[0-9a-f]{16}")
 _STAGED = re.compile(r"(motif|old)-[A-Za-z0-9_-]+")
@@ -44,8 +44,8 @@ class Publisher:
     `left`: what stood in the way and is not the library's.
     """
 
-    def __init__(self, out: Path, catalogue: Catalogue) -> None:
-        self._out = out
+    def __init__(self, out: Path, catalogue: Catalogue, depot: Depot) -> None:
+        self._depot = depot
         self.staging = out / STAGING
         self.left: list[Message] = []
         self._catalogue = catalogue
@@ -65,17 +65,18 @@ class Publisher:
         done = [result for result in self._waiting if isinstance(result, Done)]
         broken = [result for result in self._waiting if isinstance(result, Broken)]
         before = {d.motif.place: self._catalogue.owned(d.motif.place) for d in done}
-        done = [d for d in done if self._free(d, before[d.motif.place])]
+        done = [d for d in done if self._free(d.motif, before[d.motif.place])]
         if done:
             with self._catalogue.change():
                 self._catalogue.unsettle(d.motif.name for d in done if before[d.motif.place])
                 for result in done:
                     self._catalogue.own(result.motif.place, result.motif.files)
-        with _explained(self._out / MOTIFS):
+        with _explained(self.staging.parent / MOTIFS):
             for result in done:
-                self._put(result, before[result.motif.place])
-            for folder in sorted({(self._out / d.motif.place).parent for d in done}):
-                sync_folder(folder)
+                place, files = result.motif.place, result.motif.files
+                if result.folder is not None:
+                    self._depot.put(place, files, result.folder, before[place])
+            self._depot.settle([result.motif.place for result in done])
         with self._catalogue.change():
             for result in done:
                 motif = result.motif
@@ -85,64 +86,24 @@ class Publisher:
                 self._catalogue.put_broken(fault)
         self._waiting.clear()
 
-    def _free(self, done: Done, own: set[str]) -> bool:
+    def _free(self, motif: MotifRecord, own: set[str]) -> bool:
         """Whether nothing of somebody else's is where a motif's files should be."""
-        place = self._out / done.motif.place
-        try:
-            there = set(os.listdir(real_folder(self._out, place)))
-        except FileNotFoundError:
-            return True
-        except OutputError as error:
-            self.left.append(error.message)
-            return False
-        foreign = tuple(sorted((there - own) & set(done.motif.files)))
-        if foreign:
-            self.left.append(message("not-ours-in-the-way", place=done.motif.place, files=foreign))
-        return not foreign
-
-    def _put(self, done: Done, own: set[str]) -> None:
-        """Move a motif's folder into its place, which is free for it."""
-        place, staged = self._out / done.motif.place, done.folder
-        if staged is None or not staged.exists():  # a flush that was interrupted moved it
-            return
-        real_folder(self._out, place.parent, make=True)
-        if os.path.lexists(place) and set(os.listdir(place)) <= own:
-            os.replace(place, self.staging / f"old-{staged.name}")
-        if not os.path.lexists(place):
-            os.replace(staged, place)
-            return
-        for file in done.motif.files:
-            os.replace(staged / file, place / file)
-        for file in own - set(done.motif.files):
-            (place / file).unlink(missing_ok=True)
-        sync_folder(place)
-
-
-def real_folder(out: Path, folder: Path, *, make: bool = False) -> Path:
-    """The folder within the library, when neither it nor one above it is a link or no folder.
-
-    Raises OutputError.
-    """
-    place = out
-    for part in folder.relative_to(out).parts:
-        place = place / part
-        if make and not os.path.lexists(place):
-            make_folder(place)
-        if not stat.S_ISDIR(os.lstat(place).st_mode):
-            raise OutputError(message("not-a-folder-of-ours", path=str(place)))
-    return folder
+        found = self._depot.in_the_way(motif.place, motif.files, own)
+        self.left += [] if found is None else [found]
+        return found is None
 
 
 @contextmanager
-def publishing(out: Path, catalogue: Catalogue) -> Iterator[Publisher]:
+def publishing(out: Path, catalogue: Catalogue, depot: Depot) -> Iterator[Publisher]:
     """A publisher with an empty staging folder; what came in is in place when the block ends.
 
     That holds for Ctrl-C too, and is tried after an error.
     """
-    real_folder(out, out / MOTIFS, make=True)
+    if isinstance(depot, FolderDepot):
+        real_folder(out, out / MOTIFS, make=True)
     sweep(out)
     make_folder(out / STAGING)
-    publisher = Publisher(out, catalogue)
+    publisher = Publisher(out, catalogue, depot)
     try:
         yield publisher
         publisher.flush()
@@ -178,42 +139,19 @@ def _carry(out: Path, old: str, new: str, own: set[str]) -> list[Message]:
         with suppress(FileNotFoundError):
             os.replace(out / old / file, out / new / file)
     sync_folder(out / new)
-    return _without_empty(out / old, old)
+    return without_empty(out / old, old)
 
 
-def clear_away(out: Path, catalogue: Catalogue) -> list[Message]:
+def clear_away(out: Path, catalogue: Catalogue, depot: Depot) -> list[Message]:
     """Remove the files of motifs that are no more, and nothing else; what is left in their folders."""
     left: list[Message] = []
     for place in catalogue.idle_places():
         own = catalogue.owned(place)
         with _explained(out / place):
-            try:
-                real_folder(out, out / place)
-            except FileNotFoundError:
-                pass
-            except OutputError as error:
-                left.append(error.message)
-            else:
-                for file in sorted(own):
-                    with suppress(IsADirectoryError, PermissionError):
-                        (out / place / file).unlink(missing_ok=True)
-                left += _without_empty(out / place, place)
+            left += depot.remove(place, own)
         with catalogue.change():
             catalogue.disown(place, own)
     return left
-
-
-def _without_empty(folder: Path, shown: str) -> list[Message]:
-    """Remove a folder that is empty now; what somebody else keeps in it."""
-    try:
-        folder.rmdir()
-    except OSError:
-        files = sorted(os.listdir(folder))
-        return [message("left-in-place", place=shown, files=tuple(files[:5]), count=len(files))]
-    with suppress(OSError):  # other motifs share it
-        if folder.parent.name != MOTIFS:
-            folder.parent.rmdir()
-    return []
 
 
 def sweep(out: Path) -> None:

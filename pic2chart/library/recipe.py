@@ -19,7 +19,7 @@ from dataclasses import asdict, dataclass, field, fields, replace
 from fnmatch import fnmatchcase
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, Self, cast
 
 from pic2chart import __version__
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
@@ -27,6 +27,7 @@ from pic2chart.core.files import read_bytes, read_text
 from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings, shown
 from pic2chart.library.rights import Rights
+from pic2chart.library.stores import StoredFile
 from pic2chart.sheets.sheet_settings import SheetSettings
 
 MAX_BYTES = 1_000_000
@@ -121,7 +122,7 @@ class Recipe:
         """The recipe with options that go over those for all pictures."""
         return replace(self, common={**self.common, **options})
 
-    def order(self, relative: str, side: Path | None = None) -> Order:
+    def order(self, relative: str, side: Path | StoredFile | None = None) -> Order:
         """What is to be made of the picture at a path within the folder; `side`: its own file."""
         fitting = tuple(i for i, (pattern, _) in enumerate(self.some) if _fits(relative, pattern))
         folders = tuple(relative.split("/")[:-1])
@@ -197,7 +198,7 @@ def _added(tags: list[str]) -> list[str]:
     return kept
 
 
-def with_place(path: Path, work: Any) -> Any:
+def with_place(path: Path | StoredFile, work: Any) -> Any:
     """What `work()` gives; its error, if any, begins with the file it comes from."""
     try:
         return work()
@@ -266,15 +267,15 @@ def _fits(relative: str, pattern: str) -> bool:
     return fnmatchcase(relative if "/" in pattern else relative.rpartition("/")[2], pattern)
 
 
-def _near(options: dict[str, Any], path: Path) -> dict[str, Any]:
+def _near(options: dict[str, Any], path: Path | StoredFile) -> dict[str, Any]:
     """The options of a file, its shelf looked for beside that file."""
     if isinstance(options.get("shelf"), str):
         return {**options, "shelf": str(path.parent / options["shelf"])}
     return options
 
 
-def _toml(path: Path, what: str) -> dict[str, Any]:
-    text = read_text(path, MAX_BYTES, what)
+def _toml(path: Path | StoredFile, what: str) -> dict[str, Any]:
+    text = read_text(cast(Path, path), MAX_BYTES, what)
     if any(line.count(".") > _MOST_DOTS for line in text.split("\n")):
         raise InputError(
             message("recipe-too-many-dots", what=what, path=str(path), most=_MOST_DOTS)

@@ -11,6 +11,7 @@ from pathlib import Path
 from pic2chart.core.errors import OutputError
 from pic2chart.library.motif import Missed, Result, Task
 from pic2chart.library.motif_making import make_motif, unread
+from pic2chart.library.stores import StoredFile
 
 _PICTURE = "picture"
 
@@ -27,7 +28,9 @@ def packed(task: Task) -> Parcel | Missed:
     """The parcel; what was missed when a file cannot be read here."""
     try:
         contents = {name: file.read_bytes() for name, file in task.order.files()}
-        return Parcel(replace(task, staging=None), {**contents, _PICTURE: task.file.read_bytes()})
+        if isinstance(task.file, Path):  # what lies at a store is read by who does the work
+            contents[_PICTURE] = task.file.read_bytes()
+        return Parcel(replace(task, staging=None), contents)
     except OSError as error:
         return unread(task, error)
 
@@ -38,10 +41,13 @@ def make_far(parcel: Parcel) -> Result:
     try:
         with tempfile.TemporaryDirectory(prefix="pic2chart-") as folder:
             places = {name: Path(folder, name, "file") for name in parcel.contents}
+            contents = dict(parcel.contents)
+            if isinstance(task.file, StoredFile):
+                contents[_PICTURE] = task.file.read_bytes()
             places[_PICTURE] = Path(folder, _PICTURE, task.file.name)
             for name, place in places.items():
                 place.parent.mkdir()
-                place.write_bytes(parcel.contents[name])
+                place.write_bytes(contents[name])
             at_hand = {name: str(place) for name, place in places.items() if name != _PICTURE}
             return make_motif(replace(task, file=places[_PICTURE], at_hand=at_hand))
     except OSError as error:

@@ -92,9 +92,23 @@ LIBRARY = {
     "decisions-unreadable": (
         "'{path}', line {line}: a number and a state are wanted, such as 12,approved."
     ),
-    "no-such-export": "'{ending}' says not how to write it; end the name with {known:or}.",
+    "export-ending-unknown": "'{ending}' says not how to write it; end the name with {known:or}.",
     "motif-file-missing": (
         "'{path}' of motif {number} is missing; run the library again, which makes it anew."
     ),
     "not-a-gallery": "'{folder}' holds something else than a gallery; choose a new folder.",
+    "store-not-installed": (
+        "'{address}' needs the extra 'store': python -m pip install 'pic2chart[store]'."
+    ),
+    "store-not-known": "'{address}' cannot be opened: {why:clause}.",
+    "store-not-written": "'{place}' cannot be read or written now: {why:clause}.",
+    "store-in-use": (
+        "Another run, on {host}, is at work on the library '{library}'; wait until it is done."
+    ),
+    "no-press-profile": (
+        "'{path}' is not the ICC profile of a press in CMYK; ask the printing house for theirs."
+    ),
+    "not-a-date": "{option[date]} is '{text}'; give a day such as 2026-03-01.",
+    "nothing-approved": "No motif is approved, and a release holds what is; approve some first.",
+    "edition-unreadable": "The edition '{path}' cannot be read, so changes cannot be told.",
 }
