@@ -25,7 +25,7 @@ from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.stranding.strands import with_strands
 
-Place = tuple[int, int]
+StitchAt = tuple[int, int]
 """Round and stitch of a piece, both from 0."""
 
 IN_PLACE = ("paint", "fill", "fix", "place", "mirror", "repeat")
@@ -41,7 +41,7 @@ class PaintedPiece:
 
     shape: tuple[int, int]
     yarns: tuple[str, ...]
-    stitches: Mapping[Place, int]
+    stitches: Mapping[StitchAt, int]
 
     def to_plain(self) -> dict[str, Any]:
         """Plain data."""
@@ -191,7 +191,7 @@ def _painted_on(
     """What is painted on a piece after stitches were changed and let go; `turned`: left for right."""
     changed, let_go = (part[:, ::-1] if turned else part for part in where)
     source = now.stitches[:, ::-1] if turned else now.stitches
-    stitches: dict[Place, int] = {}
+    stitches: dict[StitchAt, int] = {}
     if before is not None and before.fits(now):
         place = _places_of(before.yarns, now)
         stitches = {at: place[yarn] for at, yarn in before.stitches.items() if not let_go[at]}

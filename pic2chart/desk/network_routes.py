@@ -24,7 +24,7 @@ def _network(request: Request) -> Network:
     return network
 
 
-Opened = Annotated[Network, Depends(_network)]
+OpenNetwork = Annotated[Network, Depends(_network)]
 
 
 class PairRequest(BaseModel):
@@ -57,7 +57,7 @@ def show_network(request: Request) -> Response:
 
 
 @network_router.post(f"{ONLY_HERE}/code")
-def new_code(network: Opened) -> Response:
+def new_code(network: OpenNetwork) -> Response:
     """A code for one device, and a square to be photographed that holds it."""
     code = network.devices.new_code()
     address = f"{network.address}#pair={code}"
@@ -65,14 +65,14 @@ def new_code(network: Opened) -> Response:
 
 
 @network_router.post(f"{ONLY_HERE}/withdraw")
-def withdraw(network: Opened, request: WithdrawRequest) -> Response:
+def withdraw(network: OpenNetwork, request: WithdrawRequest) -> Response:
     """Take a device's key back."""
     network.devices.withdraw(request.id)
     return JSONResponse({"devices": network.devices.shown()})
 
 
 @network_router.post(PAIR)
-def pair(network: Opened, request: PairRequest) -> Response:
+def pair(network: OpenNetwork, request: PairRequest) -> Response:
     """Let a device in that shows the code; its own key."""
     return JSONResponse({"key": network.devices.let_in(request.code, clean_title(request.name))})
 

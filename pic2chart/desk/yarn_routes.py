@@ -18,7 +18,7 @@ yarn_router = APIRouter(prefix="/api/yarns")
 
 LabelWords = Annotated[str, Field(max_length=200)]
 Measure = Annotated[float, Field(ge=0, lt=1e7)]
-Place = Annotated[str | None, Query(max_length=60)]
+BoxText = Annotated[str | None, Query(max_length=60)]
 
 
 class YarnFacts(BaseModel):
@@ -71,7 +71,7 @@ def remove_yarn(store: Desk, removal: YarnRemoval) -> Response:
 
 @yarn_router.post("/photo", openapi_extra=RAW)
 def measure_yarn(
-    store: Desk, data: BodyBytes, yarn: Place = None, white: Place = None, as_lit: bool = False
+    store: Desk, data: BodyBytes, yarn: BoxText = None, white: BoxText = None, as_lit: bool = False
 ) -> Response:
     """The colour of a yarn in a photo; nothing is kept."""
     return JSONResponse(measured(data, store.root, yarn, white, as_lit))
