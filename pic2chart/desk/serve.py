@@ -11,11 +11,18 @@ import threading
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pic2chart.core.errors import SettingError
-from pic2chart.core.files import write_atomic
+from pic2chart.core.files import make_folder, refuse_unwritable, write_atomic
 from pic2chart.core.locks import held
-from pic2chart.core.messages import message
+from pic2chart.core.messages import Message, message
+from pic2chart.desk.workers import Answer, Workers
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+
+    from pic2chart.desk.guard import App
 
 HOST = "127.0.0.1"
 FIRST_PORT, TRIES = 8470, 20
@@ -40,43 +47,60 @@ def serve(
     Raises OutputError when the folder cannot be used or a desk is open on it, SettingError when the
     port is taken or there is no home network.
     """
+    os.umask(0o077)  # pictures and charts are for the eyes of their owner
+    refuse_unwritable(folder)
+    root = make_folder(folder)
+    ready = threading.Event()
+    with (
+        held(root / LOCK, message("desk-already-open", folder=str(root))),
+        _listening(port) as listener,
+        contextlib.closing(Workers(root, ready.set, _refused)) as workers,
+    ):
+        # the first process apart is on its way; what this one needs is loaded beside it
+        from pic2chart.desk.apart import Apart
+        from pic2chart.desk.store import Store
+        from pic2chart.desk.web_app import make_app
+
+        store = Store(root)
+        store.sweep()
+        app = make_app(store)
+        app.state.ready = ready
+        _open(Apart(app, workers, store), app, listener, (browser, say, say_network))
+
+
+_How = tuple[bool, Callable[[str], None], Callable[[str, str], None] | None]
+
+
+def _open(apart: App, app: FastAPI, listener: socket.socket, how: _How) -> None:
+    """Say the address, and answer until it is interrupted."""
     import uvicorn
 
-    from pic2chart.desk.apart import Apart, explained
     from pic2chart.desk.connections import BoundedListener, server_options
     from pic2chart.desk.guard import Guard
     from pic2chart.desk.network import open_network
-    from pic2chart.desk.store import Store
-    from pic2chart.desk.web_app import make_app
-    from pic2chart.desk.workers import Workers
 
-    os.umask(0o077)  # pictures and charts are for the eyes of their owner
-    store = Store(folder)
-    taken = message("desk-already-open", folder=str(store.root))
-    with (
-        held(store.root / LOCK, taken),
-        BoundedListener(_listening(port)) as listener,
-        contextlib.ExitStack() as closing,
-    ):
-        store.sweep()
-        number = listener.getsockname()[1]
-        token = secrets.token_urlsafe(24)
-        app = make_app(store)
-        hosts = [f"{name}:{number}" for name in (HOST, "localhost")]
-        workers = Workers(store.root, app.state.ready.set, explained)
-        closing.callback(workers.close)
-        apart = Apart(app, workers, store)
-        guarded = Guard(apart, token, hosts)
-        address = f"http://{HOST}:{number}/?key={token}"
-        say(address)
+    browser, say, say_network = how
+    root = app.state.store.root
+    number = listener.getsockname()[1]
+    token = secrets.token_urlsafe(24)
+    address = f"http://{HOST}:{number}/?key={token}"
+    say(address)
+    with contextlib.ExitStack() as network:
         if say_network is not None:
-            opened = closing.enter_context(open_network(apart, store.root / NETWORK))
+            opened = network.enter_context(open_network(apart, root / NETWORK))
             app.state.network = opened
             say_network(opened.address, opened.certificate.fingerprint)
         if browser:
-            threading.Timer(0.3, _browse, [store.root / OPENER, address]).start()
+            threading.Timer(0.3, _browse, [root / OPENER, address]).start()
+        guarded = Guard(apart, token, [f"{name}:{number}" for name in (HOST, "localhost")])
         config = uvicorn.Config(guarded, **server_options())
-        uvicorn.Server(config).run(sockets=[listener])
+        uvicorn.Server(config).run(sockets=[BoundedListener(listener)])
+
+
+def _refused(why: Message) -> Answer:
+    from pic2chart.desk.apart import explained
+
+    return explained(why)
 
 
 def _browse(opener: Path, address: str) -> None:

@@ -22,9 +22,7 @@ from pic2chart.desk.guard import Event, Scope
 from pic2chart.desk.store import Store
 from pic2chart.desk.warm import warm_up
 from pic2chart.desk.web_app import make_app
-
-READY = 0
-"""Number of the answer that says that the solver is prepared; requests are numbered from 1."""
+from pic2chart.desk.workers import READY
 
 
 def work(pipe: Connection, root: str, warm: bool) -> None:

@@ -22,8 +22,9 @@ from pathlib import Path
 from typing import Any
 
 from pic2chart.core.messages import Message, message
-from pic2chart.desk.worker import READY, work
 
+READY = 0
+"""Number of the answer that says that the solver is prepared; requests are numbered from 1."""
 MOST = 4
 """Processes at the same time."""
 SPARE = 2
@@ -86,17 +87,17 @@ class Workers:
         self, root: Path, ready: Callable[[], None], explain: Callable[[Message], Answer]
     ) -> None:
         self._root, self._ready, self._explain = root, ready, explain
-        methods = multiprocessing.get_all_start_methods()
-        self._context = multiprocessing.get_context(
-            "forkserver" if "forkserver" in methods else "spawn"
-        )
-        if "forkserver" in methods:
-            self._context.set_forkserver_preload(list(_PRELOADED))
         self._lock = threading.RLock()
         self._waiting: list[Job] = []
         self._home: dict[str, _Process] = {}
         self._open, self._failures = True, 0
-        self._processes = [_Process(self, self._context, root, warm=True)]
+        first = multiprocessing.get_context("spawn")  # which loads nothing before it listens
+        self._context: Any = first
+        self._processes = [_Process(self, first, root, warm=True)]
+        methods = multiprocessing.get_all_start_methods()
+        if "forkserver" in methods:
+            self._context = multiprocessing.get_context("forkserver")
+            self._context.set_forkserver_preload(list(_PRELOADED))
 
     def ask(self, job: Job) -> Future[Answer]:
         """Have a request answered; the future gives the answer, whatever happens to the process."""
@@ -229,6 +230,13 @@ def _settle(job: Job, answer: Answer) -> None:
         job.answer.set_result(answer)
 
 
+def _work(pipe: Connection, root: str, warm: bool) -> None:
+    """In the process apart; only there the routes and all they need are loaded."""
+    from pic2chart.desk.worker import work
+
+    work(pipe, root, warm)
+
+
 class _Process:
     """One process: a thread writes to it, another reads what it answers."""
 
@@ -273,7 +281,7 @@ class _Process:
         """Start the process, and read its answers until it is gone."""
         mine, its = self._context.Pipe()
         self._process = self._context.Process(
-            target=work, args=(its, str(self._root), self._warm), daemon=True
+            target=_work, args=(its, str(self._root), self._warm), daemon=True
         )
         self._process.start()
         its.close()

@@ -9,6 +9,7 @@ import threading
 import time
 import zlib
 from contextlib import closing, suppress
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -236,6 +237,21 @@ def test_every_state_is_read_back_as_it_was(folder: Path) -> None:
     assert all(same(a, b) for a, b in zip(states, reversed(seen), strict=True))
     assert again.now.state.settings.yarn == ("kelp=#2f4a3a", "oat=#ece2d0")
     assert not again.now.state.follows
+
+
+def test_what_is_made_of_a_chart_goes_along_and_is_undone_with_it(folder: Path) -> None:
+    """The place for it in a state: kept by changes by hand, by settings, and over a restart."""
+    project = Project(folder, folder / "no-shelf.csv")
+    thing = {"kind": "mitten", "pieces": {"palm": [[1, 2, "A"]]}}
+    project.history.add("choose", replace(project.now.state, thing=thing).to_plain())
+    again = Project(folder, folder / "no-shelf.csv")
+    assert again.now.state.thing == thing
+    again.edit({"kind": "paint", "yarn": "A", "stitches": [[3, 3]]})
+    again.change({"float_limit": 3})
+    assert Project(folder, folder / "no-shelf.csv").now.state.thing == thing
+    for _ in range(3):
+        again.go(-1)
+    assert again.now.state.thing == {}
 
 
 def test_stitches_alone_make_a_short_step(folder: Path) -> None:
