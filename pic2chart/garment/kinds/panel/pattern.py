@@ -27,7 +27,9 @@ def panel_pattern(
     ]
     if plan.counts is not None:
         size.append(
-            around_line(plan.counts, "Between the edges", "the width without the edges", tube=False),
+            around_line(
+                plan.counts, "Between the edges", "the width without the edges", tube=False
+            ),
         )
     finishing = (
         "Weave in the ends. Wash, and pin out to size to dry.",
