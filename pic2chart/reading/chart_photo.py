@@ -259,7 +259,9 @@ def _exact_page(photo: Picture, settings: ReadSettings) -> Page | None:
     lattice = lattice_of_corners(found.corners, columns, rows)
     sure = np.ones(found.yarn.shape)
     sorted_ = Sorted(found.yarn, sure, found.yarn)
-    return Page(sorted_, np.array(found.colours, np.uint8), corners_of(Grid(lattice, columns, rows, 1.0)))
+    return Page(
+        sorted_, np.array(found.colours, np.uint8), corners_of(Grid(lattice, columns, rows, 1.0))
+    )
 
 
 def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
