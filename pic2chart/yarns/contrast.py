@@ -15,7 +15,7 @@ from pic2chart.core.messages import PYTHON, Door, Message, message, render
 from pic2chart.core.settings import Settings
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn, yarn_lab
-from pic2chart.yarns.pairs import Pairs, best_pairs, measure_pairs, partners_of
+from pic2chart.yarns.pairs import Pairs, best_pairs, light_spans, measure_pairs, partners_of
 from pic2chart.yarns.seeing import DISTANCE_NOTE
 from pic2chart.yarns.sets import MOST, YarnSets, best_yarn_sets
 from pic2chart.yarns.shelf import Shelf, name_key
@@ -125,7 +125,7 @@ def compare_yarns(
     if like is not None:
         sets = YarnSets((_for_picture(like, gauge, yarns, k or 3, settings),), (), False)
     elif k is not None:
-        sets = best_yarn_sets(yarn_lab(yarns), k, least, must=must)
+        sets = best_yarn_sets(yarn_lab(yarns), k, least, must=must, spans=light_spans(yarns))
     if sets is not None:
         chosen = tuple(yarns[i] for i in (sets.sets[0] if sets.sets else ()))
         pairs = measure_pairs(chosen, least, width)
