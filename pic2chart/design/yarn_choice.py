@@ -70,7 +70,7 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
         yarns = tuple(Yarn.parse(text) for text in settings.yarn)
         _refuse_doubles(yarns)
         return yarns, 0.0 if len(yarns) == 2 else canvases.CHROMA
-    from pic2chart.yarns.choose import choose_yarns, free_yarns
+    from pic2chart.yarns.choose import choose_yarns, free_yarns, known_within
 
     count = settings.yarns or 2
     lab = grid.target.reshape(-1, 3).astype(np.float64)
@@ -101,7 +101,8 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
             look_named(settings.look),
             aspect,
         )
-    chosen = choose_yarns(lab, weight, colours, count, settings.min_delta_L, judge)
+    within = known_within(shelf)
+    chosen = choose_yarns(lab, weight, colours, count, settings.min_delta_L, judge, within)
     return tuple(shelf[i] for i in chosen), 0.0 if count == 2 else canvases.CHROMA
 
 

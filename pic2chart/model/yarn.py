@@ -64,16 +64,31 @@ class Yarn:
 
     @classmethod
     def parse(cls, text: str) -> Self:
-        """Read 'name=#rrggbb', split at the last '='."""
+        """Read 'name=#rrggbb', split at the last '='; several colours as 'name=#rrggbb+#rrggbb'."""
         name, equals, colour = text.rpartition("=")
         if not equals:
             raise SettingError(message("yarn-unreadable", text=text[:80]))
-        return cls(name.strip(), colour.strip())
+        shades = tuple(part.strip() for part in colour.split("+"))
+        if len(shades) == 1:
+            return cls(name.strip(), shades[0])
+        return cls(name.strip(), _mixed(shades, name), shades=shades)
 
     @property
     def rgb(self) -> tuple[int, int, int]:
         """The colour as three numbers 0–255."""
         return (int(self.colour[1:3], 16), int(self.colour[3:5], 16), int(self.colour[5:7], 16))
+
+
+def _mixed(shades: Sequence[str], name: str) -> str:
+    """What the shades mix to; raises SettingError when one of them is no colour."""
+    from pic2chart.core.colour import mixed  # here, as below
+
+    try:
+        return mixed(shades)
+    except ValueError as error:
+        raise SettingError(
+            message("yarn-bad-colour", colour="+".join(shades)[:20], name=name)
+        ) from error
 
 
 def yarn_lab(yarns: Sequence[Yarn]) -> NDArray[np.float64]:

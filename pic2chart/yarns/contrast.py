@@ -10,13 +10,12 @@ from typing import Any
 
 import numpy as np
 
-from pic2chart.core.colour import srgb_to_lab
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import PYTHON, Door, Message, message, render
 from pic2chart.core.settings import Settings
 from pic2chart.model.gauge import Gauge
-from pic2chart.model.yarn import Yarn
-from pic2chart.yarns.pairs import Pairs, best_pairs, measure_pairs, partners_of
+from pic2chart.model.yarn import Yarn, yarn_lab
+from pic2chart.yarns.pairs import Pairs, best_pairs, light_spans, measure_pairs, partners_of
 from pic2chart.yarns.seeing import DISTANCE_NOTE
 from pic2chart.yarns.sets import MOST, YarnSets, best_yarn_sets
 from pic2chart.yarns.shelf import Shelf, name_key
@@ -120,14 +119,13 @@ def compare_yarns(
     (yarns, remarks), gauge = _yarns(settings), Gauge.parse(settings.gauge)
     if like is not None and partner is not None:
         raise SettingError(message("partner-and-like-given", options=("partner", "like")))
-    lab = srgb_to_lab(np.array([yarn.rgb for yarn in yarns], np.uint8))
     least, width = settings.min_delta_L, gauge.stitch_width / 100
     must = () if partner is None else (_index(yarns, partner),)
     sets = None
     if like is not None:
-        sets = YarnSets((_for_picture(like, gauge, lab, k or 3, settings),), (), False)
+        sets = YarnSets((_for_picture(like, gauge, yarns, k or 3, settings),), (), False)
     elif k is not None:
-        sets = best_yarn_sets(lab, k, least, must=must)
+        sets = best_yarn_sets(yarn_lab(yarns), k, least, must=must, spans=light_spans(yarns))
     if sets is not None:
         chosen = tuple(yarns[i] for i in (sets.sets[0] if sets.sets else ()))
         pairs = measure_pairs(chosen, least, width)
@@ -183,17 +181,21 @@ def _index(yarns: Sequence[Yarn], name: str) -> int:
     raise SettingError(message("no-such-partner", name=name[:60], near=names))
 
 
-def _for_picture(path: Path, gauge: Gauge, lab: Any, k: int, settings: Settings) -> tuple[int, ...]:
+def _for_picture(
+    path: Path, gauge: Gauge, yarns: Sequence[Yarn], k: int, settings: Settings
+) -> tuple[int, ...]:
     """The best k yarns for a picture averaged to stitches."""
     from pic2chart.picture.decode import load_picture
     from pic2chart.picture.grid import make_grid
-    from pic2chart.yarns.choose import choose_yarns
+    from pic2chart.yarns.choose import choose_yarns, known_within
 
-    if not 2 <= k <= min(MOST, len(lab)):
+    if not 2 <= k <= min(MOST, len(yarns)):
         raise SettingError(
-            message("set-out-of-range", k=k, most=min(MOST, len(lab)), options=("k",))
+            message("set-out-of-range", k=k, most=min(MOST, len(yarns)), options=("k",))
         )
     picture = load_picture(path, cells=(_PICTURE_STITCHES, None))
     grid = make_grid(picture, gauge, _PICTURE_STITCHES, None, None)
     cells = grid.target.reshape(-1, 3).astype(np.float64)
-    return choose_yarns(cells, np.ones(len(cells)), lab, k, settings.min_delta_L)
+    weight, lab = np.ones(len(cells)), yarn_lab(yarns)
+    within = known_within(yarns)
+    return choose_yarns(cells, weight, lab, k, settings.min_delta_L, within=within)

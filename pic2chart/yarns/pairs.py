@@ -122,6 +122,12 @@ class YarnColours:
         return srgb_to_lab(self.rgb if eye is None else simulate(self.rgb, DEFICIENCIES[eye]))
 
 
+def light_spans(yarns: Sequence[Yarn]) -> Floats:
+    """L* of each yarn's darkest and lightest shade [yarns, 2]."""
+    light = YarnColours.of(yarns).seen()[..., 0]
+    return np.stack([light.min(axis=1), light.max(axis=1)], axis=1)
+
+
 def _apart(lab: Floats, a: Ints, b: Ints) -> Floats:
     """Difference in L* [pairs] where the yarns' shades come nearest; 0 where they overlap."""
     low, high = lab[..., 0].min(axis=1), lab[..., 0].max(axis=1)

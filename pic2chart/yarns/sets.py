@@ -47,11 +47,17 @@ class YarnSets:
 
 
 def best_yarn_sets(
-    lab: ArrayLike, k: int, min_delta_L: float, keep: int = 5, must: Sequence[int] = ()
+    lab: ArrayLike,
+    k: int,
+    min_delta_L: float,
+    keep: int = 5,
+    must: Sequence[int] = (),
+    spans: ArrayLike | None = None,
 ) -> YarnSets:
     """The best `keep` sets of k yarns of Lab [yarns, 3] whose pairs all differ by `min_delta_L`.
 
-    `must` names yarns that every set holds. No sets when none is allowed. Raises SettingError when
+    `must` names yarns that every set holds. `spans` [yarns, 2]: the darkest and lightest L* of yarns of
+    several shades, between which the difference is taken; a yarn's own L* twice when left out. No sets when none is allowed. Raises SettingError when
     k is not between 2 and 8 or larger than the shelf.
     """
     colours = np.asarray(lab, np.float64).reshape(-1, 3)
@@ -61,33 +67,38 @@ def best_yarn_sets(
                 "sets-out-of-range", k=k, yarns=len(colours), most=max(2, min(MOST, len(colours)))
             )
         )
+    span = np.repeat(colours[:, :1], 2, axis=1) if spans is None else np.asarray(spans, np.float64)
     if len(colours) > MOST_EXACT:
-        return _of_many(colours, k, min_delta_L, keep, must)
-    order = np.lexsort((np.arange(len(colours)), colours[:, 0]))
-    L = colours[order, 0]
-    follows = np.searchsorted(L, L + min_delta_L - 1e-9, side="left")
-    follows = np.maximum(follows, np.arange(len(L)) + 1)
+        return _of_many(colours, span, k, min_delta_L, keep, must)
+    order = np.lexsort((np.arange(len(colours)), span[:, 0]))
+    low, high = span[order].T
+    follows = np.searchsorted(low, high + min_delta_L - 1e-9, side="left")
+    follows = np.maximum(follows, np.arange(len(low)) + 1)
     place = {int(yarn): at for at, yarn in enumerate(order)}
     wanted = tuple(sorted(place[yarn] for yarn in must))
     apart = delta_e2000(colours[order][:, None], colours[order][None])
     search = _Search(apart, follows)
     held = _Held(keep, wanted)
-    _start(held, apart, L, k, min_delta_L)
+    _start(held, apart, span[order], k, min_delta_L)
     proven = search.run(k, held)
     sets = tuple(tuple(int(order[at]) for at in members) for _, members in held.best())
     totals = tuple(round(total, 6) for total, _ in held.best())
     return YarnSets(sets, totals, proven)
 
 
-def _of_many(colours: Floats, k: int, limit: float, keep: int, must: Sequence[int]) -> YarnSets:
+def _of_many(
+    colours: Floats, span: Floats, k: int, limit: float, keep: int, must: Sequence[int]
+) -> YarnSets:
     """Good sets of a shelf too large for the search: those of yarns that stand for the rest, each
     yarn then changed for the best of the whole shelf until no change helps. Not proven."""
     stand = np.union1d(_standing(colours), np.asarray(must, np.intp))
     place = {int(yarn): at for at, yarn in enumerate(stand)}
-    found = best_yarn_sets(colours[stand], k, limit, keep, [place[yarn] for yarn in must])
+    found = best_yarn_sets(
+        colours[stand], k, limit, keep, [place[yarn] for yarn in must], span[stand]
+    )
     held = _Held(keep, tuple(sorted(must)))
     for members in found.sets:
-        better = _bettered([int(stand[at]) for at in members], colours, limit, must)
+        better = _bettered([int(stand[at]) for at in members], colours, span, limit, must)
         total = sum(
             float(delta_e2000(colours[one], colours[other]))
             for one, other in combinations(better, 2)
@@ -113,7 +124,9 @@ def _standing(colours: Floats) -> NDArray[np.intp]:
         step *= 1.15
 
 
-def _bettered(members: list[int], colours: Floats, limit: float, must: Sequence[int]) -> list[int]:
+def _bettered(
+    members: list[int], colours: Floats, span: Floats, limit: float, must: Sequence[int]
+) -> list[int]:
     """The set with one yarn after the other changed for the best there is, until none helps."""
     while True:
         before = list(members)
@@ -124,7 +137,7 @@ def _bettered(members: list[int], colours: Floats, limit: float, must: Sequence[
             ties = sum(
                 (delta_e2000(colours[yarn], colours) for yarn in rest), np.zeros(len(colours))
             )
-            near = (np.abs(colours[rest, 0][:, None] - colours[:, 0]) < limit - 1e-9).any(axis=0)
+            near = (_gap(span[rest][:, None], span) < limit - 1e-9).any(axis=0)
             ties[near] = -np.inf
             ties[rest] = -np.inf
             best = int(np.argmax(ties))
@@ -158,11 +171,16 @@ class _Held:
         return sorted(self.heap, key=lambda found: (-found[0], found[1]))
 
 
-def _start(held: _Held, apart: Floats, L: Floats, k: int, limit: float) -> None:
+def _gap(some: Floats, others: Floats) -> Floats:
+    """L* between spans [..., 2], negative where they overlap."""
+    return np.maximum(some[..., 0] - others[..., 1], others[..., 0] - some[..., 1])
+
+
+def _start(held: _Held, apart: Floats, span: Floats, k: int, limit: float) -> None:
     """Greedy sets from every yarn, so that the search can drop branches from the outset."""
-    near = np.abs(L[:, None] - L) < limit - 1e-9
+    near = _gap(span[:, None], span) < limit - 1e-9
     np.fill_diagonal(near, True)
-    for first in range(len(L)):
+    for first in range(len(span)):
         members = list(dict.fromkeys((*held.wanted, first)))
         while len(members) < k:
             ties = np.where(near[members].any(axis=0), -np.inf, apart[members].sum(axis=0))

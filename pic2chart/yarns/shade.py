@@ -85,17 +85,17 @@ def measure_shade(name: str, pixels: Pixels, light: Callable[[Floats], Floats]) 
     patch = _thinned(pixels)
     check_exposure(patch, message("patch-of", name=name))
     linear = light(linear_rgb(patch))
-    flat = linear.reshape(-1, 3)
+    flat, factor = linear.reshape(-1, 3), fibre_factor(linear)
     centre, lit = _lit_centre(flat)
     strays = delta_e76(linear_to_lab(flat[lit]), linear_to_lab(centre))
     return Shade(
         name,
-        _numbers(linear_to_lab(centre * fibre_factor(linear))),
+        _numbers(linear_to_lab(centre * factor)),
         _numbers(linear_to_lab(flat.mean(axis=0))),
         float(np.median(strays)),
         _standard_error(linear),
         float(lit.mean()),
-        colours_in(linear),
+        colours_in(linear * factor),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from pathlib import Path
@@ -142,17 +142,15 @@ class Measured:
         )
 
     def to_dict(self, door: Door = PYTHON) -> dict[str, Any]:
-        """Plain data, the remarks in the words of a door."""
+        """Plain data, the remarks in the words of a door; `reference` is the first of `references`."""
+        references = [
+            {"box": str(one.box), "how": one.how, "lab_d65": [round(v, 2) for v in one.lab]}
+            for one in self.references
+        ]
         return {
             "photo": self.photo,
-            "references": [
-                {
-                    "box": str(one.box),
-                    "how": one.how,
-                    "lab_d65": [round(v, 2) for v in one.lab],
-                }
-                for one in self.references
-            ],
+            "reference": references[0] if references else None,
+            "references": references,
             "shades": [
                 shade.to_dict()
                 | {
@@ -228,38 +226,33 @@ def put_on_shelf(measured: Measured, path: Path, day: str | None = None) -> tupl
 
     Returns a sentence for each yarn. Raises InputError, OutputError; nothing else is changed.
     """
-    shelf = Shelf.at(path)
-    yarns, said = _in_place(shelf), []
+    shelf, new = Shelf.at(path), measured.yarns()
     waiting = {name_key(one.name) for one in shelf.uncoloured}
-    named = {name_key(yarn.name) for yarn in measured.yarns()}
-    for yarn in measured.yarns():
-        old = yarns.get(name_key(yarn.name))
-        if old:
-            yarn = replace(old, colour=yarn.colour, shades=yarn.shades, within=yarn.within)
-        yarns[name_key(yarn.name)] = yarn
-        said.append(
-            f"{yarn.name}: {old.colour} becomes {yarn.colour}"
-            if old and name_key(yarn.name) not in waiting
-            else f"{yarn.name}: {yarn.colour} is its colour now"
-            if old
-            else f"{yarn.name} added"
-        )
-    for one in shelf.uncoloured:
-        if name_key(one.name) not in named:
-            del yarns[name_key(one.name)]
+    yarns, said = _in_place(shelf, {name_key(yarn.name) for yarn in new}), []
+    for yarn in new:
+        key = name_key(yarn.name)
+        old = yarns.get(key)
+        if old is None:
+            yarns[key] = yarn
+            said.append(f"{yarn.name} added")
+            continue
+        yarns[key] = replace(old, colour=yarn.colour, shades=yarn.shades, within=yarn.within)
+        before = "no colour" if key in waiting else old.colour
+        said.append(f"{yarn.name}: {before} becomes {yarn.colour}")
     change_shelf(path, shelf, tuple(yarns.values()), f"colours from {measured.photo}", day)
     return tuple(said)
 
 
-def _in_place(shelf: Shelf) -> dict[str, Yarn]:
-    """The shelf's yarns by name, those that wait for a colour where they stand in the file."""
-    yarns: dict[str, Yarn] = {}
-    for name in (*(yarn.name for yarn in shelf.yarns), None):
-        for one in shelf.uncoloured:
-            if one.before == name:
-                yarns[name_key(one.name)] = one.in_colour("#808080")
-        yarns |= {name_key(yarn.name): yarn for yarn in shelf.yarns if yarn.name == name}
-    return yarns
+def _in_place(shelf: Shelf, named: Collection[str]) -> dict[str, Yarn]:
+    """The shelf's yarns by name, and where they stand in the file those `named` that have no colour."""
+    waiting: dict[str | None, list[Yarn]] = {}
+    for one in shelf.uncoloured:
+        if name_key(one.name) in named:
+            waiting.setdefault(one.before, []).append(one.in_colour("#808080"))
+    rows = [
+        row for yarn in shelf.yarns for row in (*waiting.get(yarn.name, ()), yarn)
+    ] + waiting.get(None, [])
+    return {name_key(yarn.name): yarn for yarn in rows}
 
 
 def _middle(photo: Picture) -> Box:

@@ -22,11 +22,8 @@ PHONES = ("ideal", "plain", "mild")
 
 
 @cache
-def shots() -> tuple[Shot, ...]:
-    return tuple(
-        photograph(700 + at, LAMPS[at % 11], SENSORS[at % 2], PHONES[at % 3])  # type: ignore[arg-type]
-        for at in range(66)
-    )
+def shot_of(at: int) -> Shot:
+    return photograph(700 + at, LAMPS[at % 11], SENSORS[at % 2], PHONES[at % 3])  # type: ignore[arg-type]
 
 
 def measured(folder: Path, shot: Shot, how: str) -> Measured:
@@ -52,7 +49,7 @@ def test_uncertainty_holds_on_photos_never_fitted(
     """Stated for 19 of 20; at least 93 of 100 must keep it, in every light together and in daylight.
     `fibre`, `wound`: the median ΔE2000 in daylight that may not be passed."""
     rows = []
-    for shot in shots():
+    for shot in map(shot_of, range(66)):
         found = measured(tmp_path, shot, how)
         for place, shade in enumerate(found.shades):
             _, true, seen = shot.yarns[place]
@@ -70,17 +67,18 @@ def test_uncertainty_holds_on_photos_never_fitted(
 
 
 def test_a_grey_card_beside_the_paper_makes_lightness_surer(tmp_path: Path) -> None:
-    shot = shots()[2]
+    shot = shot_of(2)
     by = {how: measured(tmp_path, shot, how) for how in ("white", "card", "greys")}
     middle = {how: float(np.median(one.within_L)) for how, one in by.items()}  # type: ignore[arg-type]
     assert middle["greys"] < middle["card"] < middle["white"]
     assert len(by["greys"].references) == 6
 
 
+@pytest.mark.slow
 def test_an_uncertainty_of_no_size_would_be_noticed(tmp_path: Path) -> None:
     """The check above can fail: half of what is stated would not hold."""
     off, within = [], []
-    for shot in shots()[:22]:
+    for shot in map(shot_of, range(22)):
         found = measured(tmp_path, shot, "white")
         off += [
             float(delta_e76(s.lab, t))

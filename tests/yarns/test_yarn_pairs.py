@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-from pic2chart.core.colour import contrast_ratio
+from pic2chart.core.colour import contrast_ratio, lightness
+from pic2chart.core.errors import SettingError
 from pic2chart.model.yarn import Yarn
 from pic2chart.yarns.pairs import VERDICTS, Pair, Pairs, best_pairs, measure_pairs, partners_of
 from tests.helpers.colour_vision import seen_linear
@@ -177,6 +178,15 @@ def test_a_yarn_of_several_shades_is_judged_where_it_comes_nearest() -> None:
     slate = next(p for key, p in found.items() if {p.first.name, p.second.name} == {"sea", "slate"})
     assert slate.delta_L == 0  # among its shades some are lighter and some are darker
     assert slate.verdict in ("spoiled", "alike")
+
+
+def test_several_shades_can_be_named() -> None:
+    sea = Yarn.parse("sea=#26304c + #AEB6BD")
+    assert sea.shades == ("#26304c", "#aeb6bd")
+    assert lightness([38, 48, 76]) < lightness(sea.rgb) < lightness([174, 182, 189])
+    for wrong in ("sea=#26304c+", "sea=#26304c+blue", "sea=" + "+".join(["#26304c"] * 9)):
+        with pytest.raises(SettingError):
+            Yarn.parse(wrong)
 
 
 def pairs_of(sea: Yarn, *texts: str) -> list[Pair]:
