@@ -274,6 +274,12 @@ def test_frames_are_offered_as_little_charts(desk: TestClient, cat: Post) -> Non
         )
 
 
+def test_only_a_colour_word_is_offered_anew(desk: TestClient, cat: Post) -> None:
+    yarns = ["ink=#26304c", "dark brown=#f0e0c0"]
+    view = post(desk, cat, "settings", settings={"yarn": yarns}).json()
+    assert [yarn["word"] for yarn in view["chart"]["yarns"]] == ["ink", "cream"]
+
+
 def test_every_rule_has_a_sentence_for_all_its_findings() -> None:
     assert set(RULES) <= set(KINDS)
 
