@@ -177,6 +177,7 @@ def test_other_settings_are_tried_without_being_kept(desk: TestClient, cat: Post
     view = made(desk, cat)
     tried = seen(desk, view, settings={"yarn": ["ink=#26304c", "oat=#ece2d0"]})
     assert [y["name"] for y in tried["pieces"][0]["chart"]["yarns"]] == ["ink", "oat"]
+    assert "nonsense" in seen(desk, view, settings={"nonsense": 1})["refused"]
     assert seen(desk, view)["pieces"][0]["chart"]["yarns"] != tried["pieces"][0]["chart"]["yarns"]
 
 
