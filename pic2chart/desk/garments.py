@@ -17,7 +17,7 @@ from pic2chart.core.messages import Message, message, said
 from pic2chart.core.settings import Settings
 from pic2chart.design.solution import silent
 from pic2chart.desk.exports import stem
-from pic2chart.desk.facts import yarns_of
+from pic2chart.desk.facts import plain_settings, yarns_of
 from pic2chart.desk.form import worded
 from pic2chart.desk.in_hand import InHand, edited, edited_only, mirrored_name
 from pic2chart.desk.project import ON_PICTURE, Project, Shown
@@ -128,7 +128,7 @@ def _source(project: Project) -> Any:
 
 def _settings(state: State, changes: Mapping[str, Any]) -> Settings:
     """The project's settings with the yarns of its chart, so that every piece has the same ones."""
-    settings = replace(state.settings, **changes)
+    settings = Settings.from_mapping(plain_settings(state.settings) | dict(changes))
     if settings.yarn or len(state.chart.yarns) < 2 or {"yarn", "yarns", "shelf"} & changes.keys():
         return settings
     return replace(settings, yarn=yarns_of(state.chart), shelf=None, yarns=None)

@@ -25,7 +25,7 @@ from pic2chart.model.keys import GAP, KEYS, rows_of
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.marks.symbols import SYMBOLS, ink_on
 from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
-from pic2chart.yarns.classes import colour_word
+from pic2chart.yarns.classes import colour_word, is_colour_word
 from pic2chart.yarns.pairs import measure_pairs
 from pic2chart.yarns.shelf import read_shelf
 
@@ -162,7 +162,7 @@ def _yarn(chart: Chart, index: int) -> dict[str, Any]:
         "L": round(light, 1),
         "grey": grey(light),
         "ink": ink_on(yarn.colour),
-        "word": colour_word(_lab(yarn)),
+        "word": colour_word(_lab(yarn)) if is_colour_word(yarn.name) else yarn.name,
     }
 
 

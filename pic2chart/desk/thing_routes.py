@@ -8,7 +8,8 @@ from fastapi import APIRouter, Query, Request, Response
 from fastapi.responses import JSONResponse
 from pydantic import BaseModel, Field
 
-from pic2chart.core.errors import SettingError
+from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE
 from pic2chart.desk import exports
 from pic2chart.desk.form import sheet_form, step_thing, worded
@@ -77,14 +78,13 @@ def see(project: Open, draft: ThingDraft) -> Response:
         if draft.kind is not None:
             painted = thing.painted if thing and thing.kind == draft.kind else {}
             thing = InHand(draft.kind, draft.options or {}, painted)
+        if thing is None:
+            raise InputError(message("no-thing"))
         try:
-            worked = thing_of(project) if thing is None else made_as(
-                project, thing, trusted(draft.settings)
-            )  # fmt: skip
-            assert thing is not None
-            return JSONResponse(thing_view(thing, worked, project.recall))
+            worked = made_as(project, thing, trusted(draft.settings))
         except SettingError as refused:
             return JSONResponse({"refused": worded(refused.message)})
+        return JSONResponse(thing_view(thing, worked, project.recall))
 
 
 @thing_router.post("/edit")

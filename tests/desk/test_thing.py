@@ -177,6 +177,7 @@ def test_other_settings_are_tried_without_being_kept(desk: TestClient, cat: Post
     view = made(desk, cat)
     tried = seen(desk, view, settings={"yarn": ["ink=#26304c", "oat=#ece2d0"]})
     assert [y["name"] for y in tried["pieces"][0]["chart"]["yarns"]] == ["ink", "oat"]
+    assert "nonsense" in seen(desk, view, settings={"nonsense": 1})["refused"]
     assert seen(desk, view)["pieces"][0]["chart"]["yarns"] != tried["pieces"][0]["chart"]["yarns"]
 
 
@@ -268,6 +269,12 @@ def test_every_offered_frame_can_be_taken(desk: TestClient, cat: Post) -> None:
     for offer in desk.get(f"/api/projects/{cat['id']}/frames").json():
         chosen = {"frame": offer["name"]}
         assert post(desk, cat, "settings", settings=chosen, draft=True).status_code == 200
+
+
+def test_only_a_colour_word_is_offered_anew(desk: TestClient, cat: Post) -> None:
+    yarns = ["ink=#26304c", "dark brown=#f0e0c0"]
+    view = post(desk, cat, "settings", settings={"yarn": yarns}).json()
+    assert [yarn["word"] for yarn in view["chart"]["yarns"]] == ["ink", "cream"]
 
 
 def test_every_rule_has_a_sentence_for_all_its_findings() -> None:

@@ -35,6 +35,12 @@ export function taughtField() {
 export function showFabric(name) {
   view = name;
   pattern.hidden = name !== "pattern";
+  if (name === "front" && model.project?.thing && !thing.thing && !thing.refused) { // it is being made
+    drawing.textContent = "Knitting it …";
+    picture.hidden = true;
+    drawing.hidden = false;
+    return null;
+  }
   const fetched = Boolean(model.project) && (["back", "strands"].includes(name) || (name === "front" && !thing.thing));
   if (!fetched) {
     picture.hidden = drawing.hidden = true;

@@ -7,6 +7,7 @@ import { called, drawing, kindCards, kindOf } from "./kinds.js";
 import * as thing from "./thing.js";
 /** @import { Field, Kind, Settings } from "./shapes" */
 
+const NARROW = "(max-width: 640px)";
 /** @typedef {string | number | boolean | null} Value */
 /** What was last asked of each kind, so that coming back to one finds it again. @type {Map<string, Settings>} */
 const given = new Map();
@@ -66,29 +67,39 @@ function thingFields(kind) {
     ? el("details", { class: "fold", open: opened.has(name), ontoggle: (event) => remember(name, event.target.open) }, el("summary", {}, words), el("div", { class: "fields" }, fields.map(fieldOf)))
     : null;
   return [
-    kind.sizes.length ? sizeField(kind) : null,
+    kind.sizes.length ? sizeField(kind, options().size ?? null, (size) => set("size", size)) : null,
     ...of("first").map(fieldOf), fold("own", "My own measures", of("own")), fold("more", "Cuffs, edges and more", of("more")),
   ].filter((field) => field !== null);
 }
 
 /** @param {Kind} kind @param {string | null} chosen */
-const sizeOf = (kind, chosen) => chosen ?? kind.fields.find(({ name }) => name === "size")?.default;
+const sizeOf = (kind, chosen) => String(chosen ?? kind.fields.find(({ name }) => name === "size")?.default ?? "");
 
-/** The sizes to choose from, and what the one chosen measures. @param {Kind} kind */
-function sizeField(kind) {
-  const now = sizeOf(kind, options().size ?? null);
-  return el("div", { class: "field" }, el("label", { for: "making-size" }, "For whom"),
-    el("select", { id: "making-size", "aria-describedby": "making-size-help", onchange: (event) => set("size", event.target.value) }, kind.sizes.map(({ value, label }) => el("option", { value, selected: value === now }, label))),
-    el("p", { class: "help", id: "making-size-help" }, kind.sizes.find(({ value }) => value === now)?.measures ?? ""));
+/**
+ * The sizes to choose from, and what the one chosen measures.
+ * @param {Kind} kind
+ * @param {string | null} chosen
+ * @param {(size: string) => void} heard
+ * @param {string} id
+ */
+function sizeField(kind, chosen, heard, id = "making-size") {
+  const now = sizeOf(kind, chosen);
+  const help = el("p", { class: "help", id: `${id}-help` });
+  const tell = (/** @type {string} */ size) => { help.textContent = kind.sizes.find(({ value }) => value === size)?.measures ?? ""; };
+  tell(now);
+  return el("div", { class: "field" }, el("label", { for: id }, "For whom"),
+    el("select", { id, "aria-describedby": `${id}-help`, onchange: (event) => { tell(event.target.value); heard(event.target.value); } }, kind.sizes.map(({ value, label }) => el("option", { value, selected: value === now }, label))),
+    help);
 }
 
 /**
- * All sizes side by side with the measures they stand for.
+ * All sizes side by side with the measures they stand for; a list to unfold where there is little room.
  * @param {Kind} kind
  * @param {string | null} chosen
  * @param {(size: string) => void} heard
  */
 export function sizeList(kind, chosen, heard) {
+  if (matchMedia(NARROW).matches) return sizeField(kind, chosen, heard, "whom-size");
   const now = sizeOf(kind, chosen);
   return el("fieldset", { class: "sizes-list" }, el("legend", {}, "For whom?"), el("div", { class: "sizes-of" }, kind.sizes.map(({ value, label, measures }) =>
     el("label", { class: "size-of" }, el("input", { type: "radio", name: "whom", value, checked: value === now, onchange: () => heard(value) }), el("span", {}, label, el("small", {}, measures.split(",")[0]))))));

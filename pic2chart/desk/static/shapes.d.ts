@@ -44,7 +44,7 @@ export interface Yarn {
   L: number;
   grey: string;
   ink: string;
-  /** The plain word for its colour. */
+  /** The plain word for its colour, where its name is one; else its name. */
   word: string;
 }
 export interface ShelfYarn {
