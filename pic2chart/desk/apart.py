@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import re
+import threading
 from collections import OrderedDict
 
 from starlette.exceptions import HTTPException
@@ -48,6 +49,7 @@ class Apart:
     def __init__(self, app: App, workers: Workers, store: Store) -> None:
         self._app, self._workers, self._store = app, workers, store
         self._views: OrderedDict[str, tuple[int, Answer]] = OrderedDict()
+        self._noting = threading.Lock()  # the network's loop runs in a thread of its own
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Hand a request on, and its answer back."""
@@ -90,13 +92,17 @@ class Apart:
             return
         if job.project is not None and job.method != "GET":
             self._store.forget_card(job.project)
+            if job.path.endswith("/remove"):
+                self._views.pop(job.project, None)
         found = _VIEW.match(got.body)
-        if found is not None:
-            name, revision = found[1].decode(), int(found[2])
+        if found is None:
+            return
+        name, revision = found[1].decode(), int(found[2])
+        with self._noting:
             known = self._views.pop(name, None)
-            newer = known is None or known[0] <= revision
-            self._views[name] = (revision, got) if newer or known is None else known
-            while len(self._views) > _HOLD:
+            newest = (revision, got) if known is None or known[0] <= revision else known
+            self._views[name] = newest
+            if len(self._views) > _HOLD:
                 self._views.popitem(last=False)
 
 

@@ -84,11 +84,12 @@ def _open(apart: App, app: FastAPI, listener: socket.socket, how: _How) -> None:
     number = listener.getsockname()[1]
     token = secrets.token_urlsafe(24)
     address = f"http://{HOST}:{number}/?key={token}"
-    say(address)
     with contextlib.ExitStack() as network:
         if say_network is not None:
-            opened = network.enter_context(open_network(apart, root / NETWORK))
-            app.state.network = opened
+            app.state.network = network.enter_context(open_network(apart, root / NETWORK))
+        say(address)
+        if say_network is not None:
+            opened = app.state.network
             say_network(opened.address, opened.certificate.fingerprint)
         if browser:
             threading.Timer(0.3, _browse, [root / OPENER, address]).start()

@@ -271,11 +271,12 @@ class _Process:
         self._outbox.put((json.dumps(head | {"headers": job.headers}).encode(), job.body))
 
     def kill(self) -> None:
-        """End it at once."""
+        """End it at once; when this is over it writes nothing any more."""
         self._killed = True
         self._outbox.put(None)
-        if self._process is not None:
+        if self._process is not None and self._process.pid is not None:
             self._process.kill()
+            self._process.join(1)
 
     def _run(self) -> None:
         """Start the process, and read its answers until it is gone."""

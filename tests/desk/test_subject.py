@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from starlette.testclient import TestClient
 
-from pic2chart.desk.routes import MOST_MARKS
+from pic2chart.desk.trust import MOST_MARKS
 from tests.helpers.desk_page import begin, client, photo
 
 Post = dict[str, Any]
