@@ -17,7 +17,16 @@ import pic2chart
 
 ROOT = Path(pic2chart.__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-TOOLS = {"coverage", "mypy", "pytest-benchmark", "pytest-cov", "pytest-xdist", "ruff"}
+TOOLS = {
+    "coverage",
+    "moto",
+    "mypy",
+    "pytest-benchmark",
+    "pytest-cov",
+    "pytest-xdist",
+    "ruff",
+    "s3fs",
+}
 """Run or plugged in by name, never imported."""
 OWN = {"pic2chart", "tests"} | {
     path.stem for folder in ("tests", "sample_images") for path in (ROOT / folder).rglob("*.py")
@@ -56,7 +65,9 @@ def declared(extra: str = "") -> set[str]:
 
 
 def test_the_package_imports_what_is_declared_and_nothing_declared_is_idle() -> None:
-    assert distributions(imported(["pic2chart"])) == declared() | declared("cluster") | declared("store")
+    assert distributions(imported(["pic2chart"])) == declared() | declared("cluster") | declared(
+        "store"
+    )
 
 
 def test_the_tests_import_what_is_declared_and_nothing_declared_is_idle() -> None:
