@@ -240,7 +240,8 @@ def _beyond(
     ends = (box[0] <= 1, box[1] <= 1, box[2] >= columns - 1, box[3] >= rows - 1)
     if not any(ends):
         return None
-    low, high = np.array(sides.origin), np.array(sides.origin) + [columns, rows]
+    low = np.array(sides.origin)
+    high = low + np.array([columns, rows])
     west, north = low - _FURTHER * np.array(ends[:2])
     east, south = high + _FURTHER * np.array(ends[2:])
     return float(west), float(north), float(east), float(south)
@@ -267,7 +268,7 @@ def given_grid(gray: NDArray[np.uint8], settings: ReadSettings, photo: Picture) 
         raise SettingError(
             message("outside-photo", width=width, height=height, options=("corners",))
         )
-    corners = corners * photo.scale
+    corners = (corners - [photo.window.x, photo.window.y]) * photo.scale
     columns, rows = settings.stitches, settings.rounds
     if columns is None or rows is None:
         counted = _counted(gray, corners, photo.name)
