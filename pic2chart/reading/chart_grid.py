@@ -37,13 +37,17 @@ _FEWEST = 4
 _REDUCTIONS = (1.0, 0.5, 0.25)
 _SMALLEST_PX = 250
 """Shorter side of a reduced photo in which lines are still looked for."""
-_EXPLAINED = 0.55
+_MARKS = 0.6
+"""Lines between a chart's own that are weaker than this part of them may be marks in its squares."""
+_EXPLAINED = 0.5
 """A lattice that explains so much is taken at once."""
 _UNSEEN = 0.35
 """Lines seen less than this part of the others are none."""
 _PARTS = (3, 2)
 """What a square may have been split into; larger numbers are made of these."""
 _SIDE = 1200
+_ROUNDS, _FURTHER = 4, 4
+"""Times the chart's place is looked for again, and squares that are looked at beyond its end."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -128,9 +132,11 @@ def explained(
     """
     total = 1.0
     for axis in (0, 1):
-        own = _line_strengths(sides, box, axis)
+        own = float(_line_strengths(sides, box, axis).mean())
         between = max(_between(gray, lattice, sides, box, axis, parts) for parts in _PARTS)
-        total *= float(own.mean()) * (1 - between)
+        # Marks in the squares look like lines too, but never so strong as the lines themselves.
+        alike = np.clip((between / (own + 1e-6) - _MARKS) / (1 - _MARKS), 0, 1)
+        total *= own * (1 - float(alike) / 2)
     return total
 
 
@@ -211,15 +217,34 @@ def _as_known(
 def _settled(gray: NDArray[np.uint8], found: Candidate, size: Size) -> Grid:
     """The grid of a candidate: once the chart's place is known, its own lines decide the lattice."""
     lattice, sides = found.lattice, found.sides
-    for _ in range(2):
-        left, top, right, bottom = chart_box(sides, *size)
+    for _ in range(_ROUNDS):
+        box = chart_box(sides, *size)
+        left, top, right, bottom = box
         u, v = sides.origin
         lattice = followed(gray, lattice, (u + left, v + top, u + right, v + bottom))
-        sides = seen_sides(gray, lattice)
+        wider = _beyond(sides, box)
+        sides = seen_sides(gray, lattice, wider)
+        if wider is None and chart_box(sides, *size) == box:
+            break
     left, top, right, bottom = chart_box(sides, *size)
     clearness = float(sides.squares[top:bottom, left:right].mean())
     corner = (sides.origin[0] + left, sides.origin[1] + top)
     return Grid(lattice.moved(*corner), right - left, bottom - top, clearness)
+
+
+def _beyond(
+    sides: Sides, box: tuple[int, int, int, int]
+) -> tuple[float, float, float, float] | None:
+    """A span in squares that goes on where the chart reaches the end of what was looked at, or None."""
+    rows, columns = sides.squares.shape
+    ends = (box[0] <= 1, box[1] <= 1, box[2] >= columns - 1, box[3] >= rows - 1)
+    if not any(ends):
+        return None
+    low = np.array(sides.origin)
+    high = low + np.array([columns, rows])
+    west, north = low - _FURTHER * np.array(ends[:2])
+    east, south = high + _FURTHER * np.array(ends[2:])
+    return float(west), float(north), float(east), float(south)
 
 
 def _check_size(size: Size, grid: Grid, name: str) -> None:
@@ -243,7 +268,7 @@ def given_grid(gray: NDArray[np.uint8], settings: ReadSettings, photo: Picture) 
         raise SettingError(
             message("outside-photo", width=width, height=height, options=("corners",))
         )
-    corners = corners * photo.scale
+    corners = (corners - [photo.window.x, photo.window.y]) * photo.scale
     columns, rows = settings.stitches, settings.rounds
     if columns is None or rows is None:
         counted = _counted(gray, corners, photo.name)

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from pic2chart.checks.finding import Finding
 from pic2chart.checks.report import Report
-from pic2chart.core.colour import srgb_to_lab
 from pic2chart.core.errors import InputError
 from pic2chart.core.files import file_stem, write_folder
 from pic2chart.core.messages import Message, message
@@ -22,8 +21,7 @@ from pic2chart.model.chart import Chart, Rules
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import clean_title
 from pic2chart.model.repeat import Repeat, find_repeat
-from pic2chart.model.yarn import Yarn
-from pic2chart.picture.decode import Picture, load_picture
+from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.pipeline import chart_files
 from pic2chart.reading.cells import Cells, Sorted, paper_of, read_cells, sort_cells
 from pic2chart.reading.chart_grid import Grid, corners_of, find_grid, given_grid
@@ -32,21 +30,35 @@ from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.overlay import draw_chart, jpeg, reduced
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
+from pic2chart.reading.second_look import size_findings, yarn_findings
+from pic2chart.reading.yarn_names import yarns_for
 from pic2chart.sheets.marks.order import to_page
-from pic2chart.yarns.classes import colour_words
 
 # Squares that were read become a chart: checked, its repeat found, the uncertain stitches told.
 
 LEAST_CONFIDENCE = 0.9
+_GRAVEST = ("error", "warning", "note")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Page:
-    """Squares in page order: their groups, the groups' colours, and where the squares lie."""
+    """Squares in page order: their groups, the groups' colours, and where the squares lie.
+
+    `size`: the size in words; `findings`: warnings that it may be wrong.
+    """
 
     sorted: Sorted
     colours: NDArray[np.uint8]
     corners: Floats
+    size: Message
+    findings: tuple[Finding, ...] = ()
+
+    def turned(self, quarters: int) -> Page:
+        """The page turned clockwise by so many quarters; corners stay in pixels of the photo."""
+        found = self.sorted
+        parts = [np.rot90(a, -quarters).copy() for a in (found.yarn, found.confidence, found.other)]
+        corners = np.rot90(self.corners, -quarters).copy()
+        return replace(self, sorted=Sorted(*parts), corners=corners)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +98,8 @@ class Reading:
     def outline(self) -> list[list[float]]:
         """The chart's four corners in pixels of the photo's file, as the option `corners` takes them."""
         ends = self.corners[[0, 0, -1, -1], [0, -1, -1, 0]]
-        return [[round(v, 1) for v in p] for p in ((ends + 0.5) / self.photo.scale - 0.5).tolist()]
+        places = (ends + 0.5) / self.photo.scale - 0.5 + [self.photo.window.x, self.photo.window.y]
+        return [[round(v, 1) for v in p] for p in places.tolist()]
 
     @cached_property
     def overlay(self) -> bytes:
@@ -110,11 +123,7 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     hand = "left" if settings.left_handed else "right"
     stitches = np.ascontiguousarray(to_page(page.sorted.yarn, hand))
     confidence = np.ascontiguousarray(to_page(page.sorted.confidence, hand))
-    names = colour_words([tuple(lab) for lab in srgb_to_lab(page.colours).tolist()])
-    yarns = tuple(
-        Yarn(name, "#{:02x}{:02x}{:02x}".format(*rgb))
-        for name, rgb in zip(names, page.colours.tolist(), strict=True)
-    )
+    yarns = yarns_for(page.colours, settings)
     repeat = find_repeat(stitches, circular=False)
     chart = Chart(
         stitches,
@@ -134,12 +143,16 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     )
     checked = settle(chart)
     uncertain = _uncertain_stitches(chart, confidence, to_page(page.sorted.other, hand))
+    doubtful = (*page.findings, *yarn_findings(page.sorted.yarn, yarns))
+    findings = tuple(sorted((*doubtful, *checked.findings), key=lambda f: _GRAVEST.index(f.level)))
     report = replace(
-        checked.report, remarks=(*checked.report.remarks, *_remarks(repeat, uncertain))
+        checked.report,
+        remarks=(page.size, *checked.report.remarks, *_remarks(repeat, uncertain)),
+        warnings=checked.report.warnings + len(doubtful),
     )
     return Reading(
         checked.chart,
-        checked.findings,
+        findings,
         report,
         confidence,
         uncertain,
@@ -222,10 +235,12 @@ def read_photo(path: Path, settings: ReadSettings | None = None) -> Reading:
     when the options do not fit together. The same file and settings give the same chart.
     """
     settings = settings or ReadSettings()
-    photo = load_picture(path, across=ACROSS)
-    page = None if settings.corners else _exact_page(photo, settings)
+    crop = None if settings.region is None else Box.parse(settings.region)
+    photo = load_picture(path, crop=crop, across=ACROSS)
+    page = None if settings.corners else _exact_page(photo, settings.in_photo)
     if page is None:
-        page = _photo_page(photo, settings)
+        page = _photo_page(photo, settings.in_photo)
+    page = page.turned(settings.quarters)
     if page.sorted.count > MAX_YARNS:
         raise InputError(
             message(
@@ -254,14 +269,15 @@ def _exact_page(photo: Picture, settings: ReadSettings) -> Page | None:
     rows, columns = found.yarn.shape
     if settings.stitches not in (None, columns) or settings.rounds not in (None, rows):
         return None
-    if settings.yarns not in (None, len(found.colours)):
+    if settings.count not in (None, len(found.colours)):
         return None
     lattice = lattice_of_corners(found.corners, columns, rows)
     sure = np.ones(found.yarn.shape)
     sorted_ = Sorted(found.yarn, sure, found.yarn)
-    return Page(
-        sorted_, np.array(found.colours, np.uint8), corners_of(Grid(lattice, columns, rows, 1.0))
-    )
+    corners = corners_of(Grid(lattice, columns, rows, 1.0))
+    upright = found.yarn.shape if settings.quarters % 2 == 0 else (columns, rows)
+    size = message("size-exact", stitches=upright[1], rounds=upright[0])
+    return Page(sorted_, np.array(found.colours, np.uint8), corners, size)
 
 
 def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
@@ -273,9 +289,13 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
     else:
         grid = given_grid(gray, settings, photo)
     cells = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
-    sorted_ = sort_cells(cells, settings.yarns)
+    sorted_ = sort_cells(cells, settings.count)
     colours = _colours(cells, sorted_, paper_of(photo.rgb, grid.lattice, cells))
-    return Page(sorted_, colours, corners_of(grid))
+    known = settings.stitches is not None and settings.rounds is not None
+    turned = settings.quarters % 2 == 1
+    return Page(
+        sorted_, colours, corners_of(grid), *size_findings(gray, grid, known, turned=turned)
+    )
 
 
 def _colours(cells: Cells, found: Sorted, paper: Floats | None) -> NDArray[np.uint8]:

@@ -5,7 +5,7 @@ Flags and forms are made from them.
 
 from __future__ import annotations
 
-from dataclasses import Field, dataclass, field, fields
+from dataclasses import Field, dataclass, field, fields, replace
 from typing import Any
 
 from pic2chart.core.errors import SettingError
@@ -71,6 +71,24 @@ class ReadSettings:
     yarns: int | None = option(
         None, "Yarns in the chart, when known.", unit="yarns", low=1, high=MAX_YARNS, kind=int
     )
+    yarn: tuple[str, ...] = option(
+        (),
+        "A yarn of the chart, name=#rrggbb; repeat for each. Each takes the squares nearest its colour.",
+        example="oat=#ece2d0",
+    )
+    shelf: str | None = option(
+        None, "A CSV file of yarns to name those of the chart from.", example="shelf.csv"
+    )
+    region: str | None = option(
+        None,
+        "Part of the photo that holds the chart: x,y,width,height in pixels.",
+        example="210,340,900,1200",
+    )
+    turn: str = option(
+        "0",
+        "Degrees clockwise to turn the photo by so that the chart stands upright.",
+        choices=("0", "90", "180", "270"),
+    )
     gauge: str = _same("gauge")
     per_round: int = _same("per_round")
     float_limit: int = _same("float_limit")
@@ -80,6 +98,25 @@ class ReadSettings:
 
     def __post_init__(self) -> None:
         check_options(self)
+        if self.corners is not None and self.turn != "0":
+            raise SettingError(message("turn-and-corners-given", options=("turn", "corners")))
+
+    @property
+    def quarters(self) -> int:
+        """Quarter turns clockwise that set the chart upright."""
+        return int(self.turn) // 90
+
+    @property
+    def count(self) -> int | None:
+        """How many yarns there are, when that is known."""
+        return self.yarns if self.yarns is not None else len(self.yarn) or None
+
+    @property
+    def in_photo(self) -> ReadSettings:
+        """The same with stitches and rounds as they lie in the photo, not turned yet."""
+        if self.quarters % 2 == 0:
+            return self
+        return replace(self, stitches=self.rounds, rounds=self.stitches)
 
     @property
     def chart(self) -> Settings:
@@ -89,4 +126,5 @@ class ReadSettings:
 
     def changed(self) -> dict[str, Any]:
         """The options that differ from their defaults, as plain JSON data."""
-        return {f.name: v for f in fields(self) if (v := getattr(self, f.name)) != f.default}
+        pairs = ((f, getattr(self, f.name)) for f in fields(self))
+        return {f.name: list(v) if isinstance(v, tuple) else v for f, v in pairs if v != f.default}

@@ -29,6 +29,49 @@ READING = {
         "'{file}' seems to have {seen} yarns; a chart has {most} at the most. Say how many there are "
         "with {option[yarns]}."
     ),
+    "size-borne-out": (
+        "Size: {stitches:stitch} × {rounds:round}; the heavy lines every {every} squares agree."
+    ),
+    "size-alone": (
+        "Size: {stitches:stitch} × {rounds:round}, counted from the lines; nothing else bears it out, "
+        "so count one row and one column yourself."
+    ),
+    "size-as-known": "Size: {stitches:stitch} × {rounds:round}, as given.",
+    "size-contradicted": (
+        "Size: {stitches:stitch} × {rounds:round}, which the heavy lines contradict."
+    ),
+    "size-exact": "Size: {stitches:stitch} × {rounds:round}, from exact pixels.",
+    "heavy-lines-differ": (
+        "The heavy lines do not lie evenly in a chart of {stitches:stitch} × {rounds:round}: a row or "
+        "column may be missing, or squares may be split."
+    ),
+    "lines-faint": ("Only {share:.0%} of the lines are clearly seen, so the size may be wrong."),
+    "bare-rim": ("At the {side}, {what} of {yarn} alone: it may be paper beside the chart."),
+    "rim-columns": "{count:column}",
+    "rim-rows": "{count:row}",
+    "rim-left": "left",
+    "rim-right": "right",
+    "rim-top": "top",
+    "rim-bottom": "bottom",
+    "size-read-mend": (
+        "Compare the photo that is written with your chart; give the size with {option[stitches]} and "
+        "{option[rounds]}, or the part of the photo that holds the chart with {option[region]}."
+    ),
+    "one-yarn-read": (
+        "Only one yarn, {yarn}, is seen, so the chart shows nothing; its motif may be too faint."
+    ),
+    "yarns-alike": (
+        "{first} and {second} have the same colour on the photo; they are told apart by marks alone."
+    ),
+    "many-yarns-read": "{count} yarns are seen; marks or a shadow may have been taken for yarns.",
+    "yarns-read-mend": (
+        "Compare the photo that is written with your chart; say how many yarns there are with "
+        "{option[yarns]}, or name each with its colour with {option[yarn]}."
+    ),
+    "turn-and-corners-given": (
+        "{option[turn]} and {option[corners]} are both given; begin the corners with the chart's own "
+        "top left one and leave {option[turn]} out."
+    ),
     "repeat-read": (
         "Repeat: {stitches} stitches × {rounds} rounds, {how}; {agreement:.1%} of stitches keep to it."
     ),

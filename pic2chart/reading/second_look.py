@@ -1,0 +1,110 @@
+"""What makes the size or the yarns of a chart that was read doubtful, in words.
+
+A reading that is wrong looks like any chart, and every rule of knitting may hold for it. So what
+points to a wrong size or to wrong yarns is a warning of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.checks.finding import Finding
+from pic2chart.core.colour import delta_e2000
+from pic2chart.core.messages import Message, message
+from pic2chart.model.yarn import Yarn, yarn_lab
+from pic2chart.reading.chart_grid import Grid
+from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
+
+SIZE, YARNS = "size-read", "yarns-read"
+"""Codes of the warnings."""
+_CLEAR = 0.5
+"""Lines that are seen less than this leave the size doubtful."""
+_ALIKE = 5.0
+"""CIEDE2000 under which two yarns are shown in one colour."""
+_MOST_YARNS = 6
+
+
+def size_findings(
+    gray: NDArray[np.uint8], grid: Grid, known: bool, *, turned: bool
+) -> tuple[Message, tuple[Finding, ...]]:
+    """The size and what bears it out, in words, and warnings where something speaks against it.
+
+    `known`: both counts were given; `turned`: the chart lies on its side in the photo.
+    """
+    columns, rows = (grid.rows, grid.columns) if turned else (grid.columns, grid.rows)
+    size = {"stitches": columns, "rounds": rows}
+    heavy = {axis: heavy_lines(gray, grid, axis) for axis in (0, 1)}
+    found = []
+    if any(lines is not None and not lines.agree for lines in heavy.values()):
+        found.append(_warning(SIZE, message("heavy-lines-differ", **size)))
+    if grid.clearness < _CLEAR and not known:
+        found.append(_warning(SIZE, message("lines-faint", share=grid.clearness)))
+    return _size_words(size, heavy, known), tuple(found)
+
+
+def _size_words(
+    size: Mapping[str, int], heavy: Mapping[int, HeavyLines | None], known: bool
+) -> Message:
+    """The size, and whether the heavy lines bear it out."""
+    seen = {lines.every for lines in heavy.values() if lines is not None and lines.agree}
+    if any(lines is not None and not lines.agree for lines in heavy.values()):
+        return message("size-contradicted", **size)
+    if len(seen) == 1 and None not in heavy.values():
+        return message("size-borne-out", every=seen.pop(), **size)
+    return message("size-as-known" if known else "size-alone", **size)
+
+
+def yarn_findings(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> tuple[Finding, ...]:
+    """Warnings for the yarns of a chart in page order: one alone, bare rims, colours alike."""
+    if len(yarns) == 1:
+        return (_warning(YARNS, message("one-yarn-read", yarn=yarns[0].name)),)
+    found = [_warning(SIZE, said) for said in _bare_rims(page, yarns)]
+    apart = delta_e2000(yarn_lab(yarns)[:, None], yarn_lab(yarns)[None])
+    for first, second in zip(*np.nonzero(np.triu(apart < _ALIKE, 1)), strict=True):
+        said = message("yarns-alike", first=yarns[first].name, second=yarns[second].name)
+        found.append(_warning(YARNS, said))
+    if len(yarns) > _MOST_YARNS:
+        found.append(_warning(YARNS, message("many-yarns-read", count=len(yarns))))
+    return tuple(found)
+
+
+def _bare_rims(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> Iterator[Message]:
+    """Columns and rounds at the rim that show one yarn alone: they may be paper beside the chart.
+
+    A border of the same width in one yarn all round is a frame of the chart's own.
+    """
+    sides = {
+        "left": page.T,
+        "right": page.T[::-1],
+        "top": page,
+        "bottom": page[::-1],
+    }
+    bare = {side: _bare(lines) for side, lines in sides.items()}
+    whole = {(int(lines[0, 0]), bare[side]) for side, lines in sides.items()}
+    if len(whole) == 1:
+        return
+    for side, lines in sides.items():
+        if bare[side]:
+            yarn = yarns[int(lines[0, 0])].name
+            what = message(
+                "rim-columns" if side in ("left", "right") else "rim-rows", count=bare[side]
+            )
+            yield message("bare-rim", what=what, side=message(f"rim-{side}"), yarn=yarn)
+
+
+def _bare(lines: NDArray[np.uint8]) -> int:
+    """How many of the first lines have the yarn of their first square alone."""
+    plain = (lines == lines[0, 0]).all(axis=1)
+    return int(plain.size if plain.all() else np.argmin(plain))
+
+
+def _warning(rule: str, what: Message) -> Finding:
+    cure = (
+        message("size-read-mend", options=("stitches", "rounds", "region"))
+        if rule == SIZE
+        else message("yarns-read-mend", options=("yarns", "yarn"))
+    )
+    return Finding(rule, "warning", what, cure)
