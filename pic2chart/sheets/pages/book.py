@@ -54,8 +54,9 @@ def pattern_pages(thing: Thing, settings: SheetSettings) -> list[BookPage]:
     """
     layout = _Layout(thing, settings.look, settings.paper)
     ways = [layout.at(close) for close in (_CLOSE if settings.look.scale == 1 else (1.0,))]
-    layout = min(ways, key=lambda way: len(way.pages({})))
-    return [page for page, _ in layout.pages(_numbers(layout.pages({})))]
+    counted = [(way, way.pages({}, drawn=False)) for way in ways]
+    layout, pages = min(counted, key=lambda one: len(one[1]))
+    return [page for page, _ in layout.pages(_numbers(pages))]
 
 
 def _numbers(pages: Sequence[tuple[BookPage, tuple[str, ...]]]) -> dict[str, int]:
@@ -86,10 +87,12 @@ class _Layout:
         other.high = _SCHEMATIC * (3 * close - 2)
         return other
 
-    def pages(self, numbers: Mapping[str, int]) -> list[tuple[BookPage, tuple[str, ...]]]:
-        """Every page, with the titles of the charts on it."""
+    def pages(
+        self, numbers: Mapping[str, int], *, drawn: bool = True
+    ) -> list[tuple[BookPage, tuple[str, ...]]]:
+        """Every page, with the titles of the charts on it; the picture is left out unless `drawn`."""
         before, work = self._blocks(numbers)
-        first, rest = cover(self.thing, before, self.size, self.look)
+        first, rest = cover(self.thing, before, self.size, self.look, drawn=drawn)
         pages: list[tuple[BookPage, tuple[str, ...]]] = [(BookPage(first, "Cover"), ())]
         flowed = self._flowed([*rest, *work])
         waiting = list(self.groups)
