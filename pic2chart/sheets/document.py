@@ -97,9 +97,11 @@ def thing_files(thing: Thing, settings: SheetSettings) -> Files:
     request = SheetRequest.of(_prepared(thing, settings), settings)
     files: Files = {}
     if settings.wants("chart") or settings.wants("strands"):
-        files[f"{thing.stem}.pdf"] = _pdf(request, _pages(request))
+        pages, taught = _pages(request)
+        files[f"{thing.stem}.pdf"] = _pdf(request, pages)
+        files |= _strands(thing.stem, [request.english.sheet(sheet) for sheet in taught])
     for part in PARTS:
-        if settings.wants(part):
+        if settings.wants(part) and part in _MAKERS:
             files |= _MAKERS[part](request)
     if settings.shelf is not None:
         files |= _colourways(request)
@@ -179,22 +181,25 @@ def document_pages(thing: Thing, settings: SheetSettings) -> list[BookPage]:
     """The document's pages and bookmarks: the pattern with its charts, strands, rounds in words, and
     notes, as far as they are asked for.
     """
-    return _pages(SheetRequest.of(_prepared(thing, settings), settings))
+    return _pages(SheetRequest.of(_prepared(thing, settings), settings))[0]
 
 
-def _pages(request: SheetRequest) -> list[BookPage]:
-    from pic2chart.sheets.pages.book import BookPage, closing, pattern_pages
+def _pages(request: SheetRequest) -> tuple[list[BookPage], tuple[Sheet, ...]]:
+    """The document's pages, and those among them that are the strand sheet."""
+    from pic2chart.sheets.pages.book import BookPage, closing, closing_room, pattern_pages
     from pic2chart.sheets.words.words_pages import words_pages
 
     paper, settings = request.on_paper, request.settings
     look, thing = settings.look, paper.thing
     pages: list[BookPage] = pattern_pages(thing, settings) if settings.wants("chart") else []
+    worded = settings.wants("words") and settings.wants("chart") and not settings.wordless
+    taught: tuple[Sheet, ...] = ()
     if settings.wants("strands"):
-        taught = _taught(paper)
+        spare = 0.0 if worded else closing_room(pages, thing, look, settings.paper)
+        taught = _taught(paper, spare)
         pages += [BookPage(s, "" if n else "Strands and catching") for n, s in enumerate(taught)]
     if settings.shelf is not None:
         pages.append(BookPage(_in_pairs(paper), "Colourways"))
-    worded = settings.wants("words") and settings.wants("chart") and not settings.wordless
     for item, plan in paper.pieces if worded else ():
         notes = (*plan.holding(item.chart.hand), " ".join(cautions(item.chart)))
         sheets = words_pages(
@@ -204,7 +209,7 @@ def _pages(request: SheetRequest) -> list[BookPage]:
         pages += [BookPage(s, "" if n else name) for n, s in enumerate(sheets)]
     if settings.wants("chart"):
         pages = closing(pages, thing, look, settings.paper, worded=worded)
-    return pages
+    return pages, taught
 
 
 def _pdf(request: SheetRequest, pages: Sequence[BookPage]) -> bytes:
@@ -313,8 +318,10 @@ def _stitch_px(chart: Chart) -> int:
     return max(3, min(_STITCH_PX, int(most)))
 
 
-def _taught(request: SheetRequest) -> tuple[Sheet, ...]:
-    """The strand sheets: of the rounds asked for in the first piece, else what one page can teach."""
+def _taught(request: SheetRequest, spare: float = 0.0) -> tuple[Sheet, ...]:
+    """The strand sheets: of the rounds asked for in the first piece, else what one page can teach with
+    `spare` mm left at its foot.
+    """
     from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets, taught_sheets
 
     settings, (item, plan) = request.settings, request.pieces[0]
@@ -324,21 +331,17 @@ def _taught(request: SheetRequest) -> tuple[Sheet, ...]:
         return strand_sheets(chart, plan, rounds, paper, look)
     if not settings.wants("chart"):
         return strand_sheets(chart, plan, rounds_to_teach(chart), paper, look)
-    from pic2chart.sheets.pages.book import closing_room
-
-    return taught_sheets(chart, plan, paper, look, closing_room(request.thing, look, paper))
+    return taught_sheets(chart, plan, paper, look, spare)
 
 
-def _strands(request: SheetRequest) -> Files:
+def _strands(stem: str, sheets: Sequence[Sheet]) -> Files:
     """The pages of the strand sheet one by one, as SVG."""
     from pic2chart.sheets.writers.svg import sheet_svg
 
-    sheets = [request.english.sheet(sheet) for sheet in _taught(request.on_paper)]
+    numbers = [""] if len(sheets) == 1 else [f"-{n}" for n in range(1, len(sheets) + 1)]
     return {
-        f"{FOLDER}/{request.thing.stem}-strands{'' if len(sheets) == 1 else f'-{n}'}.svg": sheet_svg(
-            s
-        )
-        for n, s in enumerate(sheets, 1)
+        f"{FOLDER}/{stem}-strands{number}.svg": sheet_svg(sheet)
+        for number, sheet in zip(numbers, sheets, strict=True)
     }
 
 
@@ -375,6 +378,5 @@ _MAKERS: Mapping[str, Callable[[SheetRequest], Files]] = {
     "words": _words,
     "front": _front,
     "back": _back,
-    "strands": _strands,
     "knit-along": _knit_along,
 }

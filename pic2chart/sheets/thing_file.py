@@ -34,7 +34,9 @@ FORMAT, VERSION, ENDING = "pic2chart.garment", 1, ".garment.json"
 PARTS = "parts"
 """The folder for single drawings, beside the document."""
 MAX_BYTES, MAX_PICTURE = 5_000_000, 40_000_000
-_MOST, _MOST_POINTS, _FAR = 60, 20_000, 10_000.0
+_MOST, _MOST_POINTS = 60, 20_000
+_LEAST, _FAR = 0.1, 1000.0
+"""A shape's least extent and farthest point, cm."""
 _MOST_PIXELS = 40_000_000
 _BROKEN = frozenset({"pieces", "views"})
 
@@ -174,7 +176,11 @@ def _shape(part: Mapping[str, Any]) -> FlatShape | None:
         return None
     if not all(isinstance(p, list) and len(p) == 2 and all(map(_near, p)) for p in points):
         return None
-    return FlatShape(tuple((float(x), float(y)) for x, y in points), part.get("rib") is True)
+    if any(max(side) - min(side) < _LEAST for side in zip(*points, strict=True)):
+        return None
+    return FlatShape(
+        tuple((round(float(x), 2), round(float(y), 2)) for x, y in points), part.get("rib") is True
+    )
 
 
 def _near(value: Any) -> bool:

@@ -250,7 +250,7 @@ def test_all_sheets_come_in_one_archive_with_the_same_bytes(desk: TestClient, ca
         "-words.txt",
         "-knit-along.html",
     }
-    parts = {".svg", "-front.png", "-back.png", "-strands.svg"}
+    parts = {".svg", "-front.png", "-back.png", "-strands-1.svg"}
     assert {f"cat{ending}" for ending in wanted} <= set(names)
     assert {f"parts/cat{ending}" for ending in parts} <= set(names)
     assert chart.strands

@@ -31,6 +31,10 @@ from pic2chart.model.construction import Construction, Opening, PlainPart, Shapi
 from pic2chart.model.rows import Row
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import load_picture
+from pic2chart.sheets.pages.schematic import Schematic
+from pic2chart.sheets.sheet_settings import PLAIN
+from pic2chart.sheets.thing import FlatShape, FlatView, Item, Thing
+from pic2chart.sheets.thing_file import garment_text, read_thing
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.write import words_markdown, words_text
 from pic2chart.sheets.writers.png import pixels_png
@@ -139,6 +143,27 @@ def _recipe(path: Path) -> None:
     assert order.digest("")
     if order.settings.shelf is None:
         assert recipe.digest(order)
+
+
+def _garment(path: Path) -> None:
+    (path.parent / "dog-hat.chart.json").write_text(_texts(chart_to_text)[0].decode(), "utf-8")
+    thing = read_thing(path)
+    again = path.with_name("again.garment.json")
+    again.write_text(garment_text(thing, "dog-picture.png"), "utf-8")
+    assert read_thing(again).views == thing.views
+    again.unlink()
+    if thing.views:
+        whole = Schematic(thing.views, 190.0, 80.0, PLAIN, tube=True)
+        assert whole.marks((10.0, 10.0))
+        assert 0 < whole.height < 400
+
+
+def _garments() -> tuple[bytes, ...]:
+    chart = chart_from_text(_texts(chart_to_text)[0].decode())
+    square = ((0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0))
+    view = FlatView("Front", ("8 cm round",), (FlatShape(square), FlatShape(square, rib=True)))
+    thing = Thing("dog", "dog-hat", (Item("hat", chart, "dog-hat"),), (), (view,))
+    return (garment_text(thing, "dog-picture.png").encode(),)
 
 
 def _picture(path: Path) -> None:
@@ -382,6 +407,7 @@ READERS = {
     "chart-json": Reader(
         ".json", _chart, lambda: (*_texts(chart_to_text), *_texts(_older)), _JSON_WORDS
     ),
+    "garment": Reader(".garment.json", _garment, _garments, (*_JSON_WORDS, b'"rib"', b'"../')),
     "chart-png": Reader(".png", _png, _png_seeds, (b"PLTE", b"tRNS", b"IDAT", b"acTL", b"fdAT")),
     "chart-csv": Reader(
         ".csv", _csv, lambda: _texts(csv_text), (b'""', b";;", b"\t.", b"L", b"A,")

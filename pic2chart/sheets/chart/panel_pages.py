@@ -26,7 +26,7 @@ from pic2chart.sheets.marks.page import Label, Mark, Rect, Sheet, clean, fit, te
 from pic2chart.sheets.marks.paper import EDGE, FOOT, page_size
 from pic2chart.sheets.sheet_settings import SheetLook
 
-LEAST, LEAST_LARGE = 3.0, 4.75
+LEAST, LEAST_LARGE = 2.95, 4.75
 """Least width of a square where that keeps a piece together, mm; in large print."""
 _WIDEST = 8.0
 _ROOMY = 4.0
@@ -36,8 +36,11 @@ _MOST_PAGES = 4
 _ON_SIDE = 1.12
 """A page is laid on its side for squares so many times as large."""
 _TITLE, _WAY, _TYPE, _CAPTION = 5.0, 3.3, 3.1, 3.2
-_GAP = 1.0
+_GAP, _BARE = 1.0, 2.0
+"""Under a panel, and beside it where no numbers stand, mm."""
 _STEPS = 12
+_KEPT = 0.9
+"""Share of their width that squares keep, up to those that are wide enough, where charts share a page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,33 +86,40 @@ def panel_pages(
     ]
 
 
-ItemGroup = tuple[tuple[Chart, ...], "_Setting | None"]
-
-
-def _groups(charts: Sequence[Chart], paper: str, look: SheetLook) -> list[ItemGroup]:
-    groups: list[ItemGroup] = []
+def _groups(
+    charts: Sequence[Chart], paper: str, look: SheetLook
+) -> list[tuple[tuple[Chart, ...], _Setting | None]]:
+    groups: list[tuple[tuple[Chart, ...], _Setting | None]] = []
     for chart in charts:
-        joined = _on_one_page((*groups[-1][0], chart), paper, look) if groups else None
+        joined = _on_one_page(groups[-1], chart, paper, look) if groups else None
         if joined is not None:
             groups[-1] = joined
         else:
             groups.append(((chart,), _best((chart,), paper, look)))
     alone = [g for g in groups if len(g[0]) == 1 and g[1] is not None and g[1].pages == 1]
     for first, second in zip(alone[::2], alone[1::2], strict=False):
-        joined = _on_one_page((*first[0], *second[0]), paper, look)
+        joined = _on_one_page(first, second[0][0], paper, look)
         if joined is not None:
             groups[groups.index(first)] = joined
             groups.remove(second)
     return groups
 
 
-def _on_one_page(charts: tuple[Chart, ...], paper: str, look: SheetLook) -> ItemGroup | None:
-    """Charts of one gauge and the same yarns together on a page; None where it does not hold them."""
-    first = charts[0]
-    if any(c.gauge != first.gauge or c.yarns != first.yarns for c in charts):
+def _on_one_page(
+    group: tuple[tuple[Chart, ...], _Setting | None], chart: Chart, paper: str, look: SheetLook
+) -> tuple[tuple[Chart, ...], _Setting] | None:
+    """A group with one chart more on its page; None where that would not hold them all, or only in
+    squares much smaller than the group's own.
+    """
+    charts, alone = (*group[0], chart), group[1]
+    if alone is None or any(c.gauge != chart.gauge or c.yarns != chart.yarns for c in charts):
         return None
     setting = _best(charts, paper, look, most=1)
-    return None if setting is None or setting.pages > 1 else (charts, setting)
+    if setting is None or setting.pages > 1:
+        return None
+    large = LEAST_LARGE / LEAST if look.scale > 1 else 1.0
+    wanted = _KEPT * min(alone.square, _ROOMY * large)
+    return (charts, setting) if setting.square >= wanted else None
 
 
 def _best(
@@ -191,8 +201,7 @@ class _Box:
         """The box of one of several panels, with squares so wide."""
         (across, up), scale = panel.size, look.scale
         tall = square * panel.chart.gauge.aspect
-        side = side_room(panel.chart, look) + BOX * (panel.unit is not None)
-        wide = across * square + 2 * side if up else 60.0
+        wide = across * square + sum(_sides(panel, look)) if up else 60.0
         text = max(wide, 40.0) - 2
         caption = wrap(_caption(panel, panels, look), _CAPTION * scale, text, bold=True)
         notes = [row for line in panel.note for row in wrap(clean(line), _TYPE * scale, text)]
@@ -204,6 +213,15 @@ class _Box:
         return cls(
             tuple(caption), tuple(notes), above, below, (text + 2, above + up * tall + below)
         )
+
+
+def _sides(panel: Panel, look: SheetLook) -> tuple[float, float]:
+    """Room on the left and on the right of the squares: for the rounds' numbers where a round starts."""
+    chart = panel.chart
+    room = side_room(chart, look) + BOX * (panel.unit is not None)
+    if not chart.in_round or chart.rows:
+        return room, room
+    return (_BARE, room) if chart.hand == "right" else (room, _BARE)
 
 
 def _caption(panel: Panel, panels: Sequence[Panel], look: SheetLook) -> str:
@@ -303,12 +321,17 @@ def _panel_marks(
     marks: list[Mark] = []
     across, up = panel.size
     tall = square * panel.chart.gauge.aspect
-    left = spot.left + (box.size[0] - across * square) / 2 if up else spot.left
+    sides = _sides(panel, look)
+    spare = box.size[0] - across * square - sum(sides)
+    left = spot.left + spare / 2 + sides[0] if up else spot.left
     top = spot.top + box.above
     if up:
         layout = GridLayout(panel.part, left, top, (square, tall), look, panel.first, panel.chart)
         marks += [*_squares(layout, panel), *place_marks(panel, layout)]
-    size, middle = _CAPTION * look.scale, spot.left + box.size[0] / 2
+    size, middle = _CAPTION * look.scale, left + across * square / 2
+    half = spot.left + box.size[0] / 2
+    if not up or _wider(box, size, 2 * min(middle - spot.left, spot.left + box.size[0] - middle)):
+        middle = half
     y = top - places_room(panel, look) - 1.6
     for n, line in enumerate(reversed(box.caption)):
         at = (middle, y - 1.35 * size * n)
@@ -318,6 +341,11 @@ def _panel_marks(
     for n, line in enumerate(reversed(box.notes)):
         marks.append(Label((middle, foot - 1.4 * size * n), line, size, "middle", name="notes"))
     return marks
+
+
+def _wider(box: _Box, size: float, room: float) -> bool:
+    """Whether a caption is wider than some room, mm."""
+    return any(text_width(line, size, bold=True) > room for line in box.caption)
 
 
 def _squares(layout: GridLayout, panel: Panel) -> list[Mark]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 
 from pic2chart.model.chart import Chart
@@ -31,6 +32,8 @@ _SCHEMATIC = 88.0
 _RULED = 24.0
 """Room for notes under the cautions at the least, mm."""
 _GAP = 6.0
+_CLOSE = (1.0, 0.95, 0.9)
+"""Shares of its size in which the text is set where that saves a page; the schematic gets lower too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +53,10 @@ def pattern_pages(thing: Thing, settings: SheetSettings) -> list[BookPage]:
     Laid out twice: a section names the page of its chart.
     """
     layout = _Layout(thing, settings.look, settings.paper)
-    numbers = _numbers(layout.pages({}))
-    return [page for page, _ in layout.pages(numbers)]
+    ways = [layout.at(close) for close in (_CLOSE if settings.look.scale == 1 else (1.0,))]
+    counted = [(way, way.pages({}, drawn=False)) for way in ways]
+    layout, pages = min(counted, key=lambda one: len(one[1]))
+    return [page for page, _ in layout.pages(_numbers(pages))]
 
 
 def _numbers(pages: Sequence[tuple[BookPage, tuple[str, ...]]]) -> dict[str, int]:
@@ -69,15 +74,25 @@ class _Layout:
     def __init__(self, thing: Thing, look: SheetLook, paper: str) -> None:
         self.thing, self.look, self.paper = thing, look, paper
         self.size = page_size(paper, on_side=False)
+        self.high = _SCHEMATIC
         self.setter = Setter(look, column_width(self.size, look))
         self.matter = Matter.of(thing, look)
         self.groups = charts_on_pages(thing.charts, thing.title, paper, look)
         self.needed = _needed(thing.items, self.matter.work)
 
-    def pages(self, numbers: Mapping[str, int]) -> list[tuple[BookPage, tuple[str, ...]]]:
-        """Every page, with the titles of the charts on it."""
+    def at(self, close: float) -> _Layout:
+        """The same in type of that share of its size."""
+        other = copy(self)
+        other.setter = replace(self.setter, close=close)
+        other.high = _SCHEMATIC * (3 * close - 2)
+        return other
+
+    def pages(
+        self, numbers: Mapping[str, int], *, drawn: bool = True
+    ) -> list[tuple[BookPage, tuple[str, ...]]]:
+        """Every page, with the titles of the charts on it; the picture is left out unless `drawn`."""
         before, work = self._blocks(numbers)
-        first, rest = cover(self.thing, before, self.size, self.look)
+        first, rest = cover(self.thing, before, self.size, self.look, drawn=drawn)
         pages: list[tuple[BookPage, tuple[str, ...]]] = [(BookPage(first, "Cover"), ())]
         flowed = self._flowed([*rest, *work])
         waiting = list(self.groups)
@@ -133,7 +148,7 @@ class _Layout:
         chart = self.thing.main
         tube = chart.in_round and not chart.construction.steek_stitches
         width = self.size[0] - 2 * EDGE
-        return Schematic(self.thing.views, width, _SCHEMATIC, self.look, tube)
+        return Schematic(self.thing.views, width, self.high, self.look, tube)
 
     def _text_page(self, marks: Sequence[Mark], number: int) -> BookPage:
         title, top = page_title(self.thing.title, self.size, self.look)
@@ -211,10 +226,15 @@ def _closing_height(blocks: Sequence[FlowBlock], look: SheetLook) -> float:
     return sum(block.height for block in blocks) + _RULED * look.words
 
 
-def closing_room(thing: Thing, look: SheetLook, paper: str) -> float:
-    """What cautions and notes need at the foot of a page, mm."""
-    setter = Setter(look, page_size(paper, on_side=False)[0] - 2 * EDGE)
-    return _closing_height(_care(thing, setter), look) + _GAP
+def closing_room(pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper: str) -> float:
+    """What cautions and notes need at the foot of a page to come, mm: nothing where one of the pages of
+    text has room for them.
+    """
+    size = page_size(paper, on_side=False)
+    height = _closing_height(_care(thing, Setter(look, size[0] - 2 * EDGE)), look) + _GAP
+    texts = [page.sheet for page in pages if page.text]
+    there = any(size[1] - EDGE - FOOT - ends_at(sheet) >= height for sheet in texts)
+    return 0.0 if there else height
 
 
 def _closing_marks(

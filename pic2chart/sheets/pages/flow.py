@@ -36,14 +36,16 @@ class FlowBlock:
 
 @dataclass(frozen=True, slots=True)
 class Setter:
-    """Makes blocks of text for columns of one width."""
+    """Makes blocks of text for columns of one width; `close`: of the type's size, to save a page."""
 
     look: SheetLook
     width: float
+    close: float = 1.0
 
     @property
     def size(self) -> float:
-        return (LARGE_TYPE_MM if self.look.scale > 1 else TYPE_MM) * self.look.scale
+        usual = LARGE_TYPE_MM if self.look.scale > 1 else TYPE_MM
+        return usual * self.close * self.look.scale
 
     def heading(self, words: str, about: str = "") -> FlowBlock:
         """A heading, kept with what follows it."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import hypot
 
 from pic2chart.sheets.marks.page import Label, Lines, Mark, Paths, Point, Style, clean
 from pic2chart.sheets.sheet_settings import CM_PER_INCH, SheetLook
@@ -44,7 +45,7 @@ class Schematic:
         wide = sum(right - left for left, _, right, _ in boxes)
         high = max(top - bottom for _, bottom, _, top in boxes)
         beside = (_BESIDE * self.look.scale + _BETWEEN) * len(boxes)
-        return max(0.2, min(10.0, (self.most - self._words) / high, (self.width - beside) / wide))
+        return max(1e-3, min(10.0, (self.most - self._words) / high, (self.width - beside) / wide))
 
     @property
     def _words(self) -> float:
@@ -108,7 +109,8 @@ def _view_marks(view: FlatView, place: _Place, whole: Schematic, left: float) ->
     widest = max(boxes, key=lambda box: box[2] - box[0], default=None)
     if widest is not None:
         ends = [place.at((x, 0))[0] for x in (widest[0], widest[2])]
-        flat = _across(widest[2] - widest[0], look, tube=whole.tube)
+        disc = any(map(_is_disc, (shape.points for shape in view.shapes)))
+        flat = _across(widest[2] - widest[0], look, tube=whole.tube and not disc)
         marks += _level_measure(ends[0], ends[1], y, flat, size)
     if look.words:
         caption = clean(view.caption)
@@ -149,6 +151,13 @@ def _upright(points: Sequence[Point]) -> bool:
     near = _STRAIGHT * (top - bottom)
     feet = [x for x, y in points if y < bottom + near]
     return max(feet) - min(feet) > 0.3 * (right - left)
+
+
+def _is_disc(points: Sequence[Point]) -> bool:
+    """Whether a shape is a circle: a crown from above."""
+    left, bottom, right, top = _box(points)
+    x, y, radius = (left + right) / 2, (bottom + top) / 2, (right - left) / 2
+    return all(abs(hypot(px - x, py - y) - radius) < 0.02 * radius for px, py in points)
 
 
 def _heights(boxes: Sequence[Extent]) -> list[tuple[float, float]]:

@@ -199,7 +199,7 @@ class Pages:
         ways = [self._blocks(steps, count, size) for count in _COLUMNS]
         blocks, count = min(ways, key=lambda way: tallest(columns(*way)))
         self.need(min(tallest(columns(blocks, count)) + 5 * size, 0.8 * self.size[1]))
-        self._heading("Step by step")
+        self.heading("Step by step")
         self.text(
             "In bold the stitches; then how many of which yarn, and where it is picked up.", size
         )
@@ -229,7 +229,7 @@ class Pages:
         if words:
             self.y += size
             self.need(8 * size + picture_height(width) + 4 * 1.4 * size)
-            self._heading("Catching either yarn, whichever way you hold them")
+            self.heading("Catching either yarn, whichever way you hold them")
             self.y += 1.6 * size
             for place, (title, _) in enumerate(shown):
                 text = fit(title, size, width, bold=True)
@@ -286,7 +286,8 @@ class Pages:
     def _height(self, words: str, size: float) -> float:
         return 1.4 * size * len(wrap(clean(words), size, self.size[0] - 2 * EDGE))
 
-    def _heading(self, words: str) -> None:
+    def heading(self, words: str) -> None:
+        """A heading over what follows."""
         size = _TYPE_MM * self.look.scale
         self.y += 1.5 * size
         self.marks.append(Label((EDGE, self.y), words, 1.15 * size, bold=True, name="heading"))

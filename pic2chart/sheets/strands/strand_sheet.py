@@ -79,24 +79,33 @@ def taught_sheets(
     cautions stand at the end of the document.
     """
     most = 2 if look.scale > 1 else 1
-    r = _most_telling(chart)
+    first, *others = _most_telling(chart)
     strands, size = strands_of(chart, plan), page_size(paper, on_side=False)
     found: list[Sheet] = []
+    fits = cap = chart.stitch_count
     for cap in (chart.stitch_count, *(c for c in _CAPS if c < chart.stitch_count)):
-        sheets, room = _laid(chart, plan, r, strands, size, look, _CLOSE, cap)
+        sheets, room = _laid(chart, plan, first, strands, size, look, _CLOSE, cap)
         if not found or len(found) > most >= len(sheets):
-            found = sheets
+            found, fits = sheets, cap
         if len(sheets) <= most and room >= spare:
-            return tuple(sheets)
+            found, fits = sheets, cap
+            break
+    for other in others[:1]:
+        both, room = _laid(chart, plan, first, strands, size, look, _CLOSE, fits, other)
+        if len(both) <= len(found) and (room >= spare or fits != cap):
+            found = both
     return tuple(found)
 
 
-def _most_telling(chart: Chart) -> int:
-    """The round, from 0, of most changes of yarn among those with a catch, or of all where none has."""
+def _most_telling(chart: Chart) -> list[int]:
+    """The rounds, from 0, of most changes of yarn among those with a catch, or of all where none has;
+    rounds alike to an earlier one are left out.
+    """
     changes = (chart.stitches[:, 1:] != chart.stitches[:, :-1]).sum(axis=1)
     caught = sorted({c.round for c in chart.catches})
-    rounds = caught or list(range(chart.round_count))
-    return max(rounds, key=lambda r: (int(changes[r]), -r))
+    rounds = sorted(caught or range(chart.round_count), key=lambda r: (-int(changes[r]), r))
+    alike = {chart.stitches[r].tobytes(): r for r in reversed(rounds)}
+    return sorted(alike.values(), key=rounds.index)
 
 
 def _round_sheets(
@@ -124,8 +133,11 @@ def _laid(
     look: SheetLook,
     least: float,
     cap: int | None = None,
+    also: int | None = None,
 ) -> tuple[list[Sheet], float]:
-    """The pages, and what is left of the last, mm. `cap`: the most stitches that are shown."""
+    """The pages, and what is left of the last, mm. `cap`: the most stitches that are shown; `also`:
+    another round below it, without what is the same.
+    """
     order = plan.rounds[r].order
     page = Pages(chart, r, size, look)
     shown, numbers = closed(chart, r)
@@ -153,6 +165,8 @@ def _laid(
         page.catching(ways, (low, high))
     if look.words:
         page.ends(order, care=cap is None)
+    if also is not None:
+        _below(page, chart, plan, also, strands, (size[0], least), cap)
     return page.done(), page.left
 
 
@@ -160,6 +174,29 @@ def _ways(chart: Chart, r: int, low: tuple[int, ...], high: tuple[int, ...]) -> 
     """The ways of holding for the yarns of a round."""
     under, over = (listed([chart.yarns[y].name for y in part]) for part in (low, high))
     return ways_of(under, over, chart.hand, purled=chart.row(r).wrong_side)
+
+
+def _below(
+    page: Pages,
+    chart: Chart,
+    plan: Strands,
+    r: int,
+    strands: Sequence[Strand],
+    room: tuple[float, float],
+    cap: int | None,
+) -> None:
+    """Another round under the first; `room`: the page's width and the least width of a stitch, mm."""
+    order, look = plan.rounds[r].order, page.look
+    shown, numbers = closed(chart, r)
+    most = min(repeats(shown, r)[1], cap or shown.stitch_count)
+    page.r = r
+    page.heading(f"{page.word} {r + 1}" if look.words else f"{r + 1}")
+    page.y += 2
+    found = strands if numbers is None else strands_of(shown, plan)
+    for strip in _strips(shown, r, order, room[0], look, room[1], most):
+        page.strip(replace(strip, numbers=numbers), found)
+    if look.words:
+        page.steps(steps_of(chart, r, order, most))
 
 
 def _repeat_words(word: str, unit: int, most: int, count: int) -> str:
