@@ -293,7 +293,9 @@ def _front(request: SheetRequest) -> Files:
     files: Files = {}
     for item in request.thing.items:
         px = _stitch_px(item.chart)
-        files[f"{FOLDER}/{item.stem}-front.png"] = fabric_front(item.chart, stitch_px=px)
+        files[f"{FOLDER}/{item.stem}-front.png"] = fabric_front(
+            item.chart, stitch_px=px, peeping=request.settings.peeping
+        )
         files[f"{FOLDER}/{item.stem}-front.svg"] = sheet_svg(front_lines(item.chart))
     return files
 
