@@ -46,6 +46,10 @@ PICTURE = {
         "The part {part} of '{file}' that is used shows nothing of the subject; choose another "
         "{option[crop]}, or keep everything with {option[subject]:none}."
     ),
+    "frame-without-subject": (
+        "No subject is known for {option[frame]} to follow, so the whole picture is charted; mark one with "
+        "{option[subject]:x,y,width,height}."
+    ),
     "spot-outside": (
         "The {option[focus]} spot {x},{y},{r} lies outside the part of the picture that is used; give "
         "the middle of the spot in pixels of the picture."
