@@ -42,6 +42,7 @@ _LABELS = {
     "english": "English",
     "drape": "Strands on the back",
     "crop": "Frame",
+    "frame": "How close",
     "subject": "Subject",
     "keep": "Painted in",
     "leave": "Painted out",
@@ -59,6 +60,7 @@ _HELP = {
     "stitches": "",
     "rounds": "Left empty, the picture's own shape decides.",
     "gauge": "Counted on a washed swatch in stranded knitting.",
+    "frame": "Head and shoulders are for upright people and animals.",
     "look": "",
     "background": "",
     "filler": "Needs a subject, or a picture with a clear background.",
@@ -81,6 +83,9 @@ _CHOICES = {
     "keep": "keep",
     "a4": "A4",
     "letter": "Letter",
+    "whole": "the whole picture",
+    "close": "the subject, close",
+    "head": "head and shoulders",
     "both": "colours and symbols",
     "colour": "colours alone",
     "plain": "plain symbols, for copying",
@@ -95,7 +100,7 @@ _COMMANDS = {"chart": "Choose a picture"}
 _GROUPS = {
     "Yarns": ("yarn", "yarns", "shelf"),
     "Size and gauge": ("stitches", "rounds", "gauge"),
-    "Look and background": ("look", "background", "filler"),
+    "Look and background": ("frame", "look", "background", "filler"),
     "Rules": (*("float_limit", "float_cm", "long_floats", "isolated", "per_round", "min_delta_L"),),
     "How you knit": ("flat", "left_handed"),
 }
@@ -210,6 +215,8 @@ def field_of(name: str, default: Any, facts: Any, own: str | None = None) -> dic
     `own`: the label a garment has for it.
     """
     choices = [{"value": c, "label": _CHOICES.get(c, c)} for c in facts["choices"]]
+    if name == "frame":
+        choices[0]["label"] = "the subject where one is found"
     if name == "look":
         choices = [
             {"value": AUTO, "label": "whichever shows the picture best"},

@@ -44,7 +44,7 @@ SHELF = "the shelf"
 
 ON_PICTURE = ("crop", "focus", "title", *MARKS)
 """Settings that belong to one picture."""
-_MOVES_STITCHES = {"stitches", "rounds", "crop", "gauge"}
+_MOVES_STITCHES = {"stitches", "rounds", "crop", "frame", "gauge"}
 _REMEMBERED = 12
 
 
@@ -288,10 +288,13 @@ class Project:
 
 
 def _standing(settings: Settings, changed: set[str], state: State) -> Settings:
-    """Settings for other marks of the subject, which leave the rest as it is: the yarns of the chart,
-    and the frame under stitches kept by hand, which would else follow the subject away from them.
+    """Settings for another choice of frame, which takes the place of a drawn one, and for other marks
+    of the subject, which leave the rest as it is: the yarns of the chart, and the frame under stitches
+    kept by hand, which would else follow the subject away from them.
     """
     chart = state.chart
+    if "frame" in changed and "crop" not in changed:  # which would go before it
+        settings = replace(settings, crop=None)
     if not changed & MARKS:
         return settings
     if not settings.yarn and not changed & {"yarns", "shelf"} and len(chart.yarns) > 1:

@@ -401,6 +401,13 @@ def looks(project: Open) -> Response:
         return JSONResponse(exports.looks(project))
 
 
+@show_router.get("/frames")
+def frames(project: Open) -> Response:
+    """The picture's chart in every frame, and which of them can be read."""
+    with project.lock:
+        return JSONResponse(exports.frames(project))
+
+
 @show_router.get("/facts")
 def facts(
     project: Open,

@@ -126,7 +126,12 @@ def too_small(design: Design, motif: Motif) -> tuple[Message, ...]:
     across = motif.size[0]
     if design.chart is not None or across >= READABLE:
         return ()
-    return (message("picture-small-here", wide=across, enough=READABLE, options=("crop",)),)
+    far = design.settings.crop is not None or design.settings.frame == "whole"
+    if design.mask is None or not far:
+        return (message("picture-small-here", wide=across, enough=READABLE),)
+    return (
+        message("picture-small-in-frame", wide=across, enough=READABLE, options=("crop", "frame")),
+    )
 
 
 def all_round(making: Making, unit: int, rounds: int, *, plain: bool = False) -> NDArray[np.uint8]:

@@ -26,7 +26,7 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import clean_title
 from pic2chart.model.repeat import find_repeat
 from pic2chart.model.yarn import Yarn, yarn_lab
-from pic2chart.picture.decode import Box, Picture
+from pic2chart.picture.decode import Picture
 from pic2chart.picture.grid import make_grid
 from pic2chart.picture.source import read_source
 
@@ -202,46 +202,39 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
         return _of_chart(path, settings)
     pipeline.check_settings(settings)
     gauge = Gauge.parse(settings.gauge)
-    read = read_source(path, settings, cells, follow=False)
+    read = read_source(path, settings, cells, tight=True)
     picture, mask, remarks = read.picture, read.mask, read.subject.remarks
-    if mask is not None and settings.crop is None:
-        picture, mask = _closer(picture, mask)
     grid = make_grid(picture, gauge, NOMINAL, None, mask)
     yarns, chroma = yarns_for(grid, settings)
     light = yarn_lab(yarns)[:, 0]
     ground = _ground(yarns, light, settings)
-    drawn, best, why = pipeline.drawn_settings(grid, picture, yarns, chroma, settings)
-    if best is not None:
-        ground = best
+    how = pipeline.drawn_settings(grid, picture, yarns, chroma, settings)
+    drawn = how.settings
+    if how.ground is not None:
+        ground = how.ground
     elif settings.background is None:
         ground = _ground_for(picture, mask, yarns, light, drawn)
     source = {
         "picture": picture.name,
         "sha256": picture.sha256,
-        **replace(read, picture=picture).facts(),
+        **read.facts(),
         "settings": settings.changed(),
     }
     figure = int(np.abs(light - light[ground]).argmax())
     name = settings.title or clean_title(Path(picture.name).stem)
     return Design(
-        name, yarns, chroma, ground, figure, drawn, source, remarks + why, picture, mask, None
+        name,
+        yarns,
+        chroma,
+        ground,
+        figure,
+        drawn,
+        source,
+        remarks + how.remarks,
+        picture,
+        mask,
+        None,
     )
-
-
-def _closer(picture: Picture, mask: NDArray[np.float32]) -> tuple[Picture, NDArray[np.float32]]:
-    """The picture cut to its subject, so that it is as large as the garment allows."""
-    rows, columns = np.flatnonzero((mask >= 0.5).any(1)), np.flatnonzero((mask >= 0.5).any(0))
-    if not rows.size:
-        return picture, mask
-    top, bottom, left, right = rows[0], rows[-1] + 1, columns[0], columns[-1] + 1
-    part, window, scale = np.s_[top:bottom, left:right], picture.window, picture.scale
-    corner = (window.x + int(left / scale), window.y + int(top / scale))
-    size = (max(1, round((right - left) / scale)), max(1, round((bottom - top) / scale)))
-    opacity = None if picture.opacity is None else picture.opacity[part].copy()
-    closer = replace(
-        picture, rgb=picture.rgb[part].copy(), opacity=opacity, window=Box(*corner, *size)
-    )
-    return closer, mask[part].copy()
 
 
 def _is_chart(path: Path) -> bool:

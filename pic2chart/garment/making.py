@@ -8,6 +8,7 @@ from typing import Any
 
 from pic2chart.core.files import file_stem
 from pic2chart.core.settings import Settings
+from pic2chart.core.threads import on_one_thread
 from pic2chart.design.solution import silent
 from pic2chart.garment.build import GarmentOrder, build
 from pic2chart.garment.kind import GarmentOptions
@@ -20,6 +21,7 @@ _PICTURE_PX = 6.0
 """Pixels a millimetre of the picture that a document made later shows."""
 
 
+@on_one_thread
 def make_garment(
     kind: str,
     motif: Path,
@@ -79,6 +81,7 @@ def garment_files(garment: Garment) -> dict[str, Any]:
     }
 
 
+@on_one_thread
 def write_garment(garment: Garment, out: Path, source: Path | None = None) -> list[Path]:
     """Write all files of a garment, or none; return their paths. Raises OutputError.
 

@@ -39,24 +39,29 @@ def cube() -> np.ndarray:
     return np.stack(np.meshgrid(steps, steps, steps, indexing="ij"), axis=-1).reshape(-1, 3)
 
 
+OPPOSITE = [9, 13]
+"""Rows of Sharma's table whose two hues lie exactly 180° apart."""
+
+
 def test_sharma_pairs_to_the_printed_places():
     pairs = sharma_pairs()
     assert len(pairs) == 34
     lab1, lab2, printed = pairs[:, 1:4], pairs[:, 4:7], pairs[:, 7]
     both_ways = np.stack([colour.delta_e2000(lab1, lab2), colour.delta_e2000(lab2, lab1)])
     wrong = np.abs(both_ways - printed).max(axis=0) > 0.5e-4 + 1e-9
-    # Pair 14 has hues 180° apart: rounding alone decides between the two values printed for it
-    # and for pair 15, and a processor may decide either way.
-    assert set(pairs[wrong, 0]) <= {14.0}
-    ties = np.abs(both_ways[:, 13, None] - np.array([4.8045, 4.7461])).min(axis=1)
-    assert ties.max() <= 1e-4
+    # Pairs 10 and 14 have hues 180° apart: rounding alone decides between the two values printed
+    # for them and for the pair after, and a processor or a library may decide either way.
+    assert set(pairs[wrong, 0]) <= {10.0, 14.0}
+    for row in OPPOSITE:
+        ties = np.abs(both_ways[:, row, None] - printed[row : row + 2]).min(axis=1)
+        assert ties.max() <= 1e-4
 
 
 def test_delta_e2000_with_the_textile_weight(science):
     pairs = sharma_pairs()
     expected = science.difference.delta_E_CIE2000(pairs[:, 1:4], pairs[:, 4:7], textiles=True)
     ours = colour.delta_e2000(pairs[:, 1:4], pairs[:, 4:7], kL=2)
-    np.testing.assert_allclose(np.delete(ours, 13), np.delete(expected, 13), atol=1e-9)
+    np.testing.assert_allclose(np.delete(ours, OPPOSITE), np.delete(expected, OPPOSITE), atol=1e-9)
 
 
 def test_delta_e2000_broadcasts_one_colour_against_many():

@@ -282,6 +282,20 @@ def test_every_look_is_shown_with_what_to_weigh_it_by(desk: TestClient, cat: Pos
         assert "--" not in json.dumps(look["words"])
 
 
+def test_every_frame_is_shown_and_takes_the_place_of_a_drawn_one(
+    desk: TestClient, cat: Post
+) -> None:
+    frames = desk.get(f"/api/projects/{cat['id']}/frames").json()
+    assert [frame["name"] for frame in frames] == ["whole", "close"]
+    for frame in frames:
+        assert frame["front"].startswith("data:image/png;base64,iVBOR")
+        assert "at this size" in frame["words"][1]
+    drawn = post(desk, cat, "settings", settings={"crop": "10,10,150,120"}).json()
+    assert drawn["settings"]["crop"]
+    chosen = post(desk, drawn, "settings", settings={"frame": "whole"}).json()
+    assert (chosen["settings"]["crop"], chosen["settings"]["frame"]) == (None, "whole")
+
+
 def test_contrast_and_amounts_are_told(desk: TestClient, cat: Post) -> None:
     facts = desk.get(f"/api/projects/{cat['id']}/facts?times=2").json()
     once = desk.get(f"/api/projects/{cat['id']}/facts").json()

@@ -39,6 +39,7 @@ from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.write import words_markdown, words_text
 from pic2chart.sheets.writers.png import pixels_png
 from pic2chart.yarns.shelf import Shelf
+from tests.helpers.places import TESTS
 
 FEW = 3000
 """Charts of so many squares are checked as well as read."""
@@ -262,15 +263,13 @@ def _saved(picture: Image.Image, form: str, **more: object) -> bytes:
 
 
 def _picture_seeds() -> tuple[bytes, ...]:
-    from pillow_heif import register_heif_opener
-
-    register_heif_opener()
     ramp = Image.radial_gradient("L").resize((40, 24))
     colour = Image.merge("RGB", (ramp, ramp.rotate(90), ramp.rotate(180)))
     exif = Image.Exif()
     exif[0x0112] = 6
-    forms = ("JPEG", "PNG", "GIF", "BMP", "WEBP", "TIFF", "HEIF")
+    forms = ("JPEG", "PNG", "GIF", "BMP", "WEBP", "TIFF")
     made = [_saved(colour, form, exif=exif) for form in forms]
+    made += [(TESTS / "picture" / "heic" / f"scene-{turn}.heic").read_bytes() for turn in (1, 6)]
     for mode in ("1", "L", "LA", "CMYK", "RGBA", "LAB", "I;16", "F", "P"):
         picture = colour.quantize(5) if mode == "P" else _in_mode(colour, mode)
         made += [
