@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import io
+import re
 from pathlib import Path
 
 import numpy as np
 import pytest
+from pypdf import PdfReader
 
 from pic2chart.checks.rules import check
 from pic2chart.cli.app import run
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import Settings
+from pic2chart.core.variety import in_english
 from pic2chart.model.any_file import read_any
 from pic2chart.model.measure import Measures, floats
-from pic2chart.sheets.practice import STITCHES, practice_chart
+from pic2chart.sheets.practice import STITCHES, practice_chart, practice_files
+from pic2chart.sheets.sheet_settings import SheetSettings
 from tests.helpers.words_knitter import words_are_the_chart
 
 
@@ -41,6 +46,30 @@ def test_the_pattern_names_the_rounds_as_they_are() -> None:
     assert {r: caught[r] for r in (11, 13)} == {11: "ink", 13: "oat"}
     assert "Rounds 14–26: the same again, now oat under and ink over" in said
     assert "In the first half it is ink, in the second oat." in said
+
+
+def shown(name: str, content: bytes | str) -> str:
+    """What a person reads in a file; nothing of pictures."""
+    if name.endswith(".pdf"):
+        pages = PdfReader(io.BytesIO(content)).pages  # type: ignore[arg-type]
+        return "\n".join(page.extract_text() for page in pages)
+    text = content if isinstance(content, str) else ""
+    if name.endswith((".html", ".svg")):
+        text = re.sub(r"<(style|script)\b.*?</\1>", "", text, flags=re.DOTALL)
+        return "\n".join(re.findall(r">([^<]+)<", text))
+    return text if name.endswith((".txt", ".md")) else ""
+
+
+@pytest.mark.parametrize("english", ["uk", "us"])
+def test_all_that_is_printed_is_in_one_english(english: str) -> None:
+    files = practice_files(Settings(), SheetSettings(english=english))
+    read = {name: text for name, content in files.items() if (text := shown(name, content))}
+    assert {name.rsplit(".", 1)[1] for name in read} == {"pdf", "txt", "md", "html", "svg"}
+    for name, text in read.items():
+        for line in text.splitlines():
+            assert in_english(line, english) == line, name
+    words = read["practice-swatch-words.txt"]
+    assert ("Tension: " in words, "Gauge: " in words) == (english == "uk", english == "us")
 
 
 def test_two_yarns_are_wanted() -> None:
