@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import StepSection
 from pic2chart.sheets.chart.chart_pages import charts_on_pages
+from pic2chart.sheets.chart.chart_sheet import figures
 from pic2chart.sheets.chart.panel_pages import ChartPage
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Mark, Paths, Raster, Sheet, Stamps
 from pic2chart.sheets.marks.paper import EDGE, FOOT, page_size
@@ -117,8 +118,7 @@ class _Layout:
         """What one needs and how to read, and the work."""
         setter, matter = self.setter, self.matter
         if not self.look.words:
-            figures = [setter.line(line) for line in matter.need[0].lines] if matter.need else []
-            return [*figures, key_block(self.thing.charts, setter)], []
+            return self._wordless(), []
         need = [block for s in matter.need for block in setter.section(s.heading, s.lines)]
         read = [block for s in matter.read for block in setter.section(s.heading, s.lines)]
         key = [setter.heading("How to read the charts"), key_block(self.thing.charts, setter)]
@@ -136,23 +136,38 @@ class _Layout:
             work += blocks
         return need, [*read[: len(read)], *key, *work]
 
+    def _wordless(self) -> list[FlowBlock]:
+        """Figures, schematic and key for the cover."""
+        setter = self.setter
+        blocks = [setter.line(figures(self.thing.main, self.look))]
+        if self.thing.views:
+            drawn = self._schematic(setter.width)
+            blocks.append(FlowBlock(drawn.height + _GAP, drawn.marks))
+        return [*blocks, key_block(self.thing.charts, setter)]
+
     def _flowed(self, blocks: Sequence[FlowBlock]) -> Flowed:
         title = page_title(self.thing.title, self.size, self.look)[1]
-        first = title + (self._schematic().height + _GAP if self.thing.views else 0.0)
-        if not blocks and not self.thing.views:
+        drawn = self._has_schematic
+        first = title + (self._schematic(self.size[0] - 2 * EDGE).height + _GAP if drawn else 0.0)
+        if not blocks and not drawn:
             return Flowed((), EDGE, {})
         some = blocks or [FlowBlock(0.0, _nothing)]
         return flow(some, self.size, self.look, lambda page: title if page else first)
 
-    def _schematic(self) -> Schematic:
+    @property
+    def _has_schematic(self) -> bool:
+        """Whether the first page of text has the schematic; without words it is on the cover."""
+        return bool(self.thing.views) and self.look.words
+
+    def _schematic(self, width: float) -> Schematic:
         chart = self.thing.main
         tube = chart.in_round and not chart.construction.steek_stitches
-        width = self.size[0] - 2 * EDGE
         return Schematic(self.thing.views, width, self.high, self.look, tube)
 
     def _text_page(self, marks: Sequence[Mark], number: int) -> BookPage:
         title, top = page_title(self.thing.title, self.size, self.look)
-        drawn = self._schematic().marks((EDGE, top)) if number == 0 and self.thing.views else []
+        width, marked = self.size[0] - 2 * EDGE, number == 0 and self._has_schematic
+        drawn = self._schematic(width).marks((EDGE, top)) if marked else []
         sheet = sheet_of([*title, *drawn, *marks], self.size, self.thing.title, "The pattern.")
         return BookPage(sheet, "" if number else "Schematic, abbreviations, pattern", True)
 
