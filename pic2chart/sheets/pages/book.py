@@ -197,7 +197,8 @@ def _needed(items: Sequence[Item], work: Sequence[StepSection]) -> dict[str, Ste
             heading = section.heading.lower()
             score = 2 * (last in heading) + sum(word in heading for word in first)
             if len(items) == 1:
-                score = int(any("chart" in line for line in section.lines))
+                lines = " ".join(section.lines)
+                score = 2 * ("work the chart" in lines) + ("chart" in lines)
             if score and (best is None or score > best[0]):
                 best = (score, section)
         if best is not None:
