@@ -49,13 +49,14 @@ def chart_files(chart: Chart, stem: str) -> dict[str, Any]:
     from pic2chart.model.chart_file import chart_to_text
     from pic2chart.sheets.chart.chart_sheet import chart_sheet
     from pic2chart.sheets.fabric.front import fabric_front
+    from pic2chart.sheets.marks.english import English
     from pic2chart.sheets.writers.png import pixels_png
     from pic2chart.sheets.writers.svg import sheet_svg
 
     return {
         f"{stem}.chart.json": chart_to_text(chart),
         f"{stem}.png": pixels_png(chart),
-        f"{stem}.svg": sheet_svg(chart_sheet(chart)),
+        f"{stem}.svg": sheet_svg(English.of("uk", [chart]).sheet(chart_sheet(chart))),
         f"{stem}-front.png": fabric_front(chart),
     }
 

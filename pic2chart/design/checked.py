@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pic2chart.checks.finding import Finding
 from pic2chart.checks.likeness import Kept
@@ -15,7 +16,7 @@ from pic2chart.checks.rules import check
 from pic2chart.core.messages import Message
 from pic2chart.model.any_file import read_any
 from pic2chart.model.chart import Catch, Chart
-from pic2chart.model.construction import Construction
+from pic2chart.model.construction import CAST_ON, INCREASES, Construction
 from pic2chart.model.folds import Unit, keeps
 from pic2chart.model.measure import Measures
 from pic2chart.model.yarn import yarn_lab
@@ -62,21 +63,40 @@ def with_catches(chart: Chart) -> Chart:
 
 
 def caught(chart: Chart) -> tuple[Chart, tuple[Message, ...]]:
-    """The chart with the fewest catches that keep its limit, and a remark when fewer might do.
+    """The chart with its catches: about the fewest that keep its limit, spread so that none is seen; and
+    remarks when fewer might do or some lie side by side.
 
     Where long floats are broken none is planned, unless fixed stitches forced a long float.
     """
+    from pic2chart.solve.catch_spread import spread_catches
     from pic2chart.solve.catches import plan_catches
 
     lightness = yarn_lab(chart.yarns)[:, 0]
+    show = np.abs(lightness[:, None] - lightness)
+    limit = chart.rules.float_limit
     plan = plan_catches(
-        chart.stitches,
-        circular=chart.in_round,
-        limit=chart.rules.float_limit,
-        stacked=chart.stacked,
-        show=np.abs(lightness[:, None] - lightness),
+        chart.stitches, circular=chart.closed, limit=limit, stacked=chart.stacked, show=show
     )
-    return chart.with_(catches=plan.catches), plan.remarks
+    spread = spread_catches(
+        chart.stitches,
+        plan,
+        circular=chart.closed,
+        limit=limit,
+        stacked=chart.stacked,
+        show=show,
+        awkward=_awkward(chart),
+    )
+    return chart.with_(catches=spread.catches), spread.remarks
+
+
+def _awkward(chart: Chart) -> NDArray[np.bool_]:
+    """Bool [rounds, stitches]: stitches made of none, behind which a strand is hard to catch."""
+    found = np.zeros(chart.stitches.shape, bool)
+    for s in chart.construction.marks:
+        if s.kind in INCREASES or s.kind == CAST_ON:
+            rows = slice(s.round, s.round + 1) if s.round >= 0 else slice(0, 0)
+            found[rows, max(0, s.stitch) : max(0, s.stitch + s.count)] = True
+    return found
 
 
 def caught_in_units(chart: Chart) -> tuple[Chart, tuple[Message, ...]]:

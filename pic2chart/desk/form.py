@@ -39,6 +39,7 @@ _LABELS = {
     "symbols": "Squares with",
     "wordless": "Signs instead of words",
     "heavy": "Heavier line every",
+    "english": "English",
     "drape": "Strands on the back",
     "crop": "Frame",
     "subject": "Subject",
@@ -84,6 +85,10 @@ _CHOICES = {
     "colour": "colours alone",
     "plain": "plain symbols, for copying",
     "in": "inches",
+    "uk": "British",
+    "us": "American",
+    "loop": "a backward loop",
+    "lifted": "the bar lifted",
 }
 _COMMANDS = {"chart": "Choose a picture"}
 """What on the page does the work of a command."""
@@ -106,7 +111,19 @@ RULES = STITCHES_STAY | {
     "flat",
 }
 """Settings that a chart without a picture, or reshaped by hand, can still be put under."""
-_SHEETS = ("paper", "author", "units", "symbols", "large_print", "wordless", "heavy", "drape")
+_SHEETS = (
+    *(
+        "paper",
+        "author",
+        "english",
+        "units",
+        "symbols",
+        "large_print",
+        "wordless",
+        "heavy",
+        "drape",
+    ),
+)
 
 
 def form() -> list[dict[str, Any]]:

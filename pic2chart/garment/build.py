@@ -94,6 +94,8 @@ def build(order: GarmentOrder[Any]) -> Garment:
         (*draft.design.remarks, *draft.remarks),
         outline_picture(order.title(draft.design), views),
         flat_views(views),
+        order.options.english,
+        order.options.increases,
     )
 
 

@@ -68,7 +68,9 @@ def garment_files(garment: Garment) -> dict[str, Any]:
             files[name if name.endswith(".json") else f"{PARTS}/{name}"] = data
     picture = f"{thing.stem}-picture.png"
     files[f"{thing.stem}{ENDING}"] = garment_text(thing, picture)
-    files |= thing_files(thing, SheetSettings(only=("chart", "words", "strands", "knit-along")))
+    parts = ("chart", "words", "strands", "knit-along")
+    asked = SheetSettings(only=parts, english=garment.english, increases=garment.increases)
+    files |= thing_files(thing, asked)
     if garment.picture is not None:
         files[f"{PARTS}/{picture}"] = sheet_png(garment.picture, _PICTURE_PX)
     return files | {

@@ -403,7 +403,10 @@ def tube_view(
     layers = [rib_layer(width * 0.96, -below, 0.0, colour), layer]
     if above:
         layers.append(rib_layer(width * 0.96, high, high + above, colour))
-    facts = (f"{2 * width:.1f} cm round", f"{high + below + above:.1f} cm high with ribbing")
+    facts = (
+        f"{2 * width:.1f} cm round, {width:.1f} cm flat",
+        f"{high + below + above:.1f} cm high with ribbing",
+    )
     return View(caption, tuple(layers), (*facts, *more))
 
 

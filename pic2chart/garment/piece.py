@@ -184,7 +184,8 @@ class Garment:
     """All pieces, the written pattern, the picture of the whole, and what it measures.
 
     `fit` is plain data: body and finished measures in cm, counts, and the nearest others. `picture`:
-    the whole without words, `views`: its lines, for the document.
+    the whole without words, `views`: its lines, for the document. `english`, `increases`: the terms of
+    what is printed, and how one is made, as `SheetSettings` has them.
     """
 
     kind: str
@@ -196,6 +197,8 @@ class Garment:
     remarks: tuple[Message, ...] = ()
     picture: Sheet | None = None
     views: tuple[FlatView, ...] = ()
+    english: str = "uk"
+    increases: str = "loop"
 
     @property
     def told(self) -> tuple[Message, ...]:

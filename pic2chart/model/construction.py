@@ -25,6 +25,15 @@ USED: Mapping[str, int] = {"k2tog": 2, "ssk": 2, "centred": 3}
 """Decreases, and how many stitches of the round before each joins."""
 INCREASES = frozenset({"increase", "increase-left", "increase-right"})
 CAST_ON, HOLD = "cast-on", "hold"
+CALLED: Mapping[str, str] = {
+    "k2tog": "k2tog",
+    "ssk": "ssk",
+    "centred": "CDD",
+    "increase": "M1",
+    "increase-left": "M1L",
+    "increase-right": "M1R",
+}
+"""What a knitter calls each decrease and increase, knitted (the usual abbreviations)."""
 KINDS = frozenset({*USED, *INCREASES, CAST_ON, HOLD})
 WORKED_IN = frozenset({*USED, *INCREASES})
 """Kinds that are worked in a stitch: decreases and increases."""

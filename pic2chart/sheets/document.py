@@ -23,9 +23,11 @@ from pic2chart.sheets.stems import stem_of as stem_of
 from pic2chart.sheets.thing import Item, Thing, thing_of_chart
 from pic2chart.sheets.thing_file import PARTS as FOLDER
 from pic2chart.sheets.thing_file import things_of
+from pic2chart.sheets.words.handed import for_other_hand
 from pic2chart.stranding.strands import Strands, plan_strands
 
 if TYPE_CHECKING:
+    from pic2chart.sheets.marks.english import English
     from pic2chart.sheets.marks.page import Sheet
     from pic2chart.sheets.pages.book import BookPage
 
@@ -65,6 +67,15 @@ class SheetRequest:
         return self.of(self.thing.with_charts(charts), self.settings)
 
     @property
+    def english(self) -> English:
+        """The English of everything that is printed."""
+        from pic2chart.sheets.marks.english import English
+
+        thing, look = self.thing, self.settings.look
+        names = (thing.title, look.author, look.rights, look.licence)
+        return English.of(self.settings.english, thing.charts, names)
+
+    @property
     def pieces(self) -> list[tuple[Item, Strands]]:
         """Each piece and its strands."""
         return list(zip(self.thing.items, self.plans, strict=True))
@@ -88,7 +99,7 @@ def thing_files(thing: Thing, settings: SheetSettings) -> Files:
     if settings.wants("chart") or settings.wants("strands"):
         pages, taught = _pages(request)
         files[f"{thing.stem}.pdf"] = _pdf(request, pages)
-        files |= _strands(thing.stem, taught)
+        files |= _strands(thing.stem, [request.english.sheet(sheet) for sheet in taught])
     for part in PARTS:
         if settings.wants(part) and part in _MAKERS:
             files |= _MAKERS[part](request)
@@ -149,7 +160,7 @@ def _prepared(thing: Thing, settings: SheetSettings) -> Thing:
     """The thing for the hand that was asked for, under the title that was asked for."""
     turned = thing.with_charts([_turned(chart, settings) for chart in thing.charts])
     if any(a.hand != b.hand for a, b in zip(turned.charts, thing.charts, strict=True)):
-        turned = replace(turned, sections=())
+        turned = replace(turned, sections=for_other_hand(thing.sections, turned.main.hand))
     if settings.title is None:
         return turned
     title = clean_title(settings.title)
@@ -161,7 +172,8 @@ def _prepared(thing: Thing, settings: SheetSettings) -> Thing:
 def _turned(chart: Chart, settings: SheetSettings) -> Chart:
     turned = chart if settings.hand is None else for_hand(chart, settings.hand)  # type: ignore[arg-type]
     if turned.hand != chart.hand:  # a written pattern speaks to the hand it was written for
-        turned = turned.with_(construction=replace(turned.construction, steps=()))
+        steps = for_other_hand(turned.construction.steps, turned.hand)
+        turned = turned.with_(construction=replace(turned.construction, steps=steps))
     return turned
 
 
@@ -190,12 +202,20 @@ def _pages(request: SheetRequest) -> tuple[list[BookPage], tuple[Sheet, ...]]:
         pages.append(BookPage(_in_pairs(paper), "Colourways"))
     for item, plan in paper.pieces if worded else ():
         notes = (*plan.holding(item.chart.hand), " ".join(cautions(item.chart)))
-        sheets = words_pages(item.chart, settings.paper, look, notes, plan.changes)
+        sheets = words_pages(
+            item.chart, settings.paper, look, notes, plan.changes, settings.increases
+        )
         name = "In words" if len(thing.items) == 1 else f"In words: {item.chart.title}"
         pages += [BookPage(s, "" if n else name) for n, s in enumerate(sheets)]
-    if settings.wants("chart"):
-        pages = closing(pages, thing, look, settings.paper, worded=worded)
-    return pages, taught
+    if not settings.wants("chart"):
+        return pages, taught
+    done = closing(pages, thing, look, settings.paper, worded=worded)
+    if len(done) > len(pages) and not worded and look.words and look.scale == 1:
+        closer = pattern_pages(thing, settings, closest=True)  # it may leave room for the notes
+        tried = [*closer, *pages[len(closer) :]]
+        if len(tried) == len(pages):
+            done = min(done, closing(tried, thing, look, settings.paper, worded=worded), key=len)
+    return done, taught
 
 
 def _pdf(request: SheetRequest, pages: Sequence[BookPage]) -> bytes:
@@ -203,8 +223,9 @@ def _pdf(request: SheetRequest, pages: Sequence[BookPage]) -> bytes:
     from pic2chart.sheets.writers.pdf import sheets_pdf
 
     look, title = request.settings.look, request.thing.title
-    numbered = with_foot([page.sheet for page in pages], title, look)
-    names = [page.name for page in pages]
+    english = request.english
+    numbered = with_foot([english.sheet(page.sheet) for page in pages], title, look)
+    names = [english.text(page.name) for page in pages]
     return sheets_pdf(numbered, title=title, author=look.author, outline=names)
 
 
@@ -221,7 +242,9 @@ def _chart(request: SheetRequest) -> Files:
         item.stem: in_ink(item.chart) if plain else item.chart for item in request.thing.items
     }
     return {
-        f"{FOLDER}/{stem}.svg": sheet_svg(chart_sheet(chart, square_mm=square, look=look))
+        f"{FOLDER}/{stem}.svg": sheet_svg(
+            request.english.sheet(chart_sheet(chart, square_mm=square, look=look))
+        )
         for stem, chart in charts.items()
     }
 
@@ -234,11 +257,15 @@ def _words(request: SheetRequest) -> Files:
     text, markdown = [], []
     for item, plan in request.pieces:
         notes = (*plan.words(item.chart.hand), " ".join(cautions(item.chart)))
-        text.append(words_text(item.chart, author, notes))
-        markdown.append(words_markdown(item.chart, author, notes))
+        parts = (item.chart, author, notes, request.settings.increases)
+        text.append(words_text(*parts))
+        markdown.append(words_markdown(*parts))
+    whole, english = [*_pattern_text(thing), *text], request.english
     return {
-        f"{thing.stem}-words.txt": "\n\n".join([*_pattern_text(thing), *text]),
-        f"{FOLDER}/{thing.stem}-words.md": "\n".join([*_pattern_markdown(thing), *markdown]),
+        f"{thing.stem}-words.txt": english.text("\n\n".join(whole)),
+        f"{FOLDER}/{thing.stem}-words.md": english.text(
+            "\n".join([*_pattern_markdown(thing), *markdown])
+        ),
     }
 
 
@@ -338,7 +365,7 @@ def _colourways(request: SheetRequest) -> Files:
     from pic2chart.sheets.writers.png import sheet_png
     from pic2chart.sheets.writers.svg import sheet_svg
 
-    sheet = _in_pairs(request.on_paper)
+    sheet = request.english.sheet(_in_pairs(request.on_paper))
     name = f"{FOLDER}/{request.thing.stem}-colourways"
     return {f"{name}.svg": sheet_svg(sheet), f"{name}.png": sheet_png(sheet, 6.0)}
 
@@ -349,7 +376,7 @@ def _knit_along(request: SheetRequest) -> Files:
     thing = request.thing
     pieces = [(item.chart, plan) for item, plan in request.pieces]
     html = knit_along_all(pieces, thing.title, thing.sections, request.settings.look)
-    return {f"{thing.stem}-knit-along.html": html}
+    return {f"{thing.stem}-knit-along.html": request.english.html(html)}
 
 
 _MAKERS: Mapping[str, Callable[[SheetRequest], Files]] = {

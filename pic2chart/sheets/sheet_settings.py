@@ -104,6 +104,16 @@ class SheetSettings:
         "grey.",
         example="shelf.csv",
     )
+    english: str = option(
+        "uk",
+        "British or American terms: cast off or bind off, colour or color, tension or gauge.",
+        choices=("uk", "us"),
+    )
+    increases: str = option(
+        "loop",
+        "How one is made in colourwork: a backward loop in the charted colour, or the bar lifted.",
+        choices=("loop", "lifted"),
+    )
     rounds: str | None = option(
         None,
         "Rounds of the strand sheet; when left out, two telling ones.",

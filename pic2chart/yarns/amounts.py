@@ -17,7 +17,6 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.report import CARRIED
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import PYTHON, Door, Message, message, render
 from pic2chart.model.chart import NO_STITCH, Chart
@@ -26,6 +25,7 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import KEYS
 from pic2chart.model.measure import yarns_per_round
 from pic2chart.model.yarn import Yarn
+from pic2chart.stranding.carrying import lengths_of
 from pic2chart.yarns.classes import metres_in_100g
 
 # Metres of yarn in a chart, by what they go into: see `amounts` for the formula and its sources.
@@ -47,7 +47,7 @@ def yarn_lengths(chart: Chart) -> Floats:
     knitted = np.array(rounds)
     used = yarns_per_round(chart.stitches, count)
     passed = used * knitted.sum(axis=1, keepdims=True) - knitted
-    rests, joined = _rests(used)
+    rests, joined = _rests(chart, used)
     lengths = np.zeros((4, count))
     lengths[0] = knitted.sum(axis=0) * gauge.loop_length()
     lengths[1] = (passed.sum(axis=0) * gauge.stitch_width + rests * gauge.round_height) * slack
@@ -82,14 +82,12 @@ def _plain(parts: tuple[PlainPart, ...], gauge: Gauge, count: int) -> Floats:
     return lengths
 
 
-def _rests(used: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+def _rests(chart: Chart, used: NDArray[np.bool_]) -> tuple[Floats, Floats]:
     """Rounds each yarn is carried up at the join while it rests, and times it is joined [yarns]."""
     rests, joined = np.zeros(used.shape[1]), np.zeros(used.shape[1])
-    for yarn, column in enumerate(used.T):
-        steps = np.diff(np.flatnonzero(column))
-        carried = steps <= CARRIED + 1
-        rests[yarn] = (steps[carried] - 1).sum()
-        joined[yarn] = column.any() + (~carried).sum()
+    for length in lengths_of(chart, used):
+        rests[length.yarn] += sum(after - before - 1 for before, after in length.rests)
+        joined[length.yarn] += 1
     return rests, joined
 
 

@@ -8,7 +8,7 @@ CHECKS = {
     ),
     "catch-missing-mend": "Catch {yarn} {where}.",
     "catch-stacked": (
-        "{place}: caught here and again in {word} {above}; twists above each other show on the front."
+        "{place}: caught here and again in {word} {above}; catches above each other show on the front."
     ),
     "catch-stacked-mend": "Move the catch in {word} {above} a stitch or two to one side.",
     "catch-stacked-on-itself-mend": "Move it a stitch or two to one side each time it comes.",

@@ -86,10 +86,11 @@ def panel_pages(
     ]
 
 
-def _groups(
-    charts: Sequence[Chart], paper: str, look: SheetLook
-) -> list[tuple[tuple[Chart, ...], _Setting | None]]:
-    groups: list[tuple[tuple[Chart, ...], _Setting | None]] = []
+ItemGroup = tuple[tuple[Chart, ...], "_Setting | None"]
+
+
+def _groups(charts: Sequence[Chart], paper: str, look: SheetLook) -> list[ItemGroup]:
+    groups: list[ItemGroup] = []
     for chart in charts:
         joined = _on_one_page(groups[-1], chart, paper, look) if groups else None
         if joined is not None:
@@ -105,9 +106,7 @@ def _groups(
     return groups
 
 
-def _on_one_page(
-    group: tuple[tuple[Chart, ...], _Setting | None], chart: Chart, paper: str, look: SheetLook
-) -> tuple[tuple[Chart, ...], _Setting] | None:
+def _on_one_page(group: ItemGroup, chart: Chart, paper: str, look: SheetLook) -> ItemGroup | None:
     """A group with one chart more on its page; None where that would not hold them all, or only in
     squares much smaller than the group's own.
     """

@@ -21,8 +21,8 @@ from pic2chart.model.wording import round_word
 from pic2chart.sheets.marks.page import clean
 from pic2chart.sheets.marks.symbols import ink_on
 from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
+from pic2chart.sheets.words.folding import Group
 from pic2chart.sheets.words.spoken import (
-    Group,
     Run,
     Spoken,
     called,
@@ -125,7 +125,7 @@ def _spoken(spoken: Spoken) -> dict[str, Any]:
     }
 
 
-def _plain_part(part: Run | Group) -> Any:
+def _plain_part(part: Run | Group[Run]) -> Any:
     if isinstance(part, Group):
-        return {"times": part.times, "runs": [[run.count, run.yarn] for run in part.runs]}
+        return {"times": part.times, "runs": [_plain_part(run) for run in part.runs]}
     return [part.count, part.yarn]

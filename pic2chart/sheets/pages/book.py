@@ -48,13 +48,16 @@ class BookPage:
     text: bool = False
 
 
-def pattern_pages(thing: Thing, settings: SheetSettings) -> list[BookPage]:
+def pattern_pages(
+    thing: Thing, settings: SheetSettings, *, closest: bool = False
+) -> list[BookPage]:
     """Cover, schematic, how to read, the pattern with its charts where they are needed.
 
-    Laid out twice: a section names the page of its chart.
+    Laid out twice: a section names the page of its chart. `closest`: in the smallest type.
     """
     layout = _Layout(thing, settings.look, settings.paper)
-    ways = [layout.at(close) for close in (_CLOSE if settings.look.scale == 1 else (1.0,))]
+    close = _CLOSE[-1:] if closest else _CLOSE if settings.look.scale == 1 else (1.0,)
+    ways = [layout.at(share) for share in close]
     counted = [(way, way.pages({}, drawn=False)) for way in ways]
     layout, pages = min(counted, key=lambda one: len(one[1]))
     return [page for page, _ in layout.pages(_numbers(pages))]
@@ -210,27 +213,41 @@ def closing(
     pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper: str, *, worded: bool
 ) -> list[BookPage]:
     """The pages with what to take care of and room for notes: at the foot of the last of them, else of
-    the last page of text that has room unless the document is long and `worded`, else on one more.
+    the last pages of text that have room unless the document is long and `worded`, else on one more.
     """
     size = page_size(paper, on_side=False)
     setter = Setter(look, size[0] - 2 * EDGE)
     blocks = _care(thing, setter)
-    height = _closing_height(blocks, look)
     foot = size[1] - EDGE - FOOT
-    for number in reversed(range(len(pages))):
-        page = pages[number]
-        upright = (page.sheet.width, page.sheet.height) == size
-        last = number == len(pages) - 1
-        if not (upright and (last or (page.text and not worded))):
-            continue
-        ends = ends_at(page.sheet)
-        if foot - ends - _GAP >= height:
-            marks = _closing_marks(blocks, ends + _GAP, setter, size, foot)
-            sheet = replace(page.sheet, marks=(*page.sheet.marks, *marks))
-            return [*pages[:number], replace(page, sheet=sheet), *pages[number + 1 :]]
+    last = len(pages) - 1
+    may = [
+        n
+        for n in reversed(range(len(pages)))
+        if (pages[n].sheet.width, pages[n].sheet.height) == size
+        and (n == last or (pages[n].text and not worded))
+    ]
+    ends = {n: ends_at(pages[n].sheet) + _GAP for n in may}
+    care = sum(block.height for block in blocks)
+    both = next((n for n in may if foot - ends[n] >= care + _RULED * look.words), None)
+    if both is not None:
+        marks = _closing_marks(blocks, ends[both], setter, size, foot)
+        return _with_marks(pages, both, marks)
+    first = next((n for n in may if foot - ends[n] >= care), None)
+    second = next((n for n in may if n != first and foot - ends[n] >= _RULED), None)
+    if first is not None and second is not None:
+        cared = _with_marks(pages, first, _care_marks(blocks, ends[first], setter))
+        notes = notes_marks(ends[second], size, foot, EDGE, look)
+        return _with_marks(cared, second, notes)
     title, top = page_title(thing.title, size, look)
     marks = [*title, *_closing_marks(blocks, top, setter, size, foot)]
     return [*pages, BookPage(sheet_of(marks, size, thing.title, "Cautions and notes."), "Notes")]
+
+
+def _with_marks(pages: Sequence[BookPage], number: int, marks: Sequence[Mark]) -> list[BookPage]:
+    """The pages with more marks on one of them."""
+    page = pages[number]
+    sheet = replace(page.sheet, marks=(*page.sheet.marks, *marks))
+    return [*pages[:number], replace(page, sheet=sheet), *pages[number + 1 :]]
 
 
 def _care(thing: Thing, setter: Setter) -> list[FlowBlock]:
@@ -254,13 +271,24 @@ def closing_room(pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper
 
 
 def _closing_marks(
-    blocks: Sequence[FlowBlock], top: float, setter: Setter, size: tuple[float, float], foot: float
+    blocks: Sequence[FlowBlock],
+    top: float,
+    setter: Setter,
+    size: tuple[float, float],
+    foot: float,
 ) -> list[Mark]:
+    """What to take care of, and notes below it down to the foot."""
+    end = top + sum(block.height for block in blocks)
+    notes = notes_marks(end, size, foot, EDGE, setter.look)
+    return [*_care_marks(blocks, top, setter), *notes]
+
+
+def _care_marks(blocks: Sequence[FlowBlock], top: float, setter: Setter) -> list[Mark]:
     marks: list[Mark] = []
     for block in blocks:
         marks += block.draw((EDGE, top), setter.width)
         top += block.height
-    return [*marks, *notes_marks(top, size, foot, EDGE, setter.look)]
+    return marks
 
 
 def ends_at(sheet: Sheet) -> float:

@@ -22,8 +22,11 @@ from pic2chart.sheets.marks.page import (
 )
 from pic2chart.sheets.marks.paper import EDGE
 from pic2chart.sheets.sheet_settings import SheetLook
+from pic2chart.sheets.strands.catch_pictures import catch_pictures, picture_height
+from pic2chart.sheets.strands.hands import GAP
 from pic2chart.sheets.strands.strip import RIGHT, Strip, lane_names, strip_marks
 from pic2chart.stranding.steps import Step, spreading
+from pic2chart.stranding.ways import Way, caught_alike
 
 # The steps of a strand sheet set as a table: number, colour, stitches and words, in columns.
 
@@ -90,7 +93,7 @@ def tallest(shared: Sequence[Sequence[Block]]) -> float:
 # The pages of a strand sheet, filled from the top down: heading, strips, steps, how to catch.
 
 _FOOT = 6.0
-_TYPE_MM = 3.0
+_TYPE_MM, _CATCH_TYPE_MM = 3.0, 2.6
 _COLUMNS, _BETWEEN = (2, 3), 5.0
 
 
@@ -215,17 +218,66 @@ class Pages:
     def _column(self, count: int) -> float:
         return (self.size[0] - 2 * EDGE - (count - 1) * _BETWEEN) / count
 
-    def ways(self, order: tuple[int, ...], ways: Sequence[str], *, care: bool = True) -> None:
-        """How to catch and to keep strands long enough, and with `care` the cautions."""
+    def catching(self, ways: Sequence[Way], yarns: tuple[tuple[int, ...], tuple[int, ...]]) -> None:
+        """How either yarn is caught in each way of holding: pictures, and below them the words.
+
+        `yarns`: those held as the under and as the over yarn.
+        """
+        scale, words = self.look.scale, self.look.words
+        size, shown = _CATCH_TYPE_MM * scale, caught_alike(ways)
+        width = (self.size[0] - 2 * EDGE - (len(shown) - 1) * GAP) / len(shown)
+        if words:
+            self.y += size
+            self.need(8 * size + picture_height(width) + 4 * 1.4 * size)
+            self.heading("Catching either yarn, whichever way you hold them")
+            self.y += 1.6 * size
+            for place, (title, _) in enumerate(shown):
+                text = fit(title, size, width, bold=True)
+                at = (EDGE + place * (width + GAP), self.y)
+                self.marks.append(Label(at, text, size, bold=True, name="catch title"))
+            self.y += 1.2
+        for under in (True, False):
+            caught, knitted = yarns if under else yarns[::-1]
+            colours = (self.chart.yarns[caught[0]].colour, self.chart.yarns[knitted[0]].colour)
+            self._catches([way for _, way in shown], under, colours, width, size)
+
+    def _catches(
+        self,
+        ways: Sequence[Way],
+        under: bool,
+        colours: tuple[str, str],
+        width: float,
+        size: float,
+    ) -> None:
+        """A line of pictures and words, one way beside the other."""
+        texts = [way.catch_under if under else way.catch_over for way in ways]
+        lines = [wrap(clean(text), size, width) if self.look.words else [] for text in texts]
+        tall = picture_height(width)
+        height = tall + 1.4 * size * max(map(len, lines)) + 3.0
+        self.need(height)
+        for place, way in enumerate(ways):
+            left = EDGE + place * (width + GAP)
+            self.marks += catch_pictures(
+                way.holding,
+                under=under,
+                colours=colours,
+                at=(left, self.y),
+                wide=width,
+                hand=self.chart.hand,
+            )
+            for row, line in enumerate(lines[place], 1):
+                foot = self.y + tall + 1.4 * size * row
+                self.marks.append(Label((left, foot), line, size, name="catch words"))
+        self.y += height
+
+    def ends(self, order: tuple[int, ...], *, care: bool = True) -> None:
+        """How to keep strands long enough, and with `care` the cautions."""
         size = _TYPE_MM * self.look.scale
-        lines = [*ways, *([spreading(self.chart.hand)] if len(order) > 1 else [])]
+        lines = [spreading(self.chart.hand)] if len(order) > 1 else []
         cautious = " ".join(cautions(self.chart)) if care else ""
         height = sum(self._height(words, size) + 0.25 * size for words in lines)
-        self.need(height + 3 * size + self._height(cautious, 0.9 * size))
-        if ways:
-            self.heading("How to catch")
-        else:
-            self.y += 0.8 * size
+        self.need(height + 2 * size + self._height(cautious, 0.9 * size))
+        self.y += 0.8 * size
         for words in lines:
             self.text(words, size)
             self.y += 0.25 * size

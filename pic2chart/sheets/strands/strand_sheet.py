@@ -12,7 +12,7 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.model.chart import Chart
 from pic2chart.model.measure import yarns_per_round
-from pic2chart.model.wording import a_round, round_named
+from pic2chart.model.wording import a_round, listed, round_named
 from pic2chart.sheets.fabric.back import Strand, strands_of
 from pic2chart.sheets.marks.page import Sheet
 from pic2chart.sheets.marks.paper import EDGE, page_size
@@ -20,14 +20,15 @@ from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.strands.hands import hand_panel, sides
 from pic2chart.sheets.strands.strand_pages import Pages
 from pic2chart.sheets.strands.strip import LEFT, RIGHT, Strip, closed, repeats
-from pic2chart.stranding.steps import catching, steps_of
+from pic2chart.stranding.steps import steps_of
 from pic2chart.stranding.strands import Strands
+from pic2chart.stranding.ways import Way, ways_of
 
 MOST_ROUNDS = 40
 _STITCH, _CLOSE = 5.6, 4.6
 """Least width of a stitch, mm, and where narrower ones save a page."""
 _WIDEST = 7.2
-_CAPS = (120, 96, 84, 72, 60, 48, 36, 24)
+_CAPS = (120, 96, 84, 72, 60, 48, 36, 24, 18, 12)
 """Stitches of a long round that are shown at the most, so that it keeps to its pages."""
 
 
@@ -144,12 +145,13 @@ def _laid(
     part = _repeat_words(page.word.lower(), unit, most, shown.stitch_count)
     if cap is not None and cap < most:
         most = cap
-        part = (
-            f"The first {most} of {shown.stitch_count} stitches are shown; the others go on alike."
-        )
+        part = f"The first {most} of {shown.stitch_count} stitches are shown."
     page.head(order, part)
-    if len(order) > 1:
-        panel, page.y = hand_panel(chart, plan, order, (EDGE, page.y), size[0] - 2 * EDGE, look)
+    low, high = sides(plan, order)
+    ways = _ways(chart, r, low, high) if low and high else ()
+    if ways:
+        at, width = (EDGE, page.y), size[0] - 2 * EDGE
+        panel, page.y = hand_panel(chart, low, high, ways, at, width, look)
         page.marks += panel
         page.y += 4
     found = strands if numbers is None else strands_of(shown, plan)
@@ -157,11 +159,19 @@ def _laid(
         page.strip(replace(strip, numbers=numbers), found)
     if look.words:
         page.steps(steps_of(chart, r, order, most))
-        ways = catching(chart, r, sides(plan, order)[0]) if len(order) > 1 else ()
-        page.ways(order, ways, care=cap is None)
+    if ways:
+        page.catching(ways, (low, high))
+    if look.words:
+        page.ends(order, care=cap is None)
     if also is not None:
         _below(page, chart, plan, also, strands, (size[0], least), cap)
     return page.done(), page.left
+
+
+def _ways(chart: Chart, r: int, low: tuple[int, ...], high: tuple[int, ...]) -> tuple[Way, ...]:
+    """The ways of holding for the yarns of a round."""
+    under, over = (listed([chart.yarns[y].name for y in part]) for part in (low, high))
+    return ways_of(under, over, chart.hand, purled=chart.row(r).wrong_side)
 
 
 def _below(

@@ -10,6 +10,7 @@ from pic2chart.garment.kinds.hat.plan import HatPlan
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import (
     around_line,
+    closing_yarn,
     eased,
     rib_words,
     size_name,
@@ -34,7 +35,7 @@ def hat_pattern(
         f"Rounds 1–{plan.rounds}: work the chart. {sts(n)}.",
     )
     finishing = (
-        f"Cut the yarns, draw the end of {ground} twice through the remaining "
+        f"Cut the yarns, draw the end of {closing_yarn(pieces[0].chart)} twice through the remaining "
         f"{sts(plan.wedges)}, pull up tight and fasten off inside.",
         "Weave in the ends. Wash, and dry over a bowl or a balloon of the head's size.",
     )

@@ -69,7 +69,7 @@ def _back(design: Design, plan: MittenPlan, charts: Mapping[str, Chart], side: s
     place = (away * (width / 2 - 0.96 * inside), plan.opening * gauge.round_height)
     turned = layer.turned(-away * _LEAN, pivot, place)
     facts = (
-        f"{plan.counts.chosen.cm:.1f} cm round",
+        f"{plan.counts.chosen.cm:.1f} cm round, {plan.counts.chosen.cm / 2:.1f} cm flat",
         f"{plan.rounds * gauge.round_height:.1f} cm above the cuff",
         f"thumb {thumb.round_count * gauge.round_height:.1f} cm",
     )

@@ -12,12 +12,14 @@ from pic2chart.garment.kinds.mitten.thumb import plan_thumb, thumb_shape
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import (
     around_line,
+    closing_yarn,
     eased,
     rib_words,
     size_name,
     whole_pattern,
 )
 from pic2chart.garment.written import Pattern, Section, per_cent, round_words, rounds_words, sts
+from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 
 
@@ -37,7 +39,7 @@ def mitten_pattern(
             _cuff(design, plan, first),
             _hand(plan, first, mirrored=False),
             _top(plan, first),
-            _thumb(plan, design.ground_yarn.name, first),
+            _thumb(plan, closing_yarn(_thumb_of(pieces, first)), first),
             *_other(plan, first, other),
             _finishing(),
         ),
@@ -47,7 +49,12 @@ def mitten_pattern(
         used=("k2tog", "ssk") + (("M1L", "M1R") if plan.gusset else ()),
         notions="Stitch markers, waste yarn, a blunt needle.",
         shaped=True,
+        looped=options.increases == "loop",
     )
+
+
+def _thumb_of(pieces: Sequence[Piece], side: str) -> Chart:
+    return next(piece.chart for piece in pieces if piece.name == f"{side}-thumb")
 
 
 def _size(plan: MittenPlan, options: MittenOptions, gauge: Gauge) -> tuple[str, ...]:
@@ -57,7 +64,7 @@ def _size(plan: MittenPlan, options: MittenOptions, gauge: Gauge) -> tuple[str, 
         f"{size_name(body)}: hand {body.girth:g} cm round the knuckles, {body.length:g} cm from wrist to "
         "fingertip.",
         around_line(plan.counts, "Round the mitten", eased("the hand", options.ease)),
-        f"Length: {plan.rounds * h:.1f} cm above the cuff (the hand and {per_cent(LENGTH_EASE)}, a rule of thumb); "
+        f"Length: {plan.rounds * h:.1f} cm above the cuff (hand plus {per_cent(LENGTH_EASE)}, a rule of thumb); "
         f"cuff {plan.cuff * h:.1f} cm.",
         f"Thumb: {sts(around)}, {around * gauge.stitch_width:.1f} cm round, {thumb.rounds * h:.1f} cm long "
         "(a third of the hand, a rule of thumb).",
@@ -144,8 +151,8 @@ def _top_lines(plan: MittenPlan) -> list[str]:
     return rounds_words(flat, plan.straight, flat.rounds, 2)
 
 
-def _thumb(plan: MittenPlan, ground: str, hand: str) -> Section:
-    """`hand`: the end of the opening at which this knitter begins, the right or the left."""
+def _thumb(plan: MittenPlan, closing: str, hand: str) -> Section:
+    """`closing`: the yarn whose end closes it; `hand`: the end of the opening at which this knitter begins, the right or the left."""
     shape = thumb_shape(plan, plan_thumb(plan))
     start = _from_slit(plan, hand) if plan.slit else _from_gusset(plan, hand)
     first = 1 + bool(plan.slit)
@@ -156,7 +163,7 @@ def _thumb(plan: MittenPlan, ground: str, hand: str) -> Section:
             *start,
             *joined,
             *rounds_words(shape, first, shape.rounds, 2),
-            f"Cut the yarns, draw the end of {ground} twice through the remaining "
+            f"Cut the yarns, draw the end of {closing} twice through the remaining "
             f"{sts(shape.counts[-1])}, pull up tight and fasten off inside.",
         ),
     )

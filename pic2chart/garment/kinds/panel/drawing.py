@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pic2chart.core.messages import Message, message
 from pic2chart.garment.around import Room, make_it, once, tube
@@ -37,7 +38,7 @@ def draw_panel(order: GarmentOrder[PanelOptions]) -> DrawnGarment:
     solved = making.solve(cloth, circular=circular)
     fit, title = _fit(plan, gauge), order.title(design)
     piece = making.piece(
-        "panel", title, solved.stitches, tube(plan.rounds, plan.stitches), fit=fit,
+        "panel", title, _steek_follows(solved.stitches, plan), tube(plan.rounds, plan.stitches), fit=fit,
         fixed=cloth.fixed, worked="round" if circular else "flat", solved=solved,
         plain=[_edges(design, plan)], places=_places(plan),
     )  # fmt: skip
@@ -48,6 +49,15 @@ def draw_panel(order: GarmentOrder[PanelOptions]) -> DrawnGarment:
         lambda pieces: panel_pattern(design, title, plan, options, pieces),
         lambda charts: [_view(charts["panel"], plan, fit)],
     )
+
+
+def _steek_follows(stitches: NDArray[np.uint8], plan: PanelPlan) -> NDArray[np.uint8]:
+    """The stitches, the steek in the one yarn of a round that needs no other."""
+    found, inner = stitches.copy(), plan.stitches - plan.steek
+    for row in found:
+        if (row[:inner] == row[0]).all():
+            row[inner:] = row[0]
+    return found
 
 
 def _places(plan: PanelPlan) -> list[Place]:

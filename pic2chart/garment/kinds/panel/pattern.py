@@ -27,7 +27,9 @@ def panel_pattern(
     ]
     if plan.counts is not None:
         size.append(
-            around_line(plan.counts, "Between the edges", "the width without the edges"),
+            around_line(
+                plan.counts, "Between the edges", "the width without the edges", tube=False
+            ),
         )
     finishing = (
         "Weave in the ends. Wash, and pin out to size to dry.",
@@ -101,8 +103,8 @@ def _steek(plan: PanelPlan, options: PanelOptions, left: bool) -> Section:
     return Section(
         "Steek",
         (
-            f"The {'first' if left else 'last'} {n} sts of every round are the steek, in both yarns by turns; "
-            f"they are counted 1 to {n} here.",
+            f"The {'first' if left else 'last'} {n} sts of every round are the steek, in both yarns by turns, "
+            f"or in the one yarn of a round that has no other; they are counted 1 to {n} here.",
             secure,
             f"Cut {line}, only after it is secured, in good light, with the work laid flat and nothing "
             "below it. Never steek slippery yarn or yarn that ravels: try the swatch first.",
