@@ -207,9 +207,15 @@ def _pages(request: SheetRequest) -> tuple[list[BookPage], tuple[Sheet, ...]]:
         )
         name = "In words" if len(thing.items) == 1 else f"In words: {item.chart.title}"
         pages += [BookPage(s, "" if n else name) for n, s in enumerate(sheets)]
-    if settings.wants("chart"):
-        pages = closing(pages, thing, look, settings.paper, worded=worded)
-    return pages, taught
+    if not settings.wants("chart"):
+        return pages, taught
+    done = closing(pages, thing, look, settings.paper, worded=worded)
+    if len(done) > len(pages) and not worded and look.words and look.scale == 1:
+        closer = pattern_pages(thing, settings, closest=True)  # it may leave room for the notes
+        tried = [*closer, *pages[len(closer) :]]
+        if len(tried) == len(pages):
+            done = min(done, closing(tried, thing, look, settings.paper, worded=worded), key=len)
+    return done, taught
 
 
 def _pdf(request: SheetRequest, pages: Sequence[BookPage]) -> bytes:

@@ -86,10 +86,11 @@ def panel_pages(
     ]
 
 
-def _groups(
-    charts: Sequence[Chart], paper: str, look: SheetLook
-) -> list[tuple[tuple[Chart, ...], _Setting | None]]:
-    groups: list[tuple[tuple[Chart, ...], _Setting | None]] = []
+ItemGroup = tuple[tuple[Chart, ...], "_Setting | None"]
+
+
+def _groups(charts: Sequence[Chart], paper: str, look: SheetLook) -> list[ItemGroup]:
+    groups: list[ItemGroup] = []
     for chart in charts:
         joined = _on_one_page(groups[-1], chart, paper, look) if groups else None
         if joined is not None:
@@ -105,9 +106,7 @@ def _groups(
     return groups
 
 
-def _on_one_page(
-    group: tuple[tuple[Chart, ...], _Setting | None], chart: Chart, paper: str, look: SheetLook
-) -> tuple[tuple[Chart, ...], _Setting] | None:
+def _on_one_page(group: ItemGroup, chart: Chart, paper: str, look: SheetLook) -> ItemGroup | None:
     """A group with one chart more on its page; None where that would not hold them all, or only in
     squares much smaller than the group's own.
     """
@@ -204,8 +203,8 @@ class _Box:
         wide = across * square + sum(_sides(panel, look)) if up else 60.0
         text = max(wide, 40.0) - 2
         caption = wrap(_caption(panel, panels, look), _CAPTION * scale, text, bold=True)
-        notes = [row for line in panel.note for row in wrap(clean(line), _TYPE * scale, text)]
-        notes = notes if look.words else []
+        lines = panel.before(words=look.words)
+        notes = [row for line in lines for row in wrap(clean(line), _TYPE * scale, text)]
         number = min(2.6 * scale, max(1.9, 0.62 * min(square, tall)))
         numbers_room = (1.5 + BOX + number) if up else 0.0
         above = 1.35 * _CAPTION * scale * len(caption) + places_room(panel, look) + 1.0

@@ -28,7 +28,7 @@ MOST_ROUNDS = 40
 _STITCH, _CLOSE = 5.6, 4.6
 """Least width of a stitch, mm, and where narrower ones save a page."""
 _WIDEST = 7.2
-_CAPS = (120, 96, 84, 72, 60, 48, 36, 24)
+_CAPS = (120, 96, 84, 72, 60, 48, 36, 24, 18, 12)
 """Stitches of a long round that are shown at the most, so that it keeps to its pages."""
 
 
@@ -145,9 +145,7 @@ def _laid(
     part = _repeat_words(page.word.lower(), unit, most, shown.stitch_count)
     if cap is not None and cap < most:
         most = cap
-        part = (
-            f"The first {most} of {shown.stitch_count} stitches are shown; the others go on alike."
-        )
+        part = f"The first {most} of {shown.stitch_count} stitches are shown."
     page.head(order, part)
     low, high = sides(plan, order)
     ways = _ways(chart, r, low, high) if low and high else ()
