@@ -97,9 +97,11 @@ def thing_files(thing: Thing, settings: SheetSettings) -> Files:
     request = SheetRequest.of(_prepared(thing, settings), settings)
     files: Files = {}
     if settings.wants("chart") or settings.wants("strands"):
-        files[f"{thing.stem}.pdf"] = _pdf(request, _pages(request))
+        pages, taught = _pages(request)
+        files[f"{thing.stem}.pdf"] = _pdf(request, pages)
+        files |= _strands(thing.stem, [request.english.sheet(sheet) for sheet in taught])
     for part in PARTS:
-        if settings.wants(part):
+        if settings.wants(part) and part in _MAKERS:
             files |= _MAKERS[part](request)
     if settings.shelf is not None:
         files |= _colourways(request)
@@ -179,10 +181,11 @@ def document_pages(thing: Thing, settings: SheetSettings) -> list[BookPage]:
     """The document's pages and bookmarks: the pattern with its charts, strands, rounds in words, and
     notes, as far as they are asked for.
     """
-    return _pages(SheetRequest.of(_prepared(thing, settings), settings))
+    return _pages(SheetRequest.of(_prepared(thing, settings), settings))[0]
 
 
-def _pages(request: SheetRequest) -> list[BookPage]:
+def _pages(request: SheetRequest) -> tuple[list[BookPage], tuple[Sheet, ...]]:
+    """The document's pages, and those among them that are the strand sheet."""
     from pic2chart.sheets.pages.book import BookPage, closing, closing_room, pattern_pages
     from pic2chart.sheets.words.words_pages import words_pages
 
@@ -190,6 +193,7 @@ def _pages(request: SheetRequest) -> list[BookPage]:
     look, thing = settings.look, paper.thing
     pages: list[BookPage] = pattern_pages(thing, settings) if settings.wants("chart") else []
     worded = settings.wants("words") and settings.wants("chart") and not settings.wordless
+    taught: tuple[Sheet, ...] = ()
     if settings.wants("strands"):
         spare = 0.0 if worded else closing_room(pages, thing, look, settings.paper)
         taught = _taught(paper, spare)
@@ -203,9 +207,15 @@ def _pages(request: SheetRequest) -> list[BookPage]:
         )
         name = "In words" if len(thing.items) == 1 else f"In words: {item.chart.title}"
         pages += [BookPage(s, "" if n else name) for n, s in enumerate(sheets)]
-    if settings.wants("chart"):
-        pages = closing(pages, thing, look, settings.paper, worded=worded)
-    return pages
+    if not settings.wants("chart"):
+        return pages, taught
+    done = closing(pages, thing, look, settings.paper, worded=worded)
+    if len(done) > len(pages) and not worded and look.words and look.scale == 1:
+        closer = pattern_pages(thing, settings, closest=True)  # it may leave room for the notes
+        tried = [*closer, *pages[len(closer) :]]
+        if len(tried) == len(pages):
+            done = min(done, closing(tried, thing, look, settings.paper, worded=worded), key=len)
+    return done, taught
 
 
 def _pdf(request: SheetRequest, pages: Sequence[BookPage]) -> bytes:
@@ -289,7 +299,9 @@ def _front(request: SheetRequest) -> Files:
     files: Files = {}
     for item in request.thing.items:
         px = _stitch_px(item.chart)
-        files[f"{FOLDER}/{item.stem}-front.png"] = fabric_front(item.chart, stitch_px=px)
+        files[f"{FOLDER}/{item.stem}-front.png"] = fabric_front(
+            item.chart, stitch_px=px, peeping=request.settings.peeping
+        )
         files[f"{FOLDER}/{item.stem}-front.svg"] = sheet_svg(front_lines(item.chart))
     return files
 
@@ -330,16 +342,14 @@ def _taught(request: SheetRequest, spare: float = 0.0) -> tuple[Sheet, ...]:
     return taught_sheets(chart, plan, paper, look, spare)
 
 
-def _strands(request: SheetRequest) -> Files:
+def _strands(stem: str, sheets: Sequence[Sheet]) -> Files:
     """The pages of the strand sheet one by one, as SVG."""
     from pic2chart.sheets.writers.svg import sheet_svg
 
-    sheets = [request.english.sheet(sheet) for sheet in _taught(request.on_paper)]
+    numbers = [""] if len(sheets) == 1 else [f"-{n}" for n in range(1, len(sheets) + 1)]
     return {
-        f"{FOLDER}/{request.thing.stem}-strands{'' if len(sheets) == 1 else f'-{n}'}.svg": sheet_svg(
-            s
-        )
-        for n, s in enumerate(sheets, 1)
+        f"{FOLDER}/{stem}-strands{number}.svg": sheet_svg(sheet)
+        for number, sheet in zip(numbers, sheets, strict=True)
     }
 
 
@@ -376,6 +386,5 @@ _MAKERS: Mapping[str, Callable[[SheetRequest], Files]] = {
     "words": _words,
     "front": _front,
     "back": _back,
-    "strands": _strands,
     "knit-along": _knit_along,
 }

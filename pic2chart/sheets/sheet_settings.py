@@ -93,6 +93,11 @@ class SheetSettings:
     )
     heavy: str = option("10", "A heavier line every 10 or every 5 squares.", choices=("10", "5"))
     drape: str = option("loose", "How the strands hang on the back.", choices=("loose", "tight"))
+    peeping: bool = option(
+        False,
+        "Show on the picture of the front where a caught yarn may peep through.",
+        kind=bool,
+    )
     hand: str | None = option(
         None,
         "For a right- or left-handed knitter; when left out, as charted.",

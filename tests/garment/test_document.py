@@ -114,7 +114,7 @@ def test_the_document_is_in_a_knitters_order_and_names_its_charts(tmp_path: Path
     places = [next(n for n, page in enumerate(pages) if words in page) for words in order]
     assert places == sorted(places)
     assert places[0] == 0
-    assert all(words in pages[0] for words in ("Size", "Gauge"))
+    assert "Size" in pages[0]
     number = int(flat.split("Chart: page ")[1].split(".")[0])
     assert "work these 12 stitches" in pages[number - 1]
 

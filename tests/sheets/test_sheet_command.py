@@ -24,6 +24,7 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
 from pic2chart.pipeline import make_chart, with_rules
 from pic2chart.sheets.document import sheet_files, stem_of
+from pic2chart.sheets.marks.printed import in_ink
 from pic2chart.sheets.sheet_settings import PARTS, SheetSettings, parse_rounds
 from pic2chart.sheets.strands.strand_sheet import rounds_to_teach
 from pic2chart.sheets.words.read import read_words
@@ -258,6 +259,33 @@ def test_a_garments_pattern_goes_into_its_pdf_and_page(chart, tmp_path):
     assert "no lines" not in text.stdout
     left = sheet_files(garment, SheetSettings(only=("knit-along",), hand="left"), "dog")
     assert "Part 1" in left["dog-knit-along.html"]  # rewritten for the other hand
+
+
+def test_plain_symbols_are_plain_on_every_page(chart):
+    asked = SheetSettings(only=("chart", "strands"), symbols="plain")
+    files = sheet_files(chart, asked, "dog")
+    strands = str(files["parts/dog-strands.svg"])
+    for yarn in chart.yarns:
+        assert yarn.colour not in strands
+        assert yarn.colour not in str(files["parts/dog.svg"])
+    assert "#ffffff" in strands
+    assert "#282828" in strands
+    grey = in_ink(chart.with_(yarns=(*chart.yarns, Yarn("rust", "#a8502f"))))
+    assert [yarn.colour for yarn in grey.yarns] == ["#ffffff", "#282828", "#949494"]
+
+
+def test_rights_and_licence_stand_on_the_cover_and_rights_at_every_foot(chart, tmp_path):
+    asked = SheetSettings(
+        author="A. Gull", rights="© 2026 A. Gull", licence="For your own knitting."
+    )
+    path = tmp_path / "dog.pdf"
+    path.write_bytes(sheet_files(chart, asked, "dog")["dog.pdf"])
+    text = subprocess.run(["pdftotext", path, "-"], check=True, capture_output=True, text=True)
+    pages = text.stdout.split("\f")[:-1]
+    assert "For your own knitting." in pages[0]
+    assert all("© 2026 A. Gull" in page for page in pages)
+    with pytest.raises(SettingError, match="rights"):
+        SheetSettings(rights=" ")
 
 
 HOSTILE = "\"><script>alert(1)</script>=cmd|' /C calc'!A1 & ]]>"

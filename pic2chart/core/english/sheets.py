@@ -39,6 +39,10 @@ SHEETS = {
     "too-many-rounds-asked": (
         "{rounds} rounds are asked for; a strand sheet shows {most} at the most."
     ),
+    "practice-wants-two": (
+        "A practice swatch is knitted in two yarns, and {yarns} are named; name two with {option[yarn]}, "
+        "the ground first, or none."
+    ),
     "words-too-long": "The words are longer than {most:,} letters; no chart needs so many.",
     "words-too-many-lines": "The words have more than {most:,} lines; no chart needs so many.",
     "words-bad-size": "The words tell of {across} × {up} squares; a side has 1 to {most}.",

@@ -203,8 +203,8 @@ class _Box:
         wide = across * square + sum(_sides(panel, look)) if up else 60.0
         text = max(wide, 40.0) - 2
         caption = wrap(_caption(panel, panels, look), _CAPTION * scale, text, bold=True)
-        notes = [row for line in panel.note for row in wrap(clean(line), _TYPE * scale, text)]
-        notes = notes if look.words else []
+        lines = panel.before(words=look.words)
+        notes = [row for line in lines for row in wrap(clean(line), _TYPE * scale, text)]
         number = min(2.6 * scale, max(1.9, 0.62 * min(square, tall)))
         numbers_room = (1.5 + BOX + number) if up else 0.0
         above = 1.35 * _CAPTION * scale * len(caption) + places_room(panel, look) + 1.0

@@ -76,14 +76,24 @@ class Panel:
         return again if self.unit.up == 1 else f"{again}; work the rounds {self.unit.up} times"
 
     def figures(self) -> str:
-        """The same in numbers and signs."""
+        """The same in numbers and signs: rounds, then stitches or how often."""
         (low, high), (first, past) = self.rounds, self.stitches
         if self.whole or not self.size[1]:
             return ""
+        rounds = f"{low + 1}–{high}"
         if self.unit is None:
-            return f"{first + 1}–{past}   ↑ {low + 1}–{high}"
-        up = f"   ↑ × {self.unit.up}" if self.unit.up > 1 else ""
-        return f"↑ {low + 1}–{high}   × {self.unit.times}{up}"
+            return f"{rounds}   ·   {first + 1}–{past}"
+        up = f" × {self.unit.up}" if self.unit.up > 1 else ""
+        return f"{rounds}{up}   ·   {self.unit.count} × {self.unit.times}"
+
+    def before(self, *, words: bool) -> tuple[str, ...]:
+        """What is said of the rounds before: the pattern's lines, or their stitches before and after."""
+        if words or not self.note:
+            return self.note
+        counts = self.chart.live.sum(axis=1)
+        past = self.rounds[0]
+        first = past - len(self.note)
+        return tuple(f"{r + 1}: {counts[max(0, r - 1)]} > {counts[r]}" for r in range(first, past))
 
 
 def foldings(chart: Chart) -> list[tuple[Panel, ...]]:
@@ -162,7 +172,8 @@ def _bands(chart: Chart) -> list[Panel]:
     if done < chart.round_count:
         last = _said(chart, done, chart.round_count)
         if last and bands:
-            bands.append(Panel(chart, (done, done), across, note=last))
+            end = chart.round_count
+            bands.append(Panel(chart, (end, end), across, note=last))
         else:
             bands.append(Panel(chart, (done, chart.round_count), across))
     return bands

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import StepSection
 from pic2chart.sheets.chart.chart_pages import charts_on_pages
+from pic2chart.sheets.chart.chart_sheet import figures
 from pic2chart.sheets.chart.panel_pages import ChartPage
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Mark, Paths, Raster, Sheet, Stamps
 from pic2chart.sheets.marks.paper import EDGE, FOOT, page_size
@@ -47,15 +48,19 @@ class BookPage:
     text: bool = False
 
 
-def pattern_pages(thing: Thing, settings: SheetSettings) -> list[BookPage]:
+def pattern_pages(
+    thing: Thing, settings: SheetSettings, *, closest: bool = False
+) -> list[BookPage]:
     """Cover, schematic, how to read, the pattern with its charts where they are needed.
 
-    Laid out twice: a section names the page of its chart.
+    Laid out twice: a section names the page of its chart. `closest`: in the smallest type.
     """
     layout = _Layout(thing, settings.look, settings.paper)
-    ways = [layout.at(close) for close in (_CLOSE if settings.look.scale == 1 else (1.0,))]
-    layout = min(ways, key=lambda way: len(way.pages({})))
-    return [page for page, _ in layout.pages(_numbers(layout.pages({})))]
+    close = _CLOSE[-1:] if closest else _CLOSE if settings.look.scale == 1 else (1.0,)
+    ways = [layout.at(share) for share in close]
+    counted = [(way, way.pages({}, drawn=False)) for way in ways]
+    layout, pages = min(counted, key=lambda one: len(one[1]))
+    return [page for page, _ in layout.pages(_numbers(pages))]
 
 
 def _numbers(pages: Sequence[tuple[BookPage, tuple[str, ...]]]) -> dict[str, int]:
@@ -86,10 +91,12 @@ class _Layout:
         other.high = _SCHEMATIC * (3 * close - 2)
         return other
 
-    def pages(self, numbers: Mapping[str, int]) -> list[tuple[BookPage, tuple[str, ...]]]:
-        """Every page, with the titles of the charts on it."""
+    def pages(
+        self, numbers: Mapping[str, int], *, drawn: bool = True
+    ) -> list[tuple[BookPage, tuple[str, ...]]]:
+        """Every page, with the titles of the charts on it; the picture is left out unless `drawn`."""
         before, work = self._blocks(numbers)
-        first, rest = cover(self.thing, before, self.size, self.look)
+        first, rest = cover(self.thing, before, self.size, self.look, drawn=drawn)
         pages: list[tuple[BookPage, tuple[str, ...]]] = [(BookPage(first, "Cover"), ())]
         flowed = self._flowed([*rest, *work])
         waiting = list(self.groups)
@@ -114,8 +121,7 @@ class _Layout:
         """What one needs and how to read, and the work."""
         setter, matter = self.setter, self.matter
         if not self.look.words:
-            figures = [setter.line(line) for line in matter.need[0].lines] if matter.need else []
-            return [*figures, key_block(self.thing.charts, setter)], []
+            return self._wordless(), []
         need = [block for s in matter.need for block in setter.section(s.heading, s.lines)]
         read = [block for s in matter.read for block in setter.section(s.heading, s.lines)]
         key = [setter.heading("How to read the charts"), key_block(self.thing.charts, setter)]
@@ -133,23 +139,38 @@ class _Layout:
             work += blocks
         return need, [*read[: len(read)], *key, *work]
 
+    def _wordless(self) -> list[FlowBlock]:
+        """Figures, schematic and key for the cover."""
+        setter = self.setter
+        blocks = [setter.line(figures(self.thing.main, self.look))]
+        if self.thing.views:
+            drawn = self._schematic(setter.width)
+            blocks.append(FlowBlock(drawn.height + _GAP, drawn.marks))
+        return [*blocks, key_block(self.thing.charts, setter)]
+
     def _flowed(self, blocks: Sequence[FlowBlock]) -> Flowed:
         title = page_title(self.thing.title, self.size, self.look)[1]
-        first = title + (self._schematic().height + _GAP if self.thing.views else 0.0)
-        if not blocks and not self.thing.views:
+        drawn = self._has_schematic
+        first = title + (self._schematic(self.size[0] - 2 * EDGE).height + _GAP if drawn else 0.0)
+        if not blocks and not drawn:
             return Flowed((), EDGE, {})
         some = blocks or [FlowBlock(0.0, _nothing)]
         return flow(some, self.size, self.look, lambda page: title if page else first)
 
-    def _schematic(self) -> Schematic:
+    @property
+    def _has_schematic(self) -> bool:
+        """Whether the first page of text has the schematic; without words it is on the cover."""
+        return bool(self.thing.views) and self.look.words
+
+    def _schematic(self, width: float) -> Schematic:
         chart = self.thing.main
         tube = chart.in_round and not chart.construction.steek_stitches
-        width = self.size[0] - 2 * EDGE
         return Schematic(self.thing.views, width, self.high, self.look, tube)
 
     def _text_page(self, marks: Sequence[Mark], number: int) -> BookPage:
         title, top = page_title(self.thing.title, self.size, self.look)
-        drawn = self._schematic().marks((EDGE, top)) if number == 0 and self.thing.views else []
+        width, marked = self.size[0] - 2 * EDGE, number == 0 and self._has_schematic
+        drawn = self._schematic(width).marks((EDGE, top)) if marked else []
         sheet = sheet_of([*title, *drawn, *marks], self.size, self.thing.title, "The pattern.")
         return BookPage(sheet, "" if number else "Schematic, abbreviations, pattern", True)
 
@@ -179,7 +200,8 @@ def _needed(items: Sequence[Item], work: Sequence[StepSection]) -> dict[str, Ste
             heading = section.heading.lower()
             score = 2 * (last in heading) + sum(word in heading for word in first)
             if len(items) == 1:
-                score = int(any("chart" in line for line in section.lines))
+                lines = " ".join(section.lines)
+                score = 2 * ("work the chart" in lines) + ("chart" in lines)
             if score and (best is None or score > best[0]):
                 best = (score, section)
         if best is not None:
@@ -191,27 +213,41 @@ def closing(
     pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper: str, *, worded: bool
 ) -> list[BookPage]:
     """The pages with what to take care of and room for notes: at the foot of the last of them, else of
-    the last page of text that has room unless the document is long and `worded`, else on one more.
+    the last pages of text that have room unless the document is long and `worded`, else on one more.
     """
     size = page_size(paper, on_side=False)
     setter = Setter(look, size[0] - 2 * EDGE)
     blocks = _care(thing, setter)
-    height = _closing_height(blocks, look)
     foot = size[1] - EDGE - FOOT
-    for number in reversed(range(len(pages))):
-        page = pages[number]
-        upright = (page.sheet.width, page.sheet.height) == size
-        last = number == len(pages) - 1
-        if not (upright and (last or (page.text and not worded))):
-            continue
-        ends = ends_at(page.sheet)
-        if foot - ends - _GAP >= height:
-            marks = _closing_marks(blocks, ends + _GAP, setter, size, foot)
-            sheet = replace(page.sheet, marks=(*page.sheet.marks, *marks))
-            return [*pages[:number], replace(page, sheet=sheet), *pages[number + 1 :]]
+    last = len(pages) - 1
+    may = [
+        n
+        for n in reversed(range(len(pages)))
+        if (pages[n].sheet.width, pages[n].sheet.height) == size
+        and (n == last or (pages[n].text and not worded))
+    ]
+    ends = {n: ends_at(pages[n].sheet) + _GAP for n in may}
+    care = sum(block.height for block in blocks)
+    both = next((n for n in may if foot - ends[n] >= care + _RULED * look.words), None)
+    if both is not None:
+        marks = _closing_marks(blocks, ends[both], setter, size, foot)
+        return _with_marks(pages, both, marks)
+    first = next((n for n in may if foot - ends[n] >= care), None)
+    second = next((n for n in may if n != first and foot - ends[n] >= _RULED), None)
+    if first is not None and second is not None:
+        cared = _with_marks(pages, first, _care_marks(blocks, ends[first], setter))
+        notes = notes_marks(ends[second], size, foot, EDGE, look)
+        return _with_marks(cared, second, notes)
     title, top = page_title(thing.title, size, look)
     marks = [*title, *_closing_marks(blocks, top, setter, size, foot)]
     return [*pages, BookPage(sheet_of(marks, size, thing.title, "Cautions and notes."), "Notes")]
+
+
+def _with_marks(pages: Sequence[BookPage], number: int, marks: Sequence[Mark]) -> list[BookPage]:
+    """The pages with more marks on one of them."""
+    page = pages[number]
+    sheet = replace(page.sheet, marks=(*page.sheet.marks, *marks))
+    return [*pages[:number], replace(page, sheet=sheet), *pages[number + 1 :]]
 
 
 def _care(thing: Thing, setter: Setter) -> list[FlowBlock]:
@@ -235,13 +271,24 @@ def closing_room(pages: Sequence[BookPage], thing: Thing, look: SheetLook, paper
 
 
 def _closing_marks(
-    blocks: Sequence[FlowBlock], top: float, setter: Setter, size: tuple[float, float], foot: float
+    blocks: Sequence[FlowBlock],
+    top: float,
+    setter: Setter,
+    size: tuple[float, float],
+    foot: float,
 ) -> list[Mark]:
+    """What to take care of, and notes below it down to the foot."""
+    end = top + sum(block.height for block in blocks)
+    notes = notes_marks(end, size, foot, EDGE, setter.look)
+    return [*_care_marks(blocks, top, setter), *notes]
+
+
+def _care_marks(blocks: Sequence[FlowBlock], top: float, setter: Setter) -> list[Mark]:
     marks: list[Mark] = []
     for block in blocks:
         marks += block.draw((EDGE, top), setter.width)
         top += block.height
-    return [*marks, *notes_marks(top, size, foot, EDGE, setter.look)]
+    return marks
 
 
 def ends_at(sheet: Sheet) -> float:

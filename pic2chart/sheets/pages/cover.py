@@ -19,9 +19,16 @@ _GAP = 5.0
 
 
 def cover(
-    thing: Thing, blocks: Sequence[FlowBlock], size: tuple[float, float], look: SheetLook
+    thing: Thing,
+    blocks: Sequence[FlowBlock],
+    size: tuple[float, float],
+    look: SheetLook,
+    *,
+    drawn: bool = True,
 ) -> tuple[Sheet, list[FlowBlock]]:
-    """The cover with as many of the blocks under the picture as it has room for, and the others."""
+    """The cover with as many of the blocks under the picture as it has room for, and the others; without the
+    picture unless `drawn`.
+    """
     marks, top = _head(thing, size, look)
     rights, foot = _rights(look, size)
     kept = list(blocks)
@@ -34,7 +41,7 @@ def cover(
             kept.pop()
     height = _height(kept, size, look)
     box = (EDGE, top, size[0] - 2 * EDGE, foot - top - height - _GAP)
-    marks += picture_marks(thing, box)
+    marks += picture_marks(thing, box) if drawn else []
     start = foot - height
     below = flow(kept, size, look, lambda _: start).pages if kept else ()
     sheet = Sheet(

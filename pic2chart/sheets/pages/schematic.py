@@ -106,7 +106,10 @@ def _view_marks(view: FlatView, place: _Place, whole: Schematic, left: float) ->
         a, b = place.at((0, bottom))[1], place.at((0, top))[1]
         marks += _upright_measure(left - 3.0, a, b, rounded(top - bottom, look), size)
     y = place.at((0, low))[1] + 1.5
-    widest = max(boxes, key=lambda box: box[2] - box[0], default=None)
+    parts = [
+        _box(shape.points) for shape in view.shapes if not shape.rib and _upright(shape.points)
+    ]
+    widest = min(parts or boxes, key=lambda box: (box[1], box[0] - box[2]), default=None)
     if widest is not None:
         ends = [place.at((x, 0))[0] for x in (widest[0], widest[2])]
         disc = any(map(_is_disc, (shape.points for shape in view.shapes)))
@@ -119,6 +122,8 @@ def _view_marks(view: FlatView, place: _Place, whole: Schematic, left: float) ->
     return marks
 
 
+_CIRCLE = 24
+"""Points that a line round a circle has at the least."""
 _COARSE = 25.0
 """A longer measure is told to half a centimetre, cm."""
 
@@ -157,7 +162,9 @@ def _is_disc(points: Sequence[Point]) -> bool:
     """Whether a shape is a circle: a crown from above."""
     left, bottom, right, top = _box(points)
     x, y, radius = (left + right) / 2, (bottom + top) / 2, (right - left) / 2
-    return all(abs(hypot(px - x, py - y) - radius) < 0.02 * radius for px, py in points)
+    return len(points) >= _CIRCLE and all(
+        abs(hypot(px - x, py - y) - radius) < 0.02 * radius for px, py in points
+    )
 
 
 def _heights(boxes: Sequence[Extent]) -> list[tuple[float, float]]:

@@ -28,7 +28,7 @@ MOST_ROUNDS = 40
 _STITCH, _CLOSE = 5.6, 4.6
 """Least width of a stitch, mm, and where narrower ones save a page."""
 _WIDEST = 7.2
-_CAPS = (120, 96, 84, 72, 60, 48, 36, 24)
+_CAPS = (120, 96, 84, 72, 60, 48, 36, 24, 18, 12)
 """Stitches of a long round that are shown at the most, so that it keeps to its pages."""
 
 
@@ -145,9 +145,7 @@ def _laid(
     part = _repeat_words(page.word.lower(), unit, most, shown.stitch_count)
     if cap is not None and cap < most:
         most = cap
-        part = (
-            f"The first {most} of {shown.stitch_count} stitches are shown; the others go on alike."
-        )
+        part = f"The first {most} of {shown.stitch_count} stitches are shown."
     page.head(order, part)
     low, high = sides(plan, order)
     ways = _ways(chart, r, low, high) if low and high else ()
@@ -168,6 +166,12 @@ def _laid(
     if also is not None:
         _below(page, chart, plan, also, strands, (size[0], least), cap)
     return page.done(), page.left
+
+
+def _ways(chart: Chart, r: int, low: tuple[int, ...], high: tuple[int, ...]) -> tuple[Way, ...]:
+    """The ways of holding for the yarns of a round."""
+    under, over = (listed([chart.yarns[y].name for y in part]) for part in (low, high))
+    return ways_of(under, over, chart.hand, purled=chart.row(r).wrong_side)
 
 
 def _below(
@@ -191,12 +195,6 @@ def _below(
         page.strip(replace(strip, numbers=numbers), found)
     if look.words:
         page.steps(steps_of(chart, r, order, most))
-
-
-def _ways(chart: Chart, r: int, low: tuple[int, ...], high: tuple[int, ...]) -> tuple[Way, ...]:
-    """The ways of holding for the yarns of a round."""
-    under, over = (listed([chart.yarns[y].name for y in part]) for part in (low, high))
-    return ways_of(under, over, chart.hand, purled=chart.row(r).wrong_side)
 
 
 def _repeat_words(word: str, unit: int, most: int, count: int) -> str:
