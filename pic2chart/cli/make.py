@@ -43,18 +43,32 @@ def maker(kind: Kind) -> Callable[..., Any]:
                 "--out", metavar="DIR", help="Folder to write to; NAME-GARMENT when left out."
             ),
         ] = None,
+        sizes: Annotated[
+            str | None,
+            typer.Option(
+                "--sizes",
+                metavar="SIZES",
+                help="Several named sizes in one pattern, such as 7,8,9 or 7..10; charts are shared "
+                "where sizes agree.",
+            ),
+        ] = None,
         json: Json = False,
     ) -> None:
         from pic2chart.cli.progress import Steps
         from pic2chart.cli.show import status
         from pic2chart.cli.show_garment import print_garment, show_garment
         from pic2chart.core.files import file_stem, refuse_unwritable
+        from pic2chart.garment.grading import grade
         from pic2chart.garment.making import make_garment, write_garment
 
         folder = out if out is not None else Path(f"{file_stem(picture.stem)}-{kind.name}")
         refuse_unwritable(folder)
         with Steps() as steps:
-            garment = make_garment(kind.name, picture, settings, options, steps)
+            garment = (
+                make_garment(kind.name, picture, settings, options, steps)
+                if sizes is None
+                else grade(kind.name, picture, settings, options, sizes, steps)
+            )
             files = write_garment(garment, folder, picture)
         (print_garment if json else show_garment)(garment, files)
         raise typer.Exit(status(garment.findings))

@@ -75,6 +75,21 @@ def looks(project: Project) -> list[dict[str, Any]]:
     ]
 
 
+def frames(project: Project) -> list[dict[str, Any]]:
+    """The picture's chart in every frame, with what to weigh it by. Raises InputError without one."""
+    from pic2chart.compare import FRAME_WORDS, compare_frames
+
+    return [
+        {
+            "name": name,
+            "description": FRAME_WORDS[name],
+            "words": offer.words,
+            "front": front_address(offer.made.chart),
+        }
+        for name, offer in compare_frames(*project.original()).items()
+    ]
+
+
 def front_address(chart: Chart) -> str:
     """The fabric's front as a data address, for a page."""
     px = min(_FINEST, max(2, _FRONT_PX // chart.stitch_count))

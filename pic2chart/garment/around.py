@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from pic2chart.checks.shape_rules import join_steps
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
-from pic2chart.design.draft import READABLE
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.shape import Counts, Shape, nearest_counts, spread, straight
@@ -119,14 +118,6 @@ def once(design: Design, asked: int | None, room: Room) -> Motif:
             )
         )
     return design.motif(width, min(high, room.rounds))
-
-
-def too_small(design: Design, motif: Motif) -> tuple[Message, ...]:
-    """A remark when the picture has become too few stitches wide to be recognised."""
-    across = motif.size[0]
-    if design.chart is not None or across >= READABLE:
-        return ()
-    return (message("picture-small-here", wide=across, enough=READABLE, options=("crop",)),)
 
 
 def all_round(making: Making, unit: int, rounds: int, *, plain: bool = False) -> NDArray[np.uint8]:

@@ -16,7 +16,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.design.solution import Progress
 from pic2chart.garment.design import Design, read_design
 from pic2chart.garment.kind import GarmentOptions, Kind
-from pic2chart.garment.outline import View, flat_views, outline_picture, outline_sheet
+from pic2chart.garment.outline import View, outline_sheet
 from pic2chart.garment.piece import Garment, Making, Piece
 from pic2chart.garment.written import Pattern
 from pic2chart.model.chart import Chart
@@ -27,13 +27,17 @@ Asked = TypeVar("Asked", bound=GarmentOptions)
 
 @dataclass(frozen=True, slots=True)
 class GarmentOrder(Generic[Asked]):
-    """What the knitter asks: a kind made from a picture or chart, with that kind's own options."""
+    """What the knitter asks: a kind made from a picture or chart, with that kind's own options.
+
+    `keep`: an earlier chart of the picture, whose stitches kept by hand stay.
+    """
 
     kind: Kind
     path: Path
     settings: Settings
     options: Asked
     say: Progress
+    keep: Chart | None = None
 
     @property
     def gauge(self) -> Gauge:
@@ -44,7 +48,7 @@ class GarmentOrder(Generic[Asked]):
 
         Raises InputError, SettingError.
         """
-        return read_design(self.path, self.settings, (stitches, rounds))
+        return read_design(self.path, self.settings, (stitches, rounds), self.keep)
 
     def making(self, design: Design, child: bool) -> Making:
         """The rules that the pieces keep; `child`: whether it is for one. Raises SettingError."""
@@ -79,8 +83,17 @@ Maker = Callable[[GarmentOrder[Any]], DrawnGarment]
 
 def build(order: GarmentOrder[Any]) -> Garment:
     """The garment that was asked for. Raises InputError, SettingError."""
+    return assembled(order, drawn(order))
+
+
+def drawn(order: GarmentOrder[Any]) -> DrawnGarment:
+    """The pieces of the garment that was asked for. Raises InputError, SettingError."""
     maker: Maker = order.kind.load()
-    draft = maker(order)
+    return maker(order)
+
+
+def assembled(order: GarmentOrder[Any], draft: DrawnGarment) -> Garment:
+    """The whole garment of its drawn pieces: pattern, words in each chart, outline."""
     pattern = draft.pattern(draft.pieces)
     pieces = tuple(_worded(piece, pattern, draft.sections) for piece in draft.pieces)
     views = draft.views({piece.name: piece.chart for piece in pieces})
@@ -92,8 +105,7 @@ def build(order: GarmentOrder[Any]) -> Garment:
         outline_sheet(order.title(draft.design), views),
         draft.fit,
         (*draft.design.remarks, *draft.remarks),
-        outline_picture(order.title(draft.design), views),
-        flat_views(views),
+        tuple(views),
         order.options.english,
         order.options.increases,
     )

@@ -8,11 +8,14 @@ from typing import Any
 
 from pic2chart.core.files import file_stem
 from pic2chart.core.settings import Settings
+from pic2chart.core.threads import on_one_thread
 from pic2chart.design.solution import silent
 from pic2chart.garment.build import GarmentOrder, build
 from pic2chart.garment.kind import GarmentOptions
 from pic2chart.garment.kinds import kind_named
+from pic2chart.garment.outline import flat_views, outline_picture
 from pic2chart.garment.piece import Garment
+from pic2chart.model.chart import Chart
 from pic2chart.model.construction import StepSection
 from pic2chart.sheets.thing import Item, Thing
 
@@ -20,19 +23,24 @@ _PICTURE_PX = 6.0
 """Pixels a millimetre of the picture that a document made later shows."""
 
 
+@on_one_thread
 def make_garment(
     kind: str,
     motif: Path,
     settings: Settings,
     options: GarmentOptions,
     progress: Callable[[str, float], None] | None = None,
+    keep: Chart | None = None,
 ) -> Garment:
     """Make a garment of the named kind from a picture, a chart or a small repeat.
+
+    `keep`: an earlier chart of the picture; what was kept on it by hand stays, at the garment's size.
 
     Raises InputError for a file that cannot be used and SettingError, naming the nearest that works,
     for a motif or measures of which none can be made, or for a kind that is not in the table.
     """
-    return build(GarmentOrder(kind_named(kind), motif, settings, options, progress or silent))
+    order = GarmentOrder(kind_named(kind), motif, settings, options, progress or silent, keep)
+    return build(order)
 
 
 def thing_of(garment: Garment) -> Thing:
@@ -45,8 +53,8 @@ def thing_of(garment: Garment) -> Thing:
         f"{name}-{garment.kind}",
         items,
         sections,
-        garment.views,
-        garment.picture,
+        flat_views(garment.views),
+        outline_picture(garment.pattern.title, garment.views) if garment.views else None,
     )
 
 
@@ -56,6 +64,7 @@ def garment_files(garment: Garment) -> dict[str, Any]:
     """
     from pic2chart.pipeline import chart_files
     from pic2chart.sheets.document import thing_files
+    from pic2chart.sheets.marks.page import Sheet
     from pic2chart.sheets.sheet_settings import SheetSettings
     from pic2chart.sheets.thing_file import ENDING, PARTS, garment_text
     from pic2chart.sheets.writers.png import sheet_png
@@ -71,14 +80,15 @@ def garment_files(garment: Garment) -> dict[str, Any]:
     parts = ("chart", "words", "strands", "knit-along")
     asked = SheetSettings(only=parts, english=garment.english, increases=garment.increases)
     files |= thing_files(thing, asked)
-    if garment.picture is not None:
-        files[f"{PARTS}/{picture}"] = sheet_png(garment.picture, _PICTURE_PX)
+    if isinstance(thing.picture, Sheet):
+        files[f"{PARTS}/{picture}"] = sheet_png(thing.picture, _PICTURE_PX)
     return files | {
         f"{PARTS}/{thing.stem}-outline.svg": sheet_svg(garment.outline),
         f"{PARTS}/{thing.stem}-outline.png": sheet_png(garment.outline, 4.0),
     }
 
 
+@on_one_thread
 def write_garment(garment: Garment, out: Path, source: Path | None = None) -> list[Path]:
     """Write all files of a garment, or none; return their paths. Raises OutputError.
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from pic2chart import pipeline
 from pic2chart.checks.finding import Finding
-from pic2chart.checks.float_rules import WORDS
+from pic2chart.checks.float_rules import SAFE, WORDS
 from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
@@ -21,14 +21,15 @@ from pic2chart.design.looks import look_named
 from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.outline import View
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
 from pic2chart.model.chart import Chart, Rules, for_hand
 from pic2chart.model.construction import Construction, Opening, PlainPart, StepSection
 from pic2chart.model.folds import Place, Unit
+from pic2chart.model.rows import Row
 from pic2chart.model.yarn import yarn_lab
 from pic2chart.sheets.marks.page import Sheet
-from pic2chart.sheets.thing import FlatView
 from pic2chart.stranding.strands import with_strands
 
 # The canvas of a garment's piece while it is being drawn: filler, edges, motif, one over another.
@@ -183,9 +184,9 @@ class Piece:
 class Garment:
     """All pieces, the written pattern, the picture of the whole, and what it measures.
 
-    `fit` is plain data: body and finished measures in cm, counts, and the nearest others. `picture`:
-    the whole without words, `views`: its lines, for the document. `english`, `increases`: the terms of
-    what is printed, and how one is made, as `SheetSettings` has them.
+    `fit` is plain data: body and finished measures in cm, counts, and the nearest others. `views`: what
+    the outline shows. `english`, `increases`: the terms of what is printed, and how one is made, as
+    `SheetSettings` has them.
     """
 
     kind: str
@@ -195,8 +196,7 @@ class Garment:
     outline: Sheet
     fit: dict[str, Any]
     remarks: tuple[Message, ...] = ()
-    picture: Sheet | None = None
-    views: tuple[FlatView, ...] = ()
+    views: tuple[View, ...] = ()
     english: str = "uk"
     increases: str = "loop"
 
@@ -218,8 +218,7 @@ class Making:
 
     design: Design
     rules: Rules
-    kind: str
-    snags: bool
+    kind: Kind
     child: bool
     say: Progress
 
@@ -245,7 +244,7 @@ class Making:
         rules = pipeline.kept_rules(Rules.of(settings), design.filler.name)
         if design.chart is not None:
             rules = replace(rules, isolated="keep")
-        return cls(design, rules, kind.name, kind.snags, child, say)
+        return cls(design, rules, kind, child, say)
 
     def solve(self, cloth: Cloth, *, circular: bool = True) -> Solved:
         """Choose the stitches of a cloth."""
@@ -278,25 +277,27 @@ class Making:
         worked: str = "round",
         solved: Solved | None = None,
         turned: bool = False,
+        rows: Sequence[Row] = (),
     ) -> Piece:
         """Plan catches and strands and check; the chart is turned for a left-handed knitter.
 
         `plain`: what is knitted in one yarn before and after the chart. `places` and `units`: where it
         folds, told for a right-handed knitter unless `turned`. `turned`: the stitches are in
-        her order already.
+        her order already. `rows`: those that turn before the end.
         """
         design = self.design
         construction = Construction(
             shapings=tuple(shape.shaping),
             openings=tuple(openings),
             plain_parts=tuple(plain),
-            piece=self.kind,
+            piece=self.kind.name,
             fit=fit,
             join=0 if worked == "round" else None,
             for_child=self.child,
             places=tuple(places),
             units=tuple(units),
-            snags=self.snags and self.kind.lower() not in WORDS,
+            snags=self.kind.snags and self.kind.name.lower() not in WORDS,
+            safe_limit=None if self.kind.safe_limit == SAFE else self.kind.safe_limit,
         )
         chart = Chart(
             stitches,
@@ -307,6 +308,7 @@ class Making:
             "left" if turned else "right",
             rules=self.rules,
             repeat=repeat,
+            rows=tuple(rows),
             fixed=None if fixed is None else fixed != FREE,
             construction=construction,
             source=design.source,

@@ -10,6 +10,7 @@ import numpy as np
 
 from pic2chart.checks.cautions import cautions
 from pic2chart.garment.design import Design
+from pic2chart.garment.jogs import jog_lines
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.shape import Counts
 from pic2chart.garment.sizes import Body
@@ -29,12 +30,21 @@ def measures(body: Body) -> dict[str, Any]:
         "girth_cm": body.girth,
         "length_cm": body.length,
         "child": body.child,
+        "nine_in_ten_cm": None if body.spread is None else list(body.spread),
     }
 
 
 def size_name(body: Body) -> str:
     """'Size 7', or that it is made to measure."""
     return f"Size {body.name}" if body.name else "Made to measure"
+
+
+def spread_words(body: Body) -> tuple[str, ...]:
+    """How far bodies of that age or sex differ, where it is known."""
+    if body.spread is None:
+        return ()
+    low, high = body.spread
+    return (f"Nine in ten of that size measure {low:g} to {high:g} cm: measure yours.",)
 
 
 def around_line(counts: Counts, what: str, from_: str, *, tube: bool = True) -> str:
@@ -159,6 +169,7 @@ def colourwork(
             f"Catch any float longer than {limit} stitches: where the chart marks a catch, trap the strand "
             "behind that st while you work it.",
             "Spread the sts just worked before you carry the other yarn behind them.",
+            *jog_lines(pieces),
         ),
     )
 

@@ -21,6 +21,9 @@ ABBREVIATIONS = {
     "k2tog": "knit two together; leans to the right",
     "ssk": "slip two, one at a time, as if to knit; knit them together through the back loops; "
     "leans to the left",
+    "CDD": "centred double decrease: slip two together as if to k2tog, knit one, pass the two over; the middle st lies on top",
+    "p2tog": "purl two together",
+    "sl": "slip as if to purl, the yarn on the wrong side",
     "M1L": "make one leaning left: lift the bar between the stitches "
     "from the front, knit it through the back loop",
     "M1R": "make one leaning right: lift the bar from the back, knit it through the front loop",

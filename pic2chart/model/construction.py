@@ -119,8 +119,9 @@ class Construction:
     the finished measures in cm and the counts chosen for them. `join`: the stitch at which every round
     of a garment begins and closes, None where the chart says nothing of it. `for_child`: strands,
     cords and buttons are looked at more strictly. `snags`: fingers or toes go into it, which its
-    `piece` does not say by itself. `places`: parts of the round by name. `units`: what stands side by
-    side and is told once. `unread`: parts of a file's list of shaping that
+    `piece` does not say by itself. `safe_limit`: the longest loose strand, in stitches, that they should
+    meet there; None where the checks' own holds. `places`: parts of the round by name. `units`: what
+    stands side by side and is told once. `unread`: parts of a file's list of shaping that
     could not be read, as they stood.
     """
 
@@ -135,6 +136,7 @@ class Construction:
     snags: bool = False
     places: tuple[Place, ...] = ()
     units: tuple[Unit, ...] = ()
+    safe_limit: int | None = None
     unread: tuple[Any, ...] = ()
 
     def __post_init__(self) -> None:

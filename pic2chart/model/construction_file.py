@@ -37,6 +37,7 @@ NAMES = (
     "snags",
     "places",
     "units",
+    "safe_limit",
 )
 """The names of both versions; the second has `unread` too."""
 UNREAD = "unread"
@@ -45,11 +46,13 @@ WANTED: Mapping[str, Message] = {
     "fit": message("an-object"),
     "for_child": message("true-or-false"),
     "snags": message("true-or-false"),
+    "safe_limit": message("a-limit"),
     **dict.fromkeys(("openings", "plain_parts", "steps", "places", "units"), message("a-list")),
 }
 """What a value must be, by its name, where not just anything will do."""
 
 MOST = 100_000
+MOST_LIMIT = 60
 MOST_SECTIONS, MOST_LINES, MOST_LETTERS = 60, 400, 2000
 MOST_PARTS, MOST_STITCHES, MOST_NAME = 60, 10_000_000, 200
 
@@ -63,6 +66,8 @@ def construction_data(told: Construction) -> dict[str, Any]:
         parts["for_child"] = True
     if told.snags:
         parts["snags"] = True
+    if told.safe_limit is not None:
+        parts["safe_limit"] = told.safe_limit
     if told.join is not None:
         parts["join"] = {"stitch": told.join + 1}
     if told.fit:
@@ -114,6 +119,7 @@ def read_construction(
     take("fit", "fit", lambda value: value if isinstance(value, Mapping) else None)
     take("for_child", "for_child", lambda value: value if isinstance(value, bool) else None)
     take("snags", "snags", lambda value: value if isinstance(value, bool) else None)
+    take("safe_limit", "safe_limit", _limit)
     if "join" in data:
         parts["join"] = _join(data["join"])
     unread = data.get(UNREAD, [])
@@ -124,6 +130,12 @@ def read_construction(
     elif parts["unread"]:
         parts["shapings"] = ()
     return Construction(**parts), misfits
+
+
+def _limit(value: Any) -> int | None:
+    """A float limit in stitches, None where it is none."""
+    whole = isinstance(value, int) and not isinstance(value, bool)
+    return value if whole and 1 <= value <= MOST_LIMIT else None
 
 
 def shaping_data(shapings: Iterable[Shaping]) -> list[dict[str, Any]]:

@@ -87,7 +87,12 @@ def test_a_hat_is_told_by_its_repeat_and_its_wedge() -> None:
     boxes = [m for m in page.marks if isinstance(m, Boxes) and m.name == "repeat"]
     assert len(boxes) == 2
     frames = [m.boxes[0] for m in page.marks if isinstance(m, Boxes) and m.name == "frame"]
-    squares = [round(w / (h / n)) for (_, _, w, h), n in zip(frames, (25, 26), strict=True)]
+    squares = [
+        round(w / (h / n))
+        for (_, _, w, h), n in zip(
+            frames, (body.past - body.round, crown.past - crown.round), strict=True
+        )
+    ]
     aspect = chart.gauge.aspect
     assert [round(s * aspect) for s in squares] == [12, 26]
 

@@ -233,6 +233,7 @@ def test_plain_parts_are_what_the_words_work_beside_the_chart(
         "upper edge": sum(knitter.counts.get("Upper edge", [])),
         "body": sum(knitter.counts.get("Body", [])),
         "sleeves": 2 * sum(knitter.counts.get("Sleeves (two)", [])),
+        "to the shoulder": sum(knitter.counts.get("to the shoulder", [])),
         "neck": sum(knitter.counts.get("Neck", [])),
         "joining round": knitter.counts.get("Yoke", [0])[0],
         "edges": 0 if garment.pieces[0].chart.in_round else garment.pieces[0].chart.stitch_count,

@@ -18,7 +18,7 @@ from pic2chart.sheets.words.write import words_text
 TAKES = {"k2tog": 2, "ssk": 2, "CDD": 3, "p2tog": 2, "ssp": 2, "CDDp": 3}
 MAKES = {"M1", "M1L", "M1R", "M1p", "M1Lp", "M1Rp"}
 LINE = re.compile(
-    r"(?:Rounds?|Row) (\d+)(?:–(\d+))?(?: \((knit|purl)(?:, stitches \d+ to \d+)?\))?: (.*)\."
+    r"(?:Rounds?|Row) (\d+)(?:–(\d+))?(?: \((knit|purl)(?:, (stitches \d+ to \d+))?\))?: (.*)\."
 )
 MOVES = re.compile(
     r"join [\w, ]+|cut [\w, ]+?(?:, which would lie at the wrong edge)?|carry [\w, ]+ up over \d+ rounds?"
@@ -139,11 +139,14 @@ def knit_rounds(text: str) -> list[Round]:
             continue
         first, last = int(match[1]), int(match[2] or match[1])
         assert first == len(rounds) + 1, line
-        doing, *said = (c for c in match[4].split("; ") if not MOVES.fullmatch(c))
+        doing, *said = (c for c in match[5].split("; ") if not MOVES.fullmatch(c))
         for _ in range(first, last + 1):
             done, used = work(doing, waiting)
-            assert waiting in (None, used), f"{line}\nuses {used} of {waiting}"
-            waiting = len(done.stitches)
+            assert match[4] or waiting in (None, used), f"{line}\nuses {used} of {waiting}"
+            if match[4]:  # she turns before the end: what she made and what still waits
+                waiting = None if waiting is None else waiting - used + len(done.stitches)
+            else:
+                waiting = len(done.stitches)
             counted = [re.fullmatch(r"(\d+) sts?", clause) for clause in said]
             assert all(n is None or int(n[1]) == waiting for n in counted), f"{line}\n{waiting}"
             rounds.append(done)

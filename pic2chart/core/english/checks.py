@@ -34,6 +34,11 @@ CHECKS = {
         "{first} and {second} differ by {gap:.1f} in lightness, less than {least:g}, and meet in "
         "{rounds}."
     ),
+    "contrast-unsure": (
+        "{first} and {second} are {gap:.0f} ± {unsure:.0f} L* apart as far as their colours are known, so "
+        "it is not sure that they differ by {least:g}."
+    ),
+    "contrast-unsure-mend": "Photograph both in black and white side by side, or knit a swatch.",
     "low-contrast-mend": "Choose a lighter or darker yarn for {first} or {second}.",
     "same-colour": (
         "{first} and {second} have the same colour and meet in {rounds}: no pattern will show."

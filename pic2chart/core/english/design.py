@@ -23,8 +23,13 @@ DESIGN = {
         "has {now_stitches} and {now_rounds}; keep the size or free them."
     ),
     "subject-small": (
-        "The subject is only {wide} stitches wide; under {least} it is hard to recognise. Crop closer "
-        "round it with {option[crop]}, or use {option[stitches]:{stitches}} to make it {well} wide."
+        "The subject is only {wide} stitches wide; under {least} it is hard to recognise. Use "
+        "{option[stitches]:{stitches}} to make it {well} wide."
+    ),
+    "subject-small-far": (
+        "The subject is only {wide} stitches wide; under {least} it is hard to recognise. Use "
+        "{option[frame]:close} without {option[crop]} to make it {closer} wide, or "
+        "{option[stitches]:{stitches}} to make it {well} wide."
     ),
     "drawn-in": "Drawn in the look '{look}', which shows this picture best of all looks.",
     "drawn-in-on": (
@@ -41,6 +46,7 @@ DESIGN = {
     "round-blocked": "{where} cannot hold the rules with its fixed stitches kept: {why}.",
     "fixed-use-too-many-yarns": "they use {yarns} yarns and {allowed} are allowed",
     "fixed-leave-a-float": ("they leave a float over {limit} stitches that nothing can break"),
+    "short-rows-kept": "{rounds} turn before the end; mending leaves short rows as they are.",
     "catches-not-settled": (
         "{planned} catches are planned and at least {least} are needed; whether fewer than {planned} "
         "would do was not settled."

@@ -105,6 +105,7 @@ MODEL = {
     "json-cannot-hold": "The chart holds a value that JSON cannot: {why}.",
     "json-half-character": "The {what} holds half a character (a lone surrogate); remove it.",
     "yarn-bad-name": "The yarn name {name} must have 1 to {most} printable characters.",
+    "yarn-bad-shades": ("The yarn '{name}' has {shades:shade}; give 2 to {most}, or one colour."),
     "yarn-bad-colour": (
         "The colour '{colour}' of yarn '{name}' must be written #rrggbb, like #26304c."
     ),
@@ -127,6 +128,7 @@ MODEL = {
     "a-text": "a text",
     "an-object": "an object in braces",
     "true-or-false": "true or false",
+    "a-limit": "a whole number from 1 to 60",
     "a-list": "a list in brackets",
     "part-not-right": "{where:capital} is not right: {why}",
     "json-not-valid": "The {what} is not valid JSON at line {line}, column {column}: {why}.",

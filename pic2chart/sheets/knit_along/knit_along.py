@@ -34,9 +34,9 @@ from pic2chart.sheets.words.spoken import (
 from pic2chart.stranding.strands import Strands
 
 
-def knit_along(chart: Chart, plan: Strands, look: SheetLook = PLAIN) -> str:
+def knit_along(chart: Chart, plan: Strands, look: SheetLook = PLAIN, served: bool = False) -> str:
     """The page of one chart as HTML text. The same chart gives the same page."""
-    return knit_along_all([(chart, plan)], chart.title, chart.construction.steps, look)
+    return knit_along_all([(chart, plan)], chart.title, chart.construction.steps, look, served)
 
 
 def knit_along_all(
@@ -44,13 +44,15 @@ def knit_along_all(
     title: str,
     pattern: Sequence[StepSection],
     look: SheetLook = PLAIN,
+    served: bool = False,
 ) -> str:
-    """The page of several pieces, one shown at a time, with the pattern of the whole."""
+    """The page of several pieces, one shown at a time, with the pattern of the whole. `served`: it may
+    speak to the server that gives it out, which keeps its place; a file speaks to nobody.
+    """
     from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup
 
-    style = _part("page.css")
-    script = "".join(map(_part, ("chart.js", "words.js", "page.js")))
+    style, script = _style(), _script()
     template = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     (chart, plan), names = pieces[0], [called(chart) for chart, _ in pieces]
     data = [_data(chart, plan) for chart, plan in pieces]
@@ -60,7 +62,7 @@ def knit_along_all(
         word=round_word(chart, 1),
         words=round_word(chart, 2),
         count=chart.round_count,
-        policy=f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}",
+        policy=policy(served),
         style=Markup(style),
         script=Markup(script),
         data=Markup(_json(data[0] if len(data) == 1 else {"pieces": data})),
@@ -72,6 +74,20 @@ def knit_along_all(
         hold=plan.holding(chart.hand)[:3],
         cautions=cautions(chart),
     )
+
+
+def policy(served: bool) -> str:
+    """The page's security policy: its very style and script, and where it is served, its server's."""
+    own = " 'self'; connect-src 'self'" if served else ""
+    return f"default-src 'none'; style-src {_hash(_style())}; script-src {_hash(_script())}{own}"
+
+
+def _style() -> str:
+    return _part("page.css")
+
+
+def _script() -> str:
+    return "".join(map(_part, ("chart.js", "words.js", "page.js")))
 
 
 def _part(name: str) -> str:

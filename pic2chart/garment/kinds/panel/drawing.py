@@ -12,6 +12,7 @@ from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.panel import PanelOptions
 from pic2chart.garment.kinds.panel.pattern import panel_pattern
 from pic2chart.garment.kinds.panel.plan import PanelPlan, plan_panel
+from pic2chart.garment.legible import legible
 from pic2chart.garment.outline import View, fabric
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.shape import rounds_for, up_to_tenth
@@ -33,7 +34,8 @@ def draw_panel(order: GarmentOrder[PanelOptions]) -> DrawnGarment:
     design = order.design(inner, asked)
     plan = plan_panel(design, options, inner, asked)
     making = order.making(design, options.for_child)
-    cloth = _drawn(making, options, plan)
+    motif, low, first = _placed(design, options, plan)
+    cloth = _drawn(making, plan, motif, low, first)
     circular = plan.steek > 0
     solved = making.solve(cloth, circular=circular)
     fit, title = _fit(plan, gauge), order.title(design)
@@ -48,6 +50,7 @@ def draw_panel(order: GarmentOrder[PanelOptions]) -> DrawnGarment:
         fit,
         lambda pieces: panel_pattern(design, title, plan, options, pieces),
         lambda charts: [_view(charts["panel"], plan, fit)],
+        legible(design, plan.unit or motif.size[0]),
     )
 
 
@@ -94,11 +97,11 @@ def _edges(design: Design, plan: PanelPlan) -> PlainPart:
     return PlainPart("edges", design.ground, 0 if plan.steek else n, edge=2 * n)
 
 
-def _drawn(making: Making, options: PanelOptions, plan: PanelPlan) -> Cloth:
+def _drawn(making: Making, plan: PanelPlan, motif: Motif, low: int, first: int) -> Cloth:
     design = making.design
     cloth = Cloth(design, tube(plan.rounds, plan.stitches))
     cloth.fill(cloth.live, np.arange(plan.stitches) - plan.stitches // 2)
-    cloth.paste(*_placed(design, options, plan))
+    cloth.paste(motif, low, first)
     for side in (0, plan.edges + plan.inner):
         edge = np.zeros(cloth.live.shape, bool)
         edge[:, side : side + plan.edges] = True

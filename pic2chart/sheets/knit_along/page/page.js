@@ -29,7 +29,8 @@
       }
     } catch (error) { /* nothing kept, or not readable: start at the first round */ }
   }
-  function save() {
+  function save(own = true) { // a place changed here is told to the server that gave the page out
+    if (own) window.dispatchEvent(new CustomEvent("knit-place", { detail: { ...state } }));
     try {
       localStorage.setItem(key, JSON.stringify(state));
     } catch (error) {
@@ -227,8 +228,7 @@
     event.preventDefault();
     go(state.round + (forth ? 1 : -1));
   }
-  /** @type {Touch | null} */
-  let from = null;
+  let from = /** @type {Touch | null} */ (null);
   /** @param {TouchEvent} event */
   function touched(event) { from = event.changedTouches[0]; }
   /** @param {TouchEvent} event */
@@ -300,6 +300,12 @@
       });
     }
     window.addEventListener("hashchange", () => location.reload());
+    window.addEventListener("knit-go", (event) => { // whole numbers, from the server that gave this page out
+      const { round, done } = /** @type {CustomEvent} */ (event).detail;
+      Object.assign(state, { round: Math.min(round, count), done });
+      save(false);
+      show(true);
+    });
     look();
     show(false);
     keepAwake();
