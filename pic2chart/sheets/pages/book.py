@@ -137,7 +137,7 @@ class _Layout:
                 for item in about:
                     blocks.append(FlowBlock(0.0, _nothing, about=item.name))
             work += blocks
-        return need, [*read[: len(read)], *key, *work]
+        return need, [*read, *key, *work]
 
     def _wordless(self) -> list[FlowBlock]:
         """Figures, schematic and key for the cover."""

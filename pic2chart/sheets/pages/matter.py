@@ -11,7 +11,7 @@ from pic2chart.model.chart import Chart
 from pic2chart.model.construction import StepSection
 from pic2chart.sheets.chart.chart_sheet import facts, figures, reading
 from pic2chart.sheets.chart.key import Entry, key_marks, sheet_entries
-from pic2chart.sheets.marks.page import Boxes, Label, Lines, Mark, Point, Style
+from pic2chart.sheets.marks.page import Label, Lines, Mark, Point, Style
 from pic2chart.sheets.pages.flow import HEADING, FlowBlock, Setter
 from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.thing import Thing
@@ -80,28 +80,6 @@ def key_block(charts: Sequence[Chart], setter: Setter) -> FlowBlock:
 
     height = key_marks(shown, shape, (0.0, 0.0), setter.width, setter.look)[1]
     return FlowBlock(height + 2.0, draw)
-
-
-def yarn_block(thing: Thing, setter: Setter) -> FlowBlock:
-    """A swatch of colour and the name of every yarn, in a line or more."""
-    size, side = setter.size, 1.5 * setter.size
-    yarns = thing.main.yarns
-    each = setter.width / 3
-    lines = ceil(len(yarns) / 3)
-
-    def draw(at: Point, width: float) -> list[Mark]:
-        from pic2chart.sheets.marks.page import clean, fit
-
-        marks: list[Mark] = []
-        for n, yarn in enumerate(yarns):
-            x, y = at[0] + n % 3 * each, at[1] + 0.5 * size + n // 3 * 2.0 * size
-            style = Style(fill=yarn.colour, stroke="#444444", width=0.15)
-            marks.append(Boxes(((x, y, side, side),), style, "yarn"))
-            name = fit(clean(yarn.name), size, each - side - 4)
-            marks.append(Label((x + side + 1.5, y + 1.1 * size), name, size, name="yarn"))
-        return marks
-
-    return FlowBlock(2.0 * size * lines + size, draw)
 
 
 def notes_marks(
