@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from pic2chart.checks.finding import Finding
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import MIRRORED
+from pic2chart.model.construction import CALLED, MIRRORED
 from pic2chart.model.keys import KEYS
 from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.order import page_column, page_row, to_page
@@ -59,7 +59,7 @@ def sign(kind: str, hand: str) -> Sign:
 
 def named(kind: str, hand: str) -> str:
     """'k2tog: two together, leaning right', as the words call it and what it does."""
-    return f"{kind}: {sign(kind, hand).words}"
+    return f"{CALLED[kind]}: {sign(kind, hand).words}"
 
 
 def shaping_marks(layout: GridLayout) -> list[Mark]:

@@ -15,7 +15,7 @@ from typing import Any
 
 from pic2chart.checks.cautions import cautions
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import StepSection
+from pic2chart.model.construction import CALLED, StepSection
 from pic2chart.model.keys import KEYS, rows_of
 from pic2chart.model.wording import round_word
 from pic2chart.sheets.marks.page import clean
@@ -136,7 +136,7 @@ def _spoken(spoken: Spoken) -> dict[str, Any]:
     return {
         "parts": [_plain_part(part) for part in spoken.parts],
         "shaped": shaping_words(spoken),
-        "shapes": [[kind, [s + 1 for s in stitches]] for kind, stitches in spoken.shaped],
+        "shapes": [[CALLED[kind], [s + 1 for s in stitches]] for kind, stitches in spoken.shaped],
         "catches": [[yarn, [s + 1 for s in stitches]] for yarn, stitches in spoken.catches],
     }
 

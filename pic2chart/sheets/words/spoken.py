@@ -318,7 +318,7 @@ def catch_words(spoken: Spoken, names: Sequence[str]) -> str:
 
 def shaping_words(spoken: Spoken) -> str:
     """'k2tog at stitches 3 and 30; waste yarn at stitches 16 to 25', or nothing."""
-    described = [f"{kind} at {_numbered(stitches)}" for kind, stitches in spoken.shaped]
+    described = [f"{CALLED[kind]} at {_numbered(stitches)}" for kind, stitches in spoken.shaped]
     described += [
         f"waste yarn at stitches {first + 1} to {past}" for first, past in spoken.openings
     ]
