@@ -15,6 +15,7 @@ from pic2chart.core.messages import Message
 from pic2chart.core.settings import Settings
 from pic2chart.design.solution import Progress
 from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.duplicate import embroidery
 from pic2chart.garment.kind import GarmentOptions, Kind
 from pic2chart.garment.outline import View, outline_sheet
 from pic2chart.garment.piece import Garment, Making, Piece
@@ -85,9 +86,9 @@ def build(order: GarmentOrder[Any]) -> Garment:
     """The garment that was asked for. Raises InputError, SettingError."""
     maker: Maker = order.kind.load()
     draft = maker(order)
-    pattern = draft.pattern(draft.pieces)
+    pattern = _with_embroidery(draft.pattern(draft.pieces), draft.pieces)
     pieces = tuple(_worded(piece, pattern, draft.sections) for piece in draft.pieces)
-    views = draft.views({piece.name: piece.chart for piece in pieces})
+    views = draft.views({piece.name: piece.seen for piece in pieces})
     return Garment(
         order.kind.name,
         draft.design.name,
@@ -98,6 +99,12 @@ def build(order: GarmentOrder[Any]) -> Garment:
         (*draft.design.remarks, *draft.remarks),
         tuple(views),
     )
+
+
+def _with_embroidery(pattern: Pattern, pieces: Sequence[Piece]) -> Pattern:
+    """The pattern with what is embroidered in the end, before its cautions."""
+    *work, care = pattern.sections
+    return Pattern(pattern.title, (*work, *embroidery(pieces), care))
 
 
 def _worded(piece: Piece, pattern: Pattern, sections: Mapping[str, str]) -> Piece:

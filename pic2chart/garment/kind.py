@@ -46,6 +46,15 @@ class GarmentOptions:
         high=60,
         kind=int,
     )
+    embroider: int | None = option(
+        None,
+        "Leave stitches that stand alone between floats over so many stitches to be embroidered "
+        "afterwards (duplicate stitch).",
+        unit="stitches",
+        low=6,
+        high=200,
+        kind=int,
+    )
     for_child: bool = option(False, "It is for a child: cautions and limits follow.", kind=bool)
 
     def __post_init__(self) -> None:
@@ -101,6 +110,7 @@ class TubeOptions(GarmentOptions):
 _LABELS = {
     "across": "Stitches across the picture",
     "for_child": "For a child",
+    "embroider": "Embroider what stands alone between floats over",
     "text": "A name or a date",
     "letters": "Size of its letters",
     "between": "Plain rounds between bands",

@@ -38,6 +38,7 @@ def make_garment(
 def garment_files(garment: Garment) -> dict[str, Any]:
     """The files by name: every piece's chart folder, the pattern as text and Markdown, the outline."""
     from pic2chart.pipeline import chart_files
+    from pic2chart.sheets.chart.chart_sheet import changes_sheet
     from pic2chart.sheets.writers.png import sheet_png
     from pic2chart.sheets.writers.svg import sheet_svg
 
@@ -45,6 +46,9 @@ def garment_files(garment: Garment) -> dict[str, Any]:
     name = file_stem(garment.stem)
     for piece in garment.pieces:
         files |= chart_files(piece.chart, f"{name}-{piece.name}")
+        if piece.embroidered is not None:
+            plan = changes_sheet(piece.chart, piece.seen)
+            files[f"{name}-{piece.name}-duplicate-stitch.svg"] = sheet_svg(plan)
     stem = f"{name}-{garment.kind}"
     return files | {
         f"{stem}-pattern.txt": garment.pattern.text(),

@@ -38,6 +38,12 @@ GARMENT = {
         "The picture is only {wide} stitches wide here; under {enough} it is hard to recognise. A "
         "larger size, a finer gauge, less ribbing or a closer {option[crop]} makes it larger."
     ),
+    "lone-stitches": (
+        "{title}: floats over {over} run on both sides of {lone:stitch}, and {saved} catches are only "
+        "for that. {option[embroider]:{over}} leaves them to be embroidered afterwards; a subject marked "
+        "with {option[subject]}, and so a filler behind it, or another {option[background]} makes the "
+        "floats short. Intarsia does not go round: its yarn would hang at the wrong end."
+    ),
     "letters-small-here": (
         "The picture has {count} parts side by side, as words have, each about {wide:.1f} stitches "
         "wide here; letters under {enough} run together. A larger size or a finer gauge makes them "
