@@ -13,6 +13,7 @@ from pic2chart.checks.finding import Finding
 from pic2chart.checks.report import Report
 from pic2chart.checks.rules import check
 from pic2chart.core.messages import Message, message
+from pic2chart.core.threads import on_one_thread
 from pic2chart.design.checked import catches_broken, caught, checked
 from pic2chart.design.solution import Progress, blocked_notes, silent, solve_announced
 from pic2chart.model import measure
@@ -50,6 +51,7 @@ def mend_chart(path: Path, progress: Progress | None = None) -> Mended:
     return mend(read_any(path), progress)
 
 
+@on_one_thread
 def mend(chart: Chart, progress: Progress | None = None) -> Mended:
     """Change as few stitches as can be until the chart's rules hold; fixed stitches stay.
 

@@ -10,12 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.checks.finding import Finding
-from pic2chart.checks.likeness import Likeness
+from pic2chart.checks.likeness import Kept, Likeness, ReferenceImage
 from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.core.files import file_stem, write_folder
 from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import Settings
+from pic2chart.core.threads import on_one_thread
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import Canvas
 from pic2chart.design.checked import caught, checked
@@ -23,22 +24,25 @@ from pic2chart.design.draft import Draft, draft, grid_grey, named, small_subject
 from pic2chart.design.filler import FILLERS
 from pic2chart.design.look_choice import best_look
 from pic2chart.design.looks import AUTO, LOOKS, PLAIN, look_named
+from pic2chart.design.pair_choice import Two, best_pair, pairs_of
 from pic2chart.design.solution import (
     Progress,
+    Solved,
     blocked_notes,
     likeness_kept,
     shown_lightness,
     silent,
     solve_canvas,
 )
-from pic2chart.design.yarn_choice import in_use, yarns_for
+from pic2chart.design.yarn_choice import in_use, shelf_remarks, yarns_for
 from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn, nearest_yarns, yarn_lab
 from pic2chart.picture.decode import Picture
 from pic2chart.picture.focus import Spot, focus_weight
 from pic2chart.picture.grid import Grid
-from pic2chart.picture.source import Recall, Source, afresh, read_grid
+from pic2chart.picture.source import Recall, Source, afresh, closest_share, read_grid
+from pic2chart.solve import load_ahead
 from pic2chart.stranding.strands import with_strands
 
 # The files a chart is written as.
@@ -49,13 +53,14 @@ def chart_files(chart: Chart, stem: str) -> dict[str, Any]:
     from pic2chart.model.chart_file import chart_to_text
     from pic2chart.sheets.chart.chart_sheet import chart_sheet
     from pic2chart.sheets.fabric.front import fabric_front
+    from pic2chart.sheets.marks.english import English
     from pic2chart.sheets.writers.png import pixels_png
     from pic2chart.sheets.writers.svg import sheet_svg
 
     return {
         f"{stem}.chart.json": chart_to_text(chart),
         f"{stem}.png": pixels_png(chart),
-        f"{stem}.svg": sheet_svg(chart_sheet(chart)),
+        f"{stem}.svg": sheet_svg(English.of("uk", [chart]).sheet(chart_sheet(chart))),
         f"{stem}-front.png": fabric_front(chart),
     }
 
@@ -75,6 +80,7 @@ class Made:
         return file_stem(Path(str(self.chart.source.get("picture", "chart"))).stem)
 
 
+@on_one_thread
 def make_chart(
     picture: Path,
     settings: Settings,
@@ -94,38 +100,35 @@ def make_chart(
     say = progress or silent
     check_settings(settings)
     say("Reading the picture", 0.0)
+    load_ahead()
     source, grid, remarks = read_grid(picture, settings, recall or afresh)
     say("Choosing yarns", 0.2)
     yarns, chroma = yarns_for(grid, settings)
-    drawn, ground, why = drawn_settings(grid, source.picture, yarns, chroma, settings)
-    drafted = draft_grid(grid, source.picture, yarns, drawn, ground)
+    drawn = drawn_settings(grid, source.picture, yarns, chroma, settings)
+    drafted = drawn.draft or draft_grid(grid, source.picture, yarns, drawn.settings, drawn.ground)
     canvas, fixed = drafted.canvas, None
     if keep is not None:
         canvas = _holding(canvas, for_hand(keep, "right"), yarns)
         fixed = canvas.fixed != canvases.FREE
-    solved = solve_canvas(
-        canvas,
-        yarns,
-        chroma,
-        Rules.of(settings),
-        say,
-        circular=not settings.flat,
-        change=look_named(drawn.look).change,
-        seconds=settings.prove,
-    )
+    solved = _solved(canvas, yarns, chroma, drawn.settings, say)
+    stitches, kept = solved.stitches, likeness_kept(drafted.reference, solved, yarns)
+    if len(yarns) > 2 <= settings.per_round and (fixed is None or not fixed.any()):
+        knitted = tuple(np.unique(stitches).tolist())
+        pair = _in_a_pair(grid, source.picture, yarns, drawn, drafted, knitted, say)
+        solved, stitches, kept = _better(solved, kept, drafted.reference, pair, yarns)
     say("Planning catches", 0.9)
-    kept = likeness_kept(drafted.reference, solved, yarns)
-    how = {"look": drawn.look} | ({} if ground is None else {"ground": yarns[ground].name})
-    stitches, yarns, fewer = in_use(solved.stitches, yarns, settings)
+    how = drawn.facts(yarns)
+    stitches, yarns, fewer = in_use(stitches, yarns, settings)
     chart = _chart(stitches, yarns, source, settings, how).with_(
         fixed=fixed, score={**solved.score, "likeness": round(kept.chart.headline, 4)}
     )
     chart, unsettled = caught(for_hand(chart, _hand(settings)))
     chart = with_strands(chart)
     remarks += (
-        why
+        drawn.remarks
+        + shelf_remarks(settings)
         + fewer
-        + small_subject(grid)
+        + small_subject(grid, closest_share(source, settings))
         + unsettled
         + _ticked(chart)
         + blocked_notes(chart, solved.blocked)
@@ -163,21 +166,39 @@ def _chart(
     )
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawn:
+    """How a grid is to be drawn: settings with their look, and the ground's yarn (index; None: open).
+
+    `draft`: the grid drawn so, where it was drawn to be compared; `remarks` say what was chosen.
+    """
+
+    settings: Settings
+    ground: int | None
+    draft: Draft | None = None
+    remarks: tuple[Message, ...] = ()
+
+    def facts(self, yarns: tuple[Yarn, ...]) -> dict[str, str]:
+        """For the chart file: look and ground."""
+        ground = {} if self.ground is None else {"ground": yarns[self.ground].name}
+        return {"look": self.settings.look} | ground
+
+
 def drawn_settings(
     grid: Grid, source: Picture, yarns: tuple[Yarn, ...], chroma: float, settings: Settings
-) -> tuple[Settings, int | None, tuple[Message, ...]]:
-    """The settings with the look that shows the grid best where any may be taken, and the ground.
+) -> Drawn:
+    """The look that shows the grid best where any may be taken, and the ground.
 
-    Also a remark that says which it is. `chroma` is what `yarns_for` gives with the yarns.
+    `chroma` is what `yarns_for` gives with the yarns.
     """
     lab = yarn_lab(yarns)
     grounds: tuple[int | None, ...] = (None,)
     if settings.background is not None:
         grounds = (named(yarns, settings.background),)
-    elif (grid.subject < 0.5).any():
+    elif not grid.inside.all():
         grounds = tuple(sorted({int(lab[:, 0].argmin()), int(lab[:, 0].argmax())}))
     if settings.look != AUTO:
-        return settings, grounds[0] if len(grounds) == 1 else None, ()
+        return Drawn(settings, grounds[0] if len(grounds) == 1 else None)
     grey = grid_grey(grid, len(yarns))
     best = best_look(
         lambda look, ground: draft_grid(
@@ -186,13 +207,102 @@ def drawn_settings(
         lab,
         chroma,
         grounds,
+        _broken_at(settings),
     )
     why = (
         message("drawn-in", look=best.look)
         if best.ground is None
         else message("drawn-in-on", look=best.look, ground=yarns[best.ground].name)
     )
-    return replace(settings, look=best.look), best.ground, (why,)
+    return Drawn(replace(settings, look=best.look), best.ground, best.draft, (why,))
+
+
+def _broken_at(settings: Settings) -> int | None:
+    """The float limit where long floats are broken."""
+    return Rules.of(settings).float_limit if settings.long_floats == "break" else None
+
+
+def _solved(
+    canvas: Canvas, yarns: tuple[Yarn, ...], chroma: float, settings: Settings, say: Progress
+) -> Solved:
+    """The canvas solved under the settings' rules, in their look."""
+    return solve_canvas(
+        canvas,
+        yarns,
+        chroma,
+        Rules.of(settings),
+        say,
+        circular=not settings.flat,
+        change=look_named(settings.look).change,
+        seconds=settings.prove,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _InAPair:
+    """A chart in two of the yarns (indices), and the picture as these two show it."""
+
+    pair: Two
+    solved: Solved
+    reference: ReferenceImage
+
+    def stitches(self) -> Stitches:
+        """Its stitches, numbered as all the yarns are."""
+        numbers = np.append(np.array(self.pair, np.uint8), np.uint8(NO_STITCH))
+        return np.asarray(numbers[np.minimum(self.solved.stitches, 2)])
+
+
+def _in_a_pair(
+    grid: Grid,
+    source: Picture,
+    yarns: tuple[Yarn, ...],
+    drawn: Drawn,
+    drafted: Draft,
+    knitted: tuple[int, ...],
+    say: Progress,
+) -> _InAPair:
+    """The chart in the two yarns that show the picture best by themselves, on the same ground.
+
+    `drafted`: the drawing in all yarns; `knitted`: what its chart uses, the pair where that is two.
+    """
+    behind, ground = drafted.canvas.wanted[~grid.inside], drawn.ground
+    if ground is None and behind.size:
+        ground = int(np.bincount(behind).argmax())
+    settings = replace(drawn.settings, background=None)
+
+    def draw(pair: Two) -> Draft:
+        own = None if ground is None else pair.index(ground)
+        return draft_grid(grid, source, (yarns[pair[0]], yarns[pair[1]]), settings, own)
+
+    lab = yarn_lab(yarns)
+    pairs = pairs_of(lab[:, 0], ground)
+    if len(knitted) == 2 and ground in (None, *knitted):
+        pairs = [(knitted[0], knitted[1])]
+    pair, best = best_pair(draw, pairs, lab, drafted.reference, _broken_at(settings))
+    two = yarns[pair[0]], yarns[pair[1]]
+    return _InAPair(pair, _solved(best.canvas, two, 0.0, settings, say), best.reference)
+
+
+def _better(
+    solved: Solved,
+    kept: Kept,
+    reference: ReferenceImage,
+    other: _InAPair,
+    yarns: tuple[Yarn, ...],
+) -> tuple[Solved, Stitches, Kept]:
+    """Of a chart in all yarns and one in a pair of them the one that is more like the picture.
+
+    Both are compared with the picture as all yarns show it, or as the pair does where the first is
+    knitted in these two as well; what is knitted in the pair is then reported so.
+    """
+    stitches = other.stitches()
+    same = set(np.unique(solved.stitches).tolist()) <= {*other.pair, NO_STITCH}
+    judge = other.reference if same else reference
+    all_of_them = judge.compare(shown_lightness(solved.stitches, yarns)).headline
+    if judge.compare(shown_lightness(stitches, yarns)).headline > all_of_them:
+        two = tuple(yarns[k] for k in other.pair)
+        return other.solved, stitches, likeness_kept(other.reference, other.solved, two)
+    return solved, solved.stitches, likeness_kept(judge, solved, yarns) if same else kept
 
 
 def draft_grid(
@@ -230,21 +340,27 @@ def likeness_now(
     `picture`, `settings` and `recall` as `make_chart` was given them.
     """
     source, grid, _ = read_grid(picture, settings, recall or afresh)
-    drawn, ground = _as_drawn(chart, settings)
-    drafted = draft_grid(grid, source.picture, chart.yarns, drawn, ground)
-    return drafted.reference.compare(
-        shown_lightness(for_hand(chart, "right").stitches, chart.yarns)
-    )
+    chart = for_hand(chart, "right")
+    drafted = draft_grid(grid, source.picture, *as_drawn(chart, settings))
+    return drafted.reference.compare(shown_lightness(chart.stitches, chart.yarns))
 
 
-def _as_drawn(chart: Chart, settings: Settings) -> tuple[Settings, int | None]:
-    """The settings with the look the chart says it was drawn in, and its ground's yarn (index)."""
+def as_drawn(chart: Chart, settings: Settings) -> tuple[tuple[Yarn, ...], Settings, int | None]:
+    """What `draft_grid` takes to draw a chart's picture as the chart says it was drawn.
+
+    The yarns are the chart's, or the two of them that are knitted; the settings have its look; then
+    the ground's yarn (index).
+    """
     how = chart.source.get("drawn")
     recorded: dict[str, Any] = how if isinstance(how, dict) else {}
     look = str(recorded.get("look", settings.look))
-    names = [yarn.name for yarn in chart.yarns]
-    ground = names.index(recorded["ground"]) if recorded.get("ground") in names else None
-    return replace(settings, look=look if look in LOOKS else PLAIN), ground
+    yarns, named_ground = chart.yarns, recorded.get("ground")
+    used = tuple(yarns[k] for k in np.unique(chart.stitches[chart.live]).tolist())
+    if len(used) == 2 and named_ground in (None, *(yarn.name for yarn in used)):
+        yarns = used
+    names = [yarn.name for yarn in yarns]
+    ground = names.index(named_ground) if named_ground in names else None
+    return yarns, replace(settings, look=look if look in LOOKS else PLAIN), ground
 
 
 def with_rules(chart: Chart, settings: Settings) -> Chart:
@@ -321,6 +437,7 @@ def _ticked(chart: Chart) -> tuple[Message, ...]:
     return (message("floats-broken-by-ticks", options=("long_floats",)),)
 
 
+@on_one_thread
 def write_chart_folder(made: Made, out: Path, source: Path | None = None) -> list[Path]:
     """Write the chart folder, all files or none; return their paths. Raises OutputError.
 

@@ -28,7 +28,7 @@ def main() -> None:
     write_atomic(OUT / "harbour-dog-front.png", fabric_front(dog, stitch_px=8))
     write_atomic(OUT / "harbour-dog.svg", sheet_svg(chart_sheet(dog)))
     sheets = sheet_files(dog, SheetSettings(only=("strands",), rounds="25"), "harbour-dog")
-    write_atomic(OUT / "harbour-dog-strands.svg", sheets["harbour-dog-strands.svg"])
+    write_atomic(OUT / "harbour-dog-strands.svg", sheets["parts/harbour-dog-strands.svg"])
     px_per_mm = 8 / (10 * dog.gauge.stitch_width)
     write_atomic(OUT / "harbour-dog-back.png", sheet_png(fabric_back(dog), px_per_mm))
     tabby = Settings(yarn=OAT_INK, filler="sand")
@@ -43,9 +43,11 @@ def main() -> None:
     shelf = contrast_files(compare_yarns(Settings(shelf=str(HERE / "shelf.csv"))))
     write_atomic(OUT / "shelf-pairs.png", shelf["contrast-all.png"])
     mittens = make_garment("mitten", HERE / "tabby.png", Settings(yarn=OAT_INK), MittenOptions())
-    write_atomic(OUT / "tabby-mittens.png", garment_files(mittens)["tabby-mitten-outline.png"])
+    write_atomic(
+        OUT / "tabby-mittens.png", garment_files(mittens)["parts/tabby-mitten-outline.png"]
+    )
     yoke = make_garment("yoke", HERE / "wave-repeat.png", Settings(yarn=OAT_INK), YokeOptions())
-    write_atomic(OUT / "wave-yoke.png", garment_files(yoke)["wave-repeat-yoke-outline.png"])
+    write_atomic(OUT / "wave-yoke.png", garment_files(yoke)["parts/wave-repeat-yoke-outline.png"])
 
 
 if __name__ == "__main__":

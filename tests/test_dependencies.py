@@ -8,16 +8,26 @@ import sys
 import tomllib
 from collections.abc import Iterable
 from importlib import import_module
-from importlib.metadata import packages_distributions
+from importlib.metadata import metadata, packages_distributions, requires
 from pathlib import Path
 
 import pytest
+from packaging.requirements import Requirement
 
 import pic2chart
 
 ROOT = Path(pic2chart.__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-TOOLS = {"coverage", "mypy", "pytest-benchmark", "pytest-cov", "pytest-xdist", "ruff"}
+TOOLS = {
+    "coverage",
+    "moto",
+    "mypy",
+    "pytest-benchmark",
+    "pytest-cov",
+    "pytest-xdist",
+    "ruff",
+    "s3fs",
+}
 """Run or plugged in by name, never imported."""
 OWN = {"pic2chart", "tests"} | {
     path.stem for folder in ("tests", "sample_images") for path in (ROOT / folder).rglob("*.py")
@@ -56,7 +66,9 @@ def declared(extra: str = "") -> set[str]:
 
 
 def test_the_package_imports_what_is_declared_and_nothing_declared_is_idle() -> None:
-    assert distributions(imported(["pic2chart"])) == declared() | declared("cluster")
+    assert distributions(imported(["pic2chart"])) == declared() | declared("cluster") | declared(
+        "store"
+    )
 
 
 def test_the_tests_import_what_is_declared_and_nothing_declared_is_idle() -> None:
@@ -80,3 +92,43 @@ def test_this_test_sees_an_import_inside_a_function(
     (tmp_path / "late.py").write_text("def f():\n    from yaml.nodes import Node\n    import os\n")
     monkeypatch.setattr(sys.modules[__name__], "ROOT", tmp_path)
     assert imported(["."]) == {"yaml"}
+
+
+PERMISSIVE = re.compile(
+    r"\b(0BSD|Apache|BSD|CC0|HPND|ISC|MIT|MPL|PSF|Python Software Foundation|Unlicense|Zlib)\b"
+)
+
+
+LINKED = {"pi-heif"}
+"""Itself BSD; its wheel says LGPL for libheif and libde265, which it loads as libraries of their own
+that anybody can replace. There is no other reader of a phone's HEIC pictures without an encoder."""
+
+
+def test_everything_that_is_installed_with_the_program_is_permissively_licensed() -> None:
+    """By each distribution's own metadata; what is bundled inside a wheel is not looked at."""
+    licences = {name: licence_of(name) for name in installed_with(PROJECT["dependencies"])}
+    assert len(licences) > len(PROJECT["dependencies"])
+    others = {name for name, said in licences.items() if not PERMISSIVE.search(said)}
+    copyleft = {name for name, said in licences.items() if re.search("GPL|General Public", said)}
+    assert others | copyleft == LINKED
+
+
+def installed_with(lines: Iterable[str]) -> set[str]:
+    """Normal names of the required distributions and of all that these require in turn."""
+    found: set[str] = set()
+    waiting = list(lines)
+    while waiting:
+        needed = Requirement(waiting.pop())
+        if needed.marker is not None and not needed.marker.evaluate({"extra": ""}):
+            continue
+        if normal(needed.name) not in found:
+            found.add(normal(needed.name))
+            waiting += requires(needed.name) or []
+    return found
+
+
+def licence_of(name: str) -> str:
+    """The licence in a distribution's metadata: its expression, else its classifiers, else its text."""
+    fields = metadata(name)
+    classifiers = [c for c in fields.get_all("Classifier") or [] if c.startswith("License ::")]
+    return str(fields.get("License-Expression") or "; ".join(classifiers) or fields.get("License"))

@@ -20,8 +20,8 @@ import pytest
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.core.files import read_bytes
 from pic2chart.core.settings import Settings
-from pic2chart.desk.history import State
 from pic2chart.desk.project import Project
+from pic2chart.desk.state import State
 from pic2chart.library.recipe import Recipe
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.write import words_text

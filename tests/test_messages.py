@@ -119,7 +119,7 @@ def test_each_door_names_an_option_in_its_own_way() -> None:
     assert caught.value.message == BOTH
     rest = "are both given; name yarns or choose from a shelf."
     assert in_the_shell(BOTH) == f"--yarn and --shelf {rest}"
-    assert on_the_page(BOTH) == f"'Yarns' and 'Shelf' {rest}"
+    assert on_the_page(BOTH) == f"'Yarns' and 'Yarns you have' {rest}"
     assert str(caught.value) == str(BOTH) == f"yarn and shelf {rest}"
 
 
@@ -127,17 +127,19 @@ def test_a_garments_own_form_names_its_fields() -> None:
     head = message("make-it", value=56.0, options=("head",))
     assert in_the_shell(head) == "--head 56"
     assert on_the_page(head, GARMENTS["yoke"].label) == "'Round the head' 56"
-    shared = message("picture-small-here", wide=9, enough=20, options=("crop",))
-    assert "a closer 'Frame' makes" in on_the_page(shared, GARMENTS["yoke"].label)
+    shared = message("picture-small-in-frame", wide=9, enough=20, options=("crop", "frame"))
+    said_here = on_the_page(shared, GARMENTS["yoke"].label)
+    assert "with 'How close' the subject, close and without 'Frame'; a" in said_here
 
 
 def test_each_door_gives_an_option_a_value_in_its_own_way() -> None:
-    small = message(
-        "subject-small", wide=12, least=20, stitches=80, well=30, options=("crop", "stitches")
-    )
-    assert "with --crop, or use --stitches 80 to make it 30 wide" in in_the_shell(small)
-    assert "with 'Frame', or use 'Stitches across' 80 to make" in on_the_page(small)
-    assert "with crop, or use stitches=80 to make" in str(small)
+    sizes = {"wide": 12, "least": 20, "stitches": 80, "well": 30, "closer": 25}
+    small = message("subject-small-far", **sizes, options=("crop", "frame", "stitches"))
+    assert "Use --frame close without --crop to make it 25 wide" in in_the_shell(small)
+    assert "or --stitches 80 to make it 30 wide" in in_the_shell(small)
+    assert "Use 'How close' the subject, close without 'Frame' to make" in on_the_page(small)
+    assert "or 'Stitches across' 80 to make" in on_the_page(small)
+    assert "Use frame=close without crop to make it 25 wide, or stitches=80 to" in str(small)
     marked = message("no-background", options=("subject",))
     assert "with --subject x,y,width,height, or" in in_the_shell(marked)
     assert "with 'Subject' on the picture, or" in on_the_page(marked)

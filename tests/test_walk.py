@@ -16,6 +16,17 @@ from pic2chart.cli.app import COMMANDS, run
 from tests.helpers.places import SAMPLES
 from tests.helpers.readme import blocks, check_every_chart
 
+KIT = """
+title = "Dog mittens"
+margin = 0.4
+[[sizes]]
+name = "S"
+charts = ["dog-chart/dog.chart.json"]
+[[colourways]]
+name = "winter"
+yarns = {ink = "slate"}
+"""
+
 
 @pytest.fixture
 def clean(tmp_path, monkeypatch):
@@ -63,6 +74,7 @@ def test_every_example_of_the_help_runs(clean, capsys):
     with Image.open(SAMPLES / "skeins.png") as picture:
         picture.convert("RGB").resize((900, 600)).save("balls.jpg")
     shutil.copy(SAMPLES / "shelf.csv", "shelf.csv")
+    Path("mittens.toml").write_text(KIT, encoding="utf-8")
     for command in COMMANDS:
         words = shlex.split(command.example)[1:]
         if words[0] == "desk":

@@ -66,7 +66,7 @@ def catch_missing(chart: Chart, measures: Measures) -> list[Finding]:
 
 # catch-stacked: no catch sits on the same stitch in two consecutive rounds.
 #
-# Common practice: a column of twists shows on the front. Where the chart repeats upwards, its last
+# Common practice: a column of catches shows on the front. Where the chart repeats upwards, its last
 # round is followed by its first.
 
 CATCH_STACKED = "catch-stacked"

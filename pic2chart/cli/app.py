@@ -20,12 +20,17 @@ from pic2chart.cli import (
     contrast,
     desk,
     gauge,
+    kit,
     library,
+    library_export,
+    library_states,
     make,
     mend,
     read,
     shade,
+    shading,
     sheet,
+    substitute,
 )
 from pic2chart.cli.screen import one_line
 from pic2chart.cli.words import worded
@@ -60,14 +65,23 @@ COMMANDS = (
     Command("mend", mend.mend, mend.EXAMPLE),
     Command("contrast", contrast.contrast, contrast.EXAMPLE),
     Command("shade", shade.shade, shade.EXAMPLE),
+    Command("shading", shading.shading, shading.EXAMPLE),
     Command("gauge", gauge.gauge, gauge.EXAMPLE),
     Command("read", read.read, read.EXAMPLE),
     *(Command(f"make {k.name}", make.maker(k), make.example(k)) for k in GARMENTS.values()),
     Command("amounts", amounts.amounts, amounts.EXAMPLE),
+    Command("kit", kit.kit, kit.EXAMPLE),
+    Command("kit pack", kit.pack, kit.PACK_EXAMPLE),
+    Command("kit undo", kit.undo, kit.UNDO_EXAMPLE),
+    Command("substitute", substitute.substitute, substitute.EXAMPLE),
     Command("sheet", sheet.sheet, sheet.EXAMPLE),
     Command("library", library.library, library.EXAMPLE),
     Command("library find", library.find, library.FIND_EXAMPLE),
     Command("library fit", library.fit, library.FIT_EXAMPLE),
+    Command("library export", library_export.export, library_export.EXPORT_EXAMPLE),
+    Command("library gallery", library_export.gallery, library_export.GALLERY_EXAMPLE),
+    Command("library release", library_export.release, library_export.RELEASE_EXAMPLE),
+    Command("library state", library_states.state, library_states.EXAMPLE),
     Command("desk", desk.desk, desk.EXAMPLE),
 )
 
@@ -91,11 +105,11 @@ def _front(
         typer.echo(context.get_help())
 
 
-def build() -> typer.Typer:
-    """The Typer app with every command of the table."""
+def build(commands: Sequence[Command] = COMMANDS) -> typer.Typer:
+    """The Typer app with these commands."""
     app = typer.Typer(cls=Shell, add_completion=False, rich_markup_mode=None)
     app.callback(invoke_without_command=True, epilog=_epilog(EXAMPLE))(_front)
-    for command in COMMANDS:
+    for command in commands:
         app.command(command.name, epilog=_epilog(command.example))(command.run)
     return app
 
@@ -105,7 +119,7 @@ def run(arguments: Sequence[str]) -> int:
     with contextlib.suppress(AttributeError):  # whatever the terminal cannot show is told anyway
         sys.stdout.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
     try:
-        command = typer.main.get_command(build())
+        command = typer.main.get_command(build(_meant(arguments)))
         status = command.main(list(arguments), prog_name="pic2chart", standalone_mode=False)
         sys.stdout.flush()
         return status if isinstance(status, int) else 0
@@ -117,6 +131,12 @@ def run(arguments: Sequence[str]) -> int:
         return _output_refused(error)
     except Exception as error:
         return _unexpected(error)
+
+
+def _meant(arguments: Sequence[str]) -> Sequence[Command]:
+    """The commands of the first word; all where it is none. Each costs some milliseconds to build."""
+    first = arguments[0] if arguments else ""
+    return [c for c in COMMANDS if c.name.split()[0] == first] or COMMANDS
 
 
 def _unexpected(error: Exception) -> int:

@@ -27,7 +27,9 @@ def chart(
     compare: Annotated[
         bool,
         typer.Option(
-            "--compare", help="Write NAME-looks.png too: every look side by side with its likeness."
+            "--compare",
+            help="Write NAME-looks.png too: every look side by side with its likeness; and "
+            "NAME-frames.png: the whole picture, close, head and shoulders, and which can be read.",
         ),
     ] = False,
     json: Json = False,
@@ -48,10 +50,15 @@ def chart(
         made = make_chart(picture, settings, steps)
         files = write_chart_folder(made, folder, picture)
         if compare:
-            from pic2chart.compare import compare_looks, looks_picture
+            from pic2chart import compare as choices
 
-            sheet = looks_picture(compare_looks(picture, settings, steps), door=SHELL)
-            files += write_folder({f"{made.stem}-looks.png": sheet}, folder, picture)
+            looks = choices.compare_looks(picture, settings, steps)
+            frames = choices.compare_frames(picture, settings, steps)
+            sheets = {
+                f"{made.stem}-looks.png": choices.looks_picture(looks, door=SHELL),
+                f"{made.stem}-frames.png": choices.frames_picture(frames, door=SHELL),
+            }
+            files += write_folder(sheets, folder, picture)
     if json:
         print_json(made.report, made.findings, files=[str(file) for file in files])
     else:

@@ -74,7 +74,7 @@ def maker(kind: Kind) -> Callable[..., Any]:
         raise typer.Exit(status(garment.findings))
 
     make.__doc__ = (
-        f"Make {kind.description}.\n\nThe folder holds every piece's chart (.chart.json, .png, .svg and "
-        "-front.png), the written pattern (.txt and .md) and the outline (.svg and .png)."
+        f"Make {kind.description}.\n\nThe folder holds every piece's chart (.chart.json), one pattern of "
+        "the whole (.pdf, -words.txt, -knit-along.html), and its single drawings in the folder parts."
     )
     return with_settings(with_settings(make, kind=kind.options, name="options"), _LISTENS)

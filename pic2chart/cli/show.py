@@ -29,6 +29,8 @@ NUMBERS = {1: "one", 2: "two", 3: "three", 4: "four"}
 MOST_LINES = 12
 MOST_ALIKE = 3
 """Findings of one rule that are written out; the rest of that rule is counted."""
+MOST_OF_A_RULE = 100
+"""The same where all are shown: nobody reads more of one kind, and thousands take minutes to print."""
 MOST_STRANDS = 8
 
 
@@ -225,17 +227,20 @@ def _sentences(finding: Finding) -> str:
 
 
 def _finding_lines(findings: Sequence[Finding], brief: bool, word: str) -> list[tuple[str, str]]:
-    """(level, words) of each finding; when `brief`, all but the first few of a rule become one line."""
-    if not brief:
-        return [(f.level, _sentences(f)) for f in findings]
+    """(level, words) of each finding; all but the first of a rule become one line, far fewer when
+    `brief`. One rule's findings stand together then, and in the order of the chart otherwise.
+    """
+    most = MOST_ALIKE if brief else MOST_OF_A_RULE
     alike: dict[tuple[str, str], list[Finding]] = {}
     for finding in findings:
         alike.setdefault((finding.level, finding.rule), []).append(finding)
+    if not brief and all(len(group) <= most for group in alike.values()):
+        return [(f.level, _sentences(f)) for f in findings]
     lines = []
     for (level, _), group in alike.items():
-        most = len(group) if len(group) <= MOST_ALIKE else MOST_ALIKE - 1
-        lines += [(level, _sentences(f)) for f in group[:most]]
-        if rest := group[most:]:
+        shown = len(group) if len(group) <= most else most - 1
+        lines += [(level, _sentences(f)) for f in group[:shown]]
+        if rest := group[shown:]:
             rounds = sorted({f.round for f in rest if f.round is not None})
             where = f", in {word}s {rounds[0]} to {rounds[-1]}" if len(rounds) > 1 else ""
             lines.append((level, f"and {len(rest):,} more like this{where}."))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from hashlib import sha256
@@ -15,6 +16,8 @@ from pic2chart.core.locks import hold
 from pic2chart.core.messages import message
 
 _WRITING = ".writing-"
+_TEMPORARY = re.compile(re.escape(_WRITING) + r"[a-z0-9_]{8}")
+"""What the temporary names come to; anything else that begins so is somebody's own."""
 _OPEN_STAYS = os.name == "nt"
 """On Windows a file that is open can be neither renamed nor removed."""
 _LONGEST_STEM = 180
@@ -119,7 +122,7 @@ def _sweep(folder: Path) -> None:
     if _OPEN_STAYS:
         return
     with contextlib.suppress(OSError):
-        stale = [entry.path for entry in os.scandir(folder) if entry.name.startswith(_WRITING)]
+        stale = [entry.path for entry in os.scandir(folder) if _TEMPORARY.fullmatch(entry.name)]
         for name in stale:
             with contextlib.suppress(OSError), open(name, "rb") as file:
                 hold(file)  # refused while it is written
@@ -205,13 +208,15 @@ def _umask() -> int:
 def write_folder(
     files: Mapping[str, bytes | str], out: Path, source: Path | None = None
 ) -> list[Path]:
-    """Write files by name into a folder that is made if need be, all or none.
+    """Write files by name into a folder that is made if need be, and folders in it, all or none.
 
     Raises OutputError, also when one of them would replace `source`, the file that was read.
     """
     contents = {out / name: data for name, data in files.items()}
     if source is not None:
         refuse_over(source, contents)
-    with folder_made(out):
+    with contextlib.ExitStack() as made:
+        for folder in sorted({out, *(path.parent for path in contents)}):
+            made.enter_context(folder_made(folder))
         write_all(contents)
     return list(contents)

@@ -116,6 +116,12 @@ class Settings:
     crop: str | None = option(
         None, "Part of the picture to use: x,y,width,height in pixels.", example="40,10,300,280"
     )
+    frame: str = option(
+        "auto",
+        "How much of the picture: whole, close round the subject, or head, the head and shoulders of one "
+        "that is upright; auto is close where the subject was found. {option[crop]} goes before it.",
+        choices=("auto", "whole", "close", "head"),
+    )
     subject: str = option(
         "auto",
         "What the picture is of: auto finds it, none keeps everything, x,y,width,height is a box round "

@@ -151,6 +151,8 @@ READABLE = 20
 (Bachmann 1991, European Journal of Cognitive Psychology 3(1))."""
 WELL = 30
 """Stitches across that are suggested."""
+CLOSER = 1.15
+"""How many times as wide another frame must make a subject to be named."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -164,9 +166,7 @@ class Draft:
 def grid_grey(grid: Grid, yarns: int) -> Floats:
     """The lightness a grid is drawn by, float64 [R, N]: of two yarns their grey, of more the L*."""
     target = grid.target.astype(np.float64)
-    inside = grid.subject >= 0.5
-    within = inside if inside.any() and not inside.all() else None
-    return grey_of(target, within) if yarns == 2 else target[..., 0].copy()
+    return grey_of(target, grid.within) if yarns == 2 else target[..., 0].copy()
 
 
 def draft(
@@ -191,9 +191,7 @@ def draft(
     """
     light = yarn_lab[:, 0]
     share = grid.subject.astype(np.float64)
-    inside = share >= 0.5
-    marked = not inside.all()
-    within = inside if marked and inside.any() else None
+    inside, within = grid.inside, grid.within
     target = grid.target.astype(np.float64)
     plain = grid_grey(grid, len(yarns)) if grey is None else grey
     inked = drawn(plain, look, aspect, within)
@@ -204,7 +202,7 @@ def draft(
     target[..., 0] = fitted if several else hatched(fitted, look, tone_levels(light))
     seen = fit(plain, share, light)
     form = hatched(form_of(even, share), look, np.array([-1.0, 1.0])) if several else None
-    if not marked:
+    if inside.all():
         canvas = Canvas.of(target, None, weight, form, aspect)
         return Draft(canvas, ReferenceImage(seen, aspect))
     behind = ground_for(fitted, inside, light) if ground is None else ground
@@ -237,23 +235,40 @@ def _contoured(
     return np.where(edge, weight * np.maximum(how_much, 1.0 * (form is not None)), weight)
 
 
-def small_subject(grid: Grid) -> tuple[Message, ...]:
-    """A remark when the subject is too few stitches wide to be recognised, with the size to take."""
-    columns = np.flatnonzero((grid.subject >= 0.5).any(axis=0))
-    total = grid.subject.shape[1]
-    if columns.size == 0 or columns.size == total:
+def subject_across(subject: Floats | NDArray[np.float32]) -> int:
+    """Stitches across a subject [R, N] at its widest, from its share of each stitch; 0 without one."""
+    columns = np.flatnonzero((subject >= 0.5).any(axis=0))
+    return 0 if columns.size == 0 else int(columns[-1] - columns[0] + 1)
+
+
+def small_subject(grid: Grid, closest: float) -> tuple[Message, ...]:
+    """A remark when the subject is too few stitches wide to be recognised, with what makes it wider.
+
+    `closest`: share of the chart's width that the subject has in the frame that follows it.
+    """
+    wide, total = subject_across(grid.subject), grid.subject.shape[1]
+    if wide in (0, total) or wide >= READABLE:
         return ()
-    wide = int(columns[-1] - columns[0] + 1)
-    if wide >= READABLE:
-        return ()
-    enough = -(-total * WELL // wide)
+    enough, closer = -(-total * WELL // wide), int(closest * total)
+    if closer < CLOSER * wide:
+        return (
+            message(
+                "subject-small",
+                wide=wide,
+                least=READABLE,
+                stitches=enough,
+                well=WELL,
+                options=("stitches",),
+            ),
+        )
     return (
         message(
-            "subject-small",
+            "subject-small-far",
             wide=wide,
             least=READABLE,
+            closer=closer,
             stitches=enough,
             well=WELL,
-            options=("crop", "stitches"),
+            options=("crop", "frame", "stitches"),
         ),
     )

@@ -26,6 +26,11 @@ _DIRECTIONS = 12
 _GAIN = 0.75
 """Share of the lightness' own error that another grey may have at the most: a picture that lightness
 shows nearly as well is drawn by lightness."""
+_KEPT = 0.85
+"""Least correlation with lightness of another grey, where lightness shows anything: an eye that knows
+the picture knows its lights and darks too."""
+_FLAT = 6.0
+"""Mean difference in L* of pairs below which lightness shows nothing."""
 _LOST = 2.0
 """Mean error, in Lab, that is no loss: what hardly any grey keeps."""
 _PAIRS, _SEED = 1500, 1
@@ -54,15 +59,23 @@ def grey_of(lab: Floats, inside: Bools | None = None) -> Floats:
     flat = lab.reshape(-1, 3)
     apart = flat[first] - flat[second]
     straight = _LOST + _errors(apart[:, :1], apart)[0]
-    errors = _LOST + _errors(
-        apart[:, :1] + apart[:, 1:2] * _LEANS[0] + apart[:, 2:] * _LEANS[1], apart
-    )
+    greys = apart[:, :1] + apart[:, 1:2] * _LEANS[0] + apart[:, 2:] * _LEANS[1]
+    errors = np.where(_alike(greys, apart[:, 0]), _LOST + _errors(greys, apart), np.inf)
     best = int(errors.argmin())
     if errors[best] >= _GAIN * straight:
         return lightness
     grey = lightness + lab[..., 1] * _LEANS[0, best] + lab[..., 2] * _LEANS[1, best]
     # on the scale of L*, so that what follows may think of it as lightness
     return np.asarray(np.clip(grey - np.median(grey) + np.median(lightness), 0.0, 100.0))
+
+
+def _alike(greys: Floats, lightness: Floats) -> Bools:
+    """Which greys [P, G] keep the lights and darks there are, by pairs' differences in L* [P]; [G]."""
+    if np.abs(lightness).mean() < _FLAT:
+        return np.ones(greys.shape[1], bool)
+    shared = lightness @ greys
+    both = np.sqrt((lightness**2).sum() * (greys**2).sum(axis=0))
+    return np.asarray(shared >= _KEPT * both)
 
 
 def _errors(greys: Floats, apart: Floats) -> Floats:

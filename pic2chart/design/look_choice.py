@@ -8,15 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.checks.likeness import ReferenceImage
 from pic2chart.design import canvas as canvases
 from pic2chart.design.draft import Draft
 from pic2chart.design.looks import LOOKS
 
-RESTLESS = 0.1
+RESTLESS = 0.3
 """What a change of yarn at every stitch would take from a likeness: changes tire hand and eye, so of
 looks that are nearly as good the calmer one is taken."""
 
@@ -27,37 +29,63 @@ Drawing = Callable[[str, int | None], Draft]
 
 @dataclass(frozen=True, slots=True)
 class LookChoice:
-    """A look by its name, on a ground (the yarn's index; None without a subject), and how good it is."""
+    """A look by its name, on a ground (the yarn's index; None without a subject), drawn so, and how
+    good that is.
+    """
 
     look: str
     ground: int | None
+    draft: Draft
     worth: float
 
 
 def best_look(
-    draw: Drawing, yarn_lab: Floats, chroma: float, grounds: tuple[int | None, ...]
+    draw: Drawing,
+    yarn_lab: Floats,
+    chroma: float,
+    grounds: tuple[int | None, ...],
+    broken_at: int | None = None,
 ) -> LookChoice:
     """The look and the ground whose chart of nearest yarns is most like the picture.
 
-    `yarn_lab` [K, 3]; `chroma` as for `stitch_costs`. Of equals the first, in the looks' own order.
+    `yarn_lab` [K, 3]; `chroma` as for `stitch_costs`; `broken_at`: the limit where long floats are
+    to be broken with ticks, which are then looked at too. Of equals the first, in the looks' own order.
     """
-    found = [
-        LookChoice(look, ground, _worth(draw(look, ground), yarn_lab, chroma))
-        for look in LOOKS
-        for ground in grounds
-    ]
-    return max(found, key=lambda choice: choice.worth)
+    best: LookChoice | None = None
+    for look, ground in product(LOOKS, grounds):
+        drafted = draw(look, ground)
+        worth = worth_of(drafted, yarn_lab, chroma, broken_at=broken_at)
+        if best is None or worth > best.worth:
+            best = LookChoice(look, ground, drafted, worth)
+    assert best is not None
+    return best
 
 
-def _worth(drafted: Draft, yarn_lab: Floats, chroma: float) -> float:
+def worth_of(
+    drafted: Draft,
+    yarn_lab: Floats,
+    chroma: float,
+    reference: ReferenceImage | None = None,
+    broken_at: int | None = None,
+) -> float:
+    """How like the picture the chart of nearest yarns is, less what its changes of yarn take.
+
+    `reference`: what it is compared with where that is not the draft's own; the rest as for
+    `best_look`.
+    """
     canvas = drafted.canvas
     cost = canvases.stitch_costs(canvas, yarn_lab, chroma)
     light = yarn_lab[:, 0]
     if canvas.form is None:
-        shown = light[canvases.nearest(cost, canvas.live)]
+        nearest = canvases.nearest(cost, canvas.live)
     else:  # as the darkest and the lightest yarn have it
-        shown = np.where(canvas.form > 0, light.max(), light.min())
+        nearest = np.where(canvas.form > 0, light.argmax(), light.argmin()).astype(np.uint8)
         behind = canvas.wanted != canvases.FREE
-        shown[behind] = light[canvas.wanted[behind]]
-    changes = float((shown[:, 1:] != shown[:, :-1]).mean())
-    return drafted.reference.compare(shown).headline - RESTLESS * changes
+        nearest[behind] = canvas.wanted[behind]
+    changes = float((nearest[:, 1:] != nearest[:, :-1]).mean())
+    if broken_at is not None:
+        ticks = canvases.tick_places(nearest, broken_at, True) & ~canvases.spared(canvas)
+        farthest = np.abs(light[:, None] - light).argmax(axis=1).astype(np.uint8)
+        nearest = np.where(ticks, farthest[nearest], nearest)
+    seen = (reference or drafted.reference).compare(light[nearest])
+    return seen.headline - RESTLESS * changes

@@ -105,6 +105,15 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
     return tuple(shelf[i] for i in chosen), 0.0 if count == 2 else canvases.CHROMA
 
 
+def shelf_remarks(settings: Settings) -> tuple[Message, ...]:
+    """What is to be known of the shelf that yarns were chosen from: rows that could not be used."""
+    if settings.yarn or settings.shelf is None:
+        return ()
+    from pic2chart.yarns.shelf import Shelf
+
+    return Shelf.read(Path(settings.shelf)).remarks
+
+
 def in_use(
     stitches: Stitches, yarns: tuple[Yarn, ...], settings: Settings
 ) -> tuple[Stitches, tuple[Yarn, ...], tuple[Message, ...]]:

@@ -60,6 +60,17 @@ def bounds_of(facts: Mapping[str, Any]) -> dict[str, Any]:
     return {"likeness": {name: likeness[name] for name in ("ceiling", "floor")}} if likeness else {}
 
 
+def sound_facts(facts: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Facts that came from elsewhere; none where they are not what `facts_of` gives."""
+    likeness = facts.get("likeness")
+    try:
+        if likeness is not None:
+            likeness_after(_scored(likeness["ceiling"]), likeness)
+    except (KeyError, TypeError, ValueError, AttributeError):
+        return {}
+    return facts
+
+
 def likeness_after(now: Likeness, bounds: Mapping[str, Any]) -> dict[str, Any]:
     """The likeness after changes by hand, beside the ceiling and baseline it had before."""
     return _plain_likeness(Kept(now, _scored(bounds["ceiling"]), _scored(bounds["floor"])))

@@ -11,13 +11,25 @@ from starlette.exceptions import HTTPException
 
 from pic2chart import __version__
 from pic2chart.core.errors import Pic2ChartError
-from pic2chart.desk import routes
+from pic2chart.desk import routes, thing_routes
 from pic2chart.desk.form import worded
+from pic2chart.desk.knit_routes import knit_router
+from pic2chart.desk.network_routes import network_router
 from pic2chart.desk.project import ConflictError
 from pic2chart.desk.store import Store
+from pic2chart.desk.yarn_routes import yarn_router
 
 _TYPES = {"html": "text/html", "js": "text/javascript", "css": "text/css", "svg": "image/svg+xml"}
-_ROUTES = (routes.desk_router, routes.show_router, routes.change_router, routes.garment_router)
+_ROUTES = (
+    routes.desk_router,
+    routes.show_router,
+    routes.change_router,
+    thing_routes.thing_router,
+    thing_routes.picture_router,
+    network_router,
+    knit_router,
+    yarn_router,
+)
 
 router = APIRouter()
 
@@ -43,6 +55,7 @@ def make_app(store: Store) -> FastAPI:
 
     app = FastAPI(title="pic2chart desk", version=__version__, docs_url=None, redoc_url=None)
     app.state.store = store
+    app.state.network = None  # where it is open on the home network, what that needs
     app.state.ready = threading.Event()
     app.state.parts = _parts()
     app.include_router(router)

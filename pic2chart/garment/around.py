@@ -150,5 +150,9 @@ def _stacked_starts(motif: Motif, rounds: int, *, apart: bool) -> list[int]:
 
 def least_jog(stitches: NDArray[np.uint8], reach: int) -> NDArray[np.uint8]:
     """The rounds begun at that one of the first `reach` stitches where the pattern steps least."""
-    steps = join_steps(stitches)[:-1].sum(axis=0)[:reach]
-    return np.roll(stitches, -int(steps.argmin()), axis=1)
+    return np.roll(stitches, -least_jog_at(stitches, reach), axis=1)
+
+
+def least_jog_at(stitches: NDArray[np.uint8], reach: int) -> int:
+    """That one of the first `reach` stitches at which the pattern steps least from round to round."""
+    return int(join_steps(stitches)[:-1].sum(axis=0)[:reach].argmin())

@@ -84,8 +84,17 @@ Maker = Callable[[GarmentOrder[Any]], DrawnGarment]
 
 def build(order: GarmentOrder[Any]) -> Garment:
     """The garment that was asked for. Raises InputError, SettingError."""
+    return assembled(order, drawn(order))
+
+
+def drawn(order: GarmentOrder[Any]) -> DrawnGarment:
+    """The pieces of the garment that was asked for. Raises InputError, SettingError."""
     maker: Maker = order.kind.load()
-    draft = maker(order)
+    return maker(order)
+
+
+def assembled(order: GarmentOrder[Any], draft: DrawnGarment) -> Garment:
+    """The whole garment of its drawn pieces: pattern, words in each chart, outline."""
     pattern = _with_embroidery(draft.pattern(draft.pieces), draft.pieces)
     pieces = tuple(_worded(piece, pattern, draft.sections) for piece in draft.pieces)
     views = draft.views({piece.name: piece.seen for piece in pieces})
@@ -98,6 +107,8 @@ def build(order: GarmentOrder[Any]) -> Garment:
         draft.fit,
         (*draft.design.remarks, *draft.remarks),
         tuple(views),
+        order.options.english,
+        order.options.increases,
     )
 
 

@@ -222,33 +222,51 @@ def read_design(
         return _of_chart(path, settings)
     pipeline.check_settings(settings)
     gauge = Gauge.parse(settings.gauge)
-    read = read_source(path, settings, cells, follow=False)
+    painted_by_hand = settings.crop is None and keep is not None
+    read = read_source(path, _whole(settings) if painted_by_hand else settings, cells, tight=True)
     picture, mask, remarks = read.picture, read.mask, read.subject.remarks
-    if mask is not None and settings.crop is None:
+    if mask is not None and painted_by_hand:
         picture, mask = _closer(picture, mask, keep)
     grid = make_grid(picture, gauge, NOMINAL, None, mask)
     yarns, chroma = yarns_for(grid, settings)
     light = yarn_lab(yarns)[:, 0]
     ground = _ground(yarns, light, settings)
-    drawn, best, why = pipeline.drawn_settings(grid, picture, yarns, chroma, settings)
-    if best is not None:
-        ground = best
+    how = pipeline.drawn_settings(grid, picture, yarns, chroma, settings)
+    drawn = how.settings
+    if how.ground is not None:
+        ground = how.ground
     elif settings.background is None:
         ground = _ground_for(picture, mask, yarns, light, drawn)
     source = {
         "picture": picture.name,
         "sha256": picture.sha256,
-        **replace(read, picture=picture).facts(),
+        **read.facts(),
         "settings": settings.changed(),
     }
     figure = int(np.abs(light - light[ground]).argmax())
     name = settings.title or clean_title(Path(picture.name).stem)
     painted = None if keep is None else painted_of(keep, yarns)
     told = () if painted is None else (message("painted-kept", count=painted.count),)
-    remarks = (*remarks, *why, *told)
+    remarks = (*remarks, *how.remarks, *told)
     return Design(
-        name, yarns, chroma, ground, figure, drawn, source, remarks, picture, mask, None, painted
+        name,
+        yarns,
+        chroma,
+        ground,
+        figure,
+        drawn,
+        source,
+        remarks,
+        picture,
+        mask,
+        None,
+        painted,
     )
+
+
+def _whole(settings: Settings) -> Settings:
+    """The settings for all of the picture, so that nothing kept by hand is cut off."""
+    return replace(settings, frame="whole")
 
 
 def _closer(

@@ -71,6 +71,8 @@ def grade(
         {"sizes": {size: garment.fit for size, garment in zip(named, made, strict=True)}},
         tuple(dict.fromkeys(remark for garment in made for remark in garment.remarks)),
         tuple(views),
+        first.english,
+        first.increases,
     )
 
 

@@ -55,6 +55,16 @@ class GarmentOptions:
         high=200,
         kind=int,
     )
+    english: str = option(
+        "uk",
+        "British or American terms: cast off or bind off, colour or color, tension or gauge.",
+        choices=("uk", "us"),
+    )
+    increases: str = option(
+        "loop",
+        "How one is made in colourwork: a backward loop in the charted colour, or the bar lifted.",
+        choices=("loop", "lifted"),
+    )
     for_child: bool = option(False, "It is for a child: cautions and limits follow.", kind=bool)
 
     def __post_init__(self) -> None:
@@ -109,6 +119,8 @@ class TubeOptions(GarmentOptions):
 
 _LABELS = {
     "across": "Stitches across the picture",
+    "english": "English",
+    "increases": "Increases",
     "for_child": "For a child",
     "embroider": "Embroider what stands alone between floats over",
     "text": "A name or a date",

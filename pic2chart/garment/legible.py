@@ -31,12 +31,22 @@ def legible(design: Design, across: int) -> tuple[Message, ...]:
         return ()
     told: list[Message] = []
     if across < READABLE:
-        told.append(message("picture-small-here", wide=across, enough=READABLE, options=("crop",)))
+        told.append(_small(design, across))
     widths = letter_widths(design)
     wide = float(np.median(widths)) * across if widths.size else LETTER
     if wide < LETTER:
         told.append(message("letters-small-here", count=widths.size, wide=wide, enough=LETTER))
     return tuple(told)
+
+
+def _small(design: Design, across: int) -> Message:
+    """A closer frame is named only where the present one holds more than the subject."""
+    far = design.settings.crop is not None or design.settings.frame == "whole"
+    if design.mask is None or not far:
+        return message("picture-small-here", wide=across, enough=READABLE)
+    return message(
+        "picture-small-in-frame", wide=across, enough=READABLE, options=("crop", "frame")
+    )
 
 
 def letter_widths(design: Design) -> NDArray[np.float64]:

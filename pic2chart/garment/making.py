@@ -8,14 +8,22 @@ from typing import Any
 
 from pic2chart.core.files import file_stem
 from pic2chart.core.settings import Settings
+from pic2chart.core.threads import on_one_thread
 from pic2chart.design.solution import silent
 from pic2chart.garment.build import GarmentOrder, build
 from pic2chart.garment.kind import GarmentOptions
 from pic2chart.garment.kinds import kind_named
+from pic2chart.garment.outline import flat_views, outline_picture
 from pic2chart.garment.piece import Garment
 from pic2chart.model.chart import Chart
+from pic2chart.model.construction import StepSection
+from pic2chart.sheets.thing import Item, Thing
+
+_PICTURE_PX = 6.0
+"""Pixels a millimetre of the picture that a document made later shows."""
 
 
+@on_one_thread
 def make_garment(
     kind: str,
     motif: Path,
@@ -35,29 +43,57 @@ def make_garment(
     return build(order)
 
 
+def thing_of(garment: Garment) -> Thing:
+    """What the garment's one document is made of: its pieces in the order of the pattern."""
+    name = file_stem(garment.stem)
+    items = tuple(Item(p.name, p.chart, f"{name}-{p.name}") for p in garment.pieces)
+    sections = tuple(StepSection(s.heading, tuple(s.lines)) for s in garment.pattern.sections)
+    return Thing(
+        garment.pattern.title,
+        f"{name}-{garment.kind}",
+        items,
+        sections,
+        flat_views(garment.views),
+        outline_picture(garment.pattern.title, garment.views) if garment.views else None,
+    )
+
+
 def garment_files(garment: Garment) -> dict[str, Any]:
-    """The files by name: every piece's chart folder, the pattern as text and Markdown, the outline."""
+    """The files by name: every piece's chart, the garment file, the document, the words, the
+    knit-along page, and the single drawings in a folder of their own.
+    """
     from pic2chart.pipeline import chart_files
     from pic2chart.sheets.chart.chart_sheet import changes_sheet
+    from pic2chart.sheets.document import thing_files
+    from pic2chart.sheets.marks.page import Sheet
+    from pic2chart.sheets.sheet_settings import SheetSettings
+    from pic2chart.sheets.thing_file import ENDING, PARTS, garment_text
     from pic2chart.sheets.writers.png import sheet_png
     from pic2chart.sheets.writers.svg import sheet_svg
 
+    thing = thing_of(garment)
     files: dict[str, Any] = {}
-    name = file_stem(garment.stem)
-    for piece in garment.pieces:
-        files |= chart_files(piece.chart, f"{name}-{piece.name}")
+    for item in thing.items:
+        for name, data in chart_files(item.chart, item.stem).items():
+            files[name if name.endswith(".json") else f"{PARTS}/{name}"] = data
+    for piece, item in zip(garment.pieces, thing.items, strict=True):
         if piece.embroidered is not None:
             plan = changes_sheet(piece.chart, piece.seen)
-            files[f"{name}-{piece.name}-duplicate-stitch.svg"] = sheet_svg(plan)
-    stem = f"{name}-{garment.kind}"
+            files[f"{PARTS}/{item.stem}-duplicate-stitch.svg"] = sheet_svg(plan)
+    picture = f"{thing.stem}-picture.png"
+    files[f"{thing.stem}{ENDING}"] = garment_text(thing, picture)
+    parts = ("chart", "words", "strands", "knit-along")
+    asked = SheetSettings(only=parts, english=garment.english, increases=garment.increases)
+    files |= thing_files(thing, asked)
+    if isinstance(thing.picture, Sheet):
+        files[f"{PARTS}/{picture}"] = sheet_png(thing.picture, _PICTURE_PX)
     return files | {
-        f"{stem}-pattern.txt": garment.pattern.text(),
-        f"{stem}-pattern.md": garment.pattern.markdown(),
-        f"{stem}-outline.svg": sheet_svg(garment.outline),
-        f"{stem}-outline.png": sheet_png(garment.outline, 4.0),
+        f"{PARTS}/{thing.stem}-outline.svg": sheet_svg(garment.outline),
+        f"{PARTS}/{thing.stem}-outline.png": sheet_png(garment.outline, 4.0),
     }
 
 
+@on_one_thread
 def write_garment(garment: Garment, out: Path, source: Path | None = None) -> list[Path]:
     """Write all files of a garment, or none; return their paths. Raises OutputError.
 

@@ -16,7 +16,7 @@ from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.design.canvas import FREE, Canvas
-from pic2chart.design.checked import caught, checked
+from pic2chart.design.checked import caught, caught_in_units, checked
 from pic2chart.design.looks import look_named
 from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.garment.design import Design, Motif
@@ -27,6 +27,7 @@ from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
 from pic2chart.model.chart import Chart, Rules, for_hand
 from pic2chart.model.construction import Construction, Opening, PlainPart, StepSection
+from pic2chart.model.folds import Place, Unit
 from pic2chart.model.rows import Row
 from pic2chart.model.yarn import yarn_lab
 from pic2chart.sheets.marks.page import Sheet
@@ -195,7 +196,8 @@ class Garment:
     """All pieces, the written pattern, the picture of the whole, and what it measures.
 
     `fit` is plain data: body and finished measures in cm, counts, and the nearest others. `views`: what
-    the outline shows.
+    the outline shows. `english`, `increases`: the terms of what is printed, and how one is made, as
+    `SheetSettings` has them.
     """
 
     kind: str
@@ -206,6 +208,8 @@ class Garment:
     fit: dict[str, Any]
     remarks: tuple[Message, ...] = ()
     views: tuple[View, ...] = ()
+    english: str = "uk"
+    increases: str = "loop"
 
     @property
     def told(self) -> tuple[Message, ...]:
@@ -280,6 +284,8 @@ class Making:
         fixed: NDArray[np.uint8] | None = None,
         openings: Sequence[Opening] = (),
         repeat: tuple[int, int] | None = None,
+        places: Sequence[Place] = (),
+        units: Sequence[Unit] = (),
         worked: str = "round",
         solved: Solved | None = None,
         turned: bool = False,
@@ -287,7 +293,8 @@ class Making:
     ) -> Piece:
         """Plan catches and strands and check; the chart is turned for a left-handed knitter.
 
-        `plain`: what is knitted in one yarn before and after the chart. `turned`: the stitches are in
+        `plain`: what is knitted in one yarn before and after the chart. `places` and `units`: where it
+        folds, told for a right-handed knitter unless `turned`. `turned`: the stitches are in
         her order already. `rows`: those that turn before the end.
         """
         design = self.design
@@ -299,6 +306,8 @@ class Making:
             fit=fit,
             join=0 if worked == "round" else None,
             for_child=self.child,
+            places=tuple(places),
+            units=tuple(units),
             snags=self.kind.snags and self.kind.name.lower() not in WORDS,
             safe_limit=None if self.kind.safe_limit == SAFE else self.kind.safe_limit,
         )
@@ -321,7 +330,7 @@ class Making:
         whole = chart
         if self.embroider is not None:
             chart = knitted_part(chart, self.embroider)
-        chart, remarks = caught(chart)
+        chart, remarks = caught_in_units(chart)
         offered = self._offered(chart) if self.embroider is None else ()
         chart = with_strands(chart)
         blocked = () if solved is None else blocked_notes(chart, solved.blocked)

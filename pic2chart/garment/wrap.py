@@ -17,6 +17,7 @@ from pic2chart.garment.around import (
     all_round,
     closing_counts,
     least_jog,
+    least_jog_at,
     make_it,
     once,
     repeat_width,
@@ -28,7 +29,9 @@ from pic2chart.garment.kind import TubeOptions
 from pic2chart.garment.legible import legible
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.shape import Counts, Shape, up_to_tenth
-from pic2chart.garment.written import NAMES, rounds_words
+from pic2chart.garment.written import rounds_words
+from pic2chart.model.construction import CALLED
+from pic2chart.model.folds import Place, Unit
 
 AT_JOIN = 8
 """Stitches of filler at least where the round begins."""
@@ -58,15 +61,25 @@ class Tube:
 @dataclass(frozen=True, slots=True)
 class WrappedTube:
     """Counts, stitches uint8 [rounds, squares] and the shape that holds them, the repeat's stitches (None
-    where the motif does not go round by itself), and what the knitter should know of the motif.
+    where the motif does not go round by itself), where pictures stand that run once, and what the
+    knitter should know of the motif.
     """
 
     counts: Counts
     stitches: NDArray[np.uint8]
     shape: Shape
     unit: int | None
+    places: tuple[Place, ...]
     remarks: tuple[Message, ...]
     bands: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def units(self) -> tuple[Unit, ...]:
+        """What is told once."""
+        if self.unit is None:
+            return ()
+        rounds, around = self.stitches.shape
+        return (Unit(0, rounds, 0, self.unit, around // self.unit),)
 
     @property
     def repeat(self) -> tuple[int, int] | None:
@@ -83,7 +96,7 @@ class WrappedTube:
     def used(self) -> tuple[str, ...]:
         """Abbreviations that its rounds need."""
         kinds = {s.kind for s in self.shape.shaping}
-        return tuple(NAMES[kind] for kind in ("k2tog", "increase-left") if kind in kinds)
+        return tuple(CALLED[kind] for kind in ("k2tog", "increase-left") if kind in kinds)
 
     def words(self) -> list[str]:
         """How the chart's rounds are worked."""
@@ -120,7 +133,7 @@ def _repeated(making: Making, asked: Tube) -> WrappedTube:
     if asked.downwards:
         one = least_jog(one[::-1, ::-1].copy(), unit)
     stitches = np.tile(one, (1, counts.stitches // unit))
-    return WrappedTube(counts, stitches, tube(*stitches.shape), unit, legible(design, unit))
+    return WrappedTube(counts, stitches, tube(*stitches.shape), unit, (), legible(design, unit))
 
 
 def _in_bands(making: Making, asked: Tube) -> WrappedTube:
@@ -133,7 +146,7 @@ def _in_bands(making: Making, asked: Tube) -> WrappedTube:
     name = making.design.name
     across = next(strip.unit.shape[1] for strip in strips if strip.name == name)
     remarks = legible(making.design, across - (options.apart or 0))
-    return WrappedTube(counts, drawn.stitches, drawn.shape, None, remarks, drawn.bands)
+    return WrappedTube(counts, drawn.stitches, drawn.shape, None, (), remarks, drawn.bands)
 
 
 def _placed(making: Making, asked: Tube, place: Placing) -> WrappedTube:
@@ -144,11 +157,19 @@ def _placed(making: Making, asked: Tube, place: Placing) -> WrappedTube:
     cloth = Cloth(design, tube(rounds, counts.stitches))
     cloth.fill(cloth.live, np.arange(counts.stitches))
     motif = motif.turned() if asked.downwards else motif
-    for one, low, first in place(motif, counts, rounds):
+    placed = place(motif, counts, rounds)
+    for one, low, first in placed:
         cloth.paste(one, low, first)
-    stitches = least_jog(making.solve(cloth).stitches, design.filler.width)
+    solved = making.solve(cloth).stitches
+    start = least_jog_at(solved, design.filler.width)
+    columns = sorted({((first - start) % counts.stitches, one.size[0]) for one, _, first in placed})
     return WrappedTube(
-        counts, stitches, tube(*stitches.shape), None, legible(design, motif.size[0])
+        counts,
+        np.roll(solved, -start, axis=1),
+        tube(*solved.shape),
+        None,
+        tuple(Place(first, across, "picture") for first, across in columns),
+        legible(design, motif.size[0]),
     )
 
 

@@ -11,16 +11,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from pic2chart.garment.shape import Shape
-from pic2chart.model.construction import worked
+from pic2chart.model.construction import CALLED, worked
 from pic2chart.sheets.words.write import escape
-
-NAMES = {
-    "k2tog": "k2tog",
-    "ssk": "ssk",
-    "increase-left": "M1L",
-    "increase-right": "M1R",
-    "centred": "s2kp",
-}
 
 ABBREVIATIONS = {
     "k": "knit",
@@ -29,14 +21,19 @@ ABBREVIATIONS = {
     "k2tog": "knit two together; leans to the right",
     "ssk": "slip two, one at a time, as if to knit; knit them together through the back loops; "
     "leans to the left",
-    "s2kp": "slip two together as if to k2tog, knit one, pass the two over; the middle st lies on top",
+    "CDD": "centred double decrease: slip two together as if to k2tog, knit one, pass the two over; the middle st lies on top",
     "p2tog": "purl two together",
     "sl": "slip as if to purl, the yarn on the wrong side",
-    "M1L": "make one leaning left (increase-left on the sheets): lift the bar between the stitches "
+    "M1L": "make one leaning left: lift the bar between the stitches "
     "from the front, knit it through the back loop",
-    "M1R": "make one leaning right (increase-right on the sheets): lift the bar from the back, knit it "
-    "through the front loop",
+    "M1R": "make one leaning right: lift the bar from the back, knit it through the front loop",
 }
+LOOPED = {
+    "M1L": "make one leaning left: a backward loop in the charted colour on the needle, turned so that it "
+    "leans left",
+    "M1R": "make one leaning right: a backward loop in the charted colour, turned so that it leans right",
+}
+"""How one is made in colourwork, where the bar between two stitches may be of either yarn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,18 +144,20 @@ def _tokens(events: Iterable[tuple[int, Any]]) -> list[str]:
             continue
         if plain:
             tokens.append(f"k{plain}")
-        tokens.append(NAMES[shaping.kind])
+        tokens.append(CALLED[shaping.kind])
         plain = 0
     return [*tokens, f"k{plain}"] if plain else tokens
 
 
 def folded(tokens: Sequence[str], brackets: str = "[]") -> str:
-    """Tokens with units that repeat told once: '[(k2, k2tog) 7 times, k3, k2tog] 12 times'."""
+    """Tokens with units that repeat told once: '[(k2, k2tog) 7 times, k3, k2tog] 12 times'.
+
+    Brackets stand two deep at the most.
+    """
     size, times = _unit(tokens)
-    if size * (times - 1) < 2:
+    if size * (times - 1) < 2 or not brackets:
         return ", ".join(tokens)
-    inner = "()" if brackets == "[]" else "{}"
-    unit = folded(tokens[:size], inner)
+    unit = folded(tokens[:size], "()" if brackets == "[]" else "")
     told = f"{unit if size == 1 else brackets[0] + unit + brackets[1]} {times} times"
     rest = tokens[size * times :]
     return f"{told}, {folded(rest, brackets)}" if rest else told

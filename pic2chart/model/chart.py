@@ -191,6 +191,12 @@ class Chart:
         return closed
 
     @property
+    def steek(self) -> slice:
+        """The squares of the steek that is cut open, which a right-handed knitter's rounds end with."""
+        count = min(self.construction.steek_stitches, self.stitch_count) if self.in_round else 0
+        return slice(0, count) if self.hand == "left" else slice(self.stitch_count - count, None)
+
+    @property
     def shaped(self) -> tuple[Shaping, ...]:
         """The decreases and increases that lie on the chart, sorted."""
         return tuple(

@@ -34,7 +34,7 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import GAP, KEYS, clean_title, rows_of, stitches_of
 from pic2chart.model.plain_json import document, parse
 from pic2chart.model.rows import Row, read_row, row_data
-from pic2chart.model.yarn import Yarn
+from pic2chart.model.yarn import MOST_SHADES, Yarn
 
 # The names of a chart file, and what to do with those that are not among them.
 #
@@ -92,7 +92,7 @@ def inside_yarn(extra: Mapping[str, Any], yarn: str) -> dict[str, Any]:
 # From the plain data of a chart file to a Chart; every part is checked before it is believed.
 
 _YARN_TEXTS = ("weight", "lot", "note")
-_YARN_NUMBERS = ("m_per_100g", "grams", "price")
+_YARN_NUMBERS = ("m_per_100g", "grams", "price", "within")
 
 
 def chart_from_text(content: str) -> Chart:
@@ -200,6 +200,10 @@ def _yarn(data: Mapping[str, Any], where: str) -> Yarn:
     for name in _YARN_NUMBERS:
         if data.get(name) is not None:
             parts[name] = read.number(data[name], f"the {name} of {where}", 0, 1e7 - 1)
+    if data.get("shades") is not None:
+        what = f"the shades of {where}"
+        shades = read.sequence(data["shades"], what, 0, MOST_SHADES)
+        parts["shades"] = tuple(read.text(shade, what, 200) for shade in shades)
     try:
         return Yarn(**parts)
     except SettingError as error:
@@ -299,6 +303,8 @@ _BROKEN = frozenset(
         "shaping",
         "plain_parts",
         "steps",
+        "places",
+        "units",
     }
 )
 
@@ -358,7 +364,7 @@ def _rules_data(chart: Chart) -> dict[str, Any]:
 
 def _yarn_data(chart: Chart, index: int) -> dict[str, Any]:
     yarn = chart.yarns[index]
-    facts = {name: value for name, value in asdict(yarn).items() if value is not None}
+    facts = {name: value for name, value in asdict(yarn).items() if value not in (None, ())}
     return {"key": KEYS[index], **facts, **inside_yarn(chart.extra, yarn.name)}
 
 

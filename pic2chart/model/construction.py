@@ -12,6 +12,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.model.folds import Place, Unit
+
 MIRRORED = {
     "k2tog": "ssk",
     "ssk": "k2tog",
@@ -23,6 +25,15 @@ USED: Mapping[str, int] = {"k2tog": 2, "ssk": 2, "centred": 3}
 """Decreases, and how many stitches of the round before each joins."""
 INCREASES = frozenset({"increase", "increase-left", "increase-right"})
 CAST_ON, HOLD = "cast-on", "hold"
+CALLED: Mapping[str, str] = {
+    "k2tog": "k2tog",
+    "ssk": "ssk",
+    "centred": "CDD",
+    "increase": "M1",
+    "increase-left": "M1L",
+    "increase-right": "M1R",
+}
+"""What a knitter calls each decrease and increase, knitted (the usual abbreviations)."""
 KINDS = frozenset({*USED, *INCREASES, CAST_ON, HOLD})
 WORKED_IN = frozenset({*USED, *INCREASES})
 """Kinds that are worked in a stitch: decreases and increases."""
@@ -109,7 +120,8 @@ class Construction:
     of a garment begins and closes, None where the chart says nothing of it. `for_child`: strands,
     cords and buttons are looked at more strictly. `snags`: fingers or toes go into it, which its
     `piece` does not say by itself. `safe_limit`: the longest loose strand, in stitches, that they should
-    meet there; None where the checks' own holds. `unread`: parts of a file's list of shaping that
+    meet there; None where the checks' own holds. `places`: parts of the round by name. `units`: what
+    stands side by side and is told once. `unread`: parts of a file's list of shaping that
     could not be read, as they stood.
     """
 
@@ -122,6 +134,8 @@ class Construction:
     join: int | None = None
     for_child: bool = False
     snags: bool = False
+    places: tuple[Place, ...] = ()
+    units: tuple[Unit, ...] = ()
     safe_limit: int | None = None
     unread: tuple[Any, ...] = ()
 
@@ -152,6 +166,8 @@ class Construction:
             self,
             shapings=None if shapings is None else tuple(s.mirrored(width) for s in shapings),
             openings=tuple(opening.mirrored(width) for opening in self.openings),
+            places=tuple(sorted(place.mirrored(width) for place in self.places)),
+            units=tuple(unit.mirrored(width) for unit in self.units),
             join=None if self.join is None else -self.join % width,
         )
 

@@ -22,6 +22,7 @@ from pic2chart.model.construction import (
     Shaping,
     StepSection,
 )
+from pic2chart.model.folds import Place, Unit
 from pic2chart.model.keys import KEYS
 
 NAMES = (
@@ -34,6 +35,8 @@ NAMES = (
     "join",
     "for_child",
     "snags",
+    "places",
+    "units",
     "safe_limit",
 )
 """The names of both versions; the second has `unread` too."""
@@ -44,7 +47,7 @@ WANTED: Mapping[str, Message] = {
     "for_child": message("true-or-false"),
     "snags": message("true-or-false"),
     "safe_limit": message("a-limit"),
-    **dict.fromkeys(("openings", "plain_parts", "steps"), message("a-list")),
+    **dict.fromkeys(("openings", "plain_parts", "steps", "places", "units"), message("a-list")),
 }
 """What a value must be, by its name, where not just anything will do."""
 
@@ -75,6 +78,12 @@ def construction_data(told: Construction) -> dict[str, Any]:
         parts[UNREAD] = list(told.unread)
     if told.openings:
         parts["openings"] = opening_data(told.openings)
+    if told.places:
+        parts["places"] = [
+            {"name": p.name, "stitch": p.stitch + 1, "count": p.count} for p in told.places
+        ]
+    if told.units:
+        parts["units"] = [_unit_data(unit) for unit in told.units]
     if told.plain_parts is not None:
         parts["plain_parts"] = _plain_data(told.plain_parts)
     if told.steps:
@@ -102,6 +111,8 @@ def read_construction(
             parts[field] = value
 
     take("openings", "openings", _openings)
+    take("places", "places", lambda value: _each(value, _place))
+    take("units", "units", lambda value: _each(value, _unit))
     take("plain_parts", "plain_parts", lambda value: _plain_parts(value, keys))
     take("steps", "steps", _steps)
     take("piece", "piece", lambda value: value if isinstance(value, str) else None)
@@ -141,6 +152,13 @@ def opening_data(openings: Iterable[Opening]) -> list[dict[str, int]]:
     return [{"round": o.round + 1, "stitch": o.stitch + 1, "count": o.count} for o in openings]
 
 
+def _unit_data(unit: Unit) -> dict[str, int]:
+    data = {"round": unit.round + 1, "rounds": unit.rounds, "stitch": unit.stitch + 1}
+    return (
+        data | {"count": unit.count, "times": unit.times} | ({"up": unit.up} if unit.up > 1 else {})
+    )
+
+
 def _plain_data(parts: Iterable[PlainPart]) -> list[dict[str, Any]]:
     return [
         {
@@ -177,6 +195,37 @@ def _openings(value: Any) -> tuple[Opening, ...] | None:
     if read is None:
         return None
     return tuple(Opening(n[0] - 1, n[1] - 1, n[2]) for n in read if n is not None)
+
+
+def _each(value: Any, read: Callable[[Mapping[str, Any]], Any]) -> tuple[Any, ...] | None:
+    """The parts of a list that can be read, in order; None when it is no list."""
+    if not isinstance(value, list):
+        return None
+    found = (read(part) for part in value[:MOST_PARTS] if isinstance(part, Mapping))
+    return tuple(part for part in found if part is not None)
+
+
+def _place(part: Mapping[str, Any]) -> Place | None:
+    numbers, name = _whole(part, "stitch", "count"), part.get("name")
+    if numbers is None or not isinstance(name, str) or not name.strip():
+        return None
+    return Place(numbers[0] - 1, numbers[1], name[:MOST_NAME])
+
+
+def _unit(part: Mapping[str, Any]) -> Unit | None:
+    numbers = _whole({"up": 1, **part}, "round", "rounds", "stitch", "count", "times", "up")
+    if numbers is None:
+        return None
+    first, rounds, stitch, count, times, up = numbers
+    return Unit(first - 1, rounds, stitch - 1, count, times, up)
+
+
+def _whole(part: Mapping[str, Any], *names: str) -> list[int] | None:
+    """The whole numbers from 1 under these names; None where one is not."""
+    numbers = [part.get(name) for name in names]
+    if not all(type(n) is int and 1 <= n <= MOST for n in numbers):
+        return None
+    return numbers  # type: ignore[return-value]  # checked just above
 
 
 def _numbers(part: Any) -> tuple[int, int, int] | None:

@@ -191,6 +191,7 @@ class Measures:
         whole = _gaps(live, live.round, live.place, live.yarn, circular)
         cut = _stretches(stitches, live, circular, catches) if len(catches) else whole
         alone = _isolated(stitches, _beside(stitches, live, circular), circular, chart.stacked)
+        alone[:, chart.steek] = False  # it is cut open, and nobody sees it
         used = yarns_per_round(stitches, len(chart.yarns))
         holds = catch_holds(stitches, catches)
         return cls(live, whole, cut, used, alone, catches, holds, chart.rules.float_limit)

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 MAX_NAME = 60
+MOST_SHADES = 8
 JOINERS = "\u200c\u200d"
 """Signs without a shape of their own that Persian, the scripts of India and emoji are spelled with."""
 
@@ -22,6 +23,10 @@ JOINERS = "\u200c\u200d"
 @dataclass(frozen=True, slots=True)
 class Yarn:
     """One yarn. `colour` is '#rrggbb' in sRGB; the label's facts may be missing.
+
+    `shades`: the colours of a yarn of several (variegated, gradient, heather), '#rrggbb' each, two to
+    MOST_SHADES, in the order they come; `colour` is then what they mix to. `within`: L* within which the
+    colour's lightness is known 19 times in 20, None where nobody has said.
 
     Raises SettingError on an empty or overlong name, a colour that is not '#rrggbb', or a negative amount.
     """
@@ -34,20 +39,28 @@ class Yarn:
     price: float | None = None
     lot: str | None = None
     note: str | None = None
+    within: float | None = None
+    shades: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         name = " ".join(self.name.split())
         printed = "".join(letter for letter in name if letter not in JOINERS)
         if not printed or len(name) > MAX_NAME or not printed.isprintable():
             raise SettingError(message("yarn-bad-name", name=repr(self.name[:80]), most=MAX_NAME))
-        if not re.fullmatch(r"#[0-9a-fA-F]{6}", self.colour):
-            raise SettingError(message("yarn-bad-colour", colour=self.colour[:20], name=name))
-        for word in ("m_per_100g", "grams", "price"):
+        for colour in (self.colour, *self.shades):
+            if not re.fullmatch(r"#[0-9a-fA-F]{6}", colour):
+                raise SettingError(message("yarn-bad-colour", colour=colour[:20], name=name))
+        if len(self.shades) == 1 or len(self.shades) > MOST_SHADES:
+            raise SettingError(
+                message("yarn-bad-shades", name=name, shades=len(self.shades), most=MOST_SHADES)
+            )
+        for word in ("m_per_100g", "grams", "price", "within"):
             amount = getattr(self, word)
             if amount is not None and not 0 <= amount < 1e7:
                 raise SettingError(message("yarn-negative", field=word, name=name, amount=amount))
         object.__setattr__(self, "name", name)
         object.__setattr__(self, "colour", self.colour.lower())
+        object.__setattr__(self, "shades", tuple(shade.lower() for shade in self.shades))
 
     @classmethod
     def parse(cls, text: str) -> Self:

@@ -110,6 +110,13 @@ def _transform(image: Image.Image, source: ImageCms.ImageCmsProfile) -> Image.Im
 
 MAX_BYTES = 200_000_000
 MAX_PIXELS = 120_000_000
+MAX_WEBP_PIXELS = 50_000_000
+"""A WebP file is decoded whole, at 16 bytes a pixel."""
+MAX_SIDE = 65_500
+"""What JPEG files can have; decoders of other formats need far more memory for longer lines."""
+MAX_SCANS = 4_000
+"""Of a JPEG file, times its millions of pixels. Every scan goes over all of them: ten are usual, and
+a small file can hold thousands."""
 PIXELS_PER_STITCH = 8
 """Pixels across a stitch that reduction leaves: at 8 the mean colour error is far below 1 ΔE."""
 JPEG_PIXELS_PER_STITCH = 5
@@ -177,6 +184,8 @@ def load_picture(
     data = read_bytes(path, MAX_BYTES, "picture")
     digest = hashlib.sha256(data).hexdigest()
     with _explained(path), _opened(data) as image:
+        _check_size(image, path)
+        _check_scans(data, image, path)
         size, window = _measured(image, path, crop)
         least = _fewest(image.format, cells) if cells else (across, None)
         upright = _decode(image, window, _factor(window, *least))
@@ -185,8 +194,7 @@ def load_picture(
 
 
 def _measured(image: Image.Image, path: Path, crop: Box | None) -> tuple[tuple[int, int], Box]:
-    """Upright size and the part to use, once it is known that the picture is not too large."""
-    _check_size(image, path)
+    """Upright size and the part to use."""
     if image.format == "TIFF":
         image.load()  # Pillow turns TIFF files upright itself, and only TIFF files
     size = _upright_size(image)
@@ -224,8 +232,8 @@ def _short(error: Exception) -> str:
 def _opened(data: bytes) -> Image.Image:
     """Read the header only, with the decoders on the list and no other."""
     formats: tuple[str, ...] = _FORMATS
-    if data[4:8] == b"ftyp":  # ISO base media file: HEIC, which Pillow learns from pillow-heif
-        from pillow_heif import register_heif_opener
+    if data[4:8] == b"ftyp":  # ISO base media file: HEIC, which Pillow learns from pi-heif
+        from pi_heif import register_heif_opener
 
         register_heif_opener()
         formats = ("HEIF",)
@@ -236,16 +244,28 @@ def _check_size(image: Image.Image, path: Path) -> None:
     width, height = image.size
     if width < 1 or height < 1:
         raise InputError(message("picture-empty", path=str(path), width=width, height=height))
-    if width * height > MAX_PIXELS:
+    most = MAX_WEBP_PIXELS if image.format == "WEBP" else MAX_PIXELS
+    if width * height > most:
         raise InputError(
             message(
                 "so-many-pixels",
                 path=str(path),
                 width=width,
                 height=height,
-                most=MAX_PIXELS // 1_000_000,
+                most=most // 1_000_000,
             )
         )
+    if max(width, height) > MAX_SIDE:
+        raise InputError(
+            message("side-too-long", path=str(path), width=width, height=height, most=MAX_SIDE)
+        )
+
+
+def _check_scans(data: bytes, image: Image.Image, path: Path) -> None:
+    """Refuse a JPEG file that is gone over more often than any camera's or program's."""
+    millions = image.size[0] * image.size[1] / 1_000_000
+    if image.format in _JPEG and data.count(b"\xff\xda") * millions > MAX_SCANS:
+        raise InputError(message("too-many-scans", path=str(path)))
 
 
 def _orientation(image: Image.Image) -> int:

@@ -49,6 +49,17 @@ class Grid:
         self.target.setflags(write=False)
         self.subject.setflags(write=False)
 
+    @property
+    def inside(self) -> NDArray[np.bool_]:
+        """The stitches that are subject, bool [rounds, stitches]."""
+        return self.subject >= 0.5
+
+    @property
+    def within(self) -> NDArray[np.bool_] | None:
+        """The same; None where all of the stitches are subject or none is."""
+        inside = self.inside
+        return None if inside.all() or not inside.any() else inside
+
 
 def make_grid(
     picture: Picture,

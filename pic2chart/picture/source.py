@@ -28,6 +28,11 @@ FEWEST = 4
 """Pixels across a stitch below which the frame is read again, larger."""
 MARGIN = 0.05
 """Room left round a subject by the frame that follows it, as a share of its longer side."""
+FRAMES = ("whole", "close", "head")
+"""The frames there are, from far to near."""
+HEAD = 0.75
+"""Side of the frame of head and shoulders, as a share of the side of a square as large as the subject:
+about a third of a standing person, somewhat more than half of a bust or of a sitting cat."""
 
 Recall = Callable[[Hashable, Callable[[], Any]], Any]
 """Given a key and a function: what the function gave for that key before, or else gives now."""
@@ -68,21 +73,23 @@ def read_source(
     cells: tuple[int, int | None],
     recall: Recall = afresh,
     *,
-    follow: bool = True,
+    tight: bool = False,
 ) -> Source:
     """Read a picture, find its subject, and take the part that is asked for or that holds the subject.
 
-    `cells`: (stitches, rounds) the part will be averaged to. Without `follow` the frame is the
-    whole picture unless a part is named. Raises InputError, SettingError.
+    `cells`: (stitches, rounds) the part will be averaged to. With `tight` a frame that follows the
+    subject ends where it does, whatever shape the cells have. Raises InputError, SettingError.
     """
     crop = None if settings.crop is None else Box.parse(settings.crop)
     whole, subject = read_subject(path, settings, recall)
     if crop is not None:
         crop.inside(whole.size, whole.name)
-    shape = _shape(settings, cells)
     frame = crop or Box.whole(whole.size)
-    if follow and crop is None and subject.mask is not None and subject.how != "opacity":
-        frame = frame_of(subject.mask, whole.size, shape)
+    chosen = _frame_chosen(settings, subject, tight)
+    if crop is None and subject.mask is not None and chosen != "whole":
+        shape, room = (None, 0.0) if tight else (_shape(settings, cells), MARGIN)
+        of = head_of if chosen == "head" else frame_of
+        frame = of(subject.mask, whole.size, shape, room)
     if _enough(whole, frame, cells):
         picture = _part_of(whole, frame)
     else:
@@ -99,6 +106,13 @@ def read_source(
             )
         )
     return Source(picture, mask, whole, subject)
+
+
+def _frame_chosen(settings: Settings, subject: Subject, tight: bool) -> str:
+    """One of FRAMES; a transparent picture is its own frame, but where it ends with its subject."""
+    if settings.frame != "auto":
+        return settings.frame
+    return "whole" if subject.how == "opacity" and not tight else "close"
 
 
 def read_subject(
@@ -135,25 +149,83 @@ def read_grid(
                 options=("crop", "stitches"),
             )
         )
-    return source, grid, source.subject.remarks
+    return source, grid, source.subject.remarks + _unframed(source, settings)
 
 
-def frame_of(mask: Mask, size: tuple[int, int], shape: float | None = None) -> Box:
+def _unframed(source: Source, settings: Settings) -> tuple[Message, ...]:
+    """A remark where the frame that is asked for has no subject to follow."""
+    if source.mask is not None or settings.crop or settings.frame in ("auto", "whole"):
+        return ()
+    return (message("frame-without-subject", options=("frame", "subject")),)
+
+
+def closest_share(source: Source, settings: Settings) -> float:
+    """Share of a chart's width that its subject has in the frame that follows it; 0 without one."""
+    mask, size = source.subject.mask, source.whole.size
+    if mask is None:
+        return 0.0
+    frame = frame_of(mask, size, _shape(settings, (settings.stitches, settings.rounds)))
+    return frame_of(mask, size, room=0.0).w / frame.w
+
+
+def frame_of(
+    mask: Mask, size: tuple[int, int], shape: float | None = None, room: float = MARGIN
+) -> Box:
     """The part of a picture of (width, height) `size` that its subject fills, with a small margin.
 
-    `shape`: width over height that the part should have, as far as the picture goes.
+    `shape`: width over height that the part should have, as far as the picture goes; `room`: the
+    margin, as a share of the subject's longer side.
     """
     ratio = size[0] / mask.shape[1], size[1] / mask.shape[0]
     rows, columns = (np.flatnonzero((mask >= 0.5).any(axis=side)) for side in (1, 0))
     left, right = columns[0] * ratio[0], (columns[-1] + 1) * ratio[0]
     top, bottom = rows[0] * ratio[1], (rows[-1] + 1) * ratio[1]
-    room = MARGIN * max(right - left, bottom - top)
-    wide, high = right - left + 2 * room, bottom - top + 2 * room
+    margin = room * max(right - left, bottom - top)
+    wide, high = right - left + 2 * margin, bottom - top + 2 * margin
     if shape is not None:
         wide, high = max(wide, high * shape), max(high, wide / shape)
-    across = _within((left + right) / 2, wide, size[0])
-    down = _within((top + bottom) / 2, high, size[1])
-    return Box(across[0], down[0], across[1] - across[0], down[1] - down[0])
+    return _box_round(((left + right) / 2, (top + bottom) / 2), (wide, high), size)
+
+
+def head_of(
+    mask: Mask, size: tuple[int, int], shape: float | None = None, room: float = MARGIN
+) -> Box:
+    """The part of a picture that shows head and shoulders of an upright subject, with a small margin.
+
+    Its head is taken to be where its top is: a square, its side HEAD of the side of one as large as
+    the subject, stands there, where it holds most of what is high up. Other arguments as for
+    `frame_of`.
+    """
+    inside = mask >= 0.5
+    ratio = size[0] / mask.shape[1], size[1] / mask.shape[0]
+    side = HEAD * float(np.sqrt(inside.sum() * ratio[0] * ratio[1]))
+    top = int(np.flatnonzero(inside.any(axis=1))[0])
+    band = inside[top : top + max(1, round(side / ratio[1]))]
+    low = 1.0 - np.arange(len(band)) / len(band)
+    heights = (low**2) @ band
+    across = min(max(1, round(side / ratio[0])), heights.size)
+    held = np.convolve(heights, np.ones(across), "valid")
+    # the middle of all places that hold as much
+    first = float(np.flatnonzero(held >= held.max() * (1 - 1e-9)).mean())
+    middle = (first + across / 2) * ratio[0], top * ratio[1] + side / 2
+    shown = np.zeros_like(mask)
+    columns = np.s_[int(first) : int(first) + across]
+    shown[top : top + len(band), columns] = inside[top : top + len(band), columns]
+    if not room and shape is None:  # nothing but what is shown of the subject
+        return frame_of(shown, size, None, 0.0)
+    wide = high = side * (1 + 2 * room)
+    if shape is not None:
+        wide, high = max(wide, high * shape), max(high, wide / shape)
+    return _box_round(middle, (wide, high), size)
+
+
+def _box_round(
+    middle: tuple[float, float], sides: tuple[float, float], size: tuple[int, int]
+) -> Box:
+    """The box of these sides round a place, moved into a picture of that size, and cut to it."""
+    left, right = _within(middle[0], sides[0], size[0])
+    top, bottom = _within(middle[1], sides[1], size[1])
+    return Box(left, top, right - left, bottom - top)
 
 
 def _within(middle: float, length: float, most: int) -> tuple[int, int]:

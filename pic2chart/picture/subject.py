@@ -318,7 +318,7 @@ def _mask_of(path: Path, picture: Picture) -> Mask:
     """A person's own mask: white is subject, or what is solid of a transparent picture."""
     import cv2
 
-    own = load_picture(path)
+    own = load_picture(path, across=picture.rgb.shape[1])
     width, height = picture.size
     if abs(own.size[0] * height - own.size[1] * width) > max(height, width) * 2:
         raise InputError(
@@ -341,14 +341,13 @@ def _mask_of(path: Path, picture: Picture) -> Mask:
 
 
 def _obeying(mask: Mask, picture: Picture, marks: Marks) -> Mask:
-    """The mask with the spots as they are marked; what is left out goes before what is kept."""
-    y, x = np.ogrid[: mask.shape[0], : mask.shape[1]]
+    """The mask with the spots as they are marked; where two disagree, as it was."""
+    if not (marks.keep or marks.leave):
+        return mask
+    from pic2chart.picture.subject_network import with_marks
+
     ratio = mask.shape[1] / picture.size[0]
-    for spots, value in ((marks.keep, 1.0), (marks.leave, 0.0)):
-        for spot in spots:
-            inside = (x - spot.x * ratio) ** 2 + (y - spot.y * ratio) ** 2 <= (spot.r * ratio) ** 2
-            mask = np.where(inside, np.float32(value), mask)
-    return mask
+    return with_marks(mask, _discs(marks.keep, ratio), _discs(marks.leave, ratio))
 
 
 def _boxed(picture: Picture, box: Box) -> Mask:

@@ -24,12 +24,12 @@ Pixels = NDArray[np.uint8]
 Plane = NDArray[np.float32]
 """[h, w], shares from 0 to 1."""
 
-SIDE = 288
+SIDE = 256
 """Pixels of the square that the network sees."""
-LEAST_RADIUS = 5.0
-"""A mark's least radius in that square: the network learned from discs of 5 pixels and more."""
+LEAST_RADIUS = 4.0
+"""A mark's least radius in that square: the network learned from discs of 4 pixels and more."""
 MODEL = Path(__file__).with_name("subject.onnx")
-CALIBRATION = (-3.3656, 1.6421, 1.2033)
+CALIBRATION = (-2.4867, 1.3983, 0.9616)
 """Offset and the weights of the two log odds of `_certainty`; by tests/training/calibrate_subject.py
 on pictures that the network never learned from."""
 
@@ -95,7 +95,8 @@ def find(
         share, sure = _answer(_squeezed(picture), planes, model)
         mask = _refined(share, picture)
     certainty = _certainty(share, sure)
-    return NetworkAnswer(_obeying(mask, keep, leave, box), certainty)
+    mask = with_marks(mask, keep, leave)
+    return NetworkAnswer(mask if box is None else _within(mask, box), certainty)
 
 
 @contextmanager
@@ -223,10 +224,9 @@ def _linear_model(guide: Plane, share: Plane, radius: int, smooth: float) -> tup
     return both[..., :3], both[..., 3]
 
 
-def _obeying(mask: Plane, keep: Sequence[Disc], leave: Sequence[Disc], box: Edges | None) -> Plane:
+def with_marks(mask: Plane, keep: Sequence[Disc], leave: Sequence[Disc]) -> Plane:
     """The mask with what a person marked as marked; where two marks disagree, the mask decides."""
-    height, width = mask.shape
-    sides = np.zeros((2, height, width), bool)
+    sides = np.zeros((2, *mask.shape), bool)
     for side, marks in zip(sides, (keep, leave), strict=True):
         for mark in marks:
             top, left = max(0, int(mark.y - mark.radius)), max(0, int(mark.x - mark.radius))
@@ -234,15 +234,15 @@ def _obeying(mask: Plane, keep: Sequence[Disc], leave: Sequence[Disc], box: Edge
             part = side[top : end[0], left : end[1]]  # a brush lays many small marks
             y, x = np.ogrid[top : top + part.shape[0], left : left + part.shape[1]]
             part |= (x - mark.x) ** 2 + (y - mark.y) ** 2 <= mark.radius**2
-    agreed = sides[0] ^ sides[1]
-    mask[agreed] = sides[0][agreed]
-    if box is not None:
-        left, top = max(0, int(np.floor(box.left))), max(0, int(np.floor(box.top)))
-        inside = np.zeros_like(mask)
-        right, bottom = int(np.ceil(box.right)), int(np.ceil(box.bottom))
-        inside[top:bottom, left:right] = 1
-        mask *= inside
-    return mask
+    return np.where(sides[0] ^ sides[1], sides[0].astype(np.float32), mask)
+
+
+def _within(mask: Plane, box: Edges) -> Plane:
+    """The mask, 0 outside the box."""
+    left, top = max(0, int(np.floor(box.left))), max(0, int(np.floor(box.top)))
+    inside = np.zeros_like(mask)
+    inside[top : int(np.ceil(box.bottom)), left : int(np.ceil(box.right))] = 1
+    return mask * inside
 
 
 def evidence(share: Plane, sure: float) -> tuple[float, float]:

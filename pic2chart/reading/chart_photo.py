@@ -26,12 +26,12 @@ from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import Picture, load_picture
 from pic2chart.pipeline import chart_files
 from pic2chart.reading.cells import Cells, Sorted, paper_of, read_cells, sort_cells
+from pic2chart.reading.chart_grid import Grid, corners_of, find_grid, given_grid
 from pic2chart.reading.exact import read_exact
 from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.overlay import draw_chart, jpeg, reduced
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
-from pic2chart.reading.squares import corners_of, find_squares, given_squares
 from pic2chart.sheets.marks.order import to_page
 from pic2chart.yarns.classes import colour_words
 
@@ -259,7 +259,9 @@ def _exact_page(photo: Picture, settings: ReadSettings) -> Page | None:
     lattice = lattice_of_corners(found.corners, columns, rows)
     sure = np.ones(found.yarn.shape)
     sorted_ = Sorted(found.yarn, sure, found.yarn)
-    return Page(sorted_, np.array(found.colours, np.uint8), corners_of(lattice, columns, rows))
+    return Page(
+        sorted_, np.array(found.colours, np.uint8), corners_of(Grid(lattice, columns, rows, 1.0))
+    )
 
 
 def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
@@ -267,13 +269,13 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
 
     gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
     if settings.corners is None:
-        lattice, columns, rows = find_squares(gray, settings, photo.name)
+        grid = find_grid(gray, settings, photo.name)
     else:
-        lattice, columns, rows = given_squares(gray, settings, photo)
-    cells = read_cells(photo.rgb, lattice, columns, rows)
+        grid = given_grid(gray, settings, photo)
+    cells = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
     sorted_ = sort_cells(cells, settings.yarns)
-    colours = _colours(cells, sorted_, paper_of(photo.rgb, lattice, cells))
-    return Page(sorted_, colours, corners_of(lattice, columns, rows))
+    colours = _colours(cells, sorted_, paper_of(photo.rgb, grid.lattice, cells))
+    return Page(sorted_, colours, corners_of(grid))
 
 
 def _colours(cells: Cells, found: Sorted, paper: Floats | None) -> NDArray[np.uint8]:

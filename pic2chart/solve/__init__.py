@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import sys
+import threading
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -71,6 +73,35 @@ def load_numba_without_blas() -> None:
         import numba.np.arraymath  # noqa: F401
     finally:
         linalg.ensure_blas = ensure
+
+
+@cache
+def load_ahead() -> threading.Thread:
+    """Begin to load the solver beside whatever comes first; once for a process.
+
+    Reading a picture and finding its subject spend their time in compiled code, where Python is free
+    to load what is needed next: a fifth of a cold chart's time where a second core is idle. Nothing
+    waits for the thread; an import that is under way in it is waited for by Python itself. What
+    cannot be loaded is met again, and told, where it is used.
+    """
+    thread = threading.Thread(target=_load, name="solver's loading", daemon=True)
+    thread.start()
+    return thread
+
+
+def _load() -> None:
+    try:
+        from pic2chart.solve import solver  # noqa: F401  isort: skip  (asks numba to do without BLAS)
+        from numba.core.compiler_lock import global_compiler_lock
+        from numba.core.registry import cpu_target
+
+        from pic2chart.solve import catches  # noqa: F401
+
+        with global_compiler_lock:
+            cpu_target.typing_context.refresh()
+            cpu_target.target_context.refresh()
+    except Exception:
+        return
 
 
 def kernels_ready(name: str = "sweep") -> bool:

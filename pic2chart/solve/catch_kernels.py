@@ -31,13 +31,11 @@ FAR = 1 << 62
 @njit(
     "Tuple((int32[:,::1], int32[:,::1], int32[::1]))(uint8[:,::1], boolean[::1], int64)", cache=True
 )
-def find_floats(stitches, closed, longer_than):  # type: ignore[no-untyped-def]
+def find_floats(stitches, circular, longer_than):  # type: ignore[no-untyped-def]
     """Floats of more than `longer_than` stitches, ordered by round, yarn and place.
 
-    `closed` bool [R]: which rounds join their own first stitch.
-
     Returns int32 [floats, 5] (round, yarn, first live stitch, stitches, ends beside a stitch of its
-    yarn: 1 the first, 2 the last, 3 both, less at the ends of a row that does not close), the columns of the live
+    yarn: 1 the first, 2 the last, 3 both, less at the edges of flat work), the columns of the live
     stitches, int32 [R, N], and how many there are in each round, int32 [R].
     """
     R, N = stitches.shape
@@ -58,7 +56,7 @@ def find_floats(stitches, closed, longer_than):  # type: ignore[no-untyped-def]
             if used[yarn] == 0 or used[yarn] == m:
                 continue
             first = 0
-            while closed[r] and stitches[r, columns[r, first]] != yarn:
+            while circular[r] and stitches[r, columns[r, first]] != yarn:
                 first += 1
             run = 0
             for i in range(m + 1):
@@ -72,7 +70,7 @@ def find_floats(stitches, closed, longer_than):  # type: ignore[no-untyped-def]
                     out[found, 1] = yarn
                     out[found, 2] = (first + i - run) % m
                     out[found, 3] = run
-                    out[found, 4] = (closed[r] or i > run) + 2 * (closed[r] or i < m)
+                    out[found, 4] = (circular[r] or i > run) + 2 * (circular[r] or i < m)
                     found += 1
                 run = 0
     return out[:found].copy(), columns, live
@@ -123,7 +121,7 @@ def meeting_places(floats, offsets, places, R, N, stacked):  # type: ignore[no-u
 
 
 @njit(
-    "void(int32[::1], int32[::1], uint8[:,::1], int64[:,::1], boolean, boolean, int64[:,::1],"
+    "void(int32[::1], int32[::1], uint8[:,::1], int64[:,::1], boolean[::1], boolean, int64[:,::1],"
     " int64[::1], uint8[:,::1], int64[:,::1])",
     cache=True,
 )
@@ -150,9 +148,9 @@ def _price_places(  # type: ignore[no-untyped-def]
             other %= R
             if held[other, c] > 0 and not doubled:
                 high += price[other if step < 0 else r, c]
-            if (c > 0 or circular) and held[other, (c + N - 1) % N] > 0:
+            if (c > 0 or circular[other]) and held[other, (c + N - 1) % N] > 0:
                 low += NEAR
-            if (c < N - 1 or circular) and held[other, (c + 1) % N] > 0:
+            if (c < N - 1 or circular[other]) and held[other, (c + 1) % N] > 0:
                 low += NEAR
         cost[0, p] = high
         cost[1, p] = low
@@ -197,7 +195,7 @@ def _place_float(n, limit, cost, total, caught):  # type: ignore[no-untyped-def]
 
 
 @njit(
-    "int64(int32[:,::1], int32[::1], int32[::1], uint8[:,::1], int64[:,::1], int64, boolean,"
+    "int64(int32[:,::1], int32[::1], int32[::1], uint8[:,::1], int64[:,::1], int64, boolean[::1],"
     " boolean, int32[::1], int64[:,::1], int64[::1], uint8[::1], uint8[:,::1], int64)",
     cache=True,
 )

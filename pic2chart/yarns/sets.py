@@ -14,6 +14,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -26,6 +27,8 @@ Floats = NDArray[np.float64]
 
 MOST = 8
 """Most yarns in a set."""
+MOST_EXACT, _CANDIDATES = 1000, 300
+"""Yarns among which the search is exact, and how many stand for a larger shelf."""
 _BUDGET, _BRANCH = 800_000_000, 20_000
 """Pairs of yarns looked at before the search stops and says that it did not finish; a branch costs
 as much time as that many pairs however few it looks at."""
@@ -58,6 +61,8 @@ def best_yarn_sets(
                 "sets-out-of-range", k=k, yarns=len(colours), most=max(2, min(MOST, len(colours)))
             )
         )
+    if len(colours) > MOST_EXACT:
+        return _of_many(colours, k, min_delta_L, keep, must)
     order = np.lexsort((np.arange(len(colours)), colours[:, 0]))
     L = colours[order, 0]
     follows = np.searchsorted(L, L + min_delta_L - 1e-9, side="left")
@@ -72,6 +77,61 @@ def best_yarn_sets(
     sets = tuple(tuple(int(order[at]) for at in members) for _, members in held.best())
     totals = tuple(round(total, 6) for total, _ in held.best())
     return YarnSets(sets, totals, proven)
+
+
+def _of_many(colours: Floats, k: int, limit: float, keep: int, must: Sequence[int]) -> YarnSets:
+    """Good sets of a shelf too large for the search: those of yarns that stand for the rest, each
+    yarn then changed for the best of the whole shelf until no change helps. Not proven."""
+    stand = np.union1d(_standing(colours), np.asarray(must, np.intp))
+    place = {int(yarn): at for at, yarn in enumerate(stand)}
+    found = best_yarn_sets(colours[stand], k, limit, keep, [place[yarn] for yarn in must])
+    held = _Held(keep, tuple(sorted(must)))
+    for members in found.sets:
+        better = _bettered([int(stand[at]) for at in members], colours, limit, must)
+        total = sum(
+            float(delta_e2000(colours[one], colours[other]))
+            for one, other in combinations(better, 2)
+        )
+        held.add(total, tuple(sorted(better, key=lambda yarn: (colours[yarn, 0], yarn))))
+    best = held.best()
+    return YarnSets(
+        tuple(members for _, members in best), tuple(round(total, 6) for total, _ in best), False
+    )
+
+
+def _standing(colours: Floats) -> NDArray[np.intp]:
+    """Indices of at most _CANDIDATES yarns: of each cell of a lattice in Lab the one farthest out,
+    since sets of yarns far apart are made of those."""
+    far = np.hypot(*(colours[:, 1:] - np.median(colours[:, 1:], axis=0)).T)
+    far = far + np.abs(colours[:, 0] - 50)
+    step, order = 4.0, np.argsort(-far, kind="stable")
+    while True:
+        cells = np.floor(colours[order] / step).astype(np.intp)
+        _, first = np.unique(cells, axis=0, return_index=True)
+        if len(first) <= _CANDIDATES:
+            return np.sort(order[first])
+        step *= 1.15
+
+
+def _bettered(members: list[int], colours: Floats, limit: float, must: Sequence[int]) -> list[int]:
+    """The set with one yarn after the other changed for the best there is, until none helps."""
+    while True:
+        before = list(members)
+        for at in range(len(members)):
+            if members[at] in must:
+                continue
+            rest = [yarn for place, yarn in enumerate(members) if place != at]
+            ties = sum(
+                (delta_e2000(colours[yarn], colours) for yarn in rest), np.zeros(len(colours))
+            )
+            near = (np.abs(colours[rest, 0][:, None] - colours[:, 0]) < limit - 1e-9).any(axis=0)
+            ties[near] = -np.inf
+            ties[rest] = -np.inf
+            best = int(np.argmax(ties))
+            if ties[best] > ties[members[at]] + 1e-9:
+                members[at] = best
+        if members == before:
+            return members
 
 
 @dataclass(slots=True)

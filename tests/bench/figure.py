@@ -1,7 +1,9 @@
 """Is the subject seen? Outline and ground of charts made from photographs without any mark.
 
-    python tests/bench/figure.py pictures.zip [--stitches 60] [--every 1] [--sheet OUT.png]
+    python tests/bench/figure.py pictures.zip [--stitches 60] [--every 1]
+    python tests/bench/figure.py pictures.zip --sheet OUT.png [--every 5]
     python tests/bench/figure.py pictures.zip --spoil [--every 3]
+    python tests/bench/figure.py pictures.zip --frames [--stitches 40]
 
 The zip is the one that tests/training/subject_data.py describes; only its validation part is used,
 which nothing was fitted to. Every photograph becomes a chart in two yarns, once as it is (the subject
@@ -13,9 +15,11 @@ stitches:
 * ground: the share of the ground's stitches, two and more away from the subject, in its main yarn;
 * figure: their harmonic mean.
 
-Prints a Markdown table; `--sheet` writes a contact sheet of photograph with mask and chart. `--spoil`
-asks instead whether the likeness falls when the true mask is spoiled: a part of the subject cut off,
-or a piece of the ground added.
+Prints a Markdown table. `--sheet` writes a contact sheet instead, to be looked at: of each photograph
+its subject, the chart of the whole picture and that of its subject in two and in three yarns, and the
+subject on the back of a mitten and round a hat. `--spoil` asks whether the likeness falls when the true
+mask is spoiled: a part of the subject cut off, or a piece of the ground added. `--frames` asks whether
+a closer frame shows more of the subject (`pic2chart.compare`).
 """
 
 from __future__ import annotations
@@ -34,8 +38,12 @@ from PIL import Image
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from pic2chart.checks.likeness import changes_near, near
+from pic2chart.compare import compare_frames
 from pic2chart.core.settings import Settings
-from pic2chart.model.chart import Stitches
+from pic2chart.design.draft import CLOSER
+from pic2chart.garment.kinds import kind_named
+from pic2chart.garment.making import make_garment
+from pic2chart.model.chart import Chart, Stitches
 from pic2chart.model.gauge import Gauge
 from pic2chart.picture.grid import make_grid
 from pic2chart.picture.source import framed
@@ -45,7 +53,10 @@ from tests.bench.subject import pictures
 
 YARNS = ("oat=#ece2d0", "ink=#26304c")
 KINDS = ("found by itself", "true mask")
+THIRD = "rust=#a8502f"
 Bools = NDArray[np.bool_]
+Chosen = list[tuple[str, str, np.ndarray, np.ndarray]]
+"""File, source, picture and mask of each photograph."""
 
 
 def truth(mask: np.ndarray) -> NDArray[np.float32]:
@@ -103,13 +114,59 @@ def tile(picture: np.ndarray, side: int = 190) -> np.ndarray:
     return square
 
 
-def shown(made: Made) -> tuple[np.ndarray, np.ndarray]:
-    """The photograph with the subject's outline, and the chart."""
+def drawn(chart: Chart) -> np.ndarray:
+    """The chart as a tile, its stitches square."""
+    colours = np.array([*(yarn.rgb for yarn in chart.yarns), (205, 205, 205)], np.uint8)
+    seen = np.minimum(chart.stitches[::-1, ::-1], len(chart.yarns))
+    return tile(np.repeat(colours[seen], 5, axis=1).repeat(5, axis=0))
+
+
+def sheet_line(path: Path, stitches: int) -> np.ndarray:
+    """A photograph with its subject, its charts, a mitten and a hat, in one line."""
+    one = Settings(stitches=stitches, yarn=YARNS)
+    several = replace(one, yarn=(*YARNS, THIRD))
+    made = make_chart(path, one)
+    charts = [made.chart]
+    for settings in (several, replace(one, subject="none"), replace(several, subject="none")):
+        charts.append(make_chart(path, settings).chart)
+    for kind in ("mitten", "hat"):
+        options = kind_named(kind).options()
+        charts.append(make_garment(kind, path, one, options).pieces[0].chart)
     assert made.source is not None
     whole, mask = made.source.whole.rgb, made.source.subject.mask
-    colours = np.array([yarn.rgb for yarn in made.chart.yarns], np.uint8)
-    chart = np.repeat(colours[made.chart.stitches[::-1, ::-1]], 5, axis=1).repeat(5, axis=0)
-    return tile(whole if mask is None else subject_view(whole, mask)), tile(chart)
+    photo = tile(whole if mask is None else subject_view(whole, mask))
+    order = (2, 0, 3, 1, 4, 5)
+    return np.hstack([photo, *(drawn(charts[place]) for place in order)])
+
+
+def write_sheet(chosen: Chosen, stitches: int, out: Path) -> None:
+    """The contact sheet: photograph; whole and subject in two, then in three yarns; mitten; hat."""
+    lines = []
+    with tempfile.TemporaryDirectory() as name:
+        for _, _, picture, _ in chosen:
+            path = Path(name) / "photo.png"
+            Image.fromarray(picture).save(path)
+            lines.append(sheet_line(path, stitches))
+    Image.fromarray(np.vstack(lines)).save(out)
+
+
+def compare_frames_of(chosen: Chosen, stitches: int) -> None:
+    """Print in how many photographs, and by how much, a closer frame shows more of the subject."""
+    gains = []
+    with tempfile.TemporaryDirectory() as name:
+        for _, _, picture, _ in chosen:
+            path = Path(name) / "photo.png"
+            Image.fromarray(picture).save(path)
+            offers = compare_frames(path, Settings(stitches=stitches, yarn=YARNS))
+            far, near = offers.get("whole"), offers.get("close")
+            if far and near and near.across >= CLOSER * far.across:
+                gains.append((near.shown - far.shown, far.readable, near.readable))
+    array = np.array(gains, dtype=float)
+    print(
+        f"{len(gains)} photographs whose subject a closer frame makes wider: shown better in "
+        f"{int((array[:, 0] > 0).sum())}, by {np.median(array[:, 0]):.3f} at the median; readable "
+        f"{int(array[:, 1].sum())} before and {int(array[:, 2].sum())} after"
+    )
 
 
 def spoiled(mask: NDArray[np.float32], kind: str, rng: np.random.Generator) -> NDArray[np.float32]:
@@ -129,7 +186,7 @@ def spoiled(mask: NDArray[np.float32], kind: str, rng: np.random.Generator) -> N
     return out
 
 
-def count_falls(chosen: list[tuple[str, str, np.ndarray, np.ndarray]], stitches: int) -> None:
+def count_falls(chosen: Chosen, stitches: int) -> None:
     """Print in how many of the pairs the likeness falls."""
     rng = np.random.default_rng(7)
     falls: dict[str, list[bool]] = {"cut": [], "add": []}
@@ -151,19 +208,23 @@ def score(made: Made) -> float:
 
 
 def main() -> None:
-    """Print the table, and write the sheet if it is asked for."""
+    """Print the table, or what is asked for instead."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("zip", type=Path)
     parser.add_argument("--stitches", type=int, default=60)
     parser.add_argument("--every", type=int, default=1, help="only every so many photographs")
     parser.add_argument("--sheet", type=Path)
     parser.add_argument("--spoil", action="store_true")
+    parser.add_argument("--frames", action="store_true")
     words = parser.parse_args()
     chosen = list(pictures(words.zip, "val"))[:: words.every]
     if words.spoil:
         return count_falls(chosen, words.stitches)
+    if words.frames:
+        return compare_frames_of(chosen, words.stitches)
+    if words.sheet:
+        return write_sheet(chosen, words.stitches, words.sheet)
     rows: dict[tuple[str, str], list[tuple[float, float, float]]] = {}
-    tiles: list[np.ndarray] = []
     with tempfile.TemporaryDirectory() as name:
         for _, source, picture, mask in chosen:
             own = truth(mask)
@@ -172,7 +233,6 @@ def main() -> None:
                 value = figure(made.chart.stitches, true_subject(made, own))
                 for group in (source, "all"):
                     rows.setdefault((group, kind), []).append(value)
-                tiles += shown(made) if words.sheet and given is None else ()
     print("| photographs | subject | outline | ground | figure | a tenth under |")
     print("|---|---|---|---|---|---|")
     for (group, kind), values in sorted(rows.items()):
@@ -180,10 +240,6 @@ def main() -> None:
         middle = " | ".join(f"{x:.3f}" for x in np.median(array, axis=0))
         low = np.percentile(array[:, 2], 10)
         print(f"| {group} ({len(values)}) | {kind} | {middle} | {low:.3f} |")
-    if words.sheet:
-        tiles += [np.full_like(tiles[0], 205)] * (-len(tiles) % 10)
-        lines = [np.hstack(tiles[i : i + 10]) for i in range(0, len(tiles), 10)]
-        Image.fromarray(np.vstack(lines)).save(words.sheet)
 
 
 if __name__ == "__main__":

@@ -4,7 +4,7 @@
 
 The zip is the one that tests/training/subject_data.py describes. Whole pictures are kept (`subject`
 none), two yarns. Each chart, drawn at true proportions and blurred by a stitch, is looked for among
-all the photographs twice: by its edges (histograms of oriented gradients, Dalal & Triggs, CVPR 2005,
+all the photographs, as they are and as they are seen from as far away: by its edges (histograms of oriented gradients, Dalal & Triggs, CVPR 2005,
 as scikit-image has them) and by its lightness at 16 × 16. Prints the share of charts whose own
 photograph comes first. Nothing is fitted to either.
 """
@@ -16,6 +16,7 @@ import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
@@ -30,7 +31,7 @@ from pic2chart.pipeline import make_chart
 from tests.bench.subject import pictures
 
 YARNS = ("oat=#ece2d0", "ink=#26304c")
-CASES = (
+CASES: tuple[tuple[str, dict[str, Any]], ...] = (
     ("60 stitches, caught", {"stitches": 60}),
     ("30 stitches, caught", {"stitches": 30}),
     ("20 stitches, caught", {"stitches": 20}),
@@ -60,6 +61,11 @@ def seen(stitches: np.ndarray, light: np.ndarray) -> np.ndarray:
     return np.asarray(cv2.GaussianBlur(pixels, (0, 0), 8), np.uint8)
 
 
+def as_far(grey: np.ndarray, stitches: int) -> np.ndarray:
+    """A photograph blurred as its chart of so many stitches is."""
+    return np.asarray(cv2.GaussianBlur(grey, (0, 0), grey.shape[1] / stitches))
+
+
 def first(charts: list[np.ndarray], photos: list[np.ndarray], of: Callable[..., Features]) -> float:
     """Share of charts whose own photograph is the nearest."""
     a, b = (np.stack([of(grey) for grey in greys]) for greys in (charts, photos))
@@ -75,8 +81,8 @@ def main() -> None:
     every = [picture for _, _, picture, _ in pictures(words.zip, "train")]
     chosen = every[:: len(every) // words.count][: words.count]
     photos = [cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY) for picture in chosen]
-    print("| chart | by edges | by lightness |")
-    print("|---|---|---|")
+    print("| chart | by edges | by lightness | by edges, as far | by lightness, as far |")
+    print("|---|---|---|---|---|")
     with tempfile.TemporaryDirectory() as name:
         path = Path(name) / "photo.png"
         for case, options in CASES:
@@ -86,9 +92,9 @@ def main() -> None:
                 made = make_chart(path, Settings(yarn=YARNS, subject="none", **options))
                 light = np.array([np.mean(yarn.rgb) for yarn in made.chart.yarns])
                 charts.append(seen(made.chart.stitches, light))
-            print(
-                f"| {case} | {first(charts, photos, edges):.3f} | {first(charts, photos, tones):.3f} |"
-            )
+            away = [as_far(photo, int(options["stitches"])) for photo in photos]
+            shares = [first(charts, group, of) for group in (photos, away) for of in (edges, tones)]
+            print(f"| {case} | " + " | ".join(f"{share:.3f}" for share in shares) + " |")
 
 
 if __name__ == "__main__":

@@ -28,6 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 KINDS = ("by itself", "box", "box and two marks")
+OURS = Path(__file__).parents[2] / "pic2chart" / "picture" / "subject_network.py"
 
 
 def pictures(path: Path, split: str) -> Iterator[tuple[str, str, np.ndarray, np.ndarray]]:
@@ -82,7 +83,7 @@ def worst_place(share: NDArray[np.float32], mask: np.ndarray) -> tuple[bool, flo
 
 def judged(net: ModuleType, picture: np.ndarray, mask: np.ndarray, seed: int) -> list[float]:
     """The overlap by each of KINDS."""
-    box = net.Box(*box_around(mask, np.random.default_rng(seed)))
+    box = net.Edges(*box_around(mask, np.random.default_rng(seed)))
     scores = [overlap(net.find(picture).mask, mask)]
     share = net.find(picture, box=box).mask
     scores.append(overlap(share, mask))
@@ -91,7 +92,7 @@ def judged(net: ModuleType, picture: np.ndarray, mask: np.ndarray, seed: int) ->
         place = worst_place(share, mask)
         if place is None:
             break
-        marks[place[0]].append(net.Mark(place[1], place[2], max(mask.shape) / 30))
+        marks[place[0]].append(net.Disc(place[1], place[2], max(mask.shape) / 30))
         share = net.find(picture, keep=marks[True], leave=marks[False], box=box).mask
     scores.append(overlap(share, mask))
     return scores
@@ -124,7 +125,7 @@ def main() -> None:
     """Read the command line, judge, print."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("data", type=Path, help="the zip of pictures and masks")
-    parser.add_argument("--network", type=Path, required=True, help="the module that has find()")
+    parser.add_argument("--network", type=Path, default=OURS, help="the module that has find()")
     parser.add_argument("--split", default="val")
     parser.add_argument("--each", type=Path, help="write every picture's overlaps to this CSV")
     args = parser.parse_args()

@@ -204,12 +204,15 @@ def test_a_small_subject_is_told_with_the_size_to_take():
     subject = np.zeros((40, 60), np.float32)
     subject[10:30, 20:35] = 1
     grid = Grid(np.zeros((40, 60, 3), np.float32), subject, (0, 0, 1, 1))
-    (words,) = map(str, small_subject(grid))
+    (words,) = map(str, small_subject(grid, 0.25))
     assert "15 stitches wide" in words
     assert "stitches=120" in words
+    assert "frame" not in words
+    (words,) = map(str, small_subject(grid, 0.8))
+    assert "frame=close without crop to make it 48 wide" in words
     wide = np.zeros((40, 60), np.float32)
     wide[:, : READABLE + 1] = 1
-    assert small_subject(Grid(np.zeros((40, 60, 3), np.float32), wide, (0, 0, 1, 1))) == ()
+    assert small_subject(Grid(np.zeros((40, 60, 3), np.float32), wide, (0, 0, 1, 1)), 1.0) == ()
 
 
 def test_the_looks_differ_and_their_sheet_is_the_same_again(tmp_path):

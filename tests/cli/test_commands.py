@@ -9,11 +9,15 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
+from pic2chart.checks.rules import check
 from pic2chart.cli.app import run
 from pic2chart.model.chart import Chart
-from pic2chart.model.chart_file import read_chart
+from pic2chart.model.chart_file import read_chart, write_chart
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
 from tests.helpers.places import SAMPLES
 
 YARNS = ["--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c"]
@@ -207,3 +211,18 @@ def assert_one_line(capsys: pytest.CaptureFixture[str], part: str) -> None:
     assert lines[0].startswith("pic2chart: ")
     assert part in lines[0]
     assert "should not" not in lines[0]
+
+
+@pytest.mark.faulty_charts
+def test_thousands_of_findings_are_folded(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    noise = np.random.default_rng(0).integers(0, 6, (60, 60)).astype(np.uint8)
+    yarns = tuple(Yarn.parse(f"y{i}=#{i * 40:02x}{i * 40:02x}80") for i in range(6))
+    write_chart(Chart(noise, yarns, Gauge.parse("28x30"), "noise"), here / "noise.chart.json")
+    capsys.readouterr()
+    assert run(["check", "noise.chart.json"]) == 1
+    page = capsys.readouterr().out
+    found = check(read_chart(here / "noise.chart.json"))
+    for rule in {f.rule for f in found}:
+        group = sum(f.rule == rule for f in found)
+        assert (f"and {group - 99:,} more like this" in page) == (group > 100)
+    assert len(page.splitlines()) < len(found)

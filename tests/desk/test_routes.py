@@ -19,7 +19,6 @@ from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
 from pic2chart.design.looks import LOOKS
 from pic2chart.desk.form import form, worded
-from pic2chart.garment.kinds import GARMENTS
 from pic2chart.model.chart_file import chart_from_text, read_chart
 from pic2chart.pipeline import make_chart
 from tests.helpers.desk_page import (
@@ -247,14 +246,12 @@ def test_all_sheets_come_in_one_archive_with_the_same_bytes(desk: TestClient, ca
         ".png",
         ".csv",
         ".pdf",
-        ".svg",
-        "-front.png",
-        "-back.png",
         "-words.txt",
-        "-strands.pdf",
         "-knit-along.html",
     }
+    parts = {".svg", "-front.png", "-back.png", "-strands-1.svg"}
     assert {f"cat{ending}" for ending in wanted} <= set(names)
+    assert {f"parts/cat{ending}" for ending in parts} <= set(names)
     assert chart.strands
     assert desk.get(path).content == taken.content
     assert desk.get(path.replace("letter", "a99")).status_code == 422
@@ -282,6 +279,20 @@ def test_every_look_is_shown_with_what_to_weigh_it_by(desk: TestClient, cat: Pos
         assert look["front"].startswith("data:image/png;base64,iVBOR")
         assert "Likeness" in look["words"][0]
         assert "--" not in json.dumps(look["words"])
+
+
+def test_every_frame_is_shown_and_takes_the_place_of_a_drawn_one(
+    desk: TestClient, cat: Post
+) -> None:
+    frames = desk.get(f"/api/projects/{cat['id']}/frames").json()
+    assert [frame["name"] for frame in frames] == ["whole", "close"]
+    for frame in frames:
+        assert frame["front"].startswith("data:image/png;base64,iVBOR")
+        assert "at this size" in frame["words"][1]
+    drawn = post(desk, cat, "settings", settings={"crop": "10,10,150,120"}).json()
+    assert drawn["settings"]["crop"]
+    chosen = post(desk, drawn, "settings", settings={"frame": "whole"}).json()
+    assert (chosen["settings"]["crop"], chosen["settings"]["frame"]) == (None, "whole")
 
 
 def test_contrast_and_amounts_are_told(desk: TestClient, cat: Post) -> None:
@@ -316,7 +327,7 @@ def test_a_project_put_aside_can_be_found_again(tmp_path: Path) -> None:
     view = begin(desk)
     assert post(desk, view, "remove").json() == {"projects": []}
     assert desk.get(f"/api/projects/{view['id']}").status_code == 404
-    assert (tmp_path / "removed" / view["id"] / "history.log").is_file()
+    assert (tmp_path / "removed" / view["id"] / "history.sqlite").is_file()
 
 
 def test_a_new_desk_shows_the_projects_of_the_last(tmp_path: Path) -> None:
@@ -330,7 +341,8 @@ def test_a_new_desk_shows_the_projects_of_the_last(tmp_path: Path) -> None:
 def test_a_spoilt_project_says_so_and_spoils_no_other(tmp_path: Path) -> None:
     desk = client(tmp_path)
     good, bad = begin(desk), begin(desk)
-    (tmp_path / bad["id"] / "history.log").write_bytes(b"\x00" * 500)
+    for file in (tmp_path / bad["id"]).glob("history.*"):
+        file.write_bytes(b"\x01" * 500)
     fresh = client(tmp_path)
     cards = {card["id"]: card for card in fresh.get("/api/desk").json()["projects"]}
     assert "trouble" in cards[bad["id"]]
@@ -343,7 +355,7 @@ def test_a_spoilt_project_says_so_and_spoils_no_other(tmp_path: Path) -> None:
 
 def test_every_setting_has_its_place_on_the_page() -> None:
     shown = [field["name"] for group in form() for field in group["fields"]]
-    elsewhere = {"crop", "subject", "keep", "leave", "focus", "title"}
+    elsewhere = {"crop", "subject", "keep", "leave", "focus", "title", "seed"}
     assert sorted(shown) == sorted({f.name for f in fields(Settings)} - elsewhere)
     for group in form():
         for field in group["fields"]:
@@ -380,50 +392,3 @@ def test_a_setting_out_of_range_is_explained(desk: TestClient, cat: Post) -> Non
 
 
 # Garments
-
-
-@pytest.mark.parametrize("kind", GARMENTS)
-def test_every_garment_is_shown_taken_and_opened(desk: TestClient, cat: Post, kind: str) -> None:
-    path = f"/api/projects/{cat['id']}/garment"
-    made = desk.post(path, json={"kind": kind, "options": {}})
-    assert made.status_code == 200, made.text
-    shown = made.json()
-    assert shown["outline"].startswith("<?xml") or "<svg" in shown["outline"]
-    assert shown["pattern"]
-    archive = desk.get(f"{path}/file?kind={kind}")
-    with zipfile.ZipFile(io.BytesIO(archive.content)) as bundle:
-        names = bundle.namelist()
-    for piece in shown["pieces"]:
-        assert f"cat-{piece['name']}.chart.json" in names
-    piece = shown["pieces"][0]
-    opened = desk.post(f"{path}/open", json={"kind": kind, "options": {}, "piece": piece["name"]})
-    rows = opened.json()["chart"]["rows"]
-    assert [len(rows[0]), len(rows)] == piece["size"]
-
-
-def test_what_was_painted_goes_into_the_garment(desk: TestClient, cat: Post) -> None:
-    """A garment from a picture keeps what was painted on its chart, and says so."""
-    path = f"/api/projects/{cat['id']}/garment"
-    plain = desk.post(path, json={"kind": "panel", "options": {}}).json()
-    assert not any("kept by hand" in remark for remark in plain["remarks"])
-    edit = {"kind": "paint", "yarn": cat["chart"]["rows"][9][9], "box": [[20, 20], [30, 30]]}
-    post(desk, cat, "edit", edit=edit)
-    made = desk.post(path, json={"kind": "panel", "options": {}}).json()
-    assert sum("kept by hand" in remark for remark in made["remarks"]) == 1
-    assert made["outline"] != plain["outline"]
-
-
-def test_a_garment_that_cannot_be_is_explained(desk: TestClient, cat: Post) -> None:
-    path = f"/api/projects/{cat['id']}/garment"
-    for wrong in (
-        {"kind": "sofa"},
-        {"kind": "hat", "options": {"girth": 9000}},
-        {"kind": "hat", "options": {"sleeves": 3}},
-        {"kind": "hat", "options": {"girth": "wide"}},
-    ):
-        answer = desk.post(path, json=wrong)
-        assert answer.status_code == 422
-        assert answer.json()["error"].endswith(".")
-        assert "--" not in answer.json()["error"]
-    said = desk.post(path, json={"kind": "yoke", "options": {"head": 9000}}).json()["error"]
-    assert said.startswith("'Round the head' is 9000")  # in the words of that kind's own form

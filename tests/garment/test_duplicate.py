@@ -108,7 +108,7 @@ def test_it_looks_the_same_and_is_told_drawn_and_counted(boats: tuple[Garment, G
     section = next(s for s in boats[1].pattern.sections if s.heading == "Duplicate stitch")
     assert sum(line.count("round") for line in section.lines[1:]) == len(section.lines) - 1
     assert boats[1].pattern.sections[-1].heading == "Take care"
-    assert "boat-panel-duplicate-stitch.svg" in garment_files(boats[1])
+    assert any(name.endswith("boat-panel-duplicate-stitch.svg") for name in garment_files(boats[1]))
     assert not any("duplicate" in name for name in garment_files(boats[0]))
     knit([(s.heading, s.lines) for s in boats[1].pattern.sections])
     assert json.loads(chart_to_text(chart))["construction"]["fit"]["duplicate_stitch"]

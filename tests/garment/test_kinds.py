@@ -27,6 +27,7 @@ from pic2chart.model.chart_file import chart_to_text, read_chart
 from pic2chart.model.measure import Measures
 from tests.helpers.garment_knitter import knit
 from tests.helpers.places import PACKAGE, ROOT, SAMPLES
+from tests.helpers.words_knitter import words_are_the_chart
 
 pytestmark = pytest.mark.slow
 
@@ -109,6 +110,7 @@ def test_conformance(name: str) -> None:
             counts = chart.live.sum(axis=1).tolist()
             starts = range(len(worked) - len(counts) + 1)
             assert any(worked[at : at + len(counts)] == counts for at in starts), piece.name
+            words_are_the_chart(chart)
         names = list(garment_files(garment))
         assert len(set(names)) == len(names) > 5
 
@@ -186,7 +188,7 @@ def test_a_new_kind_is_in_the_command(wider: Run, tmp_path: Path) -> None:
     motif = str(SAMPLES / "tabby.png")
     said = json.loads(wider(*command, motif, *yarns, "--out", str(out), "--json"))
     assert [piece["name"] for piece in said["pieces"]] == ["right", "left"]
-    assert (out / "tabby-wristlet-pattern.md").is_file()
+    assert (out / "tabby-wristlet-words.txt").is_file()
     wider("-m", "pic2chart", "check", str(out / "tabby-left.chart.json"))
 
 

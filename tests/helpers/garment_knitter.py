@@ -323,7 +323,7 @@ LINES: Sequence[tuple[str, Handler]] = (
      _gusset_thumb),
     (rf"Round \d+ \(decreases, .*\): (.*)\. \d+ sts decreased, {STS}\.",
      lambda k, m, p: k.shaped(m[1], m[2], p)),
-    (rf"Round \d+: (\W*k.*|\W*ssk.*|\W*s2kp.*)\. {STS}\.", lambda k, m, p: k.shaped(m[1], m[2], p)),
+    (rf"Round \d+: (\W*k.*|\W*ssk.*|\W*CDD.*)\. {STS}\.", lambda k, m, p: k.shaped(m[1], m[2], p)),
     (rf"Change to the larger needles and knit (\d+) rounds \([\d.]+ cm\)\. {STS}\.",
      lambda k, m, p: k.even(m[1], m[2], p)),
     (rf"With .* and the smaller needles, knit (1) round\. {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),

@@ -19,7 +19,7 @@ from pic2chart.model.yarn import Yarn
 from pic2chart.solve import catch_kernels as kernels
 from pic2chart.solve import catch_proof
 from pic2chart.solve.catch_proof import Groups, fewest_catches
-from pic2chart.solve.catches import CatchPlan, WorkingPlan, _problem, plan_catches
+from pic2chart.solve.catches import CatchPlan, WorkingPlan, plan_catches, problem_of
 from tests.helpers.problems import random_chart
 
 SHOW = np.array([[0.0, 50.0, 30.0], [50.0, 0.0, 20.0], [30.0, 20.0, 0.0]])
@@ -266,7 +266,7 @@ def test_pictures_are_settled_and_pass_the_checks(name, yarns, limit):
 @pytest.mark.parametrize("name", ["chelsea", "rocket"])
 def test_prices_and_the_integer_program_agree(name):
     """Every group of floats settled by the lower bound has as many catches as HiGHS finds."""
-    task = _problem(photograph(name, 60, 64, 2), True, 5, False, SHOW)
+    task = problem_of(photograph(name, 60, 64, 2), True, 5, False, SHOW)
     found = plan(task.stitches)
     draft = WorkingPlan(task)
     groups = Groups(draft)

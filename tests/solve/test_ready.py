@@ -54,3 +54,15 @@ def test_kernels_are_not_ready_while_the_cache_is_empty(tmp_path: Path) -> None:
     told = asked(SAY, NUMBA_CACHE_DIR=nowhere).stderr
     assert told.startswith("Preparing the solver for this machine")
     assert asked(SAY).stderr.startswith("Choosing stitches")
+
+
+def test_the_solver_loads_beside_what_comes_first_without_scipy() -> None:
+    script = """
+import sys
+from pic2chart.solve import load_ahead
+thread = load_ahead()
+assert thread is load_ahead()
+thread.join()
+print("pic2chart.solve.solver" in sys.modules, "scipy.linalg" in sys.modules)
+"""
+    assert asked(script).stdout.split() == ["True", "False"]

@@ -356,25 +356,21 @@ def _pack(graph: Any) -> None:
     """Store the weights small, with nodes that spread them out again as the file is read.
 
     The 1 × 1 convolutions, nearly all of the weights, become 8-bit whole numbers and a scale for
-    each output channel; the other large ones half precision. The sums stay in single precision.
+    each output channel; the others are few and stay as they are, since every node takes time to
+    read. The sums stay in single precision.
     """
     nodes = []
     for item in list(graph.initializer):
         values, name = numpy_helper.to_array(item), item.name
-        if values.dtype != np.float32 or values.size < 64:
+        if values.ndim != 4 or values.shape[2:] != (1, 1) or values.size < 4000:
             continue
         graph.initializer.remove(item)
-        if values.ndim == 4 and values.shape[2:] == (1, 1) and values.size >= 4000:
-            scale = np.abs(values).max((1, 2, 3), keepdims=True) / np.float32(127)
-            scale = np.maximum(scale, np.float32(1e-12))
-            whole = np.round(values / scale).astype(np.int8)
-            graph.initializer.append(numpy_helper.from_array(whole, name + "_whole"))
-            graph.initializer.append(numpy_helper.from_array(scale, name + "_scale"))
-            cast = helper.make_node("Cast", [name + "_whole"], [name + "_cast"], to=FLOAT)
-            nodes += [cast, helper.make_node("Mul", [name + "_cast", name + "_scale"], [name])]
-        else:
-            half = numpy_helper.from_array(values.astype(np.float16), name + "_half")
-            graph.initializer.append(half)
-            nodes.append(helper.make_node("Cast", [name + "_half"], [name], to=FLOAT))
+        scale = np.abs(values).max((1, 2, 3), keepdims=True) / np.float32(127)
+        scale = np.maximum(scale, np.float32(1e-12))
+        whole = np.round(values / scale).astype(np.int8)
+        graph.initializer.append(numpy_helper.from_array(whole, name + "_whole"))
+        graph.initializer.append(numpy_helper.from_array(scale, name + "_scale"))
+        cast = helper.make_node("Cast", [name + "_whole"], [name + "_cast"], to=FLOAT)
+        nodes += [cast, helper.make_node("Mul", [name + "_cast", name + "_scale"], [name])]
     for node in reversed(nodes):
         graph.node.insert(0, node)

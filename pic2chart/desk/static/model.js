@@ -1,12 +1,13 @@
 // @ts-check
 // What is known of the desk and the open project, and the one queue through which it is changed.
+// What is made of the project, if more than a chart, is looked after in thing.js.
 
 import { ask, el, hideNotice, notice } from "./dom.js";
 import { attempt, get, patient, post, Trouble, untilBack, upload } from "./net.js";
-/** @import { Desk, Edit, Heard, Settings, View, Why } from "./shapes" */
+/** @import { Desk, Heard, Settings, View, Why } from "./shapes" */
 
 /** @type {Desk} */
-export const desk = { form: [], cautions: [], sheets: [], garments: [], symbols: [], projects: [], shelf: [], ready: false };
+export const desk = { form: [], cautions: [], findings: {}, sheets: [], garments: [], symbols: [], projects: [], shelf: [], ready: false };
 /** @type {View | null} */
 export let project = null;
 
@@ -69,10 +70,23 @@ export async function open(id) {
   show(await get(`/api/projects/${id}`), "open");
 }
 
-/** @param {File} file @param {string} kind */
-export async function start(file, kind) {
+/**
+ * Start from a picture or a chart's file, and make the thing that is wanted of it at once.
+ * @param {File} file
+ * @param {string} kind
+ * @param {{ kind: string, options: Settings } | null} thing
+ */
+export async function start(file, kind, thing = null) {
   const name = encodeURIComponent(file.name.slice(-200));
-  show(await upload(`/api/projects?kind=${kind}&name=${name}`, file), "open");
+  const view = await upload(`/api/projects?kind=${kind}&name=${name}`, file);
+  let refused = null;
+  let made = view;
+  if (thing) {
+    const body = { ...thing, revision: view.revision, mark: crypto.randomUUID() };
+    made = await post(`/api/projects/${view.id}/thing`, body).catch((trouble) => { refused = trouble; return view; });
+  }
+  show(made, "open");
+  if (refused) throw refused;
   return project;
 }
 
@@ -219,9 +233,8 @@ export function dropDrafts() {
 
 /** @param {Settings} settings @param {boolean} anew from the picture, whatever was done by hand */
 export const changeSettings = (settings, anew = false) => act("settings", { settings, anew });
-export const tryMend = () => act("mend");
-/** @param {Edit} edit */
-export const editStitches = (edit) => act("edit", { edit });
+/** @param {object} thing its kind and options; no kind for the chart itself */
+export const makeThing = (thing) => act("thing", thing);
 export const undo = () => act("undo");
 export const redo = () => act("redo");
 

@@ -16,9 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from pic2chart.core.colour import parse_hex
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.yarn import MOST_SHADES
 from pic2chart.sheets.marks.order import to_page
 
 # The shape of one knit stitch as fields of coverage and light, in the stitch's own square.
@@ -129,6 +131,9 @@ _SPARE = 0.2
 _DEPTH = 0.40
 _GLEAM = 17.0
 _WAVER = 0.035
+SHADE_RUN = 14
+"""Stitches that one colour of a yarn of several lasts: some 20 cm of yarn (common practice for hand-dyed
+skeins; gradients change more slowly)."""
 _WAVER_EVERY = 5
 _COMPRESS = 3
 
@@ -170,13 +175,32 @@ def _stitch_colours(
     The waver stands for the unevenness of handwork; it is a fixed function of the place, the
     same again every few stitches of a round so that the picture file stays small.
     """
-    palette = np.zeros((256, 3), dtype=np.float32)
-    palette[: len(chart.yarns)] = [yarn.rgb for yarn in chart.yarns]
+    palette = np.zeros((256, MOST_SHADES, 3), dtype=np.float32)
+    for index, yarn in enumerate(chart.yarns):
+        shades = [parse_hex(colour) for colour in yarn.shades or (yarn.colour,)]
+        palette[index, : len(shades)] = shades
     padded = np.pad(grid, ((1, 1), (0, 0)), mode="edge")
+    shade = np.pad(to_page(_shades_of(chart), chart.hand), ((1, 1), (0, 0)), mode="edge")
     rows, columns = np.indices(padded.shape)
     waver = np.modf(np.sin(rows * 12.9898 + columns % _WAVER_EVERY * 78.233) * 43758.5453)[0]
     scale = 1 + _WAVER * waver.astype(np.float32)
-    return palette[padded] * scale[..., None], padded != NO_STITCH
+    return palette[padded, shade] * scale[..., None], padded != NO_STITCH
+
+
+def _shades_of(chart: Chart) -> NDArray[np.uint8]:
+    """Which shade of its yarn every stitch has [rounds, stitches], in knitting order.
+
+    The yarn's shades follow each other for SHADE_RUN stitches each, to the last and back again.
+    """
+    shade = np.zeros(chart.stitches.shape, np.uint8)
+    for index, yarn in enumerate(chart.yarns):
+        if not yarn.shades:
+            continue
+        mine = chart.stitches == index
+        count = len(yarn.shades)
+        turn = np.arange(int(mine.sum())) // SHADE_RUN % max(1, 2 * count - 2)
+        shade[mine] = np.minimum(turn, 2 * count - 2 - turn)
+    return shade
 
 
 def _round_strip(

@@ -35,8 +35,10 @@ def sheets_pdf(
 ) -> bytes:
     """One page a sheet, each at its own true size. `outline` names the pages for the side
     bar; a page with an empty name has no entry."""
+    from reportlab import rl_config
     from reportlab.pdfgen.canvas import Canvas
 
+    rl_config.useA85 = 0  # streams as bytes: a fifth smaller, and nothing to encode in Python
     _fonts()
     out = io.BytesIO()
     canvas = Canvas(out, invariant=1, pageCompression=1, initialFontName=REGULAR, lang="en")

@@ -43,6 +43,8 @@ def draw_band(order: GarmentOrder[BandOptions]) -> DrawnGarment:
         fit=fit,
         plain=_edges(design, options, counts.stitches),
         repeat=drawn.repeat,
+        places=drawn.places,
+        units=drawn.units,
     )
     return DrawnGarment(
         design,

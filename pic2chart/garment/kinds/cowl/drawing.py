@@ -41,6 +41,7 @@ def draw_cowl(order: GarmentOrder[CowlOptions]) -> DrawnGarment:
     title, ground = order.title(design), design.ground_yarn.colour
     piece = making.piece(
         "cowl", title, drawn.stitches, drawn.shape, fit=fit, repeat=drawn.repeat,
+        places=drawn.places, units=drawn.units,
         plain=_plain(design, options, n, high),
     )  # fmt: skip
     edge = 0.0 if options.doubled else options.edge

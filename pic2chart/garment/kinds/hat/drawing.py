@@ -9,7 +9,7 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
-from pic2chart.garment.design import Design
+from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.kinds.hat.pattern import hat_pattern
 from pic2chart.garment.kinds.hat.plan import HatPlan, brim_cm, crown_rate, plan_hat, wedges_for
@@ -20,6 +20,7 @@ from pic2chart.garment.sections import measures
 from pic2chart.garment.shape import Shape, rounds_for, up_to_tenth
 from pic2chart.garment.sizes import HEADS, body_of
 from pic2chart.model.chart import Chart
+from pic2chart.model.folds import Place, Unit
 from pic2chart.model.gauge import Gauge
 
 
@@ -37,12 +38,15 @@ def draw_hat(order: GarmentOrder[HatOptions]) -> DrawnGarment:
     brim = rounds_for(brim_cm(options, body), gauge)
     unit = _unit(design, options, cm, depth - brim) if options.repeat else None
     plan = plan_hat(making, options, body, cm, depth, unit)
-    cloth, shape, remarks = _drawn(making, options, plan, unit)
+    cloth, shape, motif = _drawn(making, options, plan, unit)
+    across = motif.size[0] if motif is not None else unit
+    remarks = () if across is None else legible(design, across)
     solved = making.solve(cloth)
     fit, title = _fit(plan, gauge), order.title(design)
     piece = making.piece(
         "hat", title, solved.stitches, shape, fit=fit, solved=solved,
         plain=plan.ribbing.parts("brim", design),
+        places=_places(plan, motif), units=_units(plan, unit),
     )  # fmt: skip
     return DrawnGarment(
         design,
@@ -64,6 +68,22 @@ def _unit(design: Design, options: HatOptions, cm: float, above: int) -> int:
     )
 
 
+def _units(plan: HatPlan, unit: int | None) -> list[Unit]:
+    """The body's repeats, and the wedges of the crown."""
+    crown = Unit(plan.rounds, len(plan.sides), 0, plan.wedge, plan.wedges)
+    if unit is None:
+        return [crown]
+    return [Unit(0, plan.rounds, 0, unit, plan.stitches // unit), crown]
+
+
+def _places(plan: HatPlan, motif: Motif | None) -> list[Place]:
+    """Where a picture stands that runs once."""
+    if motif is None:
+        return []
+    across = motif.size[0]
+    return [Place((plan.stitches - across) // 2, across, "picture")]
+
+
 def _views(chart: Chart, plan: HatPlan, colour: str) -> list[View]:
     """The hat laid flat, and its crown from above."""
     brim = plan.brim * chart.gauge.round_height
@@ -75,25 +95,21 @@ def _views(chart: Chart, plan: HatPlan, colour: str) -> list[View]:
 
 def _drawn(
     making: Making, options: HatOptions, plan: HatPlan, unit: int | None
-) -> tuple[Cloth, Shape, tuple[Message, ...]]:
-    """Filler or repeats on the body, the motif at the front, wedges with their spines above; and what
-    the knitter should know of the motif.
-    """
+) -> tuple[Cloth, Shape, Motif | None]:
+    """Filler or repeats on the body, wedges with their spines above; and the motif that runs once."""
     shape = plan.shape()
-    remarks: tuple[Message, ...] = ()
+    motif = None
     cloth = Cloth(making.design, shape)
     cloth.fill(shape.live, np.arange(plan.stitches))
     cloth.fixed[plan.rounds :] = np.tile(_crown_wedge(making, plan), (1, plan.wedges))
     if unit is not None:
-        remarks = legible(making.design, unit)
         one = _body_repeat(making, plan, unit)
         cloth.fixed[: len(one)] = np.tile(one, (1, plan.stitches // unit))
     else:
         motif = once(making.design, options.across, _front(making, options, plan))
         across, up = motif.size
         cloth.paste(motif, (plan.rounds - up + 1) // 2, (plan.stitches - across) // 2)
-        remarks = legible(making.design, across)
-    return cloth, shape, remarks
+    return cloth, shape, motif
 
 
 def _front(making: Making, options: HatOptions, plan: HatPlan) -> Room:

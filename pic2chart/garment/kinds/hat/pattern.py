@@ -10,6 +10,7 @@ from pic2chart.garment.kinds.hat.plan import HatPlan
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import (
     around_line,
+    closing_yarn,
     eased,
     size_name,
     spread_words,
@@ -35,7 +36,7 @@ def hat_pattern(
     )
     finishing = (
         *plan.ribbing.finishing,
-        f"Cut the yarns, draw the end of {ground} twice through the remaining "
+        f"Cut the yarns, draw the end of {closing_yarn(pieces[0].chart)} twice through the remaining "
         f"{sts(plan.wedges)}, pull up tight and fasten off inside.",
         "Weave in the ends. Wash, and dry over a bowl or a balloon of the head's size.",
     )
@@ -53,7 +54,7 @@ def hat_pattern(
         needles="a short circular one, and double-pointed ones for the crown; and a circular one a size "
         "smaller for the ribbing",
         begins="Round 1 is the first above the brim.",
-        used=("k2tog", "ssk", "s2kp") if plan.kinds else ("k2tog", "ssk"),
+        used=("k2tog", "ssk", "CDD") if plan.kinds else ("k2tog", "ssk"),
         shaped=True,
     )
 

@@ -21,6 +21,7 @@ from pic2chart.garment.piece import Cloth, Making, Piece
 from pic2chart.garment.sections import measures
 from pic2chart.garment.shape import Shape, up_to_tenth
 from pic2chart.model.chart import NO_STITCH
+from pic2chart.model.folds import Place
 from pic2chart.model.gauge import Gauge
 
 Stitches = NDArray[np.uint8]
@@ -188,6 +189,7 @@ def _hand_piece(
     left = side == "left"
     opened = plan.opened()
     openings = [] if opened is None else [opened.mirrored(plan.width) if left else opened]
+    places = [Place(0, plan.half, "back"), Place(plan.half, plan.width - plan.half, "palm")]
     return making.piece(
         f"{side}-hand",
         f"{making.design.name}: {side} mitten",
@@ -197,6 +199,7 @@ def _hand_piece(
         plain=plan.ribbing.parts("cuff", making.design),
         fixed=cloth.fixed[:, ::-1] if left else cloth.fixed,
         openings=openings,
+        places=sorted(p.mirrored(plan.width) for p in places) if left else places,
         solved=solved,
     )
 

@@ -12,12 +12,14 @@ from pic2chart.garment.kinds.mitten.thumb import ThumbPlan, plan_thumb, thumb_sh
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import (
     around_line,
+    closing_yarn,
     eased,
     size_name,
     spread_words,
     whole_pattern,
 )
 from pic2chart.garment.written import Pattern, Section, per_cent, round_words, rounds_words, sts
+from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 
 
@@ -37,7 +39,7 @@ def mitten_pattern(
             _cuff(design, plan, first),
             _hand(plan, first, mirrored=False),
             _top(plan, first),
-            *(_thumb(plan, design, first) if plan.thumbed else ()),
+            *(_thumb(plan, design, pieces, first) if plan.thumbed else ()),
             *_other(plan, first, other),
             _finishing(plan),
         ),
@@ -47,7 +49,12 @@ def mitten_pattern(
         used=("k2tog", "ssk") + (("M1L", "M1R") if plan.gusset else ()),
         notions=f"Stitch markers,{' waste yarn,' if plan.thumbed else ''} a blunt needle.",
         shaped=True,
+        looped=options.increases == "loop",
     )
+
+
+def _thumb_of(pieces: Sequence[Piece], side: str) -> Chart:
+    return next(piece.chart for piece in pieces if piece.name == f"{side}-thumb")
 
 
 def _size(plan: MittenPlan, options: MittenOptions, gauge: Gauge) -> tuple[str, ...]:
@@ -56,7 +63,7 @@ def _size(plan: MittenPlan, options: MittenOptions, gauge: Gauge) -> tuple[str, 
         f"{size_name(body)}: hand {body.girth:g} cm round the knuckles, {body.length:g} cm from wrist to "
         "fingertip.",
         around_line(plan.counts, "Round the mitten", eased("the hand", options.ease)),
-        f"Length: {plan.rounds * h:.1f} cm above the cuff (the hand and {per_cent(LENGTH_EASE)}, a rule of thumb); "
+        f"Length: {plan.rounds * h:.1f} cm above the cuff (hand plus {per_cent(LENGTH_EASE)}, a rule of thumb); "
         f"cuff {plan.cuff * h:.1f} cm.",
         _thumb_size(plan, gauge),
         *spread_words(body),
@@ -162,9 +169,9 @@ def _top_lines(plan: MittenPlan) -> list[str]:
     return rounds_words(flat, plan.straight, flat.rounds, 2)
 
 
-def _thumb(plan: MittenPlan, design: Design, hand: str) -> tuple[Section]:
+def _thumb(plan: MittenPlan, design: Design, pieces: Sequence[Piece], hand: str) -> tuple[Section]:
     """`hand`: the end of the opening at which this knitter begins, the right or the left."""
-    thumb, ground = plan_thumb(plan, design.gauge), design.ground_yarn.name
+    thumb, closing = plan_thumb(plan, design.gauge), closing_yarn(_thumb_of(pieces, hand))
     shape = thumb_shape(plan, thumb)
     start = _from_slit(plan, hand) if plan.slit else _from_gusset(plan, thumb, hand)
     first = 1 + bool(plan.slit)
@@ -176,7 +183,7 @@ def _thumb(plan: MittenPlan, design: Design, hand: str) -> tuple[Section]:
                 *start,
                 *joined,
                 *rounds_words(shape, first, shape.rounds, 2),
-                f"Cut the yarns, draw the end of {ground} twice through the remaining "
+                f"Cut the yarns, draw the end of {closing} twice through the remaining "
                 f"{sts(shape.counts[-1])}, pull up tight and fasten off inside.",
             ),
         ),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pic2chart.core.messages import Message, message
 from pic2chart.garment.around import Room, make_it, once, tube
@@ -17,6 +18,7 @@ from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.shape import rounds_for, up_to_tenth
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import PlainPart
+from pic2chart.model.folds import Place
 from pic2chart.model.gauge import Gauge
 
 
@@ -38,9 +40,9 @@ def draw_panel(order: GarmentOrder[PanelOptions]) -> DrawnGarment:
     solved = making.solve(cloth, circular=circular)
     fit, title = _fit(plan, gauge), order.title(design)
     piece = making.piece(
-        "panel", title, solved.stitches, tube(plan.rounds, plan.stitches), fit=fit,
+        "panel", title, _steek_follows(solved.stitches, plan), tube(plan.rounds, plan.stitches), fit=fit,
         fixed=cloth.fixed, worked="round" if circular else "flat", solved=solved,
-        plain=[_edges(design, plan)],
+        plain=[_edges(design, plan)], places=_places(plan),
     )  # fmt: skip
     return DrawnGarment(
         design,
@@ -50,6 +52,20 @@ def draw_panel(order: GarmentOrder[PanelOptions]) -> DrawnGarment:
         lambda charts: [_view(charts["panel"], plan, fit)],
         legible(design, plan.unit or motif.size[0]),
     )
+
+
+def _steek_follows(stitches: NDArray[np.uint8], plan: PanelPlan) -> NDArray[np.uint8]:
+    """The stitches, the steek in the one yarn of a round that needs no other."""
+    found, inner = stitches.copy(), plan.stitches - plan.steek
+    for row in found:
+        if (row[:inner] == row[0]).all():
+            row[inner:] = row[0]
+    return found
+
+
+def _places(plan: PanelPlan) -> list[Place]:
+    """The steek, which stands at the end of the round."""
+    return [Place(plan.stitches - plan.steek, plan.steek, "steek")] if plan.steek else []
 
 
 def _fit(plan: PanelPlan, gauge: Gauge) -> dict[str, object]:

@@ -28,7 +28,9 @@ def panel_pattern(
     ]
     if plan.counts is not None:
         size.append(
-            around_line(plan.counts, "Between the edges", "the width without the edges"),
+            around_line(
+                plan.counts, "Between the edges", "the width without the edges", tube=False
+            ),
         )
     finishing = (
         "Weave in the ends. Wash, and pin out to size to dry.",
@@ -91,8 +93,8 @@ def _steek(plan: PanelPlan, options: PanelOptions, left: bool) -> Section:
     return Section(
         "Steek",
         (
-            f"The {'first' if left else 'last'} {n} sts of every round are the steek, in both yarns by turns; "
-            f"they are counted 1 to {n} here.",
+            f"The {'first' if left else 'last'} {n} sts of every round are the steek, in both yarns by turns, "
+            f"or in the one yarn of a round that has no other; they are counted 1 to {n} here.",
             *steek_lines(n, options.steek or ""),
             "Turn the cut edges inside and sew them down.",
         ),

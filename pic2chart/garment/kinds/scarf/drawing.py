@@ -53,6 +53,7 @@ def draw_scarf(order: GarmentOrder[ScarfOptions]) -> DrawnGarment:
     title = order.title(design)
     piece = making.piece(
         "scarf", title, drawn.stitches, drawn.shape, fit=fit, repeat=drawn.repeat,
+        places=drawn.places, units=drawn.units,
         plain=_edges(design, options, n),
     )  # fmt: skip
     return DrawnGarment(

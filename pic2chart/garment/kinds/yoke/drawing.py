@@ -31,6 +31,7 @@ from pic2chart.garment.legible import legible
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.shape import Shape, rounds_for, up_to_tenth
 from pic2chart.garment.sizes import along
+from pic2chart.model.folds import Unit
 from pic2chart.model.gauge import Gauge
 
 SMALL = 24
@@ -61,6 +62,7 @@ def draw_yoke(order: GarmentOrder[YokeOptions]) -> DrawnGarment:
     piece = making.piece(
         "yoke", order.title(design), solved.stitches, shape, fit=fit, solved=solved,
         plain=plain_parts(plan, below, short, design.ground),
+        units=_units(plan, bands),
     )  # fmt: skip
     back = making.piece(
         "back-neck", f"{design.name}: back of the neck", short.stitches(design.ground),
@@ -132,6 +134,17 @@ def _drawn(making: Making, plan: YokePlan, shape: Shape, bands: Bands) -> Cloth:
         where[low:high] = shape.live[low:high]
         cloth.fill(where, np.arange(plan.bands[0]) - left, np.arange(plan.rounds) - low)
     return cloth
+
+
+def _units(plan: YokePlan, bands: Bands) -> list[Unit]:
+    """The repeats of every band, the decrease round below it left out."""
+    stops = (*plan.starts[1:], plan.rounds - 1)
+    found = []
+    for start, stop, count, unit in zip(plan.starts, stops, plan.bands, bands.units, strict=True):
+        low, left = start + (start > 0), (plan.bands[0] - count) // 2
+        if count % unit == 0:
+            found.append(Unit(low, stop - low, left, unit, count // unit))
+    return found
 
 
 def _raised(plan: YokePlan, short: ShortRows, gauge: Gauge) -> dict[str, object]:
