@@ -47,6 +47,7 @@ def garment_form() -> list[dict[str, Any]]:
             "fields": [
                 _field(f.name, field_of(f.name, f.default, f.metadata, kind.label(f.name)))
                 for f in fields(kind.options)
+                if f.name not in kind.files
             ],
         }
         for kind in GARMENTS.values()

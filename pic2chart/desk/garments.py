@@ -135,8 +135,9 @@ def _settings(state: State, changes: Mapping[str, Any]) -> Settings:
 
 
 def _options(kind: str, request: Mapping[str, Any]) -> GarmentOptions:
-    options = kind_named(kind).options
-    known = {f.name for f in fields(options)}
+    found = kind_named(kind)
+    options = found.options
+    known = {f.name for f in fields(options)} - set(found.files)  # a page names no files
     for name in request:
         if name not in known:
             raise SettingError(message("no-such-garment-option", name=name[:40], kind=kind))

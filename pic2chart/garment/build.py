@@ -15,6 +15,7 @@ from pic2chart.core.messages import Message
 from pic2chart.core.settings import Settings
 from pic2chart.design.solution import Progress
 from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.duplicate import embroidery
 from pic2chart.garment.kind import GarmentOptions, Kind
 from pic2chart.garment.outline import View, outline_sheet
 from pic2chart.garment.piece import Garment, Making, Piece
@@ -94,9 +95,9 @@ def drawn(order: GarmentOrder[Any]) -> DrawnGarment:
 
 def assembled(order: GarmentOrder[Any], draft: DrawnGarment) -> Garment:
     """The whole garment of its drawn pieces: pattern, words in each chart, outline."""
-    pattern = draft.pattern(draft.pieces)
+    pattern = _with_embroidery(draft.pattern(draft.pieces), draft.pieces)
     pieces = tuple(_worded(piece, pattern, draft.sections) for piece in draft.pieces)
-    views = draft.views({piece.name: piece.chart for piece in pieces})
+    views = draft.views({piece.name: piece.seen for piece in pieces})
     return Garment(
         order.kind.name,
         draft.design.name,
@@ -109,6 +110,12 @@ def assembled(order: GarmentOrder[Any], draft: DrawnGarment) -> Garment:
         order.options.english,
         order.options.increases,
     )
+
+
+def _with_embroidery(pattern: Pattern, pieces: Sequence[Piece]) -> Pattern:
+    """The pattern with what is embroidered in the end, before its cautions."""
+    *work, care = pattern.sections
+    return Pattern(pattern.title, (*work, *embroidery(pieces), care))
 
 
 def _worded(piece: Piece, pattern: Pattern, sections: Mapping[str, str]) -> Piece:

@@ -46,6 +46,15 @@ class GarmentOptions:
         high=60,
         kind=int,
     )
+    embroider: int | None = option(
+        None,
+        "Leave stitches that stand alone between floats over so many stitches to be embroidered "
+        "afterwards (duplicate stitch).",
+        unit="stitches",
+        low=6,
+        high=200,
+        kind=int,
+    )
     english: str = option(
         "uk",
         "British or American terms: cast off or bind off, colour or color, tension or gauge.",
@@ -113,6 +122,7 @@ _LABELS = {
     "english": "English",
     "increases": "Increases",
     "for_child": "For a child",
+    "embroider": "Embroider what stands alone between floats over",
     "text": "A name or a date",
     "letters": "Size of its letters",
     "between": "Plain rounds between bands",

@@ -13,12 +13,11 @@ from numpy.typing import NDArray
 from pic2chart.core.messages import Message, message
 from pic2chart.design.draft import READABLE
 from pic2chart.garment.design import Design
-from pic2chart.picture.grid import make_grid
 
 LETTER = 4
 """Stitches that a letter should have across."""
-_LOOKED_AT = 150
-"""Stitches across at which a picture is searched for letters."""
+_LOOKED_AT = 200
+"""Pixels across, at the least, at which a picture is searched for letters."""
 _FEWEST, _MOST = 3, 40
 _AS_HIGH, _DOT = 0.6, 0.25
 """What all letters share of the highest one's height; lower parts are dots and accents."""
@@ -53,14 +52,15 @@ def _small(design: Design, across: int) -> Message:
 def letter_widths(design: Design) -> NDArray[np.float64]:
     """Widths of the letters of a picture as shares of its own; empty where there are none."""
     assert design.picture is not None
-    grid = make_grid(design.picture, design.gauge, _LOOKED_AT, None, design.mask)
-    light = grid.target[..., 0].astype(np.float64)
+    rgb = design.picture.rgb
+    step = max(1, rgb.shape[1] // _LOOKED_AT)
+    light = rgb[::step, ::step].mean(axis=2)
     low, high = np.quantile(light, (0.02, 0.98))
     dark = light < (low + high) / 2
     for marks in (dark, ~dark):
         widths = _side_by_side(marks)
         if widths.size:
-            return np.asarray(widths / grid.subject.shape[1])
+            return np.asarray(widths / light.shape[1])
     return np.empty(0)
 
 

@@ -63,6 +63,7 @@ def garment_files(garment: Garment) -> dict[str, Any]:
     knit-along page, and the single drawings in a folder of their own.
     """
     from pic2chart.pipeline import chart_files
+    from pic2chart.sheets.chart.chart_sheet import changes_sheet
     from pic2chart.sheets.document import thing_files
     from pic2chart.sheets.marks.page import Sheet
     from pic2chart.sheets.sheet_settings import SheetSettings
@@ -75,6 +76,10 @@ def garment_files(garment: Garment) -> dict[str, Any]:
     for item in thing.items:
         for name, data in chart_files(item.chart, item.stem).items():
             files[name if name.endswith(".json") else f"{PARTS}/{name}"] = data
+    for piece, item in zip(garment.pieces, thing.items, strict=True):
+        if piece.embroidered is not None:
+            plan = changes_sheet(piece.chart, piece.seen)
+            files[f"{PARTS}/{item.stem}-duplicate-stitch.svg"] = sheet_svg(plan)
     picture = f"{thing.stem}-picture.png"
     files[f"{thing.stem}{ENDING}"] = garment_text(thing, picture)
     parts = ("chart", "words", "strands", "knit-along")

@@ -400,7 +400,9 @@ def tube_view(
     layer = fabric(chart, front_columns(chart))
     width = chart.stitch_count / 2 * chart.gauge.stitch_width
     high = chart.round_count * chart.gauge.round_height
-    layers = [rib_layer(width * 0.96, -below, 0.0, colour), layer]
+    layers = [layer]
+    if below:
+        layers.insert(0, rib_layer(width * 0.96, -below, 0.0, colour))
     if above:
         layers.append(rib_layer(width * 0.96, high, high + above, colour))
     facts = (

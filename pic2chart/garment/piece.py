@@ -16,10 +16,11 @@ from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.design.canvas import FREE, Canvas
-from pic2chart.design.checked import caught_in_units, checked
+from pic2chart.design.checked import caught, caught_in_units, checked
 from pic2chart.design.looks import look_named
 from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.garment.design import Design, Motif
+from pic2chart.garment.duplicate import ABSURD, knitted_part
 from pic2chart.garment.kind import GarmentOptions, Kind
 from pic2chart.garment.outline import View
 from pic2chart.garment.shape import Shape
@@ -166,12 +167,22 @@ _LABORIOUS = 0.06
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One chart of a garment. `name` is its part of the files' names ('right-hand', 'thumb')."""
+    """One chart of a garment. `name` is its part of the files' names ('right-hand', 'thumb').
+
+    `embroidered`: the chart with the stitches that are embroidered when it is knitted, if there are any.
+    """
 
     name: str
     chart: Chart
     findings: tuple[Finding, ...]
     report: Report
+    embroidered: Chart | None = None
+
+    @property
+    def seen(self) -> Chart:
+        """The chart as the piece looks in the end."""
+        whole = self.embroidered
+        return self.chart if whole is None else self.chart.with_(stitches=whole.stitches)
 
     def told(self, sections: Sequence[Section]) -> Piece:
         """The piece with those sections of the written pattern in its chart."""
@@ -221,6 +232,7 @@ class Making:
     kind: Kind
     child: bool
     say: Progress
+    embroider: int | None = None
 
     @classmethod
     def of(
@@ -244,7 +256,7 @@ class Making:
         rules = pipeline.kept_rules(Rules.of(settings), design.filler.name)
         if design.chart is not None:
             rules = replace(rules, isolated="keep")
-        return cls(design, rules, kind, child, say)
+        return cls(design, rules, kind, child, say, options.embroider)
 
     def solve(self, cloth: Cloth, *, circular: bool = True) -> Solved:
         """Choose the stitches of a cloth."""
@@ -315,13 +327,36 @@ class Making:
         )
         if design.settings.left_handed:
             chart = for_hand(chart, "left")
+        whole = chart
+        if self.embroider is not None:
+            chart = knitted_part(chart, self.embroider)
         chart, remarks = caught_in_units(chart)
+        offered = self._offered(chart) if self.embroider is None else ()
         chart = with_strands(chart)
         blocked = () if solved is None else blocked_notes(chart, solved.blocked)
-        notes = (*remarks, *blocked, *self._laborious(chart))
+        notes = (*remarks, *blocked, *offered, *self._laborious(chart))
         moved = None if solved is None else solved.moved
         told = checked(chart, notes, moved=moved)
-        return Piece(name, chart, told.findings, told.report)
+        differs = (whole.stitches != chart.stitches).any()
+        return Piece(name, chart, told.findings, told.report, whole if differs else None)
+
+    def _offered(self, chart: Chart) -> tuple[Message, ...]:
+        """A remark where stitches stand alone between absurd floats: what it costs to knit them."""
+        knitted = knitted_part(chart, ABSURD)
+        lone = int((knitted.stitches != chart.stitches).sum())
+        saved = len(chart.catches) - len(caught(knitted)[0].catches) if lone else 0
+        if saved < max(1, lone):  # it would be more work than it saves
+            return ()
+        return (
+            message(
+                "lone-stitches",
+                title=chart.title,
+                lone=lone,
+                over=ABSURD,
+                saved=saved,
+                options=("embroider", "subject", "background"),
+            ),
+        )
 
     def _laborious(self, chart: Chart) -> tuple[Message, ...]:
         """A remark when a picture's plain background makes for very many catches."""

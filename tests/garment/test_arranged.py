@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.settings import Settings
-from pic2chart.desk.garments import garment_form
+from pic2chart.desk.for_whom import garment_form
 from pic2chart.garment.kind import TubeOptions
 from pic2chart.garment.kinds import GARMENTS
 from pic2chart.garment.letters import LETTERS, SIZES, letter, lettered

