@@ -181,8 +181,9 @@ def _run(
             remarks.append(gone)
             plan = replace(plan, gone=(), lost=0)
         if plan.tasks:
-            say("Trying the options", 0.0)
-            _prepare(options.recipe, say)
+            if len(plan.tasks) > FEW or not catalogue.made_by(plan.tasks[0].digest):
+                say("Trying the options", 0.0)
+                _prepare(options.recipe, say)
             say("Making charts", 1.0)
         if library is not None:
             _forewarn(library, plan, catalogue)

@@ -73,6 +73,11 @@ class Catalogue:
         """By path, the hash of the contents of which every motif was made that is up to date."""
         return dict(self.connection.execute("SELECT path, sha256 FROM motif WHERE digest != ''"))
 
+    def made_by(self, digest: str) -> bool:
+        """Whether a motif was made by the order of that digest, so that its options are good."""
+        query = "SELECT 1 FROM motif WHERE digest = ? LIMIT 1"
+        return self.connection.execute(query, (digest,)).fetchone() is not None
+
     def misplaced(self) -> list[tuple[str, str]]:
         """Name and folder of motifs whose folder an older version of the program chose."""
         query = "SELECT name, place FROM motif WHERE place NOT LIKE 'motifs/__/%' ORDER BY name"

@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 import warnings
 from collections.abc import Iterable, Iterator
+from concurrent import futures
 from contextlib import contextmanager
 from itertools import islice
 from pathlib import Path
@@ -103,7 +104,13 @@ class _Work:
         self._given: dict[Any, tuple[Task, frozenset[str]]] = {}
 
     def results(self, tasks: Iterator[Task]) -> Iterator[Result]:
-        """Results as they come."""
+        """Results as they come. Raises ClusterLostError."""
+        try:
+            yield from self._results(tasks)
+        except _leaving() as error:
+            raise _lost(type(error).__name__) from error
+
+    def _results(self, tasks: Iterator[Task]) -> Iterator[Result]:
         import distributed
 
         with self._client.as_current():
@@ -149,15 +156,22 @@ class _Work:
     def _outcome(self, future: Any, task: Task) -> tuple[str, Result]:
         """The worker and the result; a task that took several workers down with it is missed."""
         from distributed import KilledWorker
-        from distributed.comm.core import CommClosedError
 
         try:
             outcome: tuple[str, Result] = future.result(timeout=_PATIENCE)
         except KilledWorker:
             return "", Missed(task.path, str(message("workers-ended")), task.size)
-        except (asyncio.CancelledError, CommClosedError, OSError, TimeoutError) as error:
-            raise _lost(type(error).__name__) from error
         return outcome
+
+
+def _leaving() -> tuple[type[BaseException], ...]:
+    """What the client raises when the scheduler is gone, wherever it is at the moment."""
+    from distributed import client
+    from distributed.comm.core import CommClosedError
+
+    newer = ("ClosedClientError", "FutureCancelledError")  # not in every version
+    gone = tuple(getattr(client, name) for name in newer if hasattr(client, name))
+    return (*gone, CommClosedError, asyncio.CancelledError, futures.CancelledError, OSError)
 
 
 def _lost(why: str) -> ClusterLostError:
