@@ -56,9 +56,13 @@ class Page:
     def turned(self, quarters: int) -> Page:
         """The page turned clockwise by so many quarters; corners stay in pixels of the photo."""
         found = self.sorted
-        parts = [np.rot90(a, -quarters).copy() for a in (found.yarn, found.confidence, found.other)]
+        turned = Sorted(
+            np.rot90(found.yarn, -quarters).copy(),
+            np.rot90(found.confidence, -quarters).copy(),
+            np.rot90(found.other, -quarters).copy(),
+        )
         corners = np.rot90(self.corners, -quarters).copy()
-        return replace(self, sorted=Sorted(*parts), corners=corners)
+        return replace(self, sorted=turned, corners=corners)
 
 
 @dataclass(frozen=True, slots=True)

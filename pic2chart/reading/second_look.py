@@ -35,26 +35,26 @@ def size_findings(
     `known`: both counts were given; `turned`: the chart lies on its side in the photo.
     """
     columns, rows = (grid.rows, grid.columns) if turned else (grid.columns, grid.rows)
-    size = {"stitches": columns, "rounds": rows}
+    size = (columns, rows)
     heavy = {axis: heavy_lines(gray, grid, axis) for axis in (0, 1)}
     found = []
     if any(lines is not None and not lines.agree for lines in heavy.values()):
-        found.append(_warning(SIZE, message("heavy-lines-differ", **size)))
+        found.append(_warning(SIZE, message("heavy-lines-differ", stitches=columns, rounds=rows)))
     if grid.clearness < _CLEAR and not known:
         found.append(_warning(SIZE, message("lines-faint", share=grid.clearness)))
     return _size_words(size, heavy, known), tuple(found)
 
 
 def _size_words(
-    size: Mapping[str, int], heavy: Mapping[int, HeavyLines | None], known: bool
+    size: tuple[int, int], heavy: Mapping[int, HeavyLines | None], known: bool
 ) -> Message:
     """The size, and whether the heavy lines bear it out."""
     seen = {lines.every for lines in heavy.values() if lines is not None and lines.agree}
     if any(lines is not None and not lines.agree for lines in heavy.values()):
-        return message("size-contradicted", **size)
+        return message("size-contradicted", stitches=size[0], rounds=size[1])
     if len(seen) == 1 and None not in heavy.values():
-        return message("size-borne-out", every=seen.pop(), **size)
-    return message("size-as-known" if known else "size-alone", **size)
+        return message("size-borne-out", every=seen.pop(), stitches=size[0], rounds=size[1])
+    return message("size-as-known" if known else "size-alone", stitches=size[0], rounds=size[1])
 
 
 def yarn_findings(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> tuple[Finding, ...]:
