@@ -50,7 +50,7 @@ _ROUNDS, _FURTHER = 4, 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Grid:
+class ChartGrid:
     """`lattice` with the chart's top left corner as its origin, and the size in squares;
     `clearness`, 0-1: how much of the lines is seen."""
 
@@ -71,7 +71,7 @@ class Candidate:
     explained: float
 
 
-def find_grid(gray: NDArray[np.uint8], settings: ReadSettings, name: str) -> Grid:
+def find_grid(gray: NDArray[np.uint8], settings: ReadSettings, name: str) -> ChartGrid:
     """The chart's grid. Raises InputError when none is seen, or not as many squares as asked for."""
     size = (settings.stitches, settings.rounds)
     best: Candidate | None = None
@@ -220,7 +220,7 @@ def _as_known(
     return lattice
 
 
-def _settled(gray: NDArray[np.uint8], found: Candidate, size: Size) -> Grid:
+def _settled(gray: NDArray[np.uint8], found: Candidate, size: Size) -> ChartGrid:
     """The grid of a candidate: once the chart's place is known, its own lines decide the lattice."""
     lattice, sides = found.lattice, found.sides
     for turn in range(_ROUNDS):
@@ -235,7 +235,7 @@ def _settled(gray: NDArray[np.uint8], found: Candidate, size: Size) -> Grid:
     left, top, right, bottom = chart_box(sides, *size)
     clearness = float(sides.squares[top:bottom, left:right].mean())
     corner = (sides.origin[0] + left, sides.origin[1] + top)
-    return Grid(lattice.moved(*corner), right - left, bottom - top, clearness)
+    return ChartGrid(lattice.moved(*corner), right - left, bottom - top, clearness)
 
 
 def _beyond(
@@ -253,7 +253,7 @@ def _beyond(
     return float(west), float(north), float(east), float(south)
 
 
-def _check_size(size: Size, grid: Grid, name: str) -> None:
+def _check_size(size: Size, grid: ChartGrid, name: str) -> None:
     for word, wanted, seen in zip(
         ("stitches", "rounds"), size, (grid.columns, grid.rows), strict=True
     ):
@@ -263,7 +263,7 @@ def _check_size(size: Size, grid: Grid, name: str) -> None:
             )
 
 
-def given_grid(gray: NDArray[np.uint8], settings: ReadSettings, photo: Picture) -> Grid:
+def given_grid(gray: NDArray[np.uint8], settings: ReadSettings, photo: Picture) -> ChartGrid:
     """The grid between corners given by hand, its size counted unless that is given too.
 
     Raises SettingError when the corners lie outside the photo, InputError when no lines are seen.
@@ -284,7 +284,7 @@ def given_grid(gray: NDArray[np.uint8], settings: ReadSettings, photo: Picture) 
     moved = np.abs(warped.shift(_mesh(columns, rows))).max()
     kept = warped if moved < 0.6 else lattice
     sides = seen_sides(gray, kept, (0.0, 0.0, float(columns), float(rows)))
-    return Grid(kept, columns, rows, float(sides.squares.mean()))
+    return ChartGrid(kept, columns, rows, float(sides.squares.mean()))
 
 
 def _counted(gray: NDArray[np.uint8], corners: Floats, name: str) -> tuple[int, int]:
@@ -317,6 +317,6 @@ def _mesh(columns: int, rows: int) -> Floats:
     return np.stack([u, v], axis=-1)
 
 
-def corners_of(grid: Grid) -> Floats:
+def corners_of(grid: ChartGrid) -> Floats:
     """Photo pixels [rows + 1, columns + 1, 2] where the chart's lines cross, in page order."""
     return grid.lattice.to_photo(_mesh(grid.columns, grid.rows))

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from pic2chart.core.errors import SettingError
-from pic2chart.reading.chart_grid import Grid
+from pic2chart.reading.chart_grid import ChartGrid
 from pic2chart.reading.chart_photo import read_photo
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
 from pic2chart.reading.lattice import lattice_of_corners
@@ -47,12 +47,12 @@ def test_heavy_lines_bear_the_size_out_or_contradict_it():
     page = paper_page(spots(20, 30), COLOURS, Hand(square=24, tenth=3))
     gray = cv2.cvtColor(page, cv2.COLOR_RGB2GRAY)
     whole = [[60, 60], [60 + 30 * 24, 60], [60 + 30 * 24, 60 + 20 * 24], [60, 60 + 20 * 24]]
-    grid = Grid(lattice_of_corners(np.array(whole, float), 30, 20), 30, 20, 1.0)
+    grid = ChartGrid(lattice_of_corners(np.array(whole, float), 30, 20), 30, 20, 1.0)
     assert heavy_lines(gray, grid, 0) == HeavyLines(10, True)
     assert heavy_lines(gray, grid, 1) == HeavyLines(10, True)
     # Four columns cut off at each side: the heavy lines no longer lie at tens from either edge.
     cut = np.array(whole, float) + np.array([[96, 0], [-96, 0], [-96, 0], [96, 0]])
-    part = Grid(lattice_of_corners(cut, 22, 20), 22, 20, 1.0)
+    part = ChartGrid(lattice_of_corners(cut, 22, 20), 22, 20, 1.0)
     assert heavy_lines(gray, part, 0) != HeavyLines(10, True)
 
 
