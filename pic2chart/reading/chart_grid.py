@@ -223,14 +223,14 @@ def _as_known(
 def _settled(gray: NDArray[np.uint8], found: Candidate, size: Size) -> ChartGrid:
     """The grid of a candidate: once the chart's place is known, its own lines decide the lattice."""
     lattice, sides = found.lattice, found.sides
-    for turn in range(_ROUNDS):
+    for step in range(_ROUNDS):
         box = chart_box(sides, *size)
         left, top, right, bottom = box
         u, v = sides.origin
         lattice = followed(gray, lattice, (u + left, v + top, u + right, v + bottom))
         wider = _beyond(sides, box)
         sides = seen_sides(gray, lattice, wider)
-        if turn and wider is None and chart_box(sides, *size) == box:
+        if step and wider is None and chart_box(sides, *size) == box:
             break
     left, top, right, bottom = chart_box(sides, *size)
     clearness = float(sides.squares[top:bottom, left:right].mean())
