@@ -8,7 +8,7 @@ taken: its own lines are seen, and none between them.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,6 @@ from pic2chart.reading.lattice import (
     find_lattice,
     followed,
     lattice_of_corners,
-    no_warp,
     pitch_between,
 )
 from pic2chart.reading.perspective import Floats, no_grid, upright_homographies
@@ -39,7 +38,7 @@ _SMALLEST_PX = 250
 """Shorter side of a reduced photo in which lines are still looked for."""
 _MARKS = 0.6
 """Lines between a chart's own that are weaker than this part of them may be marks in its squares."""
-_EXPLAINED = 0.5
+_EXPLAINED = 0.7
 """A lattice that explains so much is taken at once."""
 _UNSEEN = 0.35
 """Lines seen less than this part of the others are none."""
@@ -51,7 +50,7 @@ _ROUNDS, _FURTHER = 4, 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Grid:
+class ChartGrid:
     """`lattice` with the chart's top left corner as its origin, and the size in squares;
     `clearness`, 0-1: how much of the lines is seen."""
 
@@ -63,22 +62,27 @@ class Grid:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Candidate:
-    """A lattice that may be the chart's, with its sides, and how well it explains the lines, 0-1."""
+    """A lattice that may be the chart's, with its sides, its columns and rows, and how well it
+    explains the lines, 0-1."""
 
     lattice: Lattice
     sides: Sides
+    size: tuple[int, int]
     explained: float
 
 
-def find_grid(gray: NDArray[np.uint8], settings: ReadSettings, name: str) -> Grid:
+def find_grid(gray: NDArray[np.uint8], settings: ReadSettings, name: str) -> ChartGrid:
     """The chart's grid. Raises InputError when none is seen, or not as many squares as asked for."""
     size = (settings.stitches, settings.rounds)
     best: Candidate | None = None
-    for lattice in _lattices(gray, name):
+    found_at: dict[tuple[int, int], float] = {}
+    for scale, lattice in _lattices(gray, name):
         candidate = _candidate(gray, _sized(gray, lattice, size), size)
         if best is None or candidate.explained > best.explained:
             best = candidate
-        if best.explained > _EXPLAINED:
+        # Two reductions that agree are as good as clear lines.
+        agree = found_at.setdefault(candidate.size, scale) != scale and candidate is best
+        if best.explained > _EXPLAINED or agree:
             break
     if best is None:
         raise InputError(no_grid(name))
@@ -89,8 +93,8 @@ def find_grid(gray: NDArray[np.uint8], settings: ReadSettings, name: str) -> Gri
     return grid
 
 
-def _lattices(gray: NDArray[np.uint8], name: str) -> Iterator[Lattice]:
-    """Lattices of the photo, from its likeliest views, at one reduction after the other."""
+def _lattices(gray: NDArray[np.uint8], name: str) -> Iterator[tuple[float, Lattice]]:
+    """Reductions and lattices of the photo, from its likeliest views, one after the other."""
     import cv2
 
     homographies = upright_homographies(gray, name)[:3]
@@ -112,12 +116,14 @@ def _lattices(gray: NDArray[np.uint8], name: str) -> Iterator[Lattice]:
                 lattice = find_lattice(small, np.asarray(view), name)
             except InputError:
                 continue
-            yield lattice.before(to_small)
+            yield scale, lattice.before(to_small)
 
 
 def _candidate(gray: NDArray[np.uint8], lattice: Lattice, size: Size) -> Candidate:
     sides = seen_sides(gray, lattice)
-    return Candidate(lattice, sides, explained(gray, lattice, chart_box(sides, *size), sides))
+    box = chart_box(sides, *size)
+    count = (box[2] - box[0], box[3] - box[1])
+    return Candidate(lattice, sides, count, explained(gray, lattice, box, sides))
 
 
 def explained(
@@ -205,31 +211,31 @@ def _as_known(
         if known is None or count == 0:
             continue
         more, fewer = round(known / count), round(count / known)
-        if more > 1 and abs(known / count / more - 1) < 0.1:
+        if 1 < more <= max(_PARTS) and abs(known / count / more - 1) < 0.1:
             lattice = lattice.coarser(axis, sides.origin[axis] + box[axis], 1 / more)
-        elif fewer > 1 and abs(count / known / fewer - 1) < 0.1:
+        elif 1 < fewer <= max(_PARTS) ** 2 and abs(count / known / fewer - 1) < 0.1:
             lines = _line_strengths(sides, box, axis)
             first = int(np.argmax([lines[k::fewer].mean() for k in range(fewer)]))
             lattice = lattice.coarser(axis, sides.origin[axis] + box[axis] + first, fewer)
     return lattice
 
 
-def _settled(gray: NDArray[np.uint8], found: Candidate, size: Size) -> Grid:
+def _settled(gray: NDArray[np.uint8], found: Candidate, size: Size) -> ChartGrid:
     """The grid of a candidate: once the chart's place is known, its own lines decide the lattice."""
     lattice, sides = found.lattice, found.sides
-    for _ in range(_ROUNDS):
+    for step in range(_ROUNDS):
         box = chart_box(sides, *size)
         left, top, right, bottom = box
         u, v = sides.origin
         lattice = followed(gray, lattice, (u + left, v + top, u + right, v + bottom))
         wider = _beyond(sides, box)
         sides = seen_sides(gray, lattice, wider)
-        if wider is None and chart_box(sides, *size) == box:
+        if step and wider is None and chart_box(sides, *size) == box:
             break
     left, top, right, bottom = chart_box(sides, *size)
     clearness = float(sides.squares[top:bottom, left:right].mean())
     corner = (sides.origin[0] + left, sides.origin[1] + top)
-    return Grid(lattice.moved(*corner), right - left, bottom - top, clearness)
+    return ChartGrid(lattice.moved(*corner), right - left, bottom - top, clearness)
 
 
 def _beyond(
@@ -247,7 +253,7 @@ def _beyond(
     return float(west), float(north), float(east), float(south)
 
 
-def _check_size(size: Size, grid: Grid, name: str) -> None:
+def _check_size(size: Size, grid: ChartGrid, name: str) -> None:
     for word, wanted, seen in zip(
         ("stitches", "rounds"), size, (grid.columns, grid.rows), strict=True
     ):
@@ -257,7 +263,7 @@ def _check_size(size: Size, grid: Grid, name: str) -> None:
             )
 
 
-def given_grid(gray: NDArray[np.uint8], settings: ReadSettings, photo: Picture) -> Grid:
+def given_grid(gray: NDArray[np.uint8], settings: ReadSettings, photo: Picture) -> ChartGrid:
     """The grid between corners given by hand, its size counted unless that is given too.
 
     Raises SettingError when the corners lie outside the photo, InputError when no lines are seen.
@@ -278,7 +284,7 @@ def given_grid(gray: NDArray[np.uint8], settings: ReadSettings, photo: Picture) 
     moved = np.abs(warped.shift(_mesh(columns, rows))).max()
     kept = warped if moved < 0.6 else lattice
     sides = seen_sides(gray, kept, (0.0, 0.0, float(columns), float(rows)))
-    return Grid(kept, columns, rows, float(sides.squares.mean()))
+    return ChartGrid(kept, columns, rows, float(sides.squares.mean()))
 
 
 def _counted(gray: NDArray[np.uint8], corners: Floats, name: str) -> tuple[int, int]:
@@ -289,13 +295,13 @@ def _counted(gray: NDArray[np.uint8], corners: Floats, name: str) -> tuple[int, 
         pitch = pitch_between(gray, corners, side)
         if pitch[0] is None or pitch[1] is None:
             continue
-        counts = [max(1, round(side / p)) for p in pitch]
+        counts = [max(1, round(side / pitch[0])), max(1, round(side / pitch[1]))]
         for axis in (0, 1):
             lattice = lattice_of_corners(corners, *counts)
             found = _split(seen_sides(gray, lattice), (0, 0, *counts), axis)  # type: ignore[arg-type]
             if found is not None:
                 counts[axis] = max(1, counts[axis] // found[0])
-        lattice = replace(lattice_of_corners(corners, *counts), warp=no_warp())
+        lattice = lattice_of_corners(corners, *counts)
         worth = explained(gray, lattice, (0, 0, *counts), seen_sides(gray, lattice))  # type: ignore[arg-type]
         if best is None or worth > best[0]:
             best = (worth, (counts[0], counts[1]))
@@ -311,6 +317,6 @@ def _mesh(columns: int, rows: int) -> Floats:
     return np.stack([u, v], axis=-1)
 
 
-def corners_of(grid: Grid) -> Floats:
+def corners_of(grid: ChartGrid) -> Floats:
     """Photo pixels [rows + 1, columns + 1, 2] where the chart's lines cross, in page order."""
     return grid.lattice.to_photo(_mesh(grid.columns, grid.rows))

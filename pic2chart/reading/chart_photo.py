@@ -24,7 +24,7 @@ from pic2chart.model.repeat import Repeat, find_repeat
 from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.pipeline import chart_files
 from pic2chart.reading.cells import Cells, Sorted, paper_of, read_cells, sort_cells
-from pic2chart.reading.chart_grid import Grid, corners_of, find_grid, given_grid
+from pic2chart.reading.chart_grid import ChartGrid, corners_of, find_grid, given_grid
 from pic2chart.reading.exact import read_exact
 from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.overlay import draw_chart, jpeg, reduced
@@ -56,9 +56,13 @@ class Page:
     def turned(self, quarters: int) -> Page:
         """The page turned clockwise by so many quarters; corners stay in pixels of the photo."""
         found = self.sorted
-        parts = [np.rot90(a, -quarters).copy() for a in (found.yarn, found.confidence, found.other)]
+        turned = Sorted(
+            np.rot90(found.yarn, -quarters).copy(),
+            np.rot90(found.confidence, -quarters).copy(),
+            np.rot90(found.other, -quarters).copy(),
+        )
         corners = np.rot90(self.corners, -quarters).copy()
-        return replace(self, sorted=Sorted(*parts), corners=corners)
+        return replace(self, sorted=turned, corners=corners)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,12 +147,12 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     )
     checked = settle(chart)
     uncertain = _uncertain_stitches(chart, confidence, to_page(page.sorted.other, hand))
-    doubtful = (*page.findings, *yarn_findings(page.sorted.yarn, yarns))
-    findings = tuple(sorted((*doubtful, *checked.findings), key=lambda f: _GRAVEST.index(f.level)))
+    warned = (*page.findings, *yarn_findings(page.sorted.yarn, yarns))
+    findings = tuple(sorted((*warned, *checked.findings), key=lambda f: _GRAVEST.index(f.level)))
     report = replace(
         checked.report,
         remarks=(page.size, *checked.report.remarks, *_remarks(repeat, uncertain)),
-        warnings=checked.report.warnings + len(doubtful),
+        warnings=checked.report.warnings + len(warned),
     )
     return Reading(
         checked.chart,
@@ -274,7 +278,7 @@ def _exact_page(photo: Picture, settings: ReadSettings) -> Page | None:
     lattice = lattice_of_corners(found.corners, columns, rows)
     sure = np.ones(found.yarn.shape)
     sorted_ = Sorted(found.yarn, sure, found.yarn)
-    corners = corners_of(Grid(lattice, columns, rows, 1.0))
+    corners = corners_of(ChartGrid(lattice, columns, rows, 1.0))
     upright = found.yarn.shape if settings.quarters % 2 == 0 else (columns, rows)
     size = message("size-exact", stitches=upright[1], rounds=upright[0])
     return Page(sorted_, np.array(found.colours, np.uint8), corners, size)

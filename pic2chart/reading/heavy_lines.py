@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.reading.chart_grid import Grid
+from pic2chart.reading.chart_grid import ChartGrid
 from pic2chart.reading.lattice import FINE, fine_image
 from pic2chart.reading.perspective import Floats
 
@@ -32,7 +32,7 @@ class HeavyLines:
     agree: bool
 
 
-def heavy_lines(gray: NDArray[np.uint8], grid: Grid, axis: int) -> HeavyLines | None:
+def heavy_lines(gray: NDArray[np.uint8], grid: ChartGrid, axis: int) -> HeavyLines | None:
     """The heavy upright (axis 0) or level (axis 1) lines within a chart; None where none stand out."""
     inks = _inks(gray, grid, axis)
     count = len(inks) - 1
@@ -54,7 +54,7 @@ def heavy_lines(gray: NDArray[np.uint8], grid: Grid, axis: int) -> HeavyLines | 
     return HeavyLines(every, False) if every in _USUAL and 2 * regular >= len(steps) else None
 
 
-def _inks(gray: NDArray[np.uint8], grid: Grid, axis: int) -> Floats:
+def _inks(gray: NDArray[np.uint8], grid: ChartGrid, axis: int) -> Floats:
     """How much ink each line has, in grey levels times pixels; NaN where it cannot be told.
 
     The median over the light sides of the line that have the same colour at both hands: ink does

@@ -35,9 +35,35 @@ class GaugeSettings:
     cm: float | None = option(
         None, "The distance between those points.", unit="cm", low=1.0, high=100.0, kind=float
     )
+    stitches_along: str | None = option(
+        None,
+        "Count for yourself: two points x,y,x,y in pixels, along one row, between which you counted "
+        "{option[stitches_counted]}. Works for any fabric; the rounds are counted likewise.",
+        example="420,900,1380,905",
+    )
+    stitches_counted: float | None = option(
+        None, "Stitches between those points.", unit="stitches", low=4.0, high=400.0, kind=float
+    )
+    rounds_along: str | None = option(
+        None,
+        "Two points x,y,x,y in pixels, up one column, between which you counted "
+        "{option[rounds_counted]}.",
+        example="800,420,805,1390",
+    )
+    rounds_counted: float | None = option(
+        None, "Rounds between those points.", unit="rounds", low=4.0, high=400.0, kind=float
+    )
+
+    @property
+    def counted(self) -> bool:
+        """Whether the person counted, and not the program."""
+        return self.stitches_along is not None
 
     def __post_init__(self) -> None:
         check_options(self)
+        names = ("stitches_along", "stitches_counted", "rounds_along", "rounds_counted")
+        if len({getattr(self, name) is None for name in names}) > 1:
+            raise SettingError(message("counts-belong-together", options=names))
         if (self.between is None) != (self.cm is None):
             raise SettingError(message("between-needs-cm", options=("between", "cm")))
         if self.card is not None and self.between is not None:

@@ -151,7 +151,7 @@ def _deviations(jacobian: Floats) -> Floats:
 
 # The scale of a swatch photo: from a card that is found or marked, or from a marked length.
 
-_MARK_PX, _FOUND_PX = 1.5, 0.2
+MARK_PX, _FOUND_PX = 1.5, 0.2
 """How far corners and ends lie off that are marked by hand, and corners that are found."""
 _LENGTH_UNCERTAINTY = 0.01
 """A length says nothing of the angle; held by hand, 8° off: 1 - cos 8°."""
@@ -189,18 +189,18 @@ def find_scale(photo: Picture, settings: GaugeSettings) -> Scale:
     SettingError when marks lie outside the photo.
     """
     if settings.between is not None:
-        ends = _inside(points(settings.between, 2, "between"), photo, "between")
+        ends = points_in(settings.between, 2, "between", photo)
         length = float(np.hypot(*(ends[1] - ends[0])))
         if length < 50:
             raise SettingError(message("between-too-short", least=50, options=("between",)))
         assert settings.cm is not None
         scale = settings.cm * 10 / length
         return Scale(
-            np.diag([scale, scale, 1.0]), length_uncertainty=_MARK_PX / length + _LENGTH_UNCERTAINTY
+            np.diag([scale, scale, 1.0]), length_uncertainty=MARK_PX / length + _LENGTH_UNCERTAINTY
         )
     if settings.card is not None:
         corners = _inside(four_corners(settings.card, "card"), photo, "card")
-        return _by_card(Card(corners, 0.0), photo, _MARK_PX)
+        return _by_card(Card(corners, 0.0), photo, MARK_PX)
     cards = find_cards(photo.rgb)
     if not cards:
         raise InputError(message("no-card", file=photo.name, options=("card", "between", "cm")))
@@ -215,6 +215,11 @@ def _by_card(card: Card, photo: Picture, off_px: float) -> Scale:
     if off > _MOST_OFF:
         raise InputError(message("bad-card", file=photo.name, off=off, options=("card",)))
     return Scale(camera.to_mm, card.corners, camera, card.rival)
+
+
+def points_in(text: str, count: int, name: str, photo: Picture) -> Floats:
+    """Points [count, 2] given in pixels of the file, in those of the photo as loaded."""
+    return _inside(points(text, count, name), photo, name)
 
 
 def _inside(marks: Floats, photo: Picture, name: str) -> Floats:

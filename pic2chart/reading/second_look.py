@@ -15,7 +15,7 @@ from pic2chart.checks.finding import Finding
 from pic2chart.core.colour import delta_e2000
 from pic2chart.core.messages import Message, message
 from pic2chart.model.yarn import Yarn, yarn_lab
-from pic2chart.reading.chart_grid import Grid
+from pic2chart.reading.chart_grid import ChartGrid
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
 
 SIZE, YARNS = "size-read", "yarns-read"
@@ -28,33 +28,35 @@ _MOST_YARNS = 6
 
 
 def size_findings(
-    gray: NDArray[np.uint8], grid: Grid, known: bool, *, turned: bool
+    gray: NDArray[np.uint8], grid: ChartGrid, known: bool, *, turned: bool
 ) -> tuple[Message, tuple[Finding, ...]]:
     """The size and what bears it out, in words, and warnings where something speaks against it.
 
     `known`: both counts were given; `turned`: the chart lies on its side in the photo.
     """
     columns, rows = (grid.rows, grid.columns) if turned else (grid.columns, grid.rows)
-    size = {"stitches": columns, "rounds": rows}
+    size = (columns, rows)
     heavy = {axis: heavy_lines(gray, grid, axis) for axis in (0, 1)}
     found = []
     if any(lines is not None and not lines.agree for lines in heavy.values()):
-        found.append(_warning(SIZE, message("heavy-lines-differ", **size)))
+        found.append(_warning(SIZE, message("heavy-lines-differ", stitches=columns, rounds=rows)))
     if grid.clearness < _CLEAR and not known:
         found.append(_warning(SIZE, message("lines-faint", share=grid.clearness)))
     return _size_words(size, heavy, known), tuple(found)
 
 
 def _size_words(
-    size: Mapping[str, int], heavy: Mapping[int, HeavyLines | None], known: bool
+    size: tuple[int, int], heavy: Mapping[int, HeavyLines | None], known: bool
 ) -> Message:
     """The size, and whether the heavy lines bear it out."""
     seen = {lines.every for lines in heavy.values() if lines is not None and lines.agree}
     if any(lines is not None and not lines.agree for lines in heavy.values()):
-        return message("size-contradicted", **size)
+        return message("size-contradicted", stitches=size[0], rounds=size[1])
     if len(seen) == 1 and None not in heavy.values():
-        return message("size-borne-out", every=seen.pop(), **size)
-    return message("size-as-known" if known else "size-alone", **size)
+        return message("size-borne-out", every=seen.pop(), stitches=size[0], rounds=size[1])
+    if known:
+        return message("size-as-known", stitches=size[0], rounds=size[1])
+    return message("size-alone", stitches=size[0], rounds=size[1])
 
 
 def yarn_findings(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> tuple[Finding, ...]:
@@ -76,23 +78,22 @@ def _bare_rims(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> Iterator[Messa
 
     A border of the same width in one yarn all round is a frame of the chart's own.
     """
-    sides = {
-        "left": page.T,
-        "right": page.T[::-1],
-        "top": page,
-        "bottom": page[::-1],
-    }
-    bare = {side: _bare(lines) for side, lines in sides.items()}
-    whole = {(int(lines[0, 0]), bare[side]) for side, lines in sides.items()}
-    if len(whole) == 1:
+    sides = (
+        (message("rim-left"), page.T),
+        (message("rim-right"), page.T[::-1]),
+        (message("rim-top"), page),
+        (message("rim-bottom"), page[::-1]),
+    )
+    bare = [_bare(lines) for _, lines in sides]
+    if len({(int(lines[0, 0]), count) for count, (_, lines) in zip(bare, sides, strict=True)}) == 1:
         return
-    for side, lines in sides.items():
-        if bare[side]:
-            yarn = yarns[int(lines[0, 0])].name
-            what = message(
-                "rim-columns" if side in ("left", "right") else "rim-rows", count=bare[side]
+    for number, (count, (side, lines)) in enumerate(zip(bare, sides, strict=True)):
+        if count:
+            upright = number < 2
+            what = (
+                message("rim-columns", count=count) if upright else message("rim-rows", count=count)
             )
-            yield message("bare-rim", what=what, side=message(f"rim-{side}"), yarn=yarn)
+            yield message("bare-rim", what=what, side=side, yarn=yarns[int(lines[0, 0])].name)
 
 
 def _bare(lines: NDArray[np.uint8]) -> int:

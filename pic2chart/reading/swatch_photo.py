@@ -64,16 +64,12 @@ class SwatchGauge:
     @property
     def verdict(self) -> str:
         """'27.6 ± 0.4 stitches, 30.9 ± 0.5 rounds in 10 cm'."""
-        stitches, rounds = self.gauge.stitches, self.gauge.rounds
-        return (
-            f"{stitches:.1f} ± {self.uncertainty[0]:.1f} stitches, "
-            f"{rounds:.1f} ± {self.uncertainty[1]:.1f} rounds in 10 cm"
-        )
+        return gauge_words(self.gauge, self.uncertainty)
 
     @property
     def option(self) -> str:
         """As the option `gauge` takes it."""
-        return f"{self.gauge.stitches:.1f}x{self.gauge.rounds:.1f}"
+        return gauge_option(self.gauge)
 
     @property
     def to_check(self) -> str:
@@ -110,6 +106,19 @@ class SwatchGauge:
         return jpeg(draw_counts(image, self.periods, self.verdict, card))
 
 
+def gauge_words(gauge: Gauge, within: tuple[float, float]) -> str:
+    """'27.6 ± 0.4 stitches, 30.9 ± 0.5 rounds in 10 cm'."""
+    return (
+        f"{gauge.stitches:.1f} ± {within[0]:.1f} stitches, "
+        f"{gauge.rounds:.1f} ± {within[1]:.1f} rounds in 10 cm"
+    )
+
+
+def gauge_option(gauge: Gauge) -> str:
+    """The gauge as the option `gauge` takes it: '27.6x30.9'."""
+    return f"{gauge.stitches:.1f}x{gauge.rounds:.1f}"
+
+
 def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchGauge:
     """Count the stitches and rounds of the swatch in a photo.
 
@@ -123,7 +132,9 @@ def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchG
     gray, seen = _images(photo, frame, size, scale.card)
     periods = find_periods(gray, seen)
     if periods is None or len(periods.across) < _FEWEST:
-        raise InputError(message("no-fabric", file=photo.name))
+        raise InputError(
+            message("no-fabric", file=photo.name, options=("stitches_along", "rounds_along"))
+        )
     return _judged(photo, periods, scale, frame)
 
 

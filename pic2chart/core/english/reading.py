@@ -84,9 +84,12 @@ READING = {
     "between-needs-cm": (
         "{option[between]} and {option[cm]} belong together: two points and their distance."
     ),
-    "between-too-short": (
-        "{option[between]} marks less than {least} pixels; mark a longer distance."
+    "counts-belong-together": (
+        "{option[stitches_along]}, {option[stitches_counted]}, {option[rounds_along]} and "
+        "{option[rounds_counted]} belong together: two points and a number for stitches, and the same "
+        "for rounds."
     ),
+    "between-too-short": ("{option[0]} marks less than {least} pixels; mark a longer distance."),
     "card-and-between-given": (
         "{option[card]} and {option[between]} are both given; the scale needs only one."
     ),
@@ -114,6 +117,7 @@ READING = {
     ),
     "no-fabric": (
         "No clear stocking stitch is found in '{file}'. Photograph the right side of the swatch from "
-        "above, in even light from the side, sharp, with at least 20 stitches and 20 rounds in view."
+        "above, in even light from the side, sharp, with at least 20 stitches and 20 rounds in view. Or count them yourself "
+        "between two points each: {option[stitches_along]} and {option[rounds_along]}."
     ),
 }
