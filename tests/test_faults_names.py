@@ -156,7 +156,7 @@ def test_names_that_some_systems_take_for_one_become_motifs_apart(place: Path) -
         shutil.copy(source, folder / name)
     summary = runs.run(folder, place / "out")
     assert (summary.motifs, summary.broken) == (len(CLASHES) + 1, ())
-    names = [path.name for path in (place / "out" / "motifs").iterdir()]
+    names = [path.name for path in (place / "out" / "motifs").glob("*/*")]
     assert len({name.casefold() for name in names}) == len(CLASHES) + 1
     assert sum(name.isascii() and "-" not in name.removeprefix("sign-") for name in names) == 1
 
@@ -171,7 +171,7 @@ def test_a_library_of_odd_names(place: Path) -> None:
     assert (summary.motifs, summary.broken) == (len(shown) + 3, ())
     with reading(place / "out") as catalogue:
         for motif in catalogue.motifs():
-            files = [place / "out" / "motifs" / motif.name / name for name in motif.files]
+            files = [place / "out" / motif.place / name for name in motif.files]
             assert all(file.exists() for file in files)
             assert motif.title.isprintable()
     assert runs.run(folder, place / "out").unchanged == len(shown) + 3

@@ -80,10 +80,10 @@ COMMANDS = (
     Command("library", library.library, library.EXAMPLE),
     Command("library find", library.find, library.FIND_EXAMPLE),
     Command("library fit", library.fit, library.FIT_EXAMPLE),
+    Command("library state", library_states.state, library_states.EXAMPLE),
     Command("library export", library_export.export, library_export.EXPORT_EXAMPLE),
     Command("library gallery", library_export.gallery, library_export.GALLERY_EXAMPLE),
     Command("library release", library_export.release, library_export.RELEASE_EXAMPLE),
-    Command("library state", library_states.state, library_states.EXAMPLE),
     Command("desk", desk.desk, desk.EXAMPLE),
 )
 
