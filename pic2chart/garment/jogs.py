@@ -9,22 +9,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pic2chart.checks.shape_rules import JOIN_JOG
+from pic2chart.checks.shape_rules import join_jog
 from pic2chart.garment.piece import Piece
+from pic2chart.model.chart import Chart, for_hand
+from pic2chart.model.measure import Measures
 
 
 def jog_lines(pieces: Sequence[Piece]) -> tuple[str, ...]:
     """One line for the pieces whose rounds step at the join, none where none does."""
-    told = [
-        f"{piece.name.replace('-', ' ')} {finding.length} time{'' if finding.length == 1 else 's'}"
-        for piece in pieces
-        for finding in piece.findings
-        if finding.rule == JOIN_JOG
-    ]
+    told = [piece.name.replace("-", " ") for piece in pieces if _steps(piece.chart)]
     if not told:
         return ()
     return (
         f"Where the rounds join, the pattern steps up by a round ({', '.join(told)}). To hide a step, work on to "
-        "the next round; before you knit its first st, lift the right leg of the st below it onto the left "
-        "needle and knit both together, in the chart's colour.",
+        "the next round; before you knit its first st, lift the st below it onto the needle beside it "
+        "and knit both together, in the chart's colour.",
     )
+
+
+def _steps(chart: Chart) -> bool:
+    """Whether rounds step at the join for a knitter of either hand: one ends where the other begins."""
+    hands = (chart, for_hand(chart, "left" if chart.hand == "right" else "right"))
+    return any(join_jog(one, Measures.of(one)) for one in hands)

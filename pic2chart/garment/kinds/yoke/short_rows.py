@@ -77,7 +77,7 @@ def short_rows_section(short: ShortRows, ground: str, shoulder: str) -> Section:
     lines = [
         f"With {ground} alone, knit {sts(short.before)} on to the top of the {shoulder} shoulder; the "
         "rounds begin there from now on.",
-        "Turn so that no hole stays: slip the next st to the right needle, bring the yarn between the "
+        "Turn so that no hole stays: slip the next st to the other needle, bring the yarn between the "
         "needles, slip the st back and turn; when you come to that st again, knit it together with "
         "its wrap.",
         f"Round 1: work the chart. {sts(short.neck)}.",
