@@ -220,10 +220,16 @@ class Shelf:
         row = row + ("",) * (len(columns) - len(row))
         return tuple(
             cell
-            if (column == "name" and known) or _means(column, cell, yarn, separator)
+            if (column == "name" and known and _names(cell, yarn))
+            or _means(column, cell, yarn, separator)
             else _cell(column, yarn, separator)
             for column, cell in zip(columns, row, strict=True)
         )
+
+
+def _names(cell: str, yarn: Yarn) -> bool:
+    """Whether the cell names the yarn, with or without its lot."""
+    return name_key(cell) in {name_key(yarn.name), name_key(name_of_lots(yarn))}
 
 
 def name_of_lots(yarn: Yarn) -> str:

@@ -131,7 +131,7 @@ def test_a_yarn_is_measured_by_the_white_paper_beside_it(tmp_path: Path) -> None
     marks = {"yarn": "80,100,60,60", "white": "280,80,60,60"}
     marked = desk.post("/api/yarns/photo", params=marks, content=photographed())
     assert marked.status_code == 200, marked.text
-    assert colour_off(marked) < marked.json()["within"] < 12
+    assert colour_off(marked) < marked.json()["within"] < 15
     found = desk.post("/api/yarns/photo", params={"yarn": "80,100,60,60"}, content=photographed())
     assert colour_off(found) < 12
     lit = desk.post("/api/yarns/photo", params={**marks, "as_lit": True}, content=photographed())
