@@ -79,6 +79,10 @@ class Made:
         return file_stem(Path(str(self.chart.source.get("picture", "chart"))).stem)
 
 
+MOST_FOR_LIKENESS = 4
+"""Who asks for more yarns than this asks for their colours, not for the best likeness."""
+
+
 @on_one_thread
 def make_chart(
     picture: Path,
@@ -111,7 +115,8 @@ def make_chart(
         fixed = canvas.fixed != canvases.FREE
     solved = _solved(canvas, yarns, chroma, drawn.settings, say)
     stitches, kept = solved.stitches, likeness_kept(drafted.reference, solved, yarns)
-    if len(yarns) > 2 <= settings.per_round and (fixed is None or not fixed.any()):
+    few = 2 < len(yarns) <= MOST_FOR_LIKENESS
+    if few and settings.per_round >= 2 and (fixed is None or not fixed.any()):
         knitted = tuple(np.unique(stitches).tolist())
         pair = _in_a_pair(grid, source.picture, yarns, drawn, drafted, knitted, say)
         solved, stitches, kept = _better(solved, kept, drafted.reference, pair, yarns)
