@@ -127,10 +127,12 @@ class Kept:
         )
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain data, rounded to four digits; the baseline goes by `floor` there."""
+        """Plain data, rounded to four digits; the baseline goes by `floor` there. `kept` has three, since
+        it may be worked out anew from the rounded others.
+        """
         plain = asdict(self)
         plain["floor"] = plain.pop("baseline")
-        plain["kept"] = self.share
+        plain["kept"] = round(self.share, 3)
         return dict(_rounded(plain))
 
 
