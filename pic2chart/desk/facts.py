@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
-from pic2chart.checks.likeness import Figure, Kept, Likeness, Scores
+from pic2chart.checks.likeness import Kept, Likeness
 from pic2chart.checks.report import Report
 from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import Settings
@@ -62,21 +62,12 @@ def bounds_of(facts: Mapping[str, Any]) -> dict[str, Any]:
 
 def likeness_after(now: Likeness, bounds: Mapping[str, Any]) -> dict[str, Any]:
     """The likeness after changes by hand, beside the ceiling and baseline it had before."""
-    return _plain_likeness(Kept(now, _scored(bounds["ceiling"]), _scored(bounds["floor"])))
+    ceiling, floor = (Likeness.from_dict(bounds[part]) for part in ("ceiling", "floor"))
+    return _plain_likeness(Kept(now, ceiling, floor))
 
 
 def _plain_likeness(kept: Kept) -> dict[str, Any]:
     return kept.to_dict() | {"words": kept.words}
-
-
-def _scored(plain: Mapping[str, Any]) -> Likeness:
-    subject = plain["subject"]
-    figure = plain.get("figure")
-    return Likeness(
-        Scores(**plain["whole"]),
-        None if subject is None else Scores(**subject),
-        None if figure is None else Figure(**figure),
-    )
 
 
 def mend_words(moved: int) -> Message:
