@@ -26,13 +26,17 @@ Floats = NDArray[np.float64]
 
 
 def compare_looks(
-    picture: Path, settings: Settings, progress: Progress | None = None
+    picture: Path,
+    settings: Settings,
+    progress: Progress | None = None,
+    recall: Recall | None = None,
 ) -> dict[str, Made]:
     """A chart in every look, by the look's name; the settings' own look is left out of account.
 
-    Raises what `make_chart` raises. The picture is decoded, and its subject found, only once.
+    Raises what `make_chart` raises. The picture is decoded, and its subject found, only once, or not
+    at all where `recall` knows them.
     """
-    say, recall, made = progress or silent, remembering(), {}
+    say, recall, made = progress or silent, recall or remembering(), dict[str, Made]()
     for number, name in enumerate(LOOKS):
         say(f"Drawing the look '{name}'", number / len(LOOKS))
         made[name] = make_chart(picture, replace(settings, look=name), recall=recall)
@@ -126,13 +130,18 @@ class FrameOffer:
 
 
 def compare_frames(
-    picture: Path, settings: Settings, progress: Progress | None = None
+    picture: Path,
+    settings: Settings,
+    progress: Progress | None = None,
+    recall: Recall | None = None,
 ) -> dict[str, FrameOffer]:
     """A chart in every frame that differs, by the frame's name; the settings' own do not count.
 
-    Without a subject there is the whole picture only. Raises what `make_chart` raises.
+    Without a subject there is the whole picture only. `recall` as for `compare_looks`. Raises what
+    `make_chart` raises.
     """
-    say, recall, offers = progress or silent, remembering(), dict[str, FrameOffer]()
+    say, recall = progress or silent, recall or remembering()
+    offers = dict[str, FrameOffer]()
     settings = replace(settings, crop=None)
     windows = set()
     names = _frames(read_subject(picture, settings, recall)[1].mask)

@@ -19,8 +19,9 @@ numpy is used, because every chart is scored and should not wait for a larger li
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -99,6 +100,16 @@ class Likeness:
             return self.whole.ssim
         return float(np.sqrt(self.subject.drawing * self.figure.score))
 
+    @classmethod
+    def from_dict(cls, plain: Mapping[str, Any]) -> Self:
+        """Read plain data as `Kept.to_dict` gives it for one chart."""
+        subject, figure = plain["subject"], plain.get("figure")
+        return cls(
+            Scores(**plain["whole"]),
+            None if subject is None else Scores(**subject),
+            None if figure is None else Figure(**figure),
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Kept:
@@ -127,11 +138,15 @@ class Kept:
         )
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain data, rounded to four digits; the baseline goes by `floor` there."""
-        plain = asdict(self)
+        """Plain data, rounded to four digits; the baseline goes by `floor` there. `kept` is the share of
+        the rounded scores, so that it comes out alike when it is worked out anew from them.
+        """
+        plain = dict(_rounded(asdict(self)))
+        rounded = Kept(
+            *(Likeness.from_dict(plain[part]) for part in ("chart", "ceiling", "baseline"))
+        )
         plain["floor"] = plain.pop("baseline")
-        plain["kept"] = self.share
-        return dict(_rounded(plain))
+        return plain | {"kept": round(rounded.share, 4)}
 
 
 class ReferenceImage:

@@ -52,8 +52,9 @@ def chart(
         if compare:
             from pic2chart import compare as choices
 
-            looks = choices.compare_looks(picture, settings, steps)
-            frames = choices.compare_frames(picture, settings, steps)
+            recall = choices.remembering()
+            looks = choices.compare_looks(picture, settings, steps, recall)
+            frames = choices.compare_frames(picture, settings, steps, recall)
             sheets = {
                 f"{made.stem}-looks.png": choices.looks_picture(looks, door=SHELL),
                 f"{made.stem}-frames.png": choices.frames_picture(frames, door=SHELL),

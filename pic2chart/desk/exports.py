@@ -71,7 +71,7 @@ def looks(project: Project) -> list[dict[str, Any]]:
             "words": look_words(made),
             "front": front_address(made.chart),
         }
-        for name, made in compare_looks(*project.original()).items()
+        for name, made in compare_looks(*project.original(), recall=project.recall).items()
     ]
 
 
@@ -86,7 +86,7 @@ def frames(project: Project) -> list[dict[str, Any]]:
             "words": offer.words,
             "front": front_address(offer.made.chart),
         }
-        for name, offer in compare_frames(*project.original()).items()
+        for name, offer in compare_frames(*project.original(), recall=project.recall).items()
     ]
 
 

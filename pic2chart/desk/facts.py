@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
-from pic2chart.checks.likeness import Figure, Kept, Likeness, Scores
+from pic2chart.checks.likeness import Kept, Likeness
 from pic2chart.checks.report import Report
 from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import Settings
@@ -42,7 +42,7 @@ def settings_of(chart: Chart) -> Settings:
 
 def yarns_of(chart: Chart) -> tuple[str, ...]:
     """The chart's yarns as the setting that names them."""
-    return tuple(f"{yarn.name}={yarn.colour}" for yarn in chart.yarns)
+    return tuple(f"{yarn.name}={'+'.join(yarn.shades) or yarn.colour}" for yarn in chart.yarns)
 
 
 # What is known only when a chart is made or mended, as plain data and words.
@@ -65,7 +65,7 @@ def sound_facts(facts: Mapping[str, Any]) -> Mapping[str, Any]:
     likeness = facts.get("likeness")
     try:
         if likeness is not None:
-            likeness_after(_scored(likeness["ceiling"]), likeness)
+            likeness_after(Likeness.from_dict(likeness["ceiling"]), likeness)
     except (KeyError, TypeError, ValueError, AttributeError):
         return {}
     return facts
@@ -73,21 +73,12 @@ def sound_facts(facts: Mapping[str, Any]) -> Mapping[str, Any]:
 
 def likeness_after(now: Likeness, bounds: Mapping[str, Any]) -> dict[str, Any]:
     """The likeness after changes by hand, beside the ceiling and baseline it had before."""
-    return _plain_likeness(Kept(now, _scored(bounds["ceiling"]), _scored(bounds["floor"])))
+    ceiling, floor = (Likeness.from_dict(bounds[part]) for part in ("ceiling", "floor"))
+    return _plain_likeness(Kept(now, ceiling, floor))
 
 
 def _plain_likeness(kept: Kept) -> dict[str, Any]:
     return kept.to_dict() | {"words": kept.words}
-
-
-def _scored(plain: Mapping[str, Any]) -> Likeness:
-    subject = plain["subject"]
-    figure = plain.get("figure")
-    return Likeness(
-        Scores(**plain["whole"]),
-        None if subject is None else Scores(**subject),
-        None if figure is None else Figure(**figure),
-    )
 
 
 def mend_words(moved: int) -> Message:

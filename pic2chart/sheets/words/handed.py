@@ -15,7 +15,9 @@ from pic2chart.model.construction import StepSection
 LEANINGS = "All leanings are as a left-handed knitter works these, seen from outside."
 """The line that closes a left-handed knitter's abbreviations where some lean."""
 _LEANING = re.compile(r"(?:k2tog|ssk|M1L|M1R): .*(?:left|right)")
-_NO_SIDE = r"right-side|right side(?= facing|\))|(?:sts?|stitch(?:es)?|are|is|were) left(?=[.,;:)]|$)"
+_NO_SIDE = (
+    r"right-side|right side(?= facing|\))|(?:sts?|stitch(?:es)?|are|is|were) left(?=[.,;:)]|$)"
+)
 _SIDE = re.compile(rf"\b(?:{_NO_SIDE}|(?P<side>left|right))\b", re.IGNORECASE)
 _OTHER = {"left": "right", "right": "left"}
 _ENDS = {"after": "before", "before": "after", "first": "last", "last": "first"}
