@@ -99,7 +99,7 @@ class InHand:
 
     @property
     def count(self) -> int:
-        """PaintedPiece stitches."""
+        """How many stitches are painted."""
         return sum(len(painted.stitches) for painted in self.painted.values())
 
     def to_plain(self) -> dict[str, Any]:

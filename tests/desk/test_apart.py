@@ -65,7 +65,7 @@ class Long:
         assert self.thread.is_alive()
 
     def run(self) -> None:
-        settings = {"prove": 60, "stitches": 140, "yarns": 5}
+        settings = {"prove": 60, "stitches": 200, "yarns": 2}
         sent = {"revision": self.view["revision"], "settings": settings}
         self.answer = self.page.post(f"/api/projects/{self.view['id']}/settings", json=sent)
 

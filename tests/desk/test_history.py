@@ -17,6 +17,7 @@ import pytest
 
 from pic2chart.core.errors import InputError, OutputError
 from pic2chart.desk.history import NAME, History, has_steps
+from pic2chart.desk.in_hand import InHand, PaintedPiece
 from pic2chart.desk.project import Project
 from pic2chart.desk.state import State
 from pic2chart.desk.store import Store, read_shelf_upload
@@ -242,7 +243,8 @@ def test_every_state_is_read_back_as_it_was(folder: Path) -> None:
 def test_what_is_made_of_a_chart_goes_along_and_is_undone_with_it(folder: Path) -> None:
     """The place for it in a state: kept by changes by hand, by settings, and over a restart."""
     project = Project(folder, folder / "no-shelf.csv")
-    thing = {"kind": "mitten", "pieces": {"palm": [[1, 2, "A"]]}}
+    painted = PaintedPiece((4, 6), ("A=#ece2d0", "B=#26304c"), {(1, 2): 1})
+    thing = InHand("mitten", {}, {"palm": painted})
     project.history.add("choose", replace(project.now.state, thing=thing).to_plain())
     again = Project(folder, folder / "no-shelf.csv")
     assert again.now.state.thing == thing
@@ -251,7 +253,7 @@ def test_what_is_made_of_a_chart_goes_along_and_is_undone_with_it(folder: Path) 
     assert Project(folder, folder / "no-shelf.csv").now.state.thing == thing
     for _ in range(3):
         again.go(-1)
-    assert again.now.state.thing == {}
+    assert again.now.state.thing is None
 
 
 def test_stitches_alone_make_a_short_step(folder: Path) -> None:

@@ -140,7 +140,8 @@ def test_what_is_no_mark_is_told_in_the_pages_words(desk: TestClient, cat: Post)
         if "stitches" not in marks:
             assert post(desk, cat, "settings", settings=marks).json() == refused.json()
     assert not [words for words in cat["report"]["remarks"] if "--" in words or ".jpg" in words]
-    assert cat["report"]["remarks"] == []  # how it was found stands beside the picture
+    # How it was found stands beside the picture; there is no remark about it.
+    assert not [words for words in cat["report"]["remarks"] if "ubject" in words]
 
 
 def test_a_chart_without_a_picture_has_no_subject(desk: TestClient) -> None:
