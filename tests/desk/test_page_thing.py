@@ -157,7 +157,9 @@ def test_a_mitten_by_keys_alone(browser: Browser, address: str, picture: Path) -
     press = page.keyboard.press
     page.locator("[data-kind=mitten]").focus()
     press("Enter")
+    expect(page.locator(".whom")).to_be_visible()
     page.locator("#choose-picture").focus()
+    expect(page.locator("#choose-picture")).to_be_focused()
     with page.expect_file_chooser() as chooser:
         press("Enter")
     chooser.value.set_files(picture)

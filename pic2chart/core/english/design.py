@@ -52,8 +52,8 @@ DESIGN = {
         "would do was not settled."
     ),
     "catches-beside": (
-        "{beside} times two of the {catches} catches lie side by side in consecutive rounds, since "
-        "their floats leave little room; they may show on the front."
+        "In {beside:place} two of the {catches} catches lie side by side in consecutive "
+        "rounds, since their floats leave little room; they may show on the front."
     ),
     "catch-limit-too-small": (
         "A float limit of {limit} cannot be kept; it must be at least 1 stitch."
