@@ -66,6 +66,8 @@ def test_every_example_of_the_help_runs(clean, capsys):
         "cat.jpg": "tabby.png",
         "waves.png": "wave-repeat.png",
         "gull.png": "gull.png",
+        "kelp.png": "kelp.png",
+        "lighthouse.png": "lighthouse.png",
         "swatch.jpg": "swatch.jpg",
         "old-chart.jpg": "squared-paper.jpg",
     }.items():

@@ -30,6 +30,8 @@ from pic2chart.model.construction import Shaping
 Stitches = NDArray[np.uint8]
 
 MOST_BANDS = 24
+_PICTURE_ROUNDS = 16
+"""Rounds that a picture among bands should have, where the tube may grow."""
 _PARTING = 3
 """Stitches of a zigzag and the ground beside it."""
 _ROUGH = 0.10
@@ -82,33 +84,39 @@ class MotifBand:
         return replace(self, unit=self.unit[::-1, ::-1].copy())
 
 
-def arrangement(making: Making, options: TubeOptions, about: int, rounds: int) -> list[MotifBand]:
+def arrangement(
+    making: Making, options: TubeOptions, about: int, rounds: int, most: int
+) -> list[MotifBand]:
     """The strips from the bottom up: border, the picture, further bands, text, border on its head.
 
     The picture and the bands are begun again above, in the same order, as often as whole ones fit.
-    `about`: stitches round; `rounds`: all there are. Raises InputError, SettingError.
+    `about`: stitches round; `rounds`: all there are; `most`: all there may be, where those do not
+    suffice. Raises InputError, SettingError.
     """
     border = [] if options.border is None else _charts(making.design, [options.border])[:1]
     text = _text(making.design, options, about)
     bands = _charts(making.design, options.bands)
     fixed = sum(strip.rounds + options.between for strip in (*border, *border, *text))
-    room = rounds - options.between - fixed - sum(s.rounds + options.between for s in bands)
-    main = _main(making, options, about, room - options.between)
+    room = rounds - 2 * options.between - fixed - sum(s.rounds + options.between for s in bands)
+    main = _main(making, options, about, room, most - rounds)
     each = [main, *bands]
     high = sum(strip.rounds + options.between for strip in each)
     times = max(1, (rounds - options.between - fixed) // high)
     return [*border, *each * times, *text, *(strip.on_its_head() for strip in border)]
 
 
-def _main(making: Making, options: TubeOptions, about: int, room: int) -> MotifBand:
-    """The picture or chart itself, set apart where that was asked."""
-    design = making.design
+def _main(making: Making, options: TubeOptions, about: int, room: int, more: int) -> MotifBand:
+    """The picture or chart itself, set apart where that was asked; in `room` rounds, or up to `more`
+    besides where it needs them.
+    """
+    design, usual = making.design, room
+    room = max(usual, min(usual + more, _PICTURE_ROUNDS))
     widest = max(4, min(room, design.rounds_at(max(4, about // 2))))  # two stand side by side
     unit = repeat_width(design, options.across, widest, about)
     high = design.rounds_at(unit)
-    if high > room:
+    if high > usual + more:
         raise SettingError(
-            message("no-room-for-bands", high=high, room=max(room, 0), lacks=high - room)
+            message("no-room-for-bands", high=high, room=max(usual, 0), lacks=high - usual)
         )
     one = all_round(making, unit, high, plain=True)
     return MotifBand(
@@ -178,6 +186,11 @@ def _chart(design: Design, path: Path) -> MotifBand:
     return MotifBand(band.name, place[chart.stitches[:, :across]])
 
 
+def needed_rounds(strips: Sequence[MotifBand], between: int) -> int:
+    """The fewest rounds of a tube with these strips and the plain rounds about them."""
+    return sum(strip.rounds for strip in strips) + between * (len(strips) + 1)
+
+
 def arranged(
     making: Making, strips: Sequence[MotifBand], about: int, rounds: int, between: int
 ) -> ArrangedTube:
@@ -187,8 +200,8 @@ def arranged(
     SettingError when there are too few rounds.
     """
     spare = rounds - sum(strip.rounds for strip in strips)
-    if spare < between * (len(strips) + 1):
-        lacks = between * (len(strips) + 1) - spare
+    lacks = needed_rounds(strips, between) - rounds
+    if lacks > 0:
         raise SettingError(
             message("no-room-for-bands", high=rounds - spare, room=rounds, lacks=lacks)
         )

@@ -23,7 +23,7 @@ from pic2chart.garment.around import (
     repeat_width,
     tube,
 )
-from pic2chart.garment.arranged import arranged, arrangement
+from pic2chart.garment.arranged import arranged, arrangement, needed_rounds
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kind import TubeOptions
 from pic2chart.garment.legible import legible
@@ -44,7 +44,8 @@ class Tube:
     `where`: what it is called when the motif does not fit. `wider`, `higher`: the option, its value
     per cm, that gives the motif room. `options`: how the motif is set. `room`: rounds
     that a motif which stands alone may have, None for all. `downwards`: it is worked from the top down,
-    so that the motif stands on its head. `also`: what else divides the count.
+    so that the motif stands on its head. `also`: what else divides the count. `most`: rounds it may
+    have where bands need more than `rounds`; None where it may not grow.
     """
 
     cm: float
@@ -56,6 +57,7 @@ class Tube:
     room: int | None = None
     downwards: bool = False
     also: int = 1
+    most: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,10 +141,13 @@ def _repeated(making: Making, asked: Tube) -> WrappedTube:
 def _in_bands(making: Making, asked: Tube) -> WrappedTube:
     """Bands one above another, each with its own count."""
     counts, options = _counts(making.design, asked, None), asked.options
-    strips = arrangement(making, options, counts.stitches, asked.rounds)
+    strips = arrangement(making, options, counts.stitches, asked.rounds, asked.most or asked.rounds)
     if asked.downwards:
         strips = [strip.turned() for strip in reversed(strips)]
-    drawn = arranged(making, strips, counts.stitches, asked.rounds, options.between)
+    rounds = asked.rounds
+    if asked.most is not None:
+        rounds = max(rounds, min(asked.most, needed_rounds(strips, options.between)))
+    drawn = arranged(making, strips, counts.stitches, rounds, options.between)
     name = making.design.name
     across = next(strip.unit.shape[1] for strip in strips if strip.name == name)
     remarks = legible(making.design, across - (options.apart or 0))

@@ -150,25 +150,29 @@ def _tokens(events: Iterable[tuple[int, Any]]) -> list[str]:
 
 
 def folded(tokens: Sequence[str], brackets: str = "[]") -> str:
-    """Tokens with units that repeat told once: '[(k2, k2tog) 7 times, k3, k2tog] 12 times'.
+    """Tokens with units that repeat told once: '[k1, (k2tog, k2) 7 times, k2tog] 12 times'.
 
     Brackets stand two deep at the most.
     """
-    size, times = _unit(tokens)
-    if size * (times - 1) < 2 or not brackets:
+    first, size, times = _unit(tokens) if brackets else (0, 0, 1)
+    if size * (times - 1) < 2:
         return ", ".join(tokens)
-    unit = folded(tokens[:size], "()" if brackets == "[]" else "")
+    unit = folded(tokens[first : first + size], "()" if brackets == "[]" else "")
     told = f"{unit if size == 1 else brackets[0] + unit + brackets[1]} {times} times"
-    rest = tokens[size * times :]
-    return f"{told}, {folded(rest, brackets)}" if rest else told
+    before, after = tokens[:first], tokens[first + size * times :]
+    around = [folded(part, brackets) if part else "" for part in (before, after)]
+    return ", ".join(filter(None, (around[0], told, around[1])))
 
 
-def _unit(tokens: Sequence[str]) -> tuple[int, int]:
-    """Length of the unit that, repeated from the start, saves most words, and how often it stands."""
-    best = (0, 0, 1)
+def _unit(tokens: Sequence[str]) -> tuple[int, int, int]:
+    """Place and length of the unit that saves most words where it repeats, and how often it stands; the
+    first and the shortest of equals.
+    """
+    best = (0, 0, 0, 1)
     for size in range(1, len(tokens) // 2 + 1):
-        unit, times = tokens[:size], 1
-        while tokens[times * size : (times + 1) * size] == unit:
-            times += 1
-        best = max(best, (size * (times - 1), -size, times))
-    return -best[1], best[2]
+        alike = 0  # tokens from here on that are those of the next unit
+        for first in range(len(tokens) - size - 1, -1, -1):
+            alike = alike + 1 if tokens[first] == tokens[first + size] else 0
+            times = 1 + alike // size
+            best = max(best, (size * (times - 1), -first, -size, times))
+    return -best[1], -best[2], best[3]

@@ -194,7 +194,7 @@ def test_a_new_kind_is_in_the_command(wider: Run, tmp_path: Path) -> None:
 
 def test_a_new_kind_is_in_the_desks_form(wider: Run) -> None:
     script = (
-        "import json; from pic2chart.desk.garments import garment_form; "
+        "import json; from pic2chart.desk.for_whom import garment_form; "
         "print(json.dumps(garment_form()))"
     )
     forms = {form["name"]: form for form in json.loads(wider("-c", script))}

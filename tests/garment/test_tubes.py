@@ -23,8 +23,10 @@ from tests.helpers.places import PUBLISHED, SAMPLES
 YARNS = ("oat=#ece2d0", "ink=#26304c")
 
 
-def make(kind: str, picture: str, gauge: str = "28x32", **asked: object) -> Garment:
-    chosen = Settings(yarn=YARNS, gauge=gauge)
+def make(
+    kind: str, picture: str, gauge: str = "28x32", left_handed: bool = False, **asked: object
+) -> Garment:
+    chosen = Settings(yarn=YARNS, gauge=gauge, left_handed=left_handed)
     return make_garment(kind, SAMPLES / picture, chosen, GARMENTS[kind].options(**asked))
 
 
@@ -200,13 +202,27 @@ def test_cuffs_in_three_ways(kind: str, what: str, style: str) -> None:
 
 def test_steps_at_the_join_are_told_with_what_hides_them() -> None:
     garment = make("hat", "wave-repeat.png", repeat=True)
-    (finding,) = (f for f in garment.findings if f.rule == "join-jog")
+    assert "join-jog" in {finding.rule for finding in garment.findings}
     section = next(s for s in garment.pattern.sections if s.heading == "Working the chart")
     told = [line for line in section.lines if "steps up" in line]
     assert len(told) == 1
-    assert f"hat {finding.length} time" in told[0]
+    assert told[0].startswith("Where the rounds join, the pattern steps up by a round (hat).")
+    assert "lift the st below it" in told[0]
+    other = make("hat", "wave-repeat.png", left_handed=True, repeat=True)
+    lines = [line for section in other.pattern.sections for line in section.lines]
+    assert told[0] in lines  # it serves either hand
     plain = make("panel", "tabby.png")
     assert "steps up" not in plain.pattern.text()
+
+
+def test_a_leg_grows_for_its_bands_up_to_the_foots_length() -> None:
+    wave = str(SAMPLES / "wave-repeat.png")
+    asked = {"size": "28", "repeat": True, "bands": (wave,), "border": wave}
+    fit = make("sock", "tabby.png", "28x31", **asked).fit
+    usual = make("sock", "tabby.png", "28x31", size="28", repeat=True).fit
+    assert usual["leg_cm"] < fit["leg_cm"] <= fit["body"]["length_cm"] + 0.2
+    with pytest.raises(SettingError, match=r"make the piece \d+ rounds higher"):
+        make("sock", "tabby.png", "28x31", leg=usual["leg_cm"], **asked)
 
 
 def test_a_centred_crown_is_worked_on_its_spines() -> None:

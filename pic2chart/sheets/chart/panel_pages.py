@@ -36,6 +36,8 @@ _MOST_PAGES = 4
 _ON_SIDE = 1.12
 """A page is laid on its side for squares so many times as large."""
 _TITLE, _WAY, _TYPE, _CAPTION = 5.0, 3.3, 3.1, 3.2
+_TEXT = 40.0
+"""Width of the lines over and under a narrow panel, mm before the type's scale."""
 _GAP, _BARE = 1.0, 2.0
 """Under a panel, and beside it where no numbers stand, mm."""
 _STEPS = 12
@@ -201,7 +203,7 @@ class _Box:
         (across, up), scale = panel.size, look.scale
         tall = square * panel.chart.gauge.aspect
         wide = across * square + sum(_sides(panel, look)) if up else 60.0
-        text = max(wide, 40.0) - 2
+        text = max(wide, _TEXT * scale) - 2
         caption = wrap(_caption(panel, panels, look), _CAPTION * scale, text, bold=True)
         lines = panel.before(words=look.words)
         notes = [row for line in lines for row in wrap(clean(line), _TYPE * scale, text)]

@@ -29,7 +29,7 @@ from pic2chart.sheets.sheet_settings import SheetLook, SheetSettings
 from pic2chart.sheets.thing import Item, Thing
 
 _SCHEMATIC = 88.0
-"""Height of the schematic at the most, mm."""
+"""Height of the schematic at the most, mm before the type's scale."""
 _RULED = 24.0
 """Room for notes under the cautions at the least, mm."""
 _GAP = 6.0
@@ -78,7 +78,7 @@ class _Layout:
     def __init__(self, thing: Thing, look: SheetLook, paper: str) -> None:
         self.thing, self.look, self.paper = thing, look, paper
         self.size = page_size(paper, on_side=False)
-        self.high = _SCHEMATIC
+        self.high = _SCHEMATIC * look.scale
         self.setter = Setter(look, column_width(self.size, look))
         self.matter = Matter.of(thing, look)
         self.groups = charts_on_pages(thing.charts, thing.title, paper, look)
@@ -88,7 +88,7 @@ class _Layout:
         """The same in type of that share of its size."""
         other = copy(self)
         other.setter = replace(self.setter, close=close)
-        other.high = _SCHEMATIC * (3 * close - 2)
+        other.high = self.high * (3 * close - 2)
         return other
 
     def pages(

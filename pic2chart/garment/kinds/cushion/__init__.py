@@ -37,6 +37,6 @@ KIND = Kind(
     noun="cushion",
     options=CushionOptions,
     maker=f"{__name__}.drawing:draw_cushion",
-    example="harbour-dog.png {option[width]:40} {option[back]:filler}",
+    example="dog.jpg {option[width]:40} {option[back]:filler}",
     labels={"back": "The back", "strap": "Strap, for a bag"},
 )

@@ -36,7 +36,8 @@ class SockOptions(TubeOptions):
     )
     leg: float | None = option(
         None,
-        "Height of the patterned leg; when left out, half the foot's length.",
+        "Height of the patterned leg; when left out, half the foot's length, or as much more as its "
+        "bands need, up to the whole.",
         unit="cm",
         low=3,
         high=50,
@@ -68,7 +69,7 @@ KIND = Kind(
     noun="socks",
     options=SockOptions,
     maker=f"{__name__}.drawing:draw_sock",
-    example="wave-repeat.png {option[repeat]} {option[size]:38}",
+    example="waves.png {option[repeat]} {option[size]:38}",
     labels={
         "cuff_style": "How the cuff is worked",
         "repeat": "Set it side by side",

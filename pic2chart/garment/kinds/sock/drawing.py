@@ -22,13 +22,13 @@ def draw_sock(order: GarmentOrder[SockOptions]) -> DrawnGarment:
     """
     options, gauge = order.options, order.gauge
     body = body_of(FEET, options.size, options.girth, options.length, options.for_child)
-    leg = leg_rounds(options, body, gauge)
+    leg, highest = leg_rounds(options, body, gauge)
     design = order.design(120, leg)
     making = order.making(design, body.child)
     per_cm = 1 / (1 + options.ease / 100)
     asked = Tube(
         body.eased(options.ease), leg, message("this-leg"), ("girth", per_cm), ("leg", 1.0),
-        options, downwards=True, also=4,
+        options, downwards=True, also=4, most=highest,
     )  # fmt: skip
     drawn = wrapped(making, asked)
     plan = plan_sock(options, body, drawn.counts, len(drawn.stitches), gauge)

@@ -37,7 +37,10 @@ from pic2chart.model.construction import PlainPart
 from pic2chart.model.gauge import Gauge
 
 CUFF, CUFF_CM = 1 / 6, (1.5, 5.0)
-LEG = 0.5
+LEG, HIGHEST = 0.5, 1.0
+"""Height of the leg over the foot's length where none is asked for: as a rule, and with many bands;
+higher ones would have to be shaped for the calf.
+"""
 HEEL = 1.27
 """Round the heel and ankle over the foot's length."""
 SHORTER_CM = 1.0
@@ -143,9 +146,10 @@ def toe_sides(half: int) -> tuple[Sides, ...]:
     return tuple(sides)
 
 
-def leg_rounds(options: SockOptions, body: Body, gauge: Gauge) -> int:
-    """Rounds of the patterned leg."""
-    return rounds_for(options.leg or LEG * body.length, gauge, 4)
+def leg_rounds(options: SockOptions, body: Body, gauge: Gauge) -> tuple[int, int]:
+    """Rounds of the patterned leg, and the most that it may grow to where its bands need them."""
+    usual = rounds_for(options.leg or LEG * body.length, gauge, 4)
+    return usual, usual if options.leg else max(usual, rounds_for(HIGHEST * body.length, gauge))
 
 
 def plan_sock(options: SockOptions, body: Body, counts: Counts, leg: int, gauge: Gauge) -> SockPlan:
