@@ -35,19 +35,19 @@ def thing_archive(garment: Garment, options: Mapping[str, Any]) -> bytes:
     """All files of the thing as the command gives them: charts, the document, words, the knit-along
     page and single drawings, the sheets as they are asked for.
     """
-    return zipped(garment_files(garment, _asked(garment, options)))
+    return zipped(garment_files(garment, _sheet_settings(garment, options)))
 
 
 def thing_pdf(garment: Garment, options: Mapping[str, Any]) -> bytes:
     """The one document of the thing, the same as the command's."""
     thing = thing_of(garment)
-    asked = replace(_asked(garment, options), only=("chart", "words", "strands"))
-    pdf = thing_files(thing, asked)[f"{thing.stem}.pdf"]
+    settings = replace(_sheet_settings(garment, options), only=("chart", "words", "strands"))
+    pdf = thing_files(thing, settings)[f"{thing.stem}.pdf"]
     assert isinstance(pdf, bytes)
     return pdf
 
 
-def _asked(garment: Garment, options: Mapping[str, Any]) -> SheetSettings:
+def _sheet_settings(garment: Garment, options: Mapping[str, Any]) -> SheetSettings:
     """The sheets as the page asks for them, in the garment's own terms where it does not say."""
     own = own_terms(garment)
     only = own.pop("only")
