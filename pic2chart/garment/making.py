@@ -17,6 +17,7 @@ from pic2chart.garment.outline import flat_views, outline_picture
 from pic2chart.garment.piece import Garment
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import StepSection
+from pic2chart.sheets.sheet_settings import SheetSettings
 from pic2chart.sheets.thing import Item, Thing
 
 _PICTURE_PX = 6.0
@@ -58,15 +59,24 @@ def thing_of(garment: Garment) -> Thing:
     )
 
 
-def garment_files(garment: Garment) -> dict[str, Any]:
+def own_terms(garment: Garment) -> dict[str, Any]:
+    """Values of the sheet settings with which a garment is given out: its parts and its terms."""
+    return {
+        "only": ("chart", "words", "strands", "knit-along"),
+        "english": garment.english,
+        "increases": garment.increases,
+    }
+
+
+def garment_files(garment: Garment, sheets: SheetSettings | None = None) -> dict[str, Any]:
     """The files by name: every piece's chart, the garment file, the document, the words, the
-    knit-along page, and the single drawings in a folder of their own.
+    knit-along page, and the single drawings in a folder of their own. `sheets`: other settings than
+    those of `own_terms`.
     """
     from pic2chart.pipeline import chart_files
     from pic2chart.sheets.chart.chart_sheet import changes_sheet
     from pic2chart.sheets.document import thing_files
     from pic2chart.sheets.marks.page import Sheet
-    from pic2chart.sheets.sheet_settings import SheetSettings
     from pic2chart.sheets.thing_file import ENDING, PARTS, garment_text
     from pic2chart.sheets.writers.png import sheet_png
     from pic2chart.sheets.writers.svg import sheet_svg
@@ -82,9 +92,7 @@ def garment_files(garment: Garment) -> dict[str, Any]:
             files[f"{PARTS}/{item.stem}-duplicate-stitch.svg"] = sheet_svg(plan)
     picture = f"{thing.stem}-picture.png"
     files[f"{thing.stem}{ENDING}"] = garment_text(thing, picture)
-    parts = ("chart", "words", "strands", "knit-along")
-    asked = SheetSettings(only=parts, english=garment.english, increases=garment.increases)
-    files |= thing_files(thing, asked)
+    files |= thing_files(thing, sheets or SheetSettings(**own_terms(garment)))
     if isinstance(thing.picture, Sheet):
         files[f"{PARTS}/{picture}"] = sheet_png(thing.picture, _PICTURE_PX)
     return files | {

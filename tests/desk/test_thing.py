@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -76,10 +77,13 @@ def test_every_thing_is_shown_stitch_by_stitch_taken_and_opened(
     archive = desk.get(f"{path}/file?ending=.zip")
     with zipfile.ZipFile(io.BytesIO(archive.content)) as bundle:
         names = bundle.namelist()
+        document = bundle.read(f"cat-{kind}.pdf")
+        page = bundle.read(f"cat-{kind}-knit-along.html").decode()
+    assert f"cat-{kind}.garment.json" in names
+    assert document == desk.get(f"{path}/file?ending=.pdf").content
     for one in shown["pieces"]:
         assert f"cat-{one['name']}.chart.json" in names
-        assert f"cat-{one['name']}-knit-along.html" in names
-    assert f"cat-{kind}.pdf" in names
+        assert escape(one["chart"]["title"]) in page
     name = shown["pieces"][0]["name"]
     opened = desk.post(f"{path}/open", json={"piece": name}).json()
     assert opened["chart"]["rows"] == piece(shown, name)["chart"]["rows"]

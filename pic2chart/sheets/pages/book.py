@@ -88,7 +88,7 @@ class _Layout:
         """The same in type of that share of its size."""
         other = copy(self)
         other.setter = replace(self.setter, close=close)
-        other.high = self.high * (3 * close - 2)
+        other.high = self.high * (4 * close - 3)
         return other
 
     def pages(
