@@ -28,7 +28,7 @@ def main() -> None:
     write_atomic(OUT / "harbour-dog-front.png", fabric_front(dog, stitch_px=8))
     write_atomic(OUT / "harbour-dog.svg", sheet_svg(chart_sheet(dog)))
     sheets = sheet_files(dog, SheetSettings(only=("strands",), rounds="25"), "harbour-dog")
-    write_atomic(OUT / "harbour-dog-strands.svg", sheets["parts/harbour-dog-strands.svg"])
+    write_atomic(OUT / "harbour-dog-strands.svg", sheets["parts/harbour-dog-strands-1.svg"])
     px_per_mm = 8 / (10 * dog.gauge.stitch_width)
     write_atomic(OUT / "harbour-dog-back.png", sheet_png(fabric_back(dog), px_per_mm))
     tabby = Settings(yarn=OAT_INK, filler="sand")
