@@ -1,10 +1,11 @@
-"""Make the pictures of README.md and DEVELOPERS.md from the current code: python sample_images/readme_pictures.py."""
+"""Make the pictures of README.md and the rooms' pages from the current code: python sample_images/readme_pictures.py."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 from pic2chart import Settings, SheetSettings, chart_sheet, fabric_front, make_chart, sheet_files
+from pic2chart.cli.words import SHELL
 from pic2chart.compare import compare_looks, looks_picture
 from pic2chart.core.files import make_folder, write_atomic
 from pic2chart.garment.kinds.mitten import MittenOptions
@@ -34,8 +35,8 @@ def main() -> None:
     tabby = Settings(yarn=OAT_INK, filler="sand")
     cat = make_chart(HERE / "tabby.png", tabby).chart
     write_atomic(OUT / "tabby-front.png", fabric_front(cat, stitch_px=8))
-    looks = looks_picture(compare_looks(HERE / "harbour-dog.png", Settings(yarn=OAT_INK)), 3.0)
-    write_atomic(OUT / "harbour-dog-looks.png", looks)
+    looks = compare_looks(HERE / "harbour-dog.png", Settings(yarn=OAT_INK))
+    write_atomic(OUT / "harbour-dog-looks.png", looks_picture(looks, 3.0, SHELL))
     boat = make_chart(HERE / "boat.png", Settings(yarn=(*OAT_INK, THREE[1]))).chart
     write_atomic(OUT / "boat-front.png", fabric_front(boat, stitch_px=8))
     swatches = contrast_files(compare_yarns(Settings(yarn=THREE)))

@@ -60,6 +60,8 @@ _LABELS = {
 _HELP = {
     "stitches": "",
     "rounds": "Left empty, the picture's own shape decides.",
+    "yarns": "Most yarns to choose, from those you have or from the picture.",
+    "shelf": "The yarns you keep on this desk.",
     "gauge": "Counted on a washed swatch in stranded knitting.",
     "frame": "Head and shoulders are for upright people and animals.",
     "look": "",

@@ -336,7 +336,7 @@ class Project:
         try:
             yield
         except Pic2ChartError as error:
-            names = {str(path): name, path.name: name, str(self._shelf): SHELF}
+            names = {str(path): name, path.name: name, str(self._shelf): "the list of yarns"}
             raise type(error)(error.message.with_values(names)) from error
 
     def _going_on(self, words: str, share: float) -> None:

@@ -77,7 +77,7 @@ def read_shelf_upload(data: bytes, shelf: Path) -> None:
         Shelf.read(waiting)
         write_atomic(shelf, data)
     except InputError as error:
-        raise InputError(_renamed(error.message, waiting, "the shelf")) from error
+        raise InputError(_renamed(error.message, waiting, "the list of yarns")) from error
     finally:
         waiting.unlink(missing_ok=True)
 

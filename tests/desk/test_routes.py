@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import fields
@@ -298,7 +299,10 @@ def test_every_frame_is_shown_and_takes_the_place_of_a_drawn_one(
 def test_contrast_and_amounts_are_told(desk: TestClient, cat: Post) -> None:
     facts = desk.get(f"/api/projects/{cat['id']}/facts?times=2").json()
     once = desk.get(f"/api/projects/{cat['id']}/facts").json()
-    assert facts["pairs"][0]["verdict"]
+    (pair,) = facts["pairs"]
+    assert pair["verdict"]
+    assert "of 100 apart in lightness" in pair["reason"]
+    assert not re.search(r"L\*|ΔE|: 1", pair["reason"])
     for two, one in zip(facts["amounts"]["yarns"], once["amounts"]["yarns"], strict=True):
         assert two["metres"] == pytest.approx(2 * one["metres"], rel=0.02)
 
