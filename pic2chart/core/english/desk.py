@@ -100,6 +100,7 @@ DESK = {
     "desk-shelf-only": "The desk's own list of yarns is the only one; open a list there first.",
     "setting-not-printable": "A setting holds text that is too long or cannot be shown.",
     "desk-already-open": (
-        "A desk is already open on '{folder}'; use its page, or give another folder."
+        "A desk is already open on '{folder}'; use its page, or close it with Ctrl-C in its terminal "
+        "and open it anew, or give another folder."
     ),
 }

@@ -1,7 +1,7 @@
 // @ts-check
 // The yarns: colour beside its value in grey, by hand, from the picture, or from the shelf.
 
-import { el, swatch } from "./dom.js";
+import { el, many, swatch } from "./dom.js";
 import { attempt, upload } from "./net.js";
 import * as model from "./model.js";
 import { pickColour } from "./pick.js";
@@ -142,6 +142,6 @@ function showShelf(view) {
     one.value = "";
   } }, el("option", { value: "" }, "choose …"), shelf.map((yarn, index) => el("option", { value: index }, yarn.name)));
   shelfBox.replaceChildren(
-    el("div", { class: "field" }, el("label", { for: "from-shelf" }, `Choose from the ${shelf.length} yarns you have`), best),
+    el("div", { class: "field" }, el("label", { for: "from-shelf" }, `Choose from the ${many(shelf.length, "yarn")} you have`), best),
     el("div", { class: "field" }, el("label", { for: "one-of-shelf" }, "Add one of the yarns you have"), one), put);
 }
