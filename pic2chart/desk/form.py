@@ -214,7 +214,9 @@ def worded(what: Message, own: Labels | None = None) -> str:
     return render(_with_a_brush(what), PAGE if own is None else page(own))
 
 
-_NO_NEWS = frozenset({"subject-found", "drawn-in", "drawn-in-on", "catches-not-settled"})
+_NO_NEWS = frozenset(
+    {"subject-found", "drawn-in", "drawn-in-on", "catches-not-settled", "catches-beside"}
+)
 """Remarks that say what the page shows anyway, or what nobody can do anything about."""
 
 

@@ -51,6 +51,8 @@ _WAITING = "shelf-waiting-"
 """Begins the name of a shelf that is being read; each has one of its own, since several may come at once."""
 PHOTO = ".photo-"
 """Begins the name of a folder for a photo that is only being measured."""
+_LIST = "the list of yarns"
+"""The page's name for a shelf's file."""
 _ENDINGS = (".json", ".png", ".csv", ".tsv", ".txt")
 
 
@@ -69,15 +71,18 @@ def read_chart_upload(data: bytes, name: str, folder: Path) -> Chart:
     return chart.with_(title=title) if chart.title in ("opened", "untitled") else chart
 
 
-def read_shelf_upload(data: bytes, shelf: Path) -> None:
-    """Put a shelf in place of the one on the desk, once it has been read without a fault."""
+def read_shelf_upload(data: bytes, shelf: Path) -> tuple[Message, ...]:
+    """Put a shelf in place of the one on the desk, once it has been read without a fault; gives what
+    of it is left aside, and why.
+    """
     waiting = shelf.with_name(f"{_WAITING}{secrets.token_hex(6)}.csv")
     write_atomic(waiting, data)
     try:
-        Shelf.read(waiting)
+        remarks = Shelf.read(waiting).remarks
         write_atomic(shelf, data)
+        return tuple(_renamed(remark, waiting, _LIST) for remark in remarks)
     except InputError as error:
-        raise InputError(_renamed(error.message, waiting, "the list of yarns")) from error
+        raise InputError(_renamed(error.message, waiting, _LIST)) from error
     finally:
         waiting.unlink(missing_ok=True)
 

@@ -310,7 +310,7 @@ def test_contrast_and_amounts_are_told(desk: TestClient, cat: Post) -> None:
 def test_a_shelf_is_put_on_the_desk_and_chosen_from(tmp_path: Path) -> None:
     desk = client(tmp_path)
     shelf = b"name,colour,grams\noat,#ece2d0,100\nink,#26304c,50\nrust,#a8502f,50\n"
-    assert [y["name"] for y in desk.post("/api/shelf", content=shelf).json()] == [
+    assert [y["name"] for y in desk.post("/api/shelf", content=shelf).json()["shelf"]] == [
         "oat",
         "ink",
         "rust",
@@ -324,6 +324,14 @@ def test_a_shelf_is_put_on_the_desk_and_chosen_from(tmp_path: Path) -> None:
     spoilt = desk.post("/api/shelf", content=b"name,colour\noat,blue-ish\n")
     assert spoilt.status_code == 422
     assert len(desk.get("/api/desk").json()["shelf"]) == 3
+
+
+def test_what_of_a_list_of_yarns_is_left_aside_is_told(tmp_path: Path) -> None:
+    mixed = b"name,colour\noat,#ece2d0\nink,blue-ish\n"
+    put = client(tmp_path).post("/api/shelf", content=mixed).json()
+    assert [yarn["name"] for yarn in put["shelf"]] == ["oat"]
+    (remark,) = put["remarks"]
+    assert remark.startswith("Line 3 of 'the list of yarns' was left aside: 'blue-ish' is not")
 
 
 def test_a_project_put_aside_can_be_found_again(tmp_path: Path) -> None:

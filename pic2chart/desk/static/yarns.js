@@ -2,10 +2,10 @@
 // The yarns: colour beside its value in grey, by hand, from the picture, or from the shelf.
 
 import { el, many, swatch } from "./dom.js";
-import { attempt, upload } from "./net.js";
+import { attempt } from "./net.js";
 import * as model from "./model.js";
 import { pickColour } from "./pick.js";
-import { ownYarnsButton } from "./shelf.js";
+import { openList, ownYarnsButton } from "./shelf.js";
 import { editStitches, tryOut } from "./thing.js";
 /** @import { ListedYarn, View, Yarn } from "./shapes" */
 
@@ -123,7 +123,7 @@ function showShelf(view) {
   const { shelf } = model.desk;
   const file = el("input", { type: "file", accept: ".csv,.tsv,.txt,text/csv", class: "unseen", id: "shelf-file", onchange: () => {
     const [chosen] = file.files ?? [];
-    if (chosen) attempt(async () => { model.desk.shelf = await upload("/api/shelf", chosen); showShelf(model.opened()); });
+    if (chosen) attempt(() => openList(chosen).then(() => showShelf(model.opened())));
     file.value = "";
   } });
   const words = shelf.length ? "Open another list of yarns" : "Open a list of yarns";
