@@ -18,7 +18,7 @@ from pic2chart.sheets.writers.svg import sheet_svg
 from pic2chart.yarns.contrast import compare_yarns
 
 HERE = Path(__file__).parent
-OUT = HERE / "readme"
+OUT = HERE.parent / "pictures"
 OAT_INK = ("oat=#ece2d0", "ink=#26304c")
 THREE = ("oat=#ece2d0", "rust=#a8502f", "moss=#5d6b3a")
 
