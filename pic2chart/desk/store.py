@@ -22,7 +22,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.desk import history
 from pic2chart.desk.form import worded
 from pic2chart.desk.history import History
-from pic2chart.desk.project import Project, Shown
+from pic2chart.desk.project import LIST, Project, Shown
 from pic2chart.desk.state import State
 from pic2chart.model.any_file import read_any
 from pic2chart.model.chart import Chart, Rules
@@ -51,8 +51,6 @@ _WAITING = "shelf-waiting-"
 """Begins the name of a shelf that is being read; each has one of its own, since several may come at once."""
 PHOTO = ".photo-"
 """Begins the name of a folder for a photo that is only being measured."""
-_LIST = "the list of yarns"
-"""The page's name for a shelf's file."""
 _ENDINGS = (".json", ".png", ".csv", ".tsv", ".txt")
 
 
@@ -80,9 +78,9 @@ def read_shelf_upload(data: bytes, shelf: Path) -> tuple[Message, ...]:
     try:
         remarks = Shelf.read(waiting).remarks
         write_atomic(shelf, data)
-        return tuple(_renamed(remark, waiting, _LIST) for remark in remarks)
+        return tuple(_renamed(remark, waiting, LIST) for remark in remarks)
     except InputError as error:
-        raise InputError(_renamed(error.message, waiting, _LIST)) from error
+        raise InputError(_renamed(error.message, waiting, LIST)) from error
     finally:
         waiting.unlink(missing_ok=True)
 
