@@ -41,7 +41,7 @@ def main() -> None:
         page.evaluate("document.activeElement.blur()")
         page.evaluate("document.getElementById('picture').scrollTop = 0")
         shot = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
-        shot.quantize(128).save(HERE / "readme" / "desk.png", optimize=True)
+        shot.quantize(128).save(HERE.parent / "pictures" / "desk.png", optimize=True)
 
 
 if __name__ == "__main__":

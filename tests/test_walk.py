@@ -1,4 +1,4 @@
-"""What README.md and the help print beside the README's commands, run in a clean folder.
+"""What the pages and the help print beside README.md's commands, run in a clean folder.
 
 Afterwards every chart that any of them wrote is checked: none may hold an error.
 """
@@ -46,7 +46,7 @@ def test_the_readme_s_python_runs_as_printed(clean):
     assert check_every_chart(clean) == 1
 
 
-def test_the_readme_s_recipe_is_a_recipe(clean, capsys):
+def test_the_library_s_recipe_is_a_recipe(clean, capsys):
     (recipe,) = blocks("toml")
     Path("harbour.toml").write_text(recipe, encoding="utf-8")
     Path("pictures").mkdir()

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 
 _WHAT = (
-    "  Colour is the fibre's own, in even light; 'as wound' is what shadows between strands make of it "
+    "Colour is the fibre's own, in even light; 'as wound' is what shadows between strands make of it "
     "from afar. 19 times in 20 the colour lies within the ΔE*ab, and its lightness within the L*, that is stated."
 )
 
@@ -38,7 +39,7 @@ def show_shades(
     with console.capture() as screen:
         console.print(Text(one_line(measured.photo), style="bold"))
         section(console, "Shades", _shades(measured, console.color_system is not None))
-        console.print(Text(_WHAT, style="dim"))
+        console.print(Padding(Text(_WHAT, style="dim"), (0, 0, 0, 2)))
         section(
             console,
             "The light and the patches",

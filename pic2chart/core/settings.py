@@ -1,6 +1,6 @@
 """Every option as data: default, range, unit and help, said once.
 
-The flags, the desk's form, the recipe file, the chart file and the README's table all read this.
+The flags, the desk's form, the recipe file, the chart file and the table of options all read this.
 Values are plain (numbers, words, tuples of words), spelled the same everywhere.
 """
 

@@ -60,6 +60,8 @@ _LABELS = {
 _HELP = {
     "stitches": "",
     "rounds": "Left empty, the picture's own shape decides.",
+    "yarns": "Most yarns to choose, from those you have or from the picture.",
+    "shelf": "The yarns you keep on this desk.",
     "gauge": "Counted on a washed swatch in stranded knitting.",
     "frame": "Head and shoulders are for upright people and animals.",
     "look": "",
@@ -212,7 +214,9 @@ def worded(what: Message, own: Labels | None = None) -> str:
     return render(_with_a_brush(what), PAGE if own is None else page(own))
 
 
-_NO_NEWS = frozenset({"subject-found", "drawn-in", "drawn-in-on", "catches-not-settled"})
+_NO_NEWS = frozenset(
+    {"subject-found", "drawn-in", "drawn-in-on", "catches-not-settled", "catches-beside"}
+)
 """Remarks that say what the page shows anyway, or what nobody can do anything about."""
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -129,6 +130,12 @@ def shelf_view(path: Path) -> list[dict[str, Any]]:
     ]
 
 
+def plainly(reason: str) -> str:
+    """What is said of two yarns, without the names of measures: lightness goes from 0 to 100."""
+    apart = re.sub(r" L\*( and ΔE \d+)? apart", " of 100 apart in lightness", reason)
+    return re.sub(r" \(ΔE \d+\)|,? (at )?\d+\.\d : 1| L\*", "", apart)
+
+
 def facts_view(charts: Sequence[Chart], shelf: Path, options: AmountOptions) -> dict[str, Any]:
     """Contrast of the charts' pairs of yarns, best first, and the amounts for all of them together;
     the charts of one thing share their yarns and gauge.
@@ -142,7 +149,7 @@ def facts_view(charts: Sequence[Chart], shelf: Path, options: AmountOptions) -> 
     amounts = amounts_of_all(charts, options, yarns)
     pairs = measure_pairs(chart.yarns, chart.rules.min_delta_L, width).rows()
     return {
-        "pairs": [pair.to_dict() for pair in pairs],
+        "pairs": [pair.to_dict() | {"reason": plainly(pair.reason)} for pair in pairs],
         "amounts": amounts.to_dict(PAGE),
     }
 

@@ -42,6 +42,8 @@ from pic2chart.picture.decode import Picture
 from pic2chart.picture.source import read_subject
 from pic2chart.picture.subject import Subject
 
+LIST = "the list of yarns"
+"""The page's name for the desk's shelf file."""
 SHELF = "the shelf"
 """Stands in a project's settings for the desk's own shelf file, whose path the page never learns."""
 
@@ -336,7 +338,7 @@ class Project:
         try:
             yield
         except Pic2ChartError as error:
-            names = {str(path): name, path.name: name, str(self._shelf): SHELF}
+            names = {str(path): name, path.name: name, str(self._shelf): LIST}
             raise type(error)(error.message.with_values(names)) from error
 
     def _going_on(self, words: str, share: float) -> None:

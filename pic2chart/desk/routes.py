@@ -16,7 +16,7 @@ from pic2chart.core.settings import MAX_SIDE, MIN_SIDE
 from pic2chart.desk import exports, project_file
 from pic2chart.desk.findings import kinds_view
 from pic2chart.desk.for_whom import garment_form
-from pic2chart.desk.form import form, sheet_form
+from pic2chart.desk.form import form, sheet_form, worded
 from pic2chart.desk.page_data import (
     facts_view,
     findings_view,
@@ -236,10 +236,10 @@ def alive(request: Request) -> Response:
 
 @desk_router.post("/shelf", openapi_extra=RAW)
 def put_shelf(store: Desk, data: BodyBytes) -> Response:
-    """Put a shelf file on the desk, in place of the one there."""
+    """Put a shelf file on the desk, in place of the one there; tells what of it is left aside."""
     with store.shelf_turn:
-        read_shelf_upload(data, store.shelf)
-    return JSONResponse(shelf_view(store.shelf))
+        remarks = [worded(remark) for remark in read_shelf_upload(data, store.shelf)]
+    return JSONResponse({"shelf": shelf_view(store.shelf), "remarks": remarks})
 
 
 @desk_router.post("/projects", openapi_extra=RAW)

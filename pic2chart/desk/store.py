@@ -22,7 +22,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.desk import history
 from pic2chart.desk.form import worded
 from pic2chart.desk.history import History
-from pic2chart.desk.project import Project, Shown
+from pic2chart.desk.project import LIST, Project, Shown
 from pic2chart.desk.state import State
 from pic2chart.model.any_file import read_any
 from pic2chart.model.chart import Chart, Rules
@@ -69,15 +69,18 @@ def read_chart_upload(data: bytes, name: str, folder: Path) -> Chart:
     return chart.with_(title=title) if chart.title in ("opened", "untitled") else chart
 
 
-def read_shelf_upload(data: bytes, shelf: Path) -> None:
-    """Put a shelf in place of the one on the desk, once it has been read without a fault."""
+def read_shelf_upload(data: bytes, shelf: Path) -> tuple[Message, ...]:
+    """Put a shelf in place of the one on the desk, once it has been read without a fault; gives what
+    of it is left aside, and why.
+    """
     waiting = shelf.with_name(f"{_WAITING}{secrets.token_hex(6)}.csv")
     write_atomic(waiting, data)
     try:
-        Shelf.read(waiting)
+        remarks = Shelf.read(waiting).remarks
         write_atomic(shelf, data)
+        return tuple(_renamed(remark, waiting, LIST) for remark in remarks)
     except InputError as error:
-        raise InputError(_renamed(error.message, waiting, "the shelf")) from error
+        raise InputError(_renamed(error.message, waiting, LIST)) from error
     finally:
         waiting.unlink(missing_ok=True)
 

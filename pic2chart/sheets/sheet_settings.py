@@ -121,7 +121,7 @@ class SheetSettings:
     )
     rounds: str | None = option(
         None,
-        "Rounds of the strand sheet; when left out, two telling ones.",
+        "Rounds of the strand sheet; when left out, the two that show most.",
         example="12-14",
     )
 

@@ -604,6 +604,13 @@ def test_a_hobbyist_with_a_pet_and_two_balls_prints_a_chart(dog: Page) -> None:
     assert taken(dog, "The chart, with its words").startswith(b"%PDF")
 
 
+def test_a_yarn_changed_while_another_is_being_changed_keeps_both(dog: Page) -> None:
+    for number, colour in enumerate(("#26304c", "#ece2d0")):
+        dog.locator(".yarns li").nth(number).locator("input[type=color]").fill(colour)
+    settled(dog)
+    assert [y["colour"] for y in view(dog)["chart"]["yarns"]] == ["#26304c", "#ece2d0"]
+
+
 def test_a_designer_chooses_from_the_shelf_and_compares_looks(dog: Page, tmp_path: Path) -> None:
     shelf = tmp_path / "shelf.csv"
     shelf.write_text("name,colour\noat,#ece2d0\nink,#26304c\nrust,#a8502f\nfog,#aeb6bd\n")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import fields
@@ -298,7 +299,10 @@ def test_every_frame_is_shown_and_takes_the_place_of_a_drawn_one(
 def test_contrast_and_amounts_are_told(desk: TestClient, cat: Post) -> None:
     facts = desk.get(f"/api/projects/{cat['id']}/facts?times=2").json()
     once = desk.get(f"/api/projects/{cat['id']}/facts").json()
-    assert facts["pairs"][0]["verdict"]
+    (pair,) = facts["pairs"]
+    assert pair["verdict"]
+    assert "of 100 apart in lightness" in pair["reason"]
+    assert not re.search(r"L\*|ΔE|: 1", pair["reason"])
     for two, one in zip(facts["amounts"]["yarns"], once["amounts"]["yarns"], strict=True):
         assert two["metres"] == pytest.approx(2 * one["metres"], rel=0.02)
 
@@ -306,7 +310,7 @@ def test_contrast_and_amounts_are_told(desk: TestClient, cat: Post) -> None:
 def test_a_shelf_is_put_on_the_desk_and_chosen_from(tmp_path: Path) -> None:
     desk = client(tmp_path)
     shelf = b"name,colour,grams\noat,#ece2d0,100\nink,#26304c,50\nrust,#a8502f,50\n"
-    assert [y["name"] for y in desk.post("/api/shelf", content=shelf).json()] == [
+    assert [y["name"] for y in desk.post("/api/shelf", content=shelf).json()["shelf"]] == [
         "oat",
         "ink",
         "rust",
@@ -320,6 +324,14 @@ def test_a_shelf_is_put_on_the_desk_and_chosen_from(tmp_path: Path) -> None:
     spoilt = desk.post("/api/shelf", content=b"name,colour\noat,blue-ish\n")
     assert spoilt.status_code == 422
     assert len(desk.get("/api/desk").json()["shelf"]) == 3
+
+
+def test_what_of_a_list_of_yarns_is_left_aside_is_told(tmp_path: Path) -> None:
+    mixed = b"name,colour\noat,#ece2d0\nink,blue-ish\n"
+    put = client(tmp_path).post("/api/shelf", content=mixed).json()
+    assert [yarn["name"] for yarn in put["shelf"]] == ["oat"]
+    (remark,) = put["remarks"]
+    assert remark.startswith("Line 3 of 'the list of yarns' was left aside: 'blue-ish' is not")
 
 
 def test_a_project_put_aside_can_be_found_again(tmp_path: Path) -> None:

@@ -697,7 +697,7 @@ def test_no_cell_written_can_be_a_formula(tmp_path):
         ("A,B\nA\n", "Round 2 has 2 squares, but round 1 has 1"),
         ("A,=1+1\n", "line 1, cell 2"),
         ("A,\0\n", "line 1, cell 2"),
-        (",".join("ABCDEFGHIJKLM") + "\n", "13 different keys"),
+        (",".join("ABCDEFGHIJKLM") + "\n", "13 different letters"),
         ("A," * 1001 + "A\n", "1002 cells"),
         ("A\n" * 1001, "1000 lines"),
         ('"' + "A" * 200_000, "not a table"),

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from pic2chart.checks.float_rules import catch_missing, catch_stacked
+from pic2chart.core.english.grammar import many
 from pic2chart.design.checked import caught
 from pic2chart.model.chart import Chart, Rules
 from pic2chart.model.construction import CAST_ON, Construction, Shaping
@@ -113,7 +114,8 @@ def test_what_cannot_be_helped_is_said():
     _, found = spread(stitches, limit=1)
     assert found.beside_left == side_by_side(found.catches, stitches.shape) > 0
     (remark,) = found.remarks
-    assert f"{found.beside_left} times two of the {len(found.catches)} catches" in str(remark)
+    places = many(found.beside_left, "place")
+    assert f"In {places} two of the {len(found.catches):,} catches" in str(remark)
 
 
 def test_a_short_row_is_no_circle():

@@ -201,8 +201,8 @@ def test_the_faults_of_a_shelf_are_told_beside_its_pairs(tmp_path: Path, capsys)
     shelf.write_text("name,colour,grams\noat,#ece2d0,50 g\nrust,#12,\nink,navy,lots\nfog,,3\n")
     assert run(["contrast", "--shelf", str(shelf)]) == 0
     told = " ".join(capsys.readouterr().out.split())
-    assert "Line 3 of the shelf" in told
-    assert "Line 4 of the shelf" in told
+    assert "Line 3 of '" in told
+    assert "Line 4 of '" in told
     assert "'fog'" in told
     assert run(["contrast", "--shelf", str(shelf), "--json"]) == 0
     plain = json.loads(capsys.readouterr().out)

@@ -100,7 +100,7 @@ def test_errors_name_the_line(tmp_path, data, line, words):
     with pytest.raises(InputError) as caught:
         read_shelf(put(tmp_path, data))
     message = str(caught.value)
-    assert message.startswith(f"Line {line} of the shelf ")
+    assert message.startswith(f"Line {line} of '")
     assert words in message
     assert message.endswith(".")
     assert "\n" not in message
@@ -123,7 +123,7 @@ def test_a_row_that_cannot_be_used_is_left_aside_and_named(tmp_path):
     lines = (3, 4, 5, 6, 8)
     assert len(remarks) == len(told)
     for line, words, remark in zip(lines, told, remarks, strict=True):
-        assert remark.startswith(f"Line {line} of the shelf ")
+        assert remark.startswith(f"Line {line} of '")
         assert words in remark
         assert remark.endswith(".")
     path = put(tmp_path, data)
@@ -151,7 +151,7 @@ def test_a_yarn_is_used_without_the_cell_that_says_nothing(tmp_path, data, words
     shelf = Shelf.read(path)
     assert shelf.yarns == (Yarn("oat", "#ece2d0"),)
     (remark,) = shelf.remarks
-    assert str(remark).startswith("Line 2 of the shelf ")
+    assert str(remark).startswith("Line 2 of '")
     assert words in str(remark)
     shelf.write(path)
     assert path.read_text() == data

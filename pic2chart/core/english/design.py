@@ -2,7 +2,7 @@
 
 DESIGN = {
     "yarn-and-shelf-given": (
-        "{option[yarn]} and {option[shelf]} are both given; name yarns or choose from a shelf."
+        "{option[yarn]} and {option[shelf]} are both given; name yarns or choose from those you have."
     ),
     "only-one-yarn": (
         "Only one yarn is given; stranded knitting needs at least two. Add another {option[yarn]}."
@@ -12,7 +12,7 @@ DESIGN = {
     ),
     "yarn-given-twice": "The yarn name '{name}' is given twice; name each differently.",
     "too-many-yarns-given": "{yarns} yarns are given; a chart has at most {most}.",
-    "shelf-too-small": "The shelf '{shelf}' has {yarns} yarns; {option[yarns]} asks for {count}.",
+    "shelf-too-small": "There are {yarns:yarn} in '{shelf}'; {option[yarns]} asks for {count}.",
     "filler-not-known": "{option[filler]} is '{name}'; the fillers are {known:,}.",
     "no-such-filler": "'{name}' is not a filler; choose one of {known:,}.",
     "no-such-background": (
@@ -52,8 +52,8 @@ DESIGN = {
         "would do was not settled."
     ),
     "catches-beside": (
-        "In {beside:place} two of the {catches} catches lie side by side in consecutive "
-        "rounds, since their floats leave little room; they may show on the front."
+        "In {beside:place} two of the {catches:,} catches lie side by side in consecutive rounds, "
+        "since their floats leave little room; they may show on the front."
     ),
     "catch-limit-too-small": (
         "A float limit of {limit} cannot be kept; it must be at least 1 stitch."

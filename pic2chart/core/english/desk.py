@@ -97,9 +97,10 @@ DESK = {
         "more, or with another picture."
     ),
     "stopped": "Stopped; the chart stays as it was.",
-    "desk-shelf-only": "The shelf is the desk's own; put a shelf file on it first.",
+    "desk-shelf-only": "The desk's own list of yarns is the only one; open a list there first.",
     "setting-not-printable": "A setting holds text that is too long or cannot be shown.",
     "desk-already-open": (
-        "A desk is already open on '{folder}'; use its page, or give another folder."
+        "A desk is already open on '{folder}'; use its page, or close it with Ctrl-C in its terminal "
+        "and open it anew, or give another folder."
     ),
 }

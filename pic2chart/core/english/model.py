@@ -13,8 +13,9 @@ MODEL = {
     "behind-stitch": "behind stitch {stitch}",
     "behind-stitches": "behind stitches {stitches}",
     "not-a-chart": (
-        "'{file}' is not a chart: give a .chart.json file, a PNG of one pixel a stitch or a CSV "
-        "of keys. To turn a picture into a chart, use {command[chart]}."
+        "'{file}' is not a chart: give a chart's own file (.chart.json), a PNG of one pixel a stitch, "
+        "or a table with a letter for each stitch's yarn (CSV). To turn a picture into a chart, use "
+        "{command[chart]}."
     ),
     "not-enough-yarns-for-keys": (
         "'{file}' needs {needed} yarns ({keys: }), but only {given} are given; name a yarn for "
@@ -26,7 +27,7 @@ MODEL = {
     ),
     "table-without-stitches": "'{file}' has no stitches; at least one cell must hold a key.",
     "table-of-many-keys": (
-        "'{file}' has {keys} different keys; a chart has {most} yarns at the most."
+        "'{file}' has {keys} different letters or words for yarns; a chart has {most} yarns at the most."
     ),
     "png-of-many-colours": (
         "'{file}' has {colours} colours; a chart of one pixel a stitch has {most} at the most. "
@@ -40,10 +41,10 @@ MODEL = {
     ),
     "png-damaged": "'{file}' is a damaged PNG picture; save it again.",
     "in-file": "'{file}': {why}",
-    "not-a-table": "'{file}' is not a table of keys: {why}.",
+    "not-a-table": "'{file}' is not a table of a chart's stitches: {why}.",
     "table-bad-cell": (
-        "'{file}', line {line}, cell {cell}, holds {key}; a cell is one character, the key of a "
-        "yarn, or '{gap}' for no stitch."
+        "'{file}', line {line}, cell {cell}, holds {key}; a cell is one character, the letter of "
+        "a yarn, or '{gap}' for no stitch."
     ),
     "folder-without-charts": "The folder '{folder}' holds no chart file (*.chart.json).",
     "chart-unreadable": "The chart '{path}' cannot be read: {why}.",

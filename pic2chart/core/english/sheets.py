@@ -20,7 +20,7 @@ SHEETS = {
         "at most 60 million pixels in all."
     ),
     "colourways-need-two": (
-        "Colourways of {option[shelf]} are pairs, and this chart has {yarns} yarns; leave the shelf out."
+        "Colourways of {option[shelf]} are pairs, and this chart has {yarns} yarns; leave it out."
     ),
     "colourways-shelf-small": "{option[shelf]} holds fewer than two yarns; a pair needs two.",
     "no-garment-file": 'This is not a garment file; a garment file says "format": "{format}".',

@@ -5,7 +5,7 @@ YARNS = {
         "{option[partner]} and {option[like]} are both given; ask one at a time."
     ),
     "compare-yarn-or-shelf": (
-        "{option[yarn]} and {option[shelf]} are both given; name yarns or compare a shelf."
+        "{option[yarn]} and {option[shelf]} are both given; name yarns or compare those you have."
     ),
     "no-yarn-to-compare": (
         "There are 0 of the two yarns a pair needs; give more with {option[yarn]:name=#rrggbb}, or "
@@ -25,7 +25,7 @@ YARNS = {
     "substitute-thicker": "{name} is thicker: {part:.0%} fewer metres in 100 g; knit a swatch.",
     "substitute-thinner": "{name} is thinner: {part:.0%} more metres in 100 g; knit a swatch.",
     "substitute-short": "{name} is {grams:.0f} g short too.",
-    "short-with-substitutes": "{yarn} is {grams:.0f} g short; on the shelf {names:or} could take its place.",
+    "short-with-substitutes": "{yarn} is {grams:.0f} g short; of your yarns {names:or} could take its place.",
     "shading-even": "{option[even]} is '{even}'; it must be lightness or difference.",
     "shading-both": (
         "Name the shades of both {option[ground]} and {option[motif]}, or let both be chosen by number."
@@ -110,7 +110,7 @@ YARNS = {
     ),
     "metres-guessed": (
         "Metres in 100 g are not on the label of {yarns:,}; a common value was taken. Put "
-        "{option[m_per_100g]} on the shelf, or weigh a swatch."
+        "{option[m_per_100g]} into the list of your yarns, or weigh a swatch."
     ),
     "from-gauge-alone": (
         "From the gauge alone the yarn may come out 9 % less: weigh a washed stranded swatch and give "
@@ -121,7 +121,7 @@ YARNS = {
     "charts-and-plain-parts": "the charts and the plain parts that go with them",
     "chart-alone": "the chart alone",
     "shelf-smaller-than-asked": (
-        "{yarns} yarns cannot be chosen from a shelf of {shelf}; choose fewer or add yarns."
+        "{yarns} yarns cannot be chosen from the {shelf} there are; choose fewer or add yarns."
     ),
     "no-yarns-to-make": "{yarns} yarns cannot be made; ask for at least 1.",
     "nothing-to-choose-for": (
@@ -135,30 +135,30 @@ YARNS = {
     ),
     "patch-too-dark": "{what} is almost black; take the photo in more light.",
     "shelf-too-many-columns": "it has {columns} columns; {most} are the most",
-    "shelf-too-long": "A shelf holds at most {most} yarns, not {yarns}.",
+    "shelf-too-long": "A list holds at most {most} yarns, not {yarns}.",
     "shelf-two-columns-alike": "two columns are headed '{column}'; keep one",
     "two-yarns-of-a-name": "Two yarns are called '{name}'; give each its own name.",
-    "shelf-bad-line": "Line {line} of the shelf '{path}': {what:clause}.",
-    "shelf-full": "a shelf holds at most {most} yarns; split it",
+    "shelf-bad-line": "Line {line} of '{path}': {what:clause}.",
+    "shelf-full": "a list holds at most {most} yarns; split it",
     "shelf-name-taken": (
         "the yarn '{name}' is on line {line} already; give each its own name, or its own lot"
     ),
-    "shelf-row-aside": "Line {line} of the shelf '{path}' was left aside: {what:clause}.",
-    "shelf-cell-aside": "Line {line} of the shelf '{path}', used without that: {what:clause}.",
-    "shelf-more-aside": "{count} more faults of the shelf '{path}' are not named.",
+    "shelf-row-aside": "Line {line} of '{path}' was left aside: {what:clause}.",
+    "shelf-cell-aside": "Line {line} of '{path}', used without that: {what:clause}.",
+    "shelf-more-aside": "{count} more faults of '{path}' are not named.",
     "shelf-no-colour": (
-        "On the shelf without a colour, and so not compared: {names}. Measure them from a photo, or "
+        "Without a colour, and so not compared: {names}. Measure them from a photo, or "
         "put their colours into the file."
     ),
     "shelf-no-colour-many": (
-        "On the shelf without a colour, and so not compared: {names:,} and {rest} more. Measure them "
+        "Without a colour, and so not compared: {names:,} and {rest} more. Measure them "
         "from a photo, or put their colours into the file."
     ),
     "workbook-too-large": "the sheet is too large; keep the yarns in a sheet of their own",
     "workbook-empty": "no sheet of the workbook holds anything",
     "workbook-unreadable": "the workbook cannot be read; save it as CSV",
     "workbook-not-written": (
-        "'{path}' is a workbook, which is only read here; save it as CSV and use that as the shelf."
+        "'{path}' is a workbook, which is only read here; save it as CSV and use that."
     ),
     "table-without-headings": "the headings must hold {wanted}; they are {found}",
     "table-not-utf8": "it is not UTF-8 text; save it as CSV in UTF-8, or as xlsx or ods",

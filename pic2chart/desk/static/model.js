@@ -103,7 +103,7 @@ export function close() {
 /**
  * Change the project: one change after another, each on top of the last. Gives the view or null.
  * @param {string} action
- * @param {object} body
+ * @param {object | (() => object)} body a function is asked when its turn comes, and sees what went before
  * @returns {Promise<View | null>}
  */
 export function act(action, body = {}) {
@@ -136,13 +136,13 @@ function offerToStop(id) {
  * Sent until the desk answers; its mark keeps a change whose answer was lost from being done twice.
  * @param {string} id
  * @param {string} action
- * @param {object} body
+ * @param {object | (() => object)} body
  * @returns {Promise<View | null>}
  */
 async function send(id, action, body) {
   if (project?.id !== id) return null;
   const path = `/api/projects/${id}/${action}`;
-  const asked = { ...body, revision: project.revision, mark: crypto.randomUUID() };
+  const asked = { ...(typeof body === "function" ? body() : body), revision: project.revision, mark: crypto.randomUUID() };
   try {
     return accept(await patient(() => post(path, asked)), action);
   } catch (trouble) {
@@ -165,7 +165,7 @@ function accept(view, action = "") {
  * Another window changed the project: nothing is overwritten without being asked.
  * @param {string} id
  * @param {string} action
- * @param {object} body
+ * @param {object | (() => object)} body
  * @returns {Promise<View | null>}
  */
 async function settle(id, action, body) {
@@ -233,6 +233,8 @@ export function dropDrafts() {
 
 /** @param {Settings} settings @param {boolean} anew from the picture, whatever was done by hand */
 export const changeSettings = (settings, anew = false) => act("settings", { settings, anew });
+/** @param {() => Settings} settings what they shall be, of the chart as it is when their turn comes */
+export const changeInTurn = (settings) => act("settings", () => ({ settings: settings(), anew: false }));
 /** @param {object} thing its kind and options; no kind for the chart itself */
 export const makeThing = (thing) => act("thing", thing);
 export const undo = () => act("undo");

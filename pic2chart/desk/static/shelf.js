@@ -83,11 +83,20 @@ function fileChooser() {
   return el("span", { class: "choose" }, file, el("label", { class: "button", for: "own-file" }, yarns.length ? "Open another list" : "Open a list"));
 }
 
+/**
+ * A list in place of the yarns there are; what of it cannot be used is told.
+ * @param {File} chosen
+ */
+export async function openList(chosen) {
+  const { shelf, remarks } = await upload("/api/shelf", chosen);
+  model.desk.shelf = shelf;
+  if (remarks.length) notice(remarks.join(" "), { stay: true });
+  return true;
+}
+
 /** @param {File} chosen a table with the columns name and colour, in place of the yarns there are */
 async function put(chosen) {
-  const shelf = await attempt(() => upload("/api/shelf", chosen));
-  if (!shelf) return;
-  model.desk.shelf = shelf;
+  if (!(await attempt(() => openList(chosen)))) return;
   changed();
   if (take(await attempt(() => get("/api/yarns")))) showList();
 }

@@ -1,11 +1,11 @@
 // @ts-check
 // The yarns: colour beside its value in grey, by hand, from the picture, or from the shelf.
 
-import { el, swatch } from "./dom.js";
-import { attempt, upload } from "./net.js";
+import { el, many, swatch } from "./dom.js";
+import { attempt } from "./net.js";
 import * as model from "./model.js";
 import { pickColour } from "./pick.js";
-import { ownYarnsButton } from "./shelf.js";
+import { openList, ownYarnsButton } from "./shelf.js";
 import { editStitches, tryOut } from "./thing.js";
 /** @import { ListedYarn, View, Yarn } from "./shapes" */
 
@@ -28,7 +28,7 @@ export function yarnPanel() {
     add.disabled = view.chart.yarns.length >= MOST;
     const same = list.children.length === view.chart.yarns.length;
     if (!same || !list.querySelector("input:focus")) {
-      list.replaceChildren(...view.chart.yarns.map(rowOf));
+      list.replaceChildren(...view.chart.yarns.map((yarn) => rowOf(yarn)));
     }
     count.disabled = !view.follows;
     fromPicture.hidden = !view.picture;
@@ -40,8 +40,8 @@ export function yarnPanel() {
     el("p", { class: "help" }, "Beside each colour stands how light it is, in grey: yarns of like grey merge, whatever their hue."));
 }
 
-/** @param {Yarn} yarn @param {number} index */
-function rowOf(yarn, index) {
+/** @param {Yarn} yarn */
+function rowOf(yarn) {
   const colour = el("input", { type: "color", value: yarn.colour, "aria-label": `Colour of ${yarn.name}` });
   const name = el("input", { type: "text", value: yarn.name, maxlength: 60, "aria-label": `Name of yarn ${yarn.key}` });
   const value = swatch(yarn.grey, "how light it is, in grey");
@@ -49,24 +49,21 @@ function rowOf(yarn, index) {
     const picked = await pickColour();
     if (picked) {
       colour.value = picked;
-      save(changed());
+      save(having({ colour: picked }));
     }
   } }, dropperSign());
   const offered = yarn.word !== yarn.name && !/\d$/.test(yarn.name) ? el("button", { type: "button", class: "plain small offered", onclick: () => {
     name.value = yarn.word;
-    save(changed());
+    save(having({ name: yarn.word }));
   } }, `call it “${yarn.word}”`) : null;
-  const away = el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, hidden: model.opened().chart.yarns.length <= 2, onclick: () => save(without(index)) }, "Remove");
-  const changed = () => listed(model.opened().chart.yarns.map((y, i) => i === index ? { ...y, colour: colour.value, name: name.value.trim() || y.name } : y));
+  const away = el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, hidden: model.opened().chart.yarns.length <= 2, onclick: () => save((yarns) => listed(yarns.filter(({ key }) => key !== yarn.key))) }, "Remove");
+  /** @param {Partial<Yarn>} changes @returns {Change} */
+  const having = (changes) => (yarns) => listed(yarns.map((one) => one.key === yarn.key ? { ...one, ...changes } : one));
   colour.addEventListener("input", () => {
-    if (model.opened().follows) tryOut(asSettings(changed()));
+    if (model.opened().follows) tryOut(asSettings(having({ colour: colour.value })(model.opened().chart.yarns)));
   });
-  for (const input of [colour, name]) {
-    input.addEventListener("change", () => {
-      model.dropDrafts();
-      save(changed());
-    });
-  }
+  colour.addEventListener("change", () => save(having({ colour: colour.value })));
+  name.addEventListener("change", () => save(having({ name: name.value.trim() || yarn.name })));
   return el("li", {}, colour, drop, value, el("span", { class: "name" }, name, offered), away);
 }
 
@@ -84,26 +81,29 @@ function dropperSign() {
 
 /** @param {Yarn[]} yarns @returns {ListedYarn[]} */
 const listed = (yarns) => yarns.map(({ key, name, colour }) => ({ was: key ?? null, name, colour }));
-/** @param {number} index */
-const without = (index) => listed(model.opened().chart.yarns.filter((_, i) => i !== index));
 /** @param {ListedYarn[]} yarns */
 const asSettings = (yarns) => ({ yarn: yarns.map(({ name, colour }) => `${name}=${colour}`), shelf: null, yarns: null });
 
+/** @typedef {(yarns: Yarn[]) => ListedYarn[]} Change what shall become of the yarns */
+
 /**
- * A chart on its picture is made again for other yarns; one reshaped by hand keeps its stitches.
- * @param {ListedYarn[]} yarns
+ * A chart on its picture is made again for other yarns; one reshaped by hand keeps its stitches. While
+ * an earlier change is still being made this one waits, and is then made to the yarns that came of it.
+ * @param {Change} change
  */
-function save(yarns) {
-  const { follows } = model.opened();
-  attempt(() => follows ? model.changeSettings(asSettings(yarns)) : editStitches({ kind: "yarns", yarns }, ""));
+function save(change) {
+  model.dropDrafts();
+  const yarns = () => change(model.opened().chart.yarns);
+  attempt(() => model.opened().follows ? model.changeInTurn(() => asSettings(yarns())) : editStitches({ kind: "yarns", yarns: yarns() }, ""));
 }
 
 function addYarn() {
-  const yarns = listed(model.opened().chart.yarns);
-  const names = new Set(yarns.map(({ name }) => name.toLowerCase()));
-  let number = yarns.length + 1;
-  while (names.has(`yarn ${number}`)) number += 1;
-  save([...yarns, { was: null, name: `yarn ${number}`, colour: between(model.opened().chart.yarns) }]);
+  save((yarns) => {
+    const names = new Set(yarns.map(({ name }) => name.toLowerCase()));
+    let number = yarns.length + 1;
+    while (names.has(`yarn ${number}`)) number += 1;
+    return [...listed(yarns), { was: null, name: `yarn ${number}`, colour: between(yarns) }];
+  });
 }
 
 /**
@@ -123,7 +123,7 @@ function showShelf(view) {
   const { shelf } = model.desk;
   const file = el("input", { type: "file", accept: ".csv,.tsv,.txt,text/csv", class: "unseen", id: "shelf-file", onchange: () => {
     const [chosen] = file.files ?? [];
-    if (chosen) attempt(async () => { model.desk.shelf = await upload("/api/shelf", chosen); showShelf(model.opened()); });
+    if (chosen) attempt(() => openList(chosen).then(() => showShelf(model.opened())));
     file.value = "";
   } });
   const words = shelf.length ? "Open another list of yarns" : "Open a list of yarns";
@@ -138,10 +138,10 @@ function showShelf(view) {
   } }, el("option", { value: "" }, "choose …"), [2, 3, 4, 5, 6].filter((n) => n <= shelf.length).map((n) => el("option", { value: n }, `the best ${n}`)));
   const one = el("select", { id: "one-of-shelf", onchange: () => {
     const yarn = shelf[Number(one.value)];
-    if (yarn) save([...listed(model.opened().chart.yarns), { was: null, name: yarn.name, colour: yarn.colour }]);
+    if (yarn) save((yarns) => [...listed(yarns), { was: null, name: yarn.name, colour: yarn.colour }]);
     one.value = "";
   } }, el("option", { value: "" }, "choose …"), shelf.map((yarn, index) => el("option", { value: index }, yarn.name)));
   shelfBox.replaceChildren(
-    el("div", { class: "field" }, el("label", { for: "from-shelf" }, `Choose from the ${shelf.length} yarns you have`), best),
+    el("div", { class: "field" }, el("label", { for: "from-shelf" }, `Choose from the ${many(shelf.length, "yarn")} you have`), best),
     el("div", { class: "field" }, el("label", { for: "one-of-shelf" }, "Add one of the yarns you have"), one), put);
 }
