@@ -213,6 +213,7 @@ def drawn_settings(
         chroma,
         grounds,
         _broken_at(settings),
+        face=settings.frame == "head" and settings.crop is None,
     )
     why = (
         message("drawn-in", look=best.look)

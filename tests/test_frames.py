@@ -10,7 +10,8 @@ from skimage import data
 from pic2chart.compare import compare_frames, frames_picture
 from pic2chart.core.settings import Settings
 from pic2chart.design.draft import READABLE
-from pic2chart.picture.source import head_of, read_source
+from pic2chart.picture.framing import head_of
+from pic2chart.picture.source import read_source
 from pic2chart.pipeline import make_chart
 from tests.helpers.places import SAMPLES
 
