@@ -19,7 +19,7 @@ from pic2chart.model.chart import for_hand
 from pic2chart.picture.decode import Box, Picture
 from pic2chart.picture.framing import find_head, frame_of
 from pic2chart.picture.grid import Grid, make_grid
-from pic2chart.picture.source import FRAMES, Recall, head_share, read_subject
+from pic2chart.picture.source import FRAMES, Recall, head_share, read_turned
 from pic2chart.picture.subject import Mask
 from pic2chart.pipeline import Made, as_drawn, draft_grid, make_chart
 
@@ -155,7 +155,7 @@ def compare_frames(
     offers = dict[str, FrameOffer]()
     settings = replace(settings, crop=None)
     windows = set()
-    whole, subject = read_subject(picture, settings, recall)
+    whole, subject = read_turned(picture, settings, recall)
     names = _frames(subject.mask, whole.size)
     for number, name in enumerate(names):
         say(f"Drawing the frame '{name}'", number / len(names))

@@ -42,6 +42,7 @@ from pic2chart.picture.decode import Picture
 from pic2chart.picture.focus import Spot, focus_weight
 from pic2chart.picture.grid import Grid
 from pic2chart.picture.source import Recall, Source, afresh, closest_share, read_grid
+from pic2chart.picture.turned import turned_spot
 from pic2chart.solve import load_ahead
 from pic2chart.stranding.strands import with_strands
 
@@ -323,7 +324,9 @@ def draft_grid(
 
     `ground`: the background's yarn (index) where the settings name none; None: chosen here.
     """
-    spots = tuple(Spot.parse(text) for text in settings.focus)
+    spots = tuple(
+        turned_spot(Spot.parse(text), settings.turn, source.size) for text in settings.focus
+    )
     return draft(
         grid,
         yarns,

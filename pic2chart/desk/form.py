@@ -42,6 +42,7 @@ _LABELS = {
     "english": "English",
     "drape": "Strands on the back",
     "crop": "Frame",
+    "turn": "Turned by degrees",
     "frame": "How close",
     "subject": "Subject",
     "keep": "Painted in",
@@ -114,7 +115,7 @@ _GROUPS = {
 }
 MARKS = frozenset({"subject", "keep", "leave"})
 """Settings that say what the subject of the picture is."""
-_ON_PICTURE = ("crop", "focus", *sorted(MARKS))
+_ON_PICTURE = ("crop", "turn", "focus", *sorted(MARKS))
 _ELSEWHERE = (*_ON_PICTURE, "title", "seed")
 """Set on the picture itself and in the page's heading; and what a knitter has no use for."""
 STITCHES_STAY = frozenset({"title", "left_handed"})

@@ -45,9 +45,9 @@ from pic2chart.picture.subject import Subject
 SHELF = "the shelf"
 """Stands in a project's settings for the desk's own shelf file, whose path the page never learns."""
 
-ON_PICTURE = ("crop", "focus", "title", *MARKS)
+ON_PICTURE = ("crop", "turn", "focus", "title", *MARKS)
 """Settings that belong to one picture."""
-_MOVES_STITCHES = {"stitches", "rounds", "crop", "frame", "gauge"}
+_MOVES_STITCHES = {"stitches", "rounds", "crop", "turn", "frame", "gauge"}
 _REMEMBERED = 12
 Result = TypeVar("Result")
 

@@ -16,7 +16,7 @@ MARGIN = 0.05
 HEAD = 0.75
 """Side of the frame of head and shoulders, as a share of the side of a square as large as the subject:
 about a third of a standing person, somewhat more than half of a bust or of a sitting cat."""
-SHOULDERS = 1.4
+SHOULDERS = 1.5
 """Side of that frame against the longer side of a head that was seen."""
 
 
@@ -51,11 +51,18 @@ def head_of(
     inside = mask >= 0.5
     ratio = size[0] / mask.shape[1], size[1] / mask.shape[0]
     head = find_head(mask, size)
+    all_of_it = frame_of(mask, size, room=0.0)
+    if head is not None and SHOULDERS * max(head.w, head.h) >= max(all_of_it.w, all_of_it.h):
+        head = None  # it is all there is
     if head is None:
         side = HEAD * float(np.sqrt(inside.sum() * ratio[0] * ratio[1]))
         top = int(np.flatnonzero(inside.any(axis=1))[0])
     else:
-        side, top = SHOULDERS * max(head.w, head.h), int(head.y / ratio[1])
+        side = SHOULDERS * max(head.w, head.h)
+        columns = np.s_[int(head.x / ratio[0]) : int((head.x + head.w) / ratio[0]) + 1]
+        above = int(np.ceil(len(mask) / _ROWS))  # its cells are coarse
+        top = max(int(head.y / ratio[1]) - above, 0)
+        top += int(np.flatnonzero(inside[top:, columns].any(axis=1))[0])
     across = min(max(1, round(side / ratio[0])), inside.shape[1])
     down = np.s_[top : top + max(1, round(side / ratio[1]))]
     if head is None:
@@ -102,9 +109,9 @@ def _within(middle: float, length: float, most: int) -> tuple[int, int]:
 # A head, by the outline alone: from the top down something that is about as high as wide, narrows or
 # ends, and stands on what is clearly wider.
 
-_ROWS = 96
+_ROWS = 128
 """Rows of square cells that the mask is looked at in."""
-_TALL = (0.6, 2.2)
+_TALL = (0.7, 2.2)
 """Least and most height of a head, down to its neck, against its width."""
 _BELOW = 1.5
 """How many times as wide as the neck the shoulders are, within half a head below it."""
@@ -203,6 +210,6 @@ def _neck(runs: list[_Run]) -> tuple[int, int] | None:
         if right - left > _LEANING * wide or not _TALL[0] * wide <= row + 1 <= _TALL[1] * wide:
             continue
         below = widths[row + 1 : row + 2 + wide // 2].max() / neck
-        if below >= _BELOW and (best is None or below > best[0]):
+        if below >= _BELOW and (best is None or below >= best[0]):
             best = below, wide, row + 1
     return None if best is None else best[1:]

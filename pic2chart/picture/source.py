@@ -6,6 +6,7 @@ so the same picture and marks give the same mask, whatever frame, size or garmen
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -22,6 +23,7 @@ from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.picture.framing import MARGIN, find_head, frame_of, head_of
 from pic2chart.picture.grid import Grid, make_grid
 from pic2chart.picture.subject import Marks, Mask, Subject, find_subject
+from pic2chart.picture.turned import turned, turned_subject
 
 WHOLE = 720
 """Pixels across at which the whole picture is read."""
@@ -77,7 +79,7 @@ def read_source(
     subject ends where it does, whatever shape the cells have. Raises InputError, SettingError.
     """
     crop = None if settings.crop is None else Box.parse(settings.crop)
-    whole, subject = read_subject(path, settings, recall)
+    whole, subject = read_turned(path, settings, recall)
     if crop is not None:
         crop.inside(whole.size, whole.name)
     frame = crop or Box.whole(whole.size)
@@ -88,6 +90,8 @@ def read_source(
         frame = of(subject.mask, whole.size, shape, room)
     if _enough(whole, frame, cells):
         picture = _part_of(whole, frame)
+    elif settings.turn:
+        picture = _part_of(_finer(path, frame, cells, whole.size, settings.turn, recall), frame)
     else:
         key = ("frame", str(path), frame, cells)
         picture = recall(key, lambda: load_picture(path, crop=frame, cells=cells))
@@ -111,10 +115,36 @@ def _frame_chosen(settings: Settings, subject: Subject, tight: bool) -> str:
     return "whole" if subject.how == "opacity" and not tight else "close"
 
 
+def _finer(
+    path: Path,
+    frame: Box,
+    cells: tuple[int, int | None],
+    size: tuple[int, int],
+    degrees: float,
+    recall: Recall,
+) -> Picture:
+    """The whole turned picture with pixels enough for the cells of a frame."""
+    across = math.ceil(cells[0] * size[0] / frame.w)
+    up = None if cells[1] is None else math.ceil(cells[1] * size[1] / frame.h)
+    key = ("finer", str(path), across, up)
+    return turned(recall(key, lambda: load_picture(path, cells=(across, up))), degrees)
+
+
+def read_turned(
+    path: Path, settings: Settings, recall: Recall = afresh
+) -> tuple[Picture, Subject]:
+    """The whole picture and its subject, turned as the settings ask. Raises as `read_subject`."""
+    whole, subject = read_subject(path, settings, recall)
+    return turned(whole, settings.turn), turned_subject(subject, settings.turn)
+
+
 def read_subject(
     path: Path, settings: Settings, recall: Recall = afresh
 ) -> tuple[Picture, Subject]:
-    """The whole picture and its subject, by the settings' marks. Raises InputError, SettingError."""
+    """The whole picture and its subject, by the settings' marks, as it is in the file.
+
+    Raises InputError, SettingError.
+    """
     whole = recall(("whole", str(path)), lambda: load_picture(path, across=WHOLE))
     marks = Marks.parse(settings.subject, settings.keep, settings.leave)
     return whole, recall(("subject", whole.sha256, marks), lambda: find_subject(whole, marks))
