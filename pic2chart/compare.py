@@ -19,7 +19,7 @@ from pic2chart.model.chart import for_hand
 from pic2chart.picture.decode import Box, Picture
 from pic2chart.picture.framing import find_head, frame_of
 from pic2chart.picture.grid import Grid, make_grid
-from pic2chart.picture.source import FRAMES, Recall, head_share, read_turned
+from pic2chart.picture.source import FRAMES, Recall, head_shares, read_turned
 from pic2chart.picture.subject import Mask
 from pic2chart.pipeline import Made, as_drawn, draft_grid, make_chart
 
@@ -131,7 +131,10 @@ class FrameOffer:
         if not self.readable:
             return size, "Hard to read at this size"
         if self.faceless:
-            return size, f"Readable at this size, but no face: the head is {self.head} stitches wide"
+            return (
+                size,
+                f"Readable at this size, but no face: the head is {self.head} stitches wide",
+            )
         return size, "Readable at this size"
 
     @property
@@ -165,8 +168,10 @@ def compare_frames(
             windows.add(made.source.picture.window)
             offers[name] = _offer(made, settings)
     head = offers.get("head")
-    if head is None or head.faceless or not all(
-        offer.faceless for offer in offers.values() if offer is not head
+    if (
+        head is None
+        or head.faceless
+        or not all(offer.faceless for offer in offers.values() if offer is not head)
     ):
         return offers
     return {"head": head, **offers}
@@ -210,12 +215,12 @@ def _offer(made: Made, settings: Settings) -> FrameOffer:
         return FrameOffer(made, chart.stitch_count, made.report.likeness.chart.headline)
     size = chart.stitch_count, chart.round_count
     grid = make_grid(source.picture, chart.gauge, *size, source.mask)
-    head = head_share(source)
+    head = head_shares(source, settings)
     return FrameOffer(
         made,
         subject_across(grid.subject),
         _shown(made, grid, settings),
-        None if head is None else int(head * chart.stitch_count),
+        None if head is None else int(head[0] * chart.stitch_count),
     )
 
 

@@ -16,7 +16,7 @@ MARGIN = 0.05
 HEAD = 0.75
 """Side of the frame of head and shoulders, as a share of the side of a square as large as the subject:
 about a third of a standing person, somewhat more than half of a bust or of a sitting cat."""
-SHOULDERS = 1.5
+SHOULDERS = 1.35
 """Side of that frame against the longer side of a head that was seen."""
 
 
@@ -158,9 +158,7 @@ def find_head(mask: Mask, size: tuple[int, int]) -> Box | None:
     _, bump, down = max(heads, key=lambda head: head[0])
     left, right = _sides(bump.runs[:down])
     rx, ry = size[0] / cells[0], size[1] / cells[1]
-    return Box(
-        round(left * rx), round(bump.top * ry), round((right - left) * rx), round(down * ry)
-    )
+    return Box(round(left * rx), round(bump.top * ry), round((right - left) * rx), round(down * ry))
 
 
 def _bumps(inside: NDArray[np.bool_]) -> list[_Bump]:
@@ -188,6 +186,9 @@ def _touch(one: _Run, other: _Run) -> bool:
 
 def _joined(above: list[_Bump], run: _Run) -> _Bump:
     """The bumps as one, each of its rows from the first to the last cell of any, with one row more."""
+    if len(above) == 1:
+        above[0].runs.append(run)
+        return above[0]
     top = min(bump.top for bump in above)
     rows = max(len(bump.runs) + bump.top for bump in above)
     hull = [
@@ -202,14 +203,14 @@ def _sides(runs: list[_Run]) -> _Run:
 
 def _neck(runs: list[_Run]) -> tuple[int, int] | None:
     """Width of a head and its rows down to the neck; None where nothing wider follows."""
-    widths = np.array([right - left for left, right in runs])
+    widths = [right - left for left, right in runs]
     best: tuple[float, int, int] | None = None
-    for row, neck in enumerate(widths[:-1].tolist()):
-        wide = int(widths[: row + 1].max())
-        left, right = _sides(runs[: row + 1])
+    wide, (left, right) = 0, runs[0]
+    for row, neck in enumerate(widths[:-1]):
+        wide, left, right = max(wide, neck), min(left, runs[row][0]), max(right, runs[row][1])
         if right - left > _LEANING * wide or not _TALL[0] * wide <= row + 1 <= _TALL[1] * wide:
             continue
-        below = widths[row + 1 : row + 2 + wide // 2].max() / neck
+        below = max(widths[row + 1 : row + 2 + wide // 2]) / neck
         if below >= _BELOW and (best is None or below >= best[0]):
             best = below, wide, row + 1
     return None if best is None else best[1:]

@@ -130,9 +130,7 @@ def _finer(
     return turned(recall(key, lambda: load_picture(path, cells=(across, up))), degrees)
 
 
-def read_turned(
-    path: Path, settings: Settings, recall: Recall = afresh
-) -> tuple[Picture, Subject]:
+def read_turned(path: Path, settings: Settings, recall: Recall = afresh) -> tuple[Picture, Subject]:
     """The whole picture and its subject, turned as the settings ask. Raises as `read_subject`."""
     whole, subject = read_subject(path, settings, recall)
     return turned(whole, settings.turn), turned_subject(subject, settings.turn)
@@ -194,14 +192,17 @@ def closest_share(source: Source, settings: Settings) -> float:
     return frame_of(mask, size, room=0.0).w / frame.w
 
 
-def head_share(source: Source) -> float | None:
-    """Width of the subject's head as a share of the picture that is charted; None where none is seen."""
-    mask, window = source.subject.mask, source.picture.window
-    head = None if mask is None else find_head(mask, source.whole.size)
-    if head is None:
+def head_shares(source: Source, settings: Settings) -> tuple[float, float] | None:
+    """Width of the subject's head as a share of the picture that is charted, and of the one that the
+    frame of head and shoulders would show; None where no head is seen.
+    """
+    mask, size, window = source.subject.mask, source.whole.size, source.picture.window
+    head = None if mask is None else find_head(mask, size)
+    if mask is None or head is None:
         return None
     seen = min(head.x + head.w, window.x + window.w) - max(head.x, window.x)
-    return max(seen, 0) / window.w
+    nearest = head_of(mask, size, _shape(settings, (settings.stitches, settings.rounds)))
+    return max(seen, 0) / window.w, min(1.0, head.w / nearest.w)
 
 
 def _shape(settings: Settings, cells: tuple[int, int | None]) -> float | None:
