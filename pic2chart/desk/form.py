@@ -182,6 +182,8 @@ def step_words(changed: Iterable[str], settings: Settings) -> str:
             return "Mark the subject"
         words = {"none": "Keep everything", "auto": "Find the subject"}
         return words.get(settings.subject, "Take the subject's marks away")
+    if "turn" in names and names <= {"turn", "crop"}:
+        return "Turn the picture"
     return f"Change {labels(names)}"
 
 
