@@ -32,7 +32,7 @@ DESIGN = {
         "{option[stitches]:{stitches}} to make it {well} wide."
     ),
     "head-small": (
-        "A head seems to be seen that is only {wide} stitches wide, and a face needs {least}; "
+        "If it has a face: what looks like its head is only {wide} stitches wide, and a face needs {least}; "
         "{option[frame]:head} makes it {closer} wide."
     ),
     "drawn-in": "Drawn in the look '{look}', which shows this picture best of all looks.",
