@@ -20,7 +20,7 @@ from pic2chart.core.threads import on_one_thread
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import Canvas
 from pic2chart.design.checked import caught, checked
-from pic2chart.design.draft import Draft, draft, grid_grey, named, small_subject
+from pic2chart.design.draft import Draft, draft, grid_grey, named, small_head, small_subject
 from pic2chart.design.filler import FILLERS
 from pic2chart.design.look_choice import best_look
 from pic2chart.design.looks import AUTO, LOOKS, PLAIN, look_named
@@ -41,7 +41,15 @@ from pic2chart.model.yarn import Yarn, nearest_yarns, yarn_lab
 from pic2chart.picture.decode import Picture
 from pic2chart.picture.focus import Spot, focus_weight
 from pic2chart.picture.grid import Grid
-from pic2chart.picture.source import Recall, Source, afresh, closest_share, read_grid
+from pic2chart.picture.source import (
+    Recall,
+    Source,
+    afresh,
+    closest_share,
+    head_shares,
+    read_grid,
+)
+from pic2chart.picture.turned import turned_spot
 from pic2chart.solve import load_ahead
 from pic2chart.stranding.strands import with_strands
 
@@ -134,6 +142,7 @@ def make_chart(
         + shelf_remarks(settings)
         + fewer
         + small_subject(grid, closest_share(source, settings))
+        + _small_head(source, settings)
         + unsettled
         + _ticked(chart)
         + blocked_notes(chart, solved.blocked)
@@ -169,6 +178,14 @@ def _chart(
             "drawn": how,
         },
     )
+
+
+def _small_head(source: Source, settings: Settings) -> tuple[Message, ...]:
+    """A remark where a closer frame would show a face; a part that is named was meant so."""
+    if settings.crop is not None or settings.frame == "head":
+        return ()
+    shares = head_shares(source, settings)
+    return () if shares is None else small_head(settings.stitches, *shares)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -213,6 +230,7 @@ def drawn_settings(
         chroma,
         grounds,
         _broken_at(settings),
+        face=settings.frame == "head" and settings.crop is None,
     )
     why = (
         message("drawn-in", look=best.look)
@@ -322,7 +340,9 @@ def draft_grid(
 
     `ground`: the background's yarn (index) where the settings name none; None: chosen here.
     """
-    spots = tuple(Spot.parse(text) for text in settings.focus)
+    spots = tuple(
+        turned_spot(Spot.parse(text), settings.turn, source.size) for text in settings.focus
+    )
     return draft(
         grid,
         yarns,

@@ -116,6 +116,15 @@ class Settings:
     crop: str | None = option(
         None, "Part of the picture to use: x,y,width,height in pixels.", example="40,10,300,280"
     )
+    turn: float = option(
+        0.0,
+        "Degrees to turn the picture clockwise under the stitches. {option[crop]} lies on the turned "
+        "picture, spots and boxes on the picture as it is.",
+        unit="degrees",
+        low=-45.0,
+        high=45.0,
+        kind=float,
+    )
     frame: str = option(
         "auto",
         "How much of the picture: whole, close round the subject, or head, the head and shoulders of one "

@@ -42,6 +42,7 @@ _LABELS = {
     "english": "English",
     "drape": "Strands on the back",
     "crop": "Frame",
+    "turn": "Turned by degrees",
     "frame": "How close",
     "subject": "Subject",
     "keep": "Painted in",
@@ -116,7 +117,7 @@ _GROUPS = {
 }
 MARKS = frozenset({"subject", "keep", "leave"})
 """Settings that say what the subject of the picture is."""
-_ON_PICTURE = ("crop", "focus", *sorted(MARKS))
+_ON_PICTURE = ("crop", "turn", "focus", *sorted(MARKS))
 _ELSEWHERE = (*_ON_PICTURE, "title", "seed")
 """Set on the picture itself and in the page's heading; and what a knitter has no use for."""
 STITCHES_STAY = frozenset({"title", "left_handed"})
@@ -183,6 +184,8 @@ def step_words(changed: Iterable[str], settings: Settings) -> str:
             return "Mark the subject"
         words = {"none": "Keep everything", "auto": "Find the subject"}
         return words.get(settings.subject, "Take the subject's marks away")
+    if "turn" in names and names <= {"turn", "crop"}:
+        return "Turn the picture"
     return f"Change {labels(names)}"
 
 

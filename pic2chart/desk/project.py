@@ -47,9 +47,9 @@ LIST = "the list of yarns"
 SHELF = "the shelf"
 """Stands in a project's settings for the desk's own shelf file, whose path the page never learns."""
 
-ON_PICTURE = ("crop", "focus", "title", *MARKS)
+ON_PICTURE = ("crop", "turn", "focus", "title", *MARKS)
 """Settings that belong to one picture."""
-_MOVES_STITCHES = {"stitches", "rounds", "crop", "frame", "gauge"}
+_MOVES_STITCHES = {"stitches", "rounds", "crop", "turn", "frame", "gauge"}
 _REMEMBERED = 12
 Result = TypeVar("Result")
 

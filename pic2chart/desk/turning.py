@@ -55,6 +55,7 @@ def turned_settings(settings: Settings, way: str, size: tuple[int, int]) -> Sett
         subject = _moved(subject, box)
     return replace(
         settings,
+        turn=-settings.turn if way == "mirror" else settings.turn,
         crop=None if settings.crop is None else _moved(settings.crop, box),
         subject=subject,
         keep=tuple(_moved(text, spot) for text in settings.keep),

@@ -152,6 +152,37 @@ def test_a_mitten_by_touch_on_a_phone(browser: Browser, address: str, picture: P
     page.context.close()
 
 
+def test_a_mitten_by_touch_on_a_tablet(browser: Browser, address: str, picture: Path) -> None:
+    how = {"viewport": {"width": 1024, "height": 768}, "has_touch": True, "is_mobile": True}
+    page = mitten(browser, address, picture, **how)
+    expect(page.locator("#worn")).to_be_in_viewport(ratio=1)
+    assert page.evaluate("document.documentElement.scrollWidth") == 1024
+    page.get_by_role("button", name="Work on the photo").tap()
+    page.locator("[data-brush=leave]").tap()
+    page.touchscreen.tap(*on_photo(page, 0.2, 0.3))
+    done(page, "Undo: Mark the subject")
+    settled(page)
+    tilt = page.locator("#lean")
+    tilt.scroll_into_view_if_needed()
+    box = tilt.bounding_box()
+    assert box
+    assert box["height"] >= 43.5
+    page.touchscreen.tap(box["x"] + box["width"] * 0.6, box["y"] + box["height"] / 2)
+    done(page, "Undo: Turn the picture")
+    assert 5 <= view(page)["settings"]["turn"] <= 13
+    page.get_by_role("button", name="Done with the photo").tap()
+    settled(page)
+    page.locator("#stage [data-name=paint]").tap()
+    page.locator(".palette button").nth(1).tap()
+    for y in (0.35, 0.5, 0.6):
+        page.touchscreen.tap(*on_thing(page, 0.7, y))
+        settled(page)
+    assert view(page)["undo"].startswith("Paint 1 stitch")
+    page.locator("#take > summary").tap()
+    assert the_pdf(page).startswith(b"%PDF")
+    page.context.close()
+
+
 def test_a_mitten_by_keys_alone(browser: Browser, address: str, picture: Path) -> None:
     page = opened(browser, address)
     press = page.keyboard.press

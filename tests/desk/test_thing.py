@@ -241,6 +241,21 @@ def test_a_dropped_photo_has_two_yarns_that_read(cat: Post) -> None:
     assert [f"{y['name']}={y['colour']}" for y in cat["chart"]["yarns"]] == cat["settings"]["yarn"]
 
 
+def test_only_a_mirrored_picture_is_tilted_the_other_way() -> None:
+    tilted = {way: turned_settings(Settings(turn=7.5), way, (200, 100)).turn for way in WAYS}
+    assert tilted == {"left": 7.5, "right": 7.5, "mirror": -7.5}
+
+
+def test_a_tilt_is_seen_before_it_is_kept_and_goes_with_its_picture(desk: TestClient) -> None:
+    view = begin(desk)
+    seen = post(desk, view, "settings", settings={"turn": 15.0}, draft=True).json()
+    assert seen["chart"]["rows"] != view["chart"]["rows"]
+    kept = post(desk, view, "settings", settings={"turn": 15.0}).json()
+    assert kept["chart"]["rows"] == seen["chart"]["rows"]
+    assert kept["undo"] == "Turn the picture"
+    assert post(desk, kept, "settings", settings={"turn": 60.0}).status_code == 422
+
+
 @pytest.mark.parametrize("way", WAYS)
 def test_a_turn_moves_what_lies_on_the_picture(way: str) -> None:
     settings = Settings(crop="10,20,30,40", subject="1,2,3,4", keep=("5,6,7",), focus=("8,9,3",))

@@ -31,6 +31,10 @@ DESIGN = {
         "{option[frame]:close} without {option[crop]} to make it {closer} wide, or "
         "{option[stitches]:{stitches}} to make it {well} wide."
     ),
+    "head-small": (
+        "If it has a face: what looks like its head is only {wide} stitches wide, and a face needs {least}; "
+        "{option[frame]:head} makes it {closer} wide."
+    ),
     "drawn-in": "Drawn in the look '{look}', which shows this picture best of all looks.",
     "drawn-in-on": (
         "Drawn in the look '{look}' on a ground of {ground}, which show this picture best of all looks."

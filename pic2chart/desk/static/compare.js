@@ -3,6 +3,7 @@
 
 import { el } from "./dom.js";
 import { penOf } from "./ink.js";
+import { degrees } from "./lean.js";
 import * as model from "./model.js";
 import * as thing from "./thing.js";
 /** @import { Cloth } from "./cloth.js" */
@@ -127,9 +128,16 @@ function drawChart(c, { rows, yarns, hand }, [x, y, w, h]) {
 function drawPhoto(c, { src, size }, wide, high) {
   const image = new Image();
   image.onload = () => {
-    const [px, py] = [image.naturalWidth / size[0], image.naturalHeight / size[1]];
     const [x, y, w, h] = model.project?.window ?? [0, 0, ...size];
-    c.drawImage(image, x * px, y * py, w * px, h * py, ...roomFor(w, h, wide, high));
+    const [left, top, across, down] = roomFor(w, h, wide, high);
+    c.save();
+    c.beginPath();
+    c.rect(left, top, across, down);
+    c.clip();
+    c.translate(left + ((size[0] / 2 - x) * across) / w, top + ((size[1] / 2 - y) * down) / h);
+    c.rotate((degrees() * Math.PI) / 180);
+    c.drawImage(image, (-size[0] / 2) * (across / w), (-size[1] / 2) * (down / h), size[0] * (across / w), size[1] * (down / h));
+    c.restore();
   };
   image.src = src;
 }

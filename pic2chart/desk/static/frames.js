@@ -18,7 +18,7 @@ export function framesPanel() {
   let shown = "";
   const fill = async () => {
     const { id, picture, settings, chart } = model.opened();
-    const wanted = JSON.stringify([id, picture, settings.subject, settings.keep, settings.leave, chart.yarns, settings.look]);
+    const wanted = JSON.stringify([id, picture, settings.subject, settings.keep, settings.leave, settings.turn, chart.yarns, settings.look]);
     if (wanted === shown) return;
     shown = wanted;
     list.classList.add("working");

@@ -4,6 +4,7 @@
 import { clamp, el, tell } from "./dom.js";
 import { setPhoto } from "./compare.js";
 import { framesPanel, miniChart, turns } from "./frames.js";
+import { degrees, leanSlider, turnedPlace } from "./lean.js";
 import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { brushing, forgetMask, setUpMarks, showBrushes, showMarks, stroke, take } from "./marks.js";
@@ -62,7 +63,7 @@ export function setUpPicture(place) {
   parts = { place, img, boxes, frame, modes, whole, clear, add, help };
   setUpSpots(frame);
   const marks = setUpMarks(frame, () => choose("subject"));
-  const tools = el("div", { class: "picture-tools" }, bar, marks.bar, help, turns(), framesPanel());
+  const tools = el("div", { class: "picture-tools" }, bar, marks.bar, help, turns(), leanSlider(() => size), framesPanel());
   place.append(el("div", { class: "sight" }, frame, miniChart()), el("div", { class: "row" }, sizeButton(), pick), marks.line, tools);
   setUpPick(frame, img, () => { if (!frame.offsetParent) document.querySelector("#jump [data-part=picture]")?.dispatchEvent(new MouseEvent("click")); });
   frame.addEventListener("pointerdown", grab);
@@ -160,6 +161,8 @@ function put(name, [x, y, w, h], set) {
   const box = parts.boxes[name];
   box.classList.toggle("unset", !set);
   Object.assign(box.style, { left: `${x * 100}%`, top: `${y * 100}%`, width: `${w * 100}%`, height: `${h * 100}%` });
+  const lean = name === "crop" ? degrees() : 0; // the frame lies on the turned picture, and the photo is shown as it is
+  Object.assign(box.style, { transform: lean ? `rotate(${-lean}deg)` : "", transformOrigin: `${((0.5 - x) / w) * 100}% ${((0.5 - y) / h) * 100}%` });
 }
 
 /** @param {Numbers4} box */
@@ -186,7 +189,8 @@ const mayStartAnew = () => !model.opened().follows;
 function grab(event) {
   if (event.button > 0 || !model.project) return null;
   event.preventDefault();
-  const start = at(event);
+  const on = (/** @type {Point} */ place) => kind === "crop" ? leaned(place) : place;
+  const start = on(at(event));
   if (kind === "focus") return follow(event, drawSpot(start));
   if (kind === "subject" && brushing()) return follow(event, stroke(start));
   const name = kind;
@@ -197,7 +201,8 @@ function grab(event) {
   const inside = set && target.dataset.box === name;
   let now = before;
   parts.boxes[name].focus({ preventScroll: true });
-  const move = (/** @type {Point} */ next) => {
+  const move = (/** @type {Point} */ to) => {
+    const next = on(to);
     now = corner && set ? stretched(before, corner, next) : inside ? moved(before, start, next) : between(start, next);
     put(name, now, true);
     if (name === "crop" && now[2] > LEAST && now[3] > LEAST) tryOut({ crop: textOf(now) });
@@ -233,6 +238,12 @@ function follow(event, { move, stop }) {
 function at(event) {
   const area = parts.frame.getBoundingClientRect();
   return [clamp((event.clientX - area.left) / area.width, 0, 1), clamp((event.clientY - area.top) / area.height, 0, 1)];
+}
+
+/** A place of the photo, as shares, on the turned picture. @param {Point} place @returns {Point} */
+function leaned([x, y]) {
+  const [px, py] = turnedPlace([x * size[0], y * size[1]], size, degrees());
+  return [clamp(px / size[0], 0, 1), clamp(py / size[1], 0, 1)];
 }
 
 /** @param {Point} a @param {Point} b @returns {Numbers4} */
