@@ -22,6 +22,7 @@ from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_can
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.duplicate import ABSURD, knitted_part
 from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.ladder import laddered
 from pic2chart.garment.outline import View
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
@@ -233,6 +234,7 @@ class Making:
     child: bool
     say: Progress
     embroider: int | None = None
+    ladder: int | None = None
 
     @classmethod
     def of(
@@ -256,7 +258,7 @@ class Making:
         rules = pipeline.kept_rules(Rules.of(settings), design.filler.name)
         if design.chart is not None:
             rules = replace(rules, isolated="keep")
-        return cls(design, rules, kind, child, say, options.embroider)
+        return cls(design, rules, kind, child, say, options.embroider, options.ladder)
 
     def solve(self, cloth: Cloth, *, circular: bool = True) -> Solved:
         """Choose the stitches of a cloth."""
@@ -330,8 +332,10 @@ class Making:
         whole = chart
         if self.embroider is not None:
             chart = knitted_part(chart, self.embroider)
+        if self.ladder is not None:
+            chart = laddered(chart, self.ladder)
         chart, remarks = caught_in_units(chart)
-        offered = self._offered(chart) if self.embroider is None else ()
+        offered = self._offered(chart)
         chart = with_strands(chart)
         blocked = () if solved is None else blocked_notes(chart, solved.blocked)
         notes = (*remarks, *blocked, *offered, *self._laborious(chart))
