@@ -45,9 +45,32 @@ GARMENT = {
     ),
     "lone-stitches": (
         "{title}: floats over {over} run on both sides of {lone:stitch}, and {saved} catches are only "
-        "for that. {option[embroider]:{over}} leaves them to be embroidered afterwards; a subject marked "
-        "with {option[subject]}, and so a filler behind it, or another {option[background]} makes the "
-        "floats short. Intarsia does not go round: its yarn would hang at the wrong end."
+        "for that. {option[embroider]:{over}} leaves them to be embroidered afterwards."
+    ),
+    "wide-ground": (
+        "{title}: {count:float} over {over} stitches, the longest {longest}. {ladder} {ways} {intarsia}"
+    ),
+    "ladder-offered": (
+        "{option[ladder]:{over}} holds them by {rungs:stitch} made behind the work and saves {saved} "
+        "catches."
+    ),
+    "narrower-panel": (
+        "{option[width]:{width:g}} makes it so narrow, {across} stitches, that hardly a float passes {over}. "
+        "{ground}"
+    ),
+    "narrower-flat": (
+        "On a flat panel {width:g} cm wide, {across} stitches, hardly a float would pass {over}. {ground}"
+    ),
+    "ground-of-picture": (
+        "A subject marked with {option[subject]}, and so a filler behind it, or another "
+        "{option[background]} makes floats short at any width."
+    ),
+    "ground-of-chart": "A chart with a small pattern on its ground, or a narrower one, has none.",
+    "no-intarsia-round": (
+        "Intarsia does not go round: its yarn would hang at the wrong end of its stitches."
+    ),
+    "no-intarsia-flat": (
+        "Intarsia would be another fabric, with an end for every area, and these charts do not tell it."
     ),
     "letters-small-here": (
         "The picture has {count} parts side by side, as words have, each about {wide:.1f} stitches "

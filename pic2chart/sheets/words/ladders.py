@@ -71,14 +71,14 @@ def read_ladder_words(words: str, names: Sequence[str]) -> LadderSpots | None:
     return LadderSpots(match[1] or ON, names.index(match[2]), after)
 
 
-def ladders_of(chart: Chart, told: Iterable[tuple[int, LadderSpots]]) -> tuple[Ladder, ...]:
+def ladders_of(chart: Chart, worked: Iterable[tuple[int, LadderSpots]]) -> tuple[Ladder, ...]:
     """The ladders that rounds (from 0) tell of from the first on, on a chart that holds their stitches.
 
     A place beyond the round's stitches holds none.
     """
     standing: dict[tuple[int, int], Ladder] = {}
     found: list[Ladder] = []
-    for r, spots in told:
+    for r, spots in worked:
         for after in spots.after if spots.done != CLOSED else ():
             stitch = _square(chart, r, after)
             if stitch is None:
