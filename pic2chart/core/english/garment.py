@@ -81,6 +81,22 @@ GARMENT = {
         "The {count:stitch} kept by hand on the chart stay here too, each where it stands in the "
         "picture."
     ),
+    "painted-stitches-rest": (
+        "{count:stitch} painted by hand rest, because their piece has another size now; the size it had "
+        "brings them back."
+    ),
+    "painted-stitches-stay": "{count:stitch} painted by hand on the pieces stay.",
+    "painted-nowhere": (
+        "The {count:stitch} kept by hand on '{title}' are left out: only a chart of the same picture says "
+        "where in it they stand."
+    ),
+    "painted-pieces-one-size": (
+        "Stitches painted on a piece belong to one size; leave {option[sizes]} out."
+    ),
+    "painted-too-many": (
+        "Two charts of pictures with painted stitches are given, '{first}' and '{other}'; a garment keeps "
+        "those of one."
+    ),
     "band-does-not-close": (
         "The band '{name}' has a repeat of {across} stitches; round {about} the nearest is {count}. "
         "Choose another size, or a band of a narrower repeat."
