@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,8 +76,12 @@ class Spoken:
     ladders: tuple[LadderSpots, ...] = ()
 
 
+@lru_cache(maxsize=8)
 def speak(chart: Chart) -> tuple[Spoken, ...]:
-    """Every round of the chart; in the round, equal rounds that follow each other are said once."""
+    """Every round of the chart; in the round, equal rounds that follow each other are said once.
+
+    A document asks for them ten times, and a chart never changes: those of the last few are kept.
+    """
     spoken: list[Spoken] = []
     caught, shaped, openings = _catches(chart), _shaped(chart), _openings(chart)
     acts, ladders = acts_of(chart), ladder_spots(chart)
