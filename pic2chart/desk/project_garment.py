@@ -35,8 +35,8 @@ def garment_of_project(
     `options` leave as usual. Raises InputError for a file that is no project, SettingError as
     `make_garment`, and for options that name files.
     """
-    asked = _changed(options)
-    files = [name for name in kind_named(kind).files if name in asked]
+    chosen = _changed(options)
+    files = [name for name in kind_named(kind).files if name in chosen]
     if files:
         raise SettingError(message("project-names-no-files", options=(files[0],)))
     data = read_bytes(path, MOST_BYTES, "project file")
@@ -47,7 +47,7 @@ def garment_of_project(
             thing = state.thing
             if thing is None or thing.kind != kind:
                 thing = InHand(kind)
-            thing = replace(thing, options={**thing.options, **asked})
+            thing = replace(thing, options={**thing.options, **chosen})
             worked = made_as(project, thing, settings.changed())
             garment = worked.whole()
         finally:
