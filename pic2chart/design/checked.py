@@ -18,7 +18,7 @@ from pic2chart.model.any_file import read_any
 from pic2chart.model.chart import Catch, Chart
 from pic2chart.model.construction import CAST_ON, INCREASES, Construction
 from pic2chart.model.folds import Unit, keeps
-from pic2chart.model.measure import Measures
+from pic2chart.model.measure import Measures, catch_array, catch_holds
 from pic2chart.model.yarn import yarn_lab
 
 
@@ -74,11 +74,12 @@ def caught(chart: Chart) -> tuple[Chart, tuple[Message, ...]]:
     lightness = yarn_lab(chart.yarns)[:, 0]
     show = np.abs(lightness[:, None] - lightness)
     limit = chart.rules.float_limit
+    stitches = _with_rungs(chart)
     plan = plan_catches(
-        chart.stitches, circular=chart.closed, limit=limit, stacked=chart.stacked, show=show
+        stitches, circular=chart.closed, limit=limit, stacked=chart.stacked, show=show
     )
     spread = spread_catches(
-        chart.stitches,
+        stitches,
         plan,
         circular=chart.closed,
         limit=limit,
@@ -86,7 +87,23 @@ def caught(chart: Chart) -> tuple[Chart, tuple[Message, ...]]:
         show=show,
         awkward=_awkward(chart),
     )
-    return chart.with_(catches=spread.catches), spread.remarks
+    return chart.with_(catches=_holding(chart, spread.catches)), spread.remarks
+
+
+def _with_rungs(chart: Chart) -> NDArray[np.uint8]:
+    """The stitches as floats see them: where a ladder holds its yarn it is as good as knitted."""
+    stitches = chart.stitches.copy()
+    for rung in chart.rungs:
+        stitches[rung.round, rung.stitch] = rung.yarn
+    return stitches
+
+
+def _holding(chart: Chart, catches: tuple[Catch, ...]) -> tuple[Catch, ...]:
+    """The catches without those of a yarn that is knitted in front of a ladder."""
+    if not chart.construction.ladders:
+        return catches
+    holds = catch_holds(chart.stitches, catch_array(catches))
+    return tuple(catch for catch, held in zip(catches, holds, strict=True) if held)
 
 
 def _awkward(chart: Chart) -> NDArray[np.bool_]:
@@ -105,7 +122,7 @@ def caught_in_units(chart: Chart) -> tuple[Chart, tuple[Message, ...]]:
     """
     bare = chart.with_(catches=())
     units = [unit for unit in chart.construction.units if keeps(bare, unit)]
-    if not units:
+    if not units or chart.construction.ladders:
         return caught(chart)
     whole, remarks = caught(chart)
     if all(keeps(whole, unit) for unit in units):

@@ -42,7 +42,7 @@ def settings_of(chart: Chart) -> Settings:
 
 def yarns_of(chart: Chart) -> tuple[str, ...]:
     """The chart's yarns as the setting that names them."""
-    return tuple(f"{yarn.name}={'+'.join(yarn.shades) or yarn.colour}" for yarn in chart.yarns)
+    return tuple(yarn.text for yarn in chart.yarns)
 
 
 # What is known only when a chart is made or mended, as plain data and words.

@@ -30,7 +30,7 @@ _FORMAT, _VERSION = "pic2chart project", 1
 _ABOUT, _STEPS = "project.json", "steps.jsonl"
 _SAME_TIME = (2020, 1, 1, 0, 0, 0)
 """The archive's own clock stands: the same project gives the same bytes."""
-_MOST_BYTES = 400_000_000
+MOST_BYTES = 400_000_000
 """Bytes of all its parts unpacked: several pictures of the largest size, and a long history."""
 _LONGEST_STEP = 60_000_000
 _MOST_CHANGES = 1_000_000
@@ -108,8 +108,8 @@ def _members(archive: zipfile.ZipFile) -> set[str]:
         or not all(map(is_picture_name, pictures))
     ):
         raise ValueError("parts that no project has")
-    if sum(part.file_size for part in parts) > _MOST_BYTES:
-        raise InputError(message("project-file-too-large", megabytes=_MOST_BYTES // 1_000_000))
+    if sum(part.file_size for part in parts) > MOST_BYTES:
+        raise InputError(message("project-file-too-large", megabytes=MOST_BYTES // 1_000_000))
     return names
 
 

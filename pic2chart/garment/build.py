@@ -17,9 +17,10 @@ from pic2chart.design.solution import Progress
 from pic2chart.garment.design import Design, read_design
 from pic2chart.garment.duplicate import embroidery
 from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.ladder import ladder_section
 from pic2chart.garment.outline import View, outline_sheet
 from pic2chart.garment.piece import Garment, Making, Piece
-from pic2chart.garment.written import Pattern
+from pic2chart.garment.written import COLOURWORK, Pattern
 from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 
@@ -95,7 +96,7 @@ def drawn(order: GarmentOrder[Any]) -> DrawnGarment:
 
 def assembled(order: GarmentOrder[Any], draft: DrawnGarment) -> Garment:
     """The whole garment of its drawn pieces: pattern, words in each chart, outline."""
-    pattern = _with_embroidery(draft.pattern(draft.pieces), draft.pieces)
+    pattern = _with_remedies(draft.pattern(draft.pieces), draft.pieces)
     pieces = tuple(_worded(piece, pattern, draft.sections) for piece in draft.pieces)
     views = draft.views({piece.name: piece.seen for piece in pieces})
     return Garment(
@@ -112,9 +113,14 @@ def assembled(order: GarmentOrder[Any], draft: DrawnGarment) -> Garment:
     )
 
 
-def _with_embroidery(pattern: Pattern, pieces: Sequence[Piece]) -> Pattern:
-    """The pattern with what is embroidered in the end, before its cautions."""
+def _with_remedies(pattern: Pattern, pieces: Sequence[Piece]) -> Pattern:
+    """The pattern with its ladders after how the charts are worked, and what is embroidered in the end
+    before its cautions.
+    """
     *work, care = pattern.sections
+    after = 1 + next(i for i, s in enumerate(work) if s.heading == COLOURWORK)
+    ladders = ladder_section(pieces)
+    work[after:after] = ladders
     return Pattern(pattern.title, (*work, *embroidery(pieces), care))
 
 

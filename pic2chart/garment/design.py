@@ -219,7 +219,8 @@ def read_design(
     picture, whose stitches kept by hand stay. Raises InputError, SettingError.
     """
     if is_chart(path):
-        return _of_chart(path, settings)
+        design = _of_chart(path, settings)
+        return replace(design, remarks=(*design.remarks, *_nowhere(keep)))
     pipeline.check_settings(settings)
     gauge = Gauge.parse(settings.gauge)
     painted_by_hand = settings.crop is None and keep is not None
@@ -246,7 +247,7 @@ def read_design(
     figure = int(np.abs(light - light[ground]).argmax())
     name = settings.title or clean_title(Path(picture.name).stem)
     painted = None if keep is None else painted_of(keep, yarns)
-    told = () if painted is None else (message("painted-kept", count=painted.count),)
+    told = _nowhere(keep) if painted is None else (message("painted-kept", count=painted.count),)
     remarks = (*remarks, *how.remarks, *told)
     return Design(
         name,
@@ -262,6 +263,13 @@ def read_design(
         None,
         painted,
     )
+
+
+def _nowhere(keep: Chart | None) -> tuple[Message, ...]:
+    """A remark when stitches kept by hand have no place in what is made."""
+    if keep is None or keep.fixed is None or not keep.fixed.any():
+        return ()
+    return (message("painted-nowhere", title=keep.title, count=int(keep.fixed.sum())),)
 
 
 def _whole(settings: Settings) -> Settings:

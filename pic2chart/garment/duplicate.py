@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 
 MOST_BESIDE = 2
 """Stitches side by side that still stand alone."""
-ABSURD = 20
-"""Stitches of float on both sides from which on it is offered."""
 
 
 def knitted_part(chart: Chart, longest: int) -> Chart:

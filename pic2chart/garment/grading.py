@@ -23,6 +23,7 @@ from pic2chart.garment.making import make_garment
 from pic2chart.garment.outline import outline_sheet
 from pic2chart.garment.piece import Garment, Piece
 from pic2chart.garment.written import Pattern, Section
+from pic2chart.model.chart import Chart
 
 MOST_SIZES = 9
 _MEASURES = ("girth", "length", "depth", "chest")
@@ -41,8 +42,10 @@ def grade(
     options: GarmentOptions,
     sizes: str,
     progress: Callable[[str, float], None] | None = None,
+    keep: Chart | None = None,
 ) -> Garment:
-    """One garment in all `sizes` ('7,8,9' or '7..10'), other options being the same.
+    """One garment in all `sizes` ('7,8,9' or '7..10'), other options being the same; `keep` as in
+    `make_garment`.
 
     Raises SettingError for a kind without named sizes or a size that is none, and what `make_garment`
     raises.
@@ -52,7 +55,7 @@ def grade(
     if own:
         raise SettingError(message("sizes-or-measures", options=("sizes", own[0])))
     made = [
-        make_garment(name, motif, settings, replace(options, size=size), progress)  # type: ignore[call-arg]
+        make_garment(name, motif, settings, replace(options, size=size), progress, keep)  # type: ignore[call-arg]
         for size in named
     ]
     first = made[0]

@@ -55,6 +55,15 @@ class GarmentOptions:
         high=200,
         kind=int,
     )
+    ladder: int | None = option(
+        None,
+        "Hold floats over so many stitches by ladder stitches of their yarn behind the ground (ladderback), "
+        "not by catches.",
+        unit="stitches",
+        low=6,
+        high=200,
+        kind=int,
+    )
     english: str = option(
         "uk",
         "British or American terms: cast off or bind off, colour or color, tension or gauge.",
@@ -123,6 +132,7 @@ _LABELS = {
     "increases": "Increases",
     "for_child": "For a child",
     "embroider": "Embroider what stands alone between floats over",
+    "ladder": "Ladder stitches behind floats over",
     "text": "A name or a date",
     "letters": "Size of its letters",
     "between": "Plain rounds between bands",

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from pic2chart.core.errors import InputError
 from pic2chart.core.files import file_stem
+from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
 from pic2chart.core.threads import on_one_thread
 from pic2chart.design.solution import silent
-from pic2chart.garment.build import GarmentOrder, build
+from pic2chart.garment.build import GarmentOrder, assembled, build, drawn
 from pic2chart.garment.kind import GarmentOptions
 from pic2chart.garment.kinds import kind_named
 from pic2chart.garment.outline import flat_views, outline_picture
+from pic2chart.garment.painted_pieces import painted_on, painted_over, resting, staying
 from pic2chart.garment.piece import Garment
+from pic2chart.model.any_file import read_any
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import StepSection
 from pic2chart.sheets.sheet_settings import SheetSettings
@@ -32,16 +37,40 @@ def make_garment(
     options: GarmentOptions,
     progress: Callable[[str, float], None] | None = None,
     keep: Chart | None = None,
+    painted: Sequence[Chart] = (),
 ) -> Garment:
     """Make a garment of the named kind from a picture, a chart or a small repeat.
 
     `keep`: an earlier chart of the picture; what was kept on it by hand stays, at the garment's size.
+    `painted`: earlier charts of the garment's pieces; what was painted on them stays where the piece
+    has its size still, and the remarks say where it does not.
 
     Raises InputError for a file that cannot be used and SettingError, naming the nearest that works,
     for a motif or measures of which none can be made, or for a kind that is not in the table.
     """
     order = GarmentOrder(kind_named(kind), motif, settings, options, progress or silent, keep)
-    return build(order)
+    if not painted:
+        return build(order)
+    draft = drawn(order)
+    before = painted_on(painted, draft.pieces)
+    pieces = tuple(painted_over(piece, before.get(piece.name)) for piece in draft.pieces)
+    garment = assembled(order, replace(draft, pieces=pieces))
+    remarks = (*staying(before, pieces), *resting(before, pieces))
+    return replace(garment, remarks=(*garment.remarks, *remarks))
+
+
+def painted_charts(paths: Sequence[Path]) -> tuple[Chart | None, tuple[Chart, ...]]:
+    """Earlier charts with stitches painted by hand: that of the picture, if any, and those of pieces.
+
+    Raises InputError for a file that is no chart, and for two charts of pictures.
+    """
+    charts = [(path, read_any(path)) for path in paths]
+    pictures = [(path, chart) for path, chart in charts if chart.construction.piece is None]
+    if len(pictures) > 1:
+        first, other = (path.name for path, _ in pictures[:2])
+        raise InputError(message("painted-too-many", first=first, other=other))
+    keep = pictures[0][1] if pictures else None
+    return keep, tuple(chart for _, chart in charts if chart.construction.piece is not None)
 
 
 def thing_of(garment: Garment) -> Thing:

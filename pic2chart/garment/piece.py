@@ -16,13 +16,15 @@ from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.design.canvas import FREE, Canvas
-from pic2chart.design.checked import caught, caught_in_units, checked
+from pic2chart.design.checked import caught_in_units, checked
 from pic2chart.design.looks import look_named
 from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.garment.design import Design, Motif
-from pic2chart.garment.duplicate import ABSURD, knitted_part
+from pic2chart.garment.duplicate import knitted_part
 from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.ladder import laddered
 from pic2chart.garment.outline import View
+from pic2chart.garment.remedies import lone_stitches, wide_ground
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
 from pic2chart.model.chart import Chart, Rules, for_hand
@@ -233,6 +235,7 @@ class Making:
     child: bool
     say: Progress
     embroider: int | None = None
+    ladder: int | None = None
 
     @classmethod
     def of(
@@ -256,7 +259,7 @@ class Making:
         rules = pipeline.kept_rules(Rules.of(settings), design.filler.name)
         if design.chart is not None:
             rules = replace(rules, isolated="keep")
-        return cls(design, rules, kind, child, say, options.embroider)
+        return cls(design, rules, kind, child, say, options.embroider, options.ladder)
 
     def solve(self, cloth: Cloth, *, circular: bool = True) -> Solved:
         """Choose the stitches of a cloth."""
@@ -330,33 +333,23 @@ class Making:
         whole = chart
         if self.embroider is not None:
             chart = knitted_part(chart, self.embroider)
+        if self.ladder is not None:
+            chart = laddered(chart, self.ladder)
         chart, remarks = caught_in_units(chart)
-        offered = self._offered(chart) if self.embroider is None else ()
+        offered = self._offered(chart)
         chart = with_strands(chart)
         blocked = () if solved is None else blocked_notes(chart, solved.blocked)
-        notes = (*remarks, *blocked, *offered, *self._laborious(chart))
+        notes = (*remarks, *blocked, *offered)
         moved = None if solved is None else solved.moved
         told = checked(chart, notes, moved=moved)
         differs = (whole.stitches != chart.stitches).any()
         return Piece(name, chart, told.findings, told.report, whole if differs else None)
 
     def _offered(self, chart: Chart) -> tuple[Message, ...]:
-        """A remark where stitches stand alone between absurd floats: what it costs to knit them."""
-        knitted = knitted_part(chart, ABSURD)
-        lone = int((knitted.stitches != chart.stitches).sum())
-        saved = len(chart.catches) - len(caught(knitted)[0].catches) if lone else 0
-        if saved < max(1, lone):  # it would be more work than it saves
-            return ()
-        return (
-            message(
-                "lone-stitches",
-                title=chart.title,
-                lone=lone,
-                over=ABSURD,
-                saved=saved,
-                options=("embroider", "subject", "background"),
-            ),
-        )
+        """Remarks on absurd floats that nothing was asked for, and on very many catches."""
+        lone = lone_stitches(chart) if (self.embroider, self.ladder) == (None, None) else ()
+        wide = wide_ground(chart, self.design) if self.ladder is None else ()
+        return (*lone, *(wide or self._laborious(chart)))
 
     def _laborious(self, chart: Chart) -> tuple[Message, ...]:
         """A remark when a picture's plain background makes for very many catches."""

@@ -14,7 +14,7 @@ from pic2chart.garment.jogs import jog_lines
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.shape import Counts
 from pic2chart.garment.sizes import Body
-from pic2chart.garment.written import ABBREVIATIONS, LOOPED, Pattern, Section, per_cent
+from pic2chart.garment.written import ABBREVIATIONS, COLOURWORK, LOOPED, Pattern, Section, per_cent
 from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.wording import listed
@@ -162,7 +162,7 @@ def colourwork(
     names = listed([piece.name.replace("-", " ") for piece in pieces])
     which = f"The charts are {names}." if len(pieces) > 1 else "There is one chart."
     return Section(
-        "Working the chart",
+        COLOURWORK,
         (
             f"{which} {way} {first_round}",
             *_strands(piece),

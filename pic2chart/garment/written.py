@@ -28,6 +28,8 @@ ABBREVIATIONS = {
     "from the front, knit it through the back loop",
     "M1R": "make one leaning right: lift the bar from the back, knit it through the front loop",
 }
+COLOURWORK = "Working the chart"
+"""The heading under which every pattern tells how its charts are read."""
 LOOPED = {
     "M1L": "make one leaning left: a backward loop in the charted colour on the needle, turned so that it "
     "leans left",

@@ -86,6 +86,29 @@ class Opening:
         return Opening(self.round, width - self.stitch - self.count, self.count)
 
 
+@dataclass(frozen=True, slots=True, order=True)
+class Ladder:
+    """A stitch of `yarn` behind the square `stitch`, in `rounds` rounds from `round` on; from 0.
+
+    It is worked after that square's stitch and counted with none of the chart's; in the round after its
+    last it is worked together with the stitch that follows it. Its yarn is held there in every round.
+    """
+
+    round: int
+    stitch: int
+    yarn: int
+    rounds: int
+
+    @property
+    def past(self) -> int:
+        """The round after its last, in which it is closed."""
+        return self.round + self.rounds
+
+    def mirrored(self, width: int) -> Ladder:
+        """The same in the mirror image of a chart `width` squares across."""
+        return replace(self, stitch=width - 1 - self.stitch)
+
+
 @dataclass(frozen=True, slots=True)
 class PlainPart:
     """What a garment has in one yarn outside its chart (ribbing, a body, sleeves).
@@ -121,7 +144,7 @@ class Construction:
     cords and buttons are looked at more strictly. `snags`: fingers or toes go into it, which its
     `piece` does not say by itself. `safe_limit`: the longest loose strand, in stitches, that they should
     meet there; None where the checks' own holds. `places`: parts of the round by name. `units`: what
-    stands side by side and is told once. `unread`: parts of a file's list of shaping that
+    stands side by side and is told once. `ladders`: stitches behind wide grounds, sorted. `unread`: parts of a file's list of shaping that
     could not be read, as they stood.
     """
 
@@ -137,9 +160,11 @@ class Construction:
     places: tuple[Place, ...] = ()
     units: tuple[Unit, ...] = ()
     safe_limit: int | None = None
+    ladders: tuple[Ladder, ...] = ()
     unread: tuple[Any, ...] = ()
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "ladders", tuple(sorted(self.ladders)))
         if self.shapings is not None:
             object.__setattr__(self, "shapings", tuple(sorted(self.shapings)))
 
@@ -168,6 +193,7 @@ class Construction:
             openings=tuple(opening.mirrored(width) for opening in self.openings),
             places=tuple(sorted(place.mirrored(width) for place in self.places)),
             units=tuple(unit.mirrored(width) for unit in self.units),
+            ladders=tuple(ladder.mirrored(width) for ladder in self.ladders),
             join=None if self.join is None else -self.join % width,
         )
 

@@ -12,11 +12,13 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from pic2chart.core.messages import Message, message
+from pic2chart.core.settings import MAX_SIDE
 from pic2chart.model.construction import (
     CAST_ON,
     HOLD,
     KINDS,
     Construction,
+    Ladder,
     Opening,
     PlainPart,
     Shaping,
@@ -38,6 +40,7 @@ NAMES = (
     "places",
     "units",
     "safe_limit",
+    "ladders",
 )
 """The names of both versions; the second has `unread` too."""
 UNREAD = "unread"
@@ -47,12 +50,15 @@ WANTED: Mapping[str, Message] = {
     "for_child": message("true-or-false"),
     "snags": message("true-or-false"),
     "safe_limit": message("a-limit"),
-    **dict.fromkeys(("openings", "plain_parts", "steps", "places", "units"), message("a-list")),
+    **dict.fromkeys(
+        ("openings", "plain_parts", "steps", "places", "units", "ladders"), message("a-list")
+    ),
 }
 """What a value must be, by its name, where not just anything will do."""
 
 MOST = 100_000
 MOST_LIMIT = 60
+MOST_LADDERS = 10_000
 MOST_SECTIONS, MOST_LINES, MOST_LETTERS = 60, 400, 2000
 MOST_PARTS, MOST_STITCHES, MOST_NAME = 60, 10_000_000, 200
 
@@ -84,6 +90,16 @@ def construction_data(told: Construction) -> dict[str, Any]:
         ]
     if told.units:
         parts["units"] = [_unit_data(unit) for unit in told.units]
+    if told.ladders:
+        parts["ladders"] = [
+            {
+                "round": ladder.round + 1,
+                "rounds": ladder.rounds,
+                "stitch": ladder.stitch + 1,
+                "yarn": KEYS[ladder.yarn],
+            }
+            for ladder in told.ladders
+        ]
     if told.plain_parts is not None:
         parts["plain_parts"] = _plain_data(told.plain_parts)
     if told.steps:
@@ -113,6 +129,7 @@ def read_construction(
     take("openings", "openings", _openings)
     take("places", "places", lambda value: _each(value, _place))
     take("units", "units", lambda value: _each(value, _unit))
+    take("ladders", "ladders", lambda value: _ladders(value, keys))
     take("plain_parts", "plain_parts", lambda value: _plain_parts(value, keys))
     take("steps", "steps", _steps)
     take("piece", "piece", lambda value: value if isinstance(value, str) else None)
@@ -218,6 +235,21 @@ def _unit(part: Mapping[str, Any]) -> Unit | None:
         return None
     first, rounds, stitch, count, times, up = numbers
     return Unit(first - 1, rounds, stitch - 1, count, times, up)
+
+
+def _ladders(value: Any, keys: Mapping[str, int]) -> tuple[Ladder, ...] | None:
+    if not isinstance(value, list):
+        return None
+    read = (_ladder(part, keys) for part in value[:MOST_LADDERS] if isinstance(part, Mapping))
+    return tuple(ladder for ladder in read if ladder is not None)
+
+
+def _ladder(part: Mapping[str, Any], keys: Mapping[str, int]) -> Ladder | None:
+    numbers, key = _whole(part, "round", "rounds", "stitch"), part.get("yarn")
+    if numbers is None or max(numbers) > MAX_SIDE or not isinstance(key, str) or key not in keys:
+        return None
+    first, rounds, stitch = numbers
+    return Ladder(first - 1, stitch - 1, keys[key], rounds)
 
 
 def _whole(part: Mapping[str, Any], *names: str) -> list[int] | None:

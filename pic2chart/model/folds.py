@@ -95,7 +95,7 @@ def keeps(chart: Chart, unit: Unit) -> bool:
     if beside.any() or any(unit.round <= r < unit.past for r in rows):
         return False
     grid = chart.stitches.astype(np.int64)
-    for catch in chart.catches:
+    for catch in (*chart.catches, *chart.rungs):
         if not (0 <= catch.round < high and 0 <= catch.stitch < wide):
             return False
         grid[catch.round, catch.stitch] += 1000 * (catch.yarn + 1)

@@ -74,6 +74,11 @@ class Yarn:
         return cls(name.strip(), _mixed(shades, name), shades=shades)
 
     @property
+    def text(self) -> str:
+        """The yarn as `parse` reads it."""
+        return f"{self.name}={'+'.join(self.shades) or self.colour}"
+
+    @property
     def rgb(self) -> tuple[int, int, int]:
         """The colour as three numbers 0–255."""
         return (int(self.colour[1:3], 16), int(self.colour[3:5], 16), int(self.colour[5:7], 16))

@@ -62,6 +62,11 @@ def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> 
         several = "" if len(stitches) == 1 else "es"
         numbers = listed([str(s) for s in stitches])
         words += f"; catch {chart.yarns[other].name} behind stitch{several} {numbers}"
+    for rung in chart.rungs:
+        if rung.round == round_ and rung.stitch in run:
+            words += (
+                f"; ladder stitch of {chart.yarns[rung.yarn].name} beside stitch {rung.stitch + 1}"
+            )
     return Step(_spans([s + 1 for s in run]), yarn, words + ".")
 
 

@@ -39,7 +39,8 @@ END_CM, EDGE_WIDTHS = 15.0, 3.0
 
 
 def yarn_lengths(chart: Chart) -> Floats:
-    """Metres [knitted, floats, edges, ends] × [yarns] by the formula, a garment's plain parts with them.
+    """Metres [knitted, floats, edges, ends] × [yarns] by the formula, a garment's plain parts and its
+    ladders with them.
 
     The ribbing's finer needles are not reckoned with.
     """
@@ -54,6 +55,8 @@ def yarn_lengths(chart: Chart) -> Floats:
     lengths[0] = knitted.sum(axis=0) * gauge.loop_length()
     lengths[1] = (passed.sum(axis=0) * gauge.stitch_width + rests * gauge.round_height) * slack
     lengths[3] = 2 * END_CM * joined
+    for rung in chart.rungs:
+        lengths[0, rung.yarn] += gauge.loop_length()
     plain = chart.construction.plain_parts
     lengths += _edges(knitted, gauge) if plain is None else _plain(plain, gauge, count)
     return lengths / 100

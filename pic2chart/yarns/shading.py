@@ -10,8 +10,8 @@ the asked L*.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, replace
+from itertools import groupby, pairwise
 from typing import Any, Literal
 
 import numpy as np
@@ -22,6 +22,7 @@ from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_YARNS
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
+from pic2chart.model.construction import Ladder
 from pic2chart.model.measure import yarns_per_round
 from pic2chart.model.yarn import Yarn
 from pic2chart.stranding.carrying import CARRIED
@@ -251,11 +252,31 @@ def shade_chart(
     table[:, ground], table[:, motif] = rounds[:, 0], rounds[:, 1]
     stitches = table[np.arange(chart.round_count)[:, None], chart.stitches]
     catches = tuple(Catch(c.round, c.stitch, int(table[c.round, c.yarn])) for c in chart.catches)
-    new = chart.with_(yarns=yarns, stitches=stitches, catches=catches, fixed=None, strands={})
+    construction = replace(chart.construction, ladders=_shaded_ladders(chart, table))
+    new = chart.with_(
+        yarns=yarns,
+        stitches=stitches,
+        catches=catches,
+        fixed=None,
+        strands={},
+        construction=construction,
+    )
     before = ends_of(used)
     return Shaded(
         with_strands(new), shades, rounds, ends_of(yarns_per_round(stitches, len(yarns))), before
     )
+
+
+def _shaded_ladders(chart: Chart, table: NDArray[np.uint8]) -> tuple[Ladder, ...]:
+    """The ladders in their new yarns: one that goes on in another yarn is closed, and another begun."""
+    found = []
+    for ladder in chart.construction.ladders:
+        rounds = list(range(ladder.round, min(ladder.past, chart.round_count)))
+        yarns = table[rounds, ladder.yarn].tolist()
+        for yarn, same in groupby(zip(yarns, rounds, strict=True), lambda pair: pair[0]):
+            span = [r for _, r in same]
+            found.append(replace(ladder, round=span[0], yarn=yarn, rounds=len(span)))
+    return tuple(found)
 
 
 def ends_of(used: NDArray[np.bool_]) -> int:

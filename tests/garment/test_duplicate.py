@@ -83,7 +83,9 @@ def make(kind: str, picture: str, **asked: Any) -> Garment:
 @pytest.fixture(scope="module")
 def boats() -> tuple[Garment, Garment]:
     """The boat with its mast knitted, and embroidered."""
-    return make("panel", "boat.png"), make("panel", "boat.png", embroider=12)
+    return make("panel", "boat.png", width=20.0), make(
+        "panel", "boat.png", width=20.0, embroider=12
+    )
 
 
 def test_it_is_offered_with_what_it_saves(boats: tuple[Garment, Garment]) -> None:

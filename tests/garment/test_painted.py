@@ -2,18 +2,32 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pic2chart import pipeline
+from pic2chart.cli.app import run
+from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.settings import Settings
 from pic2chart.design.canvas import FREE
+from pic2chart.design.checked import with_catches
+from pic2chart.desk.garments import paint, thing_of
+from pic2chart.desk.in_hand import InHand
+from pic2chart.desk.project import Project
+from pic2chart.desk.project_file import project_bytes
+from pic2chart.desk.project_garment import garment_of_project
 from pic2chart.garment.kinds import GARMENTS
-from pic2chart.garment.making import make_garment
+from pic2chart.garment.making import make_garment, painted_charts
 from pic2chart.garment.painted import Painted, painted_of
+from pic2chart.garment.piece import Garment
 from pic2chart.model.chart import Chart, for_hand
+from pic2chart.model.chart_file import read_chart, write_chart
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import Box
 from tests.helpers.places import SAMPLES
@@ -110,3 +124,97 @@ def test_yarns_are_found_by_name_and_else_by_colour(painted: Chart) -> None:
     oat = next(i for i, yarn in enumerate(painted.yarns) if yarn.name == "oat")
     was_oat = painted.stitches[20:28, 20:28] == oat
     assert ((kept.stitches[20:28, 20:28] == 1) == was_oat).all()
+
+
+# What was painted on pieces of a garment, and a garment made from the command line.
+
+
+def painted_piece(chart: Chart) -> Chart:
+    """The chart with a block painted near its join."""
+    fixed, stitches = np.zeros(chart.stitches.shape, bool), chart.stitches.copy()
+    fixed[2:5, 1:4] = True
+    stitches[2:5, 1:4] = 1 - stitches[2:5, 1:4]
+    return chart.with_(stitches=stitches, fixed=fixed)
+
+
+@pytest.mark.parametrize("left_handed", [False, True])
+def test_stitches_painted_on_a_piece_stay_while_it_keeps_its_size(left_handed: bool) -> None:
+    settings = Settings(yarn=CHOSEN.yarn, left_handed=left_handed)
+
+    def band(girth: float, painted: Sequence[Chart] = ()) -> Garment:
+        options = GARMENTS["band"].options(repeat=True, girth=girth, height=5.0)
+        motif = SAMPLES / "wave-repeat.png"
+        return make_garment("band", motif, settings, options, painted=painted)
+
+    chart = painted_piece(band(30.0).pieces[0].chart)
+    for before in (chart, for_hand(chart, "right"), for_hand(chart, "left")):
+        kept = band(30.0, [before])
+        assert (kept.pieces[0].chart.stitches == chart.stitches).all()
+        assert not [f for f in kept.findings if f.level == "error"]
+        assert (
+            sum("9 stitches painted by hand on the pieces stay" in str(r) for r in kept.told) == 1
+        )
+    other = band(40.0, [chart])
+    assert (other.pieces[0].chart.stitches == band(40.0).pieces[0].chart.stitches).all()
+    assert sum("9 stitches painted by hand rest" in str(r) for r in other.told) == 1
+
+
+def test_a_painted_chart_is_named_on_the_command_line(
+    painted: Chart, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file, stray = tmp_path / "cat.chart.json", tmp_path / "stray.chart.json"
+    write_chart(with_catches(painted), file)
+    write_chart(with_catches(painted.with_(source={})), stray)
+    yarns = [word for yarn in CHOSEN.yarn for word in ("--yarn", yarn)]
+    asked = ["make", "panel", str(SAMPLES / "tabby.png"), "--width", "12", *yarns, "--json"]
+    assert run([*asked, "--painted", str(file), "--out", str(tmp_path / "panel")]) == 0
+    remarks = json.loads(capsys.readouterr().out)["remarks"]
+    assert any("64 stitches kept by hand" in remark for remark in remarks)
+    with pytest.raises(InputError, match=r"'cat.chart.json' and 'stray.chart.json'"):
+        painted_charts([file, stray])
+    keep, pieces = painted_charts([stray])
+    assert (pieces, keep is None) == ((), False)
+    options = GARMENTS["panel"].options(width=12.0)
+    lost = make_garment("panel", SAMPLES / "tabby.png", CHOSEN, options, keep=keep)
+    assert sum("left out" in str(remark) for remark in lost.told) == 1
+
+
+def test_a_project_is_made_with_all_that_was_painted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    project = Project(tmp_path, tmp_path / "shelf.csv")
+    with project.lock:
+        picture = (SAMPLES / "tabby.png").read_bytes()
+        project.start_from_picture(
+            picture, "tabby.png", {"yarn": list(CHOSEN.yarn), "stitches": 30}
+        )
+        project.make_thing("Panel", InHand("panel", {"width": 12.0}))
+        piece = thing_of(project).pieces[0]
+        box = {"kind": "paint", "yarn": "A", "box": [[5, 5], [8, 9]]}
+        paint(project, piece.name, box, both=False)
+        wanted = thing_of(project).pieces[0].chart
+        file = tmp_path / "cat.pic2chart"
+        file.write_bytes(project_bytes(project))
+    project.history.close()
+    out = tmp_path / "panel"
+    assert run(["make", "panel", str(file), "--json", "--out", str(out)]) == 0
+    remarks = json.loads(capsys.readouterr().out)["remarks"]
+    (made,) = out.glob("*.chart.json")
+    assert (read_chart(made).stitches == wanted.stitches).all()
+    assert any("painted by hand on the pieces stay" in remark for remark in remarks)
+    wide = garment_of_project("panel", file, Settings(), GARMENTS["panel"].options(width=14.0))
+    assert any("painted by hand rest" in str(remark) for remark in wide.told)
+    bands = GARMENTS["cowl"].options(bands=("waves.chart.json",))
+    with pytest.raises(SettingError, match="takes no bands"):
+        garment_of_project("cowl", file, Settings(), bands)
+
+
+def test_what_is_no_project_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "bad.pic2chart"
+    file.write_bytes(b"PK no zip")
+    words = ["make", "panel", str(file), "--out", str(tmp_path / "no")]
+    assert run(words) == 2
+    assert "bad.pic2chart" in capsys.readouterr().err
+    assert run([*words, "--sizes", "7,8"]) == 2
+    assert "--sizes" in capsys.readouterr().err
+    assert not (tmp_path / "no").exists()

@@ -20,6 +20,7 @@ ABOUT = (
     "Working the chart",
     "Take care",
     "Duplicate stitch",
+    "Ladders",
 )
 """Sections that tell of the piece and work nothing."""
 

@@ -175,3 +175,4 @@ def words_are_the_chart(chart: Chart) -> None:
     assert read.catches == chart.catches
     assert read.construction.marks == chart.construction.marks
     assert read.construction.openings == chart.construction.openings
+    assert read.construction.ladders == chart.construction.ladders

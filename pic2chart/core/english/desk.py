@@ -44,9 +44,12 @@ DESK = {
         "The shape of a piece follows from its measures, so rounds and columns cannot be put in or "
         "taken out; change the size instead."
     ),
-    "painted-stitches-rest": (
-        "{count:stitch} painted by hand rest, because their piece has another size now; undo, or the "
-        "size it had, brings them back."
+    "project-stands-alone": (
+        "A project brings what was painted and makes one size; leave {option[sizes]} and "
+        "{option[painted]} out."
+    ),
+    "project-names-no-files": (
+        "A garment of a project takes no {option[0]}; make a chart of it first, and the garment from that."
     ),
     "no-such-turn": "A picture is turned {ways:or}.",
     "no-such-piece": "This garment has no piece '{name}'.",

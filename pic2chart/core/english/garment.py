@@ -45,9 +45,32 @@ GARMENT = {
     ),
     "lone-stitches": (
         "{title}: floats over {over} run on both sides of {lone:stitch}, and {saved} catches are only "
-        "for that. {option[embroider]:{over}} leaves them to be embroidered afterwards; a subject marked "
-        "with {option[subject]}, and so a filler behind it, or another {option[background]} makes the "
-        "floats short. Intarsia does not go round: its yarn would hang at the wrong end."
+        "for that. {option[embroider]:{over}} leaves them to be embroidered afterwards."
+    ),
+    "wide-ground": (
+        "{title}: {count:float} over {over} stitches, the longest {longest}. {ladder} {ways} {intarsia}"
+    ),
+    "ladder-offered": (
+        "{option[ladder]:{over}} holds them by {rungs:stitch} made behind the work and saves {saved} "
+        "catches."
+    ),
+    "narrower-panel": (
+        "{option[width]:{width:g}} makes it so narrow, {across} stitches, that hardly a float passes {over}. "
+        "{ground}"
+    ),
+    "narrower-flat": (
+        "On a flat panel {width:g} cm wide, {across} stitches, hardly a float would pass {over}. {ground}"
+    ),
+    "ground-of-picture": (
+        "A subject marked with {option[subject]}, and so a filler behind it, or another "
+        "{option[background]} makes floats short at any width."
+    ),
+    "ground-of-chart": "A chart with a small pattern on its ground, or a narrower one, has none.",
+    "no-intarsia-round": (
+        "Intarsia does not go round: its yarn would hang at the wrong end of its stitches."
+    ),
+    "no-intarsia-flat": (
+        "Intarsia would be another fabric, with an end for every area, and these charts do not tell it."
     ),
     "letters-small-here": (
         "The picture has {count} parts side by side, as words have, each about {wide:.1f} stitches "
@@ -57,6 +80,22 @@ GARMENT = {
     "painted-kept": (
         "The {count:stitch} kept by hand on the chart stay here too, each where it stands in the "
         "picture."
+    ),
+    "painted-stitches-rest": (
+        "{count:stitch} painted by hand rest, because their piece has another size now; the size it had "
+        "brings them back."
+    ),
+    "painted-stitches-stay": "{count:stitch} painted by hand on the pieces stay.",
+    "painted-nowhere": (
+        "The {count:stitch} kept by hand on '{title}' are left out: only a chart of the same picture says "
+        "where in it they stand."
+    ),
+    "painted-pieces-one-size": (
+        "Stitches painted on a piece belong to one size; leave {option[sizes]} out."
+    ),
+    "painted-too-many": (
+        "Two charts of pictures with painted stitches are given, '{first}' and '{other}'; a garment keeps "
+        "those of one."
     ),
     "band-does-not-close": (
         "The band '{name}' has a repeat of {across} stitches; round {about} the nearest is {count}. "

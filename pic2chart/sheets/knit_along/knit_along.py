@@ -22,6 +22,7 @@ from pic2chart.sheets.marks.page import clean
 from pic2chart.sheets.marks.symbols import ink_on
 from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 from pic2chart.sheets.words.folding import Group
+from pic2chart.sheets.words.ladders import ladder_words
 from pic2chart.sheets.words.spoken import (
     Run,
     Spoken,
@@ -125,17 +126,18 @@ def _data(chart: Chart, plan: Strands) -> dict[str, Any]:
             for key, name, yarn in zip(KEYS, called(chart), chart.yarns, strict=False)
         ],
         "rows": squares,
-        "spoken": [_spoken(s) for s in spoken],
+        "spoken": [_spoken(s, called(chart)) for s in spoken],
         "rounds": [i for i, s in enumerate(spoken) for _ in range(s.first, s.last + 1)],
         "orders": [list(r.order) for r in plan.rounds],
         "changes": {str(r): list(words) for r, words in plan.changes.items()},
     }
 
 
-def _spoken(spoken: Spoken) -> dict[str, Any]:
+def _spoken(spoken: Spoken, names: Sequence[str]) -> dict[str, Any]:
+    ladders = (ladder_words(spots, names) for spots in spoken.ladders)
     return {
         "parts": [_plain_part(part) for part in spoken.parts],
-        "shaped": shaping_words(spoken),
+        "shaped": "; ".join(filter(None, (shaping_words(spoken), *ladders))),
         "shapes": [[CALLED[kind], [s + 1 for s in stitches]] for kind, stitches in spoken.shaped],
         "catches": [[yarn, [s + 1 for s in stitches]] for yarn, stitches in spoken.catches],
     }

@@ -157,12 +157,14 @@ class Pages:
             if row.wrong_side
             else f"Worked from {start} to {end}."
         )
+        laddered = any(rung.round == self.r for rung in chart.rungs)
+        ladder = " A loop behind the needle is a ladder stitch." if laddered else ""
         middle = f" Between: {names[1]}." if len(names) == 3 else ""
         return [
             f"{way} Under: {names[0]}. Over: {names[-1]}.{middle}",
             "Front: the side you look at. Above: you look down on the needle, and the stitches sit on "
             "it; behind them each yarn has its lane and comes down to the needle where it is worked. "
-            "A ring is a catch: the working yarn goes round the floating one. Back: as if the fabric "
+            f"A ring is a catch: the working yarn goes round the floating one.{ladder} Back: as if the fabric "
             "were glass; turned over, left and right change places.",
         ]
 

@@ -98,12 +98,13 @@ def taught_sheets(
 
 
 def _most_telling(chart: Chart) -> list[int]:
-    """The rounds, from 0, of most changes of yarn among those with a catch, or of all where none has;
-    rounds alike to an earlier one are left out.
+    """The rounds, from 0, of most changes of yarn among those with a ladder or else a catch, or of all
+    where none has; rounds alike to an earlier one are left out.
     """
     changes = (chart.stitches[:, 1:] != chart.stitches[:, :-1]).sum(axis=1)
-    caught = sorted({c.round for c in chart.catches})
-    rounds = sorted(caught or range(chart.round_count), key=lambda r: (-int(changes[r]), r))
+    caught, laddered = ({c.round for c in held} for held in (chart.catches, chart.rungs))
+    telling = caught & laddered or laddered or caught
+    rounds = sorted(telling or range(chart.round_count), key=lambda r: (-int(changes[r]), r))
     alike = {chart.stitches[r].tobytes(): r for r in reversed(rounds)}
     return sorted(alike.values(), key=rounds.index)
 

@@ -9,8 +9,8 @@ words do not carry (a yarn's label, the picture a chart came from) is not there 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence, Sized
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
 
@@ -27,6 +27,7 @@ from pic2chart.model.keys import KEYS, clean_title
 from pic2chart.model.plain_json import shown
 from pic2chart.model.rows import Row, usual_row
 from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.words.ladders import LadderSpots, ladders_of, read_ladder_words
 from pic2chart.sheets.words.needle import Act, placed
 from pic2chart.sheets.words.read_round import SKIP, RoundReader, skipped
 from pic2chart.sheets.words.spoken import called
@@ -172,10 +173,13 @@ class _Beside:
     catches: list[Catch] = field(default_factory=list)
     shaped: list[Shaping] = field(default_factory=list)
     openings: list[Opening] = field(default_factory=list)
+    ladders: list[tuple[int, LadderSpots]] = field(default_factory=list)
 
     def add(self, words: str, r: int, names: Mapping[str, int], across: int) -> None:
         """Take one part of round `r` (from 0) into account."""
-        if opened := _OPENING.fullmatch(words):
+        if ladder := read_ladder_words(words, tuple(names)):
+            self.ladders.extend((r, ladder._replace(after=(n,))) for n in sorted(set(ladder.after)))
+        elif opened := _OPENING.fullmatch(words):
             self.openings.append(_opening(opened, r, across))
         elif (shape := _SHAPED.fullmatch(words)) and shape[1] in WORKED_IN:
             places = _places(shape[2], r + 1, across)
@@ -186,7 +190,8 @@ class _Beside:
 
     def refuse_more(self, most: int, r: int) -> None:
         """Raise InputError when more is said than a chart can hold: short words tell of much."""
-        if len(self.catches) + len(self.shaped) + len(self.openings) > most:
+        lists: tuple[Sized, ...] = (self.catches, self.shaped, self.openings, self.ladders)
+        if sum(map(len, lists)) > most:
             raise InputError(message("words-too-many-things", round=r + 1, most=most))
 
     def construction(self) -> Construction:
@@ -287,12 +292,14 @@ def _put_together(
         beside.shaped.extend(found.shaped)
         beside.openings.extend(found.openings)
         needle = sorted([*rest, *here])
-    return chart.with_(
+    read = chart.with_(
         stitches=stitches,
         catches=tuple(beside.catches),
         rows=tuple(rows),
         construction=beside.construction(),
     )
+    ladders = ladders_of(read, beside.ladders)
+    return read.with_(construction=replace(read.construction, ladders=ladders)) if ladders else read
 
 
 def _skips(acts: Sequence[Act], row: Row, chart: Chart) -> list[int] | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from pic2chart.model.keys import KEYS
 from pic2chart.model.rows import Row
 from pic2chart.model.wording import listed, round_word
 from pic2chart.sheets.words.folding import Group, common_unit, fold, fold_twice, period
+from pic2chart.sheets.words.ladders import LadderSpots, ladder_spots, ladder_words
 from pic2chart.sheets.words.needle import KNIT, WASTE, Act, acts_of, joined
 from pic2chart.stranding.carrying import YarnMoves, yarn_moves
 
@@ -54,7 +56,7 @@ class Spoken:
     By squares of the chart: `parts` are runs in working order, which on a row that comes back is
     backwards along the chart; `catches` are (yarn, stitches from 0 in the order they are reached);
     `shaped` the decreases and increases as (kind, stitches); `openings` stitches knitted with waste
-    yarn first, as (first, past the last).
+    yarn first, as (first, past the last). `ladders`: the ladder stitches worked, by needle.
     """
 
     first: int
@@ -71,13 +73,18 @@ class Spoken:
     counted: bool = False
     unit: int | None = None
     reach: tuple[int, int] = (0, 0)
+    ladders: tuple[LadderSpots, ...] = ()
 
 
+@lru_cache(maxsize=8)
 def speak(chart: Chart) -> tuple[Spoken, ...]:
-    """Every round of the chart; in the round, equal rounds that follow each other are said once."""
+    """Every round of the chart; in the round, equal rounds that follow each other are said once.
+
+    A document asks for them ten times, and a chart never changes: those of the last few are kept.
+    """
     spoken: list[Spoken] = []
     caught, shaped, openings = _catches(chart), _shaped(chart), _openings(chart)
-    acts = acts_of(chart)
+    acts, ladders = acts_of(chart), ladder_spots(chart)
     units, moves = _units(chart, acts), yarn_moves(chart)
     stated = {row.round for row in chart.rows}
     before = 0
@@ -94,6 +101,7 @@ def speak(chart: Chart) -> tuple[Spoken, ...]:
             and not (here.joined or last.moves.after)
             and not (last.stated or r in stated)
             and beside == (last.catches, last.shaped, last.openings)
+            and ladders[r] == last.ladders
             and acts[r] == acts[last.first]
             and np.array_equal(chart.stitches[r], chart.stitches[last.first])
         ):
@@ -117,6 +125,7 @@ def speak(chart: Chart) -> tuple[Spoken, ...]:
                 shaping or (r not in stated and before not in (0, count)),
                 units[r],
                 _reach(row, needle),
+                ladders[r],
             )
         )
         before = 0 if r in stated else count
@@ -352,7 +361,8 @@ def clauses(spoken: Spoken, names: Sequence[str]) -> tuple[str, ...]:
     count = f"{spoken.count} st{'' if spoken.count == 1 else 's'}" if spoken.counted else ""
     joining = f"join {_named(spoken.moves.joined, names)}" if spoken.moves.joined else ""
     after = move_words(spoken.moves, names)
-    return tuple(filter(None, (joining, work or "no stitch", count, *after)))
+    ladders = (ladder_words(spots, names) for spots in spoken.ladders)
+    return tuple(filter(None, (joining, work or "no stitch", count, *ladders, *after)))
 
 
 def move_words(moves: YarnMoves, names: Sequence[str]) -> list[str]:

@@ -178,6 +178,12 @@ def how_to_read(chart: Chart, increases: str = "loop") -> tuple[str, ...]:
             f"each in the order in which you come to the stitches; row 1 begins at the {start}-hand edge of "
             "the chart."
         )
+    if chart.construction.ladders:
+        lines.append(
+            "'ladder of ink after 12': a ladder stitch of ink stands behind the work there, uncounted. 'new': "
+            "make a backward loop of ink; else purl it (in wrong-side rows knit it) with both yarns out of "
+            "its way; 'close': work it together with the stitch that follows, which lies on top."
+        )
     if marks := _markers(spoken):
         lines.append(f"Markers help: the words repeat {marks}.")
     lines += _yarn_lines(chart)
