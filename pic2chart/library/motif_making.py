@@ -14,6 +14,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pic2chart.core.confined import confining, start_ahead
 from pic2chart.core.errors import (
     InputError,
     OutputError,
@@ -62,8 +63,9 @@ def make_motif(task: Task) -> Result:
     if isinstance(task.file, StoredFile):
         return _fetched(task, task.file)
     try:
-        made = _chart(task)
-        rights = task.order.rights.over(rights_of_picture(task.here))
+        with confining():
+            made = _chart(task)
+            rights = task.order.rights.over(rights_of_picture(task.here))
         made = replace(made, chart=_with_rights(made.chart, rights))
         files = _files(made.chart, task, rights)
         motif = _facts(task, made, rights, tuple(sorted(files)))
@@ -165,11 +167,14 @@ def _with_rights(chart: Chart, rights: Rights) -> Chart:
 
 def _chart(task: Task) -> _Charted:
     from pic2chart.design.checked import check_chart
-    from pic2chart.pipeline import make_chart
+    from pic2chart.picture.decode import decoded_parts
 
     if is_chart(task):
         checked = check_chart(task.here)
         return _Charted(checked.chart, checked.findings, checked.report, "chart")
+    start_ahead(decoded_parts)  # while the rest is loaded
+    from pic2chart.pipeline import make_chart
+
     settings = task.order.settings
     at_hand: dict[str, Any] = dict(task.at_hand)
     made = make_chart(task.here, replace(settings, **at_hand))

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pic2chart.core.confined import Parts, confined
 from pic2chart.core.errors import InputError, reason
 from pic2chart.core.files import read_bytes, read_text, write_atomic
 from pic2chart.core.messages import message
@@ -146,12 +147,12 @@ def read_png(path: Path) -> Chart:
 
     Raises InputError when it is no PNG, too large, or has more colours than a chart has yarns.
     """
-    picture = _open(read_bytes(path, MAX_PNG_BYTES, "pixel chart"), path.name)
-    indexed = picture.mode == "P" and _from_palette(picture)
-    page, colours = indexed or _from_pixels(picture)
-    if len(colours) > MAX_YARNS:
+    facts, (squares,) = confined(png_parts, path)
+    page = np.frombuffer(squares, np.uint8).reshape(facts["shape"])
+    count, colours = facts["count"], facts["colours"]
+    if count > MAX_YARNS:
         raise InputError(
-            message("png-of-many-colours", file=path.name, colours=len(colours), most=MAX_YARNS)
+            message("png-of-many-colours", file=path.name, colours=count, most=MAX_YARNS)
         )
     yarns = tuple(
         Yarn(f"yarn {KEYS[i]}", f"#{r:02x}{g:02x}{b:02x}") for i, (r, g, b) in enumerate(colours)
@@ -159,6 +160,15 @@ def read_png(path: Path) -> Chart:
     if not yarns:
         raise InputError(message("png-transparent", file=path.name))
     return Chart(page[::-1, ::-1], yarns, title=clean_title(path.stem))
+
+
+def png_parts(path: Path) -> Parts:
+    """What `read_png` decodes: squares in page order, how many colours there are, and the first of them."""
+    picture = _open(read_bytes(path, MAX_PNG_BYTES, "pixel chart"), path.name)
+    indexed = picture.mode == "P" and _from_palette(picture)
+    page, colours = indexed or _from_pixels(picture)
+    facts = {"shape": page.shape, "count": len(colours), "colours": colours[:MAX_YARNS]}
+    return facts, [np.ascontiguousarray(page)]
 
 
 def _open(data: bytes, name: str) -> Image:

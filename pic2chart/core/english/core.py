@@ -33,4 +33,12 @@ CORE = {
         "of this machine's own does."
     ),
     "folder-not-made": "The folder '{path}' cannot be made: {why}.",
+    "decoder-ended": (
+        "'{path}' cannot be read: the process that decodes it ended; save it anew in a program for "
+        "pictures."
+    ),
+    "decoder-too-long": (
+        "'{path}' takes more than {seconds} s of the processor to be read; save it smaller, or in "
+        "another format."
+    ),
 }
