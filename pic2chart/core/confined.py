@@ -48,36 +48,36 @@ _ERRORS = {kind.__name__: kind for kind in (InputError, SettingError, OutputErro
 Parts: TypeAlias = tuple[dict[str, Any], Sequence[Any]]
 """What can go from one process to the other: plain data, and buffers of bytes."""
 Work: TypeAlias = Callable[..., Parts]
-"""A function of a module: takes a path, and plain data by their names."""
+"""A function of a module: takes a file's path, for what is said of it, its contents, and plain data."""
 
 _idle: list[_Confined] = []
 _lock = threading.Lock()
 _depth = 0
 
 
-def confined(work: Work, path: Path, **given: Any) -> Parts:
-    """`work(path, **given)`, in a process apart inside a block of `confining`, else here.
+def confined(work: Work, path: Path, data: bytes, **given: Any) -> Parts:
+    """`work(path, data, **given)` on the contents of a file, in a process apart inside a block of `confining`, else here.
 
     Raises what `work` raises, and InputError when the process ended over it or went over a limit.
     """
     if not _depth:
-        return work(path, **given)
+        return work(path, data, **given)
     try:
-        return _requested(work, path, given)
+        return _requested(work, path, data, given)
     except _EndedError as first:
         if first.late:
             raise InputError(message("decoder-too-long", path=str(path), seconds=SECONDS)) from None
     try:  # once more: what ended it may have had nothing to do with the file
-        return _requested(work, path, given)
+        return _requested(work, path, data, given)
     except _EndedError:
         raise InputError(message("decoder-ended", path=str(path))) from None
 
 
-def _requested(work: Work, path: Path, given: dict[str, Any]) -> Parts:
+def _requested(work: Work, path: Path, data: bytes, given: dict[str, Any]) -> Parts:
     """Have it done by a process that is free, or new. Raises _EndedError when the process ended."""
     process = _taken(work)
     try:
-        parts = process.ask(work, path, given)
+        parts = process.ask(work, path, data, given)
     except Pic2ChartError:
         _let_go(process)
         raise
@@ -171,7 +171,7 @@ class _Confined:
                     pipe.close()
         self._process.wait()
 
-    def ask(self, work: Work, path: Path, given: dict[str, Any]) -> Parts:
+    def ask(self, work: Work, path: Path, data: bytes, given: dict[str, Any]) -> Parts:
         """Have the work done. Raises _EndedError when the process ended over it."""
         watch = threading.Timer(PATIENCE, self._end_late)
         watch.daemon = True
@@ -181,13 +181,13 @@ class _Confined:
             assert into is not None
             assert out is not None
             name = f"{work.__module__}:{work.__qualname__}"
-            _put(into, {"work": name, "path": str(path), "given": given})
+            _put(into, {"work": name, "path": str(path), "given": given}, [data])
             head = _got(out)
             if "refused" in head:
                 raise _ERRORS[head["refused"]](_message_of(head["message"]))
             if "fault" in head:
                 raise RuntimeError(head["fault"])
-            return head["plain"], [_exactly(out, size) for size in head["sizes"]]
+            return head["plain"], _buffers(out, head)
         except (EOFError, OSError, ValueError, KeyError, struct.error):
             self.end()
             raise _EndedError(self._was_late()) from None
@@ -204,7 +204,8 @@ class _Confined:
 
 
 def _put(pipe: IO[bytes], plain: dict[str, Any], buffers: Sequence[Any] = ()) -> None:
-    data = json.dumps(plain).encode()
+    sizes = [memoryview(one).nbytes for one in buffers]
+    data = json.dumps({**plain, "sizes": sizes}).encode()
     pipe.write(struct.pack(">I", len(data)) + data)
     for buffer in buffers:
         pipe.write(memoryview(buffer).cast("B"))
@@ -217,6 +218,10 @@ def _got(pipe: IO[bytes]) -> dict[str, Any]:
     if not isinstance(plain, dict):
         raise ValueError("no answer")
     return plain
+
+
+def _buffers(pipe: IO[bytes], head: dict[str, Any]) -> list[bytearray]:
+    return [_exactly(pipe, size) for size in head["sizes"]]
 
 
 def _exactly(pipe: IO[bytes], count: int) -> bytearray:
@@ -268,21 +273,20 @@ def _serve() -> None:
         while True:
             request = _got(into)
             _limit_time()
-            plain, buffers = _done(request)
+            plain, buffers = _done(request, *_buffers(into, request))
             _put(out, plain, buffers)
 
 
-def _done(request: dict[str, Any]) -> tuple[dict[str, Any], Sequence[Any]]:
+def _done(request: dict[str, Any], data: bytearray) -> tuple[dict[str, Any], Sequence[Any]]:
     module, _, name = request["work"].partition(":")
     try:
-        plain, buffers = getattr(import_module(module), name)(
-            Path(request["path"]), **request["given"]
-        )
+        work = getattr(import_module(module), name)
+        plain, buffers = work(Path(request["path"]), bytes(data), **request["given"])
     except Pic2ChartError as error:
         return {"refused": type(error).__name__, "message": _plain_of(error.message)}, ()
     except Exception as error:  # a fault of the program, told where it was asked for
         return {"fault": f"{type(error).__name__}: {error}"}, ()
-    return {"plain": plain, "sizes": [memoryview(one).nbytes for one in buffers]}, buffers
+    return {"plain": plain}, buffers
 
 
 def _limit_memory() -> None:

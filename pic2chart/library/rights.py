@@ -78,20 +78,23 @@ _XMP = {
 def rights_of_picture(path: Path) -> Rights:
     """What a picture says of its rights; XMP goes over IPTC, and that over EXIF. Whatever cannot be
     read says nothing: the picture is judged elsewhere."""
+    from pic2chart.picture.decode import MAX_BYTES
+
     try:
-        return Rights(**confined(rights_parts, path)[0])
+        data = read_bytes(path, MAX_BYTES, "picture")
+        return Rights(**confined(rights_parts, path, data)[0])
     except InputError:
         return Rights()
 
 
-def rights_parts(path: Path) -> Parts:
+def rights_parts(path: Path, data: bytes) -> Parts:
     """The same as plain data."""
-    from pic2chart.picture.decode import MAX_BYTES, opened
+    from pic2chart.picture.decode import opened
 
     found = Rights()
     with suppress(Exception), warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        with opened(read_bytes(path, MAX_BYTES, "picture")) as image:
+        with opened(data) as image:
             for reader in (_from_xmp, _from_iptc, _from_exif):
                 with suppress(Exception):  # damaged notes of a good picture
                     found = found.over(reader(image))

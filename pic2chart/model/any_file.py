@@ -147,7 +147,8 @@ def read_png(path: Path) -> Chart:
 
     Raises InputError when it is no PNG, too large, or has more colours than a chart has yarns.
     """
-    facts, (squares,) = confined(png_parts, path)
+    data = read_bytes(path, MAX_PNG_BYTES, "pixel chart")
+    facts, (squares,) = confined(png_parts, path, data)
     page = np.frombuffer(squares, np.uint8).reshape(facts["shape"])
     count, colours = facts["count"], facts["colours"]
     if count > MAX_YARNS:
@@ -162,9 +163,9 @@ def read_png(path: Path) -> Chart:
     return Chart(page[::-1, ::-1], yarns, title=clean_title(path.stem))
 
 
-def png_parts(path: Path) -> Parts:
+def png_parts(path: Path, data: bytes) -> Parts:
     """What `read_png` decodes: squares in page order, how many colours there are, and the first of them."""
-    picture = _open(read_bytes(path, MAX_PNG_BYTES, "pixel chart"), path.name)
+    picture = _open(data, path.name)
     indexed = picture.mode == "P" and _from_palette(picture)
     page, colours = indexed or _from_pixels(picture)
     facts = {"shape": page.shape, "count": len(colours), "colours": colours[:MAX_YARNS]}

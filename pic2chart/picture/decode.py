@@ -182,25 +182,27 @@ def load_picture(
     part, whatever the format. Raises InputError, with one clear sentence, when the file is
     missing, too large, of no known format, damaged or cut short, or when `crop` leaves the picture.
     """
+    data = read_bytes(path, MAX_BYTES, "picture")
     facts, pixels = confined(
-        decoded_parts, path, crop=crop and astuple(crop), cells=cells, across=across
+        decoded_parts, path, data, crop=crop and astuple(crop), cells=cells, across=across
     )
     shape = tuple(facts["shape"])
     rgb = np.frombuffer(pixels[0], np.uint8).reshape(*shape, 3)
     opacity = np.frombuffer(pixels[1], np.float32).reshape(shape) if pixels[1:] else None
     width, height = facts["size"]
     window = Box(*facts["window"])
-    return Picture(rgb, opacity, plain_name(path), facts["sha256"], (width, height), window)
+    digest = hashlib.sha256(data).hexdigest()
+    return Picture(rgb, opacity, plain_name(path), digest, (width, height), window)
 
 
 def decoded_parts(
     path: Path,
+    data: bytes,
     crop: Sequence[int] | None,
     cells: tuple[int, int | None] | None,
     across: int | None,
 ) -> Parts:
     """What `load_picture` reads, as plain data and buffers; its `crop` as four numbers."""
-    data = read_bytes(path, MAX_BYTES, "picture")
     with _explained(path), opened(data) as image:
         _check_size(image, path)
         _check_scans(data, image, path)
@@ -210,7 +212,6 @@ def decoded_parts(
         rgb, opacity = _flatten(upright)
     facts = {
         "shape": rgb.shape[:2],
-        "sha256": hashlib.sha256(data).hexdigest(),
         "size": size,
         "window": astuple(window),
     }

@@ -25,48 +25,51 @@ from tests.helpers.processes import alive, children
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals and limits of POSIX systems")
 
 
-def whose(path: Path) -> Parts:
-    return {"process": os.getpid(), "name": path.name}, [b"ab", np.arange(3, dtype=np.uint16)]
+def whose(path: Path, data: bytes) -> Parts:
+    return {"process": os.getpid(), "name": path.name, "data": data.decode()}, [
+        b"ab",
+        np.arange(3, dtype=np.uint16),
+    ]
 
 
-def crash(path: Path) -> Parts:
+def crash(path: Path, data: bytes) -> Parts:
     os.kill(os.getpid(), signal.SIGSEGV)
     raise AssertionError
 
 
-def crash_once(path: Path) -> Parts:
+def crash_once(path: Path, data: bytes) -> Parts:
     if not path.exists():
         os.mkdir(path)  # a folder, since no file may be written
         os.kill(os.getpid(), signal.SIGKILL)
     return {}, ()
 
 
-def go_on(path: Path) -> Parts:
+def go_on(path: Path, data: bytes) -> Parts:
     while True:
         pass
 
 
-def sleep(path: Path) -> Parts:
+def sleep(path: Path, data: bytes) -> Parts:
     time.sleep(60)
     return {}, ()
 
 
-def swell(path: Path) -> Parts:
+def swell(path: Path, data: bytes) -> Parts:
     np.ones(rooms.MEMORY // 4, np.float64)
     return {}, ()
 
 
-def write(path: Path) -> Parts:
+def write(path: Path, data: bytes) -> Parts:
     path.write_bytes(b"x")
     return {}, ()
 
 
-def chatter(path: Path) -> Parts:
+def chatter(path: Path, data: bytes) -> Parts:
     os.write(1, b"\x00\x00\x00\x01{")
     return {}, ()
 
 
-def lie(path: Path) -> Parts:
+def lie(path: Path, data: bytes) -> Parts:
     return {"x": 1}, [b"abc"]
 
 
@@ -80,12 +83,13 @@ def apart() -> Iterator[None]:
 
 
 def test_only_inside_the_block_it_is_done_elsewhere(tmp_path: Path) -> None:
-    here, buffers = confined(whose, tmp_path / "dög\udcff.png")
+    here, buffers = confined(whose, tmp_path / "dög\udcff.png", b"picture")
     assert here["process"] == os.getpid()
     with confining():
-        there, sent = confined(whose, tmp_path / "dög\udcff.png")
-        again, _ = confined(whose, tmp_path)
+        there, sent = confined(whose, tmp_path / "dög\udcff.png", b"picture")
+        again, _ = confined(whose, tmp_path, b"picture")
     assert there["name"] == here["name"]
+    assert there["data"] == here["data"] == "picture"
     assert there["process"] == again["process"] != os.getpid()
     assert [bytes(part) for part in sent] == [bytes(part) for part in buffers]
     for process in rooms._idle:
@@ -100,11 +104,12 @@ def test_a_picture_comes_out_the_same(tmp_path: Path) -> None:
     clear.save(tmp_path / "clear.png")
     ramp.save(tmp_path / "ramp.jpg")
     for name in ("clear.png", "ramp.jpg"):
-        read = load_picture(tmp_path / name, cells=(10, None))
-        facts, pixels = decoded_parts(tmp_path / name, None, (10, None), None)
+        path = tmp_path / name
+        read = load_picture(path, cells=(10, None))
+        facts, pixels = decoded_parts(path, path.read_bytes(), None, (10, None), None)
         assert read.rgb.tobytes() == bytes(pixels[0])
         assert (read.opacity is not None) == (len(pixels) == 2) == (name == "clear.png")
-        assert read.sha256 == facts["sha256"]
+        assert read.size == facts["size"] == (90, 60)
         assert not read.rgb.flags.writeable
 
 
@@ -114,20 +119,20 @@ def test_a_refusal_comes_over_as_it_is(tmp_path: Path) -> None:
     with pytest.raises(InputError) as there:
         load_picture(tmp_path / "no.png")
     with pytest.raises(InputError) as here:
-        decoded_parts(tmp_path / "no.png", None, None, None)
+        decoded_parts(tmp_path / "no.png", b"no picture", None, None, None)
     assert there.value.message == here.value.message
 
 
 @pytest.mark.usefixtures("apart")
 def test_a_crash_is_one_refused_picture(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="the process that decodes it ended"):
-        confined(crash, tmp_path / "dog.jpg")
-    assert confined(whose, tmp_path)[0]["process"]
+        confined(crash, tmp_path / "dog.jpg", b"picture")
+    assert confined(whose, tmp_path, b"picture")[0]["process"]
 
 
 @pytest.mark.usefixtures("apart")
 def test_an_end_that_has_nothing_to_do_with_the_picture_is_not_blamed_on_it(tmp_path: Path) -> None:
-    assert confined(crash_once, tmp_path / "seen") == ({}, [])
+    assert confined(crash_once, tmp_path / "seen", b"picture") == ({}, [])
 
 
 @pytest.mark.usefixtures("apart")
@@ -136,14 +141,14 @@ def test_no_more_than_its_time(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     for work in (go_on, sleep):
         began = time.monotonic()
         with pytest.raises(InputError, match="takes more than 10 s"):
-            confined(work, tmp_path / "slow.jpg")
+            confined(work, tmp_path / "slow.jpg", b"picture")
         assert time.monotonic() - began < 5
 
 
 @pytest.mark.usefixtures("apart")
 def test_its_processor_time_is_limited_by_the_system(tmp_path: Path) -> None:
     resource = pytest.importorskip("resource")
-    confined(whose, tmp_path)
+    confined(whose, tmp_path, b"picture")
     soft, _ = resource.prlimit(rooms._idle[0]._process.pid, resource.RLIMIT_CPU)
     assert rooms.SECONDS < soft <= rooms.SECONDS + 3
 
@@ -152,17 +157,17 @@ def test_its_processor_time_is_limited_by_the_system(tmp_path: Path) -> None:
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="RLIMIT_AS counts on Linux only")
 def test_no_more_than_its_memory_and_no_files(tmp_path: Path) -> None:
     with pytest.raises(RuntimeError, match="MemoryError"):
-        confined(swell, tmp_path / "large.jpg")
-    with pytest.raises(RuntimeError, match="OSError.*File too large"):
-        confined(write, tmp_path / "written")
+        confined(swell, tmp_path / "large.jpg", b"picture")
+    with pytest.raises(RuntimeError, match=r"OSError.*File too large"):
+        confined(write, tmp_path / "written", b"picture")
     assert (tmp_path / "written").read_bytes() == b""
-    assert confined(whose, tmp_path)[0]["process"]
+    assert confined(whose, tmp_path, b"picture")[0]["process"]
 
 
 @pytest.mark.usefixtures("apart")
 def test_what_a_decoder_prints_is_no_answer(tmp_path: Path) -> None:
-    assert confined(chatter, tmp_path) == ({}, [])
-    assert confined(lie, tmp_path) == ({"x": 1}, [b"abc"])
+    assert confined(chatter, tmp_path, b"picture") == ({}, [])
+    assert confined(lie, tmp_path, b"picture") == ({"x": 1}, [b"abc"])
 
 
 @pytest.mark.usefixtures("apart")
@@ -189,7 +194,7 @@ def test_an_answer_that_is_none_is_a_refusal(
         subprocess, "Popen", lambda command, **how: start([command[0], "-c", say], **how)
     )
     with pytest.raises(InputError, match="cannot be read"):
-        confined(whose, tmp_path)
+        confined(whose, tmp_path, b"picture")
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="looks into /proc")
@@ -223,10 +228,10 @@ def test_it_leaves_with_the_one_it_works_for(tmp_path: Path) -> None:
 def test_one_that_ended_while_it_waited_is_replaced(tmp_path: Path) -> None:
     start_ahead(whose)
     first = rooms._idle[0]
-    confined(whose, tmp_path)
+    confined(whose, tmp_path, b"picture")
     os.kill(first._process.pid, signal.SIGKILL)
     first._process.wait()
-    assert confined(whose, tmp_path)[0]["process"] != first._process.pid
+    assert confined(whose, tmp_path, b"picture")[0]["process"] != first._process.pid
 
 
 @pytest.mark.usefixtures("apart")
