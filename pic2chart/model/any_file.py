@@ -6,7 +6,6 @@ import csv
 import io
 import struct
 import warnings
-import zlib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -165,9 +164,14 @@ def read_png(path: Path) -> Chart:
 
 def png_parts(path: Path, data: bytes) -> Parts:
     """What `read_png` decodes: squares in page order, how many colours there are, and the first of them."""
-    picture = _open(data, path.name)
-    indexed = picture.mode == "P" and _from_palette(picture)
-    page, colours = indexed or _from_pixels(picture)
+    try:
+        picture = _open(data, path.name)
+        indexed = picture.mode == "P" and _from_palette(picture)
+        page, colours = indexed or _from_pixels(picture)
+    except InputError:
+        raise
+    except Exception as error:  # decoders raise anything, from struct.error to IndexError
+        raise InputError(message("png-damaged", file=path.name)) from error
     facts = {"shape": page.shape, "count": len(colours), "colours": colours[:MAX_YARNS]}
     return facts, [np.ascontiguousarray(page)]
 
@@ -183,13 +187,10 @@ def _open(data: bytes, name: str) -> Image:
         raise InputError(
             message("png-too-large", file=name, width=width, height=height, most=MAX_SIDE)
         )
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of parts that hold no stitches
-            picture = Image.open(io.BytesIO(data), formats=["PNG"])
-            picture.load()
-    except (OSError, SyntaxError, ValueError, EOFError, struct.error, zlib.error) as error:
-        raise InputError(message("png-damaged", file=name)) from error
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of parts that hold no stitches
+        picture = Image.open(io.BytesIO(data), formats=["PNG"])
+        picture.load()
     if max(picture.size) > MAX_SIDE:  # a second header further on
         raise InputError(message("png-damaged", file=name))
     return picture

@@ -362,6 +362,13 @@ def _step(dice: random.Random, body: bytes) -> bytes:
         chart = plain_json(dice, zlib.decompress(base64.b64decode(packed)))
         step["state"]["chart"] = base64.b64encode(zlib.compress(chart)).decode()
         return json.dumps(step).encode()
+    arrays = step.get("state", {}).get("arrays")
+    if isinstance(arrays, dict) and dice.random() < 0.7:
+        name = dice.choice([name for name, value in arrays.items() if isinstance(value, str)])
+        numbers = zlib.decompress(base64.b64decode(arrays[name]))
+        spoilt = _contents(dice, numbers or dice.randbytes(6), "<")
+        arrays[name] = base64.b64encode(zlib.compress(spoilt)).decode()
+        return json.dumps(step).encode()
     return plain_json(dice, body)
 
 
