@@ -60,9 +60,11 @@ def maker(kind: Kind) -> Callable[..., Any]:
         from pic2chart.core.files import file_stem, refuse_unwritable
         from pic2chart.garment.grading import grade
         from pic2chart.garment.making import make_garment, write_garment
+        from pic2chart.model.chart_file import refuse_over_another
 
         folder = out if out is not None else Path(f"{file_stem(picture.stem)}-{kind.name}")
         refuse_unwritable(folder)
+        refuse_over_another(folder, picture)
         with Steps() as steps:
             garment = (
                 make_garment(kind.name, picture, settings, options, steps)

@@ -7,7 +7,6 @@ import os
 import signal
 import tempfile
 import threading
-import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -23,6 +22,7 @@ from pic2chart.core.errors import (
     reason,
 )
 from pic2chart.core.messages import message
+from pic2chart.core.processes import wait_for_parent
 from pic2chart.core.safe_path import import_from_safe_places
 from pic2chart.library.holding import why_held
 from pic2chart.library.motif import (
@@ -139,8 +139,7 @@ def _serve(master: int) -> None:
 
 
 def _leave_with(master: int) -> None:
-    while os.getppid() == master:
-        time.sleep(0.5)
+    wait_for_parent(master)
     os._exit(1)
 
 
