@@ -273,6 +273,34 @@ def test_here_processes_are_seen_too() -> None:
     assert processes.alive(1)
 
 
+OPEN_FILES = """
+import resource, sys
+from pathlib import Path
+from pic2chart.core.files import write_all
+from pic2chart.core.processes import allow_open_files
+resource.setrlimit(resource.RLIMIT_NOFILE, (256, int(sys.argv[2])))
+allow_open_files()
+files = {Path(sys.argv[1]) / str(number): b"x" for number in range(400)}
+try:
+    write_all(files)
+except Exception as error:
+    print(error)
+print(resource.getrlimit(resource.RLIMIT_NOFILE)[0], len(list(Path(sys.argv[1]).iterdir())))
+"""
+
+
+@pytest.mark.parametrize(("most", "last"), [(8000, "4096 400"), (1000, "1000 400"), (256, "256 0")])
+def test_a_process_that_begins_with_256_files_may_open_more(
+    tmp_path: Path, most: int, last: str
+) -> None:
+    words = [sys.executable, "-c", OPEN_FILES, str(tmp_path), str(most)]
+    done = subprocess.run(words, capture_output=True, text=True, check=True)
+    *said, end = done.stdout.splitlines()
+    assert end == last
+    assert (said == []) == (last != "256 0")
+    assert all("too many open files" in line for line in said)
+
+
 # Disks.
 
 

@@ -1,15 +1,25 @@
-"""Whether a process is there, and waiting until it is gone: on Windows by other means than elsewhere."""
+"""What differs between systems about processes: whether one is there, waiting until it is gone, and how
+many files one may have open.
+"""
 
 from __future__ import annotations
 
+import contextlib
 import os
 import time
 from typing import Any
+
+try:
+    import resource
+except ImportError:  # Windows, where the C library's own limit of 8192 is enough
+    resource = None  # type: ignore[assignment]
 
 WINDOWS = os.name == "nt"
 _SYNCHRONIZE, _INFINITE, _TIMED_OUT = 0x00100000, 0xFFFFFFFF, 0x102
 _DENIED = 5
 _LOOK_SECONDS = 0.5
+_OPEN_FILES = 4096
+"""A desk with two listeners holds some 500; macOS lets a process begin with 256."""
 
 
 def alive(pid: int) -> bool:
@@ -35,6 +45,17 @@ def wait_for_parent(parent: int) -> None:
         return
     while os.getppid() == parent:
         time.sleep(_LOOK_SECONDS)
+
+
+def allow_open_files() -> None:
+    """As many open files as the system allows anyway, up to a few thousand, here and in children."""
+    if resource is None:
+        return
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = _OPEN_FILES if hard == resource.RLIM_INFINITY else min(hard, _OPEN_FILES)
+    if soft != resource.RLIM_INFINITY and soft < wanted:
+        with contextlib.suppress(OSError, ValueError):  # macOS has a second limit, told by nobody
+            resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
 
 
 def _kernel32() -> Any:
