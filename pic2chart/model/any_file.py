@@ -255,5 +255,5 @@ def _start(path: Path) -> bytes:
     try:
         with path.open("rb") as file:
             return file.read(64)
-    except OSError as error:
+    except (OSError, ValueError) as error:  # ValueError: no file can have such a name
         raise InputError(message("chart-unreadable", path=str(path), why=reason(error))) from error
