@@ -43,6 +43,10 @@ PATIENCE = 60.0
 KEPT = 2
 """Processes that wait for the next file."""
 _MOST_BYTES = 1 << 30
+_CREATE_NEW_PROCESS_GROUP = 0x200
+"""As Windows calls it (subprocess knows the name there alone)."""
+_PIPE_BYTES = 1 << 20
+"""Where the system allows it: a photo then goes over in a few turns of the two processes."""
 _ERRORS = {kind.__name__: kind for kind in (InputError, SettingError, OutputError)}
 
 Parts: TypeAlias = tuple[dict[str, Any], Sequence[Any]]
@@ -148,12 +152,17 @@ class _Confined:
     """The process, seen from the one it works for. `module`: to be loaded before its memory is counted."""
 
     def __init__(self, module: str) -> None:
-        apart: dict[str, Any] = {"process_group": 0} if os.name == "posix" else {}
+        apart: dict[str, Any] = (
+            {"process_group": 0}
+            if os.name == "posix"
+            else {"creationflags": _CREATE_NEW_PROCESS_GROUP}
+        )
         self._process = subprocess.Popen(  # in a group of its own: Ctrl-C is not for it
             [sys.executable, "-m", __name__, module],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
+            pipesize=_PIPE_BYTES,
             env=safe_environment() | {"OPENBLAS_NUM_THREADS": "1"},
             **apart,
         )
