@@ -85,7 +85,8 @@ def test_a_title_names_no_folder(place: Path) -> None:
     words = ["make", "band", "boat.png", *OPTIONS[:4], "--girth", "40"]
     assert run([*words, "--title", "../../harbour/dog", "--out", "band"]) in (0, 1)
     assert {path.name for path in place.iterdir()} == {"boat.png", "band"}
-    assert all(path.is_file() for path in (place / "band").iterdir())
+    folders = {path for path in (place / "band").rglob("*") if path.is_dir()}
+    assert folders == {place / "band" / "parts"}
 
 
 @pytest.mark.parametrize("words", [["chart"], ["chart", "--compare"]], ids=" ".join)
