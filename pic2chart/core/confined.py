@@ -54,6 +54,12 @@ Parts: TypeAlias = tuple[dict[str, Any], Sequence[Any]]
 Work: TypeAlias = Callable[..., Parts]
 """A function of a module: takes a file's path, for what is said of it, its contents, and plain data."""
 
+_NONSENSE = (
+    *(EOFError, OSError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError),
+    *(RecursionError, struct.error),
+)
+"""What reading an answer may raise that no process of ours gave."""
+
 _idle: list[_Confined] = []
 _lock = threading.Lock()
 _depth = 0
@@ -193,11 +199,11 @@ class _Confined:
             _put(into, {"work": name, "path": str(path), "given": given}, [data])
             head = _got(out)
             if "refused" in head:
-                raise _ERRORS[head["refused"]](_message_of(head["message"]))
+                raise _refusal(head)
             if "fault" in head:
                 raise RuntimeError(head["fault"])
-            return head["plain"], _buffers(out, head)
-        except (EOFError, OSError, ValueError, KeyError, struct.error):
+            return dict(head["plain"]), _buffers(out, head)
+        except _NONSENSE:
             self.end()
             raise _EndedError(self._was_late()) from None
         finally:
@@ -230,6 +236,8 @@ def _got(pipe: IO[bytes]) -> dict[str, Any]:
 
 
 def _buffers(pipe: IO[bytes], head: dict[str, Any]) -> list[bytearray]:
+    if sum(head["sizes"]) > _MOST_BYTES:
+        raise ValueError("too many bytes")
     return [_exactly(pipe, size) for size in head["sizes"]]
 
 
@@ -264,6 +272,13 @@ def _value_of(plain: Any) -> Value:
 def _message_of(plain: dict[str, Any]) -> Message:
     pairs = tuple((str(name), _value_of(value)) for name, value in plain["parameters"])
     return Message(plain["code"], pairs, tuple(plain["options"]))
+
+
+def _refusal(head: dict[str, Any]) -> Pic2ChartError:
+    """The error that the work raised there. Raises one of _NONSENSE when there is no such message."""
+    what = _message_of(head["message"])
+    str(what)  # its template is there, and has all it names
+    return _ERRORS[head["refused"]](what)
 
 
 # In the process itself.

@@ -83,7 +83,7 @@ def rights_of_picture(path: Path) -> Rights:
     try:
         data = read_bytes(path, MAX_BYTES, "picture")
         return Rights(**confined(rights_parts, path, data)[0])
-    except InputError:
+    except (InputError, TypeError):  # TypeError: other names than those five
         return Rights()
 
 

@@ -147,9 +147,13 @@ def read_png(path: Path) -> Chart:
     Raises InputError when it is no PNG, too large, or has more colours than a chart has yarns.
     """
     data = read_bytes(path, MAX_PNG_BYTES, "pixel chart")
-    facts, (squares,) = confined(png_parts, path, data)
-    page = np.frombuffer(squares, np.uint8).reshape(facts["shape"])
-    count, colours = facts["count"], facts["colours"]
+    facts, squares = confined(png_parts, path, data)
+    try:
+        page = np.frombuffer(squares[0], np.uint8).reshape(facts["shape"])
+        count = int(facts["count"])
+        colours = [(int(r), int(g), int(b)) for r, g, b in facts["colours"]]
+    except (LookupError, TypeError, ValueError) as error:
+        raise InputError(message("png-damaged", file=path.name)) from error
     if count > MAX_YARNS:
         raise InputError(
             message("png-of-many-colours", file=path.name, colours=count, most=MAX_YARNS)

@@ -186,11 +186,12 @@ def load_picture(
     facts, pixels = confined(
         decoded_parts, path, data, crop=crop and astuple(crop), cells=cells, across=across
     )
-    shape = tuple(facts["shape"])
-    rgb = np.frombuffer(pixels[0], np.uint8).reshape(*shape, 3)
-    opacity = np.frombuffer(pixels[1], np.float32).reshape(shape) if pixels[1:] else None
-    width, height = facts["size"]
-    window = Box(*facts["window"])
+    with _explained(path):
+        shape = tuple(facts["shape"])
+        rgb = np.frombuffer(pixels[0], np.uint8).reshape(*shape, 3)
+        opacity = np.frombuffer(pixels[1], np.float32).reshape(shape) if pixels[1:] else None
+        width, height = facts["size"]
+        window = Box(*facts["window"])
     digest = hashlib.sha256(data).hexdigest()
     return Picture(rgb, opacity, plain_name(path), digest, (width, height), window)
 

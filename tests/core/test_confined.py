@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import struct
 import subprocess
 import sys
 import time
@@ -170,6 +171,10 @@ def test_what_a_decoder_prints_is_no_answer(tmp_path: Path) -> None:
     assert confined(lie, tmp_path, b"picture") == ({"x": 1}, [b"abc"])
 
 
+def framed(text: str) -> bytes:
+    return struct.pack(">I", len(text)) + text.encode()
+
+
 @pytest.mark.usefixtures("apart")
 @pytest.mark.parametrize(
     "answer",
@@ -181,6 +186,14 @@ def test_what_a_decoder_prints_is_no_answer(tmp_path: Path) -> None:
         b'\x00\x00\x00\x1f{"plain": {}, "sizes": [1e300]}',
         b'\x00\x00\x00\x1e{"plain": {}, "sizes": [9999]}',
         b'\x00\x00\x00\x13{"refused": "exit"}',
+        framed('{"plain": 5, "sizes": []}'),
+        framed('{"plain": {}, "sizes": ["x"]}'),
+        framed('{"plain": {}, "sizes": [900000000, 900000000]}'),
+        framed(
+            '{"refused": "InputError", "message": {"code": "none", "parameters": [], "options": []}}'
+        ),
+        framed('{"refused": "InputError", "message": [7]}'),
+        framed("[" * 9999),
     ],
     ids=str,
 )
@@ -195,6 +208,20 @@ def test_an_answer_that_is_none_is_a_refusal(
     )
     with pytest.raises(InputError, match="cannot be read"):
         confined(whose, tmp_path, b"picture")
+
+
+@pytest.mark.parametrize("facts", [{}, {"shape": [9, 9]}, {"shape": 5, "size": 3}], ids=str)
+def test_pixels_that_do_not_fit_what_is_said_of_them_are_a_refusal(
+    tmp_path: Path, facts: dict[str, object], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from pic2chart.model import any_file
+    from pic2chart.picture import decode
+
+    (tmp_path / "dog.png").write_bytes(b"picture")
+    for room, read in ((decode, load_picture), (any_file, any_file.read_png)):
+        monkeypatch.setattr(room, "confined", lambda *given, **more: (facts, [b"abc"]))
+        with pytest.raises(InputError):
+            read(tmp_path / "dog.png")
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="looks into /proc")
