@@ -468,6 +468,10 @@ def write_chart_folder(made: Made, out: Path, source: Path | None = None) -> lis
 
     `source`: the picture, which is never replaced.
     """
+    from pic2chart.model.chart_file import refuse_over_another
+
+    if source is not None:
+        refuse_over_another(out, source)
     files = chart_files(made.chart, made.stem)
     if made.source is not None and made.source.subject.mask is not None:
         from pic2chart.picture.subject_view import subject_jpeg

@@ -85,8 +85,8 @@ def test_a_title_names_no_folder(place: Path) -> None:
     words = ["make", "band", "boat.png", *OPTIONS[:4], "--girth", "40"]
     assert run([*words, "--title", "../../harbour/dog", "--out", "band"]) in (0, 1)
     assert {path.name for path in place.iterdir()} == {"boat.png", "band"}
-    assert [path.name for path in (place / "band").iterdir() if path.is_dir()] == ["parts"]
-    assert all(path.is_file() for path in (place / "band" / "parts").iterdir())
+    folders = {path for path in (place / "band").rglob("*") if path.is_dir()}
+    assert folders == {place / "band" / "parts"}
 
 
 @pytest.mark.parametrize("words", [["chart"], ["chart", "--compare"]], ids=" ".join)
@@ -115,7 +115,7 @@ def test_a_picture_under_another_name_is_never_replaced_either(place: Path) -> N
         ("dog", "dog"),
         ("dog 2.b", "dog 2.b"),
         ("чайка", "чайка"),
-        ("x" * 300, "x" * 180 + "-"),
+        ("x" * 300, "x" * 90 + "-"),
         ("é" * 200, "é" * 90 + "-"),
         ("a/b", "a_b-"),
         ("a\\b", "a_b-"),

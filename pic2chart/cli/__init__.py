@@ -20,6 +20,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     from pic2chart.core.threads import never_start_threads
 
     never_start_threads()
+    from pic2chart.core.processes import allow_open_files
+
+    allow_open_files()
     from pic2chart.cli.app import run
 
     status = run(sys.argv[1:] if arguments is None else arguments)

@@ -75,9 +75,11 @@ def maker(kind: Kind) -> Callable[..., Any]:
         from pic2chart.desk.project_garment import garment_of_project
         from pic2chart.garment.grading import grade
         from pic2chart.garment.making import make_garment, painted_charts, write_garment
+        from pic2chart.model.chart_file import refuse_over_another
 
         folder = out if out is not None else Path(f"{file_stem(picture.stem)}-{kind.name}")
         refuse_unwritable(folder)
+        refuse_over_another(folder, picture)
         with Steps() as steps:
             keep, pieces = painted_charts(painted or [])
             if picture.suffix.lower() == ENDING:

@@ -38,10 +38,12 @@ def read(
     """
     from pic2chart.cli.show import print_json, show, status
     from pic2chart.core.files import refuse_unwritable
+    from pic2chart.model.chart_file import refuse_over_another
     from pic2chart.reading.chart_photo import read_photo, write_reading
 
     folder = chart_folder(photo, out)
     refuse_unwritable(folder)
+    refuse_over_another(folder, photo)
     reading = read_photo(photo, settings)
     files = write_reading(reading, folder, photo)
     if json:

@@ -21,6 +21,15 @@ def import_from_safe_places() -> None:
     sys.path[:] = _safe(sys.path)
 
 
+def safe_environment() -> dict[str, str]:
+    """The environment for a child that imports what this process does, and nothing from the current folder."""
+    return {
+        **os.environ,
+        "PYTHONSAFEPATH": "1",
+        "PYTHONPATH": os.pathsep.join(_safe(sys.path)),
+    }
+
+
 @contextmanager
 def children_import_from_safe_places() -> Iterator[None]:
     """Processes begun in the block do not import from the current folder; nor do later ones.

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import fields
 from typing import Any
 
+from pic2chart.core.english.grammar import one_line
 from pic2chart.core.messages import Door, Message, fill, message, render
 from pic2chart.core.settings import Settings
 from pic2chart.design.filler import FILLERS
@@ -214,7 +215,7 @@ PAGE = page()
 
 def worded(what: Message, own: Labels | None = None) -> str:
     """A message as the page says it; `own`: the words of a garment's form, where it is about one."""
-    return render(_with_a_brush(what), PAGE if own is None else page(own))
+    return one_line(render(_with_a_brush(what), PAGE if own is None else page(own)))
 
 
 _NO_NEWS = frozenset(

@@ -200,11 +200,14 @@ class History:
         with self._writing() as connection:
             for step in steps:
                 state = json.dumps(step.state, separators=(",", ":"))
-                row = (step.place, step.before, step.what, state)
+                row = (step.place, step.before, _storable(step.what), state)
                 connection.execute("INSERT INTO step VALUES (?, ?, ?, ?)", row)
             connection.executemany(
                 "INSERT INTO change VALUES (?, ?, ?, ?)",
-                [(n, one.shown, one.mark, one.at_ms) for n, one in enumerate(changes, 1)],
+                [
+                    (n, one.shown, _storable(one.mark), one.at_ms)
+                    for n, one in enumerate(changes, 1)
+                ],
             )
         self._follow()
 
@@ -325,6 +328,11 @@ class History:
         newest = connection.execute("SELECT ifnull(max(revision), 0) FROM change").fetchone()[0]
         if newest != self.revision:
             raise OutputError(message("project-changed-elsewhere", name=self.path.parent.name))
+
+
+def _storable(text: str) -> str:
+    """The text without halves of characters, which JSON can spell and SQLite does not take."""
+    return text.encode("utf-8", "replace").decode("utf-8")
 
 
 def _add_change(connection: sqlite3.Connection, revision: int, shown: int, mark: str) -> int:

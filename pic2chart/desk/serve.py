@@ -49,7 +49,7 @@ def serve(
     """
     os.umask(0o077)  # pictures and charts are for the eyes of their owner
     refuse_unwritable(folder)
-    root = make_folder(folder)
+    root = make_folder(folder, own=True)
     ready = threading.Event()
     with (
         held(root / LOCK, message("desk-already-open", folder=str(root))),

@@ -147,11 +147,13 @@ def _arrays(chart: Chart) -> dict[str, Any]:
 def _with_arrays(chart: Chart, arrays: Mapping[str, Any]) -> Chart:
     rounds, across = arrays["shape"]
     stitches = np.frombuffer(_unpacked(arrays["stitches"]), np.uint8).reshape(rounds, across)
-    catches = np.frombuffer(_unpacked(arrays["catches"]), "<u2").reshape(-1, 3).tolist()
+    catches = np.frombuffer(_unpacked(arrays["catches"]), "<u2").reshape(-1, 3)
+    if (catches >= (rounds, across, len(chart.yarns))).any():
+        raise ValueError("a catch lies outside the chart")
     return chart.with_(
         stitches=stitches,
         fixed=_bits(arrays["fixed"], (rounds, across)),
-        catches=tuple(Catch(*catch) for catch in catches),
+        catches=tuple(Catch(*catch) for catch in catches.tolist()),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from http import HTTPStatus
 from importlib.resources import files as package_files
 
 from fastapi import APIRouter, FastAPI, Request, Response
@@ -10,6 +11,7 @@ from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
 from pic2chart import __version__
+from pic2chart.core.english.grammar import one_line
 from pic2chart.core.errors import Pic2ChartError
 from pic2chart.desk import routes, thing_routes
 from pic2chart.desk.form import worded
@@ -85,9 +87,16 @@ def _explain(request: Request, error: Exception) -> Response:
 
 def _unexpected(request: Request, error: Exception) -> Response:
     """A fault of the program; the terminal gets the whole story."""
-    what = f"{type(error).__name__}: {error}"[:300]
+    what = one_line(f"{type(error).__name__}: {error}"[:300])
     words = f"Something went wrong that should not ({what}). Nothing was changed; please report it."
     return JSONResponse({"error": words}, 500)
+
+
+_BARE = {
+    400: "The request cannot be read: its body is no JSON text; send it again from the desk's page.",
+    404: "The desk has nothing at this address; open its page anew.",
+    405: "The desk takes no such request at this address; open its page anew.",
+}
 
 
 def _conflict(request: Request, error: Exception) -> Response:
@@ -96,11 +105,15 @@ def _conflict(request: Request, error: Exception) -> Response:
 
 def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    return JSONResponse({"error": str(error.detail)}, error.status_code)
+    said = str(error.detail)
+    if said in (HTTPStatus(error.status_code).phrase, "There was an error parsing the body"):
+        said = _BARE.get(error.status_code, said)  # the framework's own words
+    return JSONResponse({"error": said}, error.status_code)
 
 
 def _malformed(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     first = error.errors()[0]
     where = ".".join(str(part) for part in first["loc"])
-    return JSONResponse({"error": f"The request cannot be read: {where}: {first['msg']}."}, 422)
+    said = one_line(f"The request cannot be read: {where}: {first['msg']}.")
+    return JSONResponse({"error": said}, 422)

@@ -18,11 +18,13 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
+from pic2chart.core.confined import confining, start_ahead
 from pic2chart.desk.guard import Event, Scope
 from pic2chart.desk.store import Store
 from pic2chart.desk.warm import warm_up
 from pic2chart.desk.web_app import make_app
 from pic2chart.desk.workers import READY
+from pic2chart.picture.decode import decoded_parts
 
 
 def work(pipe: Connection, root: str, warm: bool) -> None:
@@ -30,13 +32,15 @@ def work(pipe: Connection, root: str, warm: bool) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the desk's own process decides when it is over
     os.umask(0o077)
     worker = _Worker(pipe, Store(Path(root)))
+    start_ahead(decoded_parts)
     threading.Thread(target=worker.run, daemon=True).start()
     if warm:
         threading.Thread(target=worker.warm, daemon=True).start()
     try:
-        while True:
-            head = json.loads(pipe.recv_bytes())
-            worker.take(head, pipe.recv_bytes())
+        with confining():
+            while True:
+                head = json.loads(pipe.recv_bytes())
+                worker.take(head, pipe.recv_bytes())
     except (EOFError, OSError):
         os._exit(0)  # the desk is gone: whatever is in hand here was not acknowledged
 

@@ -137,5 +137,8 @@ def write_garment(garment: Garment, out: Path, source: Path | None = None) -> li
     `source`: the picture or chart it was made from, which is never replaced.
     """
     from pic2chart.core.files import write_folder
+    from pic2chart.model.chart_file import refuse_over_another
 
+    if source is not None:
+        refuse_over_another(out, source)
     return write_folder(garment_files(garment), out, source)

@@ -296,9 +296,10 @@ def word_row(name: str) -> int:
 def opened(folder: Path) -> Iterator[Catalogue]:
     """The catalogue of a library for reading and writing, made or brought up to date if need be."""
     path = folder / NAME
-    with _explained(), _connected(f"{path.absolute().as_uri()}?mode=rwc", path) as connection:
-        connection.execute("PRAGMA journal_mode = WAL")
-        connection.execute("PRAGMA synchronous = FULL")
+    with _explained(), _connected(f"{_uri(path)}?mode=rwc", path) as connection:
+        keep_log(connection)
+        for pragma in ("synchronous = FULL", "fullfsync = ON", "checkpoint_fullfsync = ON"):
+            connection.execute(f"PRAGMA {pragma}")
         bring_up_to_date(connection, path)
         yield Catalogue(connection)
 
@@ -312,7 +313,7 @@ def reading(folder: Path) -> Iterator[Catalogue]:
     mode = (
         "rw" if os.access(folder, os.W_OK) else "ro&immutable=1"
     )  # the log needs a file beside it
-    with _connected(f"{path.absolute().as_uri()}?mode={mode}", path) as connection:
+    with _connected(f"{_uri(path)}?mode={mode}", path) as connection:
         try:
             connection.execute("PRAGMA query_only = ON")
             if version_of(connection, path) < VERSION:
@@ -322,6 +323,28 @@ def reading(folder: Path) -> Iterator[Catalogue]:
             raise InputError(
                 message("catalogue-unreadable", path=str(path), why=str(error))
             ) from error
+
+
+def keep_log(connection: sqlite3.Connection) -> None:
+    """Write ahead into a log, so that one may write while others read.
+
+    A network share cannot share the log's memory between machines: there changes go through a journal,
+    and readers wait for the writer.
+    """
+    try:
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    except sqlite3.OperationalError:
+        connection.execute("PRAGMA journal_mode = DELETE")
+
+
+def _uri(path: Path) -> str:
+    """The file's address for SQLite, which takes no machine's name: a share's stands in the path."""
+    return _without_machine(path.absolute().as_uri())
+
+
+def _without_machine(uri: str) -> str:
+    return uri if uri.startswith("file:///") else f"file:////{uri.removeprefix('file://')}"
 
 
 @contextmanager

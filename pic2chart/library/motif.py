@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from pic2chart.core.files import sync
 from pic2chart.library.recipe import Order
 from pic2chart.library.rights import Rights
 from pic2chart.library.stores import StoredFile
@@ -167,7 +168,7 @@ def sync_folder(folder: Path) -> None:
         return
     handle = os.open(folder, os.O_RDONLY)
     try:
-        os.fsync(handle)
+        sync(handle)
     finally:
         os.close(handle)
 

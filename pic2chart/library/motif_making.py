@@ -7,13 +7,13 @@ import os
 import signal
 import tempfile
 import threading
-import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pic2chart.core.confined import confining, start_ahead
 from pic2chart.core.errors import (
     InputError,
     OutputError,
@@ -22,6 +22,7 @@ from pic2chart.core.errors import (
     reason,
 )
 from pic2chart.core.messages import message
+from pic2chart.core.processes import wait_for_parent
 from pic2chart.core.safe_path import import_from_safe_places
 from pic2chart.library.holding import why_held
 from pic2chart.library.motif import (
@@ -62,8 +63,9 @@ def make_motif(task: Task) -> Result:
     if isinstance(task.file, StoredFile):
         return _fetched(task, task.file)
     try:
-        made = _chart(task)
-        rights = task.order.rights.over(rights_of_picture(task.here))
+        with confining():
+            made = _chart(task)
+            rights = task.order.rights.over(rights_of_picture(task.here))
         made = replace(made, chart=_with_rights(made.chart, rights))
         files = _files(made.chart, task, rights)
         motif = _facts(task, made, rights, tuple(sorted(files)))
@@ -137,8 +139,7 @@ def _serve(master: int) -> None:
 
 
 def _leave_with(master: int) -> None:
-    while os.getppid() == master:
-        time.sleep(0.5)
+    wait_for_parent(master)
     os._exit(1)
 
 
@@ -165,11 +166,14 @@ def _with_rights(chart: Chart, rights: Rights) -> Chart:
 
 def _chart(task: Task) -> _Charted:
     from pic2chart.design.checked import check_chart
-    from pic2chart.pipeline import make_chart
+    from pic2chart.picture.decode import decoded_parts
 
     if is_chart(task):
         checked = check_chart(task.here)
         return _Charted(checked.chart, checked.findings, checked.report, "chart")
+    start_ahead(decoded_parts)  # while the rest is loaded
+    from pic2chart.pipeline import make_chart
+
     settings = task.order.settings
     at_hand: dict[str, Any] = dict(task.at_hand)
     made = make_chart(task.here, replace(settings, **at_hand))

@@ -5,10 +5,14 @@ from __future__ import annotations
 import warnings
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, fields
+from dataclasses import asdict, dataclass, fields
 from html import escape
 from pathlib import Path
 from typing import Any, Self
+
+from pic2chart.core.confined import Parts, confined
+from pic2chart.core.errors import InputError
+from pic2chart.core.files import read_bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,19 +78,27 @@ _XMP = {
 def rights_of_picture(path: Path) -> Rights:
     """What a picture says of its rights; XMP goes over IPTC, and that over EXIF. Whatever cannot be
     read says nothing: the picture is judged elsewhere."""
-    from PIL import Image
+    from pic2chart.picture.decode import MAX_BYTES
+
+    try:
+        data = read_bytes(path, MAX_BYTES, "picture")
+        return Rights(**confined(rights_parts, path, data)[0])
+    except (InputError, TypeError):  # TypeError: other names than those five
+        return Rights()
+
+
+def rights_parts(path: Path, data: bytes) -> Parts:
+    """The same as plain data."""
+    from pic2chart.picture.decode import opened
 
     found = Rights()
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            with Image.open(path) as image:
-                for reader in (_from_xmp, _from_iptc, _from_exif):
-                    with suppress(Exception):  # damaged notes of a good picture
-                        found = found.over(reader(image))
-    except Exception:
-        return found
-    return found
+    with suppress(Exception), warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        with opened(data) as image:
+            for reader in (_from_xmp, _from_iptc, _from_exif):
+                with suppress(Exception):  # damaged notes of a good picture
+                    found = found.over(reader(image))
+    return asdict(found), ()
 
 
 def _from_exif(image: Any) -> Rights:

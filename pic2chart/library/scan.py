@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pic2chart.core.errors import InputError, reason
+from pic2chart.core.files import is_device
 from pic2chart.core.messages import message
 from pic2chart.library.stores import Address, StoredFile, listed
 from pic2chart.sheets.thing_file import ENDING, PARTS
@@ -121,13 +122,22 @@ def _files(folder: Path, leave_out: frozenset[Path]) -> Iterator[tuple[Path, Sta
                 continue
             if entry.is_dir(follow_symlinks=False):
                 yield from _files(path, leave_out)
-            elif entry.is_file():
-                facts = entry.stat()
+            elif (facts := _facts(entry)) is not None:
                 yield path, (facts.st_size, facts.st_mtime_ns, facts.st_ctime_ns)
     except OSError as error:
         raise InputError(
             message("folder-unreadable", folder=str(folder), why=reason(error))
         ) from error
+
+
+def _facts(entry: os.DirEntry[str]) -> os.stat_result | None:
+    """Of a file, or of the one a link leads to; None for what is neither, or a link that leads nowhere."""
+    try:
+        return entry.stat() if entry.is_file() else None
+    except OSError:
+        if entry.is_symlink():  # round in a circle, or through a folder that may not be read
+            return None
+        raise
 
 
 def _shown(file: Path, folder: Path) -> str:
@@ -171,7 +181,7 @@ def _names(paths: list[str]) -> dict[str, str]:
     count = Counter(map(_alike, plain.values()))
     return {
         path: name
-        if count[_alike(name)] == 1 and len(name.encode()) <= _LONGEST
+        if count[_alike(name)] == 1 and len(name.encode()) <= _LONGEST and not is_device(name)
         else f"{_cut(name)}-{hashlib.sha256(path.encode()).hexdigest()[:8]}"
         for path, name in plain.items()
     }

@@ -10,10 +10,12 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 from pic2chart.core.errors import InputError, OutputError
 from pic2chart.core.files import make_folder, write_all
 from pic2chart.core.messages import Message, message
+from pic2chart.core.processes import alive
 from pic2chart.library.catalogue import NAME
 from pic2chart.library.stores import as_os_error, file_system
 
@@ -149,7 +151,7 @@ class StoredLibrary:
             try:
                 other = json.loads(data)
                 fresh = time.time() - float(other["time"]) < _STALE_S
-                ours = other["host"] == socket.gethostname() and not _alive(int(other["pid"]))
+                ours = other["host"] == socket.gethostname() and not _other_alive(other["pid"])
             except (ValueError, KeyError, TypeError):
                 fresh, ours, other = True, False, {"host": "?"}
             if fresh and not ours:
@@ -159,19 +161,14 @@ class StoredLibrary:
         self.renew()
 
 
+def _other_alive(pid: Any) -> bool:
+    """Whether the run of that process of this machine is another one, still at work."""
+    return int(pid) != os.getpid() and alive(int(pid))
+
+
 def local_folder(out: str) -> Path:
     """The folder of a library for questions; of one at a store, a copy of its catalogue."""
     return StoredLibrary(out).reading() if "://" in out else Path(out)
-
-
-def _alive(pid: int) -> bool:
-    try:
-        os.kill(pid, 0)
-    except ProcessLookupError:
-        return False
-    except OSError:
-        return True
-    return pid != os.getpid()
 
 
 @contextmanager

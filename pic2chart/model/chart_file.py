@@ -8,6 +8,8 @@ yarn, and written again. A newer version is refused.
 
 from __future__ import annotations
 
+import glob
+import json
 from collections.abc import Mapping
 from dataclasses import asdict, fields
 from pathlib import Path
@@ -17,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, OutputError, SettingError
-from pic2chart.core.files import read_text, write_atomic
+from pic2chart.core.files import file_stem, plain_name, read_text, write_atomic
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model import plain_json as read
@@ -385,7 +387,7 @@ def _short(value: float) -> float | int:
     return int(value) if value == int(value) else float(value)
 
 
-__all__ = ["chart_from_text", "chart_to_text", "read_chart", "write_chart"]
+__all__ = ["chart_from_text", "chart_to_text", "read_chart", "refuse_over_another", "write_chart"]
 
 MAX_BYTES = 20_000_000
 
@@ -397,6 +399,30 @@ def read_chart(path: Path) -> Chart:
         return chart_from_text(content)
     except InputError as error:
         raise InputError(message("in-file", file=path.name, why=error.message)) from error
+
+
+def refuse_over_another(folder: Path, picture: Path) -> None:
+    """Raise OutputError when the folder holds charts of another picture whose files are called the same.
+
+    A picture is told from another by its name with its ending: dog.jpg, changed, is made anew.
+    """
+    stem = file_stem(picture.stem)
+    for path in sorted(folder.glob(f"{glob.escape(stem)}*.chart.json")):
+        try:
+            source = json.loads(read_text(path, MAX_BYTES, "chart file"))["source"]
+            other = Path(str(source["picture"]))
+        except (InputError, ValueError, LookupError, TypeError, RecursionError):
+            continue  # of no picture, or no chart
+        if other.name != plain_name(picture) and file_stem(other.stem) == stem:
+            raise OutputError(
+                message(
+                    "would-replace-another",
+                    path=str(path),
+                    other=other.name,
+                    picture=plain_name(picture),
+                    options=("out",),
+                )
+            )
 
 
 def write_chart(chart: Chart, path: Path) -> None:

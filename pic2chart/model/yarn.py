@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
+from pic2chart.core.english.grammar import JOINERS
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
 
 MAX_NAME = 60
 MOST_SHADES = 8
-JOINERS = "\u200c\u200d"
-"""Signs without a shape of their own that Persian, the scripts of India and emoji are spelled with."""
+LEAST_M_PER_100G = 0.1
+"""No yarn is a kilogram a metre; smaller figures are slips that would ask for endless balls."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,13 @@ class Yarn:
         for word in ("m_per_100g", "grams", "price", "within"):
             amount = getattr(self, word)
             if amount is not None and not 0 <= amount < 1e7:
-                raise SettingError(message("yarn-negative", field=word, name=name, amount=amount))
+                raise SettingError(
+                    message("yarn-amount-out-of-range", field=word, name=name, amount=amount)
+                )
+        if self.m_per_100g and self.m_per_100g < LEAST_M_PER_100G:
+            raise SettingError(
+                message("yarn-too-heavy", name=name, amount=self.m_per_100g, least=LEAST_M_PER_100G)
+            )
         object.__setattr__(self, "name", name)
         object.__setattr__(self, "colour", self.colour.lower())
         object.__setattr__(self, "shades", tuple(shade.lower() for shade in self.shades))

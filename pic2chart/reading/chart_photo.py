@@ -18,6 +18,7 @@ from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import MAX_YARNS
 from pic2chart.design.checked import settle
 from pic2chart.model.chart import Chart, Rules
+from pic2chart.model.chart_file import refuse_over_another
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import clean_title
 from pic2chart.model.repeat import Repeat, find_repeat
@@ -263,6 +264,8 @@ def write_reading(reading: Reading, out: Path, source: Path | None = None) -> li
 
     `source`: the photo, which is never replaced.
     """
+    if source is not None:
+        refuse_over_another(out, source)
     return write_folder(reading.files(), out, source)
 
 

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import io
 import json
+import random
 import shutil
 import tempfile
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import asdict, dataclass
 from functools import cache
+from math import isfinite
 from pathlib import Path
 
 import numpy as np
@@ -40,9 +42,13 @@ from pic2chart.sheets.thing_file import garment_text, read_thing
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.write import words_markdown, words_text
 from pic2chart.sheets.writers.png import pixels_png
+from pic2chart.yarns.amounts import AmountOptions, amounts_of
 from pic2chart.yarns.kits import read_kit_plan
 from pic2chart.yarns.shelf import Shelf
 from pic2chart.yarns.stock_log import StockChange, read_log
+from tests.fuzz import structure
+from tests.fuzz.spoil import spoiled
+from tests.fuzz.structure import Structured
 from tests.helpers.places import TESTS
 
 FEW = 3000
@@ -53,12 +59,21 @@ SIGNED = b"signed\n"
 
 @dataclass(frozen=True, slots=True)
 class Reader:
-    """`read` takes a file's path; `suffix` is the file's ending. `words`: of the format."""
+    """`read` takes a file's path; `suffix` is the file's ending. `words`: of the format. `structured`:
+    damage that keeps its outer form.
+    """
 
     suffix: str
     read: Callable[[Path], None]
     seeds: Callable[[], tuple[bytes, ...]]
     words: tuple[bytes, ...] = ()
+    structured: Structured | None = None
+
+    def spoiled(self, dice: random.Random, seeds: Sequence[bytes], structured: bool) -> bytes:
+        """A damaged file; with `structured` one that keeps its outer form, where that is known."""
+        if structured and self.structured is not None:
+            return self.structured(dice, dice.choice(seeds))
+        return spoiled(dice, seeds, self.words)
 
 
 @cache
@@ -98,6 +113,8 @@ def _sound(chart: Chart) -> None:
     if chart.stitches.size <= FEW:
         for finding in check(chart):
             assert finding.message
+        amounts = amounts_of(chart, AmountOptions())
+        assert all(isfinite(yarn.metres) for yarn in amounts.yarns)
         words = read_words(words_text(chart))
         assert np.array_equal(words.stitches, chart.stitches)
 
@@ -488,18 +505,42 @@ _WORDS_WORDS = tuple(
 
 READERS = {
     "picture": Reader(
-        "", _picture, _picture_seeds, (b"ftypheic", b"Exif\0\0", b"\x12\x01", b"acTL")
+        "",
+        _picture,
+        _picture_seeds,
+        (b"ftypheic", b"Exif\0\0", b"\x12\x01", b"acTL"),
+        structure.picture,
     ),
     "chart-json": Reader(
-        ".json", _chart, lambda: (*_texts(chart_to_text), *_texts(_older)), _JSON_WORDS
+        ".json",
+        _chart,
+        lambda: (*_texts(chart_to_text), *_texts(_older)),
+        _JSON_WORDS,
+        structure.plain_json,
     ),
-    "garment": Reader(".garment.json", _garment, _garments, (*_JSON_WORDS, b'"rib"', b'"../')),
-    "chart-png": Reader(".png", _png, _png_seeds, (b"PLTE", b"tRNS", b"IDAT", b"acTL", b"fdAT")),
+    "garment": Reader(
+        ".garment.json",
+        _garment,
+        _garments,
+        (*_JSON_WORDS, b'"rib"', b'"../'),
+        structure.plain_json,
+    ),
+    "chart-png": Reader(
+        ".png", _png, _png_seeds, (b"PLTE", b"tRNS", b"IDAT", b"acTL", b"fdAT"), structure.png
+    ),
     "chart-csv": Reader(
-        ".csv", _csv, lambda: _texts(csv_text), (b'""', b";;", b"\t.", b"L", b"A,")
+        ".csv",
+        _csv,
+        lambda: _texts(csv_text),
+        (b'""', b";;", b"\t.", b"L", b"A,"),
+        structure.table,
     ),
     "shelf": Reader(
-        ".csv", _shelf, _shelf_seeds, (b"color", b"price", b"lab(", b'"', b"D50", b"=")
+        ".csv",
+        _shelf,
+        _shelf_seeds,
+        (b"color", b"price", b"lab(", b'"', b"D50", b"="),
+        structure.table,
     ),
     "workbook": Reader(
         ".xlsx", _shelf, _workbooks, (b"PK\x03\x04", b"<c", b"sheet1.xml", b't="s"')
@@ -511,7 +552,11 @@ READERS = {
         ".txt", _words, lambda: (*_texts(words_text), *_texts(words_markdown)), _WORDS_WORDS
     ),
     "project": Reader(
-        ".log", _old_log, _old_logs, (*_JSON_WORDS, b"G 1\n", b"G -1\n", b'"whole":')
+        ".log",
+        _old_log,
+        _old_logs,
+        (*_JSON_WORDS, b"G 1\n", b"G -1\n", b'"whole":'),
+        structure.steps,
     ),
     "history": Reader(
         ".sqlite", _history, _histories, (*_JSON_WORDS, b"CREATE TABLE", b"step", b"change")

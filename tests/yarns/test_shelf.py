@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pic2chart.core.errors import InputError, OutputError, SettingError
-from pic2chart.model.yarn import Yarn
+from pic2chart.model.yarn import LEAST_M_PER_100G, Yarn
 from pic2chart.yarns.shelf import (
     MAX_SHELF,
     MOST_NAMED,
@@ -416,12 +416,13 @@ def text(most: int = 30) -> st.SearchStrategy[str]:
 
 names = text().filter(str.isprintable).map(lambda name: " ".join(name.split()))
 amounts = st.none() | st.floats(0, 9_999_999, allow_nan=False)
+lengths = st.none() | st.just(0.0) | st.floats(LEAST_M_PER_100G, 9_999_999, allow_nan=False)
 yarns = st.builds(
     Yarn,
     names,
     st.from_regex(r"#[0-9a-f]{6}", fullmatch=True),
     st.none() | text(),
-    amounts,
+    lengths,
     amounts,
     amounts,
     st.none() | text(),

@@ -111,7 +111,13 @@ MODEL = {
         "The colour '{colour}' of yarn '{name}' must be written #rrggbb, like #26304c."
     ),
     "yarn-unreadable": "The yarn '{text}' must be written name=#rrggbb, like oat=#ece2d0.",
-    "yarn-negative": "'{field}' of yarn '{name}' is {amount}; it cannot be negative.",
+    "yarn-amount-out-of-range": (
+        "'{field}' of yarn '{name}' is {amount}; it cannot be negative, and must be below 10 million."
+    ),
+    "yarn-too-heavy": (
+        "Yarn '{name}' has {amount:g} m in 100 g; no yarn has less than {least:g}: give the metres of its "
+        "label, or none."
+    ),
     "row-outside": (
         "The row told for round {round}, stitches {first} to {last}, does not lie on the chart of "
         "{rounds} rounds and {stitches} stitches; change it."

@@ -114,12 +114,16 @@ def _label(fine: Pixels, label: Label, scale: Factors) -> None:
     x, y = label.at[0] * scale[0], label.at[1] * scale[1]
     left, top, right, bottom = (
         int(side)
-        for side in ImageDraw.Draw(Image.new("L", (1, 1))).textbbox((x, y), text, font, anchor)
+        for side in ImageDraw.Draw(Image.new("L", (1, 1))).textbbox(
+            (x, y), text, font, anchor, language=language_of(font)
+        )
     )
     if right <= left or bottom <= top:
         return
     cover = Image.new("L", (right - left + 2, bottom - top + 2))
-    ImageDraw.Draw(cover).text((x - left, y - top), text, 255, font, anchor)
+    ImageDraw.Draw(cover).text(
+        (x - left, y - top), text, 255, font, anchor, language=language_of(font)
+    )
     shares = np.asarray(cover, np.float32)[..., None] / 255
     _blend(fine, (left, top), np.array(parse_hex(label.colour), np.float32), shares)
 
@@ -215,5 +219,10 @@ def _blend(fine: Pixels, at: tuple[int, int], paint: Any, shares: Any) -> None:
 
 
 @cache
+def language_of(font: ImageFont.FreeTypeFont) -> str | None:
+    """English, where letters are shaped by language; else they would follow the system's own."""
+    return "en" if font.layout_engine == ImageFont.Layout.RAQM else None
+
+
 def _font(bold: bool, size: int) -> ImageFont.FreeTypeFont:
     return ImageFont.truetype(io.BytesIO(type_file(BOLD if bold else REGULAR)), size)
