@@ -116,8 +116,24 @@ READING = {
         "swatch from above, sharp, in even light from the side."
     ),
     "no-fabric": (
-        "No clear stocking stitch is found in '{file}'. Photograph the right side of the swatch from "
-        "above, in even light from the side, sharp, with at least 20 stitches and 20 rounds in view. Or count them yourself "
-        "between two points each: {option[stitches_along]} and {option[rounds_along]}."
+        "No clear stocking stitch is found in '{file}': nothing in it leans like the two legs of a "
+        "stitch. Photograph the right side (not the wrong side, nor ribbing, cables or crochet) from "
+        "above, in even light from the side, sharp. Or count for yourself between two points each: "
+        "{option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "small-swatch": (
+        "Too few stitches lie together in '{file}'; have at least 12 stitches and 12 rounds in view, "
+        "flat and with nothing on them. Or count for yourself between two points each: "
+        "{option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "unclear-rounds": (
+        "Stitches are seen in '{file}', but no rounds that are sure: stripes of one round, fluff or "
+        "blur can hide them. Photograph a plainer part, sharp, in light from below or above. Or count "
+        "for yourself between two points each: {option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "two-fabrics": (
+        "Two different counts explain '{file}' as well, so none is said; photograph one fabric alone, "
+        "filling the picture beside the card. Or count for yourself between two points each: "
+        "{option[stitches_along]} and {option[rounds_along]}."
     ),
 }

@@ -1,0 +1,149 @@
+"""The stitches and rounds of an upright view followed over the cloth, by the phase of their waves.
+
+What is left of a signal at a wave turns slowly, and the slope of its phase over a patch says how far
+the count there differs. The gaps between legs have the rounds' wave and its sums with whole numbers of
+the stitches'; how much of each is the shape of a stitch, which is learnt from all of the cloth, and
+their weighted sum is the rounds' phase (a matched filter).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.reading.perspective import Floats
+from pic2chart.reading.stitch_view import STITCH, Judged, StitchView, gaps, lean
+from pic2chart.reading.waves import (
+    PER_MM,
+    SLOW,
+    Floats32,
+    Periods,
+    Waves,
+    blurred,
+    followed_patches,
+    largest,
+    slope,
+)
+
+HALVED = 2
+"""Pixels of the view that are averaged into one of its maps of phase."""
+_SOFT = (1.3, 1.7)
+"""Blur of the maps in stitches: of the stitches' phase, and of the rounds'."""
+_SUMS = (-3, -2, -1, 0, 1, 2, 3)
+_ROUGH = 0.1
+_STEADY = 0.3
+"""Share of the usual strength of both waves under which there is no cloth."""
+_LAPS = 3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Followed:
+    """Maps of phase of an upright view, a pixel for HALVED by HALVED of it. `columns`, `rounds`:
+    complex, what is left of the two waves; `up`: the rounds' wave a stitch (x, y) in the view's frame;
+    `firm`: where both are strong; `sides`: the rounds' by the sums on either side alone."""
+
+    view: StitchView
+    columns: Waves
+    rounds: Waves
+    up: Floats
+    firm: NDArray[np.bool_]
+    sides: tuple[Waves, Waves]
+
+
+def follow(judged: Judged) -> Followed:
+    """The phase of stitches and rounds over the view that was judged."""
+    view = judged.view
+    columns = _columns(view)
+    turned = columns / (np.abs(columns) + 1e-9)
+    signal = gaps(view)
+    sums = np.stack([_left(signal, judged.up, k, turned) for k in _SUMS])
+    cover = view.seen[: columns.shape[0] * HALVED : HALVED, : columns.shape[1] * HALVED : HALVED]
+    rounds, weights = _joined(sums, cover)
+    left, right = (
+        np.asarray(np.tensordot(np.where(part, weights, 0), sums, 1), dtype=np.complex64)
+        for part in (np.array(_SUMS) < 0, np.array(_SUMS) > 0)
+    )
+    strong = [np.abs(part) > _STEADY * _usual(part, cover) for part in (columns, rounds)]
+    firm = largest(cover & strong[0] & strong[1], STITCH // HALVED)
+    return Followed(view, columns, rounds, judged.up, firm, (left, right))
+
+
+def _usual(part: Waves, cover: NDArray[np.bool_]) -> float:
+    return float(np.percentile(np.abs(part[cover]), 75)) if cover.any() else np.inf
+
+
+def _columns(view: StitchView) -> Waves:
+    """What is left of the stitches' wave in the lean of the yarn."""
+    values = lean(view, _ROUGH).imag
+    return blurred(_mixed(values, np.array([1.0, 0.0])), _SOFT[0] * STITCH / HALVED)
+
+
+def _left(signal: Floats32, up: Floats, k: int, turned: Waves) -> Waves:
+    """What is left of the rounds' wave plus k of the stitches', the stitches' phase taken out."""
+    mixed = _mixed(signal, up + [k, 0]) * np.conj(turned) ** k
+    return blurred(np.asarray(mixed, dtype=np.complex64), _SOFT[1] * STITCH / HALVED)
+
+
+def _mixed(signal: Floats32, wave: Floats) -> Waves:
+    """The signal times the wave (x, y) a stitch, backwards, averaged over HALVED by HALVED pixels."""
+    rows, columns = (n // HALVED * HALVED for n in signal.shape)
+    x = np.exp(-2j * np.pi * wave[0] / STITCH * np.arange(columns)).astype(np.complex64)
+    y = np.exp(-2j * np.pi * wave[1] / STITCH * np.arange(rows)).astype(np.complex64)
+    mixed = signal[:rows, :columns] * x[None, :] * y[:, None]
+    boxes = mixed.reshape(rows // HALVED, HALVED, columns // HALVED, HALVED).mean(axis=(1, 3))
+    return np.asarray(boxes, dtype=np.complex64)
+
+
+def _joined(sums: NDArray[np.complex64], cover: NDArray[np.bool_]) -> tuple[Waves, Waves]:
+    """The rounds' wave of all sums, and the weight of each."""
+    strength = (np.abs(sums) ** 2)[:, cover].mean(axis=1)
+    rounds = sums[int(np.argmax(strength))]
+    for _ in range(_LAPS):
+        unit = rounds / (np.abs(rounds) + 1e-9)
+        weights = np.conj((sums * np.conj(unit))[:, cover].mean(axis=1))
+        rounds = np.asarray(np.tensordot(weights, sums, 1), dtype=np.complex64)
+    return rounds, weights
+
+
+def periods_of(followed: Followed, shape: tuple[int, ...]) -> Periods:
+    """Counts patch by patch in the picture at PER_MM of `shape` that the view was taken from."""
+    view = followed.view
+    ways = view.place[:, :2] * STITCH / PER_MM
+    across = view.across
+    up = np.asarray(np.linalg.inv(ways).T @ followed.up)
+    size = (shape[1] // SLOW, shape[0] // SLOW)
+    phase = tuple(
+        _in_picture(part, wave, view, size)
+        for part, wave in ((followed.columns, across), (followed.rounds, up))
+    )
+    cloth = _moved(followed.firm.astype(np.float32), view, size) > 0.5
+    stitch = 1 / float(np.hypot(*across))
+    patches = followed_patches(cloth, stitch)
+    local = [[w + slope(p[part]) for w, p in zip((across, up), phase, strict=True)] for part in patches]
+    across_all, up_all = np.array(local).reshape(-1, 2, 2).swapaxes(0, 1)
+    rates = [
+        np.array([slope(side[part]) for part in patches]) @ up / (up @ up)
+        for side in (_in_picture(part, up, view, size) for part in followed.sides)
+    ]
+    apart = float(abs(np.median(rates[0]) - np.median(rates[1]))) if patches else 0.0
+    return Periods(across_all, up_all, (across, up), (phase[0], phase[1]), cloth, apart)
+
+
+def _in_picture(part: Waves, wave: Floats, view: StitchView, size: tuple[int, int]) -> Waves:
+    """A map of phase brought to the picture at PER_MM / SLOW, against the same wave there."""
+    turn = np.exp(-2j * np.pi * float(wave @ view.place[:, 2]) / PER_MM)
+    real, imaginary = (_moved(np.ascontiguousarray(p), view, size) for p in (part.real, part.imag))
+    return np.asarray((real + 1j * imaginary) * turn, dtype=np.complex64)
+
+
+def _moved(values: Floats32, view: StitchView, size: tuple[int, int]) -> Floats32:
+    import cv2
+
+    small = np.array([[HALVED, 0, (HALVED - 1) / 2], [0, HALVED, (HALVED - 1) / 2], [0, 0, 1]])
+    slow = np.array([[SLOW, 0, (SLOW - 1) / 2], [0, SLOW, (SLOW - 1) / 2], [0, 0, 1]])
+    place = np.linalg.inv(slow) @ np.vstack([view.place, [0, 0, 1]]) @ small
+    return np.asarray(
+        cv2.warpAffine(values, place[:2], size, flags=cv2.INTER_LINEAR), dtype=np.float32
+    )
