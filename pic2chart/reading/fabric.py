@@ -28,22 +28,22 @@ from pic2chart.reading.waves import (
     refined,
 )
 
-Unclear = Literal["no-fabric", "small-swatch", "unclear-rounds", "two-fabrics"]
+Unclear = Literal["no-fabric", "small-swatch", "unclear-rounds", "two-fabrics", "other-stitch"]
 """Why nothing was counted: no wave of stitches; too few of them; no rounds with them; two waves that
-explain the picture as well."""
+explain the picture as well; stitches that have no long upright legs."""
 
 _STITCHES = (7.0, 45.0)
 """Stitches in 10 cm that are looked for: from super bulky to lace (Craft Yarn Council, weights 0-6)."""
 _SCALES = (0.22, 0.45, 0.9)
-_CLEAR = 5.0
-_MOST_WAVES = 6
-_LIKE = 0.06
-_SAME = 0.04
-_MIRRORED = 0.15
-"""Share of the lean's strength that must have the period of a stitch: stocking stitch has 0.16 to
-0.8, the wrong side 0.07 (measured)."""
-_ROUNDS_CLEAR, _ROUNDS_RIVAL = 2.5, 0.7
-_RIVAL, _FINER = 0.7, 0.4
+_CLEAR = 3.5
+_MOST_WAVES = 7
+_LIKE, _MADE = 0.06, 0.08
+_MIRRORED = 0.035
+"""Share of the lean's strength that must have the period of a stitch: 0.04 for tight, steep stitches
+to 0.8."""
+_ROUNDS_CLEAR, _ROUNDS_RIVAL, _MOST_SLANT = 5.0, 0.7, 9.0
+_RIVAL, _FINER = 0.65, 0.4
+_MOST_BARS, _LEAST_LEGS = 0.34, 0.33
 
 
 def find_fabric(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Followed | Unclear:
@@ -54,48 +54,53 @@ def find_fabric(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Followed | 
     waves = candidates(gray, seen)
     found = [judged_wave(gray, seen, lean, wave) for lean, wave in waves]
     chosen = choose([one for one in found if one is not None])
-    if isinstance(chosen, Judged):
-        return follow(chosen)
-    return "small-swatch" if waves and not any(found) else chosen
+    if not isinstance(chosen, Judged):
+        return "small-swatch" if waves and not any(found) else chosen
+    followed = follow(chosen)
+    # Long upright legs, not bars or bows along rounds as wrong sides, garter and crochet have.
+    knit = followed.bars < _MOST_BARS and followed.legs + chosen.steep / 2 > _LEAST_LEGS
+    return followed if knit else "other-stitch"
 
 
 def choose(found: list[Judged]) -> Judged | Unclear:
     """The wave that is the stitches', or why none is."""
-    likely = sorted(
-        (one for one in found if one.mirrored > _MIRRORED), key=lambda one: -one.mirrored
-    )
+    likely = [one for one in found if one.mirrored > _MIRRORED]
     sure = [one for one in likely if _has_rounds(one)]
     if not sure:
         return "unclear-rounds" if likely else "no-fabric"
-    # A small pattern has a wave of two stitches; a stitch has next to none of half a stitch.
-    best = next(
-        (one for one in sure if _twice(one, sure[0]) and one.mirrored > _FINER * sure[0].mirrored),
-        sure[0],
-    )
-    rivals = [one for one in sure if not _twice(best, one) and _differ(best, one)]
-    if any(one.mirrored > _RIVAL * best.mirrored for one in rivals):
+    basic = [one for one in sure if not any(_made_of(one, other) for other in sure)]
+    best, *others = sorted(basic or sure, key=lambda one: -one.quality)
+    if any(one.quality > _RIVAL * best.quality and _differ(best, one) for one in others):
         return "two-fabrics"
     return best
 
 
 def _has_rounds(one: Judged) -> bool:
     low, high = ROUNDS_PER_STITCH
-    return (
-        one.clear > _ROUNDS_CLEAR and one.rival < _ROUNDS_RIVAL and low < float(one.up[1]) < high
+    slant = np.degrees(np.arctan2(abs(one.up[0]), one.up[1]))
+    return bool(
+        one.clear > _ROUNDS_CLEAR
+        and one.rival < _ROUNDS_RIVAL
+        and low < one.up[1] < high
+        and slant < _MOST_SLANT
     )
 
 
-def _twice(one: Judged, other: Judged) -> bool:
-    """Whether one has two waves for one of the other."""
-    away = one.view.across - 2 * other.view.across
-    back = one.view.across + 2 * other.view.across
-    size = _LIKE * float(np.hypot(*one.view.across))
-    return bool(min(np.hypot(*away), np.hypot(*back)) < size)
+def _made_of(one: Judged, other: Judged) -> bool:
+    """Whether the waves of one are but sums of the other's, such as the two diagonals of its squares.
+
+    The stitches' and rounds' own waves make up all others. A small pattern has slower waves that make
+    up the stitches' in turn; the stitch is told from it by a lean that is nearly as strong.
+    """
+    parts = one.waves @ np.linalg.inv(other.waves)
+    whole = np.rint(parts)
+    made = np.abs(parts - whole).max() < _MADE and abs(np.linalg.det(whole)) > 1.5
+    return bool(made and one.quality < other.quality / _FINER)
 
 
 def _differ(one: Judged, other: Judged) -> bool:
-    sizes = [float(np.hypot(*judged.view.across)) for judged in (one, other)]
-    return abs(sizes[0] / sizes[1] - 1) > _SAME
+    wave, against = one.view.across, other.view.across
+    return not (_near(wave, against) or _near(wave, -against))
 
 
 def judged_wave(

@@ -42,7 +42,8 @@ _LAPS = 3
 class Followed:
     """Maps of phase of an upright view, a pixel for HALVED by HALVED of it. `columns`, `rounds`:
     complex, what is left of the two waves; `up`: the rounds' wave a stitch (x, y) in the view's frame;
-    `firm`: where both are strong; `sides`: the rounds' by the sums on either side alone."""
+    `firm`: where both are strong; `sides`: the rounds' by the sums on either side alone. `legs`, `bars`: share of the gaps'
+    strength that leans as long legs do, and that lies along rounds, 0-1."""
 
     view: StitchView
     columns: Waves
@@ -50,13 +51,15 @@ class Followed:
     up: Floats
     firm: NDArray[np.bool_]
     sides: tuple[Waves, Waves]
+    legs: float
+    bars: float
 
 
 def follow(judged: Judged) -> Followed:
     """The phase of stitches and rounds over the view that was judged."""
     view = judged.view
     columns = _columns(view)
-    turned = columns / (np.abs(columns) + 1e-9)
+    turned = np.exp(1j * np.angle(columns)).astype(np.complex64)
     signal = gaps(view)
     sums = np.stack([_left(signal, judged.up, k, turned) for k in _SUMS])
     cover = view.seen[: columns.shape[0] * HALVED : HALVED, : columns.shape[1] * HALVED : HALVED]
@@ -67,7 +70,10 @@ def follow(judged: Judged) -> Followed:
     )
     strong = [np.abs(part) > _STEADY * _usual(part, cover) for part in (columns, rounds)]
     firm = largest(cover & strong[0] & strong[1], STITCH // HALVED)
-    return Followed(view, columns, rounds, judged.up, firm, (left, right))
+    shares = np.abs(weights) / (np.linalg.norm(weights) + 1e-12)
+    legs = float(np.linalg.norm(shares[np.abs(_SUMS) == 2]))
+    bars = float(shares[_SUMS.index(0)])
+    return Followed(view, columns, rounds, judged.up, firm, (left, right), legs, bars)
 
 
 def _usual(part: Waves, cover: NDArray[np.bool_]) -> float:
@@ -101,7 +107,7 @@ def _joined(sums: NDArray[np.complex64], cover: NDArray[np.bool_]) -> tuple[Wave
     strength = (np.abs(sums) ** 2)[:, cover].mean(axis=1)
     rounds = sums[int(np.argmax(strength))]
     for _ in range(_LAPS):
-        unit = rounds / (np.abs(rounds) + 1e-9)
+        unit = np.exp(1j * np.angle(rounds))
         weights = np.conj((sums * np.conj(unit))[:, cover].mean(axis=1))
         rounds = np.asarray(np.tensordot(weights, sums, 1), dtype=np.complex64)
     return rounds, weights
@@ -121,10 +127,12 @@ def periods_of(followed: Followed, shape: tuple[int, ...]) -> Periods:
     cloth = _moved(followed.firm.astype(np.float32), view, size) > 0.5
     stitch = 1 / float(np.hypot(*across))
     patches = followed_patches(cloth, stitch)
-    local = [[w + slope(p[part]) for w, p in zip((across, up), phase, strict=True)] for part in patches]
+    local = [
+        [w + slope(p[part]) for w, p in zip((across, up), phase, strict=True)] for part in patches
+    ]
     across_all, up_all = np.array(local).reshape(-1, 2, 2).swapaxes(0, 1)
     rates = [
-        np.array([slope(side[part]) for part in patches]) @ up / (up @ up)
+        np.array([slope(side[part]) for part in patches]).reshape(-1, 2) @ up / (up @ up)
         for side in (_in_picture(part, up, view, size) for part in followed.sides)
     ]
     apart = float(abs(np.median(rates[0]) - np.median(rates[1]))) if patches else 0.0

@@ -74,6 +74,19 @@ class Judged:
     finer: float
     steep: float
 
+    @property
+    def quality(self) -> float:
+        """How much of the lean is explained, less where other periods of rounds do as well and where
+        the yarn does not lie up the columns, 0-2."""
+        alone = max(0.0, 1 - self.rival) * max(0.0, 1 - self.finer)
+        return self.mirrored * alone * (1 + self.steep)
+
+    @property
+    def waves(self) -> Floats:
+        """The waves of stitches and rounds (x, y) a mm in the picture, rows [2, 2]."""
+        ways = self.view.place[:, :2] * STITCH / PER_MM
+        return np.stack([self.view.across, np.linalg.inv(ways).T @ self.up])
+
 
 def upright(
     gray: NDArray[np.uint8], cloth: NDArray[np.bool_], across: Floats, middle: Floats
@@ -170,15 +183,14 @@ def _logs(view: StitchView) -> Floats32:
     return np.asarray(np.log(view.gray.astype(np.float32) + _DARK), dtype=np.float32)
 
 
-def _mirrored(
-    view: StitchView, scale: float, patches: list[PatchSlices]
-) -> tuple[float, float]:
+def _mirrored(view: StitchView, scale: float, patches: list[PatchSlices]) -> tuple[float, float]:
     """Share of the lean's power that has the period of a stitch, and how steep the yarn lies."""
     field = lean(view, scale)
     power = _power(np.ascontiguousarray(field.imag), patches)
     beside = slice(PATCH - PATCH // 8, PATCH + PATCH // 8 + 1)
     whole = 2 * (power[:2, beside].sum() + power[-1:, beside].sum())
-    steep = float(np.mean([field.real[part].mean() for part in patches]))
+    lying = sum(float(field.real[part].mean()) for part in patches)
+    steep = lying / sum(float(np.abs(field[part]).mean()) for part in patches)
     return float(whole / power.sum()), steep
 
 

@@ -17,6 +17,7 @@ SLOW = 4
 Waves = NDArray[np.complex64]
 PatchSlices = tuple[slice, slice]
 
+
 def slope(wave: Waves) -> Floats:
     """Mean slope of the phase, waves a mm (x, y), from its steps between neighbouring pixels."""
     steps = (wave[:, 1:] * np.conj(wave[:, :-1]), wave[1:] * np.conj(wave[:-1]))

@@ -18,7 +18,17 @@ from tests.helpers.fabrics import CARD_MM, PER_MM, Swatch, _lay_card, _table
 KNITS = ("plain", "stripes", "bands", "small", "checks", "motifs", "heather", "fuzzy")
 """All of stocking stitch: one yarn; stripes; stranded in bands, all over small, in checks, in motifs;
 one heathered yarn; one with a halo."""
-OTHERS = ("wrong side", "garter", "rib", "moss", "cables", "crochet", "waffle", "weave", "herringbone")
+OTHERS = (
+    "wrong side",
+    "garter",
+    "rib",
+    "moss",
+    "cables",
+    "crochet",
+    "waffle",
+    "weave",
+    "herringbone",
+)
 """What is no stocking stitch."""
 _FINE = 1.5
 _STEPS = 40
@@ -66,7 +76,7 @@ def random_knit(number: int) -> Knit:
         tall=float(rng.uniform(0.78, 0.95)),
         skew=float(rng.normal(0, 0.05)),
         plied=float(rng.uniform(0, 0.6)),
-        heather=float(rng.uniform(0.25, 0.5)) if kind == "heather" else float(rng.uniform(0, 0.1)),
+        heather=float(rng.uniform(0.12, 0.28)) if kind == "heather" else float(rng.uniform(0, 0.1)),
         halo=float(rng.uniform(0.3, 0.8)) if kind == "fuzzy" else float(rng.uniform(0, 0.15)),
         turn=float(rng.uniform(-20, 20)),
         size=(float(rng.uniform(110, 150)), float(rng.uniform(100, 140))),
@@ -232,7 +242,9 @@ def _tubes(points, radius, rows, columns):  # type: ignore[no-untyped-def]
             bx, by, bz = points[n, k + 1]
             dx, dy = bx - ax, by - ay
             length = np.sqrt(dx * dx + dy * dy) + 1e-6
-            for y in range(max(0, int(min(ay, by) - radius)), min(rows, int(max(ay, by) + radius) + 2)):
+            for y in range(
+                max(0, int(min(ay, by) - radius)), min(rows, int(max(ay, by) + radius) + 2)
+            ):
                 for x in range(
                     max(0, int(min(ax, bx) - radius)), min(columns, int(max(ax, bx) + radius) + 2)
                 ):
@@ -271,7 +283,9 @@ def _shaded(
     lit = 0.35 + 0.75 * np.maximum(nx * light[0] + ny * light[1] + nz * light[2], 0)
     around = cv2.GaussianBlur(height.astype(np.float32), (0, 0), 0.9 * radius)
     lit *= np.clip(0.85 + 0.32 * (height - around) / radius, 0.3, 1.15) * (1 - 0.15 * (ply < -0.2))
-    fibre = cv2.GaussianBlur(rng.normal(size=height.shape).astype(np.float32), (0, 0), 0.16 * radius + 0.6)
+    fibre = cv2.GaussianBlur(
+        rng.normal(size=height.shape).astype(np.float32), (0, 0), 0.16 * radius + 0.6
+    )
     lit *= 1 + knit.heather * fibre / fibre.std()
     rgb = colours[np.clip(stitch, 0, len(colours) - 1).astype(int)] * lit[..., None]
     return np.where(seen[..., None], rgb, colours.mean(axis=0) * 0.18).astype(np.float32)
@@ -307,7 +321,10 @@ def _woven(knit: Knit, colour: np.ndarray, rng: np.random.Generator) -> np.ndarr
         over = (np.floor(x / w) + np.floor(y / w)) % 2
         lit = np.where(over, np.sin(np.pi * (y / w % 1)), np.sin(np.pi * (x / w % 1)))
     elif knit.kind == "waffle":
-        lit = 0.3 + 0.7 * np.maximum(np.abs(np.cos(np.pi * x / w)), np.abs(np.cos(np.pi * y / h))) ** 3
+        lit = (
+            0.3
+            + 0.7 * np.maximum(np.abs(np.cos(np.pi * x / w)), np.abs(np.cos(np.pi * y / h))) ** 3
+        )
     else:
         side = np.abs((x / (2 * w)) % 2 - 1)
         lit = 0.6 + 0.4 * np.sin(2 * np.pi * (y / h * 2.5 + 3.0 * side))

@@ -177,7 +177,9 @@ def _laid(
     each round over the one above's feet."""
     w, h = step
     rows, columns = legs.shape[:2]
-    colour = legs.mean(axis=(0, 1)) if len(np.unique(legs.reshape(-1, 3), axis=0)) > 1 else legs[0, 0]
+    colour = (
+        legs.mean(axis=(0, 1)) if len(np.unique(legs.reshape(-1, 3), axis=0)) > 1 else legs[0, 0]
+    )
     page = np.empty((round(rows * h), round(columns * w), 3), np.float32)
     page[:] = colour * 0.35
     for row in range(-1, rows + 1):
