@@ -42,7 +42,7 @@ _MIRRORED = 0.035
 """Share of the lean's strength that must have the period of a stitch: 0.04 for tight, steep stitches
 to 0.8."""
 _ROUNDS_CLEAR, _ROUNDS_RIVAL, _MOST_SLANT = 5.0, 0.7, 9.0
-_RIVAL, _FINER = 0.65, 0.4
+_RIVAL, _FINER, _HALVED = 0.65, 0.4, 3.0
 _MOST_BARS, _LEAST_LEGS = 0.34, 0.33
 
 
@@ -72,6 +72,8 @@ def choose(found: list[Judged]) -> Judged | Unclear:
     best, *others = sorted(basic or sure, key=lambda one: -one.quality)
     if any(one.quality > _RIVAL * best.quality and _differ(best, one) for one in others):
         return "two-fabrics"
+    if any(one.mirrored > _HALVED * best.mirrored and _twice(best, one) for one in likely):
+        return "unclear-rounds"
     return best
 
 
@@ -96,6 +98,12 @@ def _made_of(one: Judged, other: Judged) -> bool:
     whole = np.rint(parts)
     made = np.abs(parts - whole).max() < _MADE and abs(np.linalg.det(whole)) > 1.5
     return bool(made and one.quality < other.quality / _FINER)
+
+
+def _twice(one: Judged, other: Judged) -> bool:
+    """Whether one has two waves for one of the other."""
+    wave, slower = one.view.across, 2 * other.view.across
+    return _near(wave, slower) or _near(wave, -slower)
 
 
 def _differ(one: Judged, other: Judged) -> bool:

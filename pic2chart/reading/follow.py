@@ -36,6 +36,8 @@ _ROUGH = 0.1
 _STEADY = 0.3
 """Share of the usual strength of both waves under which there is no cloth."""
 _LAPS = 3
+_PATCHES, _ENOUGH = (8, 6, 5), 6
+"""Stitches along the side of a patch, the most that gives enough patches."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,10 +72,24 @@ def follow(judged: Judged) -> Followed:
     )
     strong = [np.abs(part) > _STEADY * _usual(part, cover) for part in (columns, rounds)]
     firm = largest(cover & strong[0] & strong[1], STITCH // HALVED)
-    shares = np.abs(weights) / (np.linalg.norm(weights) + 1e-12)
+    shares = _shares(signal, columns, rounds, judged.up, firm)
     legs = float(np.linalg.norm(shares[np.abs(_SUMS) == 2]))
     bars = float(shares[_SUMS.index(0)])
     return Followed(view, columns, rounds, judged.up, firm, (left, right), legs, bars)
+
+
+def _shares(
+    signal: Floats32, columns: Waves, rounds: Waves, up: Floats, firm: NDArray[np.bool_]
+) -> Floats:
+    """How the gaps' strength is shared among the rounds' wave and its sums, where both are firm."""
+    if not firm.any():
+        return np.zeros(len(_SUMS))
+    turned, phase = (np.exp(-1j * np.angle(part[firm])) for part in (columns, rounds))
+    found = [
+        np.abs((_mixed(signal, up + np.array([k, 0.0]))[firm] * phase * turned**k).mean())
+        for k in _SUMS
+    ]
+    return np.array(found) / (np.linalg.norm(found) + 1e-12)
 
 
 def _usual(part: Waves, cover: NDArray[np.bool_]) -> float:
@@ -88,7 +104,7 @@ def _columns(view: StitchView) -> Waves:
 
 def _left(signal: Floats32, up: Floats, k: int, turned: Waves) -> Waves:
     """What is left of the rounds' wave plus k of the stitches', the stitches' phase taken out."""
-    mixed = _mixed(signal, up + [k, 0]) * np.conj(turned) ** k
+    mixed = _mixed(signal, [*up, k, 0]) * np.conj(turned) ** k
     return blurred(np.asarray(mixed, dtype=np.complex64), _SOFT[1] * STITCH / HALVED)
 
 
@@ -126,7 +142,9 @@ def periods_of(followed: Followed, shape: tuple[int, ...]) -> Periods:
     )
     cloth = _moved(followed.firm.astype(np.float32), view, size) > 0.5
     stitch = 1 / float(np.hypot(*across))
-    patches = followed_patches(cloth, stitch)
+    # A small swatch of thick yarn has few patches of eight stitches.
+    tried = (followed_patches(cloth, stitch, side) for side in _PATCHES)
+    patches = next((found for found in tried if len(found) >= _ENOUGH), [])
     local = [
         [w + slope(p[part]) for w, p in zip((across, up), phase, strict=True)] for part in patches
     ]

@@ -225,15 +225,16 @@ def find_scale(photo: Picture, settings: GaugeSettings) -> Scale:
         raise InputError(message("no-card", file=photo.name, options=("card", "between", "cm")))
     if any(size_by(cards[0], other) > _ALIKE for other in cards[1:]):
         raise InputError(message("two-cards", file=photo.name, options=("card",)))
-    scale = _by_card(cards[0], photo, max(cards[0].off, _FOUND_PX))
-    _refuse_game_card(scale, photo, max(cards[0].off, _FOUND_PX))
-    return scale
+    found = _by_card(cards[0], photo, max(cards[0].off, _FOUND_PX))
+    _refuse_game_card(found, photo, max(cards[0].off, _FOUND_PX))
+    return found
 
 
 def _refuse_game_card(scale: Scale, photo: Picture, off_px: float) -> None:
     """Refuse a card that is likelier one of another size: seen straight on, not a leaning bank card."""
     camera = scale.camera
-    assert camera is not None and scale.card is not None
+    assert camera is not None
+    assert scale.card is not None
     if camera.tilt < _LEANING:
         return
     other = fit_camera(scale.card, _GAME_CARD_MM, photo.rgb.shape, off_px)

@@ -135,7 +135,6 @@ def spread_out(parts: list[PatchSlices], most: int) -> list[PatchSlices]:
 # Where the stitches' wave is, and the periods that were followed over the cloth.
 
 _SOFT = 1.4
-_FOLLOWED_PATCH = 8
 _STRONG = 0.45
 
 Floats32 = NDArray[np.float32]
@@ -216,9 +215,9 @@ def largest(mask: NDArray[np.bool_], grow: int) -> NDArray[np.bool_]:
     return np.asarray(labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA])))
 
 
-def followed_patches(cloth: NDArray[np.bool_], stitch: float) -> list[PatchSlices]:
-    """Whole patches of cloth of about eight stitches, half overlapping."""
-    side = int(max(_FOLLOWED_PATCH * stitch, 16) * PER_MM / SLOW)
+def followed_patches(cloth: NDArray[np.bool_], stitch: float, stitches: int) -> list[PatchSlices]:
+    """Whole patches of cloth of so many stitches of `stitch` mm, half overlapping."""
+    side = int(max(stitches * stitch, 16) * PER_MM / SLOW)
     found: list[PatchSlices] = []
     for y in range(0, cloth.shape[0] - side + 1, max(1, side // 2)):
         for x in range(0, cloth.shape[1] - side + 1, max(1, side // 2)):

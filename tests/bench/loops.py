@@ -159,9 +159,9 @@ def fabric(knit: Knit) -> tuple[np.ndarray, np.ndarray]:
         return page, np.ones(page.shape[:2], np.float32)
     chart = chart_of(knit)
     fine = PER_MM * _FINE
-    points, sign = _curves(knit, chart.shape, rng)
+    points, _sign = _curves(knit, chart.shape, rng)
     w, h = (100 / count * fine for count in knit.gauge)
-    size = (int(round(chart.shape[0] * h)), int(round(chart.shape[1] * w)))
+    size = (round(chart.shape[0] * h), round(chart.shape[1] * w))
     thick = knit.thick * w
     if knit.kind == "crochet":
         thick *= 1.15
