@@ -34,7 +34,7 @@ ACROSS = 1500
 _MOST_MM = 420
 _FEWEST = 4
 """Patches of about eight stitches that must agree."""
-_MOST_SPREAD, _MOST_APART = 0.08, 0.04
+_MOST_SPREAD, _MOST_APART = 0.08, 0.06
 _BY_HAND = ("stitches_along", "rounds_along")
 _LEAST_UNCERTAINTY = 0.005
 _MARGIN_MM = 3.0
@@ -225,7 +225,8 @@ def _judged(photo: Picture, periods: Periods, scale: Scale, frame: Floats) -> Sw
     relative = np.hypot(
         spread / middle, np.hypot(_uncertainty_of(scale, periods, frame), _LEAST_UNCERTAINTY)
     )
-    relative[1] = max(relative[1], periods.apart)
+    # The rounds' count lies between those of its two signs.
+    relative[1] = max(relative[1], periods.apart / 2)
     uncertainty = relative * middle
     gauge = Gauge(float(middle[0]), float(middle[1]))
     return SwatchGauge(

@@ -103,11 +103,11 @@ def flat_told(knit: Knit, number: int) -> Told:
     seconds = time.process_time() - begun
     counts = periods.counts
     spread = counts.std(axis=0) / np.median(counts, axis=0) if len(counts) > 3 else np.ones(2)
-    if (spread > 0.08).any() or periods.apart > 0.04:
+    if (spread > 0.08).any() or periods.apart > 0.06:
         return Told(knit.kind, level, None, None, "small or uneven", seconds)
     errors = np.median(counts, axis=0) / knit.gauge - 1
     stated = np.hypot(spread, 0.005)
-    stated[1] = max(stated[1], periods.apart)
+    stated[1] = max(stated[1], periods.apart / 2)
     return Told(knit.kind, level, tuple(errors), tuple(stated), "", seconds)
 
 

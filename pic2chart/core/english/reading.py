@@ -138,8 +138,8 @@ READING = {
     ),
     "other-stitch": (
         "The fabric in '{file}' repeats, but its stitches have no long upright legs: it is the wrong "
-        "side, garter, moss or ribbing, crochet or cloth. Turn a knitted swatch over. Or count for "
-        "yourself between two points each: {option[stitches_along]} and {option[rounds_along]}."
+        "side, garter, moss or ribbing, crochet or cloth, or seen too small. Turn a knitted swatch over, "
+        "or come nearer. Or count for yourself between two points each: {option[stitches_along]} and {option[rounds_along]}."
     ),
     "two-fabrics": (
         "Two different counts explain '{file}' as well, so none is said; photograph one fabric alone, "
