@@ -29,7 +29,7 @@ from pic2chart.reading.waves import (
 
 HALVED = 2
 """Pixels of the view that are averaged into one of its maps of phase."""
-_SOFT = (1.3, 1.7)
+_SOFT = (1.4, 2.2)
 """Blur of the maps in stitches: of the stitches' phase, and of the rounds'."""
 _SUMS = (-3, -2, -1, 0, 1, 2, 3)
 _ROUGH = 0.1
@@ -43,13 +43,14 @@ _PATCHES, _ENOUGH = (8, 6, 5), 6
 @dataclass(frozen=True, slots=True, eq=False)
 class Followed:
     """Maps of phase of an upright view, a pixel for HALVED by HALVED of it. `columns`, `rounds`:
-    complex, what is left of the two waves; `up`: the rounds' wave a stitch (x, y) in the view's frame;
+    complex, what is left of the two waves; `across`, `up`: those waves a stitch (x, y) in the view's frame;
     `firm`: where both are strong; `sides`: the rounds' by the sums on either side alone. `legs`, `bars`: share of the gaps'
     strength that leans as long legs do, and that lies along rounds, 0-1."""
 
     view: StitchView
     columns: Waves
     rounds: Waves
+    across: Floats
     up: Floats
     firm: NDArray[np.bool_]
     sides: tuple[Waves, Waves]
@@ -59,35 +60,66 @@ class Followed:
 
 def follow(judged: Judged) -> Followed:
     """The phase of stitches and rounds over the view that was judged."""
-    view = judged.view
-    columns = _columns(view)
+    view, signal = judged.view, gaps(judged.view)
+    across, columns = _settled(lean(view, _ROUGH).imag, view)
+    cover = _cover(view, columns)
     turned = np.exp(1j * np.angle(columns)).astype(np.complex64)
-    signal = gaps(view)
-    sums = np.stack([_left(signal, judged.up, k, turned) for k in _SUMS])
-    cover = view.seen[: columns.shape[0] * HALVED : HALVED, : columns.shape[1] * HALVED : HALVED]
-    rounds, weights = _joined(sums, cover)
+    up = judged.up
+    for _ in range(_LAPS):
+        sums = np.stack([_left(signal, up + k * across, turned, k) for k in _SUMS])
+        rounds, weights = _joined(sums, cover)
+        drift = _drift(rounds, cover)
+        up = up + drift
+    up = up - drift
     left, right = (
         np.asarray(np.tensordot(np.where(part, weights, 0), sums, 1), dtype=np.complex64)
         for part in (np.array(_SUMS) < 0, np.array(_SUMS) > 0)
     )
     strong = [np.abs(part) > _STEADY * _usual(part, cover) for part in (columns, rounds)]
     firm = largest(cover & strong[0] & strong[1], STITCH // HALVED)
-    shares = _shares(signal, columns, rounds, judged.up, firm)
+    shares = _shares(signal, (columns, rounds), (across, up), firm)
     legs = float(np.linalg.norm(shares[np.abs(_SUMS) == 2]))
     bars = float(shares[_SUMS.index(0)])
-    return Followed(view, columns, rounds, judged.up, firm, (left, right), legs, bars)
+    return Followed(view, columns, rounds, across, up, firm, (left, right), legs, bars)
+
+
+def _settled(values: Floats32, view: StitchView) -> tuple[Floats, Waves]:
+    """The stitches' wave (x, y) a stitch, and what is left of it in the lean of the yarn.
+
+    Noise draws the slope of what is left to none, so the wave is moved until there is none.
+    """
+    across = np.array([1.0, 0.0])
+    for _ in range(_LAPS):
+        columns = blurred(_mixed(values, across), _SOFT[0] * STITCH / HALVED)
+        drift = _drift(columns, _cover(view, columns))
+        across = across + drift
+    return across - drift, columns
+
+
+def _cover(view: StitchView, part: Waves) -> NDArray[np.bool_]:
+    rows, columns = part.shape
+    return view.seen[: rows * HALVED : HALVED, : columns * HALVED : HALVED]
+
+
+def _drift(part: Waves, cover: NDArray[np.bool_]) -> Floats:
+    """Mean slope of the phase over the cloth, waves a stitch (x, y)."""
+    kept = np.where(cover, part, 0)
+    return slope(np.asarray(kept)) * STITCH / HALVED * SLOW / PER_MM
 
 
 def _shares(
-    signal: Floats32, columns: Waves, rounds: Waves, up: Floats, firm: NDArray[np.bool_]
+    signal: Floats32,
+    parts: tuple[Waves, Waves],
+    waves: tuple[Floats, Floats],
+    firm: NDArray[np.bool_],
 ) -> Floats:
     """How the gaps' strength is shared among the rounds' wave and its sums, where both are firm."""
     if not firm.any():
         return np.zeros(len(_SUMS))
-    turned, phase = (np.exp(-1j * np.angle(part[firm])) for part in (columns, rounds))
+    turned, phase = (np.exp(-1j * np.angle(part[firm])) for part in parts)
+    across, up = waves
     found = [
-        np.abs((_mixed(signal, up + np.array([k, 0.0]))[firm] * phase * turned**k).mean())
-        for k in _SUMS
+        np.abs((_mixed(signal, up + k * across)[firm] * phase * turned**k).mean()) for k in _SUMS
     ]
     return np.array(found) / (np.linalg.norm(found) + 1e-12)
 
@@ -96,15 +128,9 @@ def _usual(part: Waves, cover: NDArray[np.bool_]) -> float:
     return float(np.percentile(np.abs(part[cover]), 75)) if cover.any() else np.inf
 
 
-def _columns(view: StitchView) -> Waves:
-    """What is left of the stitches' wave in the lean of the yarn."""
-    values = lean(view, _ROUGH).imag
-    return blurred(_mixed(values, np.array([1.0, 0.0])), _SOFT[0] * STITCH / HALVED)
-
-
-def _left(signal: Floats32, up: Floats, k: int, turned: Waves) -> Waves:
+def _left(signal: Floats32, wave: Floats, turned: Waves, k: int) -> Waves:
     """What is left of the rounds' wave plus k of the stitches', the stitches' phase taken out."""
-    mixed = _mixed(signal, [*up, k, 0]) * np.conj(turned) ** k
+    mixed = _mixed(signal, wave) * np.conj(turned) ** k
     return blurred(np.asarray(mixed, dtype=np.complex64), _SOFT[1] * STITCH / HALVED)
 
 
@@ -122,7 +148,7 @@ def _joined(sums: NDArray[np.complex64], cover: NDArray[np.bool_]) -> tuple[Wave
     """The rounds' wave of all sums, and the weight of each."""
     strength = (np.abs(sums) ** 2)[:, cover].mean(axis=1)
     rounds = sums[int(np.argmax(strength))]
-    for _ in range(_LAPS):
+    for _ in range(2):
         unit = np.exp(1j * np.angle(rounds))
         weights = np.conj((sums * np.conj(unit))[:, cover].mean(axis=1))
         rounds = np.asarray(np.tensordot(weights, sums, 1), dtype=np.complex64)
@@ -133,8 +159,7 @@ def periods_of(followed: Followed, shape: tuple[int, ...]) -> Periods:
     """Counts patch by patch in the picture at PER_MM of `shape` that the view was taken from."""
     view = followed.view
     ways = view.place[:, :2] * STITCH / PER_MM
-    across = view.across
-    up = np.asarray(np.linalg.inv(ways).T @ followed.up)
+    across, up = (np.linalg.inv(ways).T @ wave for wave in (followed.across, followed.up))
     size = (shape[1] // SLOW, shape[0] // SLOW)
     phase = tuple(
         _in_picture(part, wave, view, size)
