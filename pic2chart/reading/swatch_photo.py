@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError
 from pic2chart.core.files import file_stem
-from pic2chart.core.messages import message
+from pic2chart.core.messages import Message, message
 from pic2chart.model.gauge import Gauge
 from pic2chart.picture.decode import Picture, load_picture
 from pic2chart.reading.card import CARD_MM, CORNER_MM
-from pic2chart.reading.fabric import find_fabric
+from pic2chart.reading.fabric import Unclear, find_fabric
 from pic2chart.reading.follow import periods_of
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.overlay import draw_card, draw_counts, jpeg
@@ -134,11 +134,24 @@ def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchG
     gray, seen = _images(photo, frame, size, scale.card)
     fabric = find_fabric(gray, seen)
     if isinstance(fabric, str):
-        raise InputError(message(fabric, file=photo.name, options=_BY_HAND))
+        raise InputError(_refusal(fabric, photo.name))
     periods = periods_of(fabric, gray.shape)
     if len(periods.across) < _FEWEST:
-        raise InputError(message("small-swatch", file=photo.name, options=_BY_HAND))
+        raise InputError(_refusal("small-swatch", photo.name))
     return _judged(photo, periods, scale, frame)
+
+
+def _refusal(why: Unclear, file: str) -> Message:
+    """The sentence for a reason why nothing was counted."""
+    if why == "no-fabric":
+        return message("no-fabric", file=file, options=_BY_HAND)
+    if why == "small-swatch":
+        return message("small-swatch", file=file, options=_BY_HAND)
+    if why == "unclear-rounds":
+        return message("unclear-rounds", file=file, options=_BY_HAND)
+    if why == "other-stitch":
+        return message("other-stitch", file=file, options=_BY_HAND)
+    return message("two-fabrics", file=file, options=_BY_HAND)
 
 
 def _card_image(photo: Picture, scale: Scale) -> NDArray[np.uint8] | None:

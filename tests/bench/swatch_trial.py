@@ -22,8 +22,8 @@ from pic2chart.reading.fabric import find_fabric
 from pic2chart.reading.follow import periods_of
 from pic2chart.reading.swatch_photo import measure_swatch
 from pic2chart.reading.waves import PER_MM
-from tests.bench.loops import KNITS, Knit, fabric, random_knit, random_other, scene
 from tests.helpers import fabrics
+from tests.helpers.loops import KNITS, Knit, fabric, random_knit, random_other, scene
 from tests.helpers.photograph import MODERATE, Shot, jpeg_bytes, photograph, random_shot
 
 LEVELS = {

@@ -23,10 +23,10 @@ from pic2chart.reading.follow import periods_of
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.reading_settings import GaugeSettings
 from pic2chart.reading.swatch_photo import measure_swatch
-from tests.bench.loops import random_knit
 from tests.bench.swatch_trial import flat_view
 from tests.helpers.fabrics import CARD_MM, PER_MM, STRUCTURES, Swatch, scene
 from tests.helpers.gauge_trial import LEVELS, trial
+from tests.helpers.loops import random_knit
 from tests.helpers.photograph import jpeg_bytes, photograph
 
 counted = cache(trial)
