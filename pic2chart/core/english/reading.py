@@ -103,6 +103,11 @@ READING = {
         "taken, not cut, with the card flat and no hard shadow beside it, or mark the card with "
         "{option[card]}."
     ),
+    "game-card": (
+        "The card in '{file}' has the shape of a playing card (63 × 88 mm), not of a bank card "
+        "(85.6 × 54 mm). Lay a bank or library card there instead, or mark a length that you know with "
+        "{option[between]} and {option[cm]}."
+    ),
     "two-cards": (
         "'{file}' shows two things of a card's shape and of different sizes; take away all but the "
         "bank or library card, or mark it with {option[card]}."
@@ -116,8 +121,29 @@ READING = {
         "swatch from above, sharp, in even light from the side."
     ),
     "no-fabric": (
-        "No clear stocking stitch is found in '{file}'. Photograph the right side of the swatch from "
-        "above, in even light from the side, sharp, with at least 20 stitches and 20 rounds in view. Or count them yourself "
-        "between two points each: {option[stitches_along]} and {option[rounds_along]}."
+        "No clear stocking stitch is found in '{file}': nothing in it leans like the two legs of a "
+        "stitch. Photograph the right side (not the wrong side, nor ribbing, cables or crochet) from "
+        "above, in even light from the side, sharp. Or count for yourself between two points each: "
+        "{option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "small-swatch": (
+        "Too few stitches lie together in '{file}'; have at least 12 stitches and 12 rounds in view, "
+        "flat and with nothing on them. Or count for yourself between two points each: "
+        "{option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "unclear-rounds": (
+        "Stitches are seen in '{file}', but no rounds that are sure: stripes of one round, fluff or "
+        "blur can hide them. Photograph a plainer part, sharp, in light from below or above. Or count "
+        "for yourself between two points each: {option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "other-stitch": (
+        "The fabric in '{file}' repeats, but its stitches have no long upright legs: it is the wrong "
+        "side, garter, moss or ribbing, crochet or cloth, or seen too small. Turn a knitted swatch over, "
+        "or come nearer. Or count for yourself between two points each: {option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "two-fabrics": (
+        "Two different counts explain '{file}' as well, so none is said; photograph one fabric alone, "
+        "filling the picture beside the card. Or count for yourself between two points each: "
+        "{option[stitches_along]} and {option[rounds_along]}."
     ),
 }
