@@ -79,7 +79,8 @@ def maker(kind: Kind) -> Callable[..., Any]:
 
         folder = out if out is not None else Path(f"{file_stem(picture.stem)}-{kind.name}")
         refuse_unwritable(folder)
-        refuse_over_another(folder, picture)
+        if picture.suffix.lower() != ENDING:  # a project's charts name the picture, not the project
+            refuse_over_another(folder, picture)
         with Steps() as steps:
             keep, pieces = painted_charts(painted or [])
             if picture.suffix.lower() == ENDING:
