@@ -332,13 +332,10 @@ def _settled_rest(groups: Groups) -> bool:
     stacked = groups.counted(groups.plan)[0] > 0
     groups.best[stacked] = groups.least[stacked]  # prices hold only where nothing need be stacked
     size, deep = np.bincount(groups.owner)[left], groups.deepest()[left]
-    effort = Effort()
-    return all(
-        [
-            _settled_exactly(groups, *group, effort)
-            for group in zip(left.tolist(), size.tolist(), deep.tolist(), strict=True)
-        ]
-    )
+    effort, proven = Effort(), True
+    for first, places, floats in zip(left.tolist(), size.tolist(), deep.tolist(), strict=True):
+        proven &= _settled_exactly(groups, first, places, floats, effort)
+    return proven
 
 
 def _settled_exactly(groups: Groups, first: int, places: int, deep: int, effort: Effort) -> bool:
