@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.solve import catch_kernels as kernels
+from pic2chart.solve import catch_kernels, catch_proof_kernels
 from pic2chart.solve.catches import (
     ATTEMPTS,
     MOST_WORK,
@@ -183,7 +183,7 @@ def _least_stacked(
 
 DRIVING_SWEEPS = 20
 """Sweeps in which the price of stacked catches rises where they persist."""
-EIGHTH = kernels.CATCH // 8
+EIGHTH = catch_kernels.CATCH // 8
 
 
 @dataclass(slots=True, eq=False)
@@ -210,7 +210,7 @@ class Groups:
     def __post_init__(self) -> None:
         problem = self.plan.problem
         rounds, width = problem.stitches.shape
-        self.pairs, self.group = kernels.meeting_places(
+        self.pairs, self.group = catch_proof_kernels.meeting_places(
             problem.floats, problem.offsets, problem.places, rounds, width, problem.stacked
         )
         self.owner = np.repeat(self.group, problem.floats[:, 3])
@@ -266,7 +266,7 @@ class Groups:
         problem = self.plan.problem
         stacked, catches = self.counted(self.plan)
         target = (catches + (stacked > 0)).astype(float)
-        kernels.raise_bound(
+        catch_proof_kernels.raise_bound(
             problem.floats, problem.offsets, self.pairs, self.group, problem.limit,
             self.price, self.drift, target, self.best, STEPS,
         )  # fmt: skip
@@ -304,7 +304,7 @@ def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> WorkingPlan:
     problem, is_open = groups.plan.problem, groups.open()
     plan, none = WorkingPlan(problem), np.zeros(len(problem.places), np.int64)
     plan.replace(~is_open[groups.owner], groups.plan.caught)
-    paid = (np.minimum(groups.price, 100.0) * kernels.CATCH).astype(np.int64)
+    paid = (np.minimum(groups.price, 100.0) * catch_kernels.CATCH).astype(np.int64)
     toll = np.bincount(groups.pairs.T.ravel(), np.tile(paid, 2), len(problem.places)).astype(
         np.int64
     )
