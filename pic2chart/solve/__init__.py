@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -102,6 +105,22 @@ def _load() -> None:
             cpu_target.target_context.refresh()
     except Exception:
         return
+
+
+@contextmanager
+def compiling() -> Iterator[None]:
+    """While kernels are compiled: what is not used any more is collected afterwards, not meanwhile.
+
+    numba makes millions of small objects and keeps most; to look through them again and again takes a
+    tenth of the time.
+    """
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def kernels_ready(name: str = "sweep") -> bool:

@@ -29,7 +29,9 @@ FAR = 1 << 62
 
 
 @njit(
-    "Tuple((int32[:,::1], int32[:,::1], int32[::1]))(uint8[:,::1], boolean[::1], int64)", cache=True
+    "Tuple((int32[:,::1], int32[:,::1], int32[::1]))(uint8[:,::1], boolean[::1], int64)",
+    cache=True,
+    nogil=True,
 )
 def find_floats(stitches, circular, longer_than):  # type: ignore[no-untyped-def]
     """Floats of more than `longer_than` stitches, ordered by round, yarn and place.
@@ -156,6 +158,7 @@ def _place_float(n, limit, cost, total, caught):  # type: ignore[no-untyped-def]
     "int64(int32[:,::1], int32[::1], int32[::1], uint8[:,::1], int64[:,::1], int64, boolean[::1],"
     " boolean, int32[::1], int64[:,::1], int64[::1], uint8[::1], uint8[:,::1], int64)",
     cache=True,
+    nogil=True,
 )
 def place_catches(  # type: ignore[no-untyped-def]
     floats, offsets, places, stitches, show, limit, circular, stacked, order, price, toll,

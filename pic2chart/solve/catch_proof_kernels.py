@@ -13,6 +13,7 @@ from numba import njit
 @njit(
     "Tuple((int32[:,::1], int32[::1]))(int32[:,::1], int32[::1], int32[::1], int64, int64, boolean)",
     cache=True,
+    nogil=True,
 )
 def meeting_places(floats, offsets, places, R, N, stacked):  # type: ignore[no-untyped-def]
     """Pairs of places on one column in consecutive rounds, and the groups of floats they join.
@@ -80,6 +81,7 @@ def _cheapest(n, limit, toll, total, came, chosen):  # type: ignore[no-untyped-d
     "void(int32[:,::1], int32[::1], int32[:,::1], int32[::1], int64, float64[::1], float64[::1],"
     " float64[::1], float64[::1], int64)",
     cache=True,
+    nogil=True,
 )
 def raise_bound(  # type: ignore[no-untyped-def]
     floats, offsets, pairs, group, limit, price, drift, target, best, steps

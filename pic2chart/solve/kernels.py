@@ -788,7 +788,7 @@ def _apply(r: int, n: int, subset: int, x: Any, w: Workspace) -> bool:
 # --- Called from outside --------------------------------------------------------------------------
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def sweep(
     x: Any,
     carried_set: Any,
@@ -829,7 +829,7 @@ def sweep(
     return changed
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def set_bounds(x: Any, grid: GridCosts, constraints: Constraints, choice: Choice) -> Any:
     """Float64 [R, J]: a lower bound of each round with each subset, the rounds uncoupled."""
     w = _workspace(x.shape[1], grid.cost.shape[2], choice)
@@ -869,7 +869,7 @@ def _subset_bound(n: int, m: int, choice: Choice, constraints: Constraints, w: W
 # --- For the bound: rounds and columns, each by themselves ----------------------------------------
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def best_rounds(
     x: Any, carried_set: Any, grid: GridCosts, constraints: Constraints, choice: Choice, values: Any
 ) -> None:
@@ -898,7 +898,7 @@ def best_rounds(
             _apply(r, n, choice.subsets[at], x, w)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
     """Put each column at its best by itself: stitches and their differences upwards; the least cost.
 

@@ -84,6 +84,7 @@ def _lift(  # type: ignore[no-untyped-def]
     " int64[:,::1], int64, boolean[::1], boolean, boolean[:,::1], int64[:,::1], int64[::1],"
     " uint8[::1], uint8[:,::1], int64)",
     cache=True,
+    nogil=True,
 )
 def spread_catches(  # type: ignore[no-untyped-def]
     floats, offsets, places, members, first, stitches, show, limit, circular, stacked, awkward,
