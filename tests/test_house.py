@@ -33,6 +33,7 @@ DOORS = {"library", "desk", "cli"}
 NUMBA = {
     "solve/kernels.py",
     "solve/catch_kernels.py",
+    "solve/catch_proof_kernels.py",
     "solve/spread_kernels.py",
     "solve/__init__.py",
 }

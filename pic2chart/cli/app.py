@@ -33,13 +33,15 @@ from pic2chart.cli import (
     sheet,
     substitute,
 )
+from pic2chart.cli.interrupting import INTERRUPTED, interruptible
 from pic2chart.cli.screen import one_line
 from pic2chart.cli.words import worded
 from pic2chart.core.errors import Pic2ChartError, reason
 from pic2chart.garment.kinds import GARMENTS
 
-INTERRUPTED = 130
 FAILED = 2
+OWN_END = ("desk", "library")
+"""Commands that have much to bring to an end when they are interrupted, and see to it themselves."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +136,8 @@ def run(arguments: Sequence[str]) -> int:
                 "open the page for all of it by mouse: pic2chart desk."
             )
         command = typer.main.get_command(build(_meant(arguments)))
-        status = command.main(list(arguments), prog_name="pic2chart", standalone_mode=False)
+        with _ends_itself(arguments) or interruptible():
+            status = command.main(list(arguments), prog_name="pic2chart", standalone_mode=False)
         sys.stdout.flush()
         return status if isinstance(status, int) else 0
     except Pic2ChartError as error:
@@ -145,6 +148,11 @@ def run(arguments: Sequence[str]) -> int:
         return _output_refused(error)
     except Exception as error:
         return _unexpected(error)
+
+
+def _ends_itself(arguments: Sequence[str]) -> contextlib.nullcontext[None] | None:
+    """A context for a command that sees to interrupts itself, None for any other."""
+    return contextlib.nullcontext() if arguments[:1] and arguments[0] in OWN_END else None
 
 
 def _meant(arguments: Sequence[str]) -> Sequence[Command]:

@@ -29,6 +29,9 @@ SWEEPS = 12
 """At most so many sweeps over all floats; two to five are usual."""
 ATTEMPTS = 30
 """How often prices and placing are tried in turn before the integer program is asked."""
+MOST_WORK = 8_000_000
+"""Meeting pairs and three times the places of open groups, over all attempts, after which no further one
+is made: some seconds. Pictures need a hundredth of it; noise in twelve yarns spends it all."""
 STEPS = 40
 """Steps of the lower bound between two attempts."""
 

@@ -577,7 +577,8 @@ def _best_walk(
     if constraints.circular:
         shift, steps = _cut(n, m, w.local.own), n
     best = ceiling
-    w.masks[0, :states] = t.loop
+    for s in range(states):
+        w.masks[0, s] = t.loop[s]
     w.bounds[0] = -HUGE
     top = 1
     while top > 0:
@@ -593,7 +594,8 @@ def _best_walk(
         true = _sequence_cost(n, m, w.trial, w.local, constraints)
         if true < best - EPS:
             best = true
-            w.best[:n] = w.trial[:n]
+            for i in range(n):
+                w.best[i] = w.trial[i]
         if constraints.circular and start != end and w.f[end] < best - EPS:
             top = _split(top, states, (start + end) // 2, best, w)
     return best
@@ -745,7 +747,10 @@ def _best_subset(
     The subsets are tried in the order of their lower bounds, until these reach the best cost.
     """
     for _ in range(choice.subsets.shape[0]):
-        j = int(np.argmin(w.least))
+        j = 0
+        for other in range(1, w.least.shape[0]):
+            if w.least[other] < w.least[j]:
+                j = other
         if w.least[j] >= best - EPS:
             break
         w.least[j] = HUGE
@@ -753,7 +758,8 @@ def _best_subset(
         _localise(n, m, j, choice, w)
         ceiling = best - w.price[j]
         if m == 1:
-            w.best[:n] = 0
+            for i in range(n):
+                w.best[i] = 0
             value = _sequence_cost(n, m, w.best, w.local, constraints)
         else:
             value = _best_walk(
@@ -761,7 +767,8 @@ def _best_subset(
             )
         if value < ceiling - EPS:
             best, at = w.price[j] + value, j
-            w.keep[:n] = w.best[:n]
+            for i in range(n):
+                w.keep[i] = w.best[i]
     return at
 
 
@@ -781,7 +788,7 @@ def _apply(r: int, n: int, subset: int, x: Any, w: Workspace) -> bool:
 # --- Called from outside --------------------------------------------------------------------------
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def sweep(
     x: Any,
     carried_set: Any,
@@ -822,7 +829,7 @@ def sweep(
     return changed
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def set_bounds(x: Any, grid: GridCosts, constraints: Constraints, choice: Choice) -> Any:
     """Float64 [R, J]: a lower bound of each round with each subset, the rounds uncoupled."""
     w = _workspace(x.shape[1], grid.cost.shape[2], choice)
@@ -851,7 +858,8 @@ def _subset_bound(n: int, m: int, choice: Choice, constraints: Constraints, w: W
     shift, steps = 0, n - 1
     if constraints.circular:
         shift, steps = _cut(n, m, w.local.own), n
-    w.masks[0, :states] = t.loop
+    for s in range(states):
+        w.masks[0, s] = t.loop[s]
     _start(states, m, t, constraints.circular, w.masks[0], w)
     _lap(n, steps, shift, t, w.local, constraints, w.f, w.g, w.back)
     end = _end(n, states, t, constraints.circular, w.masks[0], w)
@@ -861,7 +869,7 @@ def _subset_bound(n: int, m: int, choice: Choice, constraints: Constraints, w: W
 # --- For the bound: rounds and columns, each by themselves ----------------------------------------
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def best_rounds(
     x: Any, carried_set: Any, grid: GridCosts, constraints: Constraints, choice: Choice, values: Any
 ) -> None:
@@ -890,7 +898,7 @@ def best_rounds(
             _apply(r, n, choice.subsets[at], x, w)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
     """Put each column at its best by itself: stitches and their differences upwards; the least cost.
 

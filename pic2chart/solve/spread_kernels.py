@@ -84,6 +84,7 @@ def _lift(  # type: ignore[no-untyped-def]
     " int64[:,::1], int64, boolean[::1], boolean, boolean[:,::1], int64[:,::1], int64[::1],"
     " uint8[::1], uint8[:,::1], int64)",
     cache=True,
+    nogil=True,
 )
 def spread_catches(  # type: ignore[no-untyped-def]
     floats, offsets, places, members, first, stitches, show, limit, circular, stacked, awkward,
@@ -149,13 +150,16 @@ def spread_catches(  # type: ignore[no-untyped-def]
                     if p > n or caught[start + p - 1]:
                         now += cost[p] // count + prices[4] * (p - before - 1) ** 2
                         before = p
-                if (caught[start : start + n] != caught[offsets[members[a]] :][:n]).any():
-                    now += prices[0] * n  # copies go together
+                for p in range(n):
+                    if caught[start + p] != caught[offsets[members[a]] + p]:
+                        now += prices[0] * n  # copies go together
+                        break
             if total[n + 1] < now:
                 changed = True
                 for m in range(a, b):
                     start = offsets[members[m]]
-                    caught[start : start + n] = 0
+                    for p in range(n):
+                        caught[start + p] = 0
                     p = came[n + 1]
                     while p > 0:
                         caught[start + p - 1] = 1

@@ -18,7 +18,7 @@ from pic2chart.model.measure import Measures, catch_holds, floats, stretches
 from pic2chart.model.yarn import Yarn
 from pic2chart.solve import catch_kernels as kernels
 from pic2chart.solve import catch_proof
-from pic2chart.solve.catch_proof import Groups, fewest_catches
+from pic2chart.solve.catch_proof import Effort, Groups, fewest_catches
 from pic2chart.solve.catches import CatchPlan, WorkingPlan, plan_catches, problem_of
 from tests.helpers.problems import random_chart
 
@@ -285,8 +285,7 @@ def test_a_plan_left_unproven_is_good_and_says_so(monkeypatch):
     stitches = photograph("rocket", 60, 64, 3)
     best = plan(stitches)
     monkeypatch.setattr(catch_proof, "ATTEMPTS", 0)
-    monkeypatch.setattr(catch_proof, "MOST_PLACES", 0)
-    monkeypatch.setattr(catch_proof, "relaxed_bound", lambda *_: 0)
+    monkeypatch.setattr(catch_proof, "Effort", lambda: Effort(relaxed=0, whole=0))
     rough = plan(stitches)
     assert not rough.proven
     assert not best.remarks
