@@ -11,6 +11,7 @@ from pic2chart.core.messages import message
 from pic2chart.desk.exports import MEDIA, Files, one, sheet_settings, zipped
 from pic2chart.garment.making import garment_files
 from pic2chart.garment.piece import Garment, Piece
+from pic2chart.model.attached import attachments
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import StepSection
 from pic2chart.sheets.document import sheet_files
@@ -65,7 +66,14 @@ def thing_pdf(garment: Garment, options: Mapping[str, Any]) -> bytes:
         names += [piece.chart.title, *([""] * (len(sheets) - 1))]
     title = garment.pattern.title
     numbered = with_foot(pages, title, look)
-    return sheets_pdf(numbered, title=title, author=look.author, outline=tuple(names))
+    charts = {f"{garment.stem}-{piece.name}": piece.chart for piece in garment.pieces}
+    return sheets_pdf(
+        numbered,
+        title=title,
+        author=look.author,
+        outline=tuple(names),
+        attached=() if settings.bare else attachments(charts),
+    )
 
 
 def _telling_all(garment: Garment) -> Chart:
