@@ -233,11 +233,18 @@ def read_any(path: Path) -> Chart:
     raise InputError(message("not-a-chart", file=path.name))
 
 
+def begins_as_drawing(path: Path) -> bool:
+    """Whether a file is an SVG or a PDF. Raises InputError when it cannot be opened."""
+    return is_drawing(path, _start(path))
+
+
 def _only_chart(path: Path) -> Chart:
     """The one chart that a drawing carries."""
     found = charts_in(path)
     if len(found) > 1:
-        raise InputError(message("carries-many-charts", file=path.name, count=len(found), charts=tuple(found)))
+        raise InputError(
+            message("carries-many-charts", file=path.name, count=len(found), charts=tuple(found))
+        )
     return next(iter(found.values()))
 
 

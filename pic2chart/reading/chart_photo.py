@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -147,22 +148,28 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     )
     checked = settle(chart)
     uncertain = _uncertain_stitches(chart, confidence, to_page(page.sorted.other, hand))
-    warned = (*page.findings, *yarn_findings(page.sorted.yarn, yarns))
-    findings = tuple(sorted((*warned, *checked.findings), key=lambda f: _GRAVEST.index(f.level)))
-    report = replace(
-        checked.report,
-        remarks=(page.size, *checked.report.remarks, *_remarks(repeat, uncertain)),
-        warnings=checked.report.warnings + len(warned),
-    )
-    return Reading(
+    remarks = (page.size, *checked.report.remarks, *_remarks(repeat, uncertain))
+    reading = Reading(
         checked.chart,
-        findings,
-        report,
+        checked.findings,
+        replace(checked.report, remarks=remarks),
         confidence,
         uncertain,
         repeat,
         page.corners,
         photo,
+    )
+    return warned(reading, (*page.findings, *yarn_findings(page.sorted.yarn, yarns)))
+
+
+def warned(reading: Reading, warnings: Sequence[Finding]) -> Reading:
+    """The reading with more warnings, the gravest findings first."""
+    findings = sorted(
+        (*warnings, *reading.findings), key=lambda finding: _GRAVEST.index(finding.level)
+    )
+    count = reading.report.warnings + len(warnings)
+    return replace(
+        reading, findings=tuple(findings), report=replace(reading.report, warnings=count)
     )
 
 

@@ -225,18 +225,20 @@ def _pages(request: SheetRequest) -> tuple[list[BookPage], tuple[Sheet, ...]]:
 def _pdf(request: SheetRequest, pages: Sequence[BookPage]) -> bytes:
     from pic2chart.model.attached import attachments
     from pic2chart.sheets.marks.printed import with_foot
+    from pic2chart.sheets.pages.coded import with_codes
     from pic2chart.sheets.writers.pdf import sheets_pdf
 
     look, title = request.settings.look, request.thing.title
     english = request.english
     numbered = with_foot([english.sheet(page.sheet) for page in pages], title, look)
+    if not request.settings.bare:
+        charts = {item.chart.title: item.chart for item in request.thing.items}
+        numbered = with_codes(numbered, [page.charts for page in pages], charts)
     names = [english.text(page.name) for page in pages]
     carried = attachments(
         {item.stem: item.chart for item in request.thing.items if request.carried(item)}
     )
-    return sheets_pdf(
-        numbered, title=title, author=look.author, outline=names, attached=carried
-    )
+    return sheets_pdf(numbered, title=title, author=look.author, outline=names, attached=carried)
 
 
 def _chart(request: SheetRequest) -> Files:

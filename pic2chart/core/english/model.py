@@ -28,6 +28,7 @@ MODEL = {
         "'{file}' carries {count:chart} ({charts:,}); {command[read]} writes each as a chart file."
     ),
     "pdf-damaged": "'{file}' is not a PDF that can be read.",
+    "code-damaged": "The square codes do not make a whole chart; photograph the page again, sharp.",
     "packed-unknown": (
         "The square code holds no chart that this program knows; a newer one may read it."
     ),
