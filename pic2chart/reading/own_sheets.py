@@ -130,7 +130,8 @@ def codes_in(rgb: NDArray[np.uint8]) -> tuple[CodePart, ...]:
 def _codes(gray: NDArray[Any]) -> list[CodePart]:
     import zxingcpp
 
-    read = zxingcpp.read_barcodes(gray, formats=zxingcpp.BarcodeFormat.QRCode)
+    kinds = zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)
+    read = zxingcpp.read_barcodes(gray, formats=kinds)
     return [part for code in read if (part := CodePart.read(code.text)) is not None]
 
 
