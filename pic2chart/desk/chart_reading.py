@@ -53,7 +53,7 @@ def read_for_page(data: bytes, name: str, root: Path, settings: ReadSettings) ->
         ],
         "whole": whole,
         "remark": worded(read.report.remarks[0]),
-        "warnings": [worded(f.message) for f in read.findings if f.rule in (SIZE, YARNS)],
+        "warnings": [worded(f.what) for f in read.findings if f.rule in (SIZE, YARNS)],
         "corners": read.outline if isinstance(read, Reading) else [],
         "uncertain": _uncertain(read) if isinstance(read, Reading) else [],
     }

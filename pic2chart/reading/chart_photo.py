@@ -31,7 +31,12 @@ from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.overlay import draw_chart, jpeg, reduced
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
-from pic2chart.reading.second_look import size_findings, yarn_findings
+from pic2chart.reading.second_look import (
+    marked_finding,
+    size_findings,
+    told_apart,
+    yarn_findings,
+)
 from pic2chart.reading.yarn_names import yarns_for
 from pic2chart.sheets.marks.order import to_page
 
@@ -301,12 +306,14 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
         grid = given_grid(gray, settings, photo)
     cells = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
     sorted_ = sort_cells(cells, settings.count)
-    colours = _colours(cells, sorted_, paper_of(photo.rgb, grid.lattice, cells))
+    seen = _colours(cells, sorted_, paper_of(photo.rgb, grid.lattice, cells))
+    colours = told_apart(seen)
     known = settings.stitches is not None and settings.rounds is not None
     turned = settings.quarters % 2 == 1
-    return Page(
-        sorted_, colours, corners_of(grid), *size_findings(gray, grid, known, turned=turned)
-    )
+    size, findings = size_findings(gray, grid, known, turned=turned)
+    if not np.array_equal(seen, colours):
+        findings = (*findings, marked_finding())
+    return Page(sorted_, colours, corners_of(grid), size, findings)
 
 
 def _colours(cells: Cells, found: Sorted, paper: Floats | None) -> NDArray[np.uint8]:

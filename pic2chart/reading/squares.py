@@ -133,7 +133,8 @@ def _numbers(lines: Floats, crossed: Floats) -> bool:
     if len(lines) < 5 or len(crossed) < 4:
         return False
     line, strip = float(np.median(lines[1:])), float(np.median(crossed[1:]))
-    return bool(lines[0] < _WEAK_LINE * line and crossed[0] < _WEAK_STRIP * strip)
+    weak = lines[0] < _WEAK_LINE * line and crossed[0] < _WEAK_STRIP * strip
+    return bool(weak and min(line, strip) > _PART)
 
 
 def _core(squares: Floats) -> tuple[int, int, int, int]:

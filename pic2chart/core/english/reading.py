@@ -94,6 +94,10 @@ READING = {
     "yarns-alike": (
         "{first} and {second} have the same colour on the photo; they are told apart by marks alone."
     ),
+    "yarns-by-marks": (
+        "Some yarns have one colour on the photo and are told apart by marks alone; their colours here "
+        "are made up."
+    ),
     "many-yarns-read": "{count} yarns are seen; marks or a shadow may have been taken for yarns.",
     "yarns-read-mend": (
         "Compare the photo that is written with your chart; say how many yarns there are with "
