@@ -68,7 +68,9 @@ def attachments(charts: Mapping[str, Chart]) -> tuple[Attachment, ...]:
 
 def is_drawing(path: Path, start: bytes) -> bool:
     """Whether a file that begins so is an SVG or a PDF."""
-    return start.startswith(_PDF) or _SVG in start or path.suffix.lower() in (".svg", ".pdf")
+    words = start.removeprefix(b"\xef\xbb\xbf").lstrip()
+    drawn = words.startswith(b"<") and _SVG in words
+    return drawn or start.startswith(_PDF) or path.suffix.lower() in (".svg", ".pdf")
 
 
 def charts_in(path: Path) -> dict[str, Chart]:

@@ -31,6 +31,11 @@ class ChartReading {
   /** Keys given to squares by hand, by 'round,stitch'. @type {Map<string, string>} */
   settled = new Map();
   at = 0;
+  turn = 0;
+  /** Corners or part given on the photo. @type {{ corners?: string, region?: string }} */
+  where = {};
+  /** @type {number[][] | undefined} */
+  corners;
 
   /** @param {File} file */
   constructor(file) {
@@ -40,18 +45,21 @@ class ChartReading {
     this.image.addEventListener("pointerdown", (event) => this.region(event));
     this.handles = ["Top left", "Top right", "Bottom right", "Bottom left"].map((words, n) => this.handle(`${words} corner`, n));
     this.words = el("div", { "aria-live": "polite" });
+    this.warnings = el("div", {});
     this.squares = el("div", { class: "uncertain", role: "group", "aria-label": "Uncertain squares" });
     const count = (/** @type {string} */ id, /** @type {string} */ words) => el("div", { class: "field" }, el("label", { for: id }, words), el("input", { id, type: "number", min: 1, max: 1000 }));
     this.place = el("div", { class: "chart-reading" },
       el("p", { class: "help" }, "Drag the corners where they are wrong, or drag a box round the chart on the photo. Numbers that you know can be given."),
       this.marks,
       el("div", { class: "row" }, count("read-stitches", "Stitches across"), count("read-rounds", "Rounds up"), count("read-yarns", "Yarns"),
-        el("button", { type: "button", onclick: () => this.read({}) }, "Read again")),
-      this.words, this.squares);
+        el("button", { type: "button", onclick: () => this.read(this.where) }, "Read again")),
+      this.words, this.squares, this.warnings);
   }
 
   /** @param {{ corners?: string, region?: string }} where */
   async read(where) {
+    const turn = ++this.turn;
+    this.where = where;
     const query = new URLSearchParams({ name: this.file.name.slice(-200), ...where });
     for (const name of ["stitches", "rounds", "yarns"]) {
       const { value } = /** @type {HTMLInputElement} */ (this.place.querySelector(`#read-${name}`));
@@ -59,6 +67,7 @@ class ChartReading {
     }
     this.words.replaceChildren(el("p", { class: "working" }, "Reading …"));
     this.squares.replaceChildren();
+    this.warnings.replaceChildren();
     /** @type {Answer | null} */
     let answer = null;
     let why = "";
@@ -67,6 +76,7 @@ class ChartReading {
     } catch (trouble) {
       why = trouble instanceof Error ? trouble.message : String(trouble);
     }
+    if (turn !== this.turn) return; // something newer is being read
     if (!answer) {
       this.words.replaceChildren(el("p", { class: "trouble" }, why));
       if (!this.answer) this.showCorners(this.wholePhoto());
@@ -75,7 +85,8 @@ class ChartReading {
     this.answer = answer;
     this.settled.clear();
     this.at = 0;
-    this.words.replaceChildren(el("p", {}, answer.remark), ...answer.warnings.map((line) => el("p", { class: "trouble" }, line)));
+    this.words.replaceChildren(el("p", {}, answer.remark));
+    this.warnings.replaceChildren(...answer.warnings.map((line) => el("p", { class: "trouble" }, line)));
     this.showCorners(answer.corners);
     this.showSquare();
   }
