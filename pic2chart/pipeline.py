@@ -68,7 +68,7 @@ def chart_files(chart: Chart, stem: str) -> dict[str, Any]:
     return {
         f"{stem}.chart.json": chart_to_text(chart),
         f"{stem}.png": pixels_png(chart),
-        f"{stem}.svg": sheet_svg(English.of("uk", [chart]).sheet(chart_sheet(chart))),
+        f"{stem}.svg": sheet_svg(English.of("uk", [chart]).sheet(chart_sheet(chart)), chart),
         f"{stem}-front.png": fabric_front(chart),
     }
 

@@ -22,6 +22,7 @@ _WORK = {
     ("POST", "/api/projects"),
     ("POST", "/api/projects/blank"),
     ("POST", "/api/yarns/photo"),
+    ("POST", "/api/reading"),
     ("GET", "/api/yarns/sets"),
 }
 """Work that belongs to no project yet."""

@@ -144,7 +144,7 @@ class Project:
     def start_from_chart(self, chart: Chart) -> Shown:
         """Start from a chart that was read from a file."""
         result = settle(chart)
-        state = State(settings_of(chart), chart)
+        state = State(settings_of(chart), result.chart)
         return self._keep("Open a chart", Shown(state, result.findings, result.report))
 
     def start_from_history(

@@ -51,7 +51,7 @@ _WAITING = "shelf-waiting-"
 """Begins the name of a shelf that is being read; each has one of its own, since several may come at once."""
 PHOTO = ".photo-"
 """Begins the name of a folder for a photo that is only being measured."""
-_ENDINGS = (".json", ".png", ".csv", ".tsv", ".txt")
+_ENDINGS = (".json", ".png", ".csv", ".tsv", ".txt", ".svg", ".pdf")
 
 
 def read_chart_upload(data: bytes, name: str, folder: Path) -> Chart:

@@ -18,6 +18,7 @@ from pic2chart.desk.form import worded
 from pic2chart.desk.knit_routes import knit_router
 from pic2chart.desk.network_routes import network_router
 from pic2chart.desk.project import ConflictError
+from pic2chart.desk.reading_routes import reading_router
 from pic2chart.desk.store import Store
 from pic2chart.desk.yarn_routes import yarn_router
 
@@ -31,6 +32,7 @@ _ROUTES = (
     network_router,
     knit_router,
     yarn_router,
+    reading_router,
 )
 
 router = APIRouter()

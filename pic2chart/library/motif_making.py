@@ -226,7 +226,7 @@ def _files(chart: Chart, task: Task, rights: Rights) -> Mapping[str, bytes | str
     name, order = task.name, task.order
     files: dict[str, bytes | str] = {}
     if order.sheets is None:
-        files[f"{name}.svg"] = sheet_svg(chart_sheet(chart))
+        files[f"{name}.svg"] = sheet_svg(chart_sheet(chart), chart)
     else:
         files |= sheet_files(chart, _signed(order.sheets, rights), name)
     for file, data in files.items():

@@ -1,4 +1,4 @@
-"""Reading a chart whichever of its files is given: `*.chart.json`, a pixel PNG or a CSV of keys."""
+"""Reading a chart whichever of its files is given: `*.chart.json`, a pixel PNG, a CSV of keys or a drawing."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from pic2chart.core.errors import InputError, reason
 from pic2chart.core.files import read_bytes, read_text, write_atomic
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
+from pic2chart.model.attached import charts_in, is_drawing
 from pic2chart.model.chart import NO_STITCH, Chart, Stitches
 from pic2chart.model.chart_file import read_chart
 from pic2chart.model.keys import GAP, KEYS, clean_title, rows_of, stitches_of
@@ -227,11 +228,18 @@ def _from_pixels(picture: Image) -> tuple[Stitches, list[Rgb]]:
 
 
 _TABLES = (".csv", ".tsv", ".txt")
+_SAYS = 1024
+"""Bytes in which a file says what it is."""
 
 
 def read_any(path: Path) -> Chart:
-    """Read a chart by what the file holds, then by its name. Raises InputError."""
+    """Read a chart by what the file holds, then by its name. Raises InputError.
+
+    Of an SVG or PDF that the program drew, the chart that it carries.
+    """
     start, ending = _start(path), path.suffix.lower()
+    if is_drawing(path, start):
+        return _only_chart(path)
     if start.startswith(SIGNATURE) or ending == ".png":
         return read_png(path)
     if start.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] == b"{" or ending == ".json":
@@ -239,6 +247,21 @@ def read_any(path: Path) -> Chart:
     if ending in _TABLES:
         return read_csv(path)
     raise InputError(message("not-a-chart", file=path.name))
+
+
+def begins_as_drawing(path: Path) -> bool:
+    """Whether a file is an SVG or a PDF. Raises InputError when it cannot be opened."""
+    return is_drawing(path, _start(path))
+
+
+def _only_chart(path: Path) -> Chart:
+    """The one chart that a drawing carries."""
+    found = charts_in(path)
+    if len(found) > 1:
+        raise InputError(
+            message("carries-many-charts", file=path.name, count=len(found), charts=tuple(found))
+        )
+    return next(iter(found.values()))
 
 
 def chart_paths(paths: Sequence[Path]) -> list[Path]:
@@ -258,6 +281,6 @@ def chart_paths(paths: Sequence[Path]) -> list[Path]:
 def _start(path: Path) -> bytes:
     try:
         with path.open("rb") as file:
-            return file.read(64)
+            return file.read(_SAYS)
     except (OSError, ValueError) as error:  # ValueError: no file can have such a name
         raise InputError(message("chart-unreadable", path=str(path), why=reason(error))) from error

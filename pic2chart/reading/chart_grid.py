@@ -44,6 +44,8 @@ _UNSEEN = 0.35
 """Lines seen less than this part of the others are none."""
 _PARTS = (3, 2)
 """What a square may have been split into; larger numbers are made of these."""
+_OBLONG = 1.7
+"""Squares so many times as long as wide are none: no gauge nor slanting view makes them so."""
 _SIDE = 1200
 _ROUNDS, _FURTHER = 4, 4
 """Times the chart's place is looked for again, and squares that are looked at beyond its end."""
@@ -195,11 +197,30 @@ def _sized(gray: NDArray[np.uint8], lattice: Lattice, size: Size) -> Lattice:
         box = chart_box(sides)
         split = {axis: _split(sides, box, axis) for axis in (0, 1)}
         if not any(split.values()):
+            split = _flat(lattice, sides, box, size)
+        if not any(split.values()):
             return _as_known(lattice, sides, box, size)
         for axis, found in split.items():
             if found is not None:
                 lattice = lattice.coarser(axis, sides.origin[axis] + found[1], found[0])
     return lattice
+
+
+def _flat(
+    lattice: Lattice, sides: Sides, box: tuple[int, int, int, int], size: Size
+) -> dict[int, tuple[int, int] | None]:
+    """As `_split` for squares that would be far from square: marks made lines between their own."""
+    middle = np.array([(box[0] + box[2]) / 2, (box[1] + box[3]) / 2]) + sides.origin
+    ends = lattice.to_photo(middle + np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
+    wide, tall = (float(np.linalg.norm(end - ends[0])) for end in ends[1:])
+    axis = 0 if wide < tall else 1
+    parts = 2 if max(wide, tall) >= _OBLONG * min(wide, tall) else 1
+    found: dict[int, tuple[int, int] | None] = {0: None, 1: None}
+    lines = _line_strengths(sides, box, axis)
+    if parts > 1 and size[axis] is None and len(lines) > 4:
+        first = int(np.argmax([lines[k::parts].mean() for k in range(parts)]))
+        found[axis] = (parts, (box[axis] + first) % parts)
+    return found
 
 
 def _as_known(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -31,7 +32,12 @@ from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.overlay import draw_chart, jpeg, reduced
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
-from pic2chart.reading.second_look import size_findings, yarn_findings
+from pic2chart.reading.second_look import (
+    marked_finding,
+    size_findings,
+    told_apart,
+    yarn_findings,
+)
 from pic2chart.reading.yarn_names import yarns_for
 from pic2chart.sheets.marks.order import to_page
 
@@ -148,22 +154,28 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     )
     checked = settle(chart)
     uncertain = _uncertain_stitches(chart, confidence, to_page(page.sorted.other, hand))
-    warned = (*page.findings, *yarn_findings(page.sorted.yarn, yarns))
-    findings = tuple(sorted((*warned, *checked.findings), key=lambda f: _GRAVEST.index(f.level)))
-    report = replace(
-        checked.report,
-        remarks=(page.size, *checked.report.remarks, *_remarks(repeat, uncertain)),
-        warnings=checked.report.warnings + len(warned),
-    )
-    return Reading(
+    remarks = (page.size, *checked.report.remarks, *_remarks(repeat, uncertain))
+    reading = Reading(
         checked.chart,
-        findings,
-        report,
+        checked.findings,
+        replace(checked.report, remarks=remarks),
         confidence,
         uncertain,
         repeat,
         page.corners,
         photo,
+    )
+    return warned(reading, (*page.findings, *yarn_findings(page.sorted.yarn, yarns)))
+
+
+def warned(reading: Reading, warnings: Sequence[Finding]) -> Reading:
+    """The reading with more warnings, the gravest findings first."""
+    findings = sorted(
+        (*warnings, *reading.findings), key=lambda finding: _GRAVEST.index(finding.level)
+    )
+    count = reading.report.warnings + len(warnings)
+    return replace(
+        reading, findings=tuple(findings), report=replace(reading.report, warnings=count)
     )
 
 
@@ -297,12 +309,14 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
         grid = given_grid(gray, settings, photo)
     cells = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
     sorted_ = sort_cells(cells, settings.count)
-    colours = _colours(cells, sorted_, paper_of(photo.rgb, grid.lattice, cells))
+    seen = _colours(cells, sorted_, paper_of(photo.rgb, grid.lattice, cells))
+    colours = told_apart(seen)
     known = settings.stitches is not None and settings.rounds is not None
     turned = settings.quarters % 2 == 1
-    return Page(
-        sorted_, colours, corners_of(grid), *size_findings(gray, grid, known, turned=turned)
-    )
+    size, findings = size_findings(gray, grid, known, turned=turned)
+    if not np.array_equal(seen, colours):
+        findings = (*findings, marked_finding())
+    return Page(sorted_, colours, corners_of(grid), size, findings)
 
 
 def _colours(cells: Cells, found: Sorted, paper: Floats | None) -> NDArray[np.uint8]:

@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.checks.finding import Finding
-from pic2chart.core.colour import delta_e2000
+from pic2chart.core.colour import delta_e2000, srgb_to_lab
 from pic2chart.core.messages import Message, message
+from pic2chart.model.any_file import STAND_INS
 from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.reading.chart_grid import ChartGrid
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
@@ -71,6 +72,28 @@ def yarn_findings(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> tuple[Findi
     if len(yarns) > _MOST_YARNS:
         found.append(_warning(YARNS, message("many-yarns-read", count=len(yarns))))
     return tuple(found)
+
+
+def told_apart(colours: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Colours [yarns, 3] of which none are alike: yarns that only marks tell apart get one of their own.
+
+    The rarer of two that are alike is given the stand-in farthest from all others; else a chart of
+    symbols on white would be white all over.
+    """
+    given = colours.copy()
+    spare = np.array([yarn.rgb for yarn in STAND_INS], np.uint8)
+    for n in range(1, len(given)):
+        others = srgb_to_lab(given[:n])
+        if delta_e2000(srgb_to_lab(given[n : n + 1]), others).min() < _ALIKE:
+            rest = srgb_to_lab(np.delete(given, n, axis=0))
+            apart = delta_e2000(srgb_to_lab(spare)[:, None], rest[None]).min(axis=1)
+            given[n] = spare[int(np.argmax(apart))]
+    return given
+
+
+def marked_finding() -> Finding:
+    """The warning that goes with colours that were given."""
+    return _warning(YARNS, message("yarns-by-marks"))
 
 
 def _bare_rims(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> Iterator[Message]:

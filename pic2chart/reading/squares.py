@@ -19,6 +19,8 @@ _LEAST_CROSSED, _BARE = 0.35, 1.5
 """Share of the usual crossing lines below which a strip is bare, and what that takes from the chart:
 lines of words above it and the edge of the paper beside it look like its lines, but nothing crosses
 the strips between."""
+_WEAK_LINE, _WEAK_STRIP = 0.75, 0.7
+"""Strips whose rim and crossing lines are weaker than these parts of their neighbours' hold numbers."""
 _FAINT = 0.15
 """What is fainter than this part of a good line is none."""
 
@@ -98,7 +100,41 @@ def chart_box(
         if (left, top, right, bottom) == box:
             break
         box = (left, top, right, bottom)
-    return box
+    return _without_numbers(sides, box, columns, rows)
+
+
+def _without_numbers(
+    sides: Sides, box: tuple[int, int, int, int], columns: int | None, rows: int | None
+) -> tuple[int, int, int, int]:
+    """The box without strips of numbers beside the chart.
+
+    Numbers in every square look like lines, but like weaker ones than those of the strips beside them,
+    along the strip and across it; an outermost round in dark yarn has at least a strong last line.
+    """
+    left, top, right, bottom = box
+    upright, level = sides.upright[top:bottom].mean(axis=0), sides.level[:, left:right].mean(axis=1)
+    if columns is None:
+        crossed = sides.level[top : bottom + 1].mean(axis=0)
+        while _numbers(upright[left : left + 5], crossed[left : left + 4]):
+            left += 1
+        while _numbers(upright[right : right - 5 : -1], crossed[right - 1 : right - 5 : -1]):
+            right -= 1
+    if rows is None:
+        crossed = sides.upright[:, left : right + 1].mean(axis=1)
+        while _numbers(level[top : top + 5], crossed[top : top + 4]):
+            top += 1
+        while _numbers(level[bottom : bottom - 5 : -1], crossed[bottom - 1 : bottom - 5 : -1]):
+            bottom -= 1
+    return left, top, right, bottom
+
+
+def _numbers(lines: Floats, crossed: Floats) -> bool:
+    """Whether the first strip is of numbers: lines and what crosses the strips, from the rim inwards."""
+    if len(lines) < 5 or len(crossed) < 4:
+        return False
+    line, strip = float(np.median(lines[1:])), float(np.median(crossed[1:]))
+    weak = lines[0] < _WEAK_LINE * line and crossed[0] < _WEAK_STRIP * strip
+    return bool(weak and min(line, strip) > _PART)
 
 
 def _core(squares: Floats) -> tuple[int, int, int, int]:

@@ -66,6 +66,10 @@ class SheetRequest:
             return self
         return self.of(self.thing.with_charts(charts), self.settings)
 
+    def carried(self, item: Item) -> Chart | None:
+        """The chart that a drawing of the piece carries in its file; None where none is wanted."""
+        return None if self.settings.bare else item.chart
+
     @property
     def english(self) -> English:
         """The English of everything that is printed."""
@@ -219,14 +223,22 @@ def _pages(request: SheetRequest) -> tuple[list[BookPage], tuple[Sheet, ...]]:
 
 
 def _pdf(request: SheetRequest, pages: Sequence[BookPage]) -> bytes:
+    from pic2chart.model.attached import attachments
     from pic2chart.sheets.marks.printed import with_foot
+    from pic2chart.sheets.pages.coded import with_codes
     from pic2chart.sheets.writers.pdf import sheets_pdf
 
     look, title = request.settings.look, request.thing.title
     english = request.english
     numbered = with_foot([english.sheet(page.sheet) for page in pages], title, look)
+    if not request.settings.bare:
+        charts = {item.chart.title: item.chart for item in request.thing.items}
+        numbered = with_codes(numbered, [page.charts for page in pages], charts)
     names = [english.text(page.name) for page in pages]
-    return sheets_pdf(numbered, title=title, author=look.author, outline=names)
+    carried = attachments(
+        {item.stem: item.chart for item in request.thing.items if request.carried(item)}
+    )
+    return sheets_pdf(numbered, title=title, author=look.author, outline=names, attached=carried)
 
 
 def _chart(request: SheetRequest) -> Files:
@@ -238,15 +250,12 @@ def _chart(request: SheetRequest) -> Files:
     look = request.settings.look
     square = look.square_mm or (7.0 if look.scale > 1 else 4.0)
     plain = look.symbols == "plain"
-    charts = {
-        item.stem: in_ink(item.chart) if plain else item.chart for item in request.thing.items
-    }
-    return {
-        f"{FOLDER}/{stem}.svg": sheet_svg(
-            request.english.sheet(chart_sheet(chart, square_mm=square, look=look))
-        )
-        for stem, chart in charts.items()
-    }
+    files: Files = {}
+    for item in request.thing.items:
+        drawn = in_ink(item.chart) if plain else item.chart
+        sheet = request.english.sheet(chart_sheet(drawn, square_mm=square, look=look))
+        files[f"{FOLDER}/{item.stem}.svg"] = sheet_svg(sheet, request.carried(item))
+    return files
 
 
 def _words(request: SheetRequest) -> Files:
@@ -302,7 +311,9 @@ def _front(request: SheetRequest) -> Files:
         files[f"{FOLDER}/{item.stem}-front.png"] = fabric_front(
             item.chart, stitch_px=px, peeping=request.settings.peeping
         )
-        files[f"{FOLDER}/{item.stem}-front.svg"] = sheet_svg(front_lines(item.chart))
+        files[f"{FOLDER}/{item.stem}-front.svg"] = sheet_svg(
+            front_lines(item.chart), request.carried(item)
+        )
     return files
 
 
@@ -316,7 +327,7 @@ def _back(request: SheetRequest) -> Files:
         sheet = fabric_back(item.chart, request.settings.drape, plan)  # type: ignore[arg-type]
         px_per_mm = _stitch_px(item.chart) / (10 * item.chart.gauge.stitch_width)
         files[f"{FOLDER}/{item.stem}-back.png"] = sheet_png(sheet, px_per_mm)
-        files[f"{FOLDER}/{item.stem}-back.svg"] = sheet_svg(sheet)
+        files[f"{FOLDER}/{item.stem}-back.svg"] = sheet_svg(sheet, request.carried(item))
     return files
 
 

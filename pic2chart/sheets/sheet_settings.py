@@ -125,6 +125,13 @@ class SheetSettings:
         example="12-14",
     )
 
+    bare: bool = option(
+        False,
+        "Leave the chart itself out of PDF and SVG files, and the square codes out of pages; they can "
+        "then not be read back.",
+        kind=bool,
+    )
+
     def __post_init__(self) -> None:
         check_options(self)
         for word in ("title", "author", "rights", "licence"):

@@ -29,9 +29,11 @@ from pic2chart.desk.project import Project
 from pic2chart.desk.state import State
 from pic2chart.library.recipe import Recipe
 from pic2chart.model.any_file import csv_text, read_any, read_csv, read_png
+from pic2chart.model.attached import attachments
 from pic2chart.model.chart import Catch, Chart
 from pic2chart.model.chart_file import chart_from_text, chart_to_text
 from pic2chart.model.construction import Construction, Opening, PlainPart, Shaping, StepSection
+from pic2chart.model.packed import pack, packable, unpack
 from pic2chart.model.rows import Row
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import load_picture
@@ -121,6 +123,32 @@ def _sound(chart: Chart) -> None:
 
 def _chart(path: Path) -> None:
     _sound(read_any(path))
+
+
+def _drawings() -> tuple[bytes, ...]:
+    """SVG and PDF that carry charts."""
+    from pic2chart.sheets.marks.page import Sheet
+    from pic2chart.sheets.writers.pdf import sheets_pdf
+    from pic2chart.sheets.writers.svg import sheet_svg
+
+    sheet, charts = (
+        Sheet(40, 30, "", "", ()),
+        [chart_from_text(t.decode()) for t in _texts(chart_to_text)],
+    )
+    files = [attachments({f"chart {n}": chart}) for n, chart in enumerate(charts)]
+    return (
+        *(sheet_svg(sheet, chart).encode() for chart in charts),
+        *(sheets_pdf([sheet], title="", attached=file) for file in files),
+    )
+
+
+def _packed(path: Path) -> None:
+    _sound(unpack(path.read_bytes()))
+
+
+def _packed_seeds() -> tuple[bytes, ...]:
+    charts = [packable(chart_from_text(t.decode())) for t in _texts(chart_to_text)]
+    return tuple(pack(chart) for chart in charts if chart is not None)
 
 
 def _png(path: Path) -> None:
@@ -528,6 +556,8 @@ READERS = {
     "chart-png": Reader(
         ".png", _png, _png_seeds, (b"PLTE", b"tRNS", b"IDAT", b"acTL", b"fdAT"), structure.png
     ),
+    "drawing": Reader(".svg", _chart, _drawings, (b"<metadata>", b'sha256="', b"/EmbeddedFile")),
+    "packed": Reader(".bin", _packed, _packed_seeds, (b"\1", b'"yarns"')),
     "chart-csv": Reader(
         ".csv",
         _csv,

@@ -14,8 +14,24 @@ MODEL = {
     "behind-stitches": "behind stitches {stitches}",
     "not-a-chart": (
         "'{file}' is not a chart: give a chart's own file (.chart.json), a PNG of one pixel a stitch, "
-        "or a table with a letter for each stitch's yarn (CSV). To turn a picture into a chart, use "
-        "{command[chart]}."
+        "a table with a letter for each stitch's yarn (CSV), or an SVG or PDF of this program. To turn "
+        "a picture into a chart, use {command[chart]}."
+    ),
+    "carries-no-chart": (
+        "'{file}' carries no chart; only an SVG or PDF that this program drew can be read as one. "
+        "Save others as a picture and use {command[read]}."
+    ),
+    "carried-damaged": (
+        "The chart that '{file}' carries is damaged or was changed; take the chart file itself, or "
+        "read a picture of the page with {command[read]}."
+    ),
+    "carries-many-charts": (
+        "'{file}' carries {count:chart} ({charts:,}); {command[read]} writes each as a chart file."
+    ),
+    "pdf-damaged": "'{file}' is not a PDF that can be read.",
+    "code-damaged": "The square codes do not make a whole chart; photograph the page again, sharp.",
+    "packed-unknown": (
+        "The square code holds no chart that this program knows; a newer one may read it."
     ),
     "not-enough-yarns-for-keys": (
         "'{file}' needs {needed} yarns ({keys: }), but only {given} are given; name a yarn for "

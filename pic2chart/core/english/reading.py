@@ -29,6 +29,37 @@ READING = {
         "'{file}' seems to have {seen} yarns; a chart has {most} at the most. Say how many there are "
         "with {option[yarns]}."
     ),
+    "restored-from-file": "Restored whole from '{file}': every stitch, catch and yarn.",
+    "restored-from-code": (
+        "Restored whole from the square code on {pages:page}: every stitch, catch and yarn; the "
+        "checksum agrees."
+    ),
+    "photo-without-code": (
+        "'{file}' shows no square code of a chart; give photos of one chart's pages together, sharp and "
+        "whole, and any other photo by itself."
+    ),
+    "photos-of-charts": (
+        "The photos show pages of {count} charts; give the pages of one chart at a time."
+    ),
+    "pages-missing": (
+        "Of the {count} parts that make the chart, {missing:,} are missing; photograph all pages that "
+        "bear its square codes."
+    ),
+    "pages-carry-no-chart": (
+        "The square codes on these pages name the chart and do not hold it; give one photo at a time."
+    ),
+    "code-agrees": (
+        "The page's square code says {stitches:stitch} × {rounds:round} too; it holds {parts:part} "
+        "of the chart."
+    ),
+    "code-differs": (
+        "The page's square code is of a chart of {stitches:stitch} × {rounds:round}, page {page}; "
+        "{across:stitch} × {up:round} were read."
+    ),
+    "code-differs-mend": (
+        "The page may show only a part of the chart: give photos of all its pages together. Else give "
+        "the size with {option[stitches]} and {option[rounds]}, or the part with {option[region]}."
+    ),
     "size-borne-out": (
         "Size: {stitches:stitch} × {rounds:round}; the heavy lines every {every} squares agree."
     ),
@@ -62,6 +93,10 @@ READING = {
     ),
     "yarns-alike": (
         "{first} and {second} have the same colour on the photo; they are told apart by marks alone."
+    ),
+    "yarns-by-marks": (
+        "Some yarns have one colour on the photo and are told apart by marks alone; their colours here "
+        "are made up."
     ),
     "many-yarns-read": "{count} yarns are seen; marks or a shadow may have been taken for yarns.",
     "yarns-read-mend": (

@@ -7,9 +7,10 @@ import { kindCards, kindOf } from "./kinds.js";
 import { sizeList } from "./making.js";
 import * as model from "./model.js";
 import { photoButton } from "./network.js";
+import { readChart } from "./read_chart.js";
 /** @import { Card } from "./shapes" */
 
-const CHART_FILE = /\.(json|csv|tsv|txt)$/i;
+const CHART_FILE = /\.(json|csv|tsv|txt|svg|pdf)$/i;
 const PROJECT_FILE = /\.pic2chart$/i;
 const CHART_SIDE = 320;
 const LAST = "desk-last-kind";
@@ -22,7 +23,8 @@ const wanted = { kind: localStorage.getItem(LAST) ?? "chart", size: null };
 export function showStart(place) {
   if (wanted.kind !== "chart" && !kindOf(wanted.kind)) wanted.kind = "chart";
   const photo = chooser("picture", "image/*,.heic,.heif,.tif,.tiff", "Choose a photo");
-  const chart = chooser("chart", ".json,.csv,.tsv,.txt,.png,.pic2chart", "Open a chart or project");
+  const chart = chooser("chart", ".json,.csv,.tsv,.txt,.png,.svg,.pdf,.pic2chart", "Open a chart or project");
+  const read = chooser("chart-photo", "image/*,.heic,.heif,.tif,.tiff", "Read a photo of a chart");
   const blank = el("button", { type: "button", class: "button", onclick: startBlank }, "Start empty");
   const whom = el("div", { class: "whom" });
   const cards = kindCards(wanted.kind, (name) => {
@@ -41,8 +43,8 @@ export function showStart(place) {
   place.replaceChildren(
     el("h1", {}, "What would you like to make?"), cards,
     el("div", { class: "begin" }, whom, drop),
-    el("details", { class: "fold other" }, el("summary", {}, "Other ways to begin"), el("div", { class: "row" }, chart, blank),
-      el("p", { class: "help" }, "A chart is a file saved here before, a table, or a picture with one pixel for each stitch; a project is the file that a desk saves whole.")),
+    el("details", { class: "fold other" }, el("summary", {}, "Other ways to begin"), el("div", { class: "row" }, chart, read, blank),
+      el("p", { class: "help" }, "A chart is a file saved here before (also a sheet of it, SVG or PDF), a table, or a picture with one pixel for each stitch; a project is the file that a desk saves whole.")),
     ...(projects.length ? cardsOf(projects) : []));
   if (!model.desk.ready) prepare(drop);
 }
@@ -144,6 +146,7 @@ async function isTiny(file) {
 
 /** @param {File} file @param {string} kind */
 async function begin(file, kind) {
+  if (kind === "chart-photo") return readChart(file);
   const drop = document.getElementById("drop");
   const words = kind === "picture" ? `Knitting “${file.name}” …` : `Opening “${file.name}” …`;
   const busy = el("p", { class: "making working" }, words);

@@ -40,12 +40,13 @@ _CLOSE = (1.0, 0.95, 0.9)
 @dataclass(frozen=True, slots=True)
 class BookPage:
     """A page of the document and its bookmark; no bookmark where `name` is empty. `text`: its foot may
-    take cautions and notes.
+    take cautions and notes. `charts`: the titles of those that it shows.
     """
 
     sheet: Sheet
     name: str = ""
     text: bool = False
+    charts: tuple[str, ...] = ()
 
 
 def pattern_pages(
@@ -109,7 +110,10 @@ class _Layout:
         return pages
 
     def _chart_pages(self, charts: Sequence[ChartPage]) -> list[tuple[BookPage, tuple[str, ...]]]:
-        return [(BookPage(chart.sheet, chart.name), chart.titles) for chart in charts]
+        return [
+            (BookPage(chart.sheet, chart.name, charts=chart.titles), chart.titles)
+            for chart in charts
+        ]
 
     def _place(self, group: Sequence[Chart], flowed: Flowed) -> int:
         """The page of text, from 0, after which a group of charts stands; the last when none needs it."""
