@@ -114,7 +114,8 @@ def _pieces(sizes: Sequence[str], made: Sequence[Garment]) -> tuple[Piece, ...]:
         for piece in garment.pieces:
             chart = piece.chart
             same = (piece.name, chart.stitches.shape, chart.stitches.tobytes(), chart.catches,
-                    chart.construction.shapings, chart.construction.openings, chart.rows)  # fmt: skip
+                    chart.construction.shapings, chart.construction.openings, chart.construction.ladders,
+                    chart.rows)  # fmt: skip
             found.setdefault(same, (piece, []))[1].append(size)
     return tuple(_named(piece, own, sizes) for piece, own in found.values())
 
