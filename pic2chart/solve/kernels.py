@@ -7,10 +7,9 @@ a multiple of `limit + 1`. On the circle the walk must end in the state it began
 set of start states gives a lower bound, and splitting the set until start and end agree gives the
 optimum exactly (branch and bound over a tail-biting trellis).
 
-Only `sweep` and `set_bounds` are called from outside; the rest is compiled into them. Shapes: R
-rounds, N stitches a round, K yarns, S states of a trellis; n live stitches of the round at work,
-numbered 0 … n-1 in knitting order; m yarns of the subset at work, numbered 0 … m-1. Nothing here
-knows yarn names, files or pictures. HUGE stands for 'not allowed'.
+What is called from outside stands last; the rest is compiled into it. Shapes: R rounds, N stitches a
+round, K yarns, S states of a trellis; n live stitches of the round at work, numbered 0 … n-1 in
+knitting order; m yarns of the subset at work, numbered 0 … m-1. HUGE stands for 'not allowed'.
 """
 
 from __future__ import annotations
