@@ -14,7 +14,7 @@ from pic2chart.reading.reading_settings import ReadSettings
 reading_router = APIRouter(prefix="/api/reading")
 
 PlaceText = Annotated[str | None, Query(max_length=200)]
-Count = Annotated[int | None, Query(ge=1, le=1000)]
+SquareCount = Annotated[int | None, Query(ge=1, le=1000)]
 
 
 @reading_router.post("", openapi_extra=RAW)
@@ -24,9 +24,9 @@ def read_chart_photo(
     name: Title = "chart",
     corners: PlaceText = None,
     region: PlaceText = None,
-    stitches: Count = None,
-    rounds: Count = None,
-    yarns: Count = None,
+    stitches: SquareCount = None,
+    rounds: SquareCount = None,
+    yarns: SquareCount = None,
 ) -> Response:
     """The chart in a photo; nothing is kept. Corners and region as the options have them."""
     settings = ReadSettings(

@@ -33,9 +33,9 @@ from pic2chart.reading.overlay import draw_chart, jpeg, reduced
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import (
+    distinct_colours,
     marked_finding,
     size_findings,
-    told_apart,
     yarn_findings,
 )
 from pic2chart.reading.yarn_names import yarns_for
@@ -310,7 +310,7 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
     cells = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
     sorted_ = sort_cells(cells, settings.count)
     seen = _colours(cells, sorted_, paper_of(photo.rgb, grid.lattice, cells))
-    colours = told_apart(seen)
+    colours = distinct_colours(seen)
     known = settings.stitches is not None and settings.rounds is not None
     turned = settings.quarters % 2 == 1
     size, findings = size_findings(gray, grid, known, turned=turned)

@@ -74,7 +74,7 @@ def yarn_findings(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> tuple[Findi
     return tuple(found)
 
 
-def told_apart(colours: NDArray[np.uint8]) -> NDArray[np.uint8]:
+def distinct_colours(colours: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Colours [yarns, 3] of which none are alike: yarns that only marks tell apart get one of their own.
 
     The rarer of two that are alike is given the stand-in farthest from all others; else a chart of

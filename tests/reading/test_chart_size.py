@@ -8,12 +8,15 @@ import cv2
 import numpy as np
 import pytest
 
+from pic2chart.core.colour import delta_e2000, srgb_to_lab
 from pic2chart.core.errors import SettingError
 from pic2chart.reading.chart_grid import ChartGrid
 from pic2chart.reading.chart_photo import read_photo
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
 from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.reading_settings import ReadSettings
+from pic2chart.reading.second_look import distinct_colours
+from tests.helpers.drawn_charts import drawn_chart
 from tests.helpers.photograph import CLEAN, jpeg_bytes, photograph
 from tests.helpers.squared_paper import Hand, paper_page
 
@@ -98,3 +101,20 @@ def test_a_chart_on_its_side_in_a_region_is_read_and_its_yarns_are_named(tmp_pat
 def test_a_turn_and_corners_are_not_both_taken():
     with pytest.raises(SettingError, match="both given"):
         ReadSettings(turn="90", corners="0,0,90,0,90,90,0,90")
+
+
+@pytest.mark.parametrize(("seed", "size"), [(5001, (37, 50)), (5005, (32, 17))])
+def test_numbers_beside_a_chart_are_no_squares_of_it(tmp_path, seed, size):
+    drawn = drawn_chart(seed, "screen")
+    assert drawn.yarn.shape == size
+    assert read_photo(saved(drawn.page, tmp_path)).chart.stitches.shape == size
+
+
+def test_yarns_that_only_marks_tell_apart_have_colours_of_their_own():
+    seen = np.array([(255, 255, 255), (254, 255, 253), (20, 20, 24)], np.uint8)
+    given = distinct_colours(seen)
+    assert np.array_equal(given[[0, 2]], seen[[0, 2]])
+    lab = srgb_to_lab(given)
+    apart = delta_e2000(lab[:, None], lab[None])[np.triu_indices(3, 1)]
+    assert apart.min() > 15
+    assert np.array_equal(distinct_colours(given), given)
