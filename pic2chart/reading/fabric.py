@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from pic2chart.reading.follow import Followed, follow
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.stitch_view import ROUNDS_PER_STITCH, Judged, judge, upright
+from pic2chart.reading.stitch_view import LEAST_MIRRORED, ROUNDS_PER_STITCH, Judged, judge, upright
 from pic2chart.reading.waves import (
     SLOW,
     Waves,
@@ -38,9 +38,6 @@ _SCALES = (0.22, 0.45, 0.9)
 _CLEAR = 3.5
 _MOST_WAVES = 7
 _LIKE, _MADE = 0.06, 0.08
-_MIRRORED = 0.035
-"""Share of the lean's strength that must have the period of a stitch: 0.04 for tight, steep stitches
-to 0.8."""
 _ROUNDS_CLEAR, _ROUNDS_RIVAL, _MOST_SLANT = 5.0, 0.7, 9.0
 _RIVAL, _FINER, _HALVED = 0.65, 0.4, 3.0
 _MOST_BARS, _LEAST_LEGS = 0.34, 0.33
@@ -64,7 +61,7 @@ def find_fabric(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Followed | 
 
 def choose(found: list[Judged]) -> Judged | Unclear:
     """The wave that is the stitches', or why none is."""
-    likely = [one for one in found if one.mirrored > _MIRRORED]
+    likely = [one for one in found if one.mirrored > LEAST_MIRRORED]
     sure = [one for one in likely if _has_rounds(one)]
     if not sure:
         return "unclear-rounds" if likely else "no-fabric"

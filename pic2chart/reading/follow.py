@@ -104,7 +104,7 @@ def _cover(view: StitchView, part: Waves) -> NDArray[np.bool_]:
 def _drift(part: Waves, cover: NDArray[np.bool_]) -> Floats:
     """Mean slope of the phase over the cloth, waves a stitch (x, y)."""
     kept = np.where(cover, part, 0)
-    return slope(np.asarray(kept)) * STITCH / HALVED * SLOW / PER_MM
+    return np.asarray(slope(np.asarray(kept)) * STITCH / HALVED * SLOW / PER_MM)
 
 
 def _shares(
