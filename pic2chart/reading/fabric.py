@@ -66,8 +66,9 @@ def choose(found: list[Judged]) -> Judged | Unclear:
     if not sure:
         return "unclear-rounds" if likely else "no-fabric"
     basic = [one for one in sure if not any(_made_of(one, other) for other in sure)]
-    best, *others = sorted(basic or sure, key=lambda one: -one.quality)
-    if any(one.quality > _RIVAL * best.quality and _differ(best, one) for one in others):
+    best = max(basic or sure, key=lambda one: one.quality)
+    rivals = [one for one in likely if _differ(best, one) and not _made_of(one, best)]
+    if any(one.quality > _RIVAL * best.quality for one in rivals):
         return "two-fabrics"
     if any(one.mirrored > _HALVED * best.mirrored and _twice(best, one) for one in likely):
         return "unclear-rounds"

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.waves import PER_MM, Floats32, PatchSlices, spread_out
+from pic2chart.reading.waves import PER_MM, SLOW, Floats32, PatchSlices, spread_out
 
 STITCH = 14
 """Pixels of a stitch in the upright view."""
@@ -101,8 +101,8 @@ def upright(
     along = across / count
     step = PER_MM / count / STITCH
     ways = np.column_stack([along, [-along[1], along[0]]]) * step
-    rows, columns = np.nonzero(cloth)
-    reach = np.abs((np.column_stack([columns, rows]) - middle) @ np.linalg.inv(ways).T)
+    rows, columns = np.nonzero(cloth[::SLOW, ::SLOW])
+    reach = np.abs((np.column_stack([columns, rows]) * SLOW - middle) @ np.linalg.inv(ways).T)
     half = np.minimum(np.ceil(np.percentile(reach, 99, axis=0)), SIDE * STITCH // 2).astype(int)
     size = (int(2 * half[0]), int(2 * half[1]))
     place = np.column_stack([ways, middle - ways @ half])
