@@ -121,7 +121,7 @@ def _shares(
     found = [
         np.abs((_mixed(signal, up + k * across)[firm] * phase * turned**k).mean()) for k in _SUMS
     ]
-    return np.array(found) / (np.linalg.norm(found) + 1e-12)
+    return np.asarray(np.array(found) / (np.linalg.norm(found) + 1e-12))
 
 
 def _usual(part: Waves, cover: NDArray[np.bool_]) -> float:
