@@ -40,6 +40,8 @@ _MOST_WAVES = 7
 _LIKE, _MADE = 0.06, 0.08
 _ROUNDS_CLEAR, _ROUNDS_RIVAL, _MOST_SLANT = 5.0, 0.7, 9.0
 _RIVAL, _FINER, _HALVED = 0.65, 0.4, 3.0
+_STITCHES_SEEN = 0.12
+"""Share of the lean's strength from which stitches are surely there, if no rounds are."""
 _MOST_BARS, _LEAST_LEGS = 0.34, 0.33
 
 
@@ -64,7 +66,8 @@ def choose(found: list[Judged]) -> Judged | Unclear:
     likely = [one for one in found if one.mirrored > LEAST_MIRRORED]
     sure = [one for one in likely if _has_rounds(one)]
     if not sure:
-        return "unclear-rounds" if likely else "no-fabric"
+        plain = any(one.mirrored > _STITCHES_SEEN for one in likely)
+        return "unclear-rounds" if plain else "no-fabric"
     basic = [one for one in sure if not any(_made_of(one, other) for other in sure)]
     best = max(basic or sure, key=lambda one: one.quality)
     rivals = [one for one in likely if _differ(best, one) and not _made_of(one, best)]
