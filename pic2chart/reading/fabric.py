@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from pic2chart.reading.follow import Followed, follow
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.stitch_view import ROUNDS_PER_STITCH, Judged, judge, upright
+from pic2chart.reading.stitch_view import LEAST_MIRRORED, ROUNDS_PER_STITCH, Judged, judge, upright
 from pic2chart.reading.waves import (
     SLOW,
     Waves,
@@ -38,11 +38,10 @@ _SCALES = (0.22, 0.45, 0.9)
 _CLEAR = 3.5
 _MOST_WAVES = 7
 _LIKE, _MADE = 0.06, 0.08
-_MIRRORED = 0.035
-"""Share of the lean's strength that must have the period of a stitch: 0.04 for tight, steep stitches
-to 0.8."""
 _ROUNDS_CLEAR, _ROUNDS_RIVAL, _MOST_SLANT = 5.0, 0.7, 9.0
 _RIVAL, _FINER, _HALVED = 0.65, 0.4, 3.0
+_STITCHES_SEEN = 0.12
+"""Share of the lean's strength from which stitches are surely there, if no rounds are."""
 _MOST_BARS, _LEAST_LEGS = 0.34, 0.33
 
 
@@ -64,13 +63,15 @@ def find_fabric(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Followed | 
 
 def choose(found: list[Judged]) -> Judged | Unclear:
     """The wave that is the stitches', or why none is."""
-    likely = [one for one in found if one.mirrored > _MIRRORED]
+    likely = [one for one in found if one.mirrored > LEAST_MIRRORED]
     sure = [one for one in likely if _has_rounds(one)]
     if not sure:
-        return "unclear-rounds" if likely else "no-fabric"
+        plain = any(one.mirrored > _STITCHES_SEEN for one in likely)
+        return "unclear-rounds" if plain else "no-fabric"
     basic = [one for one in sure if not any(_made_of(one, other) for other in sure)]
-    best, *others = sorted(basic or sure, key=lambda one: -one.quality)
-    if any(one.quality > _RIVAL * best.quality and _differ(best, one) for one in others):
+    best = max(basic or sure, key=lambda one: one.quality)
+    rivals = [one for one in likely if _differ(best, one) and not _made_of(one, best)]
+    if any(one.quality > _RIVAL * best.quality for one in rivals):
         return "two-fabrics"
     if any(one.mirrored > _HALVED * best.mirrored and _twice(best, one) for one in likely):
         return "unclear-rounds"

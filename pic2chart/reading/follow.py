@@ -104,7 +104,7 @@ def _cover(view: StitchView, part: Waves) -> NDArray[np.bool_]:
 def _drift(part: Waves, cover: NDArray[np.bool_]) -> Floats:
     """Mean slope of the phase over the cloth, waves a stitch (x, y)."""
     kept = np.where(cover, part, 0)
-    return slope(np.asarray(kept)) * STITCH / HALVED * SLOW / PER_MM
+    return np.asarray(slope(np.asarray(kept)) * STITCH / HALVED * SLOW / PER_MM)
 
 
 def _shares(
@@ -121,7 +121,7 @@ def _shares(
     found = [
         np.abs((_mixed(signal, up + k * across)[firm] * phase * turned**k).mean()) for k in _SUMS
     ]
-    return np.array(found) / (np.linalg.norm(found) + 1e-12)
+    return np.asarray(np.array(found) / (np.linalg.norm(found) + 1e-12))
 
 
 def _usual(part: Waves, cover: NDArray[np.bool_]) -> float:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.waves import PER_MM, Floats32, PatchSlices, spread_out
+from pic2chart.reading.waves import PER_MM, SLOW, Floats32, PatchSlices, spread_out
 
 STITCH = 14
 """Pixels of a stitch in the upright view."""
@@ -26,6 +26,9 @@ PATCH = 8
 ROUNDS_PER_STITCH = (0.8, 1.72)
 """Rounds over stitches that are looked for: 1.00 to 1.57 are seen (common practice), and fewer where
 fabric is stretched or photographed at an angle."""
+LEAST_MIRRORED = 0.035
+"""Share of the lean's strength that must have the period of a stitch: 0.04 for tight, steep stitches
+to 0.8; rounds are not looked for under it."""
 _MOST_PATCHES = 24
 _LEAN_SCALES = (0.07, 0.14)
 _GAP_SCALE, _GAP_REACH = 0.07, 0.6
@@ -98,8 +101,8 @@ def upright(
     along = across / count
     step = PER_MM / count / STITCH
     ways = np.column_stack([along, [-along[1], along[0]]]) * step
-    rows, columns = np.nonzero(cloth)
-    reach = np.abs((np.column_stack([columns, rows]) - middle) @ np.linalg.inv(ways).T)
+    rows, columns = np.nonzero(cloth[::SLOW, ::SLOW])
+    reach = np.abs((np.column_stack([columns, rows]) * SLOW - middle) @ np.linalg.inv(ways).T)
     half = np.minimum(np.ceil(np.percentile(reach, 99, axis=0)), SIDE * STITCH // 2).astype(int)
     size = (int(2 * half[0]), int(2 * half[1]))
     place = np.column_stack([ways, middle - ways @ half])
@@ -125,6 +128,8 @@ def judge(view: StitchView) -> Judged | None:
     if not patches:
         return None
     mirrored, steep = max(_mirrored(view, scale, patches) for scale in _LEAN_SCALES)
+    if mirrored < LEAST_MIRRORED:
+        return Judged(view, mirrored, np.zeros(2), 0.0, 1.0, 1.0, steep)
     power = _power(gaps(view), patches)
     steps = np.arange(1, 3 * PATCH + 1)
     combs = np.stack([_comb(power, steps, slant, 0.0) for slant in _SLANTS])

@@ -27,7 +27,7 @@ def slope(wave: Waves) -> Floats:
 # Spectra of fabric: the lean of the yarn, and the power of its waves averaged over patches.
 
 _PATCH = 128
-_MOST_PATCHES = 48
+_MOST_PATCHES = 30
 
 
 def lean_of(gray: NDArray[np.uint8], seen: NDArray[np.bool_], scale_mm: float) -> Waves:
