@@ -629,6 +629,7 @@ def test_a_designer_chooses_from_the_shelf_and_compares_looks(dog: Page, tmp_pat
     dog.get_by_role("button", name="See all looks").click()
     expect(dog.locator(".look img")).to_have_count(4)
     dog.get_by_role("button", name="inked").click()
+    expect(dog.locator("#undo")).to_have_attribute("title", re.compile("drawn", re.IGNORECASE))
     settled(dog)
     assert view(dog)["settings"]["look"] == "inked"
 

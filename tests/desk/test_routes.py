@@ -367,7 +367,7 @@ def test_a_spoilt_project_says_so_and_spoils_no_other(tmp_path: Path) -> None:
 
 def test_every_setting_has_its_place_on_the_page() -> None:
     shown = [field["name"] for group in form() for field in group["fields"]]
-    elsewhere = {"crop", "subject", "keep", "leave", "focus", "title", "seed"}
+    elsewhere = {"crop", "turn", "subject", "keep", "leave", "focus", "title", "seed"}
     assert sorted(shown) == sorted({f.name for f in fields(Settings)} - elsewhere)
     for group in form():
         for field in group["fields"]:

@@ -31,7 +31,7 @@ def opened(browser: Browser, address: str, **how: Any) -> Page:
     page.on("pageerror", lambda error: COMPLAINTS.append(str(error)))
     page.on("console", lambda said: said.type == "error" and _heard(said.text))
     page.goto(address)
-    expect(page.locator("#drop")).to_be_visible()
+    expect(page.locator("#drop")).to_be_visible(timeout=30_000)
     return page
 
 

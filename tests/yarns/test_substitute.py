@@ -111,7 +111,7 @@ def test_a_yarn_without_a_colour_counts_and_takes_no_other_place(
     ink = next(yarn for yarn in plain["yarns"] if yarn["name"] == "ink")
     assert (ink["stock_g"], ink["known_by"], ink["colour"]) == (1, "label", INK.colour)
     assert not any("take its place" in remark for remark in plain["remarks"])
-    assert any("without a colour" in remark for remark in plain["remarks"])
+    assert any("Without a colour" in remark for remark in plain["remarks"])
 
 
 def test_where_the_estimate_decides_it_is_said_so() -> None:
