@@ -17,8 +17,9 @@ from pic2chart.design.looks import LOOKS
 from pic2chart.design.solution import Progress, shown_lightness, silent
 from pic2chart.model.chart import for_hand
 from pic2chart.picture.decode import Box, Picture
+from pic2chart.picture.framing import find_head, frame_of
 from pic2chart.picture.grid import Grid, make_grid
-from pic2chart.picture.source import FRAMES, Recall, frame_of, read_subject
+from pic2chart.picture.source import FRAMES, Recall, head_shares, read_turned
 from pic2chart.picture.subject import Mask
 from pic2chart.pipeline import Made, as_drawn, draft_grid, make_chart
 
@@ -109,12 +110,14 @@ class FrameOffer:
     """A picture in one frame.
 
     `across`: stitches of the subject at its widest. `shown`: how much the chart shows, 0 to 1, of
-    what lies in the frame of the subject, as CLOSELY stitches across that would draw it.
+    what lies in the frame of the subject, as CLOSELY stitches across that would draw it. `head`:
+    stitches of its head at its widest, None where none was seen.
     """
 
     made: Made
     across: int
     shown: float
+    head: int | None = None
 
     @property
     def readable(self) -> bool:
@@ -125,8 +128,19 @@ class FrameOffer:
     def words(self) -> tuple[str, ...]:
         """What to weigh a frame by, in two lines."""
         size = f"Subject {self.across} stitches wide, {100 * self.shown:.0f} of 100 of it shown"
-        verdict = "Readable at this size" if self.readable else "Hard to read at this size"
-        return size, verdict
+        if not self.readable:
+            return size, "Hard to read at this size"
+        if self.faceless:
+            return (
+                size,
+                f"Readable at this size, but no face: the head is {self.head} stitches wide",
+            )
+        return size, "Readable at this size"
+
+    @property
+    def faceless(self) -> bool:
+        """Whether a head is seen that is too narrow for its face to be drawn."""
+        return self.head is not None and self.head < READABLE
 
 
 def compare_frames(
@@ -137,14 +151,15 @@ def compare_frames(
 ) -> dict[str, FrameOffer]:
     """A chart in every frame that differs, by the frame's name; the settings' own do not count.
 
-    Without a subject there is the whole picture only. `recall` as for `compare_looks`. Raises what
-    `make_chart` raises.
+    The head comes first where only there a face can be seen. Without a subject there is the whole
+    picture only. `recall` as for `compare_looks`. Raises what `make_chart` raises.
     """
     say, recall = progress or silent, recall or remembering()
     offers = dict[str, FrameOffer]()
     settings = replace(settings, crop=None)
     windows = set()
-    names = _frames(read_subject(picture, settings, recall)[1].mask)
+    whole, subject = read_turned(picture, settings, recall)
+    names = _frames(subject.mask, whole.size)
     for number, name in enumerate(names):
         say(f"Drawing the frame '{name}'", number / len(names))
         made = make_chart(picture, replace(settings, frame=name), recall=recall)
@@ -152,13 +167,26 @@ def compare_frames(
         if made.source.picture.window not in windows:
             windows.add(made.source.picture.window)
             offers[name] = _offer(made, settings)
-    return offers
+    head = offers.get("head")
+    if (
+        head is None
+        or head.faceless
+        or not all(offer.faceless for offer in offers.values() if offer is not head)
+    ):
+        return offers
+    return {"head": head, **offers}
 
 
-def _frames(mask: Mask | None) -> tuple[str, ...]:
-    """The frames to offer: head and shoulders only of what is upright and not cut by the upper edge."""
+def _frames(mask: Mask | None, size: tuple[int, int]) -> tuple[str, ...]:
+    """The frames to offer of a picture of (width, height) `size`.
+
+    Head and shoulders are offered where a head is seen, or of what is upright and not cut by the upper
+    edge.
+    """
     if mask is None:
         return FRAMES[:1]
+    if find_head(mask, size) is not None:
+        return FRAMES
     rows, columns = (np.flatnonzero((mask >= 0.5).any(axis=side)) for side in (1, 0))
     upright = np.ptp(rows) >= UPRIGHT * np.ptp(columns)
     return FRAMES if upright and rows[0] > EDGE * len(mask) else FRAMES[:2]
@@ -187,7 +215,13 @@ def _offer(made: Made, settings: Settings) -> FrameOffer:
         return FrameOffer(made, chart.stitch_count, made.report.likeness.chart.headline)
     size = chart.stitch_count, chart.round_count
     grid = make_grid(source.picture, chart.gauge, *size, source.mask)
-    return FrameOffer(made, subject_across(grid.subject), _shown(made, grid, settings))
+    head = head_shares(source, settings)
+    return FrameOffer(
+        made,
+        subject_across(grid.subject),
+        _shown(made, grid, settings),
+        None if head is None else int(head[0] * chart.stitch_count),
+    )
 
 
 def _shown(made: Made, grid: Grid, settings: Settings) -> float:

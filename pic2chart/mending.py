@@ -12,13 +12,14 @@ from numpy.typing import NDArray
 from pic2chart.checks.finding import Finding
 from pic2chart.checks.report import Report
 from pic2chart.checks.rules import check
-from pic2chart.core.messages import Message
+from pic2chart.core.messages import Message, message
 from pic2chart.core.threads import on_one_thread
 from pic2chart.design.checked import catches_broken, caught, checked
 from pic2chart.design.solution import Progress, blocked_notes, silent, solve_announced
 from pic2chart.model import measure
 from pic2chart.model.any_file import read_any
 from pic2chart.model.chart import Chart
+from pic2chart.model.wording import rounds_named
 from pic2chart.model.yarn import yarn_lab
 from pic2chart.solve.problem import NOT_ALLOWED, Prices, Problem
 from pic2chart.stranding.strands import with_strands
@@ -68,9 +69,15 @@ def mend(chart: Chart, progress: Progress | None = None) -> Mended:
         mended, remarks = caught(mended)
     mended = with_strands(mended)
     changes = _changes(chart, mended)
-    notes = remarks + blocked_notes(mended, solution.blocked)
+    notes = (*remarks, *blocked_notes(mended, solution.blocked), *_left_alone(chart))
     result = checked(mended, notes, moved=len(changes))
     return Mended(mended, chart, changes, result.findings, result.report)
+
+
+def _left_alone(chart: Chart) -> tuple[Message, ...]:
+    """A remark when short rows were not mended."""
+    short = np.flatnonzero(_short_rounds(chart)).tolist()
+    return (message("short-rows-kept", rounds=rounds_named(chart, short)),) if short else ()
 
 
 def _problem_of(chart: Chart) -> Problem:
@@ -82,10 +89,9 @@ def _problem_of(chart: Chart) -> Problem:
     step[(apart == 0) & ~np.eye(len(lab), dtype=bool)] = 1.0
     live = chart.live
     cost = step[np.where(live, chart.stitches, 0)]
-    if chart.fixed is not None:
-        held = chart.fixed & live
-        cost[held] = NOT_ALLOWED
-        cost[held, chart.stitches[held]] = 0.0
+    held = live & _kept(chart)
+    cost[held] = NOT_ALLOWED
+    cost[held, chart.stitches[held]] = 0.0
     cost[~live] = 0.0
     hair = np.full(live.shape, 1e-3)
     rules = chart.rules
@@ -103,6 +109,17 @@ def _problem_of(chart: Chart) -> Problem:
     )
 
 
+def _short_rounds(chart: Chart) -> NDArray[np.bool_]:
+    """Bool [rounds]: short rows of work in the round, which the solver would take for rounds."""
+    return np.asarray(~chart.closed & chart.in_round)
+
+
+def _kept(chart: Chart) -> NDArray[np.bool_]:
+    """Bool [rounds, stitches]: what stays as it is: fixed stitches and short rows."""
+    fixed = np.zeros(chart.live.shape, bool) if chart.fixed is None else chart.fixed
+    return np.asarray(fixed | _short_rounds(chart)[:, None])
+
+
 def _without_specks(chart: Chart) -> NDArray[np.uint8]:
     """The stitches, isolated ones in the yarn of the live stitch before them.
 
@@ -113,8 +130,7 @@ def _without_specks(chart: Chart) -> NDArray[np.uint8]:
     if chart.rules.isolated != "tidy":
         return stitches
     specks = measure.isolated(chart.stitches, chart.closed, chart.stacked)
-    if chart.fixed is not None:
-        specks &= ~chart.fixed
+    specks &= ~_kept(chart)
     for r in np.flatnonzero(specks.any(axis=1)):
         columns = np.flatnonzero(chart.live[r])
         before = np.roll(chart.stitches[r, columns], 1)

@@ -20,7 +20,7 @@ from pic2chart.core.threads import on_one_thread
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import Canvas
 from pic2chart.design.checked import caught, checked
-from pic2chart.design.draft import Draft, draft, grid_grey, named, small_subject
+from pic2chart.design.draft import Draft, draft, grid_grey, named, small_head, small_subject
 from pic2chart.design.filler import FILLERS
 from pic2chart.design.look_choice import best_look
 from pic2chart.design.looks import AUTO, LOOKS, PLAIN, look_named
@@ -34,14 +34,22 @@ from pic2chart.design.solution import (
     silent,
     solve_canvas,
 )
-from pic2chart.design.yarn_choice import in_use, yarns_for
+from pic2chart.design.yarn_choice import in_use, shelf_remarks, yarns_for
 from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
-from pic2chart.model.yarn import Yarn, yarn_lab
+from pic2chart.model.yarn import Yarn, nearest_yarns, yarn_lab
 from pic2chart.picture.decode import Picture
 from pic2chart.picture.focus import Spot, focus_weight
 from pic2chart.picture.grid import Grid
-from pic2chart.picture.source import Recall, Source, afresh, closest_share, read_grid
+from pic2chart.picture.source import (
+    Recall,
+    Source,
+    afresh,
+    closest_share,
+    head_shares,
+    read_grid,
+)
+from pic2chart.picture.turned import turned_spot
 from pic2chart.solve import load_ahead
 from pic2chart.stranding.strands import with_strands
 
@@ -53,13 +61,14 @@ def chart_files(chart: Chart, stem: str) -> dict[str, Any]:
     from pic2chart.model.chart_file import chart_to_text
     from pic2chart.sheets.chart.chart_sheet import chart_sheet
     from pic2chart.sheets.fabric.front import fabric_front
+    from pic2chart.sheets.marks.english import English
     from pic2chart.sheets.writers.png import pixels_png
     from pic2chart.sheets.writers.svg import sheet_svg
 
     return {
         f"{stem}.chart.json": chart_to_text(chart),
         f"{stem}.png": pixels_png(chart),
-        f"{stem}.svg": sheet_svg(chart_sheet(chart)),
+        f"{stem}.svg": sheet_svg(English.of("uk", [chart]).sheet(chart_sheet(chart)), chart),
         f"{stem}-front.png": fabric_front(chart),
     }
 
@@ -130,8 +139,10 @@ def make_chart(
     chart = with_strands(chart)
     remarks += (
         drawn.remarks
+        + shelf_remarks(settings)
         + fewer
         + small_subject(grid, closest_share(source, settings))
+        + _small_head(source, settings)
         + unsettled
         + _ticked(chart)
         + blocked_notes(chart, solved.blocked)
@@ -167,6 +178,14 @@ def _chart(
             "drawn": how,
         },
     )
+
+
+def _small_head(source: Source, settings: Settings) -> tuple[Message, ...]:
+    """A remark where a closer frame would show a face; a part that is named was meant so."""
+    if settings.crop is not None or settings.frame == "head":
+        return ()
+    shares = head_shares(source, settings)
+    return () if shares is None else small_head(settings.stitches, *shares)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -211,6 +230,7 @@ def drawn_settings(
         chroma,
         grounds,
         _broken_at(settings),
+        face=settings.frame == "head" and settings.crop is None,
     )
     why = (
         message("drawn-in", look=best.look)
@@ -320,7 +340,9 @@ def draft_grid(
 
     `ground`: the background's yarn (index) where the settings name none; None: chosen here.
     """
-    spots = tuple(Spot.parse(text) for text in settings.focus)
+    spots = tuple(
+        turned_spot(Spot.parse(text), settings.turn, source.size) for text in settings.focus
+    )
     return draft(
         grid,
         yarns,
@@ -420,13 +442,8 @@ def _holding(canvas: Canvas, keep: Chart, yarns: tuple[Yarn, ...]) -> Canvas:
                 now_rounds=canvas.live.shape[0],
             )
         )
-    away = ((yarn_lab(keep.yarns)[:, None] - yarn_lab(yarns)) ** 2).sum(axis=2)
-    for old, before in enumerate(keep.yarns):
-        for new, now in enumerate(yarns):
-            if before.name.casefold() == now.name.casefold():
-                away[old, new] = -1.0
     place = np.full(NO_STITCH + 1, canvases.FREE, np.uint8)
-    place[: len(away)] = away.argmin(axis=1)
+    place[: len(keep.yarns)] = nearest_yarns(keep.yarns, yarns)
     fixed = np.where(keep.fixed, place[keep.stitches], np.uint8(canvases.FREE))
     return replace(canvas, fixed=fixed)
 
@@ -451,6 +468,10 @@ def write_chart_folder(made: Made, out: Path, source: Path | None = None) -> lis
 
     `source`: the picture, which is never replaced.
     """
+    from pic2chart.model.chart_file import refuse_over_another
+
+    if source is not None:
+        refuse_over_another(out, source)
     files = chart_files(made.chart, made.stem)
     if made.source is not None and made.source.subject.mask is not None:
         from pic2chart.picture.subject_view import subject_jpeg

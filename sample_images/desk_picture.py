@@ -27,8 +27,9 @@ def main() -> None:
             viewport={"width": 1440, "height": 900}, color_scheme="light"
         )
         page.goto(where)
-        page.set_input_files("#choose-picture", HERE / "harbour-dog.png")
-        expect(page.locator("#work")).to_be_visible(timeout=120_000)
+        page.locator("[data-kind=mitten]").click()
+        page.set_input_files("#choose-picture", HERE / "tabby.png")
+        expect(page.locator("#worn")).to_be_visible(timeout=120_000)
         for number, (name, colour) in enumerate((("ink", "#26304c"), ("oat", "#ece2d0"))):
             row = page.locator(".yarns li").nth(number)
             row.locator("input[type=color]").fill(colour)
@@ -36,10 +37,11 @@ def main() -> None:
             row.locator("input[type=text]").fill(name)
             row.locator("input[type=text]").press("Tab")
             page.wait_for_timeout(1500)
+        expect(page.locator(".palette button").nth(1)).to_contain_text("oat", timeout=20_000)
         page.evaluate("document.activeElement.blur()")
         page.evaluate("document.getElementById('picture').scrollTop = 0")
         shot = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
-        shot.quantize(128).save(HERE / "readme" / "desk.png", optimize=True)
+        shot.quantize(128).save(HERE.parent / "pictures" / "desk.png", optimize=True)
 
 
 if __name__ == "__main__":

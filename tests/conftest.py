@@ -56,6 +56,14 @@ def charts_follow_the_schema(strangers: list[str]) -> Iterator[None]:
     assert not strangers
 
 
+@pytest.fixture(autouse=True)
+def children_import_as_before(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Making a library tells children of this process not to import from the current folder; no
+    later test is begun under that.
+    """
+    monkeypatch.setenv("PYTHONSAFEPATH", "")
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark the tests that open a browser, so that none can be forgotten."""

@@ -19,13 +19,13 @@ while [ $# -gt 0 ]; do
 done
 
 export PIP_DISABLE_PIP_VERSION_CHECK=1
-if ! cmp -s pyproject.toml .venv/pyproject.installed; then
+if ! cat pyproject.toml tests/lock.txt | cmp -s - .venv/pyproject.installed; then
     python3 -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed")'
     python3 -m venv .venv
-    .venv/bin/python -m pip install -q -e ".[test]"
+    .venv/bin/python -m pip install -q -e ".[test]" -c tests/lock.txt
     # Compiled kernels that a plain install left behind would hide the package in this folder.
     rm -rf .venv/lib/python3*/site-packages/pic2chart
-    cp pyproject.toml .venv/pyproject.installed
+    cat pyproject.toml tests/lock.txt >.venv/pyproject.installed
 fi
 
 # The checker of the page's scripts. Without node and npm its tests are skipped, except under CI=true.

@@ -3,22 +3,34 @@
 from __future__ import annotations
 
 import ast
+import json
 import re
 import sys
 import tomllib
 from collections.abc import Iterable
+from hashlib import sha256
 from importlib import import_module
-from importlib.metadata import metadata, packages_distributions, requires
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
 from packaging.requirements import Requirement
 
 import pic2chart
+from tests.helpers import parts_list
+from tests.helpers.parts_list import PROJECT, installed_with, licence_of, normal
 
 ROOT = Path(pic2chart.__file__).parent.parent
-PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-TOOLS = {"coverage", "mypy", "pytest-benchmark", "pytest-cov", "pytest-xdist", "ruff"}
+TOOLS = {
+    "coverage",
+    "moto",
+    "mypy",
+    "pytest-benchmark",
+    "pytest-cov",
+    "pytest-xdist",
+    "ruff",
+    "s3fs",
+}
 """Run or plugged in by name, never imported."""
 OWN = {"pic2chart", "tests"} | {
     path.stem for folder in ("tests", "sample_images") for path in (ROOT / folder).rglob("*.py")
@@ -47,17 +59,15 @@ def distributions(modules: Iterable[str]) -> set[str]:
     return {normal(name) for module in modules for name in homes[module]}
 
 
-def normal(name: str) -> str:
-    return re.sub(r"[-_.]+", "-", name).lower()
-
-
 def declared(extra: str = "") -> set[str]:
     lines = PROJECT["optional-dependencies"][extra] if extra else PROJECT["dependencies"]
     return {normal(re.split(r"[<>=!~;\[ ]", line)[0]) for line in lines}
 
 
 def test_the_package_imports_what_is_declared_and_nothing_declared_is_idle() -> None:
-    assert distributions(imported(["pic2chart"])) == declared() | declared("cluster")
+    assert distributions(imported(["pic2chart"])) == declared() | declared("cluster") | declared(
+        "store"
+    )
 
 
 def test_the_tests_import_what_is_declared_and_nothing_declared_is_idle() -> None:
@@ -102,22 +112,53 @@ def test_everything_that_is_installed_with_the_program_is_permissively_licensed(
     assert others | copyleft == LINKED
 
 
-def installed_with(lines: Iterable[str]) -> set[str]:
-    """Normal names of the required distributions and of all that these require in turn."""
-    found: set[str] = set()
-    waiting = list(lines)
+# What was written down of it: bounds, the lock file, the parts list.
+
+BY_DATE = {"cryptography"}
+"""Distributions that raise their first number every few months without breaking what is used here."""
+
+
+def test_every_library_is_held_below_the_next_major_version() -> None:
+    for line in PROJECT["dependencies"]:
+        bounds = {one.operator for one in Requirement(line).specifier}
+        assert ">=" in bounds, line
+        assert ("<" in bounds) == (normal(Requirement(line).name) not in BY_DATE), line
+
+
+def test_the_lock_file_holds_what_is_declared() -> None:
+    lock = parts_list.locked()
+    for line in [*PROJECT["dependencies"], *PROJECT["optional-dependencies"]["test"]]:
+        one = Requirement(line)
+        assert one.specifier.contains(lock[normal(one.name)]), line
+
+
+def test_the_parts_list_agrees_with_what_is_declared_and_locked() -> None:
+    parts = json.loads(parts_list.PARTS.read_text("utf-8"))
+    assert (parts["bomFormat"], parts["specVersion"]) == ("CycloneDX", "1.6")
+    libraries = {c["bom-ref"]: c for c in parts["components"] if c["type"] == "library"}
+    needs = {one["ref"]: one["dependsOn"] for one in parts["dependencies"]}
+    whole = parts["metadata"]["component"]
+    assert whole["version"] == pic2chart.__version__
+    assert {libraries[ref]["name"] for ref in needs[whole["bom-ref"]]} == declared()
+    reached, waiting = set(), [whole["bom-ref"]]
     while waiting:
-        needed = Requirement(waiting.pop())
-        if needed.marker is not None and not needed.marker.evaluate({"extra": ""}):
-            continue
-        if normal(needed.name) not in found:
-            found.add(normal(needed.name))
-            waiting += requires(needed.name) or []
-    return found
+        new = set(needs[waiting.pop()]) - reached
+        reached |= new
+        waiting += new
+    assert reached == set(libraries)
+    lock = parts_list.locked()
+    for ref, part in libraries.items():
+        assert part["version"] == lock[part["name"]]
+        assert ref == part["purl"] == f"pkg:pypi/{part['name']}@{part['version']}"
+    files = {c["name"]: c["hashes"][0]["content"] for c in parts["components"] if "hashes" in c}
+    kinds = (path for kind in parts_list.SHIPPED for path in parts_list.PACKAGE.rglob(kind))
+    assert files == {
+        path.relative_to(ROOT).as_posix(): sha256(path.read_bytes()).hexdigest() for path in kinds
+    }
 
 
-def licence_of(name: str) -> str:
-    """The licence in a distribution's metadata: its expression, else its classifiers, else its text."""
-    fields = metadata(name)
-    classifiers = [c for c in fields.get_all("Classifier") or [] if c.startswith("License ::")]
-    return str(fields.get("License-Expression") or "; ".join(classifiers) or fields.get("License"))
+def test_both_are_what_this_environment_has() -> None:
+    if not parts_list.as_locked():
+        pytest.skip("another environment than the locked one")
+    assert parts_list.lock_text() == parts_list.LOCK.read_text("ascii")
+    assert parts_list.parts_text() == parts_list.PARTS.read_text("utf-8")

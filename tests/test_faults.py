@@ -59,9 +59,9 @@ def in_child(work: Callable[[], int], before: Callable[[], None] = lambda: None)
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), words
 
 
-def small_files_only() -> None:
-    """No file may grow past 600 bytes, as on a disk that has just run full (setrlimit(2))."""
-    resource.setrlimit(resource.RLIMIT_FSIZE, (600, 600))
+def small_files_only(most: int = 600) -> None:
+    """No file may grow past so many bytes, as on a disk that has just run full (setrlimit(2))."""
+    resource.setrlimit(resource.RLIMIT_FSIZE, (most, most))
     signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 
 
@@ -126,12 +126,12 @@ def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
         "from pic2chart.desk.history import History\n"
         "from pic2chart.core.errors import OutputError\n"
         "disk = Path(sys.argv[1]); write_all({disk / 'old': b'o' * 1000})\n"
-        "history = History(disk / 'history.log'); history.add('first', {'n': 1})\n"
+        "history = History(disk / 'history.sqlite'); history.add('first', {'n': 1})\n"
         "try: write_all({disk / 'old': b'n' * 5000, disk / 'new': b'n' * 10**6}); print('written')\n"
         "except OutputError as error: print(error)\n"
         "try: history.add('second', {'n': 'x' * 10**6}); print('written')\n"
         "except OutputError as error: print(error)\n"
-        "history.add('third', {'n': 3}); print(History(disk / 'history.log').shown()['n'])\n"
+        "history.add('third', {'n': 3}); history.close(); print(History(disk / 'history.sqlite').shown()['n'])\n"
         "print(sorted(p.name for p in disk.iterdir()), (disk / 'old').read_bytes() == b'o' * 1000)\n"
     )
     mount = 'mount -t tmpfs -o size=256k tmpfs "$1" && exec "$2" -c "$3" "$1"'
@@ -144,7 +144,7 @@ def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
     assert "no space left on device" in first
     assert second == "The change could not be saved: no space left on device."
     assert third == "3"
-    assert last == "['history.log', 'old'] True"
+    assert last == "['history.sqlite', 'old'] True"
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -336,13 +336,14 @@ def test_a_clock_moved_back_hides_no_change_from_the_library(
 def test_a_clock_that_stands_or_goes_back_hides_no_change_from_the_desk(tmp_path: Path) -> None:
     store = Store(tmp_path)
     name, project = store.start(lambda fresh: fresh.start_from_chart(charts()[0]))
-    log = tmp_path / name / "history.log"
-    then = log.stat().st_mtime_ns
+    files = list((tmp_path / name).glob("history.*"))
+    then = files[0].stat().st_mtime_ns
     assert store.cards()[0]["title"] == "harbour dog"
     for clock in (then, then - 10**12):
         title = f"dog at {clock}"
         project.change({"title": title})
-        os.utime(log, ns=(clock, clock))
+        for file in files:
+            os.utime(file, ns=(clock, clock))
         assert store.cards()[0]["title"] == title
     project.go(-1)
     again = Store(tmp_path).get(name)
@@ -352,19 +353,20 @@ def test_a_clock_that_stands_or_goes_back_hides_no_change_from_the_desk(tmp_path
 
 
 def test_a_history_that_cannot_be_written_keeps_what_is_shown(tmp_path: Path) -> None:
-    history = History(tmp_path / "history.log")
+    history = History(tmp_path / "history.sqlite")
     history.add("first", {"n": 1})
-    before = (tmp_path / "history.log").read_bytes()
+    history.close()
 
     def more() -> int:
         try:
-            history.add("second", {"n": "x" * 1000})
+            history.add("second", {"n": "x" * 100_000})
         except OutputError:
             return 7 if history.shown()["n"] == 1 else 8
         return 0
 
-    assert in_child(more, small_files_only)[0] == 7
-    assert (tmp_path / "history.log").read_bytes() == before
+    assert in_child(more, lambda: small_files_only(40_000))[0] == 7
+    again = History(tmp_path / "history.sqlite")
+    assert (again.revision, again.shown()["n"]) == (1, 1)
 
 
 def test_a_write_that_fails_midway_keeps_every_old_file(tmp_path: Path) -> None:

@@ -10,7 +10,8 @@ from skimage import data
 from pic2chart.compare import compare_frames, frames_picture
 from pic2chart.core.settings import Settings
 from pic2chart.design.draft import READABLE
-from pic2chart.picture.source import head_of, read_source
+from pic2chart.picture.framing import find_head, head_of
+from pic2chart.picture.source import read_source
 from pic2chart.pipeline import make_chart
 from tests.helpers.places import SAMPLES
 
@@ -80,6 +81,45 @@ def test_the_head_is_where_the_top_of_the_subject_is() -> None:
     assert 80 < box.y + box.h < 400
     tight = head_of(person, (400, 600), None, 0.0)
     assert (tight.y, tight.x + tight.w) == (40, 320)
+
+
+def test_a_head_is_seen_beside_what_touches_the_upper_edge() -> None:
+    person = np.zeros((300, 300), np.float32)
+    person[0:60, 0:30] = 1  # a flag
+    person[20:80, 120:180] = 1
+    person[80:100, 135:165] = 1
+    person[100:300, 60:240] = 1
+    head = find_head(person, (600, 600))
+    assert head is not None
+    assert (head.x, head.y) == (pytest.approx(240, abs=6), pytest.approx(40, abs=6))
+    assert head.w == pytest.approx(120, abs=10)
+    assert head.h == pytest.approx(160, abs=10)
+    box = head_of(person, (600, 600), room=0.0, shape=1.0)
+    assert abs(box.x + box.w / 2 - 300) < 8
+    assert box.y + box.h < 300
+
+
+def test_no_head_is_seen_where_nothing_narrows_or_widens() -> None:
+    ball = np.zeros((200, 200), np.float32)
+    y, x = np.mgrid[:200, :200]
+    ball[np.hypot(y - 100, x - 100) < 70] = 1
+    assert find_head(ball, (400, 400)) is None
+    ball[20:45, 60:66] = ball[20:45, 134:140] = 1  # ears are no heads
+    assert find_head(ball, (400, 400)) is None
+    assert find_head(np.zeros_like(ball), (400, 400)) is None
+
+
+def test_a_face_that_is_too_small_is_told_and_offered_nearer_first(tmp_path: Path) -> None:
+    picture = tmp_path / "her.png"
+    Image.fromarray(data.astronaut()).save(picture)
+    offers = compare_frames(picture, Settings(yarn=TWO, stitches=50))
+    assert list(offers) == ["head", "whole", "close"]
+    assert offers["whole"].faceless
+    assert not offers["head"].faceless
+    (small,) = (w for w in offers["whole"].made.report.remarks if w.code == "head-small")
+    assert dict(small.parameters)["closer"] == offers["head"].head
+    assert offers["head"].made.chart.source["drawn"]["look"] == "inked"
+    assert "head-small" not in {w.code for w in offers["head"].made.report.remarks}
 
 
 def test_without_a_subject_a_frame_has_nothing_to_follow() -> None:

@@ -20,13 +20,13 @@ import pytest
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.core.files import read_bytes
 from pic2chart.core.settings import Settings
-from pic2chart.desk.history import State
 from pic2chart.desk.project import Project
+from pic2chart.desk.state import State
 from pic2chart.library.recipe import Recipe
+from pic2chart.model.chart import Catch
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.write import words_text
 from tests.fuzz.readers import READERS, charts, leave, try_one
-from tests.fuzz.spoil import spoiled
 from tests.helpers.places import TESTS
 
 FOUND = sorted(path for path in (TESTS / "fuzz" / "found").rglob("*") if path.is_file())
@@ -52,7 +52,7 @@ def test_damaged_files_are_refused_in_one_sentence_or_read_soundly(name: str) ->
     dice, seeds = random.Random(name), READERS[name].seeds()
     end, tried, taken = time.process_time() + CPU_SECONDS, 0, 0
     while tried < 50 or (tried < 2000 and time.process_time() < end):
-        data = spoiled(dice, seeds, READERS[name].words)
+        data = READERS[name].spoiled(dice, seeds, structured=tried % 2 == 1)
         try:
             taken += try_one(name, data)
         except Exception as error:
@@ -153,6 +153,13 @@ def _packed(data: bytes) -> str:
     return base64.b64encode(zlib.compress(data)).decode()
 
 
+def _arrays(catches: tuple[int, ...]) -> dict[str, object]:
+    """A later step's arrays, of 2 rounds of 5 stitches; `catches`: round, stitch and yarn of each."""
+    numbers = b"".join(number.to_bytes(2, "little") for number in catches)
+    packed = {"stitches": _packed(bytes(10)), "fixed": None, "catches": _packed(numbers)}
+    return {"shape": [2, 5], **packed}
+
+
 @pytest.mark.parametrize(
     "changes",
     [
@@ -163,6 +170,8 @@ def _packed(data: bytes) -> str:
         {"chart": _packed(b" " * 300_000_000)},
         {"chart": 7},
         {"whole": 0, "arrays": {"shape": [2, 5], "stitches": _packed(bytes(3))}},
+        {"arrays": _arrays(catches=(0, 0, 7))},
+        {"arrays": _arrays(catches=(2, 0, 0))},
         {"settings": {"stitches": -1}},
         {"settings": [1]},
         {"picture": "../../elsewhere"},
@@ -181,6 +190,11 @@ def test_a_step_that_holds_anything_else_is_told(
         assert project.now
     assert "\n" not in str(told.value)
     assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - began < 400_000  # kilobytes
+
+
+def test_the_same_step_with_a_catch_that_is_there_is_read(tmp_path: Path) -> None:
+    project = _project(tmp_path / "0123456789ab", _step(arrays=_arrays(catches=(1, 3, 1))))
+    assert project.now.state.chart.catches == (Catch(1, 3, 1),)
 
 
 @pytest.mark.parametrize("whole", [10**30, -5, 3, "x", None, [1]], ids=str)

@@ -30,7 +30,13 @@ ORDER = (
 )
 """Read along the lines: a room imports only rooms that stand before it."""
 DOORS = {"library", "desk", "cli"}
-NUMBA = {"solve/kernels.py", "solve/catch_kernels.py", "solve/__init__.py"}
+NUMBA = {
+    "solve/kernels.py",
+    "solve/catch_kernels.py",
+    "solve/catch_proof_kernels.py",
+    "solve/spread_kernels.py",
+    "solve/__init__.py",
+}
 """The compiled code, and the line that says where it may be cached."""
 LONGEST = 500
 LONG = {"solve/kernels.py": 950}

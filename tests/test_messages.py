@@ -20,7 +20,7 @@ from pic2chart.core.english import ROOMS, TEMPLATES
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.core.messages import PYTHON, Message, fill, message, render, said
 from pic2chart.core.settings import Settings
-from pic2chart.desk.form import PAGE
+from pic2chart.desk.form import PAGE, form, sheet_form
 from pic2chart.desk.form import worded as on_the_page
 from pic2chart.garment.kinds import GARMENTS
 from pic2chart.pipeline import check_settings
@@ -107,6 +107,26 @@ def test_only_the_command_line_knows_flags() -> None:
         assert FLAG.search(told)
 
 
+# Words
+
+TYPED = re.compile(r"shading-|kit-|nothing-to-undo")
+"""Codes that only commands say, which the page does not have."""
+
+
+def test_the_page_has_no_word_of_those_who_program() -> None:
+    heard = {code: fill_nothing(t) for code, t in TEMPLATES.items() if not TYPED.match(code)}
+    for code, words in heard.items():
+        assert not re.search(r"\b(shelf|shelves|seed|telling|CSV of keys)\b", words), code
+    fields_shown = [field for group in form() for field in group["fields"]] + sheet_form()
+    for field in fields_shown:
+        assert not re.search(r"\b(shelf|seed|telling|CSV)\b", f"{field['label']} {field['help']}")
+
+
+def fill_nothing(template: str) -> str:
+    """A template's own words."""
+    return "".join(words for words, *_ in Formatter().parse(template))
+
+
 # Doors
 
 
@@ -117,9 +137,9 @@ def test_each_door_names_an_option_in_its_own_way() -> None:
     with pytest.raises(SettingError) as caught:
         check_settings(Settings(yarn=("oat=#ece2d0", "ink=#26304c"), shelf="shelf.csv"))
     assert caught.value.message == BOTH
-    rest = "are both given; name yarns or choose from a shelf."
+    rest = "are both given; name yarns or choose from those you have."
     assert in_the_shell(BOTH) == f"--yarn and --shelf {rest}"
-    assert on_the_page(BOTH) == f"'Yarns' and 'Shelf' {rest}"
+    assert on_the_page(BOTH) == f"'Yarns' and 'Yarns you have' {rest}"
     assert str(caught.value) == str(BOTH) == f"yarn and shelf {rest}"
 
 
@@ -151,7 +171,7 @@ def test_what_is_no_flag_by_its_own_name_has_one() -> None:
     assert on_the_page(swatch).startswith("'Swatch area' is 1 square cm")
     guessed = message("metres-guessed", yarns=("oat", "ink"), options=("m_per_100g",))
     assert "label of oat, ink;" in in_the_shell(guessed)
-    assert "Put m_per_100g on the shelf" in in_the_shell(guessed)
+    assert "Put m_per_100g into the list of your yarns" in in_the_shell(guessed)
 
 
 @pytest.mark.parametrize(

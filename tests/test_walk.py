@@ -1,4 +1,4 @@
-"""What README.md and the help print beside the README's commands, run in a clean folder.
+"""What the pages and the help print beside README.md's commands, run in a clean folder.
 
 Afterwards every chart that any of them wrote is checked: none may hold an error.
 """
@@ -15,6 +15,17 @@ from PIL import Image
 from pic2chart.cli.app import COMMANDS, run
 from tests.helpers.places import SAMPLES
 from tests.helpers.readme import blocks, check_every_chart
+
+KIT = """
+title = "Dog mittens"
+margin = 0.4
+[[sizes]]
+name = "S"
+charts = ["dog-chart/dog.chart.json"]
+[[colourways]]
+name = "winter"
+yarns = {ink = "slate"}
+"""
 
 
 @pytest.fixture
@@ -35,7 +46,7 @@ def test_the_readme_s_python_runs_as_printed(clean):
     assert check_every_chart(clean) == 1
 
 
-def test_the_readme_s_recipe_is_a_recipe(clean, capsys):
+def test_the_library_s_recipe_is_a_recipe(clean, capsys):
     (recipe,) = blocks("toml")
     Path("harbour.toml").write_text(recipe, encoding="utf-8")
     Path("pictures").mkdir()
@@ -55,6 +66,8 @@ def test_every_example_of_the_help_runs(clean, capsys):
         "cat.jpg": "tabby.png",
         "waves.png": "wave-repeat.png",
         "gull.png": "gull.png",
+        "kelp.png": "kelp.png",
+        "lighthouse.png": "lighthouse.png",
         "swatch.jpg": "swatch.jpg",
         "old-chart.jpg": "squared-paper.jpg",
     }.items():
@@ -63,6 +76,7 @@ def test_every_example_of_the_help_runs(clean, capsys):
     with Image.open(SAMPLES / "skeins.png") as picture:
         picture.convert("RGB").resize((900, 600)).save("balls.jpg")
     shutil.copy(SAMPLES / "shelf.csv", "shelf.csv")
+    Path("mittens.toml").write_text(KIT, encoding="utf-8")
     for command in COMMANDS:
         words = shlex.split(command.example)[1:]
         if words[0] == "desk":

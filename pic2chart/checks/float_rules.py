@@ -66,7 +66,7 @@ def catch_missing(chart: Chart, measures: Measures) -> list[Finding]:
 
 # catch-stacked: no catch sits on the same stitch in two consecutive rounds.
 #
-# Common practice: a column of twists shows on the front. Where the chart repeats upwards, its last
+# Common practice: a column of catches shows on the front. Where the chart repeats upwards, its last
 # round is followed by its first.
 
 CATCH_STACKED = "catch-stacked"
@@ -218,7 +218,8 @@ def _between(chart: Chart, measures: Measures) -> list[tuple[int, int, int, int,
 #
 # Common practice: catch every 3 to 4 stitches there, so that fingers and toes do not snag; strands
 # inside baby things can also wind round a toe or finger and cut off the blood. The chart says what
-# it is for in its file: `"piece": "mitten"`, or `"for_child": true`.
+# it is for in its file: `"piece": "mitten"`, or `"for_child": true`; and `"safe_limit"` where its limit is
+# another than 4.
 
 SNAG_RISK = "snag-risk"
 SAFE = 4
@@ -235,14 +236,20 @@ def snags(chart: Chart) -> bool:
     return what.snags or (what.piece is not None and what.piece.lower() in WORDS)
 
 
+def safe_limit(chart: Chart) -> int:
+    """The longest loose strand, in stitches, that fingers and toes should meet in this chart."""
+    return chart.construction.safe_limit or SAFE
+
+
 def for_child(chart: Chart) -> bool:
     """Whether the chart says it is for a child."""
     return chart.construction.for_child
 
 
 def snag_risk(chart: Chart, measures: Measures) -> list[Finding]:
-    """At most one warning: how many uncaught stretches pass 4 stitches, and where the longest is."""
-    loose = measures.stretches.over(SAFE)
+    """At most one warning: how many uncaught stretches pass the safe limit, and where the longest is."""
+    safe = safe_limit(chart)
+    loose = measures.stretches.over(safe)
     if not (snags(chart) or for_child(chart)) or not len(loose):
         return []
     r, start, _, length, y = loose.rows()[int(loose.length.argmax())]
@@ -254,8 +261,8 @@ def snag_risk(chart: Chart, measures: Measures) -> list[Finding]:
         yarn=name,
         length=length,
         count=len(loose),
-        safe=SAFE,
+        safe=safe,
         who=who,
     )
-    cure = message("snag-risk-mend", safe=SAFE, options=("float_limit",))
+    cure = message("snag-risk-mend", safe=safe, options=("float_limit",))
     return [Finding(SNAG_RISK, "warning", what, cure, r + 1, start + 1, length, name)]

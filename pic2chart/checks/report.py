@@ -19,11 +19,8 @@ from pic2chart.core.messages import PYTHON, Door, Message, render
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import KEYS
 from pic2chart.model.measure import Bools, Measures
+from pic2chart.stranding.carrying import lengths_of
 from pic2chart.stranding.strands import plan_strands
-
-CARRIED = 4
-"""Rounds a yarn may rest and still be carried up at the join instead of broken off (common
-practice, from memory; some carry further)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +117,8 @@ def report_of(
         stitches=chart.stitch_count,
         rounds=chart.round_count,
         live=len(measures.live.round),
-        width_cm=round(width, 2),
-        height_cm=round(height, 2),
+        width_cm=round(width, 1),
+        height_cm=round(height, 1),
         gauge=str(chart.gauge),
         yarns=_yarns(chart),
         pairs=_pairs(chart, measures.used),
@@ -131,7 +128,7 @@ def report_of(
         catches=len(chart.catches),
         isolated=int(measures.isolated.sum()),
         moved=moved,
-        ends=2 * joins(measures.used),
+        ends=2 * len(lengths_of(chart, measures.used)),
         rounds_with=rounds_with(measures.used),
         errors=levels.count("error"),
         warnings=levels.count("warning"),
@@ -141,15 +138,6 @@ def report_of(
         likeness=likeness,
         gap=gap,
     )
-
-
-def joins(used: Bools) -> int:
-    """Times a yarn is joined, from bool [rounds, yarns]: at first and after a rest over CARRIED."""
-    count = 0
-    for column in used.T:
-        rounds = np.flatnonzero(column)
-        count += int(len(rounds) > 0) + int((np.diff(rounds) > CARRIED + 1).sum())
-    return count
 
 
 def rounds_with(used: Bools) -> tuple[int, ...]:

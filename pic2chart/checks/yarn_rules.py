@@ -6,16 +6,18 @@ that comes from, stands above its code.
 
 from __future__ import annotations
 
+import math
 from itertools import combinations
 
 import numpy as np
 
 from pic2chart.checks.finding import Finding
-from pic2chart.core.colour import lightness
+from pic2chart.core.colour import lightness, parse_hex
 from pic2chart.core.messages import Message, message
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.measure import Measures
 from pic2chart.model.wording import a_round, place, round_named, rounds_named
+from pic2chart.model.yarn import Yarn
 
 # too-many-colours: no round uses more yarns than allowed.
 #
@@ -63,15 +65,17 @@ def low_contrast(chart: Chart, measures: Measures) -> list[Finding]:
     Two yarns of the very same colour are an error in the rounds they share, and a warning when they
     never meet, used or not.
     """
-    light = lightness(np.array([y.rgb for y in chart.yarns], np.uint8)).tolist()
+    spans = [_span(yarn) for yarn in chart.yarns]
     found = []
     for a, b in combinations(range(len(chart.yarns)), 2):
         first, second = chart.yarns[a], chart.yarns[b]
         shared = np.flatnonzero(measures.used[:, a] & measures.used[:, b]).tolist()
         if first.colour == second.colour:
             found.append(_same_colour(chart, first.name, second.name, shared))
-        elif shared and abs(light[a] - light[b]) < chart.rules.min_delta_L:
-            gap = abs(light[a] - light[b])
+            continue
+        gap = max(spans[a][0] - spans[b][1], spans[b][0] - spans[a][1], 0.0)
+        unsure = math.hypot(first.within or 0.0, second.within or 0.0)
+        if shared and gap < chart.rules.min_delta_L:
             what = message(
                 "low-contrast",
                 first=first.name,
@@ -85,7 +89,27 @@ def low_contrast(chart: Chart, measures: Measures) -> list[Finding]:
             found.append(
                 Finding(LOW_CONTRAST, "warning", what, cure, shared[0] + 1, None, None, second.name)
             )
+        elif shared and gap - unsure < chart.rules.min_delta_L:
+            what = message(
+                "contrast-unsure",
+                first=first.name,
+                second=second.name,
+                gap=gap,
+                unsure=unsure,
+                least=chart.rules.min_delta_L,
+            )
+            cure = message("contrast-unsure-mend")
+            found.append(
+                Finding(LOW_CONTRAST, "note", what, cure, shared[0] + 1, None, None, second.name)
+            )
     return found
+
+
+def _span(yarn: Yarn) -> tuple[float, float]:
+    """L* of a yarn's darkest and of its lightest shade, the same for a yarn of one colour."""
+    shades = [parse_hex(colour) for colour in yarn.shades or (yarn.colour,)]
+    light = lightness(np.array(shades, np.uint8))
+    return float(light.min()), float(light.max())
 
 
 def _same_colour(chart: Chart, first: str, second: str, shared: list[int]) -> Finding:

@@ -6,8 +6,6 @@ import gc
 import sys
 from collections.abc import Sequence
 
-from pic2chart.core.threads import never_start_threads
-
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """The console script. Leaves with 0 (done), 1 (done, error-level findings) or 2 (could not).
@@ -16,7 +14,15 @@ def main(arguments: Sequence[str] | None = None) -> None:
     700, and once more on the way out, is a fifth of a cold chart's time.
     """
     gc.set_threshold(50_000)
+    from pic2chart.core.safe_path import import_from_safe_places
+
+    import_from_safe_places()
+    from pic2chart.core.threads import never_start_threads
+
     never_start_threads()
+    from pic2chart.core.processes import allow_open_files
+
+    allow_open_files()
     from pic2chart.cli.app import run
 
     status = run(sys.argv[1:] if arguments is None else arguments)

@@ -55,11 +55,12 @@ def amounts(
     from pic2chart.cli.show_amounts import print_amounts, show_amounts
     from pic2chart.model.any_file import chart_paths, read_any
     from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
-    from pic2chart.yarns.shelf import read_shelf
+    from pic2chart.yarns.shelf import Shelf
 
     options = AmountOptions(times, reserve / 100, ball, swatch_grams, _area(swatch_size))
     read = [read_any(path) for path in chart_paths(charts)]
-    found = amounts_of_all(read, options, () if shelf is None else read_shelf(shelf))
+    stock = Shelf() if shelf is None else Shelf.read(shelf)
+    found = amounts_of_all(read, options, stock.yarns, stock.remarks, stock.in_grey)
     if json:
         print_amounts(found)
     else:

@@ -20,20 +20,28 @@ from pic2chart.cli import (
     contrast,
     desk,
     gauge,
+    kit,
     library,
+    library_export,
+    library_states,
     make,
     mend,
+    practice,
     read,
     shade,
+    shading,
     sheet,
+    substitute,
 )
+from pic2chart.cli.interrupting import INTERRUPTED, interruptible
 from pic2chart.cli.screen import one_line
 from pic2chart.cli.words import worded
 from pic2chart.core.errors import Pic2ChartError, reason
 from pic2chart.garment.kinds import GARMENTS
 
-INTERRUPTED = 130
 FAILED = 2
+OWN_END = ("desk", "library")
+"""Commands that have much to bring to an end when they are interrupted, and see to it themselves."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,24 +59,40 @@ class Shell(TyperGroup):
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Join two words that make a command; a folder of the second's name is written ./NAME."""
         pair = " ".join(args[:2])
-        return super().parse_args(ctx, [pair, *args[2:]] if pair in self.commands else args)
+        joined = pair in self.commands or self._begins_only(args)
+        return super().parse_args(ctx, [pair, *args[2:]] if joined else args)
+
+    def _begins_only(self, args: list[str]) -> bool:
+        """Whether the first word is no command alone, so that the second is a slip to be told of."""
+        first = args[0] if len(args) > 1 and not args[1].startswith("-") else ""
+        return first not in self.commands and any(n.startswith(f"{first} ") for n in self.commands)
 
 
 COMMANDS = (
+    Command("desk", desk.desk, desk.EXAMPLE),
     Command("chart", chart.chart, chart.EXAMPLE),
     Command("check", check.check, check.EXAMPLE),
     Command("mend", mend.mend, mend.EXAMPLE),
     Command("contrast", contrast.contrast, contrast.EXAMPLE),
     Command("shade", shade.shade, shade.EXAMPLE),
+    Command("shading", shading.shading, shading.EXAMPLE),
     Command("gauge", gauge.gauge, gauge.EXAMPLE),
     Command("read", read.read, read.EXAMPLE),
     *(Command(f"make {k.name}", make.maker(k), make.example(k)) for k in GARMENTS.values()),
     Command("amounts", amounts.amounts, amounts.EXAMPLE),
+    Command("kit", kit.kit, kit.EXAMPLE),
+    Command("kit pack", kit.pack, kit.PACK_EXAMPLE),
+    Command("kit undo", kit.undo, kit.UNDO_EXAMPLE),
+    Command("substitute", substitute.substitute, substitute.EXAMPLE),
     Command("sheet", sheet.sheet, sheet.EXAMPLE),
+    Command("practice", practice.practice, practice.EXAMPLE),
     Command("library", library.library, library.EXAMPLE),
     Command("library find", library.find, library.FIND_EXAMPLE),
     Command("library fit", library.fit, library.FIT_EXAMPLE),
-    Command("desk", desk.desk, desk.EXAMPLE),
+    Command("library state", library_states.state, library_states.EXAMPLE),
+    Command("library export", library_export.export, library_export.EXPORT_EXAMPLE),
+    Command("library gallery", library_export.gallery, library_export.GALLERY_EXAMPLE),
+    Command("library release", library_export.release, library_export.RELEASE_EXAMPLE),
 )
 
 EXAMPLE = "pic2chart chart dog.jpg --stitches 64 --yarn oat=#ece2d0 --yarn ink=#26304c"
@@ -105,8 +129,15 @@ def run(arguments: Sequence[str]) -> int:
     with contextlib.suppress(AttributeError):  # whatever the terminal cannot show is told anyway
         sys.stdout.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
     try:
+        if _is_a_file(arguments):
+            name = one_line(arguments[0])
+            return _complain(
+                f"'{name}' is a file; say what to make of it, such as: pic2chart chart '{name}', or "
+                "open the page for all of it by mouse: pic2chart desk."
+            )
         command = typer.main.get_command(build(_meant(arguments)))
-        status = command.main(list(arguments), prog_name="pic2chart", standalone_mode=False)
+        with _ends_itself(arguments) or interruptible():
+            status = command.main(list(arguments), prog_name="pic2chart", standalone_mode=False)
         sys.stdout.flush()
         return status if isinstance(status, int) else 0
     except Pic2ChartError as error:
@@ -119,10 +150,21 @@ def run(arguments: Sequence[str]) -> int:
         return _unexpected(error)
 
 
+def _ends_itself(arguments: Sequence[str]) -> contextlib.nullcontext[None] | None:
+    """A context for a command that sees to interrupts itself, None for any other."""
+    return contextlib.nullcontext() if arguments[:1] and arguments[0] in OWN_END else None
+
+
 def _meant(arguments: Sequence[str]) -> Sequence[Command]:
     """The commands of the first word; all where it is none. Each costs some milliseconds to build."""
     first = arguments[0] if arguments else ""
     return [c for c in COMMANDS if c.name.split()[0] == first] or COMMANDS
+
+
+def _is_a_file(arguments: Sequence[str]) -> bool:
+    """Whether someone named a file where a command belongs."""
+    known = {command.name.split()[0] for command in COMMANDS}
+    return bool(arguments) and arguments[0] not in known and os.path.isfile(arguments[0])
 
 
 def _unexpected(error: Exception) -> int:

@@ -42,10 +42,12 @@ def chart(
     from pic2chart.cli.progress import Steps
     from pic2chart.cli.show import print_json, show, status
     from pic2chart.core.files import refuse_unwritable, write_folder
+    from pic2chart.model.chart_file import refuse_over_another
     from pic2chart.pipeline import make_chart, write_chart_folder
 
     folder = chart_folder(picture, out)
     refuse_unwritable(folder)
+    refuse_over_another(folder, picture)
     with Steps() as steps:
         made = make_chart(picture, settings, steps)
         files = write_chart_folder(made, folder, picture)

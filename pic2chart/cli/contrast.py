@@ -44,9 +44,13 @@ def contrast(
         typer.Option(
             "--out",
             metavar="DIR",
-            help="Folder for contrast.svg and .png; for a shelf also all its pairs, contrast-all.",
+            help="Folder for contrast.svg and .png; for a shelf also all its pairs, contrast-all; for sets also contrast-sets.",
         ),
     ] = None,
+    every_pair: Annotated[
+        bool,
+        typer.Option("--every-pair", help="Let --json list every pair, however many there are."),
+    ] = False,
     json: Json = False,
 ) -> None:
     """Compare yarns: value, colour vision, reading distance.
@@ -56,12 +60,16 @@ def contrast(
     """
     from pic2chart.cli.show_contrast import print_contrast, show_contrast
     from pic2chart.core.files import write_folder
+    from pic2chart.sheets.fabric.side_by_side import choice_files, set_choices
     from pic2chart.sheets.fabric.swatches import contrast_files
     from pic2chart.yarns.contrast import compare_yarns
 
-    found = compare_yarns(settings, partner, set_of, like)
-    files = [] if out is None else write_folder(contrast_files(found), out)
+    found = compare_yarns(settings, partner, set_of, like, every_pair)
+    drawn = {} if out is None else contrast_files(found)
+    if out is not None and (choices := set_choices(found)):
+        drawn |= choice_files("Sets of yarns, all of each together", choices, "contrast-sets")
+    files = [] if out is None else write_folder(drawn, out)
     if json:
-        print_contrast(found, files)
+        print_contrast(found, files, every_pair)
     else:
         show_contrast(found, files)

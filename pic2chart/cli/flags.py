@@ -20,7 +20,8 @@ METAVARS = {int: "N", float: "X", str: "TEXT"}
 
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
 ChartFile = Annotated[
-    Path, typer.Argument(metavar="CHART", help="A chart: NAME.chart.json, or its PNG or CSV.")
+    Path,
+    typer.Argument(metavar="CHART", help="A chart: NAME.chart.json, or its PNG, CSV, SVG or PDF."),
 ]
 
 

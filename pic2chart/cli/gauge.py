@@ -40,9 +40,11 @@ def gauge(
     """
     from pic2chart.cli.screen import one_line
     from pic2chart.core.files import refuse_over, write_atomic
-    from pic2chart.reading.swatch_photo import measure_swatch
+    from pic2chart.reading.counted_gauge import CountedGauge, measure_counted
+    from pic2chart.reading.swatch_photo import SwatchGauge, measure_swatch
 
-    measured = measure_swatch(photo, settings)
+    measured: SwatchGauge | CountedGauge
+    measured = (measure_counted if settings.counted else measure_swatch)(photo, settings)
     file = out if out is not None else Path(f"{measured.stem}-gauge.jpg")
     refuse_over(photo, [file])
     write_atomic(file, measured.overlay)
@@ -50,5 +52,6 @@ def gauge(
         typer.echo(json_module.dumps({**measured.to_dict(), "file": str(file)}, indent=2))
     else:
         typer.echo(one_line(measured.verdict))
-        typer.echo(f"Counted in {measured.patches} places; for a chart: --gauge {measured.option}")
+        where = "by you" if settings.counted else f"in {measured.patches} places"
+        typer.echo(f"Counted {where}; for a chart: --gauge {measured.option}")
         typer.echo(one_line(f"Check on {file} that {measured.to_check}"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json as json_text
+import sys
 from dataclasses import asdict, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -10,6 +11,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pic2chart.cli.flags import Json, with_settings
+from pic2chart.cli.screen import one_line
+from pic2chart.cli.words import worded
+from pic2chart.core.errors import OutputError
 from pic2chart.core.settings import Settings
 
 if TYPE_CHECKING:
@@ -20,7 +24,7 @@ EXAMPLE = "pic2chart library sample_images --out motifs --stitches 40 --yarn oat
 FIND_EXAMPLE = "pic2chart library find gull --out motifs --stitches 20-60 --difficulty -5"
 FIT_EXAMPLE = "pic2chart library fit 240 --out motifs"
 
-Out = Annotated[Path, typer.Option("--out", metavar="OUT", help="Folder of the library.")]
+Out = Annotated[str, typer.Option("--out", metavar="OUT", help="Folder of the library.")]
 _RANGE = "N or N-M"
 
 
@@ -28,7 +32,9 @@ _RANGE = "N or N-M"
 def library(
     context: typer.Context,
     settings: Settings,
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Pictures and charts.")],
+    folder: Annotated[
+        str, typer.Argument(metavar="FOLDER", help="Pictures and charts; also s3://… and the like.")
+    ],
     out: Out,
     recipe: Annotated[
         Path | None,
@@ -53,6 +59,12 @@ def library(
         str | None,
         typer.Option("--cluster", metavar="ADDRESS", help="Let a dask.distributed cluster do it."),
     ] = None,
+    front: Annotated[
+        bool, typer.Option("--front", help="Draw the knitted fabric of each motif too.")
+    ] = False,
+    prune: Annotated[
+        bool, typer.Option("--prune", help="Let motifs go however many pictures are gone.")
+    ] = False,
     again: Annotated[bool, typer.Option("--again", help="Make everything anew.")] = False,
     quiet: Annotated[
         bool, typer.Option("--quiet", help="No progress; only the outcome and what is broken.")
@@ -69,19 +81,29 @@ def library(
     from pic2chart.cli.library_progress import Pictures
     from pic2chart.cli.show_library import show_summary
     from pic2chart.library.batch import RunOptions, make_library
-    from pic2chart.library.booklet import refuse_layout
+    from pic2chart.library.plates import refuse_layout
     from pic2chart.library.recipe import Recipe
+    from pic2chart.library.stores import address
 
     refuse_layout(per_page)
     given = _given(context, settings) | ({"sheets": sheet} if sheet else {})
+    given |= {"front": True} if front else {}
     chosen = (Recipe() if recipe is None else Recipe.read(recipe)).over(given)
-    options = RunOptions(folder, out, chosen, again, jobs, cluster, per_page)
+    options = RunOptions(
+        address(folder), address(out), chosen, again, jobs, cluster, per_page, prune
+    )
     with Pictures(quiet or json) as progress:
         try:
             summary = make_library(options, progress, progress.on_result)
         except KeyboardInterrupt:
             progress.stopped()
             raise
+        except OutputError as error:
+            if error.message.code != "cluster-lost-work":
+                raise
+            progress.leave()
+            print(f"pic2chart: {one_line(worded(error.message))}", file=sys.stderr)
+            raise typer.Exit(1) from error
     if json:
         print(json_text.dumps(_summary_plain(summary), indent=2, ensure_ascii=False))
     else:
@@ -122,6 +144,10 @@ def find(
         bool, typer.Option("--alike", help="Only those nearly the same as another.")
     ] = False,
     faulty: Annotated[bool, typer.Option("--faulty", help="Only those with an error.")] = False,
+    state: Annotated[
+        str | None,
+        typer.Option(metavar="STATE", help="Only those new, approved, held or withdrawn."),
+    ] = None,
     sort: Annotated[
         str, typer.Option(metavar="FACT", help="name, or any of the ranges above.")
     ] = "name",
@@ -135,6 +161,7 @@ def find(
     from pic2chart.cli.show_library import show_results
     from pic2chart.library.find import RANGED, Question
     from pic2chart.library.find import find as ask
+    from pic2chart.library.stored_library import local_folder
 
     given = locals()
     ranges = {name: given[name] for name in RANGED if given[name] is not None}
@@ -146,10 +173,11 @@ def find(
         True if mirrored else None,
         True if faulty else None,
         alike,
+        state,
         sort,
         limit,
     )
-    results = ask(out, question)
+    results = ask(local_folder(out), question)
     if json:
         print(
             json_text.dumps(
@@ -175,8 +203,9 @@ def fit(
     """
     from pic2chart.cli.show_library import show_fits
     from pic2chart.library.find import fit as ask
+    from pic2chart.library.stored_library import local_folder
 
-    fits = ask(out, stitches, alone=alone)
+    fits = ask(local_folder(out), stitches, alone=alone)
     if json:
         print(
             json_text.dumps(
@@ -202,18 +231,16 @@ def _given(context: typer.Context, settings: Settings) -> dict[str, Any]:
 def _summary_plain(summary: Summary) -> dict[str, Any]:
     outcome = {
         name: [{"path": path, "message": message} for path, message in getattr(summary, name)]
-        for name in ("faulty", "broken")
+        for name in ("faulty", "broken", "missed", "proposed")
     }
     return {**asdict(summary), **outcome}
 
 
 def _plain(result: SearchResult) -> dict[str, Any]:
     """A motif as JSON: all but its pixels; files relative to the library."""
-    from pic2chart.library.publish import MOTIFS
+    from pic2chart.library.export import facts
 
-    plain = asdict(result.motif)
-    del plain["pixels"], plain["digest"]
-    plain["files"] = [f"{MOTIFS}/{result.motif.name}/{file}" for file in result.motif.files]
+    plain = facts(result.motif)
     plain["alike"] = [
         {"number": other.number, "name": other.name, "how": other.how, "agreement": other.agreement}
         for other in result.alike

@@ -11,7 +11,7 @@ from pic2chart.cli.screen import many, one_line
 if TYPE_CHECKING:
     from rich.progress import ProgressColumn
 
-    from pic2chart.library.motif import Broken, Done
+    from pic2chart.library.motif import Result
 
 TENTHS = 10
 _PATH = 20
@@ -33,7 +33,7 @@ class Pictures(Steps):
             self._pictures.leave()
             super().__call__(step, done)
 
-    def on_result(self, done: int, total: int, result: Done | Broken) -> None:
+    def on_result(self, done: int, total: int, result: Result) -> None:
         """Show that one more picture is done."""
         self._done = done
         if self._quiet:

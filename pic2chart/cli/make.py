@@ -34,7 +34,9 @@ def maker(kind: Kind) -> Callable[..., Any]:
         picture: Annotated[
             Path,
             typer.Argument(
-                metavar="MOTIF", help="A picture, a chart, or a small PNG of one pixel a stitch."
+                metavar="MOTIF",
+                help="A picture, a chart, a small PNG of one pixel a stitch, or a saved project "
+                "(.pic2chart), whose painted stitches stay.",
             ),
         ],
         out: Annotated[
@@ -43,24 +45,62 @@ def maker(kind: Kind) -> Callable[..., Any]:
                 "--out", metavar="DIR", help="Folder to write to; NAME-GARMENT when left out."
             ),
         ] = None,
+        sizes: Annotated[
+            str | None,
+            typer.Option(
+                "--sizes",
+                metavar="SIZES",
+                help="Several named sizes in one pattern, such as 7,8,9 or 7..10; charts are shared "
+                "where sizes agree.",
+            ),
+        ] = None,
+        painted: Annotated[
+            list[Path] | None,
+            typer.Option(
+                "--painted",
+                metavar="CHART",
+                help="An earlier chart of the picture, or of one of the pieces, on which stitches were "
+                "painted by hand: they stay; repeat for several.",
+            ),
+        ] = None,
         json: Json = False,
     ) -> None:
         from pic2chart.cli.progress import Steps
         from pic2chart.cli.show import status
         from pic2chart.cli.show_garment import print_garment, show_garment
+        from pic2chart.core.errors import SettingError
         from pic2chart.core.files import file_stem, refuse_unwritable
-        from pic2chart.garment.making import make_garment, write_garment
+        from pic2chart.core.messages import message
+        from pic2chart.desk.project_file import ENDING
+        from pic2chart.desk.project_garment import garment_of_project
+        from pic2chart.garment.grading import grade
+        from pic2chart.garment.making import make_garment, painted_charts, write_garment
+        from pic2chart.model.chart_file import refuse_over_another
 
         folder = out if out is not None else Path(f"{file_stem(picture.stem)}-{kind.name}")
         refuse_unwritable(folder)
+        if picture.suffix.lower() != ENDING:  # a project's charts name the picture, not the project
+            refuse_over_another(folder, picture)
         with Steps() as steps:
-            garment = make_garment(kind.name, picture, settings, options, steps)
+            keep, pieces = painted_charts(painted or [])
+            if picture.suffix.lower() == ENDING:
+                if sizes is not None or painted:
+                    raise SettingError(
+                        message("project-stands-alone", options=("sizes", "painted"))
+                    )
+                garment = garment_of_project(kind.name, picture, settings, options)
+            elif sizes is not None and pieces:
+                raise SettingError(message("painted-pieces-one-size", options=("sizes",)))
+            elif sizes is None:
+                garment = make_garment(kind.name, picture, settings, options, steps, keep, pieces)
+            else:
+                garment = grade(kind.name, picture, settings, options, sizes, steps, keep)
             files = write_garment(garment, folder, picture)
         (print_garment if json else show_garment)(garment, files)
         raise typer.Exit(status(garment.findings))
 
     make.__doc__ = (
-        f"Make {kind.description}.\n\nThe folder holds every piece's chart (.chart.json, .png, .svg and "
-        "-front.png), the written pattern (.txt and .md) and the outline (.svg and .png)."
+        f"Make {kind.description}.\n\nThe folder holds every piece's chart (.chart.json), one pattern of "
+        "the whole (.pdf, -words.txt, -knit-along.html), and its single drawings in the folder parts."
     )
     return with_settings(with_settings(make, kind=kind.options, name="options"), _LISTENS)

@@ -10,15 +10,9 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from pic2chart.model.yarn import JOINERS
+from pic2chart.core.english.grammar import one_line as one_line
 
 # Small helpers for what is printed: nothing a file says may steer the terminal.
-
-
-def one_line(text: str) -> str:
-    """The text on one line, each character that does not print replaced by '?'."""
-    whole = " ".join(text.split())
-    return "".join(c if c.isprintable() or c in JOINERS else "?" for c in whole)
 
 
 def many(count: int, one: str, more: str | None = None) -> str:

@@ -32,8 +32,8 @@ def sheet(
 ) -> None:
     """Make what one prints, teaches from and knits from.
 
-    Chart as PDF and SVG, words, fabric front and back, strand sheet, and a knit-along page for phone
-    or tablet.
+    One PDF (cover, schematic, pattern with its charts, strands, words), one file of words, a knit-along
+    page for phone or tablet, and single drawings in the folder parts.
     """
     import json as json_module
 

@@ -41,12 +41,15 @@ def status(findings: Iterable[Finding]) -> int:
 
 def print_json(report: Report, findings: Iterable[Finding], **more: Any) -> None:
     """Print one JSON object: what else there is, the report, and the findings in their order."""
-    content = {
-        **more,
+    print(json.dumps({**more, **as_json(report, findings)}, indent=2))
+
+
+def as_json(report: Report, findings: Iterable[Finding]) -> dict[str, Any]:
+    """The report, and the findings in their order, as plain JSON data."""
+    return {
         "report": report.to_dict(SHELL),
         "findings": [f.to_dict(SHELL) for f in findings],
     }
-    print(json.dumps(content, indent=2))
 
 
 def show(

@@ -81,5 +81,7 @@ def _stock(yarn: Amount) -> Text:
     if yarn.short_g is None or yarn.stock_g is None:
         return Text("stock not known", style="dim")
     if yarn.short_g > 0:
-        return Text(f"{yarn.stock_g:.0f} g in stock, {yarn.short_g:.0f} g short", style="yellow")
+        perhaps = ", perhaps enough" if yarn.enough == "perhaps" else ""
+        words = f"{yarn.stock_g:.0f} g in stock, {yarn.short_g:.0f} g short{perhaps}"
+        return Text(words, style="yellow")
     return Text(f"{yarn.stock_g:.0f} g in stock")

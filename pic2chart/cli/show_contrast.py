@@ -12,6 +12,8 @@ from rich.table import Table
 from rich.text import Text
 
 from pic2chart.cli.screen import block, many, new_console, new_table, one_line, put, section
+from pic2chart.cli.words import SHELL, worded
+from pic2chart.core.colour import SIMULATED_BY
 from pic2chart.yarns.seeing import DISTANCE_NOTE
 
 if TYPE_CHECKING:
@@ -29,10 +31,13 @@ _MOST_ROWS = 24
 _MOST_SPOILED, _MOST_NAMED = 6, 12
 
 
-def print_contrast(found: Contrast, files: Sequence[Path]) -> None:
-    """Print everything as one JSON object."""
-    content = {**found.to_dict(), "files": [str(file) for file in files]}
-    print(json.dumps(content, ensure_ascii=False))
+def print_contrast(found: Contrast, files: Sequence[Path], every: bool) -> None:
+    """Print everything as one JSON object, the pairs one by one since there may be millions."""
+    head = json.dumps({**found.facts(SHELL), "files": list(map(str, files))}, ensure_ascii=False)
+    print(head[:-1], end=', "pairs": [')
+    for number, pair in enumerate(found.listed(every)):
+        print("," if number else "", json.dumps(pair, ensure_ascii=False), sep="", end="")
+    print("]}")
 
 
 def show_contrast(found: Contrast, files: Sequence[Path]) -> None:
@@ -44,27 +49,37 @@ def show_contrast(found: Contrast, files: Sequence[Path]) -> None:
         console.print(
             Text(f"{many(len(found.yarns), 'yarn')}, {many(found.total, 'pair')} at {found.gauge}")
         )
-        for line in _set_lines(found):
+        for line in (*_set_lines(found), *_unsure(found)):
             console.print(Text(one_line(line)))
         if len(found.pairs):
             _show_pairs(console, found)
+        if found.remarks:
+            section(console, "The shelf", _remarks(found))
         for number, file in enumerate(files):
             word = "\nWritten  " if number == 0 else "         "
             console.print(Text(word + one_line(str(file))), soft_wrap=True)
     put(screen.get())
 
 
+def _remarks(found: Contrast) -> Table:
+    table = new_table("<")
+    for remark in found.remarks:
+        table.add_row(Text(one_line(worded(remark))))
+    return table
+
+
 def _show_pairs(console: Console, found: Contrast) -> None:
     table = _pairs(found, console.color_system is not None, console.width >= _WIDE)
     section(console, "Pairs, best first", table)
-    rest = len(found.pairs) - _MOST_ROWS
+    rest = found.in_question - _MOST_ROWS
     if rest > 0:
-        console.print(Text(f"  and {many(rest, 'more pair')}; --json lists them all", style="dim"))
+        more = "--json lists more of them, with --every-pair all"
+        console.print(Text(f"  and {many(rest, 'more pair')}; {more}", style="dim"))
         _show_spoiled(console, found)
     section(console, "Why", _reasons(found))
     note = (
         "1 × 1 and 2 × 2: how far off single stitches and blocks read. "
-        "Colour-blind: the lightness left to the eyes that see least of it."
+        f"Colour-blind: the lightness left to the eyes that see least of it ({SIMULATED_BY})."
     )
     notes = new_table("<")
     notes.add_row(Text(f"{note} {DISTANCE_NOTE}"))
@@ -76,7 +91,7 @@ def _show_spoiled(console: Console, found: Contrast) -> None:
     pairs = found.pairs.spoiled.rows(_MOST_NAMED)
     if not pairs:
         return
-    count = len(found.pairs.spoiled)
+    count = found.pairs.spoiled_in_all
     names = ", ".join(one_line(f"{p.first.name} and {p.second.name}") for p in pairs)
     more = f", and {count - len(pairs):,} more (--out draws them)" if count > len(pairs) else ""
     table = new_table("<")
@@ -104,6 +119,17 @@ def _set_lines(found: Contrast) -> list[str]:
     return lines
 
 
+def _unsure(found: Contrast) -> list[str]:
+    """Which pairs of the best set are not sure, by what is known of their colours."""
+    if found.sets is None:
+        return []
+    return [
+        f"Not sure: {pair.first.name} and {pair.second.name}, {pair.apart} L* apart."
+        for pair in found.pairs.rows()
+        if len(pair.perhaps) > 1
+    ]
+
+
 def _pairs(found: Contrast, coloured: bool, wide: bool) -> Table:
     """One line a pair; a narrow terminal goes without ΔE and the colour-vision column."""
     kept = [place for place in range(len(_HEADINGS)) if wide or _HEADINGS[place] not in _ONLY_WIDE]
@@ -118,12 +144,14 @@ def _pairs(found: Contrast, coloured: bool, wide: bool) -> Table:
 def _cells(pair: Pair, coloured: bool) -> list[Text]:
     eye = min(pair.seen_L, key=lambda name: (pair.seen_L[name], name))
     spoiled = pair.verdict in ("spoiled", "alike")
-    verdict = "SPOILED" if pair.verdict == "spoiled" else pair.verdict
+    verdict: str = "SPOILED" if pair.verdict == "spoiled" else pair.verdict
+    if len(pair.perhaps) > 1:
+        verdict = " or ".join(pair.perhaps)
     return [
         block(pair.first.name, pair.first.colour, coloured, cells=4),
         block(pair.second.name, pair.second.colour, coloured, cells=4),
         Text(verdict, style="bold red" if spoiled else ""),
-        Text(f"{pair.delta_L:.0f}"),
+        Text(pair.apart),
         Text(f"{pair.delta_e:.0f}"),
         Text(f"{pair.ratio:.1f} : 1"),
         Text(f"{pair.seen_L[eye]:.0f} L* {eye}"),

@@ -13,6 +13,7 @@ from rich.text import Text
 from pic2chart.cli.screen import many, new_console, new_table, one_line, put, section
 from pic2chart.cli.words import SHELL, worded
 from pic2chart.garment.piece import Garment, Piece
+from pic2chart.sheets.thing_file import PARTS
 
 _MOST = 6
 """Findings of a piece that are written out; notes are only counted."""
@@ -52,16 +53,34 @@ def show_garment(garment: Garment, files: Sequence[Path]) -> None:
             section(console, "Findings", table)
         notes = sum(finding.level == "note" for finding in garment.findings)
         if notes:
-            console.print(
-                Text(f"\n{many(notes, 'note')}; pic2chart check lists them.", style="dim")
+            words = (
+                f"{many(notes, 'note')}; pic2chart check {_noted(garment, files)} lists a piece's."
             )
+            console.print(Text(f"\n{one_line(words)}", style="dim"), soft_wrap=True)
         for remark in garment.told:
             console.print(Text(f"\n{one_line(worded(remark))}"))
         console.print()
-        for number, file in enumerate(files):
+        for number, words in enumerate(_written(files)):
             word = "Written  " if number == 0 else "         "
-            console.print(Text(word + one_line(str(file))), soft_wrap=True)
+            console.print(Text(word + one_line(words)), soft_wrap=True)
     put(screen.get())
+
+
+def _noted(garment: Garment, files: Sequence[Path]) -> Path:
+    """The chart of the first piece with a note; charts are written in the order of the pieces."""
+    charts = [file for file in files if file.name.endswith(".chart.json")]
+    noted = (any(f.level == "note" for f in piece.findings) for piece in garment.pieces)
+    return charts[next(index for index, has in enumerate(noted) if has)]
+
+
+def _written(files: Sequence[Path]) -> list[str]:
+    """The files to be told of: first what one prints, and the single drawings as a number."""
+    drawings = [file for file in files if file.parent.name == PARTS]
+    whole = sorted((f for f in files if f not in drawings), key=lambda file: file.suffix != ".pdf")
+    lines = [f"{f}  (the pattern, to print)" if f.suffix == ".pdf" else str(f) for f in whole]
+    if drawings:
+        lines.append(f"and {many(len(drawings), 'drawing')} in {drawings[0].parent}")
+    return lines
 
 
 def _pieces(garment: Garment) -> Table:

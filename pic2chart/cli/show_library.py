@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 _MOST_FAULTY = 20
 
 
-def show_summary(summary: Summary, out: Path) -> None:
+def show_summary(summary: Summary, out: str) -> None:
     """Print what was made, what is wrong and with which file, and where the pages lie."""
     print(f"{_counts(summary)}; {many(summary.motifs, 'motif')} in all.")
     for remark in summary.remarks:
@@ -32,14 +32,23 @@ def show_summary(summary: Summary, out: Path) -> None:
         print(f"{many(len(summary.faulty), 'motif')} with an error:")
         _show_files(summary.faulty[:_MOST_FAULTY])
         if len(summary.faulty) > _MOST_FAULTY:
-            print(f"  and more: pic2chart library find --faulty --out {one_line(str(out))}")
+            print(f"  and more: pic2chart library find --faulty --out {one_line(out)}")
     if summary.broken:
         print(f"{many(len(summary.broken), 'file')} left out:")
         _show_files(summary.broken)
+    if summary.proposed:
+        print(f"{many(len(summary.proposed), 'motif')} had better be held:")
+        _show_files(summary.proposed[:_MOST_FAULTY])
+        if len(summary.proposed) > _MOST_FAULTY:
+            print(f"  and more: pic2chart library find --state new --out {one_line(out)}")
+    if summary.missed:
+        print(f"{many(len(summary.missed), 'file')} not made this time:")
+        _show_files(summary.missed)
     from pic2chart.library.pages import PAGES
 
     for page in PAGES:
-        print(f"Written  {one_line(str(out / page))}")
+        place = f"{out.rstrip('/')}/{page}" if "://" in out else str(Path(out, page))
+        print(f"Written  {one_line(place)}")
 
 
 def _counts(summary: Summary) -> str:
@@ -61,10 +70,10 @@ def _show_files(files: Sequence[tuple[str, str]]) -> None:
 
 def show_results(results: Sequence[SearchResult], limit: int | None) -> None:
     """Print the motifs found as a table, and then which of them are nearly the same as others."""
-    from pic2chart.library.motif import grade
+    from pic2chart.library.difficulty import grade
 
-    headings = ("no.", "title", "size", "repeat", "difficulty", "float", "yarns")
-    table = new_table(">", "<", ">", "<", "<", ">", "<", headings=headings)
+    headings = ("no.", "title", "size", "repeat", "difficulty", "float", "state", "yarns")
+    table = new_table(">", "<", ">", "<", "<", ">", "<", "<", headings=headings)
     for result in results:
         m = result.motif
         table.add_row(
@@ -74,6 +83,7 @@ def show_results(results: Sequence[SearchResult], limit: int | None) -> None:
             _repeat(m),
             f"{grade(m.difficulty)} {m.difficulty:g}",
             str(m.longest_float),
+            "held?" if m.proposed and m.state == "new" else m.state,
             Text(one_line(", ".join(yarn.name for yarn in m.yarns if yarn.stitches))),
         )
     if results:

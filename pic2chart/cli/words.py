@@ -7,6 +7,7 @@ from pic2chart.core.messages import Door, Message, render
 _OTHERWISE = {
     "k": "--set",
     "known": "--reference-is",
+    "knowns": "--known",
     "swatch_cm2": "--swatch-size",
     "m_per_100g": "m_per_100g",
 }

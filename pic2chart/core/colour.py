@@ -9,6 +9,7 @@ are held to scikit-image's in the tests, and ΔE2000 is scikit-image's own.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import Any, Literal
 
 import numpy as np
@@ -49,15 +50,28 @@ _SIMULATIONS: dict[str, Floats] = {
             [-0.011820, 0.042940, 0.968881],
         ]
     ),
-    "tritan": np.array(
-        [
-            [1.255528, -0.076749, -0.178779],
-            [-0.078411, 0.930809, 0.147602],
-            [0.004733, 0.691367, 0.303900],
-        ]
-    ),
 }
+# Brettel, Viénot & Mollon 1997, J. Opt. Soc. Am. A 14(10), for tritan eyes, whose two half planes (through
+# white and 485 or 660 nm) one matrix cannot be: linear RGB on the bluish side, on the reddish side, and
+# what parts them (reddish where positive). Cones after Smith & Pokorny 1975, the lights' XYZ after CIE
+# 1931, white that of the screen so that greys stay grey; the tests work these numbers out.
+_TRITAN_485 = np.array(
+    [
+        [0.933364, 0.199986, -0.133350],
+        [0.058091, 0.825659, 0.116250],
+        [-0.379289, 1.138311, 0.240977],
+    ]
+)
+_TRITAN_660 = np.array(
+    [
+        [1.013540, 0.142673, -0.156214],
+        [-0.011804, 0.875622, 0.136182],
+        [0.077071, 0.812091, 0.110838],
+    ]
+)
+_TRITAN_SIDE = np.array([0.039601, -0.028308, -0.011293])
 DEFICIENCIES: tuple[Deficiency, ...] = ("protan", "deutan", "tritan")
+SIMULATED_BY = "protan and deutan after Machado et al. 2009, tritan after Brettel et al. 1997"
 
 
 def srgb_to_lab(rgb: ArrayLike) -> Floats:
@@ -116,6 +130,12 @@ def lightness_from_luminance(luminance: ArrayLike) -> Floats:
     return np.asarray(116 * _cube_root(np.asarray(luminance, dtype=np.float64)) - 16)
 
 
+def relative_to_white(L: float) -> float:
+    """Luminance relative to white, 0–1, of L* (CIE 15)."""
+    root = (L + 16) / 116
+    return float(root**3 if root**3 > _EPSILON else (116 * root - 16) / _KAPPA)
+
+
 def relative_luminance(rgb: ArrayLike) -> Floats:
     """Relative luminance [...] as WCAG 2.2 defines it: 0 black, 1 white."""
     return np.asarray(_linear(rgb) @ np.array([0.2126, 0.7152, 0.0722]))
@@ -147,8 +167,12 @@ def delta_e2000(lab1: ArrayLike, lab2: ArrayLike, kL: float = 1.0) -> Floats:
 
 
 def simulate(rgb: ArrayLike, deficiency: Deficiency) -> NDArray[np.uint8]:
-    """SRGB uint8 [..., 3] as a person without one kind of cone sees it (Machado et al. 2009)."""
-    return _encode(_linear(rgb) @ _SIMULATIONS[deficiency].T)
+    """SRGB uint8 [..., 3] as a person without one kind of cone sees it (`SIMULATED_BY`)."""
+    linear = _linear(rgb)
+    if deficiency != "tritan":
+        return _encode(linear @ _SIMULATIONS[deficiency].T)
+    reddish = (linear @ _TRITAN_SIDE > 0)[..., None]
+    return _encode(np.where(reddish, linear @ _TRITAN_660.T, linear @ _TRITAN_485.T))
 
 
 def parse_hex(text: str) -> tuple[int, int, int]:
@@ -158,6 +182,11 @@ def parse_hex(text: str) -> tuple[int, int, int]:
         raise ValueError(f"'{text[:20]}' is not written #rrggbb or #rgb")
     digits = match[1] if len(match[1]) == 6 else "".join(digit * 2 for digit in match[1])
     return (int(digits[:2], 16), int(digits[2:4], 16), int(digits[4:], 16))
+
+
+def mixed(colours: Iterable[str]) -> str:
+    """What colours '#rrggbb' make together, seen from too far to tell them apart: their mean light."""
+    return to_hex(_encode(_linear([parse_hex(colour) for colour in colours]).mean(axis=0)))
 
 
 def to_hex(rgb: ArrayLike) -> str:

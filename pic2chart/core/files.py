@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import tempfile
+import time
 from collections.abc import Iterable, Iterator, Mapping
 from hashlib import sha256
 from pathlib import Path
@@ -14,17 +16,36 @@ from pic2chart.core.errors import InputError, OutputError, reason
 from pic2chart.core.locks import hold
 from pic2chart.core.messages import message
 
+try:
+    import fcntl
+except ImportError:  # Windows
+    fcntl = None  # type: ignore[assignment]
+
 _WRITING = ".writing-"
+_TEMPORARY = re.compile(re.escape(_WRITING) + r"[a-z0-9_]{8}")
+"""What the temporary names come to; anything else that begins so is somebody's own."""
 _OPEN_STAYS = os.name == "nt"
 """On Windows a file that is open can be neither renamed nor removed."""
 _LONGEST_STEM = 180
 """Bytes: most file systems take names of 255, and the program puts endings behind a stem."""
+_MOST_LETTERS = 90
+"""Letters of a stem: Windows takes paths of 260 in which it may stand twice, in folder and file."""
+_NO_SIGNS = frozenset('/\\:*?"<>|')
+"""What no name on Windows may hold; charts are sent to others, so none has it anywhere."""
+_DEVICES = frozenset(
+    ("con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in "123456789¹²³"))
+)
+"""Names that mean devices on Windows, whatever ending follows."""
+_LONG_PATH = 240
+"""From so many signs on a path is given to Windows in the form that takes longer ones than 260."""
+_SWEPT_AFTER = 3600.0
+"""Seconds after which a temporary file is taken for a dead run's, where locks cannot say."""
 
 
 def read_bytes(path: Path, limit: int, what: str) -> bytes:
     """Read a whole file of at most `limit` bytes; raises InputError naming `what` it should be."""
     try:
-        with path.open("rb") as file:
+        with long_path(path).open("rb") as file:
             data = file.read(limit + 1)
     except (OSError, ValueError) as error:  # ValueError: no file can have such a name
         raise InputError(
@@ -64,6 +85,7 @@ def write_all(contents: Mapping[Path, bytes | str]) -> None:
     for path in contents:  # or only the rename would find it, when others are in place already
         if os.path.isdir(path):
             raise OutputError(message("target-is-folder", path=str(path)))
+    contents = {long_path(path): data for path, data in contents.items()}
     for folder in {path.parent: None for path in contents}:
         _sweep(folder)
     with contextlib.ExitStack() as held:
@@ -87,7 +109,7 @@ def _temporary(path: Path, data: bytes | str) -> Iterator[str]:
         with file:
             file.write(data.encode("utf-8") if isinstance(data, str) else data)
             file.flush()
-            os.fsync(file.fileno())
+            sync(file.fileno())
             os.chmod(temporary, 0o666 & ~_umask())
             if _OPEN_STAYS:
                 file.close()
@@ -115,15 +137,42 @@ def _new_locked(folder: Path) -> tuple[BinaryIO, str]:
 
 
 def _sweep(folder: Path) -> None:
-    """Remove temporary files that nobody holds: a run that was killed left them."""
-    if _OPEN_STAYS:
-        return
+    """Remove temporary files that nobody holds: a run that was killed left them.
+
+    On Windows they cannot be held until they are renamed: old ones go that nobody has open.
+    """
     with contextlib.suppress(OSError):
-        stale = [entry.path for entry in os.scandir(folder) if entry.name.startswith(_WRITING)]
-        for name in stale:
-            with contextlib.suppress(OSError), open(name, "rb") as file:
-                hold(file)  # refused while it is written
-                os.unlink(name)
+        stale = [entry for entry in os.scandir(folder) if _TEMPORARY.fullmatch(entry.name)]
+        for entry in stale:
+            with contextlib.suppress(OSError):
+                if not _OPEN_STAYS:
+                    with open(entry.path, "rb") as file:
+                        hold(file)  # refused while it is written
+                        os.unlink(entry.path)
+                elif time.time() - entry.stat().st_mtime > _SWEPT_AFTER:
+                    os.unlink(entry.path)
+
+
+def sync(handle: int) -> None:
+    """Wait until a file lies on the disk. On macOS fsync(2) stops at the drive's own memory."""
+    full = getattr(fcntl, "F_FULLFSYNC", None)
+    if full is not None:
+        with contextlib.suppress(OSError):  # a share may not know it
+            fcntl.fcntl(handle, full)
+            return
+    os.fsync(handle)
+
+
+def long_path(path: Path) -> Path:
+    """The path as Windows takes it when it is longer than 260 signs; elsewhere as it is."""
+    return Path(_extended(str(path.absolute()))) if _OPEN_STAYS else path
+
+
+def _extended(whole: str) -> str:
+    """A whole path of Windows in its long form where it needs that; a share's has one of its own."""
+    if len(whole) < _LONG_PATH or whole.startswith("\\\\?\\"):
+        return whole
+    return "\\\\?\\UNC" + whole[1:] if whole.startswith("\\\\") else "\\\\?\\" + whole
 
 
 @contextlib.contextmanager
@@ -141,15 +190,23 @@ def plain_name(path: Path) -> str:
 
 
 def file_stem(name: str) -> str:
-    """A name for files, of a picture or title: endings still fit behind it, and it names no folder.
+    """A name for files, of a picture or title, that every system takes: endings still fit behind it.
 
     What had to be shortened or changed gets a few signs of its hash, so that it stays unlike others.
     """
-    plain = "".join(c if c.isprintable() and c not in "/\\" else "_" for c in name).lstrip("-. ")
-    short = plain.encode()[:_LONGEST_STEM].decode("utf-8", "ignore").rstrip() or "untitled"
+    plain = "".join(c if c.isprintable() and c not in _NO_SIGNS else "_" for c in name)
+    cut = plain.lstrip("-. ")[:_MOST_LETTERS].encode()[:_LONGEST_STEM]
+    short = cut.decode("utf-8", "ignore").rstrip(". ") or "untitled"
+    if is_device(short):
+        short = f"_{short}"
     if short == name:
         return short
     return f"{short}-{sha256(os.fsencode(name)).hexdigest()[:8]}"
+
+
+def is_device(name: str) -> bool:
+    """Whether Windows takes a file of that name for a device, such as nul or con.txt."""
+    return name.partition(".")[0].rstrip(" ").casefold() in _DEVICES
 
 
 def refuse_over(source: Path, targets: Iterable[Path]) -> None:
@@ -159,10 +216,14 @@ def refuse_over(source: Path, targets: Iterable[Path]) -> None:
             raise OutputError(message("would-replace-source", path=str(target), options=("out",)))
 
 
-def make_folder(path: Path) -> Path:
-    """Create the folder and its parents; raises OutputError when that is not allowed."""
+def make_folder(path: Path, *, own: bool = False) -> Path:
+    """Create the folder and its parents; raises OutputError when that is not allowed.
+
+    `own`: for the eyes of its owner alone, where it is new; Windows has no umask (Python from 3.12.4
+    on heeds this there).
+    """
     try:
-        path.mkdir(parents=True, exist_ok=True)
+        long_path(path).mkdir(0o700 if own else 0o777, parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(message("folder-not-made", path=str(path), why=reason(error))) from error
     return path
@@ -205,13 +266,15 @@ def _umask() -> int:
 def write_folder(
     files: Mapping[str, bytes | str], out: Path, source: Path | None = None
 ) -> list[Path]:
-    """Write files by name into a folder that is made if need be, all or none.
+    """Write files by name into a folder that is made if need be, and folders in it, all or none.
 
     Raises OutputError, also when one of them would replace `source`, the file that was read.
     """
     contents = {out / name: data for name, data in files.items()}
     if source is not None:
         refuse_over(source, contents)
-    with folder_made(out):
+    with contextlib.ExitStack() as made:
+        for folder in sorted({out, *(path.parent for path in contents)}):
+            made.enter_context(folder_made(folder))
         write_all(contents)
     return list(contents)

@@ -1,6 +1,6 @@
 """Every option as data: default, range, unit and help, said once.
 
-The flags, the desk's form, the recipe file, the chart file and the README's table all read this.
+The flags, the desk's form, the recipe file, the chart file and the table of options all read this.
 Values are plain (numbers, words, tuples of words), spelled the same everywhere.
 """
 
@@ -115,6 +115,15 @@ class Settings:
     )
     crop: str | None = option(
         None, "Part of the picture to use: x,y,width,height in pixels.", example="40,10,300,280"
+    )
+    turn: float = option(
+        0.0,
+        "Degrees to turn the picture clockwise under the stitches. {option[crop]} lies on the turned "
+        "picture, spots and boxes on the picture as it is.",
+        unit="degrees",
+        low=-45.0,
+        high=45.0,
+        kind=float,
     )
     frame: str = option(
         "auto",

@@ -272,3 +272,14 @@ def small_subject(grid: Grid, closest: float) -> tuple[Message, ...]:
             options=("crop", "frame", "stitches"),
         ),
     )
+
+
+def small_head(stitches: int, share: float, nearest: float) -> tuple[Message, ...]:
+    """A remark where a face is too small to be drawn, and the frame of head and shoulders helps.
+
+    `share`: of the chart's width, that the head has; `nearest`: the same in that frame.
+    """
+    wide, closer = int(share * stitches), int(nearest * stitches)
+    if wide == 0 or wide >= READABLE or closer < READABLE:
+        return ()
+    return (message("head-small", wide=wide, least=READABLE, closer=closer, options=("frame",)),)

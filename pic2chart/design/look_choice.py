@@ -21,6 +21,10 @@ from pic2chart.design.looks import LOOKS
 RESTLESS = 0.3
 """What a change of yarn at every stitch would take from a likeness: changes tire hand and eye, so of
 looks that are nearly as good the calmer one is taken."""
+LINED = 0.03
+"""What a look that draws lines is worth more where the picture is of a head: a face is known by its
+eyes, brows and mouth, which are lines at this size and so few stitches that a likeness of the whole
+hardly weighs them."""
 
 Floats = NDArray[np.float64]
 Drawing = Callable[[str, int | None], Draft]
@@ -45,16 +49,21 @@ def best_look(
     chroma: float,
     grounds: tuple[int | None, ...],
     broken_at: int | None = None,
+    *,
+    face: bool = False,
 ) -> LookChoice:
     """The look and the ground whose chart of nearest yarns is most like the picture.
 
     `yarn_lab` [K, 3]; `chroma` as for `stitch_costs`; `broken_at`: the limit where long floats are
-    to be broken with ticks, which are then looked at too. Of equals the first, in the looks' own order.
+    to be broken with ticks, which are then looked at too; `face`: whether a face is what must be seen.
+    Of equals the first, in the looks' own order.
     """
     best: LookChoice | None = None
     for look, ground in product(LOOKS, grounds):
         drafted = draw(look, ground)
         worth = worth_of(drafted, yarn_lab, chroma, broken_at=broken_at)
+        if face and LOOKS[look].lines:
+            worth += LINED
         if best is None or worth > best.worth:
             best = LookChoice(look, ground, drafted, worth)
     assert best is not None

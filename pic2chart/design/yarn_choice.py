@@ -70,7 +70,7 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
         yarns = tuple(Yarn.parse(text) for text in settings.yarn)
         _refuse_doubles(yarns)
         return yarns, 0.0 if len(yarns) == 2 else canvases.CHROMA
-    from pic2chart.yarns.choose import choose_yarns, free_yarns
+    from pic2chart.yarns.choose import choose_yarns, free_yarns, known_within
 
     count = settings.yarns or 2
     lab = grid.target.reshape(-1, 3).astype(np.float64)
@@ -101,8 +101,18 @@ def yarns_for(grid: Grid, settings: Settings) -> tuple[tuple[Yarn, ...], float]:
             look_named(settings.look),
             aspect,
         )
-    chosen = choose_yarns(lab, weight, colours, count, settings.min_delta_L, judge)
+    within = known_within(shelf)
+    chosen = choose_yarns(lab, weight, colours, count, settings.min_delta_L, judge, within)
     return tuple(shelf[i] for i in chosen), 0.0 if count == 2 else canvases.CHROMA
+
+
+def shelf_remarks(settings: Settings) -> tuple[Message, ...]:
+    """What is to be known of the shelf that yarns were chosen from: rows that could not be used."""
+    if settings.yarn or settings.shelf is None:
+        return ()
+    from pic2chart.yarns.shelf import Shelf
+
+    return Shelf.read(Path(settings.shelf)).remarks
 
 
 def in_use(

@@ -265,11 +265,14 @@ def _yarns(chart: Chart, request: Mapping[str, Any]) -> Edit:
     parts = chart.construction.plain_parts
     if parts is not None:
         parts = tuple(replace(part, yarn=int(place[part.yarn])) for part in parts)
+    ladders = tuple(
+        replace(ladder, yarn=int(place[ladder.yarn])) for ladder in chart.construction.ladders
+    )
     changed = chart.with_(
         stitches=place[chart.stitches],
         yarns=yarns,
         catches=(),
-        construction=replace(chart.construction, plain_parts=parts),
+        construction=replace(chart.construction, plain_parts=parts, ladders=ladders),
     )
     return Edit(changed, "Change yarns")
 
@@ -293,7 +296,14 @@ def _reordered(chart: Chart, axis: int, index: NDArray[np.intp], what: str) -> E
         range(side) if i != axis else index.tolist() for i, side in enumerate(chart.stitches.shape)
     ]
     rows = moved_rows(chart.rows, *kept)
-    changed = chart.with_(stitches=stitches, fixed=fixed, catches=(), repeat=None, rows=rows)
+    changed = chart.with_(
+        stitches=stitches,
+        fixed=fixed,
+        catches=(),
+        repeat=None,
+        rows=rows,
+        construction=replace(chart.construction, ladders=()),
+    )
     return Edit(changed, what, in_place=False)
 
 

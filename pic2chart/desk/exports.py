@@ -7,6 +7,7 @@ import io
 import re
 import zipfile
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 from pic2chart.core.errors import InputError
@@ -129,16 +130,16 @@ MEDIA = {
     "zip": "application/zip",
 }
 
-_PARTS = {
-    ".svg": "chart",
-    ".pdf": "chart",
-    "-words.txt": "words",
-    "-front.png": "front",
-    "-back.png": "back",
-    "-strands.pdf": "strands",
-    "-knit-along.html": "knit-along",
+_PARTS: Mapping[str, tuple[str, ...]] = {
+    ".svg": ("chart",),
+    ".pdf": ("chart", "strands", "words"),
+    "-words.txt": ("words",),
+    "-front.png": ("front",),
+    "-back.png": ("back",),
+    "-strands.pdf": ("strands",),
+    "-knit-along.html": ("knit-along",),
 }
-"""Files of the sheets that are offered one by one, and the part of the sheets that makes them."""
+"""Files of the sheets that are offered one by one, and the parts of the sheets that make them."""
 
 Files = Mapping[str, bytes | str]
 
@@ -200,12 +201,12 @@ def one(chart: Chart, ending: str, options: Mapping[str, Any]) -> tuple[str, byt
     if ending == ".zip":
         return name, archive(chart, options), MEDIA["zip"]
     if ending in _PARTS:
-        part = (_PARTS[ending], *(("words",) if ending == ".pdf" else ()))
-        made: Files = sheet_files(chart, sheet_settings(options, part), stem(chart))
+        made: Files = sheet_files(chart, sheet_settings(options, _PARTS[ending]), stem(chart))
     else:
         made = data_files(chart)
-    if name not in made:
+    found = {Path(path).name: data for path, data in made.items()}
+    data = found.get(stem(chart) + ".pdf" if ending == "-strands.pdf" else name)
+    if data is None:
         raise InputError(message("no-such-export", ending=ending[:30]))
-    data = made[name]
     media = MEDIA.get(ending.rpartition(".")[2], "application/octet-stream")
     return name, data.encode() if isinstance(data, str) else data, media

@@ -42,7 +42,7 @@ def settings_of(chart: Chart) -> Settings:
 
 def yarns_of(chart: Chart) -> tuple[str, ...]:
     """The chart's yarns as the setting that names them."""
-    return tuple(f"{yarn.name}={yarn.colour}" for yarn in chart.yarns)
+    return tuple(yarn.text for yarn in chart.yarns)
 
 
 # What is known only when a chart is made or mended, as plain data and words.
@@ -58,6 +58,17 @@ def bounds_of(facts: Mapping[str, Any]) -> dict[str, Any]:
     """Of these facts, what changes by hand leave as it was: the likeness' ceiling and baseline."""
     likeness = facts.get("likeness")
     return {"likeness": {name: likeness[name] for name in ("ceiling", "floor")}} if likeness else {}
+
+
+def sound_facts(facts: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Facts that came from elsewhere; none where they are not what `facts_of` gives."""
+    likeness = facts.get("likeness")
+    try:
+        if likeness is not None:
+            likeness_after(Likeness.from_dict(likeness["ceiling"]), likeness)
+    except (KeyError, TypeError, ValueError, AttributeError):
+        return {}
+    return facts
 
 
 def likeness_after(now: Likeness, bounds: Mapping[str, Any]) -> dict[str, Any]:

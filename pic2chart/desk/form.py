@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import fields
 from typing import Any
 
+from pic2chart.core.english.grammar import one_line
 from pic2chart.core.messages import Door, Message, fill, message, render
 from pic2chart.core.settings import Settings
 from pic2chart.design.filler import FILLERS
@@ -21,7 +22,7 @@ _LABELS = {
     "rounds": "Rounds up",
     "gauge": "Your gauge",
     "yarn": "Yarns",
-    "shelf": "Shelf",
+    "shelf": "Yarns you have",
     "yarns": "How many yarns",
     "per_round": "Yarns in one round",
     "float_limit": "Longest float",
@@ -30,7 +31,7 @@ _LABELS = {
     "isolated": "Single stitches",
     "min_delta_L": "Light and dark apart by",
     "look": "How it is drawn",
-    "focus": "Spots",
+    "focus": "Eyes",
     "prove": "Look for a better chart",
     "paper": "Paper",
     "author": "Author line",
@@ -39,8 +40,10 @@ _LABELS = {
     "symbols": "Squares with",
     "wordless": "Signs instead of words",
     "heavy": "Heavier line every",
+    "english": "English",
     "drape": "Strands on the back",
     "crop": "Frame",
+    "turn": "Turned by degrees",
     "frame": "How close",
     "subject": "Subject",
     "keep": "Painted in",
@@ -49,15 +52,18 @@ _LABELS = {
     "filler": "Pattern behind the subject",
     "flat": "Work back and forth in rows",
     "left_handed": "Left-handed",
+    "white": "White paper",
+    "as_lit": "Leave the light as it is",
     "swatch_grams": "Swatch weighs",
     "swatch_cm2": "Swatch area",
-    "m_per_100g": "Metres in 100 g (column m_per_100g)",
+    "m_per_100g": "Metres in 100 g",
     "title": "Name",
-    "seed": "Seed",
 }
 _HELP = {
     "stitches": "",
     "rounds": "Left empty, the picture's own shape decides.",
+    "yarns": "Most yarns to choose, from those you have or from the picture.",
+    "shelf": "The yarns you keep on this desk.",
     "gauge": "Counted on a washed swatch in stranded knitting.",
     "frame": "Head and shoulders are for upright people and animals.",
     "look": "",
@@ -68,11 +74,10 @@ _HELP = {
     "long_floats": "",
     "isolated": "Stitches with none of their yarn around them.",
     "per_round": "",
-    "min_delta_L": "In value, from 0 for the same grey to 100 for black and white.",
+    "min_delta_L": "From 0 for the same grey to 100 for black and white.",
     "flat": "Otherwise the chart is knitted in the round.",
     "left_handed": "",
     "prove": "Seconds to spend on it; it also tells how near the best the chart is.",
-    "seed": "Another number may give another chart where two are equally good.",
 }
 """What the page says under a field, where the flag's help is not the right thing there."""
 _CHOICES = {
@@ -89,8 +94,20 @@ _CHOICES = {
     "colour": "colours alone",
     "plain": "plain symbols, for copying",
     "in": "inches",
+    "fill": "filling the whole back",
+    "fit": "whole, with a small pattern round it",
+    "slit": "opened later, in the palm",
+    "gusset": "with a gusset, roomier",
+    "mirrored": "mirrored",
+    "same": "the same way round, for words",
+    "crochet": "crocheted",
+    "sewn": "sewn",
+    "uk": "British",
+    "us": "American",
+    "loop": "a backward loop",
+    "lifted": "the bar lifted",
 }
-_COMMANDS = {"chart": "Choose a picture"}
+_COMMANDS = {"chart": "Choose a picture", "read": "Read a photo of a chart"}
 """What on the page does the work of a command."""
 _GROUPS = {
     "Yarns": ("yarn", "yarns", "shelf"),
@@ -101,9 +118,9 @@ _GROUPS = {
 }
 MARKS = frozenset({"subject", "keep", "leave"})
 """Settings that say what the subject of the picture is."""
-_ON_PICTURE = ("crop", "focus", *sorted(MARKS))
-_ELSEWHERE = (*_ON_PICTURE, "title")
-"""Set on the picture itself and in the page's heading."""
+_ON_PICTURE = ("crop", "turn", "focus", *sorted(MARKS))
+_ELSEWHERE = (*_ON_PICTURE, "title", "seed")
+"""Set on the picture itself and in the page's heading; and what a knitter has no use for."""
 STITCHES_STAY = frozenset({"title", "left_handed"})
 """Settings that never touch a stitch."""
 RULES = STITCHES_STAY | {
@@ -111,7 +128,19 @@ RULES = STITCHES_STAY | {
     "flat",
 }
 """Settings that a chart without a picture, or reshaped by hand, can still be put under."""
-_SHEETS = ("paper", "author", "units", "symbols", "large_print", "wordless", "heavy", "drape")
+_SHEETS = (
+    *(
+        "paper",
+        "author",
+        "english",
+        "units",
+        "symbols",
+        "large_print",
+        "wordless",
+        "heavy",
+        "drape",
+    ),
+)
 
 
 def form() -> list[dict[str, Any]]:
@@ -156,7 +185,16 @@ def step_words(changed: Iterable[str], settings: Settings) -> str:
             return "Mark the subject"
         words = {"none": "Keep everything", "auto": "Find the subject"}
         return words.get(settings.subject, "Take the subject's marks away")
+    if "turn" in names and names <= {"turn", "crop"}:
+        return "Turn the picture"
     return f"Change {labels(names)}"
+
+
+def step_thing(kind: str | None, before: str | None) -> str:
+    """What choosing a thing is called in the history."""
+    if kind is None:
+        return "Make a chart of it"
+    return f"Change the {kind}" if kind == before else f"Make a {kind} of it"
 
 
 def page(own: Labels = lambda name: None) -> Door:
@@ -165,7 +203,7 @@ def page(own: Labels = lambda name: None) -> Door:
     def named(name: str, value: str) -> str:
         """A field by its label, with what to put into it; on the picture nothing is typed."""
         field = f"'{own(name) or label(name)}'"
-        if name in _ON_PICTURE and "," in value:
+        if name in (*_ON_PICTURE, "white") and "," in value:
             return f"{field} on the picture"
         return f"{field} {_CHOICES.get(value, value)}" if value else field
 
@@ -177,14 +215,23 @@ PAGE = page()
 
 def worded(what: Message, own: Labels | None = None) -> str:
     """A message as the page says it; `own`: the words of a garment's form, where it is about one."""
-    return render(_with_a_brush(what), PAGE if own is None else page(own))
+    return one_line(render(_with_a_brush(what), PAGE if own is None else page(own)))
+
+
+_NO_NEWS = frozenset(
+    {"subject-found", "drawn-in", "drawn-in-on", "catches-not-settled", "catches-beside"}
+)
+"""Remarks that say what the page shows anyway, or what nobody can do anything about."""
+
+
+def news(remarks: Iterable[Message]) -> tuple[Message, ...]:
+    """The remarks that the page passes on."""
+    return tuple(remark for remark in remarks if remark.code not in _NO_NEWS)
 
 
 def _with_a_brush(what: Message) -> Message:
     """What the page says in another way, since there a subject is painted."""
     facts = dict(what.parameters)
-    if what.code == "subject-found":
-        return message("desk-subject-found")
     if what.code == "no-one-subject":
         return message("desk-no-one-subject")
     if what.code == "part-without-subject":

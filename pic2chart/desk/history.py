@@ -1,212 +1,104 @@
-"""The states of a project and its history: one line a step, only ever added to."""
+"""The history of a project: every step and every undo, in one SQLite file that only ever grows.
+
+A step counts once its transaction lies on the disk (write-ahead log, full synchronous), which is
+before anything is shown of it: a machine that dies loses at most the step in hand. Undo and redo are
+changes too, so the file says what was seen at any time; steps that were undone and passed over stay.
+"""
 
 from __future__ import annotations
 
-import base64
 import json
 import os
-import re
-import zlib
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+import sqlite3
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
-from pic2chart.core.errors import InputError, OutputError, reason
-from pic2chart.core.files import write_atomic
+from pic2chart.core.errors import InputError, OutputError
 from pic2chart.core.messages import message
-from pic2chart.core.settings import Settings
-from pic2chart.desk.facts import bounds_of, yarns_of
-from pic2chart.model import plain_json as read
-from pic2chart.model.chart import Catch, Chart
-from pic2chart.model.chart_file import MAX_BYTES, chart_from_text, chart_to_text
+from pic2chart.desk import old_log
+from pic2chart.model import plain_json
 
-# One state of a project: the settings, the picture, the chart. What undo goes back to.
-
-_PICTURE = re.compile(r"picture-[0-9a-f]{16}")
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class State:
-    """`settings` as asked for; `picture` the file's name in the project's folder, `picture_name` the
-    knitter's name for it; `follows`: the chart still lies stitch for stitch on the picture, so that
-    it can be made anew with its fixed stitches kept. `whole` is where the history holds the last
-    chart in full, None when this one's parts beside the stitches differ from that.
-    """
-
-    settings: Settings
-    chart: Chart
-    picture: str | None = None
-    picture_name: str = ""
-    follows: bool = False
-    moved: int | None = None
-    remarks: tuple[str, ...] = ()
-    facts: Mapping[str, Any] = field(default_factory=dict)
-    whole: int | None = None
-
-    def edited(self, chart: Chart, follows: bool) -> State:
-        """The state after a change by hand; the history needs the chart in full if more of it changed
-        than stitches, fixed stitches and catches.
-        """
-        settings, whole = self.settings, self.whole
-        if (chart.rows, chart.construction) != (self.chart.rows, self.chart.construction):
-            whole = None
-        if chart.yarns != self.chart.yarns:
-            settings = replace(settings, yarn=yarns_of(chart), shelf=None, yarns=None)
-            whole = None
-        return replace(
-            self,
-            settings=settings,
-            chart=chart,
-            follows=self.follows and follows,
-            moved=None,
-            remarks=(),
-            facts=bounds_of(self.facts) if self.follows and follows else {},
-            whole=whole,
-        )
-
-    def to_plain(self) -> dict[str, Any]:
-        """Plain data for a line of the history: small when only stitches differ."""
-        plain: dict[str, Any] = {
-            "settings": self.settings.changed(),
-            "picture": self.picture,
-            "picture_name": self.picture_name,
-            "follows": self.follows,
-            "moved": self.moved,
-            "remarks": list(self.remarks),
-            "facts": dict(self.facts),
-        }
-        if self.whole is None:
-            return plain | {"chart": _packed(chart_to_text(self.chart).encode())}
-        return plain | {"whole": self.whole, "arrays": _arrays(self.chart)}
-
-    @classmethod
-    def from_plain(cls, plain: Mapping[str, Any], at: Callable[[int], Mapping[str, Any]]) -> State:
-        """Read what `to_plain` wrote and the history gave; `at` finds an earlier line by its place.
-
-        Raises InputError when it is anything else.
-        """
-        try:
-            return cls._of(plain, at)
-        except (KeyError, TypeError, ValueError, OverflowError, zlib.error) as error:
-            raise InputError(
-                message("history-step-unreadable", kind=type(error).__name__, why=str(error))
-            ) from error
-
-    @classmethod
-    def _of(cls, plain: Mapping[str, Any], at: Callable[[int], Mapping[str, Any]]) -> State:
-        whole = plain if "chart" in plain else at(plain["whole"])
-        chart = chart_from_text(_unpacked(whole["chart"]).decode())
-        if "arrays" in plain:
-            chart = _with_arrays(chart, plain["arrays"])
-        remarks = read.sequence(plain["remarks"], "remarks", 0, 1000)
-        return cls(
-            Settings.from_mapping(read.mapping(plain["settings"], "settings")),
-            chart,
-            _picture(plain["picture"]),
-            read.text(plain["picture_name"], "picture_name", 10_000),
-            plain["follows"] is True,
-            plain["moved"] if type(plain["moved"]) is int else None,
-            tuple(read.text(remark, "a remark", 10_000) for remark in remarks),
-            read.mapping(plain["facts"], "facts"),
-            int(whole["place"]),
-        )
-
-
-def _picture(name: Any) -> str | None:
-    """The file's name in the project's folder, and never a way out of it."""
-    if name is not None and not _PICTURE.fullmatch(read.text(name, "picture", 100)):
-        raise ValueError("the picture's name is not one of the desk's own")
-    return None if name is None else str(name)
-
-
-def _arrays(chart: Chart) -> dict[str, Any]:
-    fixed = None if chart.fixed is None else _packed(np.packbits(chart.fixed).tobytes())
-    catches = np.array([(c.round, c.stitch, c.yarn) for c in chart.catches], "<u2")
-    return {
-        "shape": list(chart.stitches.shape),
-        "stitches": _packed(chart.stitches.tobytes()),
-        "fixed": fixed,
-        "catches": _packed(catches.tobytes()),
-    }
-
-
-def _with_arrays(chart: Chart, arrays: Mapping[str, Any]) -> Chart:
-    rounds, across = arrays["shape"]
-    stitches = np.frombuffer(_unpacked(arrays["stitches"]), np.uint8).reshape(rounds, across)
-    catches = np.frombuffer(_unpacked(arrays["catches"]), "<u2").reshape(-1, 3).tolist()
-    return chart.with_(
-        stitches=stitches,
-        fixed=_bits(arrays["fixed"], (rounds, across)),
-        catches=tuple(Catch(*catch) for catch in catches),
-    )
-
-
-def _bits(packed: str | None, shape: tuple[int, int]) -> NDArray[np.bool_] | None:
-    if packed is None:
-        return None
-    bits = np.unpackbits(np.frombuffer(_unpacked(packed), np.uint8), count=shape[0] * shape[1])
-    return bits.reshape(shape).astype(bool)
-
-
-def _packed(data: bytes) -> str:
-    return base64.b64encode(zlib.compress(data, 3)).decode("ascii")
-
-
-def _unpacked(text: str) -> bytes:
-    """The bytes that `_packed` packed; raises ValueError when they are more than a chart's."""
-    unpack = zlib.decompressobj()
-    data = unpack.decompress(base64.b64decode(text), MAX_BYTES)
-    if not unpack.eof:
-        raise ValueError("cut short, or larger than a chart can be")
-    return data
-
-
-# What was done to a project, one line a step, only ever added to.
-#
-# Each line carries a checksum. A step counts once its line lies on the disk, whole and synced, so a
-# machine that dies loses at most the step in hand; on opening, whatever follows the last whole line
-# is cut off (and kept beside, when it is more than one torn line). Undo and redo add a line too:
-# the file says what was seen at any time.
-
-_STEP, _GO = b"S", b"G"
+NAME = "history.sqlite"
+_TABLES = """
+CREATE TABLE step (
+    place INTEGER PRIMARY KEY, before INTEGER REFERENCES step, what TEXT NOT NULL, state TEXT NOT NULL
+) STRICT;
+CREATE TABLE change (
+    revision INTEGER PRIMARY KEY, shown INTEGER NOT NULL REFERENCES step, mark TEXT NOT NULL,
+    at_ms INTEGER NOT NULL
+) STRICT;
+CREATE TABLE kept (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
+"""
+"""`step`: what was done, after which other step. `change`: which step was shown from when on, newest
+last. `kept`: plain data beside the history, which undo leaves alone."""
+_VERSION = 1
+_MARK = 0x70326373
+"""`PRAGMA application_id`: tells a history from any other SQLite file."""
+_PRAGMAS = (
+    *("journal_mode = WAL", "synchronous = FULL", "fullfsync = ON", "checkpoint_fullfsync = ON"),
+    *("foreign_keys = ON", "trusted_schema = OFF", "cell_size_check = ON"),
+)
 _LONGEST = 100_000_000
-"""Bytes of a line: several times what the largest chart takes."""
-_SPOILT = (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError)
-"""What reading a line that holds anything at all may raise."""
+"""Characters of a state: several times what the largest chart takes."""
+_FULL = "no space left on device"
+_UNREADABLE = (sqlite3.Error, OverflowError, UnicodeDecodeError, ValueError, RecursionError)
+"""What a file that holds anything at all may raise when it is read."""
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryStep:
+    """A step as it is stored: `place` names it, `before` the one it was done after."""
+
+    place: int
+    before: int | None
+    what: str
+    state: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryChange:
+    """`shown`: the place of the step seen from then on. `at_ms`: milliseconds since 1970."""
+
+    shown: int
+    mark: str
+    at_ms: int
 
 
 class History:
     """Steps, the one that is shown, and how often anything changed.
 
-    `revision` grows by one with every line; `mark` is what came with the last one. Raises InputError
-    when the file cannot be read.
+    `revision` grows by one with every change; `mark` is what came with the last one, `changed_ms`
+    when it was. The file is made by the first step. A log of an earlier version beside it is taken
+    over, and stays. Raises InputError when the file cannot be read.
     """
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self.revision = 0
         self.mark = ""
-        self._steps: list[tuple[int, str]] = []  # where each step's line begins, and its name
+        self.changed_ms = 0
+        self._steps: list[tuple[int, str]] = []  # those undo and redo go along: place and name
         self._shown = -1
-        self._end = 0
-        try:
-            with path.open("rb") as file:
-                while self._follow(file.readline(_LONGEST)):
-                    pass
-                file.seek(self._end)
-                rest = file.read()
-            if rest:
-                self._cut_off(rest)
-        except FileNotFoundError:
-            return
-        except OSError as error:
-            raise InputError(
-                message("history-damaged", path=str(path), why=reason(error))
-            ) from error
+        self._connection: sqlite3.Connection | None = None
+        self._turn = threading.RLock()  # one connection takes one transaction at a time
+        log = path.with_name(old_log.NAME)
+        if path.is_file():
+            self._follow()
+        if not self.revision and log.is_file():
+            try:
+                self._take_over(log)
+            except OutputError:  # another process may have been quicker
+                self._follow()
+                if not self.revision:
+                    raise
+
+    def __del__(self) -> None:
+        self.close()
 
     @property
     def undo(self) -> str | None:
@@ -224,16 +116,33 @@ class History:
         """Number of the step that is shown, from 0; -1 when there is none."""
         return self._shown
 
+    def close(self) -> None:
+        """Let go of the file, as before its folder is moved; it is opened again when it is needed."""
+        with self._turn:
+            if self._connection is not None:
+                self._connection.close()
+                self._connection = None
+
     def add(self, what: str, state: dict[str, Any], mark: str = "") -> int:
-        """Add a step after the one shown; those undone are let go. Return where its line begins."""
-        text = json.dumps({"what": what, "mark": mark, "state": state}, separators=(",", ":"))
-        return self._write(_STEP, text.encode("ascii"))
+        """Add a step after the one shown; those undone are let go. Return its place."""
+        before = self._steps[self._shown][0] if self._shown >= 0 else None
+        text = json.dumps(state, separators=(",", ":"))
+        with self._writing() as connection:
+            place = self._places(connection)
+            connection.execute("INSERT INTO step VALUES (?, ?, ?, ?)", (place, before, what, text))
+            changed = _add_change(connection, self.revision + 1, place, mark)
+        self._steps[self._shown + 1 :] = [(place, what)]
+        self._note(len(self._steps) - 1, mark, changed)
+        return place
 
     def go(self, by: int, mark: str = "") -> dict[str, Any]:
         """Show the step before (-1) or after (+1); its state. Nothing moves at either end."""
         wanted = min(max(self._shown + by, 0), len(self._steps) - 1)
         if wanted != self._shown:
-            self._write(_GO, f"{wanted} {mark}".strip().encode("ascii"))
+            with self._writing() as connection:
+                place = self._steps[wanted][0]
+                changed = _add_change(connection, self.revision + 1, place, mark)
+            self._note(wanted, mark, changed)
         return self.shown()
 
     def shown(self) -> dict[str, Any]:
@@ -243,85 +152,222 @@ class History:
         return self.at(self._steps[self._shown][0])
 
     def at(self, place: int) -> dict[str, Any]:
-        """The state of the step whose line begins at `place`, with `place` inside it."""
+        """The state of the step at `place`, with `place` inside it."""
+        with self._reading() as connection:
+            rows = connection.execute("SELECT state FROM step WHERE place = ?", (place,))
+            row = rows.fetchone()
+            if row is None or len(row[0]) > _LONGEST:
+                raise ValueError("a step is missing or too long")
+            return {**plain_json.mapping(json.loads(row[0]), "state"), "place": place}
+
+    def keep(self, key: str, value: Any) -> None:
+        """Keep plain data beside the history, in place of what `key` had: undo leaves it alone and
+        `revision` stays. Raises OutputError when the disk refuses.
+        """
+        with self._writing() as connection:
+            text = json.dumps(value, separators=(",", ":"))
+            connection.execute("INSERT OR REPLACE INTO kept VALUES (?, ?)", (key, text))
+
+    def kept(self, key: str) -> Any:
+        """What is kept under `key`, None when nothing is."""
+        if not self.revision:
+            return None
+        with self._reading() as connection:
+            rows = connection.execute("SELECT value FROM kept WHERE key = ?", (key,))
+            row = rows.fetchone()
+            return None if row is None else json.loads(row[0])
+
+    def all_kept(self) -> dict[str, Any]:
+        """All that is kept beside the history."""
+        with self._reading() as connection:
+            rows = connection.execute("SELECT key, value FROM kept ORDER BY key")
+            return {key: json.loads(value) for key, value in rows}
+
+    def every_step(self) -> Iterator[HistoryStep]:
+        """All steps in the order of their places, also those undone and passed over."""
+        with self._reading() as connection:
+            for place, before, what, state in connection.execute("SELECT * FROM step ORDER BY 1"):
+                yield HistoryStep(place, before, what, json.loads(state))
+
+    def every_change(self) -> list[HistoryChange]:
+        """All changes, oldest first."""
+        with self._reading() as connection:
+            rows = connection.execute("SELECT shown, mark, at_ms FROM change ORDER BY revision")
+            return [HistoryChange(*row) for row in rows]
+
+    def fill(self, steps: Iterator[HistoryStep], changes: list[HistoryChange]) -> None:
+        """Put another history's steps and changes into this one, which is empty, all or none."""
+        with self._writing() as connection:
+            for step in steps:
+                state = json.dumps(step.state, separators=(",", ":"))
+                row = (step.place, step.before, _storable(step.what), state)
+                connection.execute("INSERT INTO step VALUES (?, ?, ?, ?)", row)
+            connection.executemany(
+                "INSERT INTO change VALUES (?, ?, ?, ?)",
+                [
+                    (n, one.shown, _storable(one.mark), one.at_ms)
+                    for n, one in enumerate(changes, 1)
+                ],
+            )
+        self._follow()
+
+    def _take_over(self, log: Path) -> None:
+        """The history of an earlier version, all of it or none."""
+        at_ms = log.stat().st_mtime_ns // 1_000_000
+        steps, changes = [], []
+        shown = None
+        for line in old_log.read_log(log):
+            if line.step is not None:
+                steps.append(HistoryStep(line.shown, shown, line.step.what, line.step.state))
+            changes.append(HistoryChange(line.shown, line.mark, at_ms))
+            shown = line.shown
+        if changes:
+            self.fill(iter(steps), changes)
+
+    def _follow(self) -> None:
+        """Learn from the file where the history stands."""
+        with self._reading() as connection:
+            query = "SELECT revision, shown, mark, at_ms FROM change ORDER BY revision DESC LIMIT 1"
+            last = connection.execute(query).fetchone() if _version(connection) else None
+            if last is None:
+                return
+            revision, shown, mark, at_ms = last
+            known = {
+                place: (before, what)
+                for place, before, what in connection.execute(
+                    "SELECT place, before, what FROM step ORDER BY place"
+                )
+            }
+            steps: list[tuple[int, str]] = []
+            place = max(known)  # the last step that was done is where redo leads to
+            while place is not None:
+                before, what = known[place]
+                steps.append((place, str(what)))
+                if before is not None and before >= place:
+                    raise ValueError("a step comes before itself")
+                place = before
+            self._steps = steps[::-1]
+            place_numbers = {place: number for number, (place, _) in enumerate(self._steps)}
+            self.revision = int(revision)
+            self._note(place_numbers[shown], str(mark), int(at_ms), self.revision)
+
+    def _note(self, shown: int, mark: str, changed_ms: int, revision: int | None = None) -> None:
+        self.revision = self.revision + 1 if revision is None else revision
+        self._shown, self.mark, self.changed_ms = shown, mark, changed_ms
+
+    def _places(self, connection: sqlite3.Connection) -> int:
+        """The place for the next step."""
+        return int(connection.execute("SELECT ifnull(max(place) + 1, 0) FROM step").fetchone()[0])
+
+    def _open(self) -> sqlite3.Connection:
+        if self._connection is None:
+            connection = sqlite3.connect(
+                self.path, timeout=5, isolation_level=None, check_same_thread=False
+            )
+            try:
+                for pragma in _PRAGMAS:
+                    connection.execute(f"PRAGMA {pragma}")
+            except BaseException:
+                connection.close()
+                raise
+            self._connection = connection
+        return self._connection
+
+    @contextmanager
+    def _reading(self) -> Iterator[sqlite3.Connection]:
         try:
-            with self.path.open("rb") as file:
-                file.seek(place)
-                _, body = _taken_apart(file.readline(_LONGEST))
-            state: dict[str, Any] = json.loads(body)["state"]
-            return state | {"place": place}
-        except OSError as error:
-            why = reason(error)
-        except _SPOILT as error:
+            with self._turn:
+                yield self._open()
+        except _UNREADABLE as error:
             why = f"a step is spoilt ({type(error).__name__})"
-        raise InputError(message("history-damaged", path=str(self.path), why=why))
+            if isinstance(error, sqlite3.Error):
+                why = str(error)
+            raise InputError(message("history-damaged", path=str(self.path), why=why)) from error
+        except (KeyError, TypeError, AttributeError) as error:
+            why = f"it does not hold together ({type(error).__name__})"
+            raise InputError(message("history-damaged", path=str(self.path), why=why)) from error
 
-    def _follow(self, line: bytes) -> bool:
-        """Take one line into account; False when it is torn or spoilt."""
+    @contextmanager
+    def _writing(self) -> Iterator[sqlite3.Connection]:
+        """A transaction that is on the disk when the block is left, or was never begun.
+
+        Raises OutputError when the disk refuses, or another program wrote here meanwhile.
+        """
+        log = self.path.with_name(f"{self.path.name}-wal")
+        with self._turn:
+            before = log.stat().st_size if log.exists() else 0
+            try:
+                yield from self._transaction()
+            except sqlite3.Error as error:
+                if log.exists() and log.stat().st_size > before:
+                    # no transaction is open, so what the failed one added is used by nobody; left
+                    # there it would keep a full disk full
+                    os.truncate(log, before)
+                full = getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_FULL
+                why = _FULL if full else str(error)
+                raise OutputError(message("change-not-saved", why=why)) from error
+
+    def _transaction(self) -> Iterator[sqlite3.Connection]:
+        connection = self._open()
+        connection.execute("BEGIN IMMEDIATE")
         try:
-            kind, body = _taken_apart(line)
-            if kind == _GO:
-                place, _, mark = body.decode("ascii").partition(" ")
-                wanted = int(place)
-                if not 0 <= wanted < len(self._steps):
-                    return False
-                self._shown = wanted
-            else:
-                entry = json.loads(body)
-                mark = str(entry.get("mark", ""))
-                step = self._end, str(entry["what"])
-                del self._steps[self._shown + 1 :]
-                self._steps.append(step)
-                self._shown = len(self._steps) - 1
-        except _SPOILT:
-            return False
-        self._end += len(line)
-        self.revision += 1
-        self.mark = mark
-        return True
+            self._expect_own(connection)
+            yield connection
+            connection.execute("COMMIT")
+        except BaseException:
+            with suppress(sqlite3.Error):
+                connection.execute("ROLLBACK")
+            raise
 
-    def _cut_off(self, rest: bytes) -> None:
-        """End the file after its last whole line; more than one torn line is kept in a file beside."""
-        if b"\n" in rest[:-1]:
-            write_atomic(self.path.with_name(f"history-rest-{zlib.crc32(rest):08x}.log"), rest)
-        os.truncate(self.path, self._end)
-
-    def _write(self, kind: bytes, body: bytes) -> int:
-        place, line = self._end, b"%s %08x %s\n" % (kind, zlib.crc32(body), body)
-        fresh = not self.path.exists()
-        if (0 if fresh else self.path.stat().st_size) != place:
+    def _expect_own(self, connection: sqlite3.Connection) -> None:
+        if not _version(connection):
+            for statement in filter(str.strip, _TABLES.split(";")):
+                connection.execute(statement)
+            connection.execute(f"PRAGMA application_id = {_MARK}")
+            connection.execute(f"PRAGMA user_version = {_VERSION}")
+        newest = connection.execute("SELECT ifnull(max(revision), 0) FROM change").fetchone()[0]
+        if newest != self.revision:
             raise OutputError(message("project-changed-elsewhere", name=self.path.parent.name))
-        try:
-            with self.path.open("ab") as file:
-                file.write(line)
-                file.flush()
-                os.fsync(file.fileno())
-            if fresh:
-                _sync_folder(self.path.parent)
-        except OSError as error:
-            if self.path.exists():
-                os.truncate(self.path, place)
-            raise OutputError(message("change-not-saved", why=reason(error))) from error
-        self._follow(line)
-        return place
 
 
-def _taken_apart(line: bytes) -> tuple[bytes, bytes]:
-    """Kind and body of a line; raises ValueError unless it is whole."""
-    if len(line) < 12 or not line.endswith(b"\n"):
-        raise ValueError("cut short")
-    kind, body = line[:1], line[11:-1]
-    if kind not in (_STEP, _GO) or int(line[2:10], 16) != zlib.crc32(body):
-        raise ValueError("spoilt")
-    return kind, body
+def _storable(text: str) -> str:
+    """The text without halves of characters, which JSON can spell and SQLite does not take."""
+    return text.encode("utf-8", "replace").decode("utf-8")
 
 
-def _sync_folder(folder: Path) -> None:
-    """Make a new file's name as lasting as its content, where the system can do that."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
+def _add_change(connection: sqlite3.Connection, revision: int, shown: int, mark: str) -> int:
+    """Add a change; when it was, in milliseconds since 1970."""
+    now = time.time_ns() // 1_000_000
+    connection.execute("INSERT INTO change VALUES (?, ?, ?, ?)", (revision, shown, mark, now))
+    return now
+
+
+def _version(connection: sqlite3.Connection) -> int:
+    """The tables' version, 0 while there are none. Raises ValueError when it is no history of ours."""
+    mark, version = (
+        connection.execute(f"PRAGMA {name}").fetchone()[0]
+        for name in ("application_id", "user_version")
+    )
+    if connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0] == 0:
+        return 0
+    if mark != _MARK or version > _VERSION:
+        raise ValueError("it is no history, or one of a later version")
+    return int(version)
+
+
+def is_begun(folder: Path) -> bool:
+    """Whether a project's folder holds a step, in this version's file or an earlier one's."""
+    return any((folder / name).is_file() for name in (NAME, old_log.NAME))
+
+
+def has_steps(folder: Path) -> bool:
+    """Whether a step was ever done there; also where the file cannot be read, which may be mended."""
+    if (folder / old_log.NAME).exists():
+        return True
+    if not (folder / NAME).exists():
+        return False
     try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+        with closing(History(folder / NAME)) as history:
+            return history.revision > 0
+    except InputError:
+        return True

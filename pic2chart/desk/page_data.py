@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -11,18 +12,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.checks.finding import Finding
-from pic2chart.core.colour import lab_to_srgb, lightness, to_hex
+from pic2chart.core.colour import lab_to_srgb, lightness, srgb_to_lab, to_hex
 from pic2chart.core.errors import InputError
 from pic2chart.core.settings import Settings
 from pic2chart.desk.facts import plain_settings
+from pic2chart.desk.findings import NO_CURE
 from pic2chart.desk.form import PAGE, worded
+from pic2chart.desk.in_hand import InHand
 from pic2chart.desk.project import SHELF, Project, Shown
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import FIXED
 from pic2chart.model.keys import GAP, KEYS, rows_of
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.marks.symbols import SYMBOLS, ink_on
-from pic2chart.yarns.amounts import AmountOptions, amounts_of
+from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
+from pic2chart.yarns.classes import colour_word, is_colour_word
 from pic2chart.yarns.pairs import measure_pairs
 from pic2chart.yarns.shelf import read_shelf
 
@@ -52,7 +56,10 @@ def project_view(project: Project, shown: Shown, name: str, draft: bool = False)
         "picture": state.picture,
         "picture_name": state.picture_name,
         "settings": _settings(state.settings),
-        "chart": chart_view(shown),
+        "chart": chart_view(state.chart, state.chart.fixed)
+        | {"size": [shown.report.width_cm, shown.report.height_cm]},
+        "window": _window(state.chart),
+        "thing": None if state.thing is None else _thing(state.thing),
         "report": _report(shown),
         "made": dict(state.facts),
         **findings_view(shown.findings),
@@ -68,6 +75,7 @@ def _report(shown: Shown) -> dict[str, Any]:
 
 def findings_view(findings: Sequence[Finding]) -> dict[str, Any]:
     """Findings, gravest first, at most MOST_FINDINGS, and how many there are of each level."""
+    findings = [finding for finding in findings if finding.rule not in NO_CURE]
     levels = [finding.level for finding in findings]
     return {
         "findings": [finding.to_dict(PAGE) for finding in findings[:MOST_FINDINGS]],
@@ -76,21 +84,30 @@ def findings_view(findings: Sequence[Finding]) -> dict[str, Any]:
     }
 
 
-def chart_view(shown: Shown) -> dict[str, Any]:
-    """The chart as the page draws it: rows of keys, round 1 first, stitch 1 first."""
-    chart = shown.state.chart
-    held = chart.fixed is not None and bool(chart.fixed.any())
+def chart_view(chart: Chart, fixed: NDArray[np.bool_] | None) -> dict[str, Any]:
+    """A chart as the page draws it: rows of keys, round 1 first, stitch 1 first; `fixed`: the
+    stitches kept by hand.
+    """
     return {
         "title": chart.title,
         "worked": chart.worked,
         "hand": chart.hand,
         "aspect": chart.gauge.aspect,
         "rows": rows_of(chart.stitches),
-        "fixed": _marks(chart.fixed) if chart.fixed is not None and held else None,
+        "fixed": None if fixed is None or not fixed.any() else _marks(fixed),
         "catches": [[c.round + 1, c.stitch + 1, KEYS[c.yarn]] for c in chart.catches],
         "yarns": [_yarn(chart, index) for index in range(len(chart.yarns))],
-        "size": [shown.report.width_cm, shown.report.height_cm],
     }
+
+
+def _window(chart: Chart) -> list[int] | None:
+    """The part of the picture that a chart shows, x, y, width and height in its pixels."""
+    window = chart.source.get("window")
+    return window if isinstance(window, list) and len(window) == 4 else None
+
+
+def _thing(thing: InHand) -> dict[str, Any]:
+    return {"kind": thing.kind, "options": dict(thing.options), "painted": thing.count}
 
 
 def symbols_view() -> list[dict[str, Any]]:
@@ -113,17 +130,26 @@ def shelf_view(path: Path) -> list[dict[str, Any]]:
     ]
 
 
-def facts_view(chart: Chart, shelf: Path, options: AmountOptions) -> dict[str, Any]:
-    """Contrast of the chart's pairs of yarns, best first, and its amounts."""
+def plainly(reason: str) -> str:
+    """What is said of two yarns, without the names of measures: lightness goes from 0 to 100."""
+    apart = re.sub(r" L\*( and ΔE \d+)? apart", " of 100 apart in lightness", reason)
+    return re.sub(r" \(ΔE \d+\)|,? (at )?\d+\.\d : 1| L\*", "", apart)
+
+
+def facts_view(charts: Sequence[Chart], shelf: Path, options: AmountOptions) -> dict[str, Any]:
+    """Contrast of the charts' pairs of yarns, best first, and the amounts for all of them together;
+    the charts of one thing share their yarns and gauge.
+    """
+    chart = charts[0]
     yarns: tuple[Yarn, ...] = ()
     if shelf.is_file():
         with contextlib.suppress(InputError):
             yarns = read_shelf(shelf)
     width = chart.gauge.stitch_width / 100
-    amounts = amounts_of(chart, options, yarns)
+    amounts = amounts_of_all(charts, options, yarns)
     pairs = measure_pairs(chart.yarns, chart.rules.min_delta_L, width).rows()
     return {
-        "pairs": [pair.to_dict() for pair in pairs],
+        "pairs": [pair.to_dict() | {"reason": plainly(pair.reason)} for pair in pairs],
         "amounts": amounts.to_dict(PAGE),
     }
 
@@ -143,7 +169,13 @@ def _yarn(chart: Chart, index: int) -> dict[str, Any]:
         "L": round(light, 1),
         "grey": grey(light),
         "ink": ink_on(yarn.colour),
+        "word": colour_word(_lab(yarn)) if is_colour_word(yarn.name) else yarn.name,
     }
+
+
+def _lab(yarn: Yarn) -> tuple[float, float, float]:
+    L, a, b = srgb_to_lab(np.array(yarn.rgb, np.uint8)).tolist()
+    return L, a, b
 
 
 def grey(light: float) -> str:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from pic2chart import mending, pipeline
 from pic2chart.checks.finding import Finding
@@ -30,8 +29,12 @@ from pic2chart.desk.facts import (
     settings_of,
     yarns_of,
 )
-from pic2chart.desk.form import MARKS, RULES, STITCHES_STAY, labels, step_words, worded
-from pic2chart.desk.history import History, State
+from pic2chart.desk.first_yarns import with_first_yarns
+from pic2chart.desk.form import MARKS, RULES, STITCHES_STAY, labels, news, step_words, worded
+from pic2chart.desk.history import NAME, History, HistoryChange, HistoryStep
+from pic2chart.desk.in_hand import InHand
+from pic2chart.desk.state import State, picture_name
+from pic2chart.desk.turning import turned_picture, turned_settings
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import clean_title
 from pic2chart.model.wording import many
@@ -39,13 +42,16 @@ from pic2chart.picture.decode import Picture
 from pic2chart.picture.source import read_subject
 from pic2chart.picture.subject import Subject
 
+LIST = "the list of yarns"
+"""The page's name for the desk's shelf file."""
 SHELF = "the shelf"
 """Stands in a project's settings for the desk's own shelf file, whose path the page never learns."""
 
-ON_PICTURE = ("crop", "focus", "title", *MARKS)
+ON_PICTURE = ("crop", "turn", "focus", "title", *MARKS)
 """Settings that belong to one picture."""
-_MOVES_STITCHES = {"stitches", "rounds", "crop", "frame", "gauge"}
+_MOVES_STITCHES = {"stitches", "rounds", "crop", "turn", "frame", "gauge"}
 _REMEMBERED = 12
+Result = TypeVar("Result")
 
 
 class ConflictError(Exception):
@@ -67,10 +73,12 @@ class Project:
     def __init__(self, folder: Path, shelf: Path) -> None:
         self.folder, self._shelf = folder, shelf
         self.lock = threading.RLock()
-        self.history = History(folder / "history.log")
+        self.history = History(folder / NAME)
         self._memory: OrderedDict[Hashable, Any] = OrderedDict()
         self._remembering = threading.RLock()
+        self.keeping = threading.Lock()  # for what is kept beside the history
         self._now: Shown | None = None
+        self._at = 0  # the revision at which it was shown
         self._mark = ""
         self._drafted: tuple[Hashable, Shown] | None = None
         self._stopping = threading.Event()
@@ -78,9 +86,32 @@ class Project:
     @property
     def now(self) -> Shown:
         """What is shown."""
-        if self._now is None:
-            self._now = self._read(self.history.shown())
-        return self._now
+        return self._show(self._read(self.history.shown())) if self._now is None else self._now
+
+    @property
+    def seen(self) -> Shown:
+        """What was shown last, also while something is being made. May be called without the lock."""
+        shown = self._now
+        if shown is None:
+            with self.lock:
+                shown = self.now
+        return shown
+
+    def without_waiting(self, look: Callable[[Shown], Result]) -> Result:
+        """What `look` makes of what is shown and of the history; while something is being made, of
+        what was shown before. May be called without the lock.
+        """
+        if not self.lock.acquire(blocking=False):
+            at, shown = self._at, self._now
+            if shown is not None:
+                seen = look(shown)
+                if at == self._at == self.history.revision:  # else it ended meanwhile
+                    return seen
+            self.lock.acquire()
+        try:
+            return look(self.now)
+        finally:
+            self.lock.release()
 
     def already(self, mark: str) -> bool:
         """Whether the last thing done is the one the page calls so: its answer was lost on the way."""
@@ -95,11 +126,14 @@ class Project:
     def start_from_picture(self, data: bytes, name: str, request: Mapping[str, Any]) -> Shown:
         """Keep a picture and make its chart. Nothing is kept of one that cannot be used."""
         title = clean_title(Path(name).stem)
-        kept = f"picture-{hashlib.sha256(data).hexdigest()[:16]}"
+        kept = picture_name(data)
         path, fresh = self.folder / kept, not (self.folder / kept).exists()
         write_atomic(path, data)
         try:
             settings = Settings.from_mapping({"title": title, **request})
+            if self.history.revision == 0:
+                with self._in_own_words(kept, clean_title(name)):
+                    settings = with_first_yarns(path, settings, self.recall)
             shown = self._made(settings, kept, clean_title(name), None)
         except Exception:
             if fresh:
@@ -110,12 +144,21 @@ class Project:
     def start_from_chart(self, chart: Chart) -> Shown:
         """Start from a chart that was read from a file."""
         result = settle(chart)
-        state = State(settings_of(chart), chart)
+        state = State(settings_of(chart), result.chart)
         return self._keep("Open a chart", Shown(state, result.findings, result.report))
+
+    def start_from_history(
+        self, pictures: Mapping[str, bytes], steps: list[HistoryStep], changes: list[HistoryChange]
+    ) -> Shown:
+        """Start from all that another desk kept of a project."""
+        for name, data in pictures.items():
+            write_atomic(self.folder / name, data)
+        self.history.fill(iter(steps), changes)
+        return self.now
 
     def original(self) -> tuple[Path, Settings]:
         """The picture's file and the settings for it. Raises InputError without a picture."""
-        state = self.now.state
+        state = self.seen.state
         if state.picture is None:
             raise InputError(message("chart-without-picture"))
         return self.folder / state.picture, self._used(state.settings)
@@ -133,6 +176,8 @@ class Project:
         `anew`: make the chart from the picture again although it was reshaped by hand.
         """
         state = self.now.state
+        if request.keys() & {"shelf", "yarns"} and "yarn" not in request:
+            request = {**request, "yarn": ()}  # to be chosen anew, not those named before
         settings = Settings.from_mapping(plain_settings(state.settings) | dict(request))
         changed = {f.name for f in fields(Settings) if f.name in request}
         if changed <= STITCHES_STAY or (not state.follows and not anew and changed <= RULES):
@@ -168,8 +213,7 @@ class Project:
 
     def go(self, by: int) -> Shown:
         """Undo (-1) or redo (+1)."""
-        self._now = self._read(self.history.go(by, self._mark))
-        return self._now
+        return self._show(self._read(self.history.go(by, self._mark)))
 
     def subject(self, request: Mapping[str, Any]) -> tuple[Picture, Subject]:
         """The whole picture and its subject, with other marks than the project's if they are given.
@@ -177,11 +221,7 @@ class Project:
         May be called without the lock: a stroke is shown while the chart of the last one is made.
         Raises InputError without a picture, SettingError for what is no mark.
         """
-        shown = self._now
-        if shown is None:
-            with self.lock:
-                shown = self.now
-        state = shown.state
+        state = self.seen.state
         if state.picture is None:
             raise InputError(message("chart-without-picture"))
         if not request.keys() <= MARKS:
@@ -199,19 +239,45 @@ class Project:
 
         None for a chart that lies on no picture.
         """
-        state = self.now.state
+        state = self.seen.state
         recorded = state.facts.get("likeness")
         if recorded is None or "chart" in recorded or not state.follows:
             return recorded
         now = pipeline.likeness_now(*self.original(), state.chart, self.recall)
         return likeness_after(now, recorded)
 
+    def turn(self, way: str) -> Shown:
+        """Turn or mirror the picture, and make the chart of it anew. Raises InputError without one."""
+        state = self.now.state
+        data, size = turned_picture(self.original()[0], way)
+        kept = picture_name(data)
+        write_atomic(self.folder / kept, data)
+        settings = turned_settings(state.settings, way, size)
+        shown = self._made(settings, kept, state.picture_name, None)
+        return self._keep("Mirror the picture" if way == "mirror" else "Turn the picture", shown)
+
+    def make_thing(self, what: str, thing: InHand | None) -> Shown:
+        """Make something else of the picture or chart, or the same with other stitches."""
+        return self._keep(what, replace(self.now, state=replace(self.now.state, thing=thing)))
+
+    def _thing(self, picture: str) -> InHand | None:
+        """The thing in hand; what was painted on it does not go over to another picture."""
+        if self.history.revision == 0:
+            return None
+        state, thing = self.now.state, self.now.state.thing
+        if thing is None or picture == state.picture:
+            return thing
+        return replace(thing, painted={})
+
     def _keep(self, what: str, shown: Shown) -> Shown:
         """Save a step; only then is it what is shown."""
         place = self.history.add(what, shown.state.to_plain(), self._mark)
         whole = place if shown.state.whole is None else shown.state.whole
-        self._now = replace(shown, state=replace(shown.state, whole=whole))
-        return self._now
+        return self._show(replace(shown, state=replace(shown.state, whole=whole)))
+
+    def _show(self, shown: Shown) -> Shown:
+        self._now, self._at = shown, self.history.revision
+        return shown
 
     def _read(self, plain: dict[str, Any]) -> Shown:
         state = State.from_plain(plain, self.history.at)
@@ -249,9 +315,20 @@ class Project:
             made = pipeline.make_chart(path, used, self._going_on, keep=keep, recall=self.recall)
         source = {**made.chart.source, "picture": name, "settings": settings.changed()}
         chart = made.chart.with_(source=source)
-        report = replace(made.report, remarks=(*remarks, *made.report.remarks))
+        report = replace(made.report, remarks=news((*remarks, *made.report.remarks)))
         words = tuple(map(worded, report.remarks))
-        state = State(settings, chart, picture, name, True, report.moved, words, facts_of(report))
+        thing = self._thing(picture)
+        state = State(
+            settings,
+            chart,
+            picture,
+            name,
+            True,
+            report.moved,
+            words,
+            facts_of(report),
+            thing=thing,
+        )
         return Shown(state, made.findings, report)
 
     @contextmanager
@@ -261,7 +338,7 @@ class Project:
         try:
             yield
         except Pic2ChartError as error:
-            names = {str(path): name, path.name: name, str(self._shelf): SHELF}
+            names = {str(path): name, path.name: name, str(self._shelf): LIST}
             raise type(error)(error.message.with_values(names)) from error
 
     def _going_on(self, words: str, share: float) -> None:

@@ -1,8 +1,7 @@
-"""The routes of the desk: changes to a project, the desk's own, garments, what is shown."""
+"""The routes of the desk: changes to a project, the desk's own, what is shown."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
@@ -13,19 +12,11 @@ from starlette.exceptions import HTTPException
 
 from pic2chart import __version__
 from pic2chart.checks.cautions import IN_SHORT
-from pic2chart.core.errors import InputError, SettingError
-from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MIN_SIDE
-from pic2chart.desk import exports
-from pic2chart.desk.exports import MEDIA
-from pic2chart.desk.form import form, sheet_form
-from pic2chart.desk.garments import (
-    garment_archive,
-    garment_chart,
-    garment_form,
-    garment_of,
-    garment_view,
-)
+from pic2chart.desk import exports, project_file
+from pic2chart.desk.findings import kinds_view
+from pic2chart.desk.for_whom import garment_form
+from pic2chart.desk.form import form, sheet_form, worded
 from pic2chart.desk.page_data import (
     facts_view,
     findings_view,
@@ -33,16 +24,13 @@ from pic2chart.desk.page_data import (
     shelf_view,
     symbols_view,
 )
-from pic2chart.desk.project import SHELF, Project, Shown
+from pic2chart.desk.project import Project, Shown
 from pic2chart.desk.store import Store, blank_chart, read_chart_upload, read_shelf_upload
+from pic2chart.desk.trust import MAX_TEXT, trusted
+from pic2chart.model.keys import clean_title
 from pic2chart.yarns.amounts import AmountOptions
 
 # What routes share: the desk's store, the project a path names, bodies, and answers about a project.
-
-MAX_TEXT = 300
-MOST_MARKS = 64
-"""Marks of a subject, both kinds together: more say nothing new, and each costs time."""
-_PLACES = set("0123456789, ")
 
 Name = Annotated[str, Path(max_length=40)]
 Title = Annotated[str, Query(max_length=MAX_TEXT)]
@@ -105,25 +93,6 @@ def changed(
             return shown(project, name)
         project.expect(change.revision, change.mark)
         return JSONResponse(project_view(project, work(), name, draft))
-
-
-def trusted(settings: dict[str, Any]) -> dict[str, Any]:
-    """Settings from the page: no path to a shelf or a mask, no text that cannot be shown, and no more
-    marks than are looked through quickly.
-    """
-    if settings.get("shelf") not in (None, SHELF):
-        raise SettingError(message("desk-shelf-only"))
-    which = settings.get("subject", "auto")
-    if isinstance(which, str) and which not in ("auto", "none") and not set(which) <= _PLACES:
-        raise SettingError(message("desk-no-mask-file"))
-    marks = [settings.get(name) for name in ("keep", "leave")]
-    if sum(len(some) for some in marks if isinstance(some, list)) > MOST_MARKS:
-        raise SettingError(message("too-many-marks", most=MOST_MARKS))
-    for value in settings.values():
-        for text in value if isinstance(value, list) else [value]:
-            if isinstance(text, str) and not (len(text) <= MAX_TEXT and text.isprintable()):
-                raise SettingError(message("setting-not-printable"))
-    return settings
 
 
 # The routes that change a project: each calls one of its methods and shows what came of it.
@@ -251,6 +220,7 @@ def desk(store: Desk, request: Request) -> Response:
             "sheets": sheet_form(),
             "garments": garment_form(),
             "cautions": IN_SHORT,
+            "findings": kinds_view(),
             "symbols": symbols_view(),
             "projects": store.cards(),
             "shelf": shelf_view(store.shelf),
@@ -266,23 +236,26 @@ def alive(request: Request) -> Response:
 
 @desk_router.post("/shelf", openapi_extra=RAW)
 def put_shelf(store: Desk, data: BodyBytes) -> Response:
-    """Put a shelf file on the desk, in place of the one there."""
-    read_shelf_upload(data, store.shelf)
-    return JSONResponse(shelf_view(store.shelf))
+    """Put a shelf file on the desk, in place of the one there; tells what of it is left aside."""
+    with store.shelf_turn:
+        remarks = [worded(remark) for remark in read_shelf_upload(data, store.shelf)]
+    return JSONResponse({"shelf": shelf_view(store.shelf), "remarks": remarks})
 
 
 @desk_router.post("/projects", openapi_extra=RAW)
 def start(
     store: Desk,
     data: BodyBytes,
-    kind: Literal["picture", "chart"] = "picture",
+    kind: Literal["picture", "chart", "project"] = "picture",
     name: Title = "picture",
 ) -> Response:
-    """Start a project from a picture or from a chart's file."""
+    """Start a project from a picture, from a chart's file, or from a whole project's."""
 
     def begin(project: Project) -> Shown:
         if kind == "picture":
             return project.start_from_picture(data, name, {})
+        if kind == "project":
+            return project_file.start_from_file(project, data, clean_title(name))
         return project.start_from_chart(read_chart_upload(data, name, project.folder))
 
     return _started(store, begin)
@@ -301,64 +274,6 @@ def _started(store: Store, begin: Callable[[Project], Shown]) -> Response:
         return shown(project, number)
 
 
-# The routes of garments, beside those of projects.
-
-garment_router = APIRouter(prefix="/api/projects/{name}/garment")
-
-
-class GarmentRequest(BaseModel):
-    """A kind of garment and its options."""
-
-    kind: str = Field(max_length=40)
-    options: dict[str, Any] = Field(default={}, max_length=30)
-
-
-class PieceRequest(GarmentRequest):
-    """One piece of a garment."""
-
-    piece: str = Field(max_length=60)
-
-
-@garment_router.post("")
-def make(project: Open, requested: GarmentRequest) -> Response:
-    """A garment made from the project's picture or chart."""
-    with project.lock:
-        garment = garment_of(project, requested.kind, requested.options)
-    return JSONResponse(garment_view(garment))
-
-
-@garment_router.post("/open")
-def open_piece(project: Open, store: Desk, requested: PieceRequest) -> Response:
-    """Start a project of its own from one piece's chart."""
-    with project.lock:
-        chart = garment_chart(
-            garment_of(project, requested.kind, requested.options), requested.piece
-        )
-    number, fresh = store.start(lambda started: started.start_from_chart(chart))
-    with fresh.lock:
-        return JSONResponse(project_view(fresh, fresh.now, number))
-
-
-@garment_router.get("/file")
-def take(
-    project: Open,
-    name: Name,
-    kind: Annotated[str, Query(max_length=40)],
-    options: Annotated[str, Query(max_length=2000)] = "{}",
-) -> Response:
-    """All files of a garment in one archive. `options` is a JSON object."""
-    try:
-        requested = json.loads(options)
-    except (ValueError, RecursionError) as error:
-        raise InputError(message("garment-options-unreadable")) from error
-    if not isinstance(requested, dict):
-        raise InputError(message("garment-options-no-object"))
-    with project.lock:
-        garment = garment_of(project, kind, requested)
-    kept = {"content-disposition": f'attachment; filename="{garment.stem}-{garment.kind}.zip"'}
-    return Response(garment_archive(garment), media_type=MEDIA["zip"], headers=kept)
-
-
 # The routes that show a project: its state, its pictures, its facts, its files.
 
 show_router = APIRouter(prefix="/api/projects/{name}")
@@ -366,16 +281,15 @@ show_router = APIRouter(prefix="/api/projects/{name}")
 
 @show_router.get("")
 def show(project: Open, name: Name) -> Response:
-    """A project as it is."""
-    with project.lock:
-        return shown(project, name)
+    """A project as it is, or was before what is being made of it."""
+    view = project.without_waiting(lambda seen: project_view(project, seen, name))
+    return JSONResponse(view)
 
 
 @show_router.get("/picture")
 def picture(project: Open) -> Response:
     """The picture, upright and small enough for a page; its true size is in a header."""
-    with project.lock:
-        data, size = exports.preview(project)
+    data, size = exports.preview(project)
     return Response(
         data, media_type="image/jpeg", headers={"x-picture-size": f"{size[0]},{size[1]}"}
     )
@@ -388,8 +302,7 @@ def see(
     number: Annotated[int | None, Query(alias="round", ge=1, le=MAX_SIDE)] = None,
 ) -> Response:
     """The fabric's front or back, how the yarns run in a round, or one pixel a stitch."""
-    with project.lock:
-        chart = project.now.state.chart
+    chart = project.seen.state.chart
     data, media = exports.sight(chart, what, number)
     return Response(data, media_type=media)
 
@@ -397,15 +310,7 @@ def see(
 @show_router.get("/looks")
 def looks(project: Open) -> Response:
     """The picture's chart in every look, to be picked from by eye."""
-    with project.lock:
-        return JSONResponse(exports.looks(project))
-
-
-@show_router.get("/frames")
-def frames(project: Open) -> Response:
-    """The picture's chart in every frame, and which of them can be read."""
-    with project.lock:
-        return JSONResponse(exports.frames(project))
+    return JSONResponse(exports.looks(project))
 
 
 @show_router.get("/facts")
@@ -419,19 +324,24 @@ def facts(
     swatch_cm2: Annotated[float, Query(ge=20, le=100_000)] = 100.0,
 ) -> Response:
     """Contrast of every pair of yarns, how much yarn the chart takes, how like its picture it is."""
-    with project.lock:
-        chart, likeness = project.now.state.chart, project.likeness()
+    chart, likeness = project.seen.state.chart, project.likeness()
     options = AmountOptions(times, reserve, ball, swatch_grams, swatch_cm2)
-    return JSONResponse(facts_view(chart, store.shelf, options) | {"likeness": likeness})
+    return JSONResponse(facts_view([chart], store.shelf, options) | {"likeness": likeness})
 
 
 @show_router.get("/file")
 def file(request: Request, project: Open, ending: Annotated[str, Query(max_length=40)]) -> Response:
-    """One file of the chart, or all of them with '.zip'; sheets as the sheet settings ask."""
-    with project.lock:
-        chart = project.now.state.chart
+    """One file of the chart, or all of them with '.zip'; sheets as the sheet settings ask. With
+    '.pic2chart' the whole project.
+    """
+    chart = project.seen.state.chart
     names = {field["name"] for field in sheet_form()}
     requested = {k: v for k, v in trusted(dict(request.query_params)).items() if k in names and v}
-    called, data, media = exports.one(chart, ending, requested)
+    if ending == project_file.ENDING:
+        with project.lock:
+            data = project_file.project_bytes(project)
+        called, media = f"{exports.stem(chart)}{ending}", project_file.MEDIA
+    else:
+        called, data, media = exports.one(chart, ending, requested)
     kept = {"content-disposition": f'attachment; filename="{called}"'}
     return Response(data, media_type=media, headers=kept)

@@ -8,6 +8,7 @@ import shutil
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 from weakref import WeakValueDictionary
@@ -18,8 +19,11 @@ from pic2chart.core.errors import InputError, Pic2ChartError
 from pic2chart.core.files import make_folder, refuse_unwritable, write_atomic
 from pic2chart.core.messages import Message
 from pic2chart.core.settings import Settings
+from pic2chart.desk import history
 from pic2chart.desk.form import worded
-from pic2chart.desk.project import Project, Shown
+from pic2chart.desk.history import History
+from pic2chart.desk.project import LIST, Project, Shown
+from pic2chart.desk.state import State
 from pic2chart.model.any_file import read_any
 from pic2chart.model.chart import Chart, Rules
 from pic2chart.model.gauge import Gauge
@@ -43,7 +47,11 @@ def blank_chart(stitches: int, rounds: int) -> Chart:
 
 # Files that come from the page: read by the same readers as any file, under a name of our own.
 
-_ENDINGS = (".json", ".png", ".csv", ".tsv", ".txt")
+_WAITING = "shelf-waiting-"
+"""Begins the name of a shelf that is being read; each has one of its own, since several may come at once."""
+PHOTO = ".photo-"
+"""Begins the name of a folder for a photo that is only being measured."""
+_ENDINGS = (".json", ".png", ".csv", ".tsv", ".txt", ".svg", ".pdf")
 
 
 def read_chart_upload(data: bytes, name: str, folder: Path) -> Chart:
@@ -61,15 +69,18 @@ def read_chart_upload(data: bytes, name: str, folder: Path) -> Chart:
     return chart.with_(title=title) if chart.title in ("opened", "untitled") else chart
 
 
-def read_shelf_upload(data: bytes, shelf: Path) -> None:
-    """Put a shelf in place of the one on the desk, once it has been read without a fault."""
-    waiting = shelf.with_name("shelf-waiting.csv")
+def read_shelf_upload(data: bytes, shelf: Path) -> tuple[Message, ...]:
+    """Put a shelf in place of the one on the desk, once it has been read without a fault; gives what
+    of it is left aside, and why.
+    """
+    waiting = shelf.with_name(f"{_WAITING}{secrets.token_hex(6)}.csv")
     write_atomic(waiting, data)
     try:
-        Shelf.read(waiting)
+        remarks = Shelf.read(waiting).remarks
         write_atomic(shelf, data)
+        return tuple(_renamed(remark, waiting, LIST) for remark in remarks)
     except InputError as error:
-        raise InputError(_renamed(error.message, waiting, "the shelf")) from error
+        raise InputError(_renamed(error.message, waiting, LIST)) from error
     finally:
         waiting.unlink(missing_ok=True)
 
@@ -83,6 +94,7 @@ def _renamed(what: Message, path: Path, name: str) -> Message:
 
 _NAME = re.compile(r"[0-9a-f]{12}")
 _MOST_OPEN = 6
+_OWN_FILES = ("picture-", "opened", "history.sqlite", ".writing-")
 
 
 class Store:
@@ -92,10 +104,11 @@ class Store:
         refuse_unwritable(root)
         self.root = make_folder(root)
         self.shelf = root / "shelf.csv"
+        self.shelf_turn = threading.Lock()  # held to read the shelf and write it anew
         self._recent: OrderedDict[str, Project] = OrderedDict()
         self._alive: WeakValueDictionary[str, Project] = WeakValueDictionary()
         self._lock = threading.Lock()
-        self._cards: dict[str, tuple[tuple[int, int], dict[str, Any]]] = {}
+        self._cards: dict[str, tuple[Stamp, dict[str, Any]]] = {}
 
     def start(self, begin: Callable[[Project], Shown]) -> tuple[str, Project]:
         """A new project that `begin` fills; nothing stays behind when it fails."""
@@ -117,7 +130,7 @@ class Store:
             return None
         with self._lock:
             project = self._alive.get(name)
-            if project is None and (self.root / name / "history.log").is_file():
+            if project is None and history.is_begun(self.root / name):
                 project = Project(self.root / name, self.shelf)
             if project is not None:
                 self._hold(name, project)
@@ -125,40 +138,95 @@ class Store:
 
     def remove(self, name: str) -> None:
         """Put a project aside, into the folder `removed`, where its files can be found again."""
+        self.let_go(name)
         with self._lock:
-            self._recent.pop(name, None)
             aside = make_folder(self.root / "removed") / name
             (self.root / name).rename(aside)
 
-    def cards(self) -> list[dict[str, Any]]:
-        """Title and size of every project, latest first; one that cannot be read says why."""
-        logs = sorted(
-            (log for log in self.root.glob("*/history.log") if _NAME.fullmatch(log.parent.name)),
-            key=lambda log: (-log.stat().st_mtime_ns, log.parent.name),
-        )
-        return [self._card(log) for log in logs]
+    def let_go(self, name: str) -> None:
+        """Forget what is known of a project that is at home in another process from now on, or was."""
+        with self._lock:
+            self._recent.pop(name, None)
+            project = self._alive.pop(name, None)
+            if project is not None:
+                project.history.close()
 
-    def _card(self, log: Path) -> dict[str, Any]:
-        name, facts = log.parent.name, log.stat()
-        changed, stamp = facts.st_mtime_ns, (facts.st_mtime_ns, facts.st_size)  # clocks may stand
+    def forget_card(self, name: str) -> None:
+        """Have a project's card made anew: it was changed in another process."""
+        self._cards.pop(name, None)
+
+    def cards(self) -> list[dict[str, Any]]:
+        """Title and size of every project, latest first; one that cannot be read says why.
+
+        Waits for no project that is being worked at.
+        """
+        names = [
+            entry.name
+            for entry in self.root.iterdir()
+            if _NAME.fullmatch(entry.name) and history.is_begun(entry)
+        ]
+        cards = [self._card(name) for name in names]
+        return sorted(cards, key=lambda card: (-card["changed"], card["id"]))
+
+    def _card(self, name: str) -> dict[str, Any]:
+        """A project's card, made anew when its history went on since the last one."""
+        project = self._alive.get(name)
+        stamp = _stamp(self.root / name) if project is None else project.history.revision
         known = self._cards.get(name)
-        if known is not None and known[0] == stamp:
-            return known[1]
-        card: dict[str, Any] = {"id": name, "changed": changed // 1_000_000}
-        try:
-            project = self._alive.get(name) or Project(log.parent, self.shelf)
-            with project.lock:
-                chart = project.now.state.chart
-            card |= {"title": chart.title, "rounds": chart.round_count}
-            card |= {"stitches": chart.stitch_count, "yarns": [y.name for y in chart.yarns]}
-        except Pic2ChartError as error:
-            card |= {"title": name, "trouble": worded(error.message)}
-        self._cards[name] = (stamp, card)
-        return card
+        if known is None or known[0] != stamp:
+            known = self._cards[name] = stamp, _made_card(name, self.root / name, project)
+        return known[1]
+
+    def sweep(self) -> None:
+        """Take away what a desk that was killed left half made: projects without a step, with their
+        pictures, and shelves and photos that were being read. To be called while no other desk has the folder.
+        """
+        for waiting in self.root.glob(f"{_WAITING}*.csv"):
+            waiting.unlink(missing_ok=True)
+        for photo in self.root.glob(f"{PHOTO}*"):
+            shutil.rmtree(photo, ignore_errors=True)
+        for entry in self.root.iterdir():
+            if not (_NAME.fullmatch(entry.name) and entry.is_dir() and not entry.is_symlink()):
+                continue
+            if all(map(_own_file, entry.iterdir())) and not history.has_steps(entry):
+                shutil.rmtree(entry, ignore_errors=True)
 
     def _hold(self, name: str, project: Project) -> None:
         """Keep a project at hand; one in use anywhere is never opened a second time."""
+        if name not in self._alive:
+            self._cards.pop(name, None)  # from now on its revision tells whether it changed
         self._alive[name] = self._recent[name] = project
         self._recent.move_to_end(name)
         while len(self._recent) > _MOST_OPEN:
             self._recent.popitem(last=False)
+
+
+Stamp = int | tuple[tuple[int, int], ...]
+"""An open project's revision, or when its files were written and how large they are."""
+
+
+def _stamp(folder: Path) -> Stamp:
+    files = sorted(folder.glob("history.*"))
+    return tuple((facts.st_mtime_ns, facts.st_size) for facts in (file.stat() for file in files))
+
+
+def _made_card(name: str, folder: Path, project: Project | None) -> dict[str, Any]:
+    """What the list shows of a project, without checking its chart."""
+    card: dict[str, Any] = {"id": name, "changed": 0}
+    try:
+        if project is None:
+            with closing(History(folder / history.NAME)) as read:
+                card["changed"] = read.changed_ms
+                chart = State.from_plain(read.shown(), read.at).chart
+        else:
+            chart = project.without_waiting(lambda shown: shown.state.chart)
+            card["changed"] = project.history.changed_ms
+    except Pic2ChartError as error:
+        return card | {"title": name, "trouble": worded(error.message)}
+    card |= {"title": chart.title, "rounds": chart.round_count}
+    return card | {"stitches": chart.stitch_count, "yarns": [y.name for y in chart.yarns]}
+
+
+def _own_file(path: Path) -> bool:
+    """Whether a file of a project's folder is one the desk itself makes before the first step."""
+    return path.name.startswith(_OWN_FILES) and path.is_file()

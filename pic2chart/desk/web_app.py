@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from http import HTTPStatus
 from importlib.resources import files as package_files
 
 from fastapi import APIRouter, FastAPI, Request, Response
@@ -10,14 +11,29 @@ from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
 from pic2chart import __version__
+from pic2chart.core.english.grammar import one_line
 from pic2chart.core.errors import Pic2ChartError
-from pic2chart.desk import routes
+from pic2chart.desk import routes, thing_routes
 from pic2chart.desk.form import worded
+from pic2chart.desk.knit_routes import knit_router
+from pic2chart.desk.network_routes import network_router
 from pic2chart.desk.project import ConflictError
+from pic2chart.desk.reading_routes import reading_router
 from pic2chart.desk.store import Store
+from pic2chart.desk.yarn_routes import yarn_router
 
 _TYPES = {"html": "text/html", "js": "text/javascript", "css": "text/css", "svg": "image/svg+xml"}
-_ROUTES = (routes.desk_router, routes.show_router, routes.change_router, routes.garment_router)
+_ROUTES = (
+    routes.desk_router,
+    routes.show_router,
+    routes.change_router,
+    thing_routes.thing_router,
+    thing_routes.picture_router,
+    network_router,
+    knit_router,
+    yarn_router,
+    reading_router,
+)
 
 router = APIRouter()
 
@@ -43,6 +59,7 @@ def make_app(store: Store) -> FastAPI:
 
     app = FastAPI(title="pic2chart desk", version=__version__, docs_url=None, redoc_url=None)
     app.state.store = store
+    app.state.network = None  # where it is open on the home network, what that needs
     app.state.ready = threading.Event()
     app.state.parts = _parts()
     app.include_router(router)
@@ -72,9 +89,16 @@ def _explain(request: Request, error: Exception) -> Response:
 
 def _unexpected(request: Request, error: Exception) -> Response:
     """A fault of the program; the terminal gets the whole story."""
-    what = f"{type(error).__name__}: {error}"[:300]
+    what = one_line(f"{type(error).__name__}: {error}"[:300])
     words = f"Something went wrong that should not ({what}). Nothing was changed; please report it."
     return JSONResponse({"error": words}, 500)
+
+
+_BARE = {
+    400: "The request cannot be read: its body is no JSON text; send it again from the desk's page.",
+    404: "The desk has nothing at this address; open its page anew.",
+    405: "The desk takes no such request at this address; open its page anew.",
+}
 
 
 def _conflict(request: Request, error: Exception) -> Response:
@@ -83,11 +107,15 @@ def _conflict(request: Request, error: Exception) -> Response:
 
 def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    return JSONResponse({"error": str(error.detail)}, error.status_code)
+    said = str(error.detail)
+    if said in (HTTPStatus(error.status_code).phrase, "There was an error parsing the body"):
+        said = _BARE.get(error.status_code, said)  # the framework's own words
+    return JSONResponse({"error": said}, error.status_code)
 
 
 def _malformed(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     first = error.errors()[0]
     where = ".".join(str(part) for part in first["loc"])
-    return JSONResponse({"error": f"The request cannot be read: {where}: {first['msg']}."}, 422)
+    said = one_line(f"The request cannot be read: {where}: {first['msg']}.")
+    return JSONResponse({"error": said}, 422)

@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from pic2chart.checks.shape_rules import join_steps
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
-from pic2chart.design.draft import READABLE
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.shape import Counts, Shape, nearest_counts, spread, straight
@@ -121,19 +120,6 @@ def once(design: Design, asked: int | None, room: Room) -> Motif:
     return design.motif(width, min(high, room.rounds))
 
 
-def too_small(design: Design, motif: Motif) -> tuple[Message, ...]:
-    """A remark when the picture has become too few stitches wide to be recognised."""
-    across = motif.size[0]
-    if design.chart is not None or across >= READABLE:
-        return ()
-    far = design.settings.crop is not None or design.settings.frame == "whole"
-    if design.mask is None or not far:
-        return (message("picture-small-here", wide=across, enough=READABLE),)
-    return (
-        message("picture-small-in-frame", wide=across, enough=READABLE, options=("crop", "frame")),
-    )
-
-
 def all_round(making: Making, unit: int, rounds: int, *, plain: bool = False) -> NDArray[np.uint8]:
     """One repeat solved on its own circle, uint8 [rounds, unit], begun where it steps least.
 
@@ -164,5 +150,9 @@ def _stacked_starts(motif: Motif, rounds: int, *, apart: bool) -> list[int]:
 
 def least_jog(stitches: NDArray[np.uint8], reach: int) -> NDArray[np.uint8]:
     """The rounds begun at that one of the first `reach` stitches where the pattern steps least."""
-    steps = join_steps(stitches)[:-1].sum(axis=0)[:reach]
-    return np.roll(stitches, -int(steps.argmin()), axis=1)
+    return np.roll(stitches, -least_jog_at(stitches, reach), axis=1)
+
+
+def least_jog_at(stitches: NDArray[np.uint8], reach: int) -> int:
+    """That one of the first `reach` stitches at which the pattern steps least from round to round."""
+    return int(join_steps(stitches)[:-1].sum(axis=0)[:reach].argmin())

@@ -15,10 +15,12 @@ from pic2chart.core.messages import Message
 from pic2chart.core.settings import Settings
 from pic2chart.design.solution import Progress
 from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.duplicate import embroidery
 from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.ladder import ladder_section
 from pic2chart.garment.outline import View, outline_sheet
 from pic2chart.garment.piece import Garment, Making, Piece
-from pic2chart.garment.written import Pattern
+from pic2chart.garment.written import COLOURWORK, Pattern
 from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 
@@ -27,13 +29,17 @@ Asked = TypeVar("Asked", bound=GarmentOptions)
 
 @dataclass(frozen=True, slots=True)
 class GarmentOrder(Generic[Asked]):
-    """What the knitter asks: a kind made from a picture or chart, with that kind's own options."""
+    """What the knitter asks: a kind made from a picture or chart, with that kind's own options.
+
+    `keep`: an earlier chart of the picture, whose stitches kept by hand stay.
+    """
 
     kind: Kind
     path: Path
     settings: Settings
     options: Asked
     say: Progress
+    keep: Chart | None = None
 
     @property
     def gauge(self) -> Gauge:
@@ -44,7 +50,7 @@ class GarmentOrder(Generic[Asked]):
 
         Raises InputError, SettingError.
         """
-        return read_design(self.path, self.settings, (stitches, rounds))
+        return read_design(self.path, self.settings, (stitches, rounds), self.keep)
 
     def making(self, design: Design, child: bool) -> Making:
         """The rules that the pieces keep; `child`: whether it is for one. Raises SettingError."""
@@ -79,11 +85,20 @@ Maker = Callable[[GarmentOrder[Any]], DrawnGarment]
 
 def build(order: GarmentOrder[Any]) -> Garment:
     """The garment that was asked for. Raises InputError, SettingError."""
+    return assembled(order, drawn(order))
+
+
+def drawn(order: GarmentOrder[Any]) -> DrawnGarment:
+    """The pieces of the garment that was asked for. Raises InputError, SettingError."""
     maker: Maker = order.kind.load()
-    draft = maker(order)
-    pattern = draft.pattern(draft.pieces)
+    return maker(order)
+
+
+def assembled(order: GarmentOrder[Any], draft: DrawnGarment) -> Garment:
+    """The whole garment of its drawn pieces: pattern, words in each chart, outline."""
+    pattern = _with_remedies(draft.pattern(draft.pieces), draft.pieces)
     pieces = tuple(_worded(piece, pattern, draft.sections) for piece in draft.pieces)
-    views = draft.views({piece.name: piece.chart for piece in pieces})
+    views = draft.views({piece.name: piece.seen for piece in pieces})
     return Garment(
         order.kind.name,
         draft.design.name,
@@ -92,7 +107,21 @@ def build(order: GarmentOrder[Any]) -> Garment:
         outline_sheet(order.title(draft.design), views),
         draft.fit,
         (*draft.design.remarks, *draft.remarks),
+        tuple(views),
+        order.options.english,
+        order.options.increases,
     )
+
+
+def _with_remedies(pattern: Pattern, pieces: Sequence[Piece]) -> Pattern:
+    """The pattern with its ladders after how the charts are worked, and what is embroidered in the end
+    before its cautions.
+    """
+    *work, care = pattern.sections
+    after = 1 + next(i for i, s in enumerate(work) if s.heading == COLOURWORK)
+    ladders = ladder_section(pieces)
+    work[after:after] = ladders
+    return Pattern(pattern.title, (*work, *embroidery(pieces), care))
 
 
 def _worded(piece: Piece, pattern: Pattern, sections: Mapping[str, str]) -> Piece:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import ceil
 from pathlib import Path
 from typing import Any
 
@@ -20,13 +21,14 @@ from pic2chart.design.contour import ground_for
 from pic2chart.design.draft import named
 from pic2chart.design.filler import Filler, find_filler
 from pic2chart.design.yarn_choice import yarns_for
+from pic2chart.garment.painted import Painted, painted_of
 from pic2chart.model.any_file import SIGNATURE, read_any
 from pic2chart.model.chart import NO_STITCH, Chart, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import clean_title
 from pic2chart.model.repeat import find_repeat
 from pic2chart.model.yarn import Yarn, yarn_lab
-from pic2chart.picture.decode import Picture
+from pic2chart.picture.decode import Box, Picture
 from pic2chart.picture.grid import make_grid
 from pic2chart.picture.source import read_source
 
@@ -55,16 +57,23 @@ class Motif:
 
     def mirrored(self) -> Motif:
         """The mirror image."""
+        return self._at(np.s_[:, ::-1])
+
+    def turned(self) -> Motif:
+        """Upside down."""
+        return self._at(np.s_[::-1, ::-1])
+
+    def _at(self, part: tuple[slice, slice]) -> Motif:
         c = self.canvas
-        turned = Canvas(
-            c.target[:, ::-1].copy(),
-            c.weight[:, ::-1].copy(),
-            c.live[:, ::-1].copy(),
-            c.fixed[:, ::-1].copy(),
-            c.wanted[:, ::-1].copy(),
-            None if c.form is None else c.form[:, ::-1].copy(),
+        canvas = Canvas(
+            c.target[part].copy(),
+            c.weight[part].copy(),
+            c.live[part].copy(),
+            c.fixed[part].copy(),
+            c.wanted[part].copy(),
+            None if c.form is None else c.form[part].copy(),
         )
-        return Motif(turned, self.subject[:, ::-1])
+        return Motif(canvas, self.subject[part])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,7 +81,8 @@ class Design:
     """A motif that can be had at any size (a picture) or at one (a chart), and its yarns.
 
     `ground` and `figure`: the yarns (indices) of fillers and edges; the ground is named by the
-    settings, or stands out best from the subject, or is the lightest.
+    settings, or stands out best from the subject, or is the lightest. `painted`: stitches of a picture
+    that were kept by hand, which stay at every size.
     """
 
     name: str
@@ -86,6 +96,7 @@ class Design:
     picture: Picture | None
     mask: NDArray[np.float32] | None
     chart: Chart | None
+    painted: Painted | None = None
 
     @property
     def gauge(self) -> Gauge:
@@ -138,7 +149,13 @@ class Design:
         canvas = pipeline.draft_grid(
             grid, self._picture, self.yarns, self.settings, self.ground
         ).canvas
-        return Motif(canvas, grid.subject >= 0.5)
+        subject = grid.subject >= 0.5
+        if self.painted is None:
+            return Motif(canvas, subject)
+        kept = self.painted.at(self._picture.window, grid.part, subject.shape)
+        held = kept != FREE
+        fixed = np.where(held, kept, canvas.fixed).astype(np.uint8)
+        return Motif(replace(canvas, fixed=fixed), subject | held)
 
     def tile(self, stitches: int, rounds: int | None = None) -> Motif:
         """One unit to set side by side: of a chart its own repeat, of a picture the picture."""
@@ -193,17 +210,24 @@ MOTIF_WIDTH = 30
 _TABLES = (".json", ".csv", ".tsv", ".txt")
 
 
-def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -> Design:
+def read_design(
+    path: Path, settings: Settings, cells: tuple[int, int | None], keep: Chart | None = None
+) -> Design:
     """Read a picture, or a chart: JSON, CSV, or a small PNG of one pixel a stitch.
 
-    `cells`: stitches and rounds the motif will have at the most. Raises InputError, SettingError.
+    `cells`: stitches and rounds the motif will have at the most. `keep`: an earlier chart of the
+    picture, whose stitches kept by hand stay. Raises InputError, SettingError.
     """
-    if _is_chart(path):
-        return _of_chart(path, settings)
+    if is_chart(path):
+        design = _of_chart(path, settings)
+        return replace(design, remarks=(*design.remarks, *_nowhere(keep)))
     pipeline.check_settings(settings)
     gauge = Gauge.parse(settings.gauge)
-    read = read_source(path, settings, cells, tight=True)
+    painted_by_hand = settings.crop is None and keep is not None
+    read = read_source(path, _whole(settings) if painted_by_hand else settings, cells, tight=True)
     picture, mask, remarks = read.picture, read.mask, read.subject.remarks
+    if mask is not None and painted_by_hand:
+        picture, mask = _closer(picture, mask, keep)
     grid = make_grid(picture, gauge, NOMINAL, None, mask)
     yarns, chroma = yarns_for(grid, settings)
     light = yarn_lab(yarns)[:, 0]
@@ -222,6 +246,9 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
     }
     figure = int(np.abs(light - light[ground]).argmax())
     name = settings.title or clean_title(Path(picture.name).stem)
+    painted = None if keep is None else painted_of(keep, yarns)
+    told = _nowhere(keep) if painted is None else (message("painted-kept", count=painted.count),)
+    remarks = (*remarks, *how.remarks, *told)
     return Design(
         name,
         yarns,
@@ -230,14 +257,55 @@ def read_design(path: Path, settings: Settings, cells: tuple[int, int | None]) -
         figure,
         drawn,
         source,
-        remarks + how.remarks,
+        remarks,
         picture,
         mask,
         None,
+        painted,
     )
 
 
-def _is_chart(path: Path) -> bool:
+def _nowhere(keep: Chart | None) -> tuple[Message, ...]:
+    """A remark when stitches kept by hand have no place in what is made."""
+    if keep is None or keep.fixed is None or not keep.fixed.any():
+        return ()
+    return (message("painted-nowhere", title=keep.title, count=int(keep.fixed.sum())),)
+
+
+def _whole(settings: Settings) -> Settings:
+    """The settings for all of the picture, so that nothing kept by hand is cut off."""
+    return replace(settings, frame="whole")
+
+
+def _closer(
+    picture: Picture, mask: NDArray[np.float32], keep: Chart | None
+) -> tuple[Picture, NDArray[np.float32]]:
+    """The picture cut to its subject and what was kept by hand, so that it is as large as the garment
+    allows.
+    """
+    rows, columns = np.flatnonzero((mask >= 0.5).any(1)), np.flatnonzero((mask >= 0.5).any(0))
+    if not rows.size:
+        return picture, mask
+    top, bottom, left, right = rows[0], rows[-1] + 1, columns[0], columns[-1] + 1
+    window, scale = picture.window, picture.scale
+    painted = None if keep is None else painted_of(keep, keep.yarns)
+    if painted is not None:
+        west, north, east, south = painted.box()
+        left = max(0, min(left, int((west - window.x) * scale)))
+        top = max(0, min(top, int((north - window.y) * scale)))
+        right = min(mask.shape[1], max(right, ceil((east - window.x) * scale)))
+        bottom = min(mask.shape[0], max(bottom, ceil((south - window.y) * scale)))
+    part = np.s_[top:bottom, left:right]
+    corner = (window.x + int(left / scale), window.y + int(top / scale))
+    size = (max(1, round((right - left) / scale)), max(1, round((bottom - top) / scale)))
+    opacity = None if picture.opacity is None else picture.opacity[part].copy()
+    closer = replace(
+        picture, rgb=picture.rgb[part].copy(), opacity=opacity, window=Box(*corner, *size)
+    )
+    return closer, mask[part].copy()
+
+
+def is_chart(path: Path) -> bool:
     """Whether a file is a chart by its name, or a PNG as small as one pixel a stitch makes it."""
     if path.suffix.lower() in _TABLES:
         return True

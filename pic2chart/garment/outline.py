@@ -14,6 +14,7 @@ from pic2chart.core.colour import parse_hex
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.sheets.marks.order import to_page
 from pic2chart.sheets.marks.page import Label, Lines, Mark, Paths, Point, Sheet, Style, clean, wrap
+from pic2chart.sheets.thing import FlatShape, FlatView
 
 # The picture of the whole garment: its outline with every stitch in place, at true proportions.
 #
@@ -95,13 +96,58 @@ class View:
         return min(xs), min(ys), max(xs), max(ys)
 
 
+def outline_picture(title: str, views: Sequence[View]) -> Sheet:
+    """All views side by side at one scale, and nothing else."""
+    boxes = [view.box() for view in views]
+    scale = _scale(boxes)
+    high = max(top - bottom for _, bottom, _, top in boxes) * scale
+    x, marks = 1.0, list[Mark]()
+    for view, (left, bottom, right, _) in zip(views, boxes, strict=True):
+        place = _Place(x - left * scale, 1.0 + high + bottom * scale, scale)
+        marks += [mark for layer in view.layers for mark in _layer_marks(layer, place)]
+        x += (right - left) * scale + GAP
+    return Sheet(x - GAP + 1.0, high + 2.0, clean(title), _described(views), tuple(marks))
+
+
+def _scale(boxes: Sequence[tuple[float, float, float, float]]) -> float:
+    """Millimetres a centimetre."""
+    wide = sum(right - left for left, _, right, _ in boxes)
+    high = max(top - bottom for _, bottom, _, top in boxes)
+    room = _WIDEST_MM - 2 * MARGIN - GAP * (len(boxes) - 1)
+    return min(10.0, _MOST_MM / high, room / wide)
+
+
+def _described(views: Sequence[View]) -> str:
+    words = "; ".join(f"{view.caption}: {', '.join(view.facts)}" for view in views)
+    return f"Outline. {words}."
+
+
+def flat_views(views: Sequence[View]) -> tuple[FlatView, ...]:
+    """The lines of the views, for the schematic."""
+    return tuple(
+        FlatView(
+            view.caption,
+            view.facts,
+            tuple(shape for layer in view.layers for shape in _flat_shapes(layer)),
+        )
+        for view in views
+    )
+
+
+def _flat_shapes(layer: Layer) -> Iterable[FlatShape]:
+    if layer.outline:
+        yield FlatShape(layer.outline)
+    for polygon, _ in layer.ribs:
+        yield FlatShape(polygon, rib=True)
+    for polygon, _ in () if layer.outline else layer.plain:
+        yield FlatShape(polygon)
+
+
 def outline_sheet(title: str, views: Sequence[View], notes: Sequence[str] = ()) -> Sheet:
     """All views side by side at one scale, with their captions and measures."""
     boxes = [view.box() for view in views]
-    wide = sum(right - left for left, _, right, _ in boxes)
     high = max(top - bottom for _, bottom, _, top in boxes)
-    room = _WIDEST_MM - 2 * MARGIN - GAP * (len(views) - 1)
-    scale = min(10.0, _MOST_MM / high, room / wide)
+    scale = _scale(boxes)
     marks: list[Mark] = [
         Label((MARGIN, MARGIN + _TITLE), clean(title), _TITLE, bold=True, name="title")
     ]
@@ -126,8 +172,7 @@ def outline_sheet(title: str, views: Sequence[View], notes: Sequence[str] = ()) 
     for line in lines:
         marks.append(Label((MARGIN, y), line, _NOTE, colour="#444444", name="note"))
         y += 1.5 * _NOTE
-    words = "; ".join(f"{view.caption}: {', '.join(view.facts)}" for view in views)
-    return Sheet(total, y + MARGIN - _NOTE, clean(title), f"Outline. {words}.", tuple(marks))
+    return Sheet(total, y + MARGIN - _NOTE, clean(title), _described(views), tuple(marks))
 
 
 def _shapes(views: Sequence[View]) -> str:
@@ -355,10 +400,15 @@ def tube_view(
     layer = fabric(chart, front_columns(chart))
     width = chart.stitch_count / 2 * chart.gauge.stitch_width
     high = chart.round_count * chart.gauge.round_height
-    layers = [rib_layer(width * 0.96, -below, 0.0, colour), layer]
+    layers = [layer]
+    if below:
+        layers.insert(0, rib_layer(width * 0.96, -below, 0.0, colour))
     if above:
         layers.append(rib_layer(width * 0.96, high, high + above, colour))
-    facts = (f"{2 * width:.1f} cm round", f"{high + below + above:.1f} cm high with ribbing")
+    facts = (
+        f"{2 * width:.1f} cm round, {width:.1f} cm flat",
+        f"{high + below + above:.1f} cm high with ribbing",
+    )
     return View(caption, tuple(layers), (*facts, *more))
 
 

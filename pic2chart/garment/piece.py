@@ -11,20 +11,26 @@ from numpy.typing import NDArray
 
 from pic2chart import pipeline
 from pic2chart.checks.finding import Finding
-from pic2chart.checks.float_rules import WORDS
+from pic2chart.checks.float_rules import SAFE, WORDS
 from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.design.canvas import FREE, Canvas
-from pic2chart.design.checked import caught, checked
+from pic2chart.design.checked import caught_in_units, checked
 from pic2chart.design.looks import look_named
 from pic2chart.design.solution import Progress, Solved, blocked_notes, solve_canvas
 from pic2chart.garment.design import Design, Motif
+from pic2chart.garment.duplicate import knitted_part
 from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.ladder import laddered
+from pic2chart.garment.outline import View
+from pic2chart.garment.remedies import lone_stitches, wide_ground
 from pic2chart.garment.shape import Shape
 from pic2chart.garment.written import Pattern, Section
 from pic2chart.model.chart import Chart, Rules, for_hand
 from pic2chart.model.construction import Construction, Opening, PlainPart, StepSection
+from pic2chart.model.folds import Place, Unit
+from pic2chart.model.rows import Row
 from pic2chart.model.yarn import yarn_lab
 from pic2chart.sheets.marks.page import Sheet
 from pic2chart.stranding.strands import with_strands
@@ -163,12 +169,22 @@ _LABORIOUS = 0.06
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One chart of a garment. `name` is its part of the files' names ('right-hand', 'thumb')."""
+    """One chart of a garment. `name` is its part of the files' names ('right-hand', 'thumb').
+
+    `embroidered`: the chart with the stitches that are embroidered when it is knitted, if there are any.
+    """
 
     name: str
     chart: Chart
     findings: tuple[Finding, ...]
     report: Report
+    embroidered: Chart | None = None
+
+    @property
+    def seen(self) -> Chart:
+        """The chart as the piece looks in the end."""
+        whole = self.embroidered
+        return self.chart if whole is None else self.chart.with_(stitches=whole.stitches)
 
     def told(self, sections: Sequence[Section]) -> Piece:
         """The piece with those sections of the written pattern in its chart."""
@@ -181,7 +197,9 @@ class Piece:
 class Garment:
     """All pieces, the written pattern, the picture of the whole, and what it measures.
 
-    `fit` is plain data: body and finished measures in cm, counts, and the nearest others.
+    `fit` is plain data: body and finished measures in cm, counts, and the nearest others. `views`: what
+    the outline shows. `english`, `increases`: the terms of what is printed, and how one is made, as
+    `SheetSettings` has them.
     """
 
     kind: str
@@ -191,6 +209,9 @@ class Garment:
     outline: Sheet
     fit: dict[str, Any]
     remarks: tuple[Message, ...] = ()
+    views: tuple[View, ...] = ()
+    english: str = "uk"
+    increases: str = "loop"
 
     @property
     def told(self) -> tuple[Message, ...]:
@@ -210,10 +231,11 @@ class Making:
 
     design: Design
     rules: Rules
-    kind: str
-    snags: bool
+    kind: Kind
     child: bool
     say: Progress
+    embroider: int | None = None
+    ladder: int | None = None
 
     @classmethod
     def of(
@@ -237,7 +259,7 @@ class Making:
         rules = pipeline.kept_rules(Rules.of(settings), design.filler.name)
         if design.chart is not None:
             rules = replace(rules, isolated="keep")
-        return cls(design, rules, kind.name, kind.snags, child, say)
+        return cls(design, rules, kind, child, say, options.embroider, options.ladder)
 
     def solve(self, cloth: Cloth, *, circular: bool = True) -> Solved:
         """Choose the stitches of a cloth."""
@@ -265,25 +287,32 @@ class Making:
         fixed: NDArray[np.uint8] | None = None,
         openings: Sequence[Opening] = (),
         repeat: tuple[int, int] | None = None,
+        places: Sequence[Place] = (),
+        units: Sequence[Unit] = (),
         worked: str = "round",
         solved: Solved | None = None,
         turned: bool = False,
+        rows: Sequence[Row] = (),
     ) -> Piece:
         """Plan catches and strands and check; the chart is turned for a left-handed knitter.
 
-        `plain`: what is knitted in one yarn before and after the chart. `turned`: the stitches are in
-        her order already.
+        `plain`: what is knitted in one yarn before and after the chart. `places` and `units`: where it
+        folds, told for a right-handed knitter unless `turned`. `turned`: the stitches are in
+        her order already. `rows`: those that turn before the end.
         """
         design = self.design
         construction = Construction(
             shapings=tuple(shape.shaping),
             openings=tuple(openings),
             plain_parts=tuple(plain),
-            piece=self.kind,
+            piece=self.kind.name,
             fit=fit,
             join=0 if worked == "round" else None,
             for_child=self.child,
-            snags=self.snags and self.kind.lower() not in WORDS,
+            places=tuple(places),
+            units=tuple(units),
+            snags=self.kind.snags and self.kind.name.lower() not in WORDS,
+            safe_limit=None if self.kind.safe_limit == SAFE else self.kind.safe_limit,
         )
         chart = Chart(
             stitches,
@@ -294,19 +323,33 @@ class Making:
             "left" if turned else "right",
             rules=self.rules,
             repeat=repeat,
+            rows=tuple(rows),
             fixed=None if fixed is None else fixed != FREE,
             construction=construction,
             source=design.source,
         )
         if design.settings.left_handed:
             chart = for_hand(chart, "left")
-        chart, remarks = caught(chart)
+        whole = chart
+        if self.embroider is not None:
+            chart = knitted_part(chart, self.embroider)
+        if self.ladder is not None:
+            chart = laddered(chart, self.ladder)
+        chart, remarks = caught_in_units(chart)
+        offered = self._offered(chart)
         chart = with_strands(chart)
         blocked = () if solved is None else blocked_notes(chart, solved.blocked)
-        notes = (*remarks, *blocked, *self._laborious(chart))
+        notes = (*remarks, *blocked, *offered)
         moved = None if solved is None else solved.moved
         told = checked(chart, notes, moved=moved)
-        return Piece(name, chart, told.findings, told.report)
+        differs = (whole.stitches != chart.stitches).any()
+        return Piece(name, chart, told.findings, told.report, whole if differs else None)
+
+    def _offered(self, chart: Chart) -> tuple[Message, ...]:
+        """Remarks on absurd floats that nothing was asked for, and on very many catches."""
+        lone = lone_stitches(chart) if (self.embroider, self.ladder) == (None, None) else ()
+        wide = wide_ground(chart, self.design) if self.ladder is None else ()
+        return (*lone, *(wide or self._laborious(chart)))
 
     def _laborious(self, chart: Chart) -> tuple[Message, ...]:
         """A remark when a picture's plain background makes for very many catches."""

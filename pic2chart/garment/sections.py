@@ -6,15 +6,19 @@ from collections.abc import Iterable, Sequence
 from math import ceil
 from typing import Any
 
+import numpy as np
+
 from pic2chart.checks.cautions import cautions
 from pic2chart.garment.design import Design
+from pic2chart.garment.jogs import jog_lines
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.shape import Counts
 from pic2chart.garment.sizes import Body
-from pic2chart.garment.written import ABBREVIATIONS, Pattern, Section, per_cent
+from pic2chart.garment.written import ABBREVIATIONS, COLOURWORK, LOOPED, Pattern, Section, per_cent
 from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.wording import listed
+from pic2chart.sheets.words.handed import LEANINGS
 from pic2chart.yarns.amounts import AmountOptions, Amounts, amounts_of_all
 from pic2chart.yarns.classes import class_at
 
@@ -26,6 +30,7 @@ def measures(body: Body) -> dict[str, Any]:
         "girth_cm": body.girth,
         "length_cm": body.length,
         "child": body.child,
+        "nine_in_ten_cm": None if body.spread is None else list(body.spread),
     }
 
 
@@ -34,21 +39,33 @@ def size_name(body: Body) -> str:
     return f"Size {body.name}" if body.name else "Made to measure"
 
 
-def around_line(counts: Counts, what: str, from_: str) -> str:
-    """The count, what it measures, what was asked for and why, and the nearest others."""
+def spread_words(body: Body) -> tuple[str, ...]:
+    """How far bodies of that age or sex differ, where it is known."""
+    if body.spread is None:
+        return ()
+    low, high = body.spread
+    return (f"Nine in ten of that size measure {low:g} to {high:g} cm: measure yours.",)
+
+
+def around_line(counts: Counts, what: str, from_: str, *, tube: bool = True) -> str:
+    """The count, what it measures (of a tube round and laid flat), what was asked for and why, and the
+    nearest others.
+    """
     chosen = counts.chosen
     others = ", ".join(f"{c.stitches} sts ({c.cm:.1f} cm)" for c in counts.others)
+    flat = f" round, {chosen.cm / 2:.1f} cm flat" if tube else ""
     return (
-        f"{what}: {chosen.stitches} sts, {chosen.cm:.1f} cm ({counts.asked_cm:.1f} cm asked for: "
+        f"{what}: {chosen.stitches} sts, {chosen.cm:.1f} cm{flat} ({counts.asked_cm:.1f} cm asked for: "
         f"{from_}). Counts are {counts.why}; the nearest others are {others}."
     )
 
 
 def eased(what: str, ease: float) -> str:
-    """'the hand and 10 % of ease', 'the head less 2 %'."""
+    """'hand plus 10 % ease', 'head less 2 %'."""
+    what = what.removeprefix("the ")
     if ease == 0:
         return what
-    return f"{what} and {ease:g} % of ease" if ease > 0 else f"{what} less {-ease:g} %"
+    return f"{what} plus {ease:g} % ease" if ease > 0 else f"{what} less {-ease:g} %"
 
 
 def gauge_section(gauge: Gauge, *, flat: bool = False) -> Section:
@@ -106,20 +123,21 @@ def whole_pattern(
     used: Sequence[str] = (),
     notions: str = "Stitch markers, a blunt needle.",
     shaped: bool = False,
+    looped: bool = False,
 ) -> Pattern:
     """The sections of the work itself between those that every pattern has before and after it.
 
     `pieces`: in the order in which they are worked. `size`: the lines of the section Size.
     `needles`: what kinds, in words that follow 'Needles that give the gauge'. `begins`: where round 1
     of the chart is, a whole sentence. `used`: abbreviations besides k, p and st(s). `shaped`: its
-    charts have squares without a stitch.
+    charts have squares without a stitch. `looped`: increases are backward loops.
     """
     lefty, charts = design.settings.left_handed, [piece.chart for piece in pieces]
     return Pattern(
         title,
         (
             *materials(charts, size, needles, notions),
-            abbreviations(*used, left_handed=lefty),
+            abbreviations(*used, left_handed=lefty, looped=looped),
             colourwork(pieces, begins, left_handed=lefty, shaped=shaped),
             *work,
             take_care(charts[0]),
@@ -144,15 +162,22 @@ def colourwork(
     names = listed([piece.name.replace("-", " ") for piece in pieces])
     which = f"The charts are {names}." if len(pieces) > 1 else "There is one chart."
     return Section(
-        "Working the chart",
+        COLOURWORK,
         (
             f"{which} {way} {first_round}",
             *_strands(piece),
-            f"Let no strand run loose behind more than {limit} sts: where the chart marks a catch, trap "
-            "the strand behind that st while you work it.",
+            f"Catch any float longer than {limit} stitches: where the chart marks a catch, trap the strand "
+            "behind that st while you work it.",
             "Spread the sts just worked before you carry the other yarn behind them.",
+            *jog_lines(pieces),
         ),
     )
+
+
+def closing_yarn(chart: Chart) -> str:
+    """The yarn whose end closes the piece: the one of which its last round has most."""
+    last = chart.stitches[-1][chart.live[-1]]
+    return chart.yarns[int(np.bincount(last).argmax())].name
 
 
 def _strands(piece: Piece) -> list[str]:
@@ -173,16 +198,19 @@ def take_care(chart: Chart) -> Section:
     )
 
 
-def abbreviations(*used: str, left_handed: bool = False) -> Section:
-    """Those the pattern uses, explained; worked with the left hand, each leans the other way."""
+def abbreviations(*used: str, left_handed: bool = False, looped: bool = False) -> Section:
+    """Those the pattern uses, explained; worked with the left hand, each leans the other way. `looped`:
+    one is made with a backward loop.
+    """
+    meanings = ABBREVIATIONS | LOOPED if looped else ABBREVIATIONS
     lines = []
     for name in ("k", "p", "st(s)", *used):
-        words = ABBREVIATIONS[name]
+        words = meanings[name]
         if left_handed:
             words = words.replace("left", "\0").replace("right", "left").replace("\0", "right")
         lines.append(f"{name}: {words}.")
     if left_handed and used:
-        lines.append("All leanings are as a left-handed knitter works these, seen from outside.")
+        lines.append(LEANINGS)
     return Section("Abbreviations", tuple(lines))
 
 

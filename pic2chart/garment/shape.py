@@ -116,6 +116,24 @@ def spread(total: int, parts: int) -> list[int]:
     return [(i + 1) * total // parts - i * total // parts for i in range(parts)]
 
 
+def decreases(before: int, after: int) -> list[int]:
+    """Places (from 0) in the round after of k2togs spread evenly; each comes last in its share."""
+    places, at = [], 0
+    for share in spread(after, before - after):
+        at += share
+        places.append(at - 1)
+    return places
+
+
+def increases(before: int, after: int) -> list[int]:
+    """Places (from 0) in the round after of stitches made, spread evenly; each comes last in its share."""
+    places, at = [], 0
+    for share in spread(before, after - before):
+        at += share + 1
+        places.append(at - 1)
+    return places
+
+
 Bools = NDArray[np.bool_]
 Sides = tuple[int, int]
 """Decreases at the right and at the left of a part in one round: 0 or 1 each."""
@@ -192,6 +210,24 @@ def taper(parts: Sequence[Part], schedule: Sequence[Sides]) -> Shape:
                 shaping.append(Shaping(r, start + place, "k2tog"))
         start += part.width
     return Shape(live, tuple(sorted(shaping)))
+
+
+def taper_inwards(width: int, parts: int, kinds: Sequence[str]) -> Shape:
+    """Rounds in which each of so many parts shrinks from its middle stitch, which stays.
+
+    `kinds`: the decrease of each round: 'centred', 'k2tog' or 'ssk' (which take the stitch before or
+    after the middle), or ''.
+    """
+    middle = width // 2
+    one = np.ones((len(kinds), width), bool)
+    shaping: list[Shaping] = []
+    low, high = middle, middle + 1
+    for r, kind in enumerate(kinds):
+        low, high = low - (kind in ("centred", "k2tog")), high + (kind in ("centred", "ssk"))
+        one[r, low:middle] = one[r, middle + 1 : high] = False
+        if kind:
+            shaping += [Shaping(r, part * width + middle, kind) for part in range(parts)]
+    return Shape(np.tile(one, (1, parts)), tuple(sorted(shaping)))
 
 
 def on_columns(shape: Shape, columns: Sequence[int], width: int) -> Shape:

@@ -11,10 +11,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from pic2chart.garment.shape import Shape
-from pic2chart.model.construction import worked
+from pic2chart.model.construction import CALLED, worked
 from pic2chart.sheets.words.write import escape
-
-NAMES = {"k2tog": "k2tog", "ssk": "ssk", "increase-left": "M1L", "increase-right": "M1R"}
 
 ABBREVIATIONS = {
     "k": "knit",
@@ -23,11 +21,21 @@ ABBREVIATIONS = {
     "k2tog": "knit two together; leans to the right",
     "ssk": "slip two, one at a time, as if to knit; knit them together through the back loops; "
     "leans to the left",
-    "M1L": "make one leaning left (increase-left on the sheets): lift the bar between the stitches "
+    "CDD": "centred double decrease: slip two together as if to k2tog, knit one, pass the two over; the middle st lies on top",
+    "p2tog": "purl two together",
+    "sl": "slip as if to purl, the yarn on the wrong side",
+    "M1L": "make one leaning left: lift the bar between the stitches "
     "from the front, knit it through the back loop",
-    "M1R": "make one leaning right (increase-right on the sheets): lift the bar from the back, knit it "
-    "through the front loop",
+    "M1R": "make one leaning right: lift the bar from the back, knit it through the front loop",
 }
+COLOURWORK = "Working the chart"
+"""The heading under which every pattern tells how its charts are read."""
+LOOPED = {
+    "M1L": "make one leaning left: a backward loop in the charted colour on the needle, turned so that it "
+    "leans left",
+    "M1R": "make one leaning right: a backward loop in the charted colour, turned so that it leans right",
+}
+"""How one is made in colourwork, where the bar between two stitches may be of either yarn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,29 +146,35 @@ def _tokens(events: Iterable[tuple[int, Any]]) -> list[str]:
             continue
         if plain:
             tokens.append(f"k{plain}")
-        tokens.append(NAMES[shaping.kind])
+        tokens.append(CALLED[shaping.kind])
         plain = 0
     return [*tokens, f"k{plain}"] if plain else tokens
 
 
 def folded(tokens: Sequence[str], brackets: str = "[]") -> str:
-    """Tokens with units that repeat told once: '[(k2, k2tog) 7 times, k3, k2tog] 12 times'."""
-    size, times = _unit(tokens)
+    """Tokens with units that repeat told once: '[k1, (k2tog, k2) 7 times, k2tog] 12 times'.
+
+    Brackets stand two deep at the most.
+    """
+    first, size, times = _unit(tokens) if brackets else (0, 0, 1)
     if size * (times - 1) < 2:
         return ", ".join(tokens)
-    inner = "()" if brackets == "[]" else "{}"
-    unit = folded(tokens[:size], inner)
+    unit = folded(tokens[first : first + size], "()" if brackets == "[]" else "")
     told = f"{unit if size == 1 else brackets[0] + unit + brackets[1]} {times} times"
-    rest = tokens[size * times :]
-    return f"{told}, {folded(rest, brackets)}" if rest else told
+    before, after = tokens[:first], tokens[first + size * times :]
+    around = [folded(part, brackets) if part else "" for part in (before, after)]
+    return ", ".join(filter(None, (around[0], told, around[1])))
 
 
-def _unit(tokens: Sequence[str]) -> tuple[int, int]:
-    """Length of the unit that, repeated from the start, saves most words, and how often it stands."""
-    best = (0, 0, 1)
+def _unit(tokens: Sequence[str]) -> tuple[int, int, int]:
+    """Place and length of the unit that saves most words where it repeats, and how often it stands; the
+    first and the shortest of equals.
+    """
+    best = (0, 0, 0, 1)
     for size in range(1, len(tokens) // 2 + 1):
-        unit, times = tokens[:size], 1
-        while tokens[times * size : (times + 1) * size] == unit:
-            times += 1
-        best = max(best, (size * (times - 1), -size, times))
-    return -best[1], best[2]
+        alike = 0  # tokens from here on that are those of the next unit
+        for first in range(len(tokens) - size - 1, -1, -1):
+            alike = alike + 1 if tokens[first] == tokens[first + size] else 0
+            times = 1 + alike // size
+            best = max(best, (size * (times - 1), -first, -size, times))
+    return -best[1], -best[2], best[3]

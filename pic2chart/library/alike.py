@@ -6,63 +6,55 @@ shifted, and folding the spectrum over makes it the same for the mirror image; t
 proposed. A proposal is then tried on the stitches themselves, at the shifts where the edges agree
 best, each yarn of one paired with a yarn of the other. What counts is the agreement beyond chance
 (Cohen 1960, Educational and Psychological Measurement 20(1)), so that two charts of much the same
-background are not alike for that.
+background are not alike for that; and that the drawing is the same: most edges of each lie within a
+stitch of the other's, beyond what as many edges anywhere would, and there are enough of them both
+across and along the rounds. Two horizons agree in nearly every stitch and share no drawing.
 """
 
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.library.motif import MotifRecord
 from pic2chart.model.chart import NO_STITCH
 
 SIDE = 48
 """Rounds and stitches of the one size at which motifs are compared."""
-MIN_AGREEMENT = 0.62
+MIN_AGREEMENT = 0.56
 """Least agreement beyond chance of motifs that are nearly the same."""
+_MIN_DRAWING = 0.65
+"""Least share of edges in common beyond chance."""
+_MIN_EDGES = 36
+"""Fewest edges in common each way, of SIDE² squares."""
 _MIN_OVERLAP = 0.6
-_NEAREST = 8
-_MIN_SPECTRA = 0.5
+MIN_SPECTRA = 0.5
 _SHIFTS = 3
-_BLOCK = 1024
-_BAND = SIDE // 4
-_RING = np.hypot(*np.indices((_BAND, _BAND))).round().astype(np.intp).ravel()
+BAND = SIDE // 4
+_RING = np.hypot(*np.indices((BAND, BAND))).round().astype(np.intp).ravel()
 """How coarse each part of the spectrum is; all pictures have most of the coarse, so that is taken off."""
 
 Floats = NDArray[np.float32]
 Squares = NDArray[np.uint8]
-AlikePair = tuple[str, str, str, float]
-"""First and second motif by name, how they are alike, and their agreement beyond chance, 0–1."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Look:
+class ComparedMotif:
     """A motif as it is compared: uint8 [SIDE, SIDE] brought to one size, and its yarns' colours."""
 
     name: str
     squares: Squares
     colours: tuple[str, ...]
 
-
-def alike_in(motifs: Iterable[MotifRecord]) -> list[AlikePair]:
-    """Every pair of motifs that are nearly the same, by name."""
-    looks = [_look(motif) for motif in motifs]
-    if len(looks) < 2:
-        return []
-    spectra = np.stack([_spectrum(look.squares) for look in looks])
-    pairs = (_compare(looks[i], looks[j]) for i, j in _proposed(spectra))
-    return [pair for pair in pairs if pair is not None]
-
-
-def _look(motif: MotifRecord) -> _Look:
-    squares = squares_of(motif.pixels)
-    rows, columns = (np.arange(SIDE) * size // SIDE for size in squares.shape)
-    return _Look(motif.name, squares[np.ix_(rows, columns)], tuple(y.colour for y in motif.yarns))
+    @classmethod
+    def of(cls, name: str, pixels: bytes, colours: tuple[str, ...]) -> Self:
+        """From the catalogue's own PNG."""
+        squares = squares_of(pixels)
+        rows, columns = (np.arange(SIDE) * size // SIDE for size in squares.shape)
+        return cls(name, squares[np.ix_(rows, columns)], colours)
 
 
 def squares_of(pixels: bytes) -> Squares:
@@ -81,39 +73,24 @@ def _edges(squares: Squares) -> Floats:
     return edges
 
 
-def _spectrum(squares: Squares) -> Floats:
+def spectrum_of(squares: Squares) -> Floats:
     """A unit vector that stays the same when the motif is shifted, mirrored or recoloured."""
     edges = _edges(squares)
-    power = np.abs(np.fft.fft2(edges - edges.mean()))[:_BAND]
+    power = np.abs(np.fft.fft2(edges - edges.mean()))[:BAND]
     mirrored = np.roll(power[:, ::-1], 1, axis=1)
-    folded = np.sqrt(power + mirrored)[:, :_BAND].ravel()
+    folded = np.sqrt(power + mirrored)[:, :BAND].ravel()
     folded -= (np.bincount(_RING, folded) / np.bincount(_RING))[_RING]
     length = float(np.linalg.norm(folded))
     return np.asarray(folded / length if length else folded, np.float32)
 
 
-def _proposed(spectra: Floats) -> Iterator[tuple[int, int]]:
-    """Pairs (i < j) of spectra that are close, at most a few for each motif; in blocks of rows."""
-    count = len(spectra)
-    found: set[tuple[int, int]] = set()
-    for start in range(0, count, _BLOCK):
-        close = spectra[start : start + _BLOCK] @ spectra.T
-        rows = np.arange(len(close))
-        close[rows, start + rows] = -1.0
-        most = min(_NEAREST, count - 1)
-        nearest = np.argpartition(-close, most - 1, axis=1)[:, :most]
-        for row, column in zip(np.repeat(rows, most), nearest.ravel(), strict=True):
-            if close[row, column] >= _MIN_SPECTRA:
-                first, second = sorted((start + int(row), int(column)))
-                found.add((first, second))
-    yield from sorted(found)
-
-
-def _compare(a: _Look, b: _Look) -> AlikePair | None:
+def compare(a: ComparedMotif, b: ComparedMotif) -> tuple[str, float] | None:
     """How two motifs are alike, the plainest way that holds; None when they are not."""
     tried = [(*_best(a.squares, turned), how) for turned, how in _turns(b.squares)]
     agreement, shift, pairing, mirrored = max(tried, key=lambda one: (round(one[0], 3), -one[3]))
     if agreement < MIN_AGREEMENT:
+        return None
+    if not _same_drawing(*_overlap(a.squares, _turns(b.squares)[mirrored][0], shift)):
         return None
     words = [
         word
@@ -124,15 +101,37 @@ def _compare(a: _Look, b: _Look) -> AlikePair | None:
         )
         if holds
     ]
-    first, second = sorted((a.name, b.name))
-    return first, second, ", ".join(words) or "as it is", round(agreement, 3)
+    return ", ".join(words) or "as it is", round(agreement, 3)
+
+
+def _same_drawing(a: Squares, b: Squares) -> bool:
+    """Whether enough edges of two maps of one shape lie within a square of one another."""
+    met, edges, by_luck, fewest = 0, 0, 0.0, SIDE * SIDE
+    for axis in (0, 1):
+        first, second = (np.diff(squares, axis=axis) != 0 for squares in (a, b))
+        near_first, near_second = _widened(first), _widened(second)
+        common = int((first & near_second).sum()), int((second & near_first).sum())
+        own = int(first.sum()), int(second.sum())
+        met, edges, fewest = met + sum(common), edges + sum(own), min(fewest, *common)
+        by_luck += own[0] * near_second.mean() + own[1] * near_first.mean()
+    if fewest < _MIN_EDGES or by_luck >= edges:
+        return False
+    return (met - by_luck) / (edges - by_luck) >= _MIN_DRAWING
+
+
+def _widened(edges: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """True also next to what is true, corners too."""
+    high, wide = edges.shape
+    padded = np.pad(edges, 1)
+    parts = [padded[y : y + high, x : x + wide] for y in range(3) for x in range(3)]
+    return np.asarray(np.logical_or.reduce(parts))
 
 
 def _turns(squares: Squares) -> tuple[tuple[Squares, int], ...]:
     return (squares, 0), (np.ascontiguousarray(squares[:, ::-1]), 1)
 
 
-def _recoloured(a: _Look, b: _Look, pairing: dict[int, int]) -> bool:
+def _recoloured(a: ComparedMotif, b: ComparedMotif, pairing: dict[int, int]) -> bool:
     return any(a.colours[i] != b.colours[j] for i, j in pairing.items())
 
 

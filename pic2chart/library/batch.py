@@ -2,30 +2,43 @@
 
 from __future__ import annotations
 
-import hashlib
 import io
 import json
 import os
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from pic2chart.core.errors import Pic2ChartError, SettingError
+from pic2chart.core.errors import SettingError
 from pic2chart.core.files import make_folder, refuse_unwritable
 from pic2chart.core.locks import held
 from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import Settings
 from pic2chart.library.catalogue import NAME, Catalogue, opened
 from pic2chart.library.crew import FEW, Crew, alone, core_count, on_cores
-from pic2chart.library.motif import FORMULA, Broken, Done, Task, sha256_of
+from pic2chart.library.depot import Depot, FolderDepot
+from pic2chart.library.difficulty import FORMULA
+from pic2chart.library.indexing import index_fresh, numbers_changed
+from pic2chart.library.motif import Done, Missed, Result
 from pic2chart.library.pages import LOOK, PAGES, PER_PAGE, write_pages
-from pic2chart.library.publish import MOTIFS, STAGING, Publisher, publishing, remove_strays, sweep
+from pic2chart.library.planning import RunPlan, plan_run
+from pic2chart.library.publish import (
+    STAGING,
+    Publisher,
+    clear_away,
+    publishing,
+    settle_places,
+    sweep,
+)
 from pic2chart.library.recipe import Recipe
-from pic2chart.library.scan import Found, Listing, Stamp, scan
+from pic2chart.library.scan import Listing, scan
+from pic2chart.library.states import LOCK
+from pic2chart.library.stored_library import StoreDepot, StoredLibrary
+from pic2chart.library.stores import Address
 
 # What a run passes over without an error, and the one who asked for it should know.
 
@@ -62,78 +75,15 @@ def _idle(listing: Listing, recipe: Recipe) -> Iterator[Message]:
         yield message("pattern-fits-nothing", pattern=pattern)
 
 
-# What is to be done: which files are new, changed, broken before they began, or gone.
-
-
-@dataclass(frozen=True, slots=True)
-class RunPlan:
-    """What is to be done: tasks, files broken before they began, paths to drop, and known stamps."""
-
-    tasks: tuple[Task, ...]
-    broken: tuple[Broken, ...]
-    gone: tuple[str, ...]
-    stamps: dict[str, Stamp]
-    unchanged: dict[str, str]
-
-
-def plan_run(
-    found: tuple[Found, ...], recipe: Recipe, catalogue: Catalogue, out: Path, *, again: bool
-) -> RunPlan:
-    """Compare the files of the folder with the catalogue of the library at `out`, a whole path."""
-    staging = out / STAGING
-    kept, broken, seen = catalogue.kept(), catalogue.broken(), catalogue.seen()
-    tasks, faults = [], []
-    unchanged: dict[str, str] = {}
-    for file in found:
-        try:
-            order = recipe.order(file.path, file.side)
-            digest = recipe.digest(order)
-        except Pic2ChartError as error:
-            faults.append(Broken(file.path, "", "", str(error)))
-            continue
-        task = Task(file.path, file.file.absolute(), file.name, order, digest, staging)
-        before = _before(file, digest, kept, broken, out)
-        if again or not before or before != _contents(file, seen):
-            tasks.append(task)
-        else:
-            unchanged[file.path] = before
-    paths = {file.path for file in found}
-    gone = tuple(sorted((kept.keys() | broken.keys()) - paths))
-    stamps = {file.path: file.stamp for file in found}
-    return RunPlan(tuple(tasks), tuple(faults), gone, stamps, unchanged)
-
-
-def _before(
-    file: Found,
-    digest: str,
-    kept: dict[str, tuple[str, str, str, tuple[str, ...]]],
-    broken: dict[str, tuple[str, str, str]],
-    out: Path,
-) -> str:
-    """The contents' hash from which all that is asked for was made already, or ''."""
-    if file.path in broken:
-        sha256, then, _ = broken[file.path]
-        return sha256 if then == digest else ""
-    name, sha256, then, files = kept.get(file.path, ("", "", "", ()))
-    if then != digest or name != file.name:
-        return ""
-    place = out / MOTIFS / name
-    return sha256 if all((place / each).is_file() for each in files) else ""
-
-
-def _contents(file: Found, seen: dict[str, tuple[str, Stamp]]) -> str:
-    """The hash of the contents now; files with the stamp they had are not read again."""
-    sha256, stamp = seen.get(file.path, ("", None))
-    return sha256 if stamp == file.stamp else sha256_of(file.file)
-
-
 Say = Callable[[str, float], None]
-OnResult = Callable[[int, int, Done | Broken], None]
+OnResult = Callable[[int, int, Result], None]
 """Called with each result: how many are done, of how many, and the result."""
-LOCK = ".lock"
-"""File in the library that a run holds."""
 _FRESH_NS = 2_000_000_000
 """A file changed so shortly before the run is read again next time: it may change within one tick."""
+
+
+_MANY_GONE, _SHARE_GONE = 10, 0.2
+"""When more pictures than both are gone at once, their motifs stay: a disk may not be there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,27 +91,33 @@ class RunOptions:
     """Options of a run. `again`: make everything anew. `jobs`: processes, None for all cores.
 
     `cluster`: address of a dask.distributed scheduler that does the work instead. `per_page`:
-    motifs on a page of the booklet.
+    motifs on a page of the booklet. `prune`: let motifs go however many pictures are gone.
     """
 
-    folder: Path
-    out: Path
+    folder: Address
+    out: Address
     recipe: Recipe
     again: bool = False
     jobs: int | None = None
     cluster: str | None = None
     per_page: int = PER_PAGE
+    prune: bool = False
 
     @property
     def title(self) -> str:
         """The recipe's, or else the folder's name."""
-        return self.recipe.title or self.folder.absolute().name
+        if self.recipe.title:
+            return self.recipe.title
+        folder = self.folder
+        return folder.rpartition("/")[2] if isinstance(folder, str) else folder.absolute().name
 
 
 @dataclass(frozen=True, slots=True)
 class Summary:
     """What a run came to. `faulty`: (path, what) of every motif with an error-level finding;
-    `broken`: (path, why) of every file that cannot be used. `remarks`: what was passed over."""
+    `broken`: (path, why) of every file that cannot be used; `missed`: of every file of which nothing
+    was made this time and which is tried again next time; `proposed`: of new motifs that had better
+    be held. `remarks`: what was passed over or left."""
 
     motifs: int
     made: int
@@ -170,19 +126,42 @@ class Summary:
     faulty: tuple[tuple[str, str], ...]
     broken: tuple[tuple[str, str], ...]
     remarks: tuple[Message, ...] = ()
+    missed: tuple[tuple[str, str], ...] = ()
+    proposed: tuple[tuple[str, str], ...] = ()
 
     @property
     def good(self) -> bool:
         """Whether every file became a motif without an error-level finding."""
-        return not self.broken and not self.faulty
+        return not self.broken and not self.faulty and not self.missed
 
 
-def make_library(options: RunOptions, say: Say, on_result: OnResult) -> Summary:
+def _silent(*_: object) -> None:
+    """Nobody wants to know."""
+
+
+def make_library(options: RunOptions, say: Say = _silent, on_result: OnResult = _silent) -> Summary:
     """Bring the library up to date with its folder.
 
     Raises InputError, SettingError and OutputError for what stops the whole run; whatever is wrong
     with one file is in the summary. Cut short at any point, the next run goes on from there.
     """
+    if isinstance(options.out, str):
+        library = StoredLibrary(options.out)
+        with library.at_work() as out:
+
+            def alive(done: int, total: int, result: Result) -> None:
+                library.renew()
+                on_result(done, total, result)
+
+            return _run(replace(options, out=out), say, alive, library)
+    return _run(options, say, on_result)
+
+
+def _run(
+    options: RunOptions, say: Say, on_result: OnResult, library: StoredLibrary | None = None
+) -> Summary:
+    """The run in a folder of this machine; `library`: that at a store, to which it belongs."""
+    assert isinstance(options.out, Path)
     refuse_unwritable(options.out)
     _refuse_foreign(options.out)
     began = time.time_ns()
@@ -193,16 +172,42 @@ def make_library(options: RunOptions, say: Say, on_result: OnResult) -> Summary:
     taken = message("library-in-use", library=str(out))
     with held(out / LOCK, taken), opened(out) as catalogue:
         sweep(out)
-        plan = plan_run(found, options.recipe, catalogue, out, again=options.again)
-        _refuse_other_folder(options, found, catalogue)
+        remarks = [*remarks_on(listing, options.recipe), *settle_places(out, catalogue)]
+        depot = FolderDepot(out, out / STAGING) if library is None else StoreDepot(library.url)
+        plan = plan_run(found, options.recipe, catalogue, depot, again=options.again)
+        _refuse_other_folder(options, plan, catalogue)
+        if _many_gone(plan, catalogue) and not options.prune:
+            gone = message("many-pictures-gone", count=plan.lost, options=("prune",))
+            remarks.append(gone)
+            plan = replace(plan, gone=(), lost=0)
         if plan.tasks:
-            say("Trying the options", 0.0)
-            _prepare(options.recipe, say)
+            if len(plan.tasks) > FEW or not catalogue.made_by(plan.tasks[0].digest):
+                say("Trying the options", 0.0)
+                _prepare(options.recipe, say)
             say("Making charts", 1.0)
-        made = _work(options, plan, catalogue, on_result)
+        if library is not None:
+            _forewarn(library, plan, catalogue)
+        work = _work(options, out, plan, catalogue, depot, on_result)
         _remember(plan, catalogue, began)
-        _finish(options, catalogue, say)
-        return _summary(catalogue, plan, made, remarks_on(listing, options.recipe))
+        pages, left = _finish(options, out, catalogue, depot, say)
+        if library is not None:
+            catalogue.settle()
+            library.upload(pages)
+        remarks += [*work.left, *left]
+        return _summary(catalogue, plan, work, tuple(remarks))
+
+
+def _forewarn(library: StoredLibrary, plan: RunPlan, catalogue: Catalogue) -> None:
+    """Let the store's catalogue forget what is about to be replaced there."""
+    if plan.tasks:
+        with catalogue.change():
+            catalogue.unsettle(task.name for task in plan.tasks)
+        catalogue.settle()
+        library.upload([])
+
+
+def _many_gone(plan: RunPlan, catalogue: Catalogue) -> bool:
+    return plan.lost > max(_MANY_GONE, _SHARE_GONE * catalogue.count())
 
 
 def _refuse_foreign(out: Path) -> None:
@@ -213,17 +218,15 @@ def _refuse_foreign(out: Path) -> None:
         raise SettingError(message("not-a-library", folder=str(out), options=("out",)))
 
 
-def _refuse_other_folder(
-    options: RunOptions, found: tuple[Found, ...], catalogue: Catalogue
-) -> None:
-    kept = catalogue.kept()
-    if kept and not any(file.path in kept for file in found):
+def _refuse_other_folder(options: RunOptions, plan: RunPlan, catalogue: Catalogue) -> None:
+    kept = catalogue.count()
+    if kept and plan.lost == kept:
         raise SettingError(
             message(
                 "library-of-another-folder",
                 library=str(options.out),
                 folder=str(options.folder),
-                motifs=len(kept),
+                motifs=kept,
                 options=("out",),
             )
         )
@@ -255,36 +258,77 @@ def _only_once(say: Say, step: str, share: float) -> None:
         say(step, share)
 
 
-def _work(options: RunOptions, plan: RunPlan, catalogue: Catalogue, on_result: OnResult) -> int:
-    """Have the tasks done and put in place; how many motifs were made."""
-    if plan.gone:
-        with catalogue.change():
-            catalogue.drop(plan.gone)
+@dataclass(slots=True)
+class _Work:
+    """What came of the tasks."""
+
+    made: int = 0
+    missed: dict[tuple[str, int], Missed] = field(default_factory=dict)
+    broken: set[str] = field(default_factory=set)
+    done: set[str] = field(default_factory=set)
+    left: list[Message] = field(default_factory=list)
+
+    def take(self, result: Result, publisher: Publisher) -> None:
+        self.missed.pop((result.path, result.size), None)
+        if isinstance(result, Missed):
+            self.missed[result.path, result.size] = result
+            return
+        publisher.add(result)
+        if isinstance(result, Done):
+            self.made += 1
+            self.done.add(result.path)
+        else:
+            self.broken.add(result.path)
+
+
+def _work(
+    options: RunOptions,
+    out: Path,
+    plan: RunPlan,
+    catalogue: Catalogue,
+    depot: Depot,
+    on_result: OnResult,
+) -> _Work:
+    """Have the tasks done and put in place."""
+    work = _Work(broken={fault.path for fault in plan.broken})
+    with catalogue.change():
+        catalogue.drop(plan.gone)
+        catalogue.mend_broken(plan.mended)
     if not plan.tasks and not plan.broken:
-        return 0
-    made = 0
-    with publishing(options.out.absolute(), catalogue) as publisher:
+        return work
+    with publishing(out, catalogue, depot) as publisher:
         for fault in plan.broken:
             publisher.add(fault)
-        for count, result in enumerate(_crew(options, plan, publisher)(plan.tasks), 1):
-            publisher.add(result)
-            made += isinstance(result, Done)
+        crew = _crew(options, plan, publisher.staging)
+        for count, result in enumerate(crew(plan.tasks), 1):
+            work.take(result, publisher)
             on_result(count, len(plan.tasks), result)
-    return made
+        unread = [t for t in plan.tasks if _unread(work.missed.get((t.path, t.size)))]
+        for result in alone(publisher.staging)(unread):  # a share may have been away for a moment
+            work.take(result, publisher)
+    work.left += publisher.left
+    with catalogue.change():
+        catalogue.mend_broken(work.done - work.broken)
+    return work
 
 
-def _crew(options: RunOptions, plan: RunPlan, publisher: Publisher) -> Crew:
+def _unread(missed: Missed | None) -> bool:
+    return missed is not None and missed.unread
+
+
+def _crew(options: RunOptions, plan: RunPlan, staging: Path) -> Crew:
     if options.cluster is not None:
         from pic2chart.library.cluster import on_cluster
 
-        return on_cluster(options.cluster, publisher.staging)
+        return on_cluster(options.cluster, staging)
     jobs = options.jobs or core_count()
-    return alone if jobs == 1 or len(plan.tasks) <= FEW else on_cores(jobs)
+    few = jobs == 1 or len(plan.tasks) <= FEW
+    return alone(staging) if few else on_cores(jobs, staging)
 
 
 def _remember(plan: RunPlan, catalogue: Catalogue, began: int) -> None:
     """Note the stamps of files whose contents are in the catalogue."""
-    sha256 = {path: row[1] for path, row in catalogue.kept().items()}
+    sha256 = catalogue.hashes()
     sha256 |= {path: row[0] for path, row in catalogue.broken().items() if row[0]}
     sure = {
         path: (sha256[path], stamp)
@@ -296,44 +340,46 @@ def _remember(plan: RunPlan, catalogue: Catalogue, began: int) -> None:
             catalogue.put_seen(sure)
 
 
-def _finish(options: RunOptions, catalogue: Catalogue, say: Say) -> None:
-    """Number the motifs, find those nearly the same, write the pages; nothing when nothing changed."""
-    out = options.out.absolute()
-    whole = _digest(catalogue, options.per_page, options.title)
-    there = all((out / page).is_file() for page in PAGES)
-    if whole == catalogue.about("whole") and there and not options.again:
-        return
-    from pic2chart.library.alike import alike_in
-
+def _finish(
+    options: RunOptions, out: Path, catalogue: Catalogue, depot: Depot, say: Say
+) -> tuple[list[str], list[Message]]:
+    """Number the motifs, find those nearly the same, write the pages that changed: these, and what
+    was left where motifs went."""
+    pages: list[str] = []
     say("Looking for motifs nearly the same", 0.0)
-    with catalogue.change():
-        catalogue.index()
-        catalogue.put_alike(alike_in(catalogue.motifs()))
-    make_folder(out / MOTIFS)
-    remove_strays(out, {row[0] for row in catalogue.kept().values()})
-    write_pages(catalogue, out, options.title, options.per_page, say)
-    with catalogue.change():
-        catalogue.put_about("whole", whole)
-        catalogue.put_about("title", options.title)
-        catalogue.put_about("difficulty", FORMULA)
-
-
-def _digest(catalogue: Catalogue, per_page: int, title: str) -> str:
-    """A hash of all the pages are made from."""
-    rows: Iterable[object] = sorted(catalogue.kept().items())
-    plain = json.dumps([list(rows), per_page, title, LOOK])
-    return hashlib.sha256(plain.encode()).hexdigest()
+    index_fresh(catalogue)
+    look = json.dumps([options.per_page, options.title, LOOK, FORMULA])
+    changed = numbers_changed(catalogue)
+    all_new = look != catalogue.about("look") or options.again
+    there = all((out / page).is_file() for page in PAGES)
+    if changed or all_new or not there:
+        pages = write_pages(
+            catalogue, out, options.title, options.per_page, None if all_new else changed, say
+        )
+        with catalogue.change():
+            catalogue.clean()
+            catalogue.put_about("look", look)
+            catalogue.put_about("title", options.title)
+            catalogue.put_about("difficulty", FORMULA)
+    return pages, clear_away(out, catalogue, depot)
 
 
 def _summary(
-    catalogue: Catalogue, plan: RunPlan, made: int, remarks: tuple[Message, ...]
+    catalogue: Catalogue, plan: RunPlan, work: _Work, remarks: tuple[Message, ...]
 ) -> Summary:
     return Summary(
         motifs=catalogue.count(),
-        made=made,
+        made=work.made,
         unchanged=len(plan.unchanged),
-        removed=len(plan.gone),
-        faulty=tuple((m.path, m.said[0] if m.said else "") for m in catalogue.motifs("errors > 0")),
+        removed=plan.lost,
+        faulty=tuple(catalogue.faulty()),
         broken=tuple((path, row[2]) for path, row in catalogue.broken().items()),
         remarks=remarks,
+        proposed=tuple(
+            catalogue.connection.execute(
+                "SELECT path, min(proposed) FROM listed WHERE proposed != '' AND state = 'new' "
+                "GROUP BY path ORDER BY number"
+            )
+        ),
+        missed=tuple(sorted((path, missed.message) for (path, _), missed in work.missed.items())),
     )

@@ -1,16 +1,18 @@
-"""The catalogue: one SQLite file that many may read while one run writes; its tables.
+"""The catalogue: one SQLite file that many may read while one run writes.
 
-Writing goes through the write-ahead log."""
+Writing goes through the write-ahead log; the tables stand in `tables.py`.
+"""
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import re
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import fields
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
@@ -18,97 +20,30 @@ from pic2chart.checks.report import YarnUse
 from pic2chart.core.errors import InputError, OutputError
 from pic2chart.core.messages import message
 from pic2chart.library.motif import Broken, MotifRecord
+from pic2chart.library.rights import Rights
 from pic2chart.library.scan import Stamp
-
-# The catalogue's tables, one step of SQL for each version; a new version is one more step.
-#
-# `PRAGMA user_version` holds the version. An older catalogue is brought up to date when it is opened
-# for writing; a newer one is refused.
-
-_MOTIFS = """
-CREATE TABLE motif (
-    name TEXT PRIMARY KEY, path TEXT NOT NULL UNIQUE, sha256 TEXT NOT NULL, digest TEXT NOT NULL,
-    title TEXT NOT NULL, kind TEXT NOT NULL, files TEXT NOT NULL, tags TEXT NOT NULL,
-    worked TEXT NOT NULL, hand TEXT NOT NULL, gauge TEXT NOT NULL,
-    stitches INTEGER NOT NULL, rounds INTEGER NOT NULL,
-    width_cm REAL NOT NULL, height_cm REAL NOT NULL,
-    repeat_kind TEXT NOT NULL, repeat_stitches INTEGER NOT NULL, repeat_rounds INTEGER NOT NULL,
-    mirrored INTEGER NOT NULL, agreement REAL NOT NULL,
-    colours_per_round INTEGER NOT NULL, longest_float INTEGER NOT NULL,
-    longest_uncaught INTEGER NOT NULL, float_limit INTEGER NOT NULL, catches INTEGER NOT NULL,
-    isolated INTEGER NOT NULL, ends INTEGER NOT NULL, contrast REAL, ratio REAL, likeness REAL,
-    difficulty REAL NOT NULL, errors INTEGER NOT NULL, warnings INTEGER NOT NULL,
-    notes INTEGER NOT NULL, said TEXT NOT NULL, pixels BLOB NOT NULL,
-    number INTEGER NOT NULL DEFAULT 0
-) STRICT;
-CREATE INDEX motif_stitches ON motif (stitches);
-CREATE INDEX motif_repeat ON motif (repeat_stitches);
-CREATE INDEX motif_difficulty ON motif (difficulty);
-CREATE TABLE yarn (
-    motif TEXT NOT NULL REFERENCES motif ON DELETE CASCADE, key TEXT NOT NULL, name TEXT NOT NULL,
-    colour TEXT NOT NULL, stitches INTEGER NOT NULL, share REAL NOT NULL, L REAL NOT NULL,
-    PRIMARY KEY (motif, key)
-) STRICT, WITHOUT ROWID;
-CREATE INDEX yarn_name ON yarn (name COLLATE NOCASE);
-CREATE TABLE broken (
-    path TEXT PRIMARY KEY, sha256 TEXT NOT NULL, digest TEXT NOT NULL, message TEXT NOT NULL
-) STRICT, WITHOUT ROWID;
-CREATE TABLE seen (
-    path TEXT PRIMARY KEY, sha256 TEXT NOT NULL,
-    size INTEGER NOT NULL, changed_ns INTEGER NOT NULL, entry_ns INTEGER NOT NULL
-) STRICT, WITHOUT ROWID;
-CREATE TABLE about (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
-CREATE VIRTUAL TABLE words USING fts5 (
-    name UNINDEXED, title, path, tags, yarns, said, tokenize = 'unicode61 remove_diacritics 2'
-);
-"""
-"""`seen` remembers the times of files so that they need not be read again; it says nothing of the
-library itself. `about` holds the digest of the finished whole."""
-
-_ALIKE = """
-CREATE TABLE alike (
-    first TEXT NOT NULL REFERENCES motif ON DELETE CASCADE,
-    second TEXT NOT NULL REFERENCES motif ON DELETE CASCADE,
-    how TEXT NOT NULL, agreement REAL NOT NULL, PRIMARY KEY (first, second)
-) STRICT, WITHOUT ROWID;
-DELETE FROM about;
-"""
-"""Forgetting the digest of the whole makes the next run look for like motifs."""
-
-STEPS = (_MOTIFS, _ALIKE)
-"""STEPS[n] takes a catalogue from version n to version n + 1."""
-VERSION = len(STEPS)
-_MARK = 0x70326368
-"""`PRAGMA application_id`: tells a catalogue from any other SQLite file."""
-
-
-def version_of(connection: sqlite3.Connection, path: Path) -> int:
-    """The catalogue's version, 0 when it is empty. Raises InputError when it is no catalogue of ours."""
-    mark, version = (
-        connection.execute(f"PRAGMA {name}").fetchone()[0]
-        for name in ("application_id", "user_version")
-    )
-    tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
-    if tables and mark != _MARK:
-        raise InputError(message("not-a-catalogue", path=str(path), options=("out",)))
-    if version > VERSION:
-        raise InputError(message("catalogue-newer", path=str(path), version=version, known=VERSION))
-    return int(version)
-
-
-def bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
-    """Take the catalogue to VERSION, each step whole or not at all."""
-    for version in range(version_of(connection, path), VERSION):
-        marks = f"PRAGMA application_id = {_MARK}; PRAGMA user_version = {version + 1};"
-        connection.executescript(f"BEGIN IMMEDIATE; {STEPS[version]} {marks} COMMIT;")
-
+from pic2chart.library.tables import VERSION, bring_up_to_date, version_of
 
 NAME = "catalogue.sqlite"
 _SPOILT = (sqlite3.Error, UnicodeDecodeError)
 """What SQLite raises on a damaged file; the second when a name in its schema is no text."""
-COLUMNS = tuple(f.name for f in fields(MotifRecord) if f.name != "yarns")
+_NUMBERED = ("number", "state", "why")
+"""What stands with the picture's number and not with a size of its motif."""
+COLUMNS = tuple(f.name for f in fields(MotifRecord) if f.name not in ("yarns", *_NUMBERED))
 _LISTS = ("files", "tags", "said")
 _YARN = tuple(f.name for f in fields(YarnUse))
+
+
+@dataclass(frozen=True, slots=True)
+class KeptMotif:
+    """What a run must know of a motif. `place`: its folder within the library; `sha256`: of its
+    picture's contents; `digest`: of what was asked for, '' when it must be made again."""
+
+    name: str
+    place: str
+    sha256: str
+    digest: str
+    files: tuple[str, ...]
 
 
 class Catalogue:
@@ -119,15 +54,40 @@ class Catalogue:
 
     def motifs(self, where: str = "1", values: Sequence[Any] = ()) -> Iterator[MotifRecord]:
         """Motifs by number; `where`: an SQL condition on the columns, its values apart."""
-        order = "" if "ORDER BY" in where else " ORDER BY number, name"
-        query = f"SELECT {', '.join(COLUMNS)} FROM motif WHERE {where}{order}"
+        order = "" if "ORDER BY" in where else " ORDER BY number, size, name"
+        query = f"SELECT {', '.join((*COLUMNS, *_NUMBERED))} FROM listed WHERE {where}{order}"
         for row in self.connection.execute(query, values):
             yield self._motif(row)
 
-    def kept(self) -> dict[str, tuple[str, str, str, tuple[str, ...]]]:
-        """By path, of every motif: its name, contents' hash, order's digest, and files."""
-        rows = self.connection.execute("SELECT path, name, sha256, digest, files FROM motif")
-        return {row[0]: (row[1], row[2], row[3], _list(row[4])) for row in rows}
+    def kept(self) -> dict[tuple[str, int], KeptMotif]:
+        """By path and size, what a run must know of every motif."""
+        rows = self.connection.execute(
+            "SELECT path, size, name, place, sha256, digest, files FROM motif"
+        )
+        return {
+            (path, size): KeptMotif(name, place, sha256, digest, _list(files))
+            for path, size, name, place, sha256, digest, files in rows
+        }
+
+    def hashes(self) -> dict[str, str]:
+        """By path, the hash of the contents of which every motif was made that is up to date."""
+        return dict(self.connection.execute("SELECT path, sha256 FROM motif WHERE digest != ''"))
+
+    def made_by(self, digest: str) -> bool:
+        """Whether a motif was made by the order of that digest, so that its options are good."""
+        query = "SELECT 1 FROM motif WHERE digest = ? LIMIT 1"
+        return self.connection.execute(query, (digest,)).fetchone() is not None
+
+    def misplaced(self) -> list[tuple[str, str]]:
+        """Name and folder of motifs whose folder an older version of the program chose."""
+        query = "SELECT name, place FROM motif WHERE place NOT LIKE 'motifs/__/%' ORDER BY name"
+        return self.connection.execute(query).fetchall()
+
+    def faulty(self) -> Iterator[tuple[str, str]]:
+        """Path and gravest finding of every motif with an error."""
+        query = "SELECT path, said FROM listed WHERE errors > 0 ORDER BY number, size"
+        for path, said in self.connection.execute(query):
+            yield path, next(iter(_list(said)), "")
 
     def broken(self) -> dict[str, tuple[str, str, str]]:
         """By path, of every file that could not be used: contents' hash, order's digest, why."""
@@ -147,8 +107,8 @@ class Catalogue:
         return None if row is None else str(row[0])
 
     def count(self) -> int:
-        """How many motifs there are."""
-        return int(self.connection.execute("SELECT count(*) FROM motif").fetchone()[0])
+        """How many motifs there are; sizes of one picture are one motif."""
+        return int(self.connection.execute("SELECT count(DISTINCT path) FROM motif").fetchone()[0])
 
     @contextmanager
     def change(self) -> Iterator[None]:
@@ -162,81 +122,184 @@ class Catalogue:
                 raise
             self.connection.execute("COMMIT")
 
+    def settle(self) -> None:
+        """Bring all that is in the log into the file itself, so that it can be copied."""
+        with _explained():
+            self.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
     def put(self, motif: MotifRecord) -> None:
-        """Add a motif, or put it in the place of the one of that path or name."""
-        self.drop([motif.path])
-        self._run("DELETE FROM motif WHERE name = ?", (motif.name,))
+        """Add a motif, or put it in the place of the one of that path and size, or of that name."""
+        query = "DELETE FROM broken WHERE path = ? AND sha256 != ?"  # of other contents
+        self._run(query, (motif.path, motif.sha256))
+        self.drop([(motif.path, motif.size)])
+        self._forget(motif.name)
         marks = ", ".join("?" * len(COLUMNS))
         self._run(f"INSERT INTO motif ({', '.join(COLUMNS)}) VALUES ({marks})", _row(motif))
         for yarn in motif.yarns:
             values = (motif.name, *(_printed(getattr(yarn, name)) for name in _YARN))
             self._run("INSERT INTO yarn VALUES (?, ?, ?, ?, ?, ?, ?)", values)
+        self._run("INSERT OR REPLACE INTO fresh VALUES (?)", (motif.name,))
 
     def put_broken(self, broken: Broken) -> None:
-        """Note a file that could not be used, in the place of its motif if it had one."""
-        self.drop([broken.path])
+        """Note a file that could not be used; the motif it had, if any, stays."""
         row = (broken.path, broken.sha256, broken.digest, _printed(broken.message))
-        self._run("INSERT INTO broken VALUES (?, ?, ?, ?)", row)
+        self._run("INSERT OR REPLACE INTO broken VALUES (?, ?, ?, ?)", row)
 
     def put_seen(self, stamps: Mapping[str, tuple[str, Stamp]]) -> None:
         """Remember the stamps of files whose contents are known, and no others."""
-        self._run("DELETE FROM seen")
-        rows = ((path, sha256, *stamp) for path, (sha256, stamp) in sorted(stamps.items()))
-        self.connection.executemany("INSERT INTO seen VALUES (?, ?, ?, ?, ?)", rows)
+        before = self.seen()
+        gone = [(path,) for path in before.keys() - stamps.keys()]
+        self.connection.executemany("DELETE FROM seen WHERE path = ?", gone)
+        changed = sorted(path for path, known in stamps.items() if before.get(path) != known)
+        rows = ((path, stamps[path][0], *stamps[path][1]) for path in changed)
+        self.connection.executemany("INSERT OR REPLACE INTO seen VALUES (?, ?, ?, ?, ?)", rows)
 
     def put_about(self, key: str, value: str) -> None:
         """Note a word about the whole library."""
         self._run("INSERT OR REPLACE INTO about VALUES (?, ?)", (key, value))
-
-    def put_alike(self, pairs: Iterable[tuple[str, str, str, float]]) -> None:
-        """Note which motifs are nearly the same: (first, second, how, agreement), and no others."""
-        self._run("DELETE FROM alike")
-        self.connection.executemany("INSERT INTO alike VALUES (?, ?, ?, ?)", sorted(pairs))
 
     def unsettle(self, names: Iterable[str]) -> None:
         """Forget what these motifs were made from, so that a run cut short makes them again."""
         for name in names:
             self._run("UPDATE motif SET digest = '' WHERE name = ?", (name,))
 
-    def drop(self, paths: Iterable[str]) -> None:
-        """Take out whatever was made of these files."""
+    def drop(self, sizes: Iterable[tuple[str, int]]) -> None:
+        """Take out the motifs of these paths and sizes; their numbers and states stay known."""
+        for path, size in sizes:
+            query = "SELECT name FROM motif WHERE path = ? AND size = ?"
+            for (name,) in self.connection.execute(query, (path, size)).fetchall():
+                self._forget(name)
+
+    def mend_broken(self, paths: Iterable[str]) -> None:
+        """Take out what was noted of files that are gone or good again."""
         for path in paths:
-            self._run("DELETE FROM motif WHERE path = ?", (path,))
             self._run("DELETE FROM broken WHERE path = ?", (path,))
 
-    def index(self) -> None:
-        """Number the motifs by name, and list their words for searching."""
-        names = [row[0] for row in self.connection.execute("SELECT name FROM motif")]
-        numbers = ((n, name) for n, name in enumerate(sorted(names, key=natural), 1))
-        self.connection.executemany("UPDATE motif SET number = ? WHERE name = ?", numbers)
-        self._run("DELETE FROM words")
-        self._run(
-            "INSERT INTO words SELECT name, title, path, tags, "
-            "(SELECT group_concat(yarn.name, ' ') FROM yarn WHERE yarn.motif = motif.name), said "
-            "FROM motif ORDER BY name"
+    def _forget(self, name: str) -> None:
+        self._run("DELETE FROM words WHERE rowid = ?", (word_row(name),))
+        self._run("DELETE FROM motif WHERE name = ?", (name,))
+        self._run("DELETE FROM fresh WHERE name = ?", (name,))
+
+    # The library's own files: whatever is not here is somebody else's.
+
+    def owned(self, place: str) -> set[str]:
+        """The files that the library put into one of its folders."""
+        rows = self.connection.execute("SELECT file FROM owned WHERE place = ?", (place,))
+        return {row[0] for row in rows}
+
+    def own(self, place: str, files: Iterable[str]) -> None:
+        """Note files that are about to be put there."""
+        rows = ((place, file) for file in files)
+        self.connection.executemany("INSERT OR IGNORE INTO owned VALUES (?, ?)", rows)
+
+    def disown(self, place: str, files: Iterable[str]) -> None:
+        """Forget files that are there no longer."""
+        rows = ((place, file) for file in files)
+        self.connection.executemany("DELETE FROM owned WHERE place = ? AND file = ?", rows)
+
+    def idle_places(self) -> list[str]:
+        """Folders with files of the library that no motif has any more."""
+        query = (
+            "SELECT DISTINCT place FROM owned WHERE place NOT IN (SELECT place FROM motif) "
+            "ORDER BY place"
         )
+        return [row[0] for row in self.connection.execute(query)]
+
+    def move(self, name: str, old: str, new: str) -> None:
+        """Note that a motif's files lie in another folder now."""
+        self._run("UPDATE motif SET place = ? WHERE name = ?", (new, name))
+        self._run("UPDATE OR REPLACE owned SET place = ? WHERE place = ?", (new, old))
+
+    # What follows from the motifs: numbers and words to search for.
+
+    def give_numbers(self) -> None:
+        """A number for every picture that has none, by name; never one that was given before.
+
+        A picture that moved within the folder keeps its number, known by its contents. A motif whose
+        picture changed is no longer approved.
+        """
+        rows = self.connection.execute(
+            "SELECT path, sha256, name FROM motif WHERE size = "
+            "(SELECT min(size) FROM motif AS other WHERE other.path = motif.path) "
+            "AND path NOT IN (SELECT path FROM numbered)"
+        ).fetchall()
+        for path, sha256, _ in sorted(rows, key=lambda row: (natural(row[2]), row[0])):
+            moved = self.connection.execute(
+                "SELECT number FROM numbered WHERE sha256 = ? "
+                "AND path NOT IN (SELECT path FROM motif) ORDER BY number LIMIT 1",
+                (sha256,),
+            ).fetchone()
+            if moved is None:
+                self._run("INSERT INTO numbered (path, sha256) VALUES (?, ?)", (path, sha256))
+            else:
+                self._run("UPDATE numbered SET path = ? WHERE number = ?", (path, moved[0]))
+        changed = self.connection.execute(
+            "SELECT number, motif.sha256, state FROM fresh JOIN motif USING (name) "
+            "JOIN numbered USING (path) WHERE motif.sha256 != numbered.sha256"
+        ).fetchall()
+        for number, sha256, state in changed:
+            self._run("UPDATE numbered SET sha256 = ? WHERE number = ?", (sha256, number))
+            if state == "approved":
+                self.put_state(number, "new", "its picture changed")
+
+    def put_state(self, number: int, state: str, why: str) -> None:
+        """Note what was decided about a motif."""
+        self._run(
+            "UPDATE numbered SET state = ?, why = ? WHERE number = ?",
+            (state, _printed(why), number),
+        )
+
+    def fresh(self) -> list[str]:
+        """Names of the motifs that are not yet in the indexes, in order."""
+        return [row[0] for row in self.connection.execute("SELECT name FROM fresh ORDER BY name")]
+
+    def put_words(self, name: str) -> None:
+        """List a motif's words for searching."""
+        self._run("DELETE FROM words WHERE rowid = ?", (word_row(name),))
+        self._run(
+            "INSERT INTO words (rowid, name, title, path, tags, yarns, said, rights) "
+            "SELECT ?, name, title, path, tags, "
+            "(SELECT group_concat(yarn.name, ' ') FROM yarn WHERE yarn.motif = motif.name), said, "
+            "rights FROM motif WHERE name = ?",
+            (word_row(name), name),
+        )
+
+    def settled(self, names: Iterable[str]) -> None:
+        """Note that these motifs are in the indexes."""
+        self.connection.executemany("DELETE FROM fresh WHERE name = ?", ((n,) for n in names))
+
+    def clean(self) -> None:
+        """Note that the pages show what the catalogue says."""
+        self._run("DELETE FROM dirty")
 
     def _run(self, statement: str, values: Sequence[Any] = ()) -> None:
         self.connection.execute(statement, values)
 
     def _motif(self, row: Sequence[Any]) -> MotifRecord:
-        values = dict(zip(COLUMNS, row, strict=True))
+        values = dict(zip((*COLUMNS, *_NUMBERED), row, strict=True))
         for name in _LISTS:
             values[name] = _list(values[name])
+        values["parts"] = tuple(map(float, _list(values["parts"])))
+        values["rights"] = Rights.of_list(_list(values["rights"]))
         values["mirrored"] = bool(values["mirrored"])
         query = f"SELECT {', '.join(_YARN)} FROM yarn WHERE motif = ? ORDER BY key"
         yarns = tuple(YarnUse(*yarn) for yarn in self.connection.execute(query, (values["name"],)))
         return MotifRecord(**values, yarns=yarns)
 
 
+def word_row(name: str) -> int:
+    """The row of a motif's words, so that they are found again without looking through all."""
+    return int.from_bytes(hashlib.sha256(name.encode()).digest()[:8], "big") >> 1
+
+
 @contextmanager
 def opened(folder: Path) -> Iterator[Catalogue]:
     """The catalogue of a library for reading and writing, made or brought up to date if need be."""
     path = folder / NAME
-    with _explained(), _connected(f"{path.absolute().as_uri()}?mode=rwc", path) as connection:
-        connection.execute("PRAGMA journal_mode = WAL")
-        connection.execute("PRAGMA synchronous = FULL")
-        connection.execute("PRAGMA foreign_keys = ON")
+    with _explained(), _connected(f"{_uri(path)}?mode=rwc", path) as connection:
+        keep_log(connection)
+        for pragma in ("synchronous = FULL", "fullfsync = ON", "checkpoint_fullfsync = ON"):
+            connection.execute(f"PRAGMA {pragma}")
         bring_up_to_date(connection, path)
         yield Catalogue(connection)
 
@@ -250,7 +313,7 @@ def reading(folder: Path) -> Iterator[Catalogue]:
     mode = (
         "rw" if os.access(folder, os.W_OK) else "ro&immutable=1"
     )  # the log needs a file beside it
-    with _connected(f"{path.absolute().as_uri()}?mode={mode}", path) as connection:
+    with _connected(f"{_uri(path)}?mode={mode}", path) as connection:
         try:
             connection.execute("PRAGMA query_only = ON")
             if version_of(connection, path) < VERSION:
@@ -260,6 +323,28 @@ def reading(folder: Path) -> Iterator[Catalogue]:
             raise InputError(
                 message("catalogue-unreadable", path=str(path), why=str(error))
             ) from error
+
+
+def keep_log(connection: sqlite3.Connection) -> None:
+    """Write ahead into a log, so that one may write while others read.
+
+    A network share cannot share the log's memory between machines: there changes go through a journal,
+    and readers wait for the writer.
+    """
+    try:
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    except sqlite3.OperationalError:
+        connection.execute("PRAGMA journal_mode = DELETE")
+
+
+def _uri(path: Path) -> str:
+    """The file's address for SQLite, which takes no machine's name: a share's stands in the path."""
+    return _without_machine(path.absolute().as_uri())
+
+
+def _without_machine(uri: str) -> str:
+    return uri if uri.startswith("file:///") else f"file:////{uri.removeprefix('file://')}"
 
 
 @contextmanager
@@ -303,7 +388,9 @@ def natural(text: str) -> list[tuple[int, int, str]]:
 
 def _row(motif: MotifRecord) -> tuple[Any, ...]:
     values = {name: getattr(motif, name) for name in COLUMNS}
-    for name in _LISTS:
+    values["parts"] = [f"{part:g}" for part in motif.parts]
+    values["rights"] = motif.rights.as_list()
+    for name in (*_LISTS, "parts", "rights"):
         values[name] = json.dumps(list(values[name]), ensure_ascii=False)
     return tuple(map(_printed, values.values()))
 

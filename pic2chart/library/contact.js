@@ -1,13 +1,16 @@
 // @ts-check
 "use strict";
 /**
- * A motif, as `pages.py` writes it; `text` is what its words are sought in.
- * @typedef {{ n: number, name: string, title: string, path: string, stitches: number, rounds: number,
- *   cm: [wide: number, high: number], gauge: string, worked: string, repeat: string, unit: number,
- *   repeatWords: string, yarns: [name: string, colour: string][], float: number, catches: number,
- *   isolated: number, contrast: number | null, likeness: number | null, difficulty: number, grade: string,
- *   errors: number, said: string[], tags: string[], files: string[], alike: [name: string, how: string][],
- *   png: string, text: string }} Motif
+ * One size of a motif, and a motif with its first size, as `indexing.py` writes them; `text` is what
+ * its words are sought in.
+ * @typedef {{ stitches: number, rounds: number, cm: [wide: number, high: number], repeat: string,
+ *   unit: number, repeatWords: string, float: number, catches: number, isolated: number,
+ *   difficulty: number, grade: string, parts: Record<string, number>, files: string[], png: string }} Size
+ * @typedef {Size & { n: number, name: string, title: string, path: string, gauge: string, worked: string,
+ *   yarns: [name: string, colour: string][], contrast: number | null, likeness: number | null,
+ *   errors: number, said: string[], tags: string[], rights: Record<string, string>, proposed: string,
+ *   state: string, why: string, alike: [n: number, title: string, how: string][], sizes?: Size[],
+ *   text: string }} Motif
  */
 /** @param {string} id */
 const $ = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
@@ -16,12 +19,49 @@ const motifs = JSON.parse($("motifs").textContent ?? "");
 const grid = $("grid");
 const asked = /** @type {HTMLFormElement} */ ($("asked"));
 const detail = /** @type {HTMLDialogElement} */ ($("detail"));
-const byName = new Map(motifs.map((motif) => [motif.name, motif]));
+const byNumber = new Map(motifs.map((motif) => [motif.n, motif]));
+/** @type {{ library: string, volume: number, volumes: string[] }} */
+const about = JSON.parse($("about").textContent ?? "");
 const NARROWEST = 172, TALL = 312, GAP = 14, PICTURE = 196;
 const collator = new Intl.Collator(undefined, { numeric: true, sensitivity: "base" });
+/**
+ * Without capitals and accents, so that 'mowe' finds 'Möwe'; letters that only look like a plain one too.
+ * @param {string} text
+ */
+function plain(text) {
+  const bare = text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
+  return bare.replace(/[øłđı]/g, (letter) => "oldi"["øłđı".indexOf(letter)]).replace(/ß/g, "ss").replace(/æ/g, "ae").replace(/œ/g, "oe");
+}
 for (const motif of motifs) {
-  const yarns = motif.yarns.map((yarn) => yarn[0]).join(" ");
-  motif.text = [motif.n, motif.title, motif.path, motif.name, yarns, ...motif.tags].join(" ").toLowerCase();
+  const words = [motif.n, motif.title, motif.path, motif.name, ...motif.yarns.map((yarn) => yarn[0]), ...motif.tags, ...Object.values(motif.rights)];
+  motif.text = plain(words.join(" "));
+}
+
+/* What is decided about motifs on this page, until it is saved as a file for the command. */
+const STATES = ["new", "approved", "held", "withdrawn"];
+const KEPT = `pic2chart decisions ${about.library}`;
+/** @type {Map<number, string>} */
+const decided = new Map();
+try {
+  for (const [n, state] of JSON.parse(localStorage.getItem(KEPT) ?? "[]")) if (byNumber.get(n) && STATES.includes(state)) decided.set(n, state);
+} catch { /* pages from a disk may have no store: then they are kept until the page is left */ }
+
+/** @param {Motif} motif */
+const stateOf = (motif) => decided.get(motif.n) ?? motif.state;
+
+/** @param {Motif[]} chosen @param {string} state */
+function decide(chosen, state) {
+  for (const motif of chosen) if (state === motif.state) decided.delete(motif.n); else decided.set(motif.n, state);
+  try { localStorage.setItem(KEPT, JSON.stringify([...decided])); } catch { /* see above */ }
+  for (const card of pool) card.motif = null;
+  ask(true);
+}
+
+/** @param {string} name @param {string} type @param {string} content */
+function save(name, type, content) {
+  const link = make("a", { href: URL.createObjectURL(new Blob([content], { type })), download: name });
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 1000);
 }
 
 /**
@@ -110,9 +150,11 @@ function fill(card, at) {
   draw(card.image, motif, width - 10, PICTURE);
   card.number.textContent = String(motif.n);
   card.title.textContent = motif.title;
-  card.size.textContent = `${motif.stitches} × ${motif.rounds} · ${motif.grade} ${motif.difficulty.toFixed(1)}`;
+  const more = motif.sizes ? ` · ${motif.sizes.length + 1} sizes` : "";
+  card.size.textContent = `${motif.stitches} × ${motif.rounds}${more} · ${motif.grade} ${motif.difficulty.toFixed(1)}`;
   card.repeat.textContent = motif.repeatWords;
-  const mark = motif.errors ? "error" : motif.alike.length ? "nearly the same" : "";
+  const state = stateOf(motif), other = motif.errors ? "error" : motif.proposed && state === "new" ? "hold?" : motif.alike.length ? "nearly the same" : "";
+  const mark = state === "new" ? other : state;
   card.yarns.replaceChildren(...motif.yarns.map(dot), make("b", { textContent: mark }));
 }
 
@@ -133,6 +175,23 @@ function show() {
     fill(card, at);
   }
   for (const card of free) { card.item.hidden = true; card.at = -1; }
+  inOrder();
+}
+
+/** The cards stand in the document as they do on the page, so that Tab goes forwards; one that has the
+ * focus stays where it is, and the others are put round it. */
+function inOrder() {
+  const place = (/** @type {Card} */ card) => card.at < 0 ? Infinity : card.at;
+  const cards = [...pool].sort((a, b) => place(a) - place(b) || 0);
+  const here = cards.findIndex((card) => card.item.contains(document.activeElement));
+  if (here < 0) {
+    if (cards.some((card, i) => i > 0 && !(cards[i - 1].item.compareDocumentPosition(card.item) & Node.DOCUMENT_POSITION_FOLLOWING))) grid.append(...cards.map((card) => card.item));
+    return;
+  }
+  let next = cards[here].item;
+  for (const { item } of cards.slice(0, here).reverse()) { if (item.nextElementSibling !== next) next.before(item); next = item; }
+  next = cards[here].item;
+  for (const { item } of cards.slice(here + 1)) { if (next.nextElementSibling !== item) next.after(item); next = item; }
 }
 
 function soon() {
@@ -148,17 +207,18 @@ function layOut() {
 
 /**
  * Sorting and filtering: what is asked of a motif; empty or 0 asks nothing.
- * @typedef {{ words: string[], round: number, from: number, to: number, repeat: string, grade: string, yarn: string, only: string }} Wish
+ * @typedef {{ words: string[], round: number, from: number, to: number, repeat: string, grade: string, yarn: string, state: string, only: string }} Wish
  */
 /** @param {Motif} motif @param {Wish} wish */
 function fits(motif, wish) {
   return wish.words.every((word) => motif.text.includes(word))
-    && (!wish.round || wish.round % motif.unit === 0)
-    && (!wish.from || motif.stitches >= wish.from) && (!wish.to || motif.stitches <= wish.to)
-    && (!wish.repeat || (wish.repeat === "some" ? motif.repeat !== "once" : motif.repeat === wish.repeat))
-    && (!wish.grade || motif.grade === wish.grade)
+    && [motif, ...motif.sizes ?? []].some((size) => (!wish.round || wish.round % size.unit === 0)
+      && (!wish.from || size.stitches >= wish.from) && (!wish.to || size.stitches <= wish.to)
+      && (!wish.repeat || (wish.repeat === "some" ? size.repeat !== "once" : size.repeat === wish.repeat))
+      && (!wish.grade || size.grade === wish.grade))
+    && (!wish.state || stateOf(motif) === wish.state)
     && (!wish.yarn || motif.yarns.some((yarn) => yarn[0] === wish.yarn))
-    && (!wish.only || (wish.only === "alike" ? motif.alike.length > 0 : motif.errors > 0));
+    && (!wish.only || (wish.only === "alike" ? motif.alike.length > 0 : wish.only === "proposed" ? motif.proposed !== "" : wish.only === "decided" ? decided.has(motif.n) : motif.errors > 0));
 }
 
 /** @param {Motif[]} list @param {string} by a motif's property, with '-' before it from the most to the least */
@@ -177,14 +237,17 @@ function ordered(list, by) {
 function ask(keep = false) {
   /** @type {Record<string, string>} */
   const form = Object.fromEntries([...new FormData(asked)].map(([name, value]) => [name, String(value)]));
-  const { repeat, grade, yarn, only } = form;
-  const words = form.words.toLowerCase().split(/\s+/).filter(Boolean);
-  const wish = { words, round: Number(form.round), from: Number(form.from), to: Number(form.to), repeat, grade, yarn, only };
+  const { repeat, grade, yarn, state, only } = form;
+  const words = plain(form.words).split(/\s+/).filter(Boolean);
+  const wish = { words, round: Number(form.round), from: Number(form.from), to: Number(form.to), repeat, grade, yarn, state, only };
   view = ordered(motifs.filter((motif) => fits(motif, wish)), form.sort);
   $("count").textContent = view.length === motifs.length
     ? `${motifs.length.toLocaleString("en")} motifs` : `${view.length.toLocaleString("en")} of ${motifs.length.toLocaleString("en")} motifs`;
-  const set = ["round", "from", "to", "repeat", "grade", "yarn", "only"].filter((name) => form[name]).length;
+  const set = ["round", "from", "to", "repeat", "grade", "yarn", "state", "only"].filter((name) => form[name]).length;
   $("more").textContent = set ? `Filters (${set})` : "Filters";
+  $("all").textContent = `${view.length.toLocaleString("en")} shown`;
+  $("unsaved").textContent = decided.size ? `${decided.size.toLocaleString("en")} decided, not saved yet` : "";
+  /** @type {HTMLButtonElement} */ ($("save")).disabled = !decided.size;
   const empty = $("empty");
   empty.hidden = view.length > 0;
   if (!motifs.length) empty.textContent = "There are no motifs: no file of the folder could be used.";
@@ -197,25 +260,37 @@ function ask(keep = false) {
 function link(motif, file) {
   const name = file.slice(file.lastIndexOf("/") + 1);
   const kind = [[".chart.json", "chart file"], ["-front.png", "fabric front"], [".svg", "chart to knit from"], [".png", "one pixel a stitch"]]
-    .find(([ending]) => name === motif.name + ending);
-  const words = kind ? kind[1] : name.replace(motif.name, "").replace(/^[-.]/, "");
+    .find(([ending]) => name === (file.split("/").at(-2) ?? motif.name) + ending);
+  const place = file.split("/").at(-2) ?? motif.name;
+  const words = kind ? kind[1] : name.replace(place, "").replace(/^[-.]/, "");
   return make("a", { href: file.split("/").map(encodeURIComponent).join("/"), textContent: words });
 }
 
 /** @param {Motif} motif */
 function rows(motif) {
   /** @type {[name: string, value: Node | string | (Node | string)[]][]} */
-  const facts = [["Size", `${motif.stitches} stitches × ${motif.rounds} ${motif.worked === "round" ? "rounds" : "rows"}`],
+  const facts = [["State", stateChoice(motif)], ["Size", `${motif.stitches} stitches × ${motif.rounds} ${motif.worked === "round" ? "rounds" : "rows"}`],
     ["", `${motif.cm[0].toFixed(1)} × ${motif.cm[1].toFixed(1)} cm at ${motif.gauge}`],
     ["Worked", motif.worked === "round" ? "in the round" : "flat"], ["Repeat", motif.repeatWords],
     ["Yarns", motif.yarns.map((yarn) => make("span", { className: "yarn" }, dot(yarn), yarn[0]))], ["Longest float", `${motif.float} stitches, ${motif.catches} catches`],
     ["Isolated", `${motif.isolated} stitches`]];
   if (motif.contrast !== null) facts.push(["Contrast", `lightness differs by ${motif.contrast} L*`]);
   if (motif.likeness !== null) facts.push(["Likeness", motif.likeness.toFixed(2) + " of 1"]);
-  const how = make("details", {}, make("summary", { textContent: `${motif.difficulty.toFixed(1)} of 10, ${motif.grade}` }), detail.dataset.formula ?? "");
+  const most = Object.entries(motif.parts).sort((a, b) => b[1] - a[1]).filter(([, part]) => part > 0);
+  const list = make("ul", {}, ...most.map(([name, part]) => make("li", { textContent: `${part.toFixed(1)} for ${name}` })));
+  const how = make("details", {}, make("summary", { textContent: `${motif.difficulty.toFixed(1)} of 10, ${motif.grade}` }), list, detail.dataset.formula ?? "");
   facts.push(["Difficulty", how], ["From", motif.path]);
+  for (const [name, value] of Object.entries(motif.rights)) facts.push([name[0].toUpperCase() + name.slice(1), value]);
   if (motif.tags.length) facts.push(["Tags", motif.tags.join(", ")]);
   return facts.flatMap(([name, value]) => [make("dt", { textContent: name }), make("dd", {}, ...[value].flat())]);
+}
+
+/** @param {Motif} motif */
+function stateChoice(motif) {
+  const choice = make("select", { ariaLabel: "State" }, ...STATES.map((state) => make("option", { textContent: state, selected: state === stateOf(motif) })));
+  choice.addEventListener("change", () => decide([motif], choice.value));
+  const said = motif.proposed && stateOf(motif) === "new" ? `Better held: ${motif.proposed}` : motif.why;
+  return said ? make("span", {}, choice, " ", said) : choice;
 }
 
 /** @param {string} words @param {() => void} act @param {object} properties */
@@ -245,11 +320,14 @@ function open(motif) {
   draw(image, motif, narrow ? innerWidth - 34 : 510, Math.max(240, innerHeight * (narrow ? .6 : .72)));
   const right = make("div", {}, make("dl", {}, ...rows(motif)));
   if (motif.said.length) right.append(make("ul", { className: "said" }, ...motif.said.map((textContent) => make("li", { textContent }))));
-  right.append(make("p", {}, ...motif.files.flatMap((file, i) => (i ? [" · ", link(motif, file)] : [link(motif, file)]))));
-  if (motif.alike.length) right.append(make("p", {}, "Nearly the same: ", ...motif.alike.flatMap(([name, how], i) => {
-    const other = byName.get(name);
-    if (!other) return [];
-    const to = button(`${other.n} ${other.title} (${how})`, () => open(other));
+  for (const size of [motif, ...motif.sizes ?? []]) {
+    const before = motif.sizes ? [`${size.stitches} × ${size.rounds}: `] : [];
+    right.append(make("p", {}, ...before, ...size.files.flatMap((file, i) => (i ? [" · ", link(motif, file)] : [link(motif, file)]))));
+  }
+  if (motif.alike.length) right.append(make("p", {}, "Nearly the same: ", ...motif.alike.flatMap(([n, title, how], i) => {
+    const other = byNumber.get(n);
+    const words = `${n} ${title} (${how})`;
+    const to = other ? button(words, () => open(other)) : make("span", { textContent: `${words}, on another page` });
     return i ? [" ", to] : [to];
   })));
   detail.replaceChildren(
@@ -287,6 +365,15 @@ grid.addEventListener("keydown", (event) => {
 
 const names = [...new Set(motifs.flatMap((motif) => motif.yarns.map((yarn) => yarn[0])))].sort(collator.compare);
 /** @type {HTMLElement} */ (asked.elements.namedItem("yarn")).append(...names.slice(0, 400).map((name) => make("option", { textContent: name, value: name })));
+const decideAll = /** @type {HTMLSelectElement} */ ($("decide"));
+decideAll.addEventListener("change", () => {
+  if (decideAll.value) decide(view, decideAll.value);
+  decideAll.value = "";
+});
+$("save").addEventListener("click", () => save("decisions.csv", "text/csv", "number,state\r\n" + [...decided].sort((a, b) => a[0] - b[0]).map(([n, state]) => `${n},${state}\r\n`).join("")));
+for (const [i, page] of about.volumes.entries()) {
+  if (about.volumes.length > 1) $("volumes").append(i === about.volume ? make("b", { textContent: String(i + 1) }) : make("a", { href: page, textContent: String(i + 1) }), " ");
+}
 const more = $("more");
 more.addEventListener("click", () => {
   more.ariaExpanded = more.ariaExpanded === "true" ? "false" : "true";

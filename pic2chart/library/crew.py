@@ -11,45 +11,56 @@ import threading
 import warnings
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from multiprocessing import resource_tracker
+from pathlib import Path
 from typing import Any
 
-from pic2chart.library.motif import Broken, Done, Task, sha256_of
+from pic2chart.core.messages import message
+from pic2chart.core.safe_path import children_import_from_safe_places
+from pic2chart.library.motif import Missed, Result, Task
 from pic2chart.library.motif_making import make_motif
 
-Crew = Callable[[Iterable[Task]], Iterator[Done | Broken]]
+Crew = Callable[[Iterable[Task]], Iterator[Result]]
 _AHEAD = "3 * n_jobs"
 FEW = 3
 """So few pictures are done sooner than workers are started."""
 
 
-def alone(tasks: Iterable[Task]) -> Iterator[Done | Broken]:
+def alone(staging: Path) -> Crew:
     """One task after another in this process."""
-    return map(make_motif, tasks)
+
+    def work(tasks: Iterable[Task]) -> Iterator[Result]:
+        return map(make_motif, _staged(tasks, staging))
+
+    return work
 
 
-def on_cores(count: int) -> Crew:
+def on_cores(count: int, staging: Path) -> Crew:
     """A crew of `count` processes with one thread each.
 
     A process that dies (a decoder that crashes, memory that runs out) takes no picture with it but
-    its own: the tasks under way are done again one at a time, and one that kills its process again
-    is reported as broken.
+    its own: the tasks under way are done again one at a time, and one whose process ends again is
+    missed: the next run tries it again, since what ended it may not have been the picture.
     """
 
-    def work(tasks: Iterable[Task]) -> Iterator[Done | Broken]:
-        rest = iter(tasks)
+    def work(tasks: Iterable[Task]) -> Iterator[Result]:
+        rest = _staged(tasks, staging)
         while True:
-            under_way: dict[str, Task] = {}
+            under_way: dict[tuple[str, int], Task] = {}
             try:
                 for result in _in_parallel(count, _noting(rest, under_way)):
-                    del under_way[result.path]
+                    del under_way[result.path, result.size]
                     yield result
                 return
             except _worker_died():
                 yield from map(_apart, list(under_way.values()))
 
     return work
+
+
+def _staged(tasks: Iterable[Task], staging: Path) -> Iterator[Task]:
+    return (replace(task, staging=staging) for task in tasks)
 
 
 def core_count() -> int:
@@ -59,14 +70,14 @@ def core_count() -> int:
     return int(cpu_count())
 
 
-def _in_parallel(count: int, tasks: Iterable[Task]) -> Iterator[Done | Broken]:
+def _in_parallel(count: int, tasks: Iterable[Task]) -> Iterator[Result]:
     from joblib import Parallel, delayed, parallel_config
 
     if not isinstance(threading.excepthook, _Quieter):
         threading.excepthook = _Quieter(threading.excepthook)
     with parallel_config(backend="loky", inner_max_num_threads=1):
         pool = Parallel(count, return_as="generator_unordered", pre_dispatch=_AHEAD, batch_size=1)
-        with _interrupts_wait():
+        with children_import_from_safe_places(), _interrupts_wait():
             results = pool(delayed(make_motif)(task) for task in tasks)
         try:
             for result in results:  # noqa: UP028  (`yield from` would close them before)
@@ -105,19 +116,18 @@ def _interrupts_wait() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _noting(tasks: Iterator[Task], under_way: dict[str, Task]) -> Iterator[Task]:
+def _noting(tasks: Iterator[Task], under_way: dict[tuple[str, int], Task]) -> Iterator[Task]:
     for task in tasks:
-        under_way[task.path] = task
+        under_way[task.path, task.size] = task
         yield task
 
 
-def _apart(task: Task) -> Done | Broken:
+def _apart(task: Task) -> Result:
     """One task in a process of its own."""
     try:
         return next(_in_parallel(2, [task]))
     except _worker_died():
-        message = f"Making a chart of '{task.file}' ended the process that did it; leave it out."
-        return Broken(task.path, task.digest, sha256_of(task.file), message)
+        return Missed(task.path, str(message("process-ended")), task.size)
 
 
 def _worker_died() -> Any:

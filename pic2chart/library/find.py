@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from math import isfinite
 from pathlib import Path
 
@@ -15,8 +16,8 @@ from pic2chart.core.settings import MAX_SIDE
 from pic2chart.design.filler import FILLERS, Filler, fill
 from pic2chart.library.alike import squares_of
 from pic2chart.library.catalogue import Catalogue, reading
-from pic2chart.library.motif import MotifRecord
-from pic2chart.library.pages import alike_to
+from pic2chart.library.indexing import alike_to
+from pic2chart.library.motif import STATES, MotifRecord
 from pic2chart.model.measure import floats
 
 # Questions to the catalogue: motifs by size, repeat, yarns, difficulty, and words.
@@ -51,6 +52,7 @@ class Question:
     mirrored: bool | None = None
     faulty: bool | None = None
     alike: bool = False
+    state: str | None = None
     sort: str = "name"
     limit: int | None = None
 
@@ -88,15 +90,24 @@ def find(out: Path, question: Question) -> list[SearchResult]:
         )
     column = RANGED.get(question.sort, "number")
     where = " AND ".join(conditions) or "1"
-    most = -1 if question.limit is None else question.limit
     with reading(out) as catalogue:
-        query = f"{where} ORDER BY {column} IS NULL, {column}, number LIMIT ?"
-        return _results(catalogue, tuple(catalogue.motifs(query, (*values, most))))
+        query = f"{where} ORDER BY {column} IS NULL, {column}, number, size"
+        sizes = catalogue.motifs(query, values)
+        return _results(catalogue, tuple(islice(_one_each(sizes), question.limit)))
+
+
+def _one_each(motifs: Iterable[MotifRecord]) -> Iterator[MotifRecord]:
+    """Of a picture's sizes the first that fits."""
+    paths = set()
+    for motif in motifs:
+        if motif.path not in paths:
+            paths.add(motif.path)
+            yield motif
 
 
 def _results(catalogue: Catalogue, motifs: Sequence[MotifRecord]) -> list[SearchResult]:
     alike = alike_to(catalogue)
-    rows = catalogue.connection.execute("SELECT name, number, title FROM motif")
+    rows = catalogue.connection.execute("SELECT name, number, title FROM listed")
     shown = {name: (number, title) for name, number, title in rows}
     place = {motif.name: at for at, motif in enumerate(motifs)}
 
@@ -146,6 +157,13 @@ def _conditions(question: Question) -> tuple[list[str], list[object]]:
     for flag, condition in ((question.mirrored, "mirrored"), (question.faulty, "(errors > 0)")):
         if flag is not None:
             conditions.append(f"{condition} = {int(flag)}")
+    if question.state is not None:
+        if question.state not in STATES:
+            raise SettingError(
+                message("no-such-state", state=question.state, known=STATES, options=("state",))
+            )
+        conditions.append("state = ?")
+        values.append(question.state)
     if question.alike:
         conditions.append("name IN (SELECT first FROM alike UNION SELECT second FROM alike)")
     if question.words.split():
@@ -190,15 +208,33 @@ class RoundFit:
 
 
 def fit(out: Path, stitches: int, *, alone: bool = False) -> list[RoundFit]:
-    """Every motif that fits a round of `stitches`: those that fit alone first, then by narrow strips.
+    """Every motif that fits a round of `stitches` and is not withdrawn, the best first: without
+    floats over its limit, alone or with a narrow strip, most like its picture, easiest.
 
     Raises SettingError for an odd round, InputError without a library at `out`.
     """
     if not 4 <= stitches <= MOST_STITCHES:
         raise SettingError(message("round-not-fitted", stitches=stitches, most=MOST_STITCHES))
     with reading(out) as catalogue:
-        fits = [found for motif in catalogue.motifs() for found in _fits(motif, stitches, alone)]
-    return sorted(fits, key=lambda f: (f.strip, f.motif.number))
+        fits = [
+            found
+            for motif in catalogue.motifs("state != 'withdrawn'")
+            for found in _fits(motif, stitches, alone)
+        ]
+    return sorted(fits, key=_worse)
+
+
+def _worse(found: RoundFit) -> tuple[object, ...]:
+    """The best first: no float over the limit, no strip or a narrow one, and the better chart."""
+    motif = found.motif
+    return (
+        motif.errors > 0,
+        found.longest_float > motif.float_limit,
+        round(found.strip / (found.unit + found.strip), 2),
+        -round(1.0 if motif.likeness is None else motif.likeness, 1),
+        motif.difficulty,
+        motif.number,
+    )
 
 
 def _fits(motif: MotifRecord, stitches: int, alone: bool) -> Iterator[RoundFit]:

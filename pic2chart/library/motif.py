@@ -1,38 +1,47 @@
-"""One motif of a library: its task, what was made of it, and how demanding it is to knit."""
+"""One motif of a library as it goes from the folder into the catalogue."""
 
 from __future__ import annotations
 
 import hashlib
 import os
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-import numpy as np
-
-from pic2chart.checks.report import Report
+from pic2chart.core.files import sync
 from pic2chart.library.recipe import Order
-from pic2chart.model.chart import Chart
-from pic2chart.model.measure import Live
+from pic2chart.library.rights import Rights
+from pic2chart.library.stores import StoredFile
 
 if TYPE_CHECKING:
     from pic2chart.checks.report import YarnUse
 
 
-# A motif as it goes from the folder into the catalogue: what is to be made, and what was made of it.
-
-
 @dataclass(frozen=True, slots=True)
 class Task:
     """A file to make a motif of. `path`: within the folder. `digest`: the order's. `staging`: a
-    folder for what is made, on the same disk as the library."""
+    folder for what is made, on the same disk as the library; None: it is given back in memory.
+    `size`: its place among the sizes of its picture, from 0.
+
+    `at_hand`: options that name a file, and where that file lies on the machine that does the work.
+    """
 
     path: str
-    file: Path
+    file: Path | StoredFile
     name: str
     order: Order
     digest: str
-    staging: Path
+    staging: Path | None
+    size: int = 0
+    at_hand: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def here(self) -> Path:
+        """The file, which is on this machine. Raises TypeError when it is not."""
+        if not isinstance(self.file, Path):
+            raise TypeError(f"{self.file} is not on this machine")
+        return self.file
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +49,19 @@ class MotifRecord:
     """What the catalogue knows of one motif; lengths of floats in stitches.
 
     `path`: of the picture or chart in the folder; `sha256`: of its contents; `digest`: of what was
-    asked for. `files`: of the motif, within its own folder. `contrast`: the least difference in L* between
+    asked for. `size`: its place among the sizes of that picture. `files`: of the motif, within its own
+    folder, which `place` names within the library. `contrast`: the least difference in L* between
     two yarns that share a round, None where none do; `ratio`: WCAG 2.2 contrast of that pair.
     `likeness`: 0–1, None when a finished chart was taken in. `said`: words of its findings, gravest
-    first. `pixels`: a PNG of one pixel a stitch. `number`: its place by name, from 1.
+    first. `pixels`: a PNG of one pixel a stitch. `parts`: of the difficulty, in the order of PARTS.
+    `proposed`: why it had better be held back, '' when nothing speaks against it. `number`: its
+    picture's for good, 0 until it has one; `state`: one of STATES; `why`: the reason given for it.
     """
 
     name: str
     path: str
+    size: int
+    place: str
     sha256: str
     digest: str
     title: str
@@ -82,33 +96,70 @@ class MotifRecord:
     notes: int
     said: tuple[str, ...]
     pixels: bytes
+    parts: tuple[float, ...] = ()
+    rights: Rights = field(default_factory=Rights)
+    proposed: str = ""
     yarns: tuple[YarnUse, ...] = field(default=())
     number: int = 0
+    state: str = "new"
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """A motif that was made, whose files lie finished in `folder`."""
+    """A motif that was made, whose files lie finished in `folder`, or in memory when that is None."""
 
     motif: MotifRecord
-    folder: Path
+    folder: Path | None
+    files: Mapping[str, bytes | str] = field(default_factory=dict)
 
     @property
     def path(self) -> str:
         return self.motif.path
 
+    @property
+    def size(self) -> int:
+        return self.motif.size
+
 
 @dataclass(frozen=True, slots=True)
 class Broken:
-    """A file of the folder that cannot be used, and why.
+    """A file of the folder whose contents cannot be used, and why: trying again would not help.
 
-    `sha256`: of its contents, empty when these cannot be read; `digest`: of what was asked for.
+    `sha256`: of its contents; `digest`: of what was asked for; both empty when the options are wrong.
     """
 
     path: str
     digest: str
     sha256: str
     message: str
+    size: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Missed:
+    """A file of which nothing was made this time, and why: it could not be read, or the process
+    ended. That says nothing of the picture, so its motif stays as it is and the next run tries again.
+
+    `unread`: whether trying at once in another place may help.
+    """
+
+    path: str
+    message: str
+    size: int = 0
+    unread: bool = False
+
+
+Result: TypeAlias = "Done | Broken | Missed"
+
+
+STATES = ("new", "approved", "held", "withdrawn")
+"""What may be decided about a motif; the last two are not published."""
+
+
+def place_of(name: str) -> str:
+    """The folder of a motif within the library: split by hash, so that no folder grows too long."""
+    return f"motifs/{hashlib.sha256(name.encode()).hexdigest()[:2]}/{name}"
 
 
 def sync_folder(folder: Path) -> None:
@@ -117,7 +168,7 @@ def sync_folder(folder: Path) -> None:
         return
     handle = os.open(folder, os.O_RDONLY)
     try:
-        os.fsync(handle)
+        sync(handle)
     finally:
         os.close(handle)
 
@@ -132,76 +183,8 @@ def repeat_words(motif: MotifRecord) -> str:
     )
 
 
-def sha256_of(file: Path) -> str:
-    """Of the file's contents; empty when it cannot be read."""
-    try:
-        with file.open("rb") as data:
-            return hashlib.file_digest(data, "sha256").hexdigest()
-    except OSError:
-        return ""
-
-
-# How demanding a motif is to knit, from 1 to 10, by a plain formula that anyone can follow.
-#
-#     difficulty = 1 + Σ weight · min(1, amount / full)
-#
-# | what is counted | full at | weight |
-# |---|---|---|
-# | changes of yarn along the rounds, for each stitch | 0.5 | 3 |
-# | catches for each 100 stitches | 6 | 2 |
-# | share of rounds with three yarns or more | 1 | 2 |
-# | yarns beyond two | 4 | 1 |
-# | ends to weave in for each 10 rounds | 4 | 0.5 |
-# | isolated stitches for each 100 | 5 | 0.5 |
-#
-# The order of the weights is common practice (many changes and many catches slow every round; three
-# yarns in a round are slow and thick); the numbers are the project's own and no study stands behind
-# them. They rank the motifs of a library against one another, no more.
-
-WEIGHTS = {
-    "changes of yarn": (0.5, 3.0, "one for every second stitch"),
-    "catches": (6.0, 2.0, "6 in 100 stitches"),
-    "rounds of three yarns": (1.0, 2.0, "every round"),
-    "yarns beyond two": (4.0, 1.0, "4"),
-    "ends": (4.0, 0.5, "4 in 10 rounds"),
-    "isolated stitches": (5.0, 0.5, "5 in 100 stitches"),
-}
-"""What is counted: the amount at which it counts in full, its weight, and that amount in words."""
-FORMULA = "1" + "".join(
-    f" + up to {weight:g} for {name} (in full at {words})"
-    for name, (_, weight, words) in WEIGHTS.items()
-)
-"""In words, for those who read a library."""
-GRADES = ((3.0, "easy"), (5.0, "steady"), (7.0, "demanding"), (11.0, "hard"))
-"""Words for a difficulty below each bound."""
-
-
-def difficulty_of(chart: Chart, report: Report) -> float:
-    """The difficulty, 1 to 10, to one digit."""
-    amounts = {
-        "changes of yarn": changes(chart) / report.live,
-        "catches": 100 * report.catches / report.live,
-        "rounds of three yarns": sum(report.rounds_with[2:]) / report.rounds,
-        "yarns beyond two": max(0, sum(yarn.stitches > 0 for yarn in report.yarns) - 2),
-        "ends": 10 * report.ends / report.rounds,
-        "isolated stitches": 100 * report.isolated / report.live,
-    }
-    parts = (w * min(1.0, amounts[name] / full) for name, (full, w, _) in WEIGHTS.items())
-    return round(1.0 + sum(parts), 1)
-
-
-def grade(difficulty: float) -> str:
-    """'easy', 'steady', 'demanding' or 'hard'."""
-    return next(word for bound, word in GRADES if difficulty < bound)
-
-
-def changes(chart: Chart) -> int:
-    """Times the next live stitch of a round has another yarn, round the join when in the round."""
-    live = Live.of(chart.stitches)
-    same_round = live.round[1:] == live.round[:-1]
-    count = int((same_round & (live.yarn[1:] != live.yarn[:-1])).sum())
-    if chart.in_round:
-        first = np.flatnonzero(np.r_[True, ~same_round])
-        last = np.r_[first[1:], len(live.round)] - 1
-        count += int((live.yarn[first] != live.yarn[last]).sum())
-    return count
+def hash_of(file: Path | StoredFile) -> str:
+    """SHA-256 of the file's contents. Raises OSError when they cannot be read."""
+    data: Any
+    with file.open("rb") as data:
+        return hashlib.file_digest(data, "sha256").hexdigest()

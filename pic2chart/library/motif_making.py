@@ -7,20 +7,43 @@ import os
 import signal
 import tempfile
 import threading
-import time
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pic2chart.core.errors import InputError, OutputError, SettingError, reason
+from pic2chart.core.confined import confining, start_ahead
+from pic2chart.core.errors import (
+    InputError,
+    OutputError,
+    Pic2ChartError,
+    SettingError,
+    reason,
+)
 from pic2chart.core.messages import message
-from pic2chart.library.motif import Broken, Done, MotifRecord, Task, sha256_of, sync_folder
+from pic2chart.core.processes import wait_for_parent
+from pic2chart.core.safe_path import import_from_safe_places
+from pic2chart.library.holding import why_held
+from pic2chart.library.motif import (
+    Broken,
+    Done,
+    Missed,
+    MotifRecord,
+    Result,
+    Task,
+    hash_of,
+    place_of,
+    sync_folder,
+)
+from pic2chart.library.rights import Rights, rights_of_picture, svg_with_rights
+from pic2chart.library.stores import StoredFile
 
 if TYPE_CHECKING:
     from pic2chart.checks.finding import Finding
     from pic2chart.checks.report import Report
     from pic2chart.model.chart import Chart
+    from pic2chart.sheets.sheet_settings import SheetSettings
 
 MOST_CHART_SIDE = 160
 """A PNG is taken as a chart of one pixel a stitch when neither side is longer and it has at most 12
@@ -29,23 +52,62 @@ MOST_SAID = 20
 """Findings whose words the catalogue keeps."""
 
 
-def make_motif(task: Task) -> Done | Broken:
+def make_motif(task: Task) -> Result:
     """Make the chart, measure it, and write its files into a new folder of the staging folder.
 
-    A file that cannot be used is told in the result, and so is a fault of the program's own: that
-    one is tried again in the next run. Raises OutputError when writing fails.
+    A file that cannot be used is told in the result, and so are a file that cannot be read now and
+    a fault of the program's own: those two are tried again in the next run. Raises OutputError when
+    writing fails.
     """
     _be_a_worker()
+    if isinstance(task.file, StoredFile):
+        return _fetched(task, task.file)
     try:
-        chart, findings, report, kind = _chart(task)
-        files = _files(chart, task)
-        motif = _facts(task, chart, findings, report, kind, tuple(sorted(files)))
+        with confining():
+            made = _chart(task)
+            rights = task.order.rights.over(rights_of_picture(task.here))
+        made = replace(made, chart=_with_rights(made.chart, rights))
+        files = _files(made.chart, task, rights)
+        motif = _facts(task, made, rights, tuple(sorted(files)))
     except (InputError, SettingError) as error:
-        return Broken(task.path, task.digest, sha256_of(task.file), _words(error, task))
+        return _refused(task, error)
+    except OSError as error:
+        return unread(task, error)
     except Exception as error:  # one picture must not stop the others
-        words = f"Something went wrong that should not ({type(error).__name__}: {error})"
-        return Broken(task.path, "", "", f"{words}; please report it with this picture.")
-    return Done(motif, _write(files, task.staging))
+        words = f"{type(error).__name__}: {error}"
+        return Missed(task.path, str(message("motif-fault", words=words)), task.size)
+    if task.staging is None:
+        return Done(motif, None, files)
+    return Done(motif, write_staged(files, task.staging))
+
+
+def _fetched(task: Task, file: StoredFile) -> Result:
+    """The motif of a picture that lies at a store."""
+    with tempfile.TemporaryDirectory(prefix="pic2chart-") as folder:
+        here = Path(folder, file.name)
+        try:
+            here.write_bytes(file.read_bytes())
+        except OSError as error:
+            return unread(task, error)
+        return make_motif(replace(task, file=here))
+
+
+def _refused(task: Task, error: Pic2ChartError) -> Broken | Missed:
+    """Only a file that can be read whole, and every file it needs, can be said to be broken."""
+    try:
+        sha256 = hash_of(task.file)
+        for needed in task.at_hand.values():
+            hash_of(Path(needed))
+    except OSError as cause:
+        return unread(task, cause)
+    return Broken(task.path, task.digest, sha256, _words(error, task), task.size)
+
+
+def unread(task: Task, error: OSError) -> Missed:
+    """The file, or one it needs, could not be read."""
+    return Missed(
+        task.path, str(message("motif-unread", why=reason(error))), task.size, unread=True
+    )
 
 
 def _words(error: Exception, task: Task) -> str:
@@ -64,6 +126,8 @@ def _be_a_worker() -> None:
     import cv2
 
     cv2.setNumThreads(1)
+    if multiprocessing.current_process().name != "MainProcess":
+        import_from_safe_places()
     if multiprocessing.current_process().name.startswith("Loky"):
         _serve(os.getppid())
 
@@ -75,22 +139,49 @@ def _serve(master: int) -> None:
 
 
 def _leave_with(master: int) -> None:
-    while os.getppid() == master:
-        time.sleep(0.5)
+    wait_for_parent(master)
     os._exit(1)
 
 
-def _chart(task: Task) -> tuple[Chart, Sequence[Finding], Report, str]:
+@dataclass(frozen=True, slots=True)
+class _Charted:
+    """A chart, what is said of it, of what `kind` it came, and why it had better be held back."""
+
+    chart: Chart
+    findings: Sequence[Finding]
+    report: Report
+    kind: str
+    proposed: str = ""
+
+
+def _with_rights(chart: Chart, rights: Rights) -> Chart:
+    """The chart with the rights among the facts of its source; those a chart file has say what
+    nobody else does."""
+    own = chart.source.get("rights")
+    said = rights.said()
+    if isinstance(own, dict):
+        said = {name: str(value) for name, value in own.items()} | said
+    return chart.with_(source={**chart.source, "rights": said}) if said else chart
+
+
+def _chart(task: Task) -> _Charted:
     from pic2chart.design.checked import check_chart
+    from pic2chart.picture.decode import decoded_parts
+
+    if is_chart(task):
+        checked = check_chart(task.here)
+        return _Charted(checked.chart, checked.findings, checked.report, "chart")
+    start_ahead(decoded_parts)  # while the rest is loaded
     from pic2chart.pipeline import make_chart
 
-    if _is_chart(task):
-        checked = check_chart(task.file)
-        return checked.chart, checked.findings, checked.report, "chart"
-    made = make_chart(task.file, task.order.settings)
-    source = {**made.chart.source, "picture": task.path.rpartition("/")[2]}
+    settings = task.order.settings
+    at_hand: dict[str, Any] = dict(task.at_hand)
+    made = make_chart(task.here, replace(settings, **at_hand))
+    name = task.path.rpartition("/")[2]
+    source = {**made.chart.source, "picture": name, "settings": settings.changed()}
     chart = made.chart.with_(title=_printed(made.chart.title), source=source)
-    return chart, made.findings, made.report, "picture"
+    held = why_held(made, settings)
+    return _Charted(chart, made.findings, made.report, "picture", held)
 
 
 def _printed(name: str) -> str:
@@ -98,11 +189,14 @@ def _printed(name: str) -> str:
     return os.fsencode(name).decode("utf-8", "backslashreplace")
 
 
-def _is_chart(task: Task) -> bool:
+def is_chart(task: Task) -> bool:
+    """Whether the file is taken as a finished chart."""
     lower = task.path.lower()
     if task.order.take != "auto" or not lower.endswith((".png", ".json", ".csv")):
         return task.order.take == "chart"
-    return not lower.endswith(".png") or _few_pixels(task.file)
+    if isinstance(task.file, StoredFile):
+        return not lower.endswith(".png")
+    return not lower.endswith(".png") or _few_pixels(task.here)
 
 
 def _few_pixels(file: Path) -> bool:
@@ -119,38 +213,54 @@ def _few_pixels(file: Path) -> bool:
         return False
 
 
-def _files(chart: Chart, task: Task) -> Mapping[str, Any]:
-    """The motif's files: the chart folder's, or its chart file and pixels with the sheets asked for."""
+def _files(chart: Chart, task: Task, rights: Rights) -> Mapping[str, bytes | str]:
+    """The motif's files: chart file, pixels and chart sheet, or the sheets asked for; the fabric's
+    front, which is most of the work and of the room, only when it is asked for."""
     from pic2chart.model.chart_file import chart_to_text
-    from pic2chart.pipeline import chart_files
+    from pic2chart.sheets.chart.chart_sheet import chart_sheet
     from pic2chart.sheets.document import sheet_files
+    from pic2chart.sheets.fabric.front import fabric_front
     from pic2chart.sheets.writers.png import pixels_png
+    from pic2chart.sheets.writers.svg import sheet_svg
 
-    if task.order.sheets is None:
-        return chart_files(chart, task.name)
-    own = {f"{task.name}.chart.json": chart_to_text(chart), f"{task.name}.png": pixels_png(chart)}
-    return sheet_files(chart, task.order.sheets, task.name) | own
+    name, order = task.name, task.order
+    files: dict[str, bytes | str] = {}
+    if order.sheets is None:
+        files[f"{name}.svg"] = sheet_svg(chart_sheet(chart), chart)
+    else:
+        files |= sheet_files(chart, _signed(order.sheets, rights), name)
+    for file, data in files.items():
+        if file.endswith(".svg") and isinstance(data, str):
+            files[file] = svg_with_rights(data, chart.title, rights)
+    if order.front:
+        files[f"{name}-front.png"] = fabric_front(chart)
+    files[f"{name}.chart.json"] = chart_to_text(chart)
+    files[f"{name}.png"] = pixels_png(chart)
+    return files
 
 
-def _facts(
-    task: Task,
-    chart: Chart,
-    findings: Sequence[Finding],
-    report: Report,
-    kind: str,
-    files: tuple[str, ...],
-) -> MotifRecord:
-    from pic2chart.library.motif import difficulty_of
+def _signed(sheets: SheetSettings, rights: Rights) -> SheetSettings:
+    """The sheets with the author of the picture where none is named."""
+    return sheets if sheets.author or not rights.author else replace(sheets, author=rights.author)
+
+
+def _facts(task: Task, made: _Charted, rights: Rights, files: tuple[str, ...]) -> MotifRecord:
+    from pic2chart.library.difficulty import amounts_in, difficulty_of, parts_of
     from pic2chart.model.repeat import find_repeat
     from pic2chart.sheets.writers.png import pixels_png
 
+    chart, report, findings, kind = made.chart, made.report, made.findings, made.kind
     repeat = find_repeat(chart.stitches, circular=chart.in_round)
+    parts = parts_of(amounts_in(chart, report, repeat))
+    said = chart.source.get("rights") or {}
     pair = report.pairs[0] if report.pairs else None
     kept = report.likeness
     return MotifRecord(
         name=task.name,
         path=task.path,
-        sha256=str(chart.source["sha256"]) if kind == "picture" else sha256_of(task.file),
+        size=task.size,
+        place=place_of(task.name),
+        sha256=str(chart.source["sha256"]) if kind == "picture" else hash_of(task.file),
         digest=task.digest,
         title=chart.title,
         kind=kind,
@@ -178,22 +288,27 @@ def _facts(
         contrast=None if pair is None else pair.delta_L,
         ratio=None if pair is None else pair.contrast,
         likeness=None if kept is None else round(kept.chart.headline, 4),
-        difficulty=difficulty_of(chart, report),
+        difficulty=difficulty_of(parts),
+        parts=parts,
         errors=report.errors,
         warnings=report.warnings,
         notes=report.notes,
         said=tuple(finding.message for finding in findings[:MOST_SAID]),
         pixels=pixels_png(chart),
+        rights=Rights(**{name: said.get(name, "") for name in rights.names()}),
+        proposed=made.proposed,
         yarns=report.yarns,
     )
 
 
-def _write(files: Mapping[str, Any], staging: Path) -> Path:
+def write_staged(files: Mapping[str, bytes | str], staging: Path) -> Path:
     """Write the files where nobody else writes and nobody looks yet, safely on the disk."""
     from pic2chart.core.files import write_all
 
     try:
         folder = Path(tempfile.mkdtemp(prefix="motif-", dir=staging))
+        for name in files:
+            (folder / name).parent.mkdir(exist_ok=True)
         write_all({folder / name: data for name, data in files.items()})
         folder.chmod(0o755)
         sync_folder(folder)

@@ -1,35 +1,45 @@
-"""The library's own pages, written from the catalogue alone: the contact sheet and the booklet."""
+"""The contact sheet: pages that work from a disk, without any network, with every motif in them.
+
+Each motif's own PNG of one pixel a stitch (some hundred bytes) is in its page, so 5,000 of them make
+a page of a few megabytes; only the cards in view are in the document, so that it scrolls at once. A
+page holds a fixed stretch of numbers, so one more motif makes one page anew, however many there are.
+"""
 
 from __future__ import annotations
 
 import base64
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
 
 from pic2chart.core.files import write_all
 from pic2chart.library.catalogue import Catalogue
-from pic2chart.library.motif import FORMULA, MotifRecord, grade, repeat_words
-from pic2chart.library.publish import MOTIFS
+from pic2chart.library.difficulty import FORMULA
+from pic2chart.library.indexing import cards
 
-# The contact sheet: one page that works from a disk, without any network, with every motif in it.
-#
-# Each motif's own PNG of one pixel a stitch (some hundred bytes) is in the page, so 5,000 of them make a
-# page of a few megabytes; only the cards in view are in the document, so that it scrolls at once.
+CONTACT_SHEET = "contact-sheet.html"
+BOOKLET = "booklet.pdf"
+PAGES = (CONTACT_SHEET, BOOKLET)
+A_SHEET, A_BOOKLET = 5_000, 3_000
+"""Numbers in one page of the contact sheet, and in one booklet."""
+PER_PAGE = 6
+LOOK = 6
+"""Raised when the same catalogue gives other pages than before."""
 
 
-def contact_html(
-    motifs: Iterable[MotifRecord], alike: Mapping[str, list[tuple[str, str, float]]], title: str
-) -> str:
-    """The page. `alike`: by name, the motifs nearly the same as it."""
+def contact_html(cards: Iterable[str], title: str, volume: int = 0, volumes: int = 1) -> str:
+    """A page of the contact sheet, the `volume`-th of so many. `cards`: JSON objects."""
     from jinja2 import Environment
 
-    plain = json.dumps([_plain(motif, alike) for motif in motifs], separators=(",", ":"))
     script, style = _part("contact.js"), _part("contact.css")
+    about = {
+        "library": title,
+        "volume": volume,
+        "volumes": [volume_name(CONTACT_SHEET, at) for at in range(volumes)],
+    }
     page = Environment(autoescape=True).from_string(_part("contact.html.j2"))
     return page.render(
         title=title,
@@ -38,40 +48,13 @@ def contact_html(
         style=style,
         script_hash=_hash(script),
         style_hash=_hash(style),
-        data=plain.replace("<", "\\u003c"),
+        about=_in_html(json.dumps(about)),
+        data=_in_html(f"[{','.join(cards)}]"),
     )
 
 
-def _plain(motif: MotifRecord, alike: Mapping[str, list[tuple[str, str, float]]]) -> dict[str, Any]:
-    """What the page knows of a motif."""
-    return {
-        "n": motif.number,
-        "name": motif.name,
-        "title": motif.title,
-        "path": motif.path,
-        "stitches": motif.stitches,
-        "rounds": motif.rounds,
-        "cm": [motif.width_cm, motif.height_cm],
-        "gauge": motif.gauge,
-        "worked": motif.worked,
-        "repeat": motif.repeat_kind,
-        "unit": motif.repeat_stitches,
-        "repeatWords": repeat_words(motif),
-        "yarns": [[y.name, y.colour] for y in motif.yarns if y.stitches],
-        "float": motif.longest_float,
-        "catches": motif.catches,
-        "isolated": motif.isolated,
-        "contrast": motif.contrast,
-        "likeness": motif.likeness,
-        "difficulty": motif.difficulty,
-        "grade": grade(motif.difficulty),
-        "errors": motif.errors,
-        "said": motif.said[:5],
-        "tags": motif.tags,
-        "files": [f"{MOTIFS}/{motif.name}/{file}" for file in motif.files],
-        "alike": [[name, how] for name, how, _ in alike.get(motif.name, [])[:6]],
-        "png": base64.b64encode(motif.pixels).decode("ascii"),
-    }
+def _in_html(plain: str) -> str:
+    return plain.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
 
 
 @cache
@@ -84,32 +67,55 @@ def _hash(text: str) -> str:
     return base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")
 
 
-CONTACT_SHEET = "contact-sheet.html"
-BOOKLET = "booklet.pdf"
-PAGES = (CONTACT_SHEET, BOOKLET)
-PER_PAGE = 6
-LOOK = 5
-"""Raised when the same catalogue gives other pages than before."""
+def volume_name(page: str, volume: int) -> str:
+    """'booklet.pdf', 'booklet-2.pdf' …"""
+    stem, dot, ending = page.rpartition(".")
+    return f"{stem}-{volume + 1}{dot}{ending}" if volume else page
+
+
+def volumes_of(catalogue: Catalogue, size: int) -> int:
+    """How many pages of `size` numbers there are, one at the least."""
+    last = catalogue.connection.execute("SELECT max(number) FROM numbered").fetchone()[0] or 1
+    return int((last - 1) // size + 1)
 
 
 def write_pages(
-    catalogue: Catalogue, out: Path, title: str, per_page: int, say: Callable[[str, float], None]
-) -> None:
-    """Write both pages, each whole or not at all. Raises OutputError."""
-    from pic2chart.library.booklet import booklet_pdf
+    catalogue: Catalogue,
+    out: Path,
+    title: str,
+    per_page: int,
+    changed: Iterable[int] | None,
+    say: Callable[[str, float], None],
+) -> list[str]:
+    """Write the pages that hold changed numbers, or that are not there; None: all. Each whole or not
+    at all; their names. Raises OutputError."""
+    from pic2chart.library.booklet import booklet_of
 
+    numbers = None if changed is None else list(changed)
+    names = []
     say("Writing the contact sheet", 0.3)
-    alike = alike_to(catalogue)
-    write_all({out / CONTACT_SHEET: contact_html(catalogue.motifs(), alike, title)})
+    for volume in _stale(catalogue, out, CONTACT_SHEET, A_SHEET, numbers):
+        first = volume * A_SHEET + 1
+        shown = cards(catalogue, first, first + A_SHEET - 1)
+        page = contact_html(shown, title, volume, volumes_of(catalogue, A_SHEET))
+        names.append(volume_name(CONTACT_SHEET, volume))
+        write_all({out / names[-1]: page})
     say("Writing the booklet", 0.5)
-    write_all({out / BOOKLET: booklet_pdf(list(catalogue.motifs()), title, per_page)})
+    for volume in _stale(catalogue, out, BOOKLET, A_BOOKLET, numbers):
+        first = volume * A_BOOKLET + 1
+        with catalogue.change():  # it keeps the pages it writes
+            pdf = booklet_of(catalogue, title, per_page, (first, first + A_BOOKLET - 1))
+        names.append(volume_name(BOOKLET, volume))
+        write_all({out / names[-1]: pdf})
+    return names
 
 
-def alike_to(catalogue: Catalogue) -> dict[str, list[tuple[str, str, float]]]:
-    """By name, the motifs nearly the same as it: (name, how, agreement), the most alike first."""
-    alike: dict[str, list[tuple[str, str, float]]] = {}
-    query = "SELECT first, second, how, agreement FROM alike ORDER BY agreement DESC, first, second"
-    for first, second, how, agreement in catalogue.connection.execute(query):
-        alike.setdefault(first, []).append((second, how, agreement))
-        alike.setdefault(second, []).append((first, how, agreement))
-    return alike
+def _stale(
+    catalogue: Catalogue, out: Path, page: str, size: int, numbers: list[int] | None
+) -> list[int]:
+    count = volumes_of(catalogue, size)
+    if numbers is None:
+        return list(range(count))
+    missing = {at for at in range(count) if not (out / volume_name(page, at)).is_file()}
+    new = {0} if page == CONTACT_SHEET and missing else set()  # the pages name one another
+    return sorted(missing | new | {(number - 1) // size for number in numbers if number > 0})

@@ -1,9 +1,12 @@
 """The recipe: which options a picture gets, said once for the whole folder and again for some.
 
 A recipe file is TOML. Its own keys are the options of `chart` (`title` is the library's own), with
-`sheets` (the parts of `sheet`, whose options a table `[sheet]` holds), `tags` and `take`; each
-`[[pictures]]` table has a `match` pattern and the same keys for the pictures it fits, later tables
-going over earlier ones. A file NAME.toml beside a picture NAME.jpg goes over them all.
+`sheets` (the parts of `sheet`, whose options a table `[sheet]` holds), `tags`, `take`, `front` and
+the rights (`author`, `credit`, `licence`, `source`, `notes`); `stitches` may be a list, and each size
+is made. Each `[[pictures]]` table has a `match` pattern and the same keys for the pictures it fits,
+later tables going over earlier ones. A file NAME.toml beside a picture NAME.jpg goes over them all.
+Tags alone add up: those of the folders a picture lies in, of all pictures, of the tables, of the side
+file; `-sea` takes the tag `sea` away.
 """
 
 from __future__ import annotations
@@ -16,22 +19,25 @@ from dataclasses import asdict, dataclass, field, fields, replace
 from fnmatch import fnmatchcase
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, Self, cast
 
 from pic2chart import __version__
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.core.files import read_bytes, read_text
 from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings, shown
+from pic2chart.library.rights import Rights
+from pic2chart.library.stores import StoredFile
 from pic2chart.sheets.sheet_settings import SheetSettings
 
 MAX_BYTES = 1_000_000
-MAX_SHELF = 5_000_000
+MAX_NEEDED = 50_000_000
 _MOST_DOTS = 200
 """On a line: the time that dotted names take to read grows with the square of their parts."""
-MAKING = 2
+MAKING = 3
 """Raised when the same picture and options give other files than before."""
 TAKES = ("auto", "picture", "chart")
+MOST_SIZES = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,22 +45,46 @@ class Order:
     """What is to be made of one file: the chart's settings, the sheets, words to find it by.
 
     `sheets`: None for what the command `chart` writes, else those of the command `sheet`.
-    `take`: whether a file is a picture or a chart of one pixel a stitch; 'auto' looks.
+    `take`: whether a file is a picture or a chart of one pixel a stitch; 'auto' looks. `front`:
+    whether the knitted fabric is drawn too, which takes the most time and room. `sizes`: stitches
+    across of each size; one when only the settings' own is made. `rights`: as the recipe says them.
     """
 
     settings: Settings = field(default_factory=Settings)
     sheets: SheetSettings | None = None
     tags: tuple[str, ...] = ()
     take: str = "auto"
+    front: bool = False
+    rights: Rights = field(default_factory=Rights)
+    sizes: tuple[int, ...] = ()
 
-    def digest(self, shelf: str) -> str:
-        """A hash of everything that decides what is made of a given file; `shelf`: its contents'."""
+    def of_size(self, at: int) -> Order:
+        """What is to be made at one of the sizes."""
+        return replace(self, settings=replace(self.settings, stitches=self.sizes[at]), sizes=())
+
+    def alone(self) -> Order:
+        """What is to be made where there is but one size."""
+        return replace(self, sizes=()) if self.sizes else self
+
+    def files(self) -> tuple[tuple[str, Path], ...]:
+        """Files that options name, by the option: the shelf, and a mask of the subject."""
+        from pic2chart.picture.subject import Marks
+
+        shelf, mask = self.settings.shelf, Marks.parse(self.settings.subject, (), ()).which
+        named = (("shelf", Path(shelf) if shelf else None), ("subject", mask))
+        return tuple((name, file) for name, file in named if isinstance(file, Path))
+
+    def digest(self, needed: str) -> str:
+        """A hash of everything that decides what is made of a given file; `needed`: that of the
+        contents of the files which the options name."""
         plain = {
             "settings": self.settings.changed(),
             "sheets": None if self.sheets is None else asdict(self.sheets),
             "tags": self.tags,
+            "front": self.front,
+            "rights": self.rights.as_list(),
             "take": self.take,
-            "shelf": shelf,
+            "needed": needed,
             "made by": [__version__, MAKING],
         }
         return hashlib.sha256(json.dumps(plain, sort_keys=True).encode()).hexdigest()
@@ -92,23 +122,26 @@ class Recipe:
         """The recipe with options that go over those for all pictures."""
         return replace(self, common={**self.common, **options})
 
-    def order(self, relative: str, side: Path | None = None) -> Order:
+    def order(self, relative: str, side: Path | StoredFile | None = None) -> Order:
         """What is to be made of the picture at a path within the folder; `side`: its own file."""
         fitting = tuple(i for i, (pattern, _) in enumerate(self.some) if _fits(relative, pattern))
+        folders = tuple(relative.split("/")[:-1])
         if side is None:
-            if fitting not in self._known:
-                self._known[fitting] = _order(self._options(fitting))
-            return self._known[fitting]
+            key = fitting, folders
+            if key not in self._known:
+                self._known[key] = _order(self._options(fitting, folders, {}))
+            return self._known[key]
         own = _near(_toml(side, "side file"), side)
-        order: Order = with_place(side, lambda: _order({**self._options(fitting), **own}))
+        order: Order = with_place(side, lambda: _order(self._options(fitting, folders, own)))
         return order
 
     def digest(self, order: Order) -> str:
-        """The order's hash, the contents of its shelf included. Raises InputError for the shelf."""
+        """The order's hash, with the contents of the files it names. Raises InputError for those."""
         if order not in self._digests:
-            shelf = order.settings.shelf
-            data = b"" if shelf is None else read_bytes(Path(shelf), MAX_SHELF, "shelf")
-            self._digests[order] = order.digest(hashlib.sha256(data).hexdigest())
+            whole = hashlib.sha256()
+            for name, file in order.files():
+                whole.update(read_bytes(file, MAX_NEEDED, name))
+            self._digests[order] = order.digest(whole.hexdigest())
         return self._digests[order]
 
     @property
@@ -131,21 +164,41 @@ class Recipe:
         return tuple(left)
 
     @cached_property
-    def _known(self) -> dict[tuple[int, ...], Order]:
+    def _known(self) -> dict[tuple[tuple[int, ...], tuple[str, ...]], Order]:
         return {}
 
     @cached_property
     def _digests(self) -> dict[Order, str]:
         return {}
 
-    def _options(self, fitting: tuple[int, ...]) -> dict[str, Any]:
-        options = {name: value for name, value in self.common.items() if name != "title"}
-        for index in fitting:
-            options.update(self.some[index][1])
+    def _options(
+        self, fitting: tuple[int, ...], folders: tuple[str, ...], own: Mapping[str, Any]
+    ) -> dict[str, Any]:
+        """The options of a picture; `own`: its side file's."""
+        common = {name: value for name, value in self.common.items() if name != "title"}
+        tables = (common, *(self.some[index][1] for index in fitting), own)
+        options: dict[str, Any] = {}
+        for table in tables:
+            options.update(table)
+        tags = [*folders]
+        for table in tables:
+            tags += _words(table.get("tags", ()), "tags")
+        options["tags"] = tuple(dict.fromkeys(_added(tags)))
         return options
 
 
-def with_place(path: Path, work: Any) -> Any:
+def _added(tags: list[str]) -> list[str]:
+    """The tags without those that a later one takes away."""
+    kept: list[str] = []
+    for tag in tags:
+        if tag.startswith("-"):
+            kept = [other for other in kept if other != tag[1:]]
+        else:
+            kept.append(tag)
+    return kept
+
+
+def with_place(path: Path | StoredFile, work: Any) -> Any:
     """What `work()` gives; its error, if any, begins with the file it comes from."""
     try:
         return work()
@@ -160,7 +213,31 @@ def _order(options: Mapping[str, Any]) -> Order:
     take = rest.pop("take", "auto")
     if take not in TAKES:
         raise SettingError(message("recipe-no-such-take", take=shown(take), known=tuple(TAKES)))
-    return Order(Settings.from_mapping(rest), sheets, tags, take)
+    front = rest.pop("front", False)
+    if not isinstance(front, bool):
+        raise SettingError(message("recipe-not-yes-or-no", name="front", value=shown(front)))
+    rights = Rights(**{f.name: _word(rest.pop(f.name, ""), f.name) for f in fields(Rights)})
+    sizes = _sizes(rest)
+    return Order(Settings.from_mapping(rest), sheets, tags, take, front, rights, sizes)
+
+
+def _sizes(options: dict[str, Any]) -> tuple[int, ...]:
+    """The sizes, when `stitches` is a list; the first is left in its place."""
+    sizes = options.get("stitches")
+    if not isinstance(sizes, list | tuple):
+        return ()
+    if not 1 <= len(sizes) <= MOST_SIZES or len(set(map(repr, sizes))) != len(sizes):
+        raise SettingError(message("recipe-bad-sizes", value=shown(sizes), most=MOST_SIZES))
+    for size in sizes:
+        Settings.from_mapping({"stitches": size})
+    options["stitches"] = sizes[0]
+    return tuple(sizes) if len(sizes) > 1 else ()
+
+
+def _word(value: Any, name: str) -> str:
+    if not isinstance(value, str):
+        raise SettingError(message("recipe-not-words", name=name, value=shown(value)))
+    return " ".join(value.split())
 
 
 def _sheets(parts: Any, look: Any) -> SheetSettings | None:
@@ -190,15 +267,15 @@ def _fits(relative: str, pattern: str) -> bool:
     return fnmatchcase(relative if "/" in pattern else relative.rpartition("/")[2], pattern)
 
 
-def _near(options: dict[str, Any], path: Path) -> dict[str, Any]:
+def _near(options: dict[str, Any], path: Path | StoredFile) -> dict[str, Any]:
     """The options of a file, its shelf looked for beside that file."""
     if isinstance(options.get("shelf"), str):
         return {**options, "shelf": str(path.parent / options["shelf"])}
     return options
 
 
-def _toml(path: Path, what: str) -> dict[str, Any]:
-    text = read_text(path, MAX_BYTES, what)
+def _toml(path: Path | StoredFile, what: str) -> dict[str, Any]:
+    text = read_text(cast(Path, path), MAX_BYTES, what)
     if any(line.count(".") > _MOST_DOTS for line in text.split("\n")):
         raise InputError(
             message("recipe-too-many-dots", what=what, path=str(path), most=_MOST_DOTS)

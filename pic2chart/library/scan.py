@@ -11,7 +11,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pic2chart.core.errors import InputError, reason
+from pic2chart.core.files import is_device
 from pic2chart.core.messages import message
+from pic2chart.library.stores import Address, StoredFile, listed
+from pic2chart.sheets.thing_file import ENDING, PARTS
 from pic2chart.yarns.shelf import begins_as_shelf
 
 PICTURES = (
@@ -29,12 +32,15 @@ PICTURES = (
 CHART_FILE = ".chart.json"
 CHARTS = (CHART_FILE, ".csv")
 SIDE_FILE = ".toml"
+_OWN_FILES = (CHART_FILE, ENDING)
 COMPANIONS = (".png", "-front.png")
 """Written beside NAME.chart.json by the commands; they show the same chart once more."""
 _BEGINNING = 2000
 _LONGEST = 80
 """Bytes of a motif's name: endings fit behind it on any file system."""
 
+SourceFile = Path | StoredFile
+"""A file of this machine, or at a store."""
 Stamp = tuple[int, int, int]
 """Size in bytes, times of change of contents and of the file's entry, both in nanoseconds."""
 
@@ -47,10 +53,10 @@ class Found:
     """
 
     path: str
-    file: Path
+    file: SourceFile
     name: str
     stamp: Stamp
-    side: Path | None
+    side: SourceFile | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +69,20 @@ class Listing:
     lonely: tuple[str, ...]
 
 
-def scan(folder: Path, leave_out: frozenset[Path]) -> Listing:
-    """What the folder holds, and the folders in it.
+def scan(folder: Address, leave_out: frozenset[Path]) -> Listing:
+    """What the folder, or the address of a store, holds, and the folders in it.
 
     Left out: names that begin with a dot, links to folders, `leave_out` (whole paths, the library
-    itself among them), shelves of yarns, and what a chart file has beside it. Raises InputError.
+    itself among them), shelves of yarns, and what a chart file or a garment has beside it. Raises
+    InputError.
     """
-    if not folder.is_dir():
-        raise InputError(message("no-folder-of-pictures", folder=str(folder)))
-    files = {_shown(file, folder): (file, stamp) for file, stamp in _files(folder, leave_out)}
+    files: dict[str, tuple[SourceFile, Stamp]]
+    if isinstance(folder, str):
+        files = {file.path: (file, stamp) for file, stamp in listed(folder)}
+    else:
+        if not folder.is_dir():
+            raise InputError(message("no-folder-of-pictures", folder=str(folder)))
+        files = {_shown(file, folder): (file, stamp) for file, stamp in _files(folder, leave_out)}
     taken = {
         path: pair
         for path, pair in files.items()
@@ -88,27 +99,30 @@ def scan(folder: Path, leave_out: frozenset[Path]) -> Listing:
     return Listing(found, tuple(path for path in rest if _strange(path, files)), lonely)
 
 
-def _strange(path: str, files: dict[str, tuple[Path, Stamp]]) -> bool:
+def _strange(path: str, files: dict[str, tuple[SourceFile, Stamp]]) -> bool:
     """Whether a file that is not taken is no side file, no shelf, and none that goes with a chart file."""
     if path.lower().endswith((*PICTURES, *CHARTS, SIDE_FILE)):
         return False
     folder, slash, name = path.rpartition("/")
     ends = (i for i, sign in enumerate(name) if sign in ".-")
-    return not any(f"{folder}{slash}{name[:end]}{CHART_FILE}" in files for end in ends)
+    begins = [f"{folder}{slash}{name[:end]}" for end in ends]
+    return not any(begin + ending in files for begin in begins for ending in _OWN_FILES)
 
 
 def _files(folder: Path, leave_out: frozenset[Path]) -> Iterator[tuple[Path, Stamp]]:
     try:
         with os.scandir(folder) as entries:
             listed = sorted(entries, key=lambda entry: os.fsencode(entry.name))
+        made = any(entry.name.endswith(CHART_FILE) for entry in listed)
         for entry in listed:
             path = Path(entry.path)
+            if made and entry.name == PARTS:  # drawings of the charts beside it
+                continue
             if entry.name.startswith(".") or path.absolute() in leave_out:
                 continue
             if entry.is_dir(follow_symlinks=False):
                 yield from _files(path, leave_out)
-            elif entry.is_file():
-                facts = entry.stat()
+            elif (facts := _facts(entry)) is not None:
                 yield path, (facts.st_size, facts.st_mtime_ns, facts.st_ctime_ns)
     except OSError as error:
         raise InputError(
@@ -116,11 +130,21 @@ def _files(folder: Path, leave_out: frozenset[Path]) -> Iterator[tuple[Path, Sta
         ) from error
 
 
+def _facts(entry: os.DirEntry[str]) -> os.stat_result | None:
+    """Of a file, or of the one a link leads to; None for what is neither, or a link that leads nowhere."""
+    try:
+        return entry.stat() if entry.is_file() else None
+    except OSError:
+        if entry.is_symlink():  # round in a circle, or through a folder that may not be read
+            return None
+        raise
+
+
 def _shown(file: Path, folder: Path) -> str:
     return os.fsencode(file.relative_to(folder).as_posix()).decode("utf-8", "backslashreplace")
 
 
-def _wanted(path: str, files: dict[str, tuple[Path, Stamp]]) -> bool:
+def _wanted(path: str, files: dict[str, tuple[SourceFile, Stamp]]) -> bool:
     lower = path.lower()
     if not lower.endswith(PICTURES + CHARTS):
         return False
@@ -130,7 +154,7 @@ def _wanted(path: str, files: dict[str, tuple[Path, Stamp]]) -> bool:
     )
 
 
-def _is_shelf(file: Path) -> bool:
+def _is_shelf(file: SourceFile) -> bool:
     """Whether a table is a shelf of yarns, by its headings; it may lie among the pictures."""
     if file.suffix.lower() != ".csv":
         return False
@@ -141,7 +165,7 @@ def _is_shelf(file: Path) -> bool:
         return False
 
 
-def _side(path: str, files: dict[str, tuple[Path, Stamp]]) -> Path | None:
+def _side(path: str, files: dict[str, tuple[SourceFile, Stamp]]) -> SourceFile | None:
     pair = files.get(f"{_stem(path)}{SIDE_FILE}")
     return None if pair is None else pair[0]
 
@@ -157,7 +181,7 @@ def _names(paths: list[str]) -> dict[str, str]:
     count = Counter(map(_alike, plain.values()))
     return {
         path: name
-        if count[_alike(name)] == 1 and len(name.encode()) <= _LONGEST
+        if count[_alike(name)] == 1 and len(name.encode()) <= _LONGEST and not is_device(name)
         else f"{_cut(name)}-{hashlib.sha256(path.encode()).hexdigest()[:8]}"
         for path, name in plain.items()
     }

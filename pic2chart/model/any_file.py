@@ -1,4 +1,4 @@
-"""Reading a chart whichever of its files is given: `*.chart.json`, a pixel PNG or a CSV of keys."""
+"""Reading a chart whichever of its files is given: `*.chart.json`, a pixel PNG, a CSV of keys or a drawing."""
 
 from __future__ import annotations
 
@@ -6,17 +6,18 @@ import csv
 import io
 import struct
 import warnings
-import zlib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pic2chart.core.confined import Parts, confined
 from pic2chart.core.errors import InputError, reason
 from pic2chart.core.files import read_bytes, read_text, write_atomic
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
+from pic2chart.model.attached import charts_in, is_drawing
 from pic2chart.model.chart import NO_STITCH, Chart, Stitches
 from pic2chart.model.chart_file import read_chart
 from pic2chart.model.keys import GAP, KEYS, clean_title, rows_of, stitches_of
@@ -146,12 +147,17 @@ def read_png(path: Path) -> Chart:
 
     Raises InputError when it is no PNG, too large, or has more colours than a chart has yarns.
     """
-    picture = _open(read_bytes(path, MAX_PNG_BYTES, "pixel chart"), path.name)
-    indexed = picture.mode == "P" and _from_palette(picture)
-    page, colours = indexed or _from_pixels(picture)
-    if len(colours) > MAX_YARNS:
+    data = read_bytes(path, MAX_PNG_BYTES, "pixel chart")
+    facts, squares = confined(png_parts, path, data)
+    try:
+        page = np.frombuffer(squares[0], np.uint8).reshape(facts["shape"])
+        count = int(facts["count"])
+        colours = [(int(r), int(g), int(b)) for r, g, b in facts["colours"]]
+    except (LookupError, TypeError, ValueError) as error:
+        raise InputError(message("png-damaged", file=path.name)) from error
+    if count > MAX_YARNS:
         raise InputError(
-            message("png-of-many-colours", file=path.name, colours=len(colours), most=MAX_YARNS)
+            message("png-of-many-colours", file=path.name, colours=count, most=MAX_YARNS)
         )
     yarns = tuple(
         Yarn(f"yarn {KEYS[i]}", f"#{r:02x}{g:02x}{b:02x}") for i, (r, g, b) in enumerate(colours)
@@ -159,6 +165,20 @@ def read_png(path: Path) -> Chart:
     if not yarns:
         raise InputError(message("png-transparent", file=path.name))
     return Chart(page[::-1, ::-1], yarns, title=clean_title(path.stem))
+
+
+def png_parts(path: Path, data: bytes) -> Parts:
+    """What `read_png` decodes: squares in page order, how many colours there are, and the first of them."""
+    try:
+        picture = _open(data, path.name)
+        indexed = picture.mode == "P" and _from_palette(picture)
+        page, colours = indexed or _from_pixels(picture)
+    except InputError:
+        raise
+    except Exception as error:  # decoders raise anything, from struct.error to IndexError
+        raise InputError(message("png-damaged", file=path.name)) from error
+    facts = {"shape": page.shape, "count": len(colours), "colours": colours[:MAX_YARNS]}
+    return facts, [np.ascontiguousarray(page)]
 
 
 def _open(data: bytes, name: str) -> Image:
@@ -172,13 +192,10 @@ def _open(data: bytes, name: str) -> Image:
         raise InputError(
             message("png-too-large", file=name, width=width, height=height, most=MAX_SIDE)
         )
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of parts that hold no stitches
-            picture = Image.open(io.BytesIO(data), formats=["PNG"])
-            picture.load()
-    except (OSError, SyntaxError, ValueError, EOFError, struct.error, zlib.error) as error:
-        raise InputError(message("png-damaged", file=name)) from error
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of parts that hold no stitches
+        picture = Image.open(io.BytesIO(data), formats=["PNG"])
+        picture.load()
     if max(picture.size) > MAX_SIDE:  # a second header further on
         raise InputError(message("png-damaged", file=name))
     return picture
@@ -211,11 +228,18 @@ def _from_pixels(picture: Image) -> tuple[Stitches, list[Rgb]]:
 
 
 _TABLES = (".csv", ".tsv", ".txt")
+_SAYS = 1024
+"""Bytes in which a file says what it is."""
 
 
 def read_any(path: Path) -> Chart:
-    """Read a chart by what the file holds, then by its name. Raises InputError."""
+    """Read a chart by what the file holds, then by its name. Raises InputError.
+
+    Of an SVG or PDF that the program drew, the chart that it carries.
+    """
     start, ending = _start(path), path.suffix.lower()
+    if is_drawing(path, start):
+        return _only_chart(path)
     if start.startswith(SIGNATURE) or ending == ".png":
         return read_png(path)
     if start.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] == b"{" or ending == ".json":
@@ -223,6 +247,21 @@ def read_any(path: Path) -> Chart:
     if ending in _TABLES:
         return read_csv(path)
     raise InputError(message("not-a-chart", file=path.name))
+
+
+def begins_as_drawing(path: Path) -> bool:
+    """Whether a file is an SVG or a PDF. Raises InputError when it cannot be opened."""
+    return is_drawing(path, _start(path))
+
+
+def _only_chart(path: Path) -> Chart:
+    """The one chart that a drawing carries."""
+    found = charts_in(path)
+    if len(found) > 1:
+        raise InputError(
+            message("carries-many-charts", file=path.name, count=len(found), charts=tuple(found))
+        )
+    return next(iter(found.values()))
 
 
 def chart_paths(paths: Sequence[Path]) -> list[Path]:
@@ -242,6 +281,6 @@ def chart_paths(paths: Sequence[Path]) -> list[Path]:
 def _start(path: Path) -> bytes:
     try:
         with path.open("rb") as file:
-            return file.read(64)
-    except OSError as error:
+            return file.read(_SAYS)
+    except (OSError, ValueError) as error:  # ValueError: no file can have such a name
         raise InputError(message("chart-unreadable", path=str(path), why=reason(error))) from error

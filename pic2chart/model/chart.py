@@ -191,6 +191,24 @@ class Chart:
         return closed
 
     @property
+    def steek(self) -> slice:
+        """The squares of the steek that is cut open, which a right-handed knitter's rounds end with."""
+        count = min(self.construction.steek_stitches, self.stitch_count) if self.in_round else 0
+        return slice(0, count) if self.hand == "left" else slice(self.stitch_count - count, None)
+
+    @property
+    def rungs(self) -> tuple[Catch, ...]:
+        """Where ladders hold a yarn behind stitches: held as by catches, but with a stitch of its own."""
+        rounds, stitches = self.stitches.shape
+        return tuple(
+            Catch(r, ladder.stitch, ladder.yarn)
+            for ladder in self.construction.ladders
+            if 0 <= ladder.stitch < stitches and ladder.yarn < len(self.yarns)
+            for r in range(max(0, ladder.round), min(ladder.past, rounds))
+            if self.stitches[r, ladder.stitch] != NO_STITCH
+        )
+
+    @property
     def shaped(self) -> tuple[Shaping, ...]:
         """The decreases and increases that lie on the chart, sorted."""
         return tuple(

@@ -8,6 +8,8 @@ yarn, and written again. A newer version is refused.
 
 from __future__ import annotations
 
+import glob
+import json
 from collections.abc import Mapping
 from dataclasses import asdict, fields
 from pathlib import Path
@@ -17,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, OutputError, SettingError
-from pic2chart.core.files import read_text, write_atomic
+from pic2chart.core.files import file_stem, plain_name, read_text, write_atomic
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model import plain_json as read
@@ -34,7 +36,7 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import GAP, KEYS, clean_title, rows_of, stitches_of
 from pic2chart.model.plain_json import document, parse
 from pic2chart.model.rows import Row, read_row, row_data
-from pic2chart.model.yarn import Yarn
+from pic2chart.model.yarn import MOST_SHADES, Yarn
 
 # The names of a chart file, and what to do with those that are not among them.
 #
@@ -92,7 +94,7 @@ def inside_yarn(extra: Mapping[str, Any], yarn: str) -> dict[str, Any]:
 # From the plain data of a chart file to a Chart; every part is checked before it is believed.
 
 _YARN_TEXTS = ("weight", "lot", "note")
-_YARN_NUMBERS = ("m_per_100g", "grams", "price")
+_YARN_NUMBERS = ("m_per_100g", "grams", "price", "within")
 
 
 def chart_from_text(content: str) -> Chart:
@@ -200,6 +202,10 @@ def _yarn(data: Mapping[str, Any], where: str) -> Yarn:
     for name in _YARN_NUMBERS:
         if data.get(name) is not None:
             parts[name] = read.number(data[name], f"the {name} of {where}", 0, 1e7 - 1)
+    if data.get("shades") is not None:
+        what = f"the shades of {where}"
+        shades = read.sequence(data["shades"], what, 0, MOST_SHADES)
+        parts["shades"] = tuple(read.text(shade, what, 200) for shade in shades)
     try:
         return Yarn(**parts)
     except SettingError as error:
@@ -299,6 +305,8 @@ _BROKEN = frozenset(
         "shaping",
         "plain_parts",
         "steps",
+        "places",
+        "units",
     }
 )
 
@@ -358,7 +366,7 @@ def _rules_data(chart: Chart) -> dict[str, Any]:
 
 def _yarn_data(chart: Chart, index: int) -> dict[str, Any]:
     yarn = chart.yarns[index]
-    facts = {name: value for name, value in asdict(yarn).items() if value is not None}
+    facts = {name: value for name, value in asdict(yarn).items() if value not in (None, ())}
     return {"key": KEYS[index], **facts, **inside_yarn(chart.extra, yarn.name)}
 
 
@@ -379,7 +387,7 @@ def _short(value: float) -> float | int:
     return int(value) if value == int(value) else float(value)
 
 
-__all__ = ["chart_from_text", "chart_to_text", "read_chart", "write_chart"]
+__all__ = ["chart_from_text", "chart_to_text", "read_chart", "refuse_over_another", "write_chart"]
 
 MAX_BYTES = 20_000_000
 
@@ -391,6 +399,30 @@ def read_chart(path: Path) -> Chart:
         return chart_from_text(content)
     except InputError as error:
         raise InputError(message("in-file", file=path.name, why=error.message)) from error
+
+
+def refuse_over_another(folder: Path, picture: Path) -> None:
+    """Raise OutputError when the folder holds charts of another picture whose files are called the same.
+
+    A picture is told from another by its name with its ending: dog.jpg, changed, is made anew.
+    """
+    stem = file_stem(picture.stem)
+    for path in sorted(folder.glob(f"{glob.escape(stem)}*.chart.json")):
+        try:
+            source = json.loads(read_text(path, MAX_BYTES, "chart file"))["source"]
+            other = Path(str(source["picture"]))
+        except (InputError, ValueError, LookupError, TypeError, RecursionError):
+            continue  # of no picture, or no chart
+        if other.name != plain_name(picture) and file_stem(other.stem) == stem:
+            raise OutputError(
+                message(
+                    "would-replace-another",
+                    path=str(path),
+                    other=other.name,
+                    picture=plain_name(picture),
+                    options=("out",),
+                )
+            )
 
 
 def write_chart(chart: Chart, path: Path) -> None:

@@ -12,6 +12,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.model.folds import Place, Unit
+
 MIRRORED = {
     "k2tog": "ssk",
     "ssk": "k2tog",
@@ -23,6 +25,15 @@ USED: Mapping[str, int] = {"k2tog": 2, "ssk": 2, "centred": 3}
 """Decreases, and how many stitches of the round before each joins."""
 INCREASES = frozenset({"increase", "increase-left", "increase-right"})
 CAST_ON, HOLD = "cast-on", "hold"
+CALLED: Mapping[str, str] = {
+    "k2tog": "k2tog",
+    "ssk": "ssk",
+    "centred": "CDD",
+    "increase": "M1",
+    "increase-left": "M1L",
+    "increase-right": "M1R",
+}
+"""What a knitter calls each decrease and increase, knitted (the usual abbreviations)."""
 KINDS = frozenset({*USED, *INCREASES, CAST_ON, HOLD})
 WORKED_IN = frozenset({*USED, *INCREASES})
 """Kinds that are worked in a stitch: decreases and increases."""
@@ -75,6 +86,29 @@ class Opening:
         return Opening(self.round, width - self.stitch - self.count, self.count)
 
 
+@dataclass(frozen=True, slots=True, order=True)
+class Ladder:
+    """A stitch of `yarn` behind the square `stitch`, in `rounds` rounds from `round` on; from 0.
+
+    It is worked after that square's stitch and counted with none of the chart's; in the round after its
+    last it is worked together with the stitch that follows it. Its yarn is held there in every round.
+    """
+
+    round: int
+    stitch: int
+    yarn: int
+    rounds: int
+
+    @property
+    def past(self) -> int:
+        """The round after its last, in which it is closed."""
+        return self.round + self.rounds
+
+    def mirrored(self, width: int) -> Ladder:
+        """The same in the mirror image of a chart `width` squares across."""
+        return replace(self, stitch=width - 1 - self.stitch)
+
+
 @dataclass(frozen=True, slots=True)
 class PlainPart:
     """What a garment has in one yarn outside its chart (ribbing, a body, sleeves).
@@ -108,7 +142,9 @@ class Construction:
     the finished measures in cm and the counts chosen for them. `join`: the stitch at which every round
     of a garment begins and closes, None where the chart says nothing of it. `for_child`: strands,
     cords and buttons are looked at more strictly. `snags`: fingers or toes go into it, which its
-    `piece` does not say by itself. `unread`: parts of a file's list of shaping that
+    `piece` does not say by itself. `safe_limit`: the longest loose strand, in stitches, that they should
+    meet there; None where the checks' own holds. `places`: parts of the round by name. `units`: what
+    stands side by side and is told once. `ladders`: stitches behind wide grounds, sorted. `unread`: parts of a file's list of shaping that
     could not be read, as they stood.
     """
 
@@ -121,9 +157,14 @@ class Construction:
     join: int | None = None
     for_child: bool = False
     snags: bool = False
+    places: tuple[Place, ...] = ()
+    units: tuple[Unit, ...] = ()
+    safe_limit: int | None = None
+    ladders: tuple[Ladder, ...] = ()
     unread: tuple[Any, ...] = ()
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "ladders", tuple(sorted(self.ladders)))
         if self.shapings is not None:
             object.__setattr__(self, "shapings", tuple(sorted(self.shapings)))
 
@@ -150,6 +191,9 @@ class Construction:
             self,
             shapings=None if shapings is None else tuple(s.mirrored(width) for s in shapings),
             openings=tuple(opening.mirrored(width) for opening in self.openings),
+            places=tuple(sorted(place.mirrored(width) for place in self.places)),
+            units=tuple(unit.mirrored(width) for unit in self.units),
+            ladders=tuple(ladder.mirrored(width) for ladder in self.ladders),
             join=None if self.join is None else -self.join % width,
         )
 

@@ -12,16 +12,19 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from pic2chart.core.messages import Message, message
+from pic2chart.core.settings import MAX_SIDE
 from pic2chart.model.construction import (
     CAST_ON,
     HOLD,
     KINDS,
     Construction,
+    Ladder,
     Opening,
     PlainPart,
     Shaping,
     StepSection,
 )
+from pic2chart.model.folds import Place, Unit
 from pic2chart.model.keys import KEYS
 
 NAMES = (
@@ -34,6 +37,10 @@ NAMES = (
     "join",
     "for_child",
     "snags",
+    "places",
+    "units",
+    "safe_limit",
+    "ladders",
 )
 """The names of both versions; the second has `unread` too."""
 UNREAD = "unread"
@@ -42,11 +49,16 @@ WANTED: Mapping[str, Message] = {
     "fit": message("an-object"),
     "for_child": message("true-or-false"),
     "snags": message("true-or-false"),
-    **dict.fromkeys(("openings", "plain_parts", "steps"), message("a-list")),
+    "safe_limit": message("a-limit"),
+    **dict.fromkeys(
+        ("openings", "plain_parts", "steps", "places", "units", "ladders"), message("a-list")
+    ),
 }
 """What a value must be, by its name, where not just anything will do."""
 
 MOST = 100_000
+MOST_LIMIT = 60
+MOST_LADDERS = 10_000
 MOST_SECTIONS, MOST_LINES, MOST_LETTERS = 60, 400, 2000
 MOST_PARTS, MOST_STITCHES, MOST_NAME = 60, 10_000_000, 200
 
@@ -60,6 +72,8 @@ def construction_data(told: Construction) -> dict[str, Any]:
         parts["for_child"] = True
     if told.snags:
         parts["snags"] = True
+    if told.safe_limit is not None:
+        parts["safe_limit"] = told.safe_limit
     if told.join is not None:
         parts["join"] = {"stitch": told.join + 1}
     if told.fit:
@@ -70,6 +84,22 @@ def construction_data(told: Construction) -> dict[str, Any]:
         parts[UNREAD] = list(told.unread)
     if told.openings:
         parts["openings"] = opening_data(told.openings)
+    if told.places:
+        parts["places"] = [
+            {"name": p.name, "stitch": p.stitch + 1, "count": p.count} for p in told.places
+        ]
+    if told.units:
+        parts["units"] = [_unit_data(unit) for unit in told.units]
+    if told.ladders:
+        parts["ladders"] = [
+            {
+                "round": ladder.round + 1,
+                "rounds": ladder.rounds,
+                "stitch": ladder.stitch + 1,
+                "yarn": KEYS[ladder.yarn],
+            }
+            for ladder in told.ladders
+        ]
     if told.plain_parts is not None:
         parts["plain_parts"] = _plain_data(told.plain_parts)
     if told.steps:
@@ -97,12 +127,16 @@ def read_construction(
             parts[field] = value
 
     take("openings", "openings", _openings)
+    take("places", "places", lambda value: _each(value, _place))
+    take("units", "units", lambda value: _each(value, _unit))
+    take("ladders", "ladders", lambda value: _ladders(value, keys))
     take("plain_parts", "plain_parts", lambda value: _plain_parts(value, keys))
     take("steps", "steps", _steps)
     take("piece", "piece", lambda value: value if isinstance(value, str) else None)
     take("fit", "fit", lambda value: value if isinstance(value, Mapping) else None)
     take("for_child", "for_child", lambda value: value if isinstance(value, bool) else None)
     take("snags", "snags", lambda value: value if isinstance(value, bool) else None)
+    take("safe_limit", "safe_limit", _limit)
     if "join" in data:
         parts["join"] = _join(data["join"])
     unread = data.get(UNREAD, [])
@@ -113,6 +147,12 @@ def read_construction(
     elif parts["unread"]:
         parts["shapings"] = ()
     return Construction(**parts), misfits
+
+
+def _limit(value: Any) -> int | None:
+    """A float limit in stitches, None where it is none."""
+    whole = isinstance(value, int) and not isinstance(value, bool)
+    return value if whole and 1 <= value <= MOST_LIMIT else None
 
 
 def shaping_data(shapings: Iterable[Shaping]) -> list[dict[str, Any]]:
@@ -127,6 +167,13 @@ def shaping_data(shapings: Iterable[Shaping]) -> list[dict[str, Any]]:
 def opening_data(openings: Iterable[Opening]) -> list[dict[str, int]]:
     """Plain data, counting from 1."""
     return [{"round": o.round + 1, "stitch": o.stitch + 1, "count": o.count} for o in openings]
+
+
+def _unit_data(unit: Unit) -> dict[str, int]:
+    data = {"round": unit.round + 1, "rounds": unit.rounds, "stitch": unit.stitch + 1}
+    return (
+        data | {"count": unit.count, "times": unit.times} | ({"up": unit.up} if unit.up > 1 else {})
+    )
 
 
 def _plain_data(parts: Iterable[PlainPart]) -> list[dict[str, Any]]:
@@ -165,6 +212,52 @@ def _openings(value: Any) -> tuple[Opening, ...] | None:
     if read is None:
         return None
     return tuple(Opening(n[0] - 1, n[1] - 1, n[2]) for n in read if n is not None)
+
+
+def _each(value: Any, read: Callable[[Mapping[str, Any]], Any]) -> tuple[Any, ...] | None:
+    """The parts of a list that can be read, in order; None when it is no list."""
+    if not isinstance(value, list):
+        return None
+    found = (read(part) for part in value[:MOST_PARTS] if isinstance(part, Mapping))
+    return tuple(part for part in found if part is not None)
+
+
+def _place(part: Mapping[str, Any]) -> Place | None:
+    numbers, name = _whole(part, "stitch", "count"), part.get("name")
+    if numbers is None or not isinstance(name, str) or not name.strip():
+        return None
+    return Place(numbers[0] - 1, numbers[1], name[:MOST_NAME])
+
+
+def _unit(part: Mapping[str, Any]) -> Unit | None:
+    numbers = _whole({"up": 1, **part}, "round", "rounds", "stitch", "count", "times", "up")
+    if numbers is None:
+        return None
+    first, rounds, stitch, count, times, up = numbers
+    return Unit(first - 1, rounds, stitch - 1, count, times, up)
+
+
+def _ladders(value: Any, keys: Mapping[str, int]) -> tuple[Ladder, ...] | None:
+    if not isinstance(value, list):
+        return None
+    read = (_ladder(part, keys) for part in value[:MOST_LADDERS] if isinstance(part, Mapping))
+    return tuple(ladder for ladder in read if ladder is not None)
+
+
+def _ladder(part: Mapping[str, Any], keys: Mapping[str, int]) -> Ladder | None:
+    numbers, key = _whole(part, "round", "rounds", "stitch"), part.get("yarn")
+    if numbers is None or max(numbers) > MAX_SIDE or not isinstance(key, str) or key not in keys:
+        return None
+    first, rounds, stitch = numbers
+    return Ladder(first - 1, stitch - 1, keys[key], rounds)
+
+
+def _whole(part: Mapping[str, Any], *names: str) -> list[int] | None:
+    """The whole numbers from 1 under these names; None where one is not."""
+    numbers = [part.get(name) for name in names]
+    if not all(type(n) is int and 1 <= n <= MOST for n in numbers):
+        return None
+    return numbers  # type: ignore[return-value]  # checked just above
 
 
 def _numbers(part: Any) -> tuple[int, int, int] | None:

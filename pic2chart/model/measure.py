@@ -170,7 +170,7 @@ def catch_offsets(length: int, limit: int) -> list[int]:
 class Measures:
     """All measures of one chart, taken once.
 
-    `floats` ignores catches, `stretches` is cut by them; `used` bool [rounds, yarns]; `isolated`
+    `floats` ignores catches, `stretches` is cut by them and by ladders; `used` bool [rounds, yarns]; `isolated`
     bool [rounds, stitches]; `catches` int [catches, 3]; `holds` bool [catches].
     """
 
@@ -189,8 +189,10 @@ class Measures:
         stitches, circular = chart.stitches, chart.closed
         live, catches = Live.of(stitches), catch_array(chart.catches)
         whole = _gaps(live, live.round, live.place, live.yarn, circular)
-        cut = _stretches(stitches, live, circular, catches) if len(catches) else whole
+        held = catch_array((*chart.catches, *chart.rungs))
+        cut = _stretches(stitches, live, circular, held) if len(held) else whole
         alone = _isolated(stitches, _beside(stitches, live, circular), circular, chart.stacked)
+        alone[:, chart.steek] = False  # it is cut open, and nobody sees it
         used = yarns_per_round(stitches, len(chart.yarns))
         holds = catch_holds(stitches, catches)
         return cls(live, whole, cut, used, alone, catches, holds, chart.rules.float_limit)

@@ -6,9 +6,9 @@ import hashlib
 import io
 import re
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from pathlib import Path
 from typing import Self
 
@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageCms, UnidentifiedImageError
 
+from pic2chart.core.confined import Parts, confined
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.files import plain_name, read_bytes
 from pic2chart.core.messages import message
@@ -182,15 +183,40 @@ def load_picture(
     missing, too large, of no known format, damaged or cut short, or when `crop` leaves the picture.
     """
     data = read_bytes(path, MAX_BYTES, "picture")
+    facts, pixels = confined(
+        decoded_parts, path, data, crop=crop and astuple(crop), cells=cells, across=across
+    )
+    with _explained(path):
+        shape = tuple(facts["shape"])
+        rgb = np.frombuffer(pixels[0], np.uint8).reshape(*shape, 3)
+        opacity = np.frombuffer(pixels[1], np.float32).reshape(shape) if pixels[1:] else None
+        width, height = facts["size"]
+        window = Box(*facts["window"])
     digest = hashlib.sha256(data).hexdigest()
-    with _explained(path), _opened(data) as image:
+    return Picture(rgb, opacity, plain_name(path), digest, (width, height), window)
+
+
+def decoded_parts(
+    path: Path,
+    data: bytes,
+    crop: Sequence[int] | None,
+    cells: tuple[int, int | None] | None,
+    across: int | None,
+) -> Parts:
+    """What `load_picture` reads, as plain data and buffers; its `crop` as four numbers."""
+    with _explained(path), opened(data) as image:
         _check_size(image, path)
         _check_scans(data, image, path)
-        size, window = _measured(image, path, crop)
+        size, window = _measured(image, path, Box(*crop) if crop else None)
         least = _fewest(image.format, cells) if cells else (across, None)
         upright = _decode(image, window, _factor(window, *least))
-    rgb, opacity = _flatten(upright)
-    return Picture(rgb, opacity, plain_name(path), digest, size, window)
+        rgb, opacity = _flatten(upright)
+    facts = {
+        "shape": rgb.shape[:2],
+        "size": size,
+        "window": astuple(window),
+    }
+    return facts, [rgb] if opacity is None else [rgb, opacity]
 
 
 def _measured(image: Image.Image, path: Path, crop: Box | None) -> tuple[tuple[int, int], Box]:
@@ -229,8 +255,8 @@ def _short(error: Exception) -> str:
     return words or type(error).__name__
 
 
-def _opened(data: bytes) -> Image.Image:
-    """Read the header only, with the decoders on the list and no other."""
+def opened(data: bytes) -> Image.Image:
+    """Read a picture's head only, with the decoders on the list and no other; raises whatever they do."""
     formats: tuple[str, ...] = _FORMATS
     if data[4:8] == b"ftyp":  # ISO base media file: HEIC, which Pillow learns from pi-heif
         from pi_heif import register_heif_opener

@@ -22,7 +22,7 @@ from pic2chart.core.errors import InputError
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE
 from pic2chart.model.gauge import Gauge
-from pic2chart.picture.decode import Picture
+from pic2chart.picture.decode import Box, Picture
 
 SHARPEN = 0.8
 """Share of a stitch's difference from its surroundings that is added to its lightness."""
@@ -88,16 +88,18 @@ def make_grid(
                 most=MAX_SIDE,
             )
         )
-    part = _part(picture, stitches * gauge.stitch_width / (rounds * gauge.round_height))
+    part = middle_part(
+        picture.window, stitches * gauge.stitch_width / (rounds * gauge.round_height)
+    )
     colour, subject = _averaged(picture.rgb, mask, part, (rounds, stitches))
     target = srgb_to_lab(np.clip(colour / 255, 0, 1)).astype(np.float32)
     target[..., 0] = _sharpened(target[..., 0], subject, gauge, sharpen)
     return Grid(_to_knitting_order(target), _to_knitting_order(subject), part)
 
 
-def _part(picture: Picture, shape: float) -> tuple[float, float, float, float]:
-    """The largest middle part of the picture whose width over height is `shape`."""
-    ratio = shape * picture.window.h / picture.window.w
+def middle_part(window: Box, shape: float) -> tuple[float, float, float, float]:
+    """The largest middle part of a picture's window whose width over height is `shape`."""
+    ratio = shape * window.h / window.w
     wide, high = min(1.0, ratio), min(1.0, 1 / ratio)
     return (1 - wide) / 2, (1 - high) / 2, (1 + wide) / 2, (1 + high) / 2
 

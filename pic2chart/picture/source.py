@@ -6,6 +6,7 @@ so the same picture and marks give the same mask, whatever frame, size or garmen
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -19,20 +20,17 @@ from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import MIN_SIDE, Settings
 from pic2chart.model.gauge import Gauge
 from pic2chart.picture.decode import Box, Picture, load_picture
+from pic2chart.picture.framing import MARGIN, find_head, frame_of, head_of
 from pic2chart.picture.grid import Grid, make_grid
 from pic2chart.picture.subject import Marks, Mask, Subject, find_subject
+from pic2chart.picture.turned import turned, turned_subject
 
 WHOLE = 720
 """Pixels across at which the whole picture is read."""
 FEWEST = 4
 """Pixels across a stitch below which the frame is read again, larger."""
-MARGIN = 0.05
-"""Room left round a subject by the frame that follows it, as a share of its longer side."""
 FRAMES = ("whole", "close", "head")
 """The frames there are, from far to near."""
-HEAD = 0.75
-"""Side of the frame of head and shoulders, as a share of the side of a square as large as the subject:
-about a third of a standing person, somewhat more than half of a bust or of a sitting cat."""
 
 Recall = Callable[[Hashable, Callable[[], Any]], Any]
 """Given a key and a function: what the function gave for that key before, or else gives now."""
@@ -81,7 +79,7 @@ def read_source(
     subject ends where it does, whatever shape the cells have. Raises InputError, SettingError.
     """
     crop = None if settings.crop is None else Box.parse(settings.crop)
-    whole, subject = read_subject(path, settings, recall)
+    whole, subject = read_turned(path, settings, recall)
     if crop is not None:
         crop.inside(whole.size, whole.name)
     frame = crop or Box.whole(whole.size)
@@ -92,6 +90,8 @@ def read_source(
         frame = of(subject.mask, whole.size, shape, room)
     if _enough(whole, frame, cells):
         picture = _part_of(whole, frame)
+    elif settings.turn:
+        picture = _part_of(_finer(path, frame, cells, whole.size, settings.turn, recall), frame)
     else:
         key = ("frame", str(path), frame, cells)
         picture = recall(key, lambda: load_picture(path, crop=frame, cells=cells))
@@ -115,10 +115,34 @@ def _frame_chosen(settings: Settings, subject: Subject, tight: bool) -> str:
     return "whole" if subject.how == "opacity" and not tight else "close"
 
 
+def _finer(
+    path: Path,
+    frame: Box,
+    cells: tuple[int, int | None],
+    size: tuple[int, int],
+    degrees: float,
+    recall: Recall,
+) -> Picture:
+    """The whole turned picture with pixels enough for the cells of a frame."""
+    across = math.ceil(cells[0] * size[0] / frame.w)
+    up = None if cells[1] is None else math.ceil(cells[1] * size[1] / frame.h)
+    key = ("finer", str(path), across, up)
+    return turned(recall(key, lambda: load_picture(path, cells=(across, up))), degrees)
+
+
+def read_turned(path: Path, settings: Settings, recall: Recall = afresh) -> tuple[Picture, Subject]:
+    """The whole picture and its subject, turned as the settings ask. Raises as `read_subject`."""
+    whole, subject = read_subject(path, settings, recall)
+    return turned(whole, settings.turn), turned_subject(subject, settings.turn)
+
+
 def read_subject(
     path: Path, settings: Settings, recall: Recall = afresh
 ) -> tuple[Picture, Subject]:
-    """The whole picture and its subject, by the settings' marks. Raises InputError, SettingError."""
+    """The whole picture and its subject, by the settings' marks, as it is in the file.
+
+    Raises InputError, SettingError.
+    """
     whole = recall(("whole", str(path)), lambda: load_picture(path, across=WHOLE))
     marks = Marks.parse(settings.subject, settings.keep, settings.leave)
     return whole, recall(("subject", whole.sha256, marks), lambda: find_subject(whole, marks))
@@ -168,72 +192,17 @@ def closest_share(source: Source, settings: Settings) -> float:
     return frame_of(mask, size, room=0.0).w / frame.w
 
 
-def frame_of(
-    mask: Mask, size: tuple[int, int], shape: float | None = None, room: float = MARGIN
-) -> Box:
-    """The part of a picture of (width, height) `size` that its subject fills, with a small margin.
-
-    `shape`: width over height that the part should have, as far as the picture goes; `room`: the
-    margin, as a share of the subject's longer side.
+def head_shares(source: Source, settings: Settings) -> tuple[float, float] | None:
+    """Width of the subject's head as a share of the picture that is charted, and of the one that the
+    frame of head and shoulders would show; None where no head is seen.
     """
-    ratio = size[0] / mask.shape[1], size[1] / mask.shape[0]
-    rows, columns = (np.flatnonzero((mask >= 0.5).any(axis=side)) for side in (1, 0))
-    left, right = columns[0] * ratio[0], (columns[-1] + 1) * ratio[0]
-    top, bottom = rows[0] * ratio[1], (rows[-1] + 1) * ratio[1]
-    margin = room * max(right - left, bottom - top)
-    wide, high = right - left + 2 * margin, bottom - top + 2 * margin
-    if shape is not None:
-        wide, high = max(wide, high * shape), max(high, wide / shape)
-    return _box_round(((left + right) / 2, (top + bottom) / 2), (wide, high), size)
-
-
-def head_of(
-    mask: Mask, size: tuple[int, int], shape: float | None = None, room: float = MARGIN
-) -> Box:
-    """The part of a picture that shows head and shoulders of an upright subject, with a small margin.
-
-    Its head is taken to be where its top is: a square, its side HEAD of the side of one as large as
-    the subject, stands there, where it holds most of what is high up. Other arguments as for
-    `frame_of`.
-    """
-    inside = mask >= 0.5
-    ratio = size[0] / mask.shape[1], size[1] / mask.shape[0]
-    side = HEAD * float(np.sqrt(inside.sum() * ratio[0] * ratio[1]))
-    top = int(np.flatnonzero(inside.any(axis=1))[0])
-    band = inside[top : top + max(1, round(side / ratio[1]))]
-    low = 1.0 - np.arange(len(band)) / len(band)
-    heights = (low**2) @ band
-    across = min(max(1, round(side / ratio[0])), heights.size)
-    held = np.convolve(heights, np.ones(across), "valid")
-    # the middle of all places that hold as much
-    first = float(np.flatnonzero(held >= held.max() * (1 - 1e-9)).mean())
-    middle = (first + across / 2) * ratio[0], top * ratio[1] + side / 2
-    shown = np.zeros_like(mask)
-    columns = np.s_[int(first) : int(first) + across]
-    shown[top : top + len(band), columns] = inside[top : top + len(band), columns]
-    if not room and shape is None:  # nothing but what is shown of the subject
-        return frame_of(shown, size, None, 0.0)
-    wide = high = side * (1 + 2 * room)
-    if shape is not None:
-        wide, high = max(wide, high * shape), max(high, wide / shape)
-    return _box_round(middle, (wide, high), size)
-
-
-def _box_round(
-    middle: tuple[float, float], sides: tuple[float, float], size: tuple[int, int]
-) -> Box:
-    """The box of these sides round a place, moved into a picture of that size, and cut to it."""
-    left, right = _within(middle[0], sides[0], size[0])
-    top, bottom = _within(middle[1], sides[1], size[1])
-    return Box(left, top, right - left, bottom - top)
-
-
-def _within(middle: float, length: float, most: int) -> tuple[int, int]:
-    """Start and end of a stretch, moved into 0 … most, and cut where it is longer than that."""
-    length = min(length, float(most))
-    start = min(max(middle - length / 2, 0.0), most - length)
-    first = int(start)
-    return first, max(first + 1, min(most, round(start + length)))
+    mask, size, window = source.subject.mask, source.whole.size, source.picture.window
+    head = None if mask is None else find_head(mask, size)
+    if mask is None or head is None:
+        return None
+    seen = min(head.x + head.w, window.x + window.w) - max(head.x, window.x)
+    nearest = head_of(mask, size, _shape(settings, (settings.stitches, settings.rounds)))
+    return max(seen, 0) / window.w, min(1.0, head.w / nearest.w)
 
 
 def _shape(settings: Settings, cells: tuple[int, int | None]) -> float | None:

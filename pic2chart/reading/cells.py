@@ -168,6 +168,8 @@ APART = 2.4
 _GROUPS = 28
 _FLOOR = 0.025
 _FEW = 0.02
+_LEAST, _SAME_COLOUR = 3, 0.2
+"""Fewer squares than this of a colour that another yarn has are marked by something else than a yarn."""
 _SHAPE_WEIGHT = 1.0
 _HUE_WEIGHT = 1.5
 
@@ -258,11 +260,14 @@ def _without_stragglers(values: Floats, groups: NDArray[np.intp]) -> NDArray[np.
     count = np.bincount(groups)
     middles = np.array([values[groups == g].mean(axis=0) for g in range(len(count))])
     kept = []
+    plain = np.linalg.norm(middles[:, None, :3] - middles[None, :, :3], axis=2)
+    hues = (plain + np.diag(np.full(len(plain), np.inf))).min(axis=1)
     for group, size in enumerate(count):
         spread = float(np.linalg.norm(values[groups == group] - middles[group], axis=1).mean())
         gaps = np.linalg.norm(middles - middles[group], axis=1)
         gaps[group] = np.inf
-        if size >= _FEW * len(values) or spread < 0.4 * float(gaps.min()):
+        marked = size < _LEAST and float(hues[group]) < _SAME_COLOUR
+        if size >= _FEW * len(values) or (spread < 0.4 * float(gaps.min()) and not marked):
             kept.append(group)
     far = np.linalg.norm(values[:, None] - middles[kept], axis=2)
     inside = np.isin(groups, kept)

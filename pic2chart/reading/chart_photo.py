@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -12,41 +13,63 @@ from numpy.typing import NDArray
 
 from pic2chart.checks.finding import Finding
 from pic2chart.checks.report import Report
-from pic2chart.core.colour import srgb_to_lab
 from pic2chart.core.errors import InputError
 from pic2chart.core.files import file_stem, write_folder
 from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import MAX_YARNS
 from pic2chart.design.checked import settle
 from pic2chart.model.chart import Chart, Rules
+from pic2chart.model.chart_file import refuse_over_another
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import clean_title
 from pic2chart.model.repeat import Repeat, find_repeat
-from pic2chart.model.yarn import Yarn
-from pic2chart.picture.decode import Picture, load_picture
+from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.pipeline import chart_files
 from pic2chart.reading.cells import Cells, Sorted, paper_of, read_cells, sort_cells
+from pic2chart.reading.chart_grid import ChartGrid, corners_of, find_grid, given_grid
 from pic2chart.reading.exact import read_exact
 from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.overlay import draw_chart, jpeg, reduced
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
-from pic2chart.reading.squares import corners_of, find_squares, given_squares
+from pic2chart.reading.second_look import (
+    distinct_colours,
+    marked_finding,
+    size_findings,
+    yarn_findings,
+)
+from pic2chart.reading.yarn_names import yarns_for
 from pic2chart.sheets.marks.order import to_page
-from pic2chart.yarns.classes import colour_words
 
 # Squares that were read become a chart: checked, its repeat found, the uncertain stitches told.
 
 LEAST_CONFIDENCE = 0.9
+_GRAVEST = ("error", "warning", "note")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Page:
-    """Squares in page order: their groups, the groups' colours, and where the squares lie."""
+    """Squares in page order: their groups, the groups' colours, and where the squares lie.
+
+    `size`: the size in words; `findings`: warnings that it may be wrong.
+    """
 
     sorted: Sorted
     colours: NDArray[np.uint8]
     corners: Floats
+    size: Message
+    findings: tuple[Finding, ...] = ()
+
+    def turned(self, quarters: int) -> Page:
+        """The page turned clockwise by so many quarters; corners stay in pixels of the photo."""
+        found = self.sorted
+        turned = Sorted(
+            np.rot90(found.yarn, -quarters).copy(),
+            np.rot90(found.confidence, -quarters).copy(),
+            np.rot90(found.other, -quarters).copy(),
+        )
+        corners = np.rot90(self.corners, -quarters).copy()
+        return replace(self, sorted=turned, corners=corners)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +109,8 @@ class Reading:
     def outline(self) -> list[list[float]]:
         """The chart's four corners in pixels of the photo's file, as the option `corners` takes them."""
         ends = self.corners[[0, 0, -1, -1], [0, -1, -1, 0]]
-        return [[round(v, 1) for v in p] for p in ((ends + 0.5) / self.photo.scale - 0.5).tolist()]
+        places = (ends + 0.5) / self.photo.scale - 0.5 + [self.photo.window.x, self.photo.window.y]
+        return [[round(v, 1) for v in p] for p in places.tolist()]
 
     @cached_property
     def overlay(self) -> bytes:
@@ -110,11 +134,7 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     hand = "left" if settings.left_handed else "right"
     stitches = np.ascontiguousarray(to_page(page.sorted.yarn, hand))
     confidence = np.ascontiguousarray(to_page(page.sorted.confidence, hand))
-    names = colour_words([tuple(lab) for lab in srgb_to_lab(page.colours).tolist()])
-    yarns = tuple(
-        Yarn(name, "#{:02x}{:02x}{:02x}".format(*rgb))
-        for name, rgb in zip(names, page.colours.tolist(), strict=True)
-    )
+    yarns = yarns_for(page.colours, settings)
     repeat = find_repeat(stitches, circular=False)
     chart = Chart(
         stitches,
@@ -134,18 +154,28 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     )
     checked = settle(chart)
     uncertain = _uncertain_stitches(chart, confidence, to_page(page.sorted.other, hand))
-    report = replace(
-        checked.report, remarks=(*checked.report.remarks, *_remarks(repeat, uncertain))
-    )
-    return Reading(
+    remarks = (page.size, *checked.report.remarks, *_remarks(repeat, uncertain))
+    reading = Reading(
         checked.chart,
         checked.findings,
-        report,
+        replace(checked.report, remarks=remarks),
         confidence,
         uncertain,
         repeat,
         page.corners,
         photo,
+    )
+    return warned(reading, (*page.findings, *yarn_findings(page.sorted.yarn, yarns)))
+
+
+def warned(reading: Reading, warnings: Sequence[Finding]) -> Reading:
+    """The reading with more warnings, the gravest findings first."""
+    findings = sorted(
+        (*warnings, *reading.findings), key=lambda finding: _GRAVEST.index(finding.level)
+    )
+    count = reading.report.warnings + len(warnings)
+    return replace(
+        reading, findings=tuple(findings), report=replace(reading.report, warnings=count)
     )
 
 
@@ -222,10 +252,12 @@ def read_photo(path: Path, settings: ReadSettings | None = None) -> Reading:
     when the options do not fit together. The same file and settings give the same chart.
     """
     settings = settings or ReadSettings()
-    photo = load_picture(path, across=ACROSS)
-    page = None if settings.corners else _exact_page(photo, settings)
+    crop = None if settings.region is None else Box.parse(settings.region)
+    photo = load_picture(path, crop=crop, across=ACROSS)
+    page = None if settings.corners else _exact_page(photo, settings.in_photo)
     if page is None:
-        page = _photo_page(photo, settings)
+        page = _photo_page(photo, settings.in_photo)
+    page = page.turned(settings.quarters)
     if page.sorted.count > MAX_YARNS:
         raise InputError(
             message(
@@ -244,6 +276,8 @@ def write_reading(reading: Reading, out: Path, source: Path | None = None) -> li
 
     `source`: the photo, which is never replaced.
     """
+    if source is not None:
+        refuse_over_another(out, source)
     return write_folder(reading.files(), out, source)
 
 
@@ -254,12 +288,15 @@ def _exact_page(photo: Picture, settings: ReadSettings) -> Page | None:
     rows, columns = found.yarn.shape
     if settings.stitches not in (None, columns) or settings.rounds not in (None, rows):
         return None
-    if settings.yarns not in (None, len(found.colours)):
+    if settings.count not in (None, len(found.colours)):
         return None
     lattice = lattice_of_corners(found.corners, columns, rows)
     sure = np.ones(found.yarn.shape)
     sorted_ = Sorted(found.yarn, sure, found.yarn)
-    return Page(sorted_, np.array(found.colours, np.uint8), corners_of(lattice, columns, rows))
+    corners = corners_of(ChartGrid(lattice, columns, rows, 1.0))
+    upright = found.yarn.shape if settings.quarters % 2 == 0 else (columns, rows)
+    size = message("size-exact", stitches=upright[1], rounds=upright[0])
+    return Page(sorted_, np.array(found.colours, np.uint8), corners, size)
 
 
 def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
@@ -267,13 +304,19 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
 
     gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
     if settings.corners is None:
-        lattice, columns, rows = find_squares(gray, settings, photo.name)
+        grid = find_grid(gray, settings, photo.name)
     else:
-        lattice, columns, rows = given_squares(gray, settings, photo)
-    cells = read_cells(photo.rgb, lattice, columns, rows)
-    sorted_ = sort_cells(cells, settings.yarns)
-    colours = _colours(cells, sorted_, paper_of(photo.rgb, lattice, cells))
-    return Page(sorted_, colours, corners_of(lattice, columns, rows))
+        grid = given_grid(gray, settings, photo)
+    cells = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
+    sorted_ = sort_cells(cells, settings.count)
+    seen = _colours(cells, sorted_, paper_of(photo.rgb, grid.lattice, cells))
+    colours = distinct_colours(seen)
+    known = settings.stitches is not None and settings.rounds is not None
+    turned = settings.quarters % 2 == 1
+    size, findings = size_findings(gray, grid, known, turned=turned)
+    if not np.array_equal(seen, colours):
+        findings = (*findings, marked_finding())
+    return Page(sorted_, colours, corners_of(grid), size, findings)
 
 
 def _colours(cells: Cells, found: Sorted, paper: Floats | None) -> NDArray[np.uint8]:

@@ -3,123 +3,153 @@
 The two legs of a stitch lean opposite ways, so the lean of the yarn changes sign twice a stitch and
 comes back once a stitch: its period across is a stitch, never half of one and never two, whatever
 the colours. The lean is the off-diagonal part of the structure tensor (Bigün & Granlund 1987) in
-the fabric's own direction, divided by its trace, so that light and colour drop out. Periods are
-peaks of a 2-D Fourier transform averaged over patches, checked against halves and doubles.
+the fabric's own direction, divided by its trace, so that light and colour drop out. Its waves are
+peaks of a 2-D Fourier transform averaged over patches; each is tried for the stitches', in a view
+turned upright (`stitch_view.py`), and the one that explains most of the lean is followed.
 """
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.reading.follow import Followed, follow
 from pic2chart.reading.perspective import Floats
+from pic2chart.reading.stitch_view import LEAST_MIRRORED, ROUNDS_PER_STITCH, Judged, judge, upright
 from pic2chart.reading.waves import (
-    PER_MM,
-    Periods,
+    SLOW,
     Waves,
-    follow,
+    cloth_of,
     frequencies,
     lean_of,
     power_of,
     refined,
-    smoothed,
 )
+
+Unclear = Literal["no-fabric", "small-swatch", "unclear-rounds", "two-fabrics", "other-stitch"]
+"""Why nothing was counted: no wave of stitches; too few of them; no rounds with them; two waves that
+explain the picture as well; stitches that have no long upright legs."""
 
 _STITCHES = (7.0, 45.0)
 """Stitches in 10 cm that are looked for: from super bulky to lace (Craft Yarn Council, weights 0-6)."""
-_ROUNDS_PER_STITCH = (0.92, 1.72)
-"""Rounds over stitches that are looked for: 1.00 to 1.57 are seen (common practice). The range is
-less than one to two, so that half or twice the rounds cannot be mistaken for them."""
 _SCALES = (0.22, 0.45, 0.9)
-_CLEAR = 14.0
-_CLEAR_ROUNDS = 1.5
-_SOME, _WHOLE = 5.0, 0.25
-"""How clear a wave of half the frequency must be to be tried, and, over the other, to replace it."""
-_RIVAL = 0.4
-_MOST_SLANT = 8.0
-_SAME = 0.03
-"""Share by which counts may differ that come of different waves."""
-_LIKE = 0.08
-_LOBE = 0.07
-"""Waves a mm within which a peak is one peak: half the main lobe of a patch's window, and a bit."""
+_CLEAR = 3.5
+_MOST_WAVES = 7
+_LIKE, _MADE = 0.06, 0.08
+_ROUNDS_CLEAR, _ROUNDS_RIVAL, _MOST_SLANT = 5.0, 0.7, 9.0
+_RIVAL, _FINER, _HALVED = 0.65, 0.4, 3.0
+_STITCHES_SEEN = 0.12
+"""Share of the lean's strength from which stitches are surely there, if no rounds are."""
+_MOST_BARS, _LEAST_LEGS = 0.34, 0.33
 
 
-def find_periods(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Periods | None:
-    """The periods of fabric in a picture at PER_MM; None when there is none that is clear.
+def find_fabric(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Followed | Unclear:
+    """The fabric in a picture at PER_MM, its stitches followed, or why there is none that is clear.
 
     `seen`: where the picture may be looked at (not the card, nor outside the photo).
     """
+    waves = candidates(gray, seen)
+    found = [judged_wave(gray, seen, lean, wave) for lean, wave in waves]
+    chosen = choose([one for one in found if one is not None])
+    if not isinstance(chosen, Judged):
+        return "small-swatch" if waves and not any(found) else chosen
+    followed = follow(chosen)
+    # Long upright legs, not bars or bows along rounds as wrong sides, garter and crochet have.
+    knit = followed.bars < _MOST_BARS and followed.legs + chosen.steep / 2 > _LEAST_LEGS
+    return followed if knit else "other-stitch"
+
+
+def choose(found: list[Judged]) -> Judged | Unclear:
+    """The wave that is the stitches', or why none is."""
+    likely = [one for one in found if one.mirrored > LEAST_MIRRORED]
+    sure = [one for one in likely if _has_rounds(one)]
+    if not sure:
+        plain = any(one.mirrored > _STITCHES_SEEN for one in likely)
+        return "unclear-rounds" if plain else "no-fabric"
+    basic = [one for one in sure if not any(_made_of(one, other) for other in sure)]
+    best = max(basic or sure, key=lambda one: one.quality)
+    rivals = [one for one in likely if _differ(best, one) and not _made_of(one, best)]
+    if any(one.quality > _RIVAL * best.quality for one in rivals):
+        return "two-fabrics"
+    if any(one.mirrored > _HALVED * best.mirrored and _twice(best, one) for one in likely):
+        return "unclear-rounds"
+    return best
+
+
+def _has_rounds(one: Judged) -> bool:
+    low, high = ROUNDS_PER_STITCH
+    slant = np.degrees(np.arctan2(abs(one.up[0]), one.up[1]))
+    return bool(
+        one.clear > _ROUNDS_CLEAR
+        and one.rival < _ROUNDS_RIVAL
+        and low < one.up[1] < high
+        and slant < _MOST_SLANT
+    )
+
+
+def _made_of(one: Judged, other: Judged) -> bool:
+    """Whether the waves of one are but sums of the other's, such as the two diagonals of its squares.
+
+    The stitches' and rounds' own waves make up all others. A small pattern has slower waves that make
+    up the stitches' in turn; the stitch is told from it by a lean that is nearly as strong.
+    """
+    parts = one.waves @ np.linalg.inv(other.waves)
+    whole = np.rint(parts)
+    made = np.abs(parts - whole).max() < _MADE and abs(np.linalg.det(whole)) > 1.5
+    return bool(made and one.quality < other.quality / _FINER)
+
+
+def _twice(one: Judged, other: Judged) -> bool:
+    """Whether one has two waves for one of the other."""
+    wave, slower = one.view.across, 2 * other.view.across
+    return _near(wave, slower) or _near(wave, -slower)
+
+
+def _differ(one: Judged, other: Judged) -> bool:
+    wave, against = one.view.across, other.view.across
+    return not (_near(wave, against) or _near(wave, -against))
+
+
+def judged_wave(
+    gray: NDArray[np.uint8], seen: NDArray[np.bool_], lean: Waves, across: Floats
+) -> Judged | None:
+    """What speaks for taking a wave of the lean for the stitches'; None where too little has it."""
+    import cv2
+
+    turned = lean * np.exp(-2j * np.arctan2(across[1], across[0])).astype(np.complex64)
+    cloth = cloth_of(turned, across, seen)
+    if not cloth.any():
+        return None
+    size = (gray.shape[1], gray.shape[0])
+    large = cv2.resize(cloth.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
+    rows, columns = np.nonzero(cloth)
+    middle = np.array([np.median(columns), np.median(rows)]) * SLOW + (SLOW - 1) / 2
+    return judge(upright(gray, np.asarray((large > 0) & seen), across, middle))
+
+
+def candidates(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> list[tuple[Waves, Floats]]:
+    """Waves (x, y) a mm that may be the stitches', the clearest first, with the lean that shows each."""
     found = []
     for scale in _SCALES:
         lean = lean_of(gray, seen, scale)
-        found += [(clear, lean, wave) for clear, wave in _strongest(lean)]
-    come = [p for p in (_first(gray, seen, *one) for one in _whole_stitches(found)) if p]
-    basic = [one for one in come if not any(_made_of(one, other) for other in come)]
-    if not basic or _differ(basic):
-        return None
-    return basic[0]
-
-
-def _first(
-    gray: NDArray[np.uint8], seen: NDArray[np.bool_], leans: list[Waves], across: Floats
-) -> Periods | None:
-    """What comes of a wave at the clearest scale at which anything comes of it."""
-    for lean in leans:
-        periods = _followed(gray, seen, lean, across)
-        if periods is not None:
-            return periods
-    return None
-
-
-def _followed(
-    gray: NDArray[np.uint8], seen: NDArray[np.bool_], lean: Waves, across: Floats
-) -> Periods | None:
-    """What comes of taking a wave for the stitches'."""
-    turned = lean * np.exp(-2j * np.arctan2(across[1], across[0])).astype(np.complex64)
-    up = _rounds_wave(gray, turned, across)
-    return None if up is None else follow(turned, (across, up), seen)
-
-
-def _made_of(one: Periods, other: Periods) -> bool:
-    """Whether the waves of one are but sums of the other's, such as the two diagonals of its squares.
-
-    The stitches' and rounds' own waves make up all others, and no others make up them.
-    """
-    parts = np.stack(one.waves) @ np.linalg.inv(np.stack(other.waves))
-    whole = np.rint(parts)
-    return bool(np.abs(parts - whole).max() < _LIKE and abs(np.linalg.det(whole)) > 1.5)
-
-
-def _differ(come: list[Periods]) -> bool:
-    """Whether different waves, each taken for the stitches', give different counts."""
-    middles = np.array([np.median(periods.counts, axis=0) for periods in come])
-    return bool((np.ptp(middles, axis=0) > _SAME * middles.mean(axis=0)).any())
-
-
-def _whole_stitches(
-    found: list[tuple[float, Waves, Floats]],
-) -> list[tuple[list[Waves], Floats]]:
-    """Waves that differ, the clearest first, each with the lean at the scales that show it: in stripes
-    the clearest may be slanted. Those of half a stitch are left out where the whole is as clear."""
-    chosen: list[tuple[list[Waves], Floats]] = []
-    for clear, lean, wave in sorted(found, key=lambda one: -one[0]):
-        if any(c > _WHOLE * clear and _near(wave, 2 * slower) for c, _, slower in found):
-            continue
-        same = next((leans for leans, other in chosen if _near(wave, other)), None)
-        if same is None:
-            chosen.append(([lean], wave))
-        else:
-            same.append(lean)
-    return chosen
+        found += [(clear, lean, wave) for clear, wave in _waves_of(lean)]
+    chosen: list[tuple[Waves, Floats]] = []
+    for _, lean, wave in sorted(found, key=lambda one: -one[0]):
+        if not any(_near(wave, other) or _near(wave, -other) for _, other in chosen):
+            chosen.append((lean, wave))
+    return chosen[:_MOST_WAVES]
 
 
 def _near(wave: Floats, other: Floats) -> bool:
-    return bool(np.linalg.norm(wave - other) < 0.06 * np.linalg.norm(wave))
+    return bool(np.linalg.norm(wave - other) < _LIKE * np.linalg.norm(wave))
 
 
-def _strongest(lean: Waves) -> list[tuple[float, Floats]]:
-    """How clear, and the wave (x, y) a mm along which the yarn's lean against it turns most; and the
-    one of half its frequency where that is seen too, since the strongest may be half a stitch."""
+def _waves_of(lean: Waves) -> list[tuple[float, Floats]]:
+    """How clear, and the waves (x, y) a mm along which the yarn's lean against them turns most."""
+    import cv2
+
     power = power_of(np.ascontiguousarray(lean.real), np.ascontiguousarray(lean.imag))
     if not power.any():
         return []
@@ -132,91 +162,6 @@ def _strongest(lean: Waves) -> list[tuple[float, Floats]]:
         inside = band & (ring == number)
         level[inside] = np.median(power[inside]) + 0.02 * np.median(power[band])
     clear = np.where(band, power / level, 0)
-    peak = np.unravel_index(int(np.argmax(clear)), power.shape)
-    if clear[peak] < _CLEAR or _on_the_border(size[peak], _STITCHES):
-        return []
-    half = _half_of(clear, peak)
-    peaks = [peak, half] if clear[half] > _SOME else [peak]
-    return [(float(clear[p]), refined(power, p)) for p in peaks]
-
-
-def _half_of(clear: Floats, peak: tuple[np.intp, ...]) -> tuple[np.intp, ...]:
-    """The highest place near the wave of half the frequency."""
-    middle = clear.shape[0] // 2
-    row, column = (middle + round((int(p) - middle) / 2) for p in peak)
-    window = clear[row - 2 : row + 3, column - 2 : column + 3]
-    inner = np.unravel_index(int(np.argmax(window)), window.shape)
-    return inner[0] + row - 2, inner[1] + column - 2
-
-
-def _on_the_border(size: float, band: tuple[float, float]) -> bool:
-    return bool(size < 1.04 * band[0] / 100 or size > 0.97 * band[1] / 100)
-
-
-def _rounds_wave(gray: NDArray[np.uint8], turned: Waves, across: Floats) -> Floats | None:
-    """The wave of the rounds: nearly across the stitches' wave, seen in five signs of it at once."""
-    import cv2
-
-    stitch = float(np.hypot(*across))
-    lightness = gray.astype(np.float32)
-    sigma = 0.5 * PER_MM / stitch
-    flat = lightness - cv2.GaussianBlur(lightness, (0, 0), sigma)
-    flat /= cv2.GaussianBlur(np.abs(flat), (0, 0), sigma) + 2
-    flat = np.where(turned == 0, 0, np.clip(flat, -3, 3)).astype(np.float32)
-    lean = np.ascontiguousarray(turned.imag)
-    powers = [power_of(signal) for signal in (flat, np.ascontiguousarray(turned.real), lean)]
-    size = powers[0].shape[0]
-    x, y = frequencies(size)
-    length = np.hypot(x, y)
-    slant = np.abs(x * across[0] + y * across[1]) / (length * stitch + 1e-9)
-    low, high = _ROUNDS_PER_STITCH
-    near = (length > low * stitch) & (length < high * stitch) & (slant < np.sin(np.radians(12)))
-    near &= (across[0] * y - across[1] * x) > 0
-    rows, columns = np.nonzero(near)
-    shift = np.rint(across / PER_MM * size).astype(int)
-    level = [np.log(smoothed(p) + 1e-12) for p in powers]
-    score = np.zeros(len(rows))
-    # Stripes and motifs show in the lightness of whole rounds and little in the lean of the yarn.
-    for log, move, share in (
-        (level[1], 0, 2.0),
-        (level[0], 1, 0.5),
-        (level[0], -1, 0.5),
-        (level[2], 1, 0.1),
-        (level[2], -1, 0.1),
-    ):
-        at = log[(rows + move * shift[1]) % size, (columns + move * shift[0]) % size]
-        score += share * np.maximum(at - np.median(at), 0)
-    up = _only_peak(score, rows, columns, length[near] / stitch, powers, stitch)
-    return None if up is None or _slant(across, up) > _MOST_SLANT else up
-
-
-def _slant(across: Floats, up: Floats) -> float:
-    """How far columns are from square to rounds, degrees; stripes make slanted waves as well."""
-    return float(
-        np.degrees(np.arcsin(abs(across @ up) / np.linalg.norm(across) / np.linalg.norm(up)))
-    )
-
-
-def _only_peak(
-    score: Floats,
-    rows: NDArray[np.intp],
-    columns: NDArray[np.intp],
-    ratio: Floats,
-    powers: list[Floats],
-    stitch: float,
-) -> Floats | None:
-    """The best place, unless another period does nearly as well or it lies on the border."""
-    if not score.size:
-        return None
-    best = int(np.argmax(score))
-    low, high = _ROUNDS_PER_STITCH
-    if score[best] < _CLEAR_ROUNDS or not low * 1.03 < ratio[best] < high * 0.98:
-        return None
-    others = score[np.abs(ratio - ratio[best]) > _LOBE / stitch]
-    if others.size and others.max() > _RIVAL * score[best]:
-        return None
-    peak = (rows[best], columns[best])
-    mixed = powers[1]
-    window = mixed[peak[0] - 2 : peak[0] + 3, peak[1] - 2 : peak[1] + 3]
-    inner = np.unravel_index(int(np.argmax(window)), window.shape)
-    return refined(np.asarray(mixed), (peak[0] - 2 + inner[0], peak[1] - 2 + inner[1]))
+    peaks = np.argwhere((clear == cv2.dilate(clear, np.ones((7, 7)))) & (clear > _CLEAR))
+    waves = [(float(clear[tuple(p)]), refined(power, tuple(map(int, p)))) for p in peaks]
+    return sorted(waves, key=lambda one: -one[0])[:_MOST_WAVES]

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError
-from pic2chart.core.messages import message
 from pic2chart.reading.perspective import Floats, no_grid
 
 # Where lines run in a picture of squared paper seen upright, and how far apart they are.
@@ -188,10 +187,17 @@ class Lattice:
         span = (west - left, north - top, east - left, south - top)
         return Lattice(step @ self.homography, self.warp, span)
 
-    def coarser(self, axis: int, first: int) -> Lattice:
-        """The lattice of every other line across `axis` (0: upright ones), from line `first` on."""
+    def before(self, homography: Floats) -> Lattice:
+        """The same lattice for a photo that `homography` takes to this one's."""
+        return replace(self, homography=np.asarray(self.homography @ homography))
+
+    def coarser(self, axis: int, first: int, times: float) -> Lattice:
+        """The lattice whose squares are `times` as large across `axis` (0: between upright lines).
+
+        Line `first` is kept; with `times` below 1 there are more lines.
+        """
         scale, offset = np.ones(2), np.zeros(2)
-        scale[axis], offset[axis] = 0.5, first
+        scale[axis], offset[axis] = 1 / times, first
         west, north, east, south = self.span
         low, high = (np.array(end) - offset for end in ((west, north), (east, south)))
         low, high = low * scale, high * scale
@@ -232,17 +238,13 @@ def lattice_of_corners(corners: Floats, columns: int, rows: int) -> Lattice:
     return Lattice(homography, no_warp(), (0.0, 0.0, float(columns), float(rows)))
 
 
-def count_between(gray: NDArray[np.uint8], corners: Floats, name: str) -> tuple[int, int]:
-    """How many squares lie across and up between four corners; raises InputError without lines."""
-    side = 1200
+def pitch_between(
+    gray: NDArray[np.uint8], corners: Floats, side: int
+) -> tuple[float | None, float | None]:
+    """Pixels between lines across and up, in a view of `side` pixels between four corners."""
     square = lattice_of_corners(corners, side, side)
-    _, flat, seen = _flat_image(gray[:, :], square.homography, (0.0, 0.0, float(side), float(side)))
-    pitch = [line_pitch(flat, seen, axis) for axis in (0, 1)]
-    if pitch[0] is None or pitch[1] is None:
-        raise InputError(
-            message("no-lines-between-corners", file=name, options=("stitches", "rounds"))
-        )
-    return round(side / pitch[0]), round(side / pitch[1])
+    _, flat, seen = _flat_image(gray, square.homography, (0.0, 0.0, float(side), float(side)))
+    return line_pitch(flat, seen, 0), line_pitch(flat, seen, 1)
 
 
 def no_warp() -> Floats:

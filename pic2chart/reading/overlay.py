@@ -148,6 +148,8 @@ def _with_words(
     """The picture with a line of text under it, and the card at its end."""
     from PIL import Image, ImageDraw, ImageFont
 
+    from pic2chart.sheets.writers.png import language_of
+
     wide = picture.shape[1]
     band = max(40, wide // 28)
     foot = band if card is None else max(band, card.shape[0] + band // 2)
@@ -157,7 +159,9 @@ def _with_words(
         at = (wide - card.shape[1] - band // 4, picture.shape[0] + band // 4)
         page.paste(Image.fromarray(card), at)
     font = ImageFont.load_default(size=band * 0.55)
-    ImageDraw.Draw(page).text((band / 3, picture.shape[0] + foot / 2), words, "#1c1c1c", font, "lm")
+    at = (band / 3, picture.shape[0] + foot / 2)
+    language = language_of(font) if isinstance(font, ImageFont.FreeTypeFont) else None
+    ImageDraw.Draw(page).text(at, words, "#1c1c1c", font, "lm", language=language)
     return np.asarray(page)
 
 

@@ -5,7 +5,7 @@ Flags and forms are made from them.
 
 from __future__ import annotations
 
-from dataclasses import Field, dataclass, field, fields
+from dataclasses import Field, dataclass, field, fields, replace
 from typing import Any
 
 from pic2chart.core.errors import SettingError
@@ -35,9 +35,35 @@ class GaugeSettings:
     cm: float | None = option(
         None, "The distance between those points.", unit="cm", low=1.0, high=100.0, kind=float
     )
+    stitches_along: str | None = option(
+        None,
+        "Count for yourself: two points x,y,x,y in pixels, along one row, between which you counted "
+        "{option[stitches_counted]}. Works for any fabric; the rounds are counted likewise.",
+        example="420,900,1380,905",
+    )
+    stitches_counted: float | None = option(
+        None, "Stitches between those points.", unit="stitches", low=4.0, high=400.0, kind=float
+    )
+    rounds_along: str | None = option(
+        None,
+        "Two points x,y,x,y in pixels, up one column, between which you counted "
+        "{option[rounds_counted]}.",
+        example="800,420,805,1390",
+    )
+    rounds_counted: float | None = option(
+        None, "Rounds between those points.", unit="rounds", low=4.0, high=400.0, kind=float
+    )
+
+    @property
+    def counted(self) -> bool:
+        """Whether the person counted, and not the program."""
+        return self.stitches_along is not None
 
     def __post_init__(self) -> None:
         check_options(self)
+        names = ("stitches_along", "stitches_counted", "rounds_along", "rounds_counted")
+        if len({getattr(self, name) is None for name in names}) > 1:
+            raise SettingError(message("counts-belong-together", options=names))
         if (self.between is None) != (self.cm is None):
             raise SettingError(message("between-needs-cm", options=("between", "cm")))
         if self.card is not None and self.between is not None:
@@ -71,6 +97,24 @@ class ReadSettings:
     yarns: int | None = option(
         None, "Yarns in the chart, when known.", unit="yarns", low=1, high=MAX_YARNS, kind=int
     )
+    yarn: tuple[str, ...] = option(
+        (),
+        "A yarn of the chart, name=#rrggbb; repeat for each. Each takes the squares nearest its colour.",
+        example="oat=#ece2d0",
+    )
+    shelf: str | None = option(
+        None, "A CSV file of yarns to name those of the chart from.", example="shelf.csv"
+    )
+    region: str | None = option(
+        None,
+        "Part of the photo that holds the chart: x,y,width,height in pixels.",
+        example="210,340,900,1200",
+    )
+    turn: str = option(
+        "0",
+        "Degrees clockwise to turn the photo by so that the chart stands upright.",
+        choices=("0", "90", "180", "270"),
+    )
     gauge: str = _same("gauge")
     per_round: int = _same("per_round")
     float_limit: int = _same("float_limit")
@@ -80,6 +124,25 @@ class ReadSettings:
 
     def __post_init__(self) -> None:
         check_options(self)
+        if self.corners is not None and self.turn != "0":
+            raise SettingError(message("turn-and-corners-given", options=("turn", "corners")))
+
+    @property
+    def quarters(self) -> int:
+        """Quarter turns clockwise that set the chart upright."""
+        return int(self.turn) // 90
+
+    @property
+    def count(self) -> int | None:
+        """How many yarns there are, when that is known."""
+        return self.yarns if self.yarns is not None else len(self.yarn) or None
+
+    @property
+    def in_photo(self) -> ReadSettings:
+        """The same with stitches and rounds as they lie in the photo, not turned yet."""
+        if self.quarters % 2 == 0:
+            return self
+        return replace(self, stitches=self.rounds, rounds=self.stitches)
 
     @property
     def chart(self) -> Settings:
@@ -89,4 +152,5 @@ class ReadSettings:
 
     def changed(self) -> dict[str, Any]:
         """The options that differ from their defaults, as plain JSON data."""
-        return {f.name: v for f in fields(self) if (v := getattr(self, f.name)) != f.default}
+        pairs = ((f, getattr(self, f.name)) for f in fields(self))
+        return {f.name: list(v) if isinstance(v, tuple) else v for f, v in pairs if v != f.default}

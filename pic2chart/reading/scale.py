@@ -54,6 +54,9 @@ _FOCAL, _FOCAL_SPREAD = 1.2, 0.6
 _CENTRE_SPREAD = 0.02
 """How far the optical axis is off the middle, over the longer side: phones keep it within 1 %
 (from memory)."""
+_TILT_SPREAD = 15.0
+"""Degrees off the upright at which photos of swatches are usually taken, for weighing one card
+against another (assumed)."""
 _STEPS = 60
 _PART = 0.01
 """Steps are small, since the focal length and the distance make up for each other only then."""
@@ -62,11 +65,14 @@ _PART = 0.01
 @dataclass(frozen=True, slots=True, eq=False)
 class Camera:
     """`to_mm`: homography 3×3 from photo pixels to mm on the table; `off`: how far the corners lie
-    from where the camera sees them, px (root mean square); `others`: homographies [n, 3, 3]
+    from where the camera sees them, px (root mean square); `tilt`: of the table against the photo,
+    degrees; `unlikely`: minus the logarithm of how likely such a photo is; `others`: homographies [n, 3, 3]
     away by a small share, _PART, of a standard deviation in independent ways."""
 
     to_mm: Floats
     off: float
+    tilt: float
+    unlikely: float
     others: Floats
 
     def uncertainty_at(self, place: Floats) -> float:
@@ -113,7 +119,15 @@ def fit_camera(
     # Eleven numbers are fitted with nine: twice the cost over two is how much worse than usual it is.
     steps = _PART * _deviations(best.jac) * max(1.0, float(np.sqrt(best.cost)))
     others = np.array([to_mm(best.x + step) for step in steps])
-    return Camera(to_mm(best.x), residual, others)
+    tilt = _tilt(best.x)
+    unlikely = float(best.cost) + 0.5 * (tilt / _TILT_SPREAD) ** 2
+    return Camera(to_mm(best.x), residual, tilt, unlikely, others)
+
+
+def _tilt(values: Floats) -> float:
+    import cv2
+
+    return float(np.degrees(np.arccos(min(1.0, abs(cv2.Rodrigues(values[:3])[0][2, 2])))))
 
 
 def _seen_from(values: Floats) -> Floats:
@@ -151,13 +165,18 @@ def _deviations(jacobian: Floats) -> Floats:
 
 # The scale of a swatch photo: from a card that is found or marked, or from a marked length.
 
-_MARK_PX, _FOUND_PX = 1.5, 0.2
+MARK_PX, _FOUND_PX = 1.5, 0.2
 """How far corners and ends lie off that are marked by hand, and corners that are found."""
 _LENGTH_UNCERTAINTY = 0.01
 """A length says nothing of the angle; held by hand, 8° off: 1 - cos 8°."""
 _MOST_OFF = 0.006
 """Off a card's shape, over its shorter side, that is no card's."""
 _ALIKE = 0.05
+_GAME_CARD_MM = (88.0, 63.0)
+"""A usual size of playing and collecting cards (common practice)."""
+_LEANING, _LIKELIER = 15.0, 1.0
+"""A game card passes for a bank card when the photo seems to lean by more; and how much likelier it
+must be."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -189,24 +208,38 @@ def find_scale(photo: Picture, settings: GaugeSettings) -> Scale:
     SettingError when marks lie outside the photo.
     """
     if settings.between is not None:
-        ends = _inside(points(settings.between, 2, "between"), photo, "between")
+        ends = points_in(settings.between, 2, "between", photo)
         length = float(np.hypot(*(ends[1] - ends[0])))
         if length < 50:
             raise SettingError(message("between-too-short", least=50, options=("between",)))
         assert settings.cm is not None
         scale = settings.cm * 10 / length
         return Scale(
-            np.diag([scale, scale, 1.0]), length_uncertainty=_MARK_PX / length + _LENGTH_UNCERTAINTY
+            np.diag([scale, scale, 1.0]), length_uncertainty=MARK_PX / length + _LENGTH_UNCERTAINTY
         )
     if settings.card is not None:
         corners = _inside(four_corners(settings.card, "card"), photo, "card")
-        return _by_card(Card(corners, 0.0), photo, _MARK_PX)
+        return _by_card(Card(corners, 0.0), photo, MARK_PX)
     cards = find_cards(photo.rgb)
     if not cards:
         raise InputError(message("no-card", file=photo.name, options=("card", "between", "cm")))
     if any(size_by(cards[0], other) > _ALIKE for other in cards[1:]):
         raise InputError(message("two-cards", file=photo.name, options=("card",)))
-    return _by_card(cards[0], photo, max(cards[0].off, _FOUND_PX))
+    found = _by_card(cards[0], photo, max(cards[0].off, _FOUND_PX))
+    _refuse_game_card(found, photo, max(cards[0].off, _FOUND_PX))
+    return found
+
+
+def _refuse_game_card(scale: Scale, photo: Picture, off_px: float) -> None:
+    """Refuse a card that is likelier one of another size: seen straight on, not a leaning bank card."""
+    camera = scale.camera
+    assert camera is not None
+    assert scale.card is not None
+    if camera.tilt < _LEANING:
+        return
+    other = fit_camera(scale.card, _GAME_CARD_MM, photo.rgb.shape, off_px)
+    if other.unlikely + _LIKELIER < camera.unlikely:
+        raise InputError(message("game-card", file=photo.name, options=("between", "cm")))
 
 
 def _by_card(card: Card, photo: Picture, off_px: float) -> Scale:
@@ -215,6 +248,11 @@ def _by_card(card: Card, photo: Picture, off_px: float) -> Scale:
     if off > _MOST_OFF:
         raise InputError(message("bad-card", file=photo.name, off=off, options=("card",)))
     return Scale(camera.to_mm, card.corners, camera, card.rival)
+
+
+def points_in(text: str, count: int, name: str, photo: Picture) -> Floats:
+    """Points [count, 2] given in pixels of the file, in those of the photo as loaded."""
+    return _inside(points(text, count, name), photo, name)
 
 
 def _inside(marks: Floats, photo: Picture, name: str) -> Floats:

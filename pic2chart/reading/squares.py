@@ -1,4 +1,4 @@
-"""The squares of a chart in a photo: where they end, where the lattice lies, how many they are."""
+"""The squares of a chart in a photo: which of their sides are seen, and where the chart ends."""
 
 from __future__ import annotations
 
@@ -7,24 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.core.errors import InputError, SettingError
-from pic2chart.core.messages import message
-from pic2chart.picture.decode import Picture
-from pic2chart.reading.lattice import (
-    FINE,
-    Lattice,
-    Maps,
-    count_between,
-    find_lattice,
-    fine_image,
-    followed,
-    lattice_of_corners,
-    line_map,
-    whole_span,
-)
-from pic2chart.reading.perspective import Floats, no_grid, upright_homographies
-from pic2chart.reading.reading_settings import ReadSettings
-from pic2chart.reading.scale import four_corners
+from pic2chart.reading.lattice import FINE, Lattice, Maps, fine_image, line_map, whole_span
+from pic2chart.reading.perspective import Floats
 
 # Where the chart ends: the rectangle of squares that have lines all round them.
 
@@ -35,7 +19,8 @@ _LEAST_CROSSED, _BARE = 0.35, 1.5
 """Share of the usual crossing lines below which a strip is bare, and what that takes from the chart:
 lines of words above it and the edge of the paper beside it look like its lines, but nothing crosses
 the strips between."""
-_UNSEEN = 0.35
+_WEAK_LINE, _WEAK_STRIP = 0.75, 0.7
+"""Strips whose rim and crossing lines are weaker than these parts of their neighbours' hold numbers."""
 _FAINT = 0.15
 """What is fainter than this part of a good line is none."""
 
@@ -65,9 +50,13 @@ class Sides:
         return float(self.squares[top:bottom, left:right].mean())
 
 
-def seen_sides(gray: NDArray[np.uint8], lattice: Lattice) -> Sides:
-    """The sides of all squares of the lattice's span."""
-    span = whole_span(lattice.span)
+def seen_sides(
+    gray: NDArray[np.uint8],
+    lattice: Lattice,
+    within: tuple[float, float, float, float] | None = None,
+) -> Sides:
+    """The sides of all squares of the lattice's span, or `within` left, top, right and bottom."""
+    span = whole_span(within or lattice.span)
     image = fine_image(gray, lattice, span)
     upright, level = (_sides(line_map(image, axis, 1.3, FINE - 4), axis) for axis in (0, 1))
     return Sides(upright, level, (span[0], span[1]))
@@ -80,8 +69,9 @@ def _sides(strength: Maps, axis: int) -> Floats:
     """
     lines = strength if axis == 0 else strength.T
     rows, columns = lines.shape[0] // FINE, lines.shape[1] // FINE
-    mean = lines.reshape(rows, FINE, -1)[:, FINE // 4 : -FINE // 4].mean(axis=1)
-    padded = np.pad(mean, ((0, 0), (FINE // 2, FINE // 2)), mode="edge")
+    # The median: what of a line reaches over into the next square is no line of that square.
+    along = np.median(lines.reshape(rows, FINE, -1)[:, FINE // 4 : -FINE // 4], axis=1)
+    padded = np.pad(along, ((0, 0), (FINE // 2, FINE // 2)), mode="edge")
     around = padded.reshape(rows, columns + 1, FINE)
     middle = FINE // 2
     on = around[:, :, middle - 2 : middle + 2].max(axis=2)
@@ -90,24 +80,6 @@ def _sides(strength: Maps, axis: int) -> Floats:
     sure = np.clip((on - 1.3 * beside - 0.5 * noise) / (on + noise), 0, 1)
     sure = np.minimum(sure * 1.6, 1.0)
     return np.asarray(sure if axis == 0 else sure.T, dtype=np.float64)
-
-
-def every_other(sides: Sides, box: tuple[int, int, int, int], axis: int) -> int | None:
-    """The first of every other line (0 or 1 from the origin) when those between are not seen.
-
-    Then the squares are twice as large across `axis` (0: upright lines) as was thought.
-    """
-    left, top, right, bottom = box
-    lines = (
-        sides.upright[top:bottom].mean(axis=0)
-        if axis == 0
-        else sides.level[:, left:right].mean(axis=1)
-    )
-    first, last = (left, right) if axis == 0 else (top, bottom)
-    seen = [float(lines[first + k : last + 1 : 2].mean()) for k in (0, 1)]
-    if last - first < 6 or min(seen) > _UNSEEN * max(seen):
-        return None
-    return (first + int(seen[1] > seen[0])) % 2
 
 
 def chart_box(
@@ -128,7 +100,41 @@ def chart_box(
         if (left, top, right, bottom) == box:
             break
         box = (left, top, right, bottom)
-    return box
+    return _without_numbers(sides, box, columns, rows)
+
+
+def _without_numbers(
+    sides: Sides, box: tuple[int, int, int, int], columns: int | None, rows: int | None
+) -> tuple[int, int, int, int]:
+    """The box without strips of numbers beside the chart.
+
+    Numbers in every square look like lines, but like weaker ones than those of the strips beside them,
+    along the strip and across it; an outermost round in dark yarn has at least a strong last line.
+    """
+    left, top, right, bottom = box
+    upright, level = sides.upright[top:bottom].mean(axis=0), sides.level[:, left:right].mean(axis=1)
+    if columns is None:
+        crossed = sides.level[top : bottom + 1].mean(axis=0)
+        while _numbers(upright[left : left + 5], crossed[left : left + 4]):
+            left += 1
+        while _numbers(upright[right : right - 5 : -1], crossed[right - 1 : right - 5 : -1]):
+            right -= 1
+    if rows is None:
+        crossed = sides.upright[:, left : right + 1].mean(axis=1)
+        while _numbers(level[top : top + 5], crossed[top : top + 4]):
+            top += 1
+        while _numbers(level[bottom : bottom - 5 : -1], crossed[bottom - 1 : bottom - 5 : -1]):
+            bottom -= 1
+    return left, top, right, bottom
+
+
+def _numbers(lines: Floats, crossed: Floats) -> bool:
+    """Whether the first strip is of numbers: lines and what crosses the strips, from the rim inwards."""
+    if len(lines) < 5 or len(crossed) < 4:
+        return False
+    line, strip = float(np.median(lines[1:])), float(np.median(crossed[1:]))
+    weak = lines[0] < _WEAK_LINE * line and crossed[0] < _WEAK_STRIP * strip
+    return bool(weak and min(line, strip) > _PART)
 
 
 def _core(squares: Floats) -> tuple[int, int, int, int]:
@@ -169,113 +175,3 @@ def _worth(seen: Floats) -> Floats:
     high = seen[seen > 0.3 * seen.max()]
     typical = float(np.median(high)) if high.size else 1.0
     return np.asarray(np.minimum(seen / (typical + 1e-6), 1.0) - _PART)
-
-
-# The squares of a chart in a photo: where its lattice lies, and how many squares it has.
-
-_LINED = 0.3
-_SURE = 0.45
-_FEWEST = 4
-
-
-def find_squares(
-    gray: NDArray[np.uint8], settings: ReadSettings, name: str
-) -> tuple[Lattice, int, int]:
-    """The lattice with the chart's top left corner as its origin, and the chart's columns and rows.
-
-    Raises InputError when no grid is seen, or not as many squares as asked for.
-    """
-    lattice, sides = _likeliest(gray, name)
-    lattice = _whole_squares(lattice, sides)
-    sides = seen_sides(gray, lattice)
-    for _ in range(2):  # once the chart's place is known, its own lines alone decide the lattice
-        box = chart_box(sides, settings.stitches, settings.rounds)
-        (u, v), (left, top, right, bottom) = sides.origin, box
-        lattice = followed(gray, lattice, (u + left, v + top, u + right, v + bottom))
-        sides = seen_sides(gray, lattice)
-    left, top, right, bottom = chart_box(sides, settings.stitches, settings.rounds)
-    columns, rows = right - left, bottom - top
-    seen = float(sides.squares[top:bottom, left:right].mean())
-    if seen < _LINED or min(columns, rows) < _FEWEST:
-        raise InputError(no_grid(name))
-    _check_size(settings, columns, rows, name)
-    return lattice.moved(sides.origin[0] + left, sides.origin[1] + top), columns, rows
-
-
-def _likeliest(gray: NDArray[np.uint8], name: str) -> tuple[Lattice, Sides]:
-    """The lattice whose lines are seen best among those of the likeliest views."""
-    best: tuple[float, Lattice, Sides] | None = None
-    for homography in upright_homographies(gray, name)[:3]:
-        try:
-            lattice = find_lattice(gray, homography, name)
-        except InputError:
-            continue
-        sides = seen_sides(gray, lattice)
-        worth = sides.clearness
-        if best is None or worth > best[0]:
-            best = (worth, lattice, sides)
-        if worth > _SURE:
-            break
-    if best is None:
-        raise InputError(no_grid(name))
-    return best[1], best[2]
-
-
-def _check_size(settings: ReadSettings, columns: int, rows: int, name: str) -> None:
-    for word, wanted, size in (
-        ("stitches", settings.stitches, columns),
-        ("rounds", settings.rounds, rows),
-    ):
-        if wanted not in (None, size):
-            raise InputError(
-                message("other-count-seen", wanted=wanted, seen=size, file=name, options=(word,))
-            )
-
-
-def _whole_squares(lattice: Lattice, sides: Sides) -> Lattice:
-    """The lattice, coarser where it took half squares for whole ones."""
-    box = chart_box(sides)
-    for axis in (0, 1):
-        first = every_other(sides, box, axis)
-        if first is not None:
-            lattice = lattice.coarser(axis, sides.origin[axis] + first)
-    return lattice
-
-
-def given_squares(
-    gray: NDArray[np.uint8], settings: ReadSettings, photo: Picture
-) -> tuple[Lattice, int, int]:
-    """The lattice between corners given by hand, its size counted unless that is given too.
-
-    Raises SettingError when the corners lie outside the photo.
-    """
-    corners = four_corners(settings.corners or "", "corners")
-    width, height = photo.size
-    if corners[:, 0].max() > width or corners[:, 1].max() > height:
-        raise SettingError(
-            message("outside-photo", width=width, height=height, options=("corners",))
-        )
-    corners = corners * photo.scale
-    columns, rows = settings.stitches, settings.rounds
-    if columns is None or rows is None:
-        counted = list(count_between(gray, corners, photo.name))
-        sides = seen_sides(gray, lattice_of_corners(corners, *counted))
-        for axis, count in enumerate(counted):
-            if every_other(sides, (0, 0, *counted), axis) is not None:  # type: ignore[arg-type]
-                counted[axis] = count // 2
-        columns, rows = columns or counted[0], rows or counted[1]
-    lattice = lattice_of_corners(corners, columns, rows)
-    warped = followed(gray, lattice, (0, 0, columns, rows))
-    mesh = _mesh(columns, rows)
-    moved = np.abs(warped.shift(mesh)).max()
-    return (warped if moved < 0.6 else lattice), columns, rows
-
-
-def _mesh(columns: int, rows: int) -> Floats:
-    u, v = np.meshgrid(np.arange(columns + 1.0), np.arange(rows + 1.0))
-    return np.stack([u, v], axis=-1)
-
-
-def corners_of(lattice: Lattice, columns: int, rows: int) -> Floats:
-    """Photo pixels [rows + 1, columns + 1, 2] where the chart's lines cross, in page order."""
-    return lattice.to_photo(_mesh(columns, rows))

@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError
 from pic2chart.core.files import file_stem
-from pic2chart.core.messages import message
+from pic2chart.core.messages import Message, message
 from pic2chart.model.gauge import Gauge
 from pic2chart.picture.decode import Picture, load_picture
 from pic2chart.reading.card import CARD_MM, CORNER_MM
-from pic2chart.reading.fabric import find_periods
+from pic2chart.reading.fabric import Unclear, find_fabric
+from pic2chart.reading.follow import periods_of
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.overlay import draw_card, draw_counts, jpeg
 from pic2chart.reading.perspective import Floats
@@ -33,7 +34,8 @@ ACROSS = 1500
 _MOST_MM = 420
 _FEWEST = 4
 """Patches of about eight stitches that must agree."""
-_MOST_SPREAD = 0.04
+_MOST_SPREAD, _MOST_APART = 0.08, 0.06
+_BY_HAND = ("stitches_along", "rounds_along")
 _LEAST_UNCERTAINTY = 0.005
 _MARGIN_MM = 3.0
 _AROUND_MM = 6.0
@@ -64,16 +66,12 @@ class SwatchGauge:
     @property
     def verdict(self) -> str:
         """'27.6 ± 0.4 stitches, 30.9 ± 0.5 rounds in 10 cm'."""
-        stitches, rounds = self.gauge.stitches, self.gauge.rounds
-        return (
-            f"{stitches:.1f} ± {self.uncertainty[0]:.1f} stitches, "
-            f"{rounds:.1f} ± {self.uncertainty[1]:.1f} rounds in 10 cm"
-        )
+        return gauge_words(self.gauge, self.uncertainty)
 
     @property
     def option(self) -> str:
         """As the option `gauge` takes it."""
-        return f"{self.gauge.stitches:.1f}x{self.gauge.rounds:.1f}"
+        return gauge_option(self.gauge)
 
     @property
     def to_check(self) -> str:
@@ -110,6 +108,19 @@ class SwatchGauge:
         return jpeg(draw_counts(image, self.periods, self.verdict, card))
 
 
+def gauge_words(gauge: Gauge, within: tuple[float, float]) -> str:
+    """'27.6 ± 0.4 stitches, 30.9 ± 0.5 rounds in 10 cm'."""
+    return (
+        f"{gauge.stitches:.1f} ± {within[0]:.1f} stitches, "
+        f"{gauge.rounds:.1f} ± {within[1]:.1f} rounds in 10 cm"
+    )
+
+
+def gauge_option(gauge: Gauge) -> str:
+    """The gauge as the option `gauge` takes it: '27.6x30.9'."""
+    return f"{gauge.stitches:.1f}x{gauge.rounds:.1f}"
+
+
 def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchGauge:
     """Count the stitches and rounds of the swatch in a photo.
 
@@ -121,10 +132,26 @@ def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchG
     scale = find_scale(photo, settings)
     frame, size = _frame(photo, scale.to_mm)
     gray, seen = _images(photo, frame, size, scale.card)
-    periods = find_periods(gray, seen)
-    if periods is None or len(periods.across) < _FEWEST:
-        raise InputError(message("no-fabric", file=photo.name))
+    fabric = find_fabric(gray, seen)
+    if isinstance(fabric, str):
+        raise InputError(_refusal(fabric, photo.name))
+    periods = periods_of(fabric, gray.shape)
+    if len(periods.across) < _FEWEST:
+        raise InputError(_refusal("small-swatch", photo.name))
     return _judged(photo, periods, scale, frame)
+
+
+def _refusal(why: Unclear, file: str) -> Message:
+    """The sentence for a reason why nothing was counted."""
+    if why == "no-fabric":
+        return message("no-fabric", file=file, options=_BY_HAND)
+    if why == "small-swatch":
+        return message("small-swatch", file=file, options=_BY_HAND)
+    if why == "unclear-rounds":
+        return message("unclear-rounds", file=file, options=_BY_HAND)
+    if why == "other-stitch":
+        return message("other-stitch", file=file, options=_BY_HAND)
+    return message("two-fabrics", file=file, options=_BY_HAND)
 
 
 def _card_image(photo: Picture, scale: Scale) -> NDArray[np.uint8] | None:
@@ -206,13 +233,13 @@ def _judged(photo: Picture, periods: Periods, scale: Scale, frame: Floats) -> Sw
     if (spread > _MOST_SPREAD * middle).any():
         share = float((spread / middle).max())
         raise InputError(message("swatch-uneven", file=photo.name, share=share))
-    apart = np.array(periods.apart)
-    if (apart > _MOST_SPREAD).any():
-        raise InputError(message("swatch-disagrees", file=photo.name, share=float(apart.max())))
+    if periods.apart > _MOST_APART:
+        raise InputError(message("swatch-disagrees", file=photo.name, share=periods.apart))
     relative = np.hypot(
         spread / middle, np.hypot(_uncertainty_of(scale, periods, frame), _LEAST_UNCERTAINTY)
     )
-    relative = np.maximum(relative, apart)
+    # The rounds' count lies between those of its two signs.
+    relative[1] = max(relative[1], periods.apart / 2)
     uncertainty = relative * middle
     gauge = Gauge(float(middle[0]), float(middle[1]))
     return SwatchGauge(

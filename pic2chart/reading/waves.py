@@ -1,20 +1,13 @@
-"""The waves of stitches and rounds in fabric: their signs, spectra, and how they are followed."""
+"""The waves of stitches and rounds in fabric: the lean of the yarn, its spectra, where the cloth is."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.reading.perspective import Floats
-
-# Whether independent signs of stitches and rounds agree, or their waves are but noise.
-#
-# What is left of a signal at a wave that is truly there keeps its phase over many stitches, so a wider
-# blur hardly weakens it; noise loses as much as the blur is wider. The lean of the yarn has the
-# stitches' wave, the rounds' wave, and their sum and difference; each is a sign that can disagree.
 
 PER_MM = 4.0
 """Pixels a millimetre of the pictures in which fabric is looked at."""
@@ -23,98 +16,6 @@ SLOW = 4
 
 Waves = NDArray[np.complex64]
 PatchSlices = tuple[slice, slice]
-
-_WIDER = 2.2
-"""How much wider the blur is; noise keeps about the inverse of it, 0.45."""
-_COHERENT = 0.72
-"""Share that a wave must keep: true ones keep 0.8 to 0.95, false ones up to 0.6 (measured)."""
-_HALF = 0.35
-"""Strength of a coherent wave of half the frequency, over the stitches', that is a uncertainty."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Signs:
-    """Maps of what is left at each wave: of the stitches, of the rounds, of their sum, of their
-    difference, and of half the stitches' wave; all complex and of one shape."""
-
-    columns: Waves
-    plain: Waves
-    total: Waves
-    difference: Waves
-    half: Waves
-
-    @property
-    def by_total(self) -> Waves:
-        """The rounds' wave from the sum."""
-        return np.asarray(self.total * np.conj(self.columns))
-
-    @property
-    def by_difference(self) -> Waves:
-        """The rounds' wave from the difference."""
-        return np.asarray(self.columns * np.conj(self.difference))
-
-
-def disagreement(
-    signs: Signs,
-    waves: tuple[Floats, Floats],
-    cloth: NDArray[np.bool_],
-    patches: Sequence[PatchSlices],
-    sigma: float,
-) -> tuple[float, float] | None:
-    """How far the signs of stitches and of rounds are apart, relative; None when too few are coherent.
-
-    `sigma`: the blur of the maps in their pixels. The place of the spectrum's peak is a sign too,
-    but a coarse one: counts that lie half of their distance from it are as far apart.
-    """
-    names = ("columns", "plain", "total", "difference", "half")
-    kept = {name: coherence(getattr(signs, name), cloth, sigma) for name in names}
-    firm = {name for name in names if kept[name] > _COHERENT}
-    if "columns" not in firm or len(firm & {"plain", "total", "difference"}) < 2:
-        return None
-    if "half" in firm and _strength(signs.half, cloth) > _HALF * _strength(signs.columns, cloth):
-        return None
-    rounds = [
-        part
-        for name, part in (
-            ("plain", signs.plain),
-            ("total", signs.by_total),
-            ("difference", signs.by_difference),
-        )
-        if name in firm
-    ]
-    stitches = [_rate(signs.columns, waves[0], patches)]
-    if {"total", "difference"} <= firm:
-        stitches.append(_rate(signs.total * signs.difference, waves[0], patches) / 2)
-    return _apart(stitches), _apart([_rate(part, waves[1], patches) for part in rounds])
-
-
-def coherence(wave: Waves, cloth: NDArray[np.bool_], sigma: float) -> float:
-    """Share of a map's strength on the cloth that a blur _WIDER times as wide leaves, 0 to 1."""
-    weight = cloth.astype(np.float32)
-    reach = sigma * float(np.sqrt(_WIDER**2 - 1))
-    cover = _soft(weight, reach) + 1e-6
-    wide = _soft(wave.real * weight, reach) / cover + 1j * _soft(wave.imag * weight, reach) / cover
-    return _strength(wide, cloth) / (_strength(wave, cloth) + 1e-12)
-
-
-def _soft(values: NDArray[np.float32], sigma: float) -> NDArray[np.float32]:
-    import cv2
-
-    return np.asarray(cv2.GaussianBlur(np.ascontiguousarray(values), (0, 0), sigma))
-
-
-def _strength(wave: NDArray[np.complexfloating], cloth: NDArray[np.bool_]) -> float:
-    return float(np.sqrt((np.abs(wave[cloth]) ** 2).mean()))
-
-
-def _rate(wave: Waves, base: Floats, patches: Sequence[PatchSlices]) -> float:
-    """Middle over the patches of how far the local wave differs from its base along it, relative."""
-    slopes = np.array([slope(wave[part]) for part in patches])
-    return float(np.median(slopes @ base) / (base @ base))
-
-
-def _apart(rates: list[float]) -> float:
-    return max(max(rates) - min(rates), max(map(abs, rates)) / 2)
 
 
 def slope(wave: Waves) -> Floats:
@@ -126,7 +27,7 @@ def slope(wave: Waves) -> Floats:
 # Spectra of fabric: the lean of the yarn, and the power of its waves averaged over patches.
 
 _PATCH = 128
-_MOST_PATCHES = 48
+_MOST_PATCHES = 30
 
 
 def lean_of(gray: NDArray[np.uint8], seen: NDArray[np.bool_], scale_mm: float) -> Waves:
@@ -211,7 +112,7 @@ def frequencies(size: int) -> tuple[Floats, Floats]:
     return x, y
 
 
-def refined(power: Floats, peak: tuple[np.intp, ...]) -> Floats:
+def refined(power: Floats, peak: tuple[int, ...]) -> Floats:
     """The peak's place to parts of a step, by parabolas through the logarithms."""
     logs = np.log(np.maximum(power, 0) + 1e-12)
     place = []
@@ -224,20 +125,16 @@ def refined(power: Floats, peak: tuple[np.intp, ...]) -> Floats:
     return np.asarray((np.array(place) - power.shape[0] // 2) / power.shape[0] * PER_MM)
 
 
-def smoothed(power: Floats) -> Floats:
-    """Power blurred by less than a step, so that a peak between steps counts in full."""
-    import cv2
+def spread_out(parts: list[PatchSlices], most: int) -> list[PatchSlices]:
+    """At most so many of the patches, evenly chosen."""
+    if len(parts) <= most:
+        return parts
+    return [parts[k] for k in np.linspace(0, len(parts) - 1, most).astype(int)]
 
-    return np.asarray(cv2.GaussianBlur(power, (0, 0), 0.8))
 
-
-# Following the stitches and rounds of fabric over the cloth, by the phase of their waves.
-#
-# A signal is demodulated at the wave of a stitch or a round; what is left turns slowly, and the
-# slope of its phase over a patch says how far the wave there differs.
+# Where the stitches' wave is, and the periods that were followed over the cloth.
 
 _SOFT = 1.4
-_FOLLOWED_PATCH = 8
 _STRONG = 0.45
 
 Floats32 = NDArray[np.float32]
@@ -248,14 +145,14 @@ class Periods:
     """`across`, `up`: waves a mm as vectors (x, y) of one stitch and one round, for every patch
     [patches, 2]. `waves`: the two waves that were followed; `phase`: complex maps of what is left of
     each; `cloth`: where the fabric is, bool, both at PER_MM / SLOW. `apart`: how far independent
-    signs of the stitches and of the rounds differ, relative."""
+    signs of the rounds differ, relative."""
 
     across: Floats
     up: Floats
     waves: tuple[Floats, Floats]
     phase: tuple[Waves, Waves]
     cloth: NDArray[np.bool_]
-    apart: tuple[float, float]
+    apart: float
 
     @property
     def counts(self) -> Floats:
@@ -270,73 +167,43 @@ class Periods:
         return np.column_stack([stitches, rounds]) * 100
 
 
-def follow(turned: Waves, waves: tuple[Floats, Floats], seen: NDArray[np.bool_]) -> Periods | None:
-    """Follow the waves of stitches and rounds; None when no patch of cloth is whole or the waves are
-    not coherent over it.
+def cloth_of(turned: Waves, across: Floats, seen: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Where the stitches' wave is strong: the largest connected part, at PER_MM / SLOW.
 
     `turned`: the yarn's direction as a double angle against the stitches' wave, at PER_MM.
     """
-    across, up = waves
     stitch = 1 / float(np.hypot(*across))
-    signs = Signs(
-        _residual(turned.imag, across, stitch),
-        _residual(turned.real, up, stitch),
-        _residual(turned.imag, across + up, stitch),
-        _residual(turned.imag, across - up, stitch),
-        _residual(turned.imag, across / 2, stitch),
-    )
-    cloth = _cloth(np.abs(signs.columns), seen, stitch)
-    patches = _followed_patches(cloth, stitch)
-    if not patches:
-        return None
-    apart = disagreement(signs, waves, cloth, patches, _SOFT * stitch * PER_MM / SLOW)
-    if apart is None:
-        return None
-    rounds = _steadier(signs.plain, signs.by_total, np.abs(signs.columns))
-    phase = (signs.columns, rounds)
-    local = [[w + slope(p[part]) for w, p in zip(waves, phase, strict=True)] for part in patches]
-    across_all, up_all = np.array(local).swapaxes(0, 1)
-    return Periods(across_all, up_all, waves, phase, cloth, apart)
-
-
-def _cloth(strength: Floats32, seen: NDArray[np.bool_], stitch: float) -> NDArray[np.bool_]:
-    """Where the stitches' wave is strong: the largest connected part."""
+    strength = np.abs(_residual(turned.imag, across, stitch))
     rows, width = strength.shape
     open_ = seen[: rows * SLOW : SLOW, : width * SLOW : SLOW]
     if not open_.any():
         return np.zeros_like(open_)
     strong = open_ & (strength > _STRONG * float(np.percentile(strength[open_], 95)))
-    return _largest(strong, int(2 * stitch * PER_MM / SLOW))
+    return largest(strong, int(2 * stitch * PER_MM / SLOW))
 
 
 def _residual(signal: Floats32, wave: Floats, stitch: float) -> Waves:
     """What is left of the signal's part at a wave, as a slowly turning map at PER_MM / SLOW."""
-    import cv2
-
     rows, columns = (n // SLOW * SLOW for n in signal.shape)
     y = np.exp(-2j * np.pi * wave[1] / PER_MM * np.arange(rows)).astype(np.complex64)
     x = np.exp(-2j * np.pi * wave[0] / PER_MM * np.arange(columns)).astype(np.complex64)
     mixed = signal[:rows, :columns] * y[:, None] * x[None, :]
     boxes = mixed.reshape(rows // SLOW, SLOW, columns // SLOW, SLOW).mean(axis=(1, 3))
-    sigma = _SOFT * stitch * PER_MM / SLOW
+    return blurred(boxes, _SOFT * stitch * PER_MM / SLOW)
+
+
+def blurred(wave: Waves, sigma: float) -> Waves:
+    """A complex map blurred by a Gaussian of `sigma` pixels."""
+    import cv2
+
     real, imaginary = (
         cv2.GaussianBlur(np.ascontiguousarray(part), (0, 0), sigma)
-        for part in (boxes.real, boxes.imag)
+        for part in (wave.real, wave.imag)
     )
     return np.asarray(real + 1j * imaginary, dtype=np.complex64)
 
 
-def _steadier(first: Waves, second: Waves, weight: Floats32) -> Waves:
-    """The one of two maps whose phase changes less from pixel to pixel."""
-
-    def steadiness(wave: Waves) -> float:
-        unit = wave / (np.abs(wave) + 1e-9) * weight
-        return float(np.abs((unit[2:] * np.conj(unit[:-2])).sum()))
-
-    return first if steadiness(first) >= steadiness(second) else second
-
-
-def _largest(mask: NDArray[np.bool_], grow: int) -> NDArray[np.bool_]:
+def largest(mask: NDArray[np.bool_], grow: int) -> NDArray[np.bool_]:
     """The largest connected part of a mask, thin parts dropped."""
     import cv2
 
@@ -348,9 +215,9 @@ def _largest(mask: NDArray[np.bool_], grow: int) -> NDArray[np.bool_]:
     return np.asarray(labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA])))
 
 
-def _followed_patches(cloth: NDArray[np.bool_], stitch: float) -> list[PatchSlices]:
-    """Whole patches of cloth of about eight stitches, half overlapping."""
-    side = int(max(_FOLLOWED_PATCH * stitch, 16) * PER_MM / SLOW)
+def followed_patches(cloth: NDArray[np.bool_], stitch: float, stitches: int) -> list[PatchSlices]:
+    """Whole patches of cloth of so many stitches of `stitch` mm, half overlapping."""
+    side = int(max(stitches * stitch, 16) * PER_MM / SLOW)
     found: list[PatchSlices] = []
     for y in range(0, cloth.shape[0] - side + 1, max(1, side // 2)):
         for x in range(0, cloth.shape[1] - side + 1, max(1, side // 2)):

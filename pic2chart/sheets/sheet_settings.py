@@ -27,6 +27,7 @@ class SheetLook:
     in black and white. `heavy`: a heavier line every 10 or 5. `scale`: of the type, 1 by default.
     `words`: False leaves only numbers and signs beside the title and the names of the yarns.
     `square_mm`: the width of a square; None is as large as fits the page, or 4 mm where it is free.
+    `rights` and `licence`: lines for the cover; the first stands at the foot of every page too.
     """
 
     author: str = ""
@@ -36,6 +37,8 @@ class SheetLook:
     scale: float = 1.0
     words: bool = True
     square_mm: float | None = None
+    rights: str = ""
+    licence: str = ""
 
     def length(self, cm: float, digits: int = 1) -> str:
         """A length as this look writes it, without the unit."""
@@ -61,6 +64,14 @@ class SheetSettings:
     )
     title: str | None = option(None, "Title on every sheet; when left out, the chart's.")
     author: str | None = option(None, "Author line under the title.", example="A. Gull")
+    rights: str | None = option(
+        None, "Line of rights on the cover and at the foot of pages.", example="© A. Gull"
+    )
+    licence: str | None = option(
+        None,
+        "Line on the cover that says what may be done with the pattern.",
+        example="For your own knitting; please do not pass it on.",
+    )
     paper: str = option("a4", "Size of the paper.", choices=("a4", "letter"))
     large_print: bool = option(False, "Larger squares and type.", kind=bool)
     square: float | None = option(
@@ -82,20 +93,49 @@ class SheetSettings:
     )
     heavy: str = option("10", "A heavier line every 10 or every 5 squares.", choices=("10", "5"))
     drape: str = option("loose", "How the strands hang on the back.", choices=("loose", "tight"))
+    peeping: bool = option(
+        False,
+        "Show on the picture of the front where a caught yarn may peep through.",
+        kind=bool,
+    )
     hand: str | None = option(
         None,
         "For a right- or left-handed knitter; when left out, as charted.",
         choices=("right", "left"),
     )
+    shelf: str | None = option(
+        None,
+        "A CSV file of yarns: adds a sheet with the chart in up to 12 pairs of them, in colour and in "
+        "grey.",
+        example="shelf.csv",
+    )
+    english: str = option(
+        "uk",
+        "British or American terms: cast off or bind off, colour or color, tension or gauge.",
+        choices=("uk", "us"),
+    )
+    increases: str = option(
+        "loop",
+        "How one is made in colourwork: a backward loop in the charted colour, or the bar lifted.",
+        choices=("loop", "lifted"),
+    )
     rounds: str | None = option(
         None,
-        "Rounds of the strand sheet; when left out, two telling ones.",
+        "Rounds of the strand sheet; when left out, the two that show most.",
         example="12-14",
+    )
+
+    bare: bool = option(
+        False,
+        "Leave the chart itself out of PDF and SVG files, and the square codes out of pages; they can "
+        "then not be read back.",
+        kind=bool,
     )
 
     def __post_init__(self) -> None:
         check_options(self)
-        for word, text in (("title", self.title), ("author", self.author)):
+        for word in ("title", "author", "rights", "licence"):
+            text = getattr(self, word)
             if text is not None and not text.strip():
                 raise SettingError(message("words-empty", options=(word,)))
 
@@ -112,6 +152,8 @@ class SheetSettings:
             LARGE_PRINT if self.large_print else 1.0,
             not self.wordless,
             self.square,
+            clean_title(self.rights) if self.rights else "",
+            clean_title(self.licence) if self.licence else "",
         )
 
     def wants(self, part: str) -> bool:

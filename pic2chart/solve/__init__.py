@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 import os
+import stat
 import sys
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -13,8 +17,9 @@ from typing import Any
 def _cache_somewhere() -> None:
     """Let the kernels compile where neither the package nor the user's cache can be written.
 
-    numba refuses to compile a function that it is to cache and can cache nowhere. It then gets a
-    folder for this process only, and the solver is compiled anew each time.
+    numba refuses to compile a function that it is to cache and can cache nowhere. It then gets a folder
+    of this user's among the temporary ones, the same for every process, so that the solver is compiled
+    once, as it says, until the system clears them.
     """
     if os.access(Path(__file__).parent, os.W_OK):
         return
@@ -22,12 +27,39 @@ def _cache_somewhere() -> None:
 
     config: Any = numba.config
     if not _writable(Path(config.CACHE_DIR or _users_cache())):
-        import atexit
-        import shutil
-        import tempfile
+        config.CACHE_DIR = os.environ["NUMBA_CACHE_DIR"] = str(_temporary_cache())
 
-        config.CACHE_DIR = tempfile.mkdtemp(prefix="pic2chart-")
-        atexit.register(shutil.rmtree, config.CACHE_DIR, ignore_errors=True)
+
+def _temporary_cache() -> Path:
+    """The folder, made if need be. What lies in a cache is run, so it has to be this user's alone; where
+    somebody else has taken its name it is another, new each time and gone afterwards.
+    """
+    import tempfile
+
+    user = os.geteuid() if hasattr(os, "geteuid") else "cache"
+    folder = Path(tempfile.gettempdir(), f"pic2chart-{user}")
+    with suppress(OSError):
+        folder.mkdir(0o700)
+    if _is_own(folder):
+        return folder
+    import atexit
+    import shutil
+
+    new = tempfile.mkdtemp(prefix="pic2chart-")
+    atexit.register(shutil.rmtree, new, ignore_errors=True)
+    return Path(new)
+
+
+def _is_own(folder: Path) -> bool:
+    """Whether it is a folder, no link to one, that nobody but this user may look into or write to."""
+    try:
+        facts = os.lstat(folder)
+    except OSError:
+        return False
+    if not hasattr(os, "geteuid"):  # Windows: temporary folders are each user's own
+        return stat.S_ISDIR(facts.st_mode)
+    own = facts.st_uid == os.geteuid() and not facts.st_mode & 0o077
+    return own and stat.S_ISDIR(facts.st_mode)
 
 
 def _users_cache() -> str:
@@ -102,6 +134,22 @@ def _load() -> None:
             cpu_target.target_context.refresh()
     except Exception:
         return
+
+
+@contextmanager
+def compiling() -> Iterator[None]:
+    """While kernels are compiled: what is not used any more is collected afterwards, not meanwhile.
+
+    numba makes millions of small objects and keeps most; to look through them again and again takes a
+    tenth of the time.
+    """
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def kernels_ready(name: str = "sweep") -> bool:

@@ -14,18 +14,58 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.solve import catch_kernels as kernels
-from pic2chart.solve.catches import ATTEMPTS, STEPS, SWEEPS, CatchProblem, Ints, WorkingPlan
+from pic2chart.solve import catch_kernels, catch_proof_kernels
+from pic2chart.solve.catches import (
+    ATTEMPTS,
+    MOST_WORK,
+    STEPS,
+    SWEEPS,
+    CatchProblem,
+    Ints,
+    WorkingPlan,
+)
 
 # The integer program of one group of floats, for what prices and sweeps leave open.
 #
-# SciPy's HiGHS solves it; a limit on the nodes of its search, not on time, keeps it repeatable.
+# SciPy's HiGHS solves it. Limits on its size and on the nodes of its search, not on time, keep it
+# repeatable. Nodes alone do not hold it: where many floats run behind one stitch a single node can
+# take half a minute.
 
 NODES = 500
 """Nodes of the search after which a group is left unproven."""
 MOST_PLACES = 6_000
-"""Places above which a group is not tried: it would take minutes."""
+"""Places above which a group is not tried."""
+CROWDED = 3
+"""So many floats behind one stitch mean four yarns in a round, more than any rules allow."""
+MOST_CROWDED = 600
+"""Places above which a group is not tried whose floats crowd so."""
+MOST_RELAXED = 40_000
+"""Places above which not even the linear program is tried."""
 INFEASIBLE = 2
+
+
+@dataclass(slots=True)
+class Effort:
+    """Places that may still be given to the linear and to the integer program, over all groups of a
+    chart. Groups with one float behind each stitch, which both settle at once, spend nothing.
+    """
+
+    relaxed: int = MOST_RELAXED
+    whole: int = MOST_PLACES
+
+    def may_relax(self, places: int, deep: int) -> bool:
+        """Whether a group of so many places, `deep` floats at most behind one stitch, may be tried."""
+        if places > self.relaxed:
+            return False
+        self.relaxed -= places if deep > 1 else 0
+        return True
+
+    def may_solve(self, places: int, deep: int) -> bool:
+        """The same for the integer program."""
+        if places > (MOST_CROWDED if deep >= CROWDED else self.whole):
+            return False
+        self.whole -= places if deep > 1 else 0
+        return True
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,12 +84,10 @@ def fewest_catches(
 ) -> CatchSolution | None:
     """The fewest catches of the floats in `members` (bool [F]), stacked only as far as they must.
 
-    `pairs` int32 [P, 2]: places on one column in consecutive rounds. None when the group is too
-    large or nothing was found within the limit on nodes.
+    `pairs` int32 [P, 2]: places on one column in consecutive rounds. None when nothing was found
+    within the limit on nodes.
     """
     places, reach, meet = _program(problem, pairs, members)
-    if len(places) > MOST_PLACES:
-        return None
     size = len(places)
     result = _solve(np.ones(size), [(reach, 1, np.inf), (_rows(meet, size), -np.inf, 1)])
     if result.status == INFEASIBLE:
@@ -145,7 +183,7 @@ def _least_stacked(
 
 DRIVING_SWEEPS = 20
 """Sweeps in which the price of stacked catches rises where they persist."""
-EIGHTH = kernels.CATCH // 8
+EIGHTH = catch_kernels.CATCH // 8
 
 
 @dataclass(slots=True, eq=False)
@@ -172,7 +210,7 @@ class Groups:
     def __post_init__(self) -> None:
         problem = self.plan.problem
         rounds, width = problem.stitches.shape
-        self.pairs, self.group = kernels.meeting_places(
+        self.pairs, self.group = catch_proof_kernels.meeting_places(
             problem.floats, problem.offsets, problem.places, rounds, width, problem.stacked
         )
         self.owner = np.repeat(self.group, problem.floats[:, 3])
@@ -207,12 +245,28 @@ class Groups:
         stacked, catches = self.counted(self.plan)
         return np.asarray(((stacked > 0) | (self.bounds() < catches))[self.group])
 
+    def work(self) -> int:
+        """What one attempt at the groups that are not settled yet costs: a place three times what a
+        meeting pair does.
+        """
+        is_open = self.open()
+        pairs = is_open[self.owner[self.pairs[:, 0]]].sum() if len(self.pairs) else 0
+        return int(3 * is_open[self.owner].sum() + pairs)
+
+    def deepest(self) -> NDArray[np.int64]:
+        """Int [F], at the first float: the most floats of the group behind one stitch."""
+        problem, deepest = self.plan.problem, np.zeros(len(self.group), np.int64)
+        rounds = np.repeat(problem.floats[:, 0], problem.floats[:, 3]).astype(np.intp)
+        square = rounds * problem.stitches.shape[1] + problem.places
+        np.maximum.at(deepest, self.owner, np.bincount(square)[square])
+        return deepest
+
     def raise_bounds(self) -> None:
         """Some steps of the lower bound, aiming at the present number of catches."""
         problem = self.plan.problem
         stacked, catches = self.counted(self.plan)
         target = (catches + (stacked > 0)).astype(float)
-        kernels.raise_bound(
+        catch_proof_kernels.raise_bound(
             problem.floats, problem.offsets, self.pairs, self.group, problem.limit,
             self.price, self.drift, target, self.best, STEPS,
         )  # fmt: skip
@@ -231,17 +285,16 @@ def settle_groups(plan: WorkingPlan, parity: Ints) -> tuple[WorkingPlan, int, bo
 
     `parity`: the floats in the order of the last sweeps (even rounds, then odd ones).
     """
-    groups = Groups(plan)
+    groups, work = Groups(plan), 0
     for attempt in range(ATTEMPTS):
-        if not groups.open().any():
+        work += groups.work()
+        if work == 0 or (attempt and work > MOST_WORK):
             break
         groups.raise_bounds()
         if not groups.open().any():
             break
         groups.take_better(_driven_apart(groups, parity, with_toll=attempt % 2 == 0))
-    proven = True
-    for first in np.unique(groups.group[groups.open()]).tolist():
-        proven &= _settled_exactly(groups, first)
+    proven = _settled_rest(groups)
     plan.sweep(parity, SWEEPS)
     return plan, int(groups.bounds()[np.unique(groups.group)].sum()), proven
 
@@ -251,7 +304,7 @@ def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> WorkingPlan:
     problem, is_open = groups.plan.problem, groups.open()
     plan, none = WorkingPlan(problem), np.zeros(len(problem.places), np.int64)
     plan.replace(~is_open[groups.owner], groups.plan.caught)
-    paid = (np.minimum(groups.price, 100.0) * kernels.CATCH).astype(np.int64)
+    paid = (np.minimum(groups.price, 100.0) * catch_kernels.CATCH).astype(np.int64)
     toll = np.bincount(groups.pairs.T.ravel(), np.tile(paid, 2), len(problem.places)).astype(
         np.int64
     )
@@ -271,18 +324,31 @@ def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> WorkingPlan:
     return plan
 
 
-def _settled_exactly(groups: Groups, first: int) -> bool:
-    """Settle one group with the linear, then the integer program; False when that gives up."""
+def _settled_rest(groups: Groups) -> bool:
+    """Settle what is left with the linear, then the integer program; whether all of it was."""
+    left = np.unique(groups.group[groups.open()])
+    if not left.size:
+        return True
+    stacked = groups.counted(groups.plan)[0] > 0
+    groups.best[stacked] = groups.least[stacked]  # prices hold only where nothing need be stacked
+    size, deep = np.bincount(groups.owner)[left], groups.deepest()[left]
+    effort, proven = Effort(), True
+    for first, places, floats in zip(left.tolist(), size.tolist(), deep.tolist(), strict=True):
+        proven &= _settled_exactly(groups, first, places, floats, effort)
+    return proven
 
+
+def _settled_exactly(groups: Groups, first: int, places: int, deep: int, effort: Effort) -> bool:
+    """Settle one group, as far as the effort allows; False when that gives up."""
     problem, members = groups.plan.problem, groups.group == first
     stacked, catches = (counts[first] for counts in groups.counted(groups.plan))
-    if stacked:
-        groups.best[first] = groups.least[first]  # prices hold only where nothing need be stacked
-    else:
+    if not stacked and effort.may_relax(places, deep):
         relaxed = relaxed_bound(problem, groups.pairs, members)
         groups.best[first] = max(groups.best[first], relaxed)
         if relaxed >= catches:
             return True
+    if not effort.may_solve(places, deep):
+        return False
     result = fewest_catches(problem, groups.pairs, members)
     if result is None:
         return False

@@ -1,7 +1,7 @@
 """The catch plan: behind which stitches the long floats are caught.
 
 Requirements, in strict order: no uncaught stretch over the limit; no catch right above another
-(common practice: a column of twists shows on the front), or, where that cannot be had, as few as
+(common practice: a column of catches shows on the front), or, where that cannot be had, as few as
 can be; the fewest catches; then no two yarns caught behind one stitch, none beside a colour
 change, none slantwise beside a catch of the next round, the least show, an even spread.
 
@@ -29,6 +29,9 @@ SWEEPS = 12
 """At most so many sweeps over all floats; two to five are usual."""
 ATTEMPTS = 30
 """How often prices and placing are tried in turn before the integer program is asked."""
+MOST_WORK = 8_000_000
+"""Meeting pairs and three times the places of open groups, over all attempts, after which no further one
+is made: some seconds. Pictures need a hundredth of it; noise in twelve yarns spends it all."""
 STEPS = 40
 """Steps of the lower bound between two attempts."""
 
@@ -60,13 +63,13 @@ class CatchPlan:
 class CatchProblem:
     """Long floats and all that their placing depends on. Arrays as the kernels take them.
 
-    `floats` int32 [F, 5], `offsets` int32 [F + 1], `places` int32 [places]: columns.
+    `circular` bool [R]: rounds that join their own first stitch; `floats` int32 [F, 5], `offsets` int32 [F + 1], `places` int32 [places]: columns.
     """
 
     stitches: Stitches
     show: NDArray[np.int64]
     limit: int
-    circular: bool
+    circular: NDArray[np.bool_]
     stacked: bool
     floats: Ints
     offsets: Ints
@@ -136,14 +139,15 @@ class WorkingPlan:
 def plan_catches(
     stitches: Stitches,
     *,
-    circular: bool,
+    circular: bool | NDArray[np.bool_],
     limit: int,
     stacked: bool,
     show: NDArray[np.float64],
 ) -> CatchPlan:
     """The fewest catches that keep every stretch of every float within `limit` stitches.
 
-    `stitches` uint8 [R, N], 255 = no stitch; `circular`: worked in the round; `stacked`: the last
+    `stitches` uint8 [R, N], 255 = no stitch; `circular`: worked in the
+    round, or bool [R], which rounds join their own first stitch; `stacked`: the last
     round is followed by the first (of a chart of one round, whose catches must then stack, the
     plan is made as if it were not). `show` float [K, K]: how much yarn b shows when caught behind
     a stitch of yarn a (such as their difference in L*, 0 to 100; steps of a half count). Raises
@@ -156,19 +160,25 @@ def plan_catches(
         raise InputError(
             message("catch-plan-unknown-yarn", yarn=int(used.max()) + 1, yarns=len(show))
         )
-    plan, bound, proven = _settled(_problem(stitches, circular, limit, stacked, show))
+    plan, bound, proven = _settled(problem_of(stitches, circular, limit, stacked, show))
     left = plan.stacked().sum()
     if stacked and len(stitches) == 1:
         left = (plan.held > 0).sum()
-    return CatchPlan(_catches(plan), proven, bound, int(left))
+    return CatchPlan(catches_of(plan), proven, bound, int(left))
 
 
-def _problem(
-    stitches: Stitches, circular: bool, limit: int, stacked: bool, show: NDArray[np.float64]
+def problem_of(
+    stitches: Stitches,
+    circular: bool | NDArray[np.bool_],
+    limit: int,
+    stacked: bool,
+    show: NDArray[np.float64],
 ) -> CatchProblem:
+    """The long floats of a chart; arguments as in `plan_catches`."""
     knitted = np.array(stitches, dtype=np.uint8, order="C")  # kernels take no read-only arrays
     limit = min(limit, knitted.shape[1])
-    floats, columns, live = kernels.find_floats(knitted, circular, limit)
+    closed = np.array(np.broadcast_to(circular, len(knitted)), dtype=bool)
+    floats, columns, live = kernels.find_floats(knitted, closed, limit)
     offsets = np.concatenate([[0], np.cumsum(floats[:, 3])]).astype(np.int32)
     rounds = np.repeat(floats[:, 0], floats[:, 3])
     within = np.arange(offsets[-1]) - np.repeat(offsets[:-1], floats[:, 3])
@@ -177,7 +187,7 @@ def _problem(
     seen = np.clip(np.rint(2 * np.nan_to_num(show)), 0, 255).astype(np.int64)
     stacked = stacked and len(knitted) > 1
     return CatchProblem(
-        knitted, np.ascontiguousarray(seen), limit, circular, stacked, floats, offsets, places
+        knitted, np.ascontiguousarray(seen), limit, closed, stacked, floats, offsets, places
     )
 
 
@@ -195,7 +205,8 @@ def _settled(problem: CatchProblem) -> tuple[WorkingPlan, int, bool]:
     return settle_groups(plan, parity)
 
 
-def _catches(plan: WorkingPlan) -> tuple[Catch, ...]:
+def catches_of(plan: WorkingPlan) -> tuple[Catch, ...]:
+    """The catches of a plan, sorted by round, stitch and yarn."""
     problem, at = plan.problem, np.flatnonzero(plan.caught)
     owner = np.searchsorted(problem.offsets, at, side="right") - 1
     rows = np.column_stack([problem.floats[owner, 0], problem.places[at], problem.floats[owner, 1]])

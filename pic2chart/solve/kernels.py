@@ -7,10 +7,9 @@ a multiple of `limit + 1`. On the circle the walk must end in the state it began
 set of start states gives a lower bound, and splitting the set until start and end agree gives the
 optimum exactly (branch and bound over a tail-biting trellis).
 
-Only `sweep` and `set_bounds` are called from outside; the rest is compiled into them. Shapes: R
-rounds, N stitches a round, K yarns, S states of a trellis; n live stitches of the round at work,
-numbered 0 … n-1 in knitting order; m yarns of the subset at work, numbered 0 … m-1. Nothing here
-knows yarn names, files or pictures. HUGE stands for 'not allowed'.
+What is called from outside stands last; the rest is compiled into it. Shapes: R rounds, N stitches a
+round, K yarns, S states of a trellis; n live stitches of the round at work, numbered 0 … n-1 in
+knitting order; m yarns of the subset at work, numbered 0 … m-1. HUGE stands for 'not allowed'.
 """
 
 from __future__ import annotations
@@ -577,7 +576,8 @@ def _best_walk(
     if constraints.circular:
         shift, steps = _cut(n, m, w.local.own), n
     best = ceiling
-    w.masks[0, :states] = t.loop
+    for s in range(states):
+        w.masks[0, s] = t.loop[s]
     w.bounds[0] = -HUGE
     top = 1
     while top > 0:
@@ -593,7 +593,8 @@ def _best_walk(
         true = _sequence_cost(n, m, w.trial, w.local, constraints)
         if true < best - EPS:
             best = true
-            w.best[:n] = w.trial[:n]
+            for i in range(n):
+                w.best[i] = w.trial[i]
         if constraints.circular and start != end and w.f[end] < best - EPS:
             top = _split(top, states, (start + end) // 2, best, w)
     return best
@@ -745,7 +746,10 @@ def _best_subset(
     The subsets are tried in the order of their lower bounds, until these reach the best cost.
     """
     for _ in range(choice.subsets.shape[0]):
-        j = int(np.argmin(w.least))
+        j = 0
+        for other in range(1, w.least.shape[0]):
+            if w.least[other] < w.least[j]:
+                j = other
         if w.least[j] >= best - EPS:
             break
         w.least[j] = HUGE
@@ -753,7 +757,8 @@ def _best_subset(
         _localise(n, m, j, choice, w)
         ceiling = best - w.price[j]
         if m == 1:
-            w.best[:n] = 0
+            for i in range(n):
+                w.best[i] = 0
             value = _sequence_cost(n, m, w.best, w.local, constraints)
         else:
             value = _best_walk(
@@ -761,7 +766,8 @@ def _best_subset(
             )
         if value < ceiling - EPS:
             best, at = w.price[j] + value, j
-            w.keep[:n] = w.best[:n]
+            for i in range(n):
+                w.keep[i] = w.best[i]
     return at
 
 
@@ -781,7 +787,7 @@ def _apply(r: int, n: int, subset: int, x: Any, w: Workspace) -> bool:
 # --- Called from outside --------------------------------------------------------------------------
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def sweep(
     x: Any,
     carried_set: Any,
@@ -822,7 +828,7 @@ def sweep(
     return changed
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def set_bounds(x: Any, grid: GridCosts, constraints: Constraints, choice: Choice) -> Any:
     """Float64 [R, J]: a lower bound of each round with each subset, the rounds uncoupled."""
     w = _workspace(x.shape[1], grid.cost.shape[2], choice)
@@ -851,7 +857,8 @@ def _subset_bound(n: int, m: int, choice: Choice, constraints: Constraints, w: W
     shift, steps = 0, n - 1
     if constraints.circular:
         shift, steps = _cut(n, m, w.local.own), n
-    w.masks[0, :states] = t.loop
+    for s in range(states):
+        w.masks[0, s] = t.loop[s]
     _start(states, m, t, constraints.circular, w.masks[0], w)
     _lap(n, steps, shift, t, w.local, constraints, w.f, w.g, w.back)
     end = _end(n, states, t, constraints.circular, w.masks[0], w)
@@ -861,7 +868,7 @@ def _subset_bound(n: int, m: int, choice: Choice, constraints: Constraints, w: W
 # --- For the bound: rounds and columns, each by themselves ----------------------------------------
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def best_rounds(
     x: Any, carried_set: Any, grid: GridCosts, constraints: Constraints, choice: Choice, values: Any
 ) -> None:
@@ -890,7 +897,7 @@ def best_rounds(
             _apply(r, n, choice.subsets[at], x, w)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
     """Put each column at its best by itself: stitches and their differences upwards; the least cost.
 

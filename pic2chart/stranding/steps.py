@@ -1,13 +1,11 @@
-"""A round as steps: which yarn to pick up from where, where to catch which, and how.
-
-The ways of catching are common practice; for a left-handed knitter they are their mirror images.
-"""
+"""A round as steps: which yarn to pick up from where, and where to catch which."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.construction import CALLED
 from pic2chart.model.wording import listed, run_named, runs
 
 
@@ -16,49 +14,6 @@ def spreading(hand: str) -> str:
     return (
         f"Before every change spread the last stitches on the {hand}-hand needle, so that the strand "
         "behind them is long enough and the fabric does not pucker."
-    )
-
-
-def catching(chart: Chart, round_: int, low: tuple[int, ...]) -> tuple[str, ...]:
-    """How to catch in a round, for the chart's hand; nothing when the round has no catch.
-
-    `low`: the yarns held as the under yarn. With two hands it depends on which hand holds the yarn
-    that is caught; two yarns in one hand are caught as with one hand.
-    """
-    caught = [c for c in chart.catches if c.round == round_]
-    if not caught:
-        return ()
-    work = "purl" if chart.row(round_).wrong_side else "knit"
-    ways: dict[bool, str] = {}
-    for catch in caught:
-        working = int(chart.stitches[round_, catch.stitch])
-        if working != NO_STITCH and (catch.yarn in low) != (working in low):
-            names = chart.yarns[catch.yarn].name, chart.yarns[working].name
-            ways.setdefault(
-                catch.yarn in low, _two_hands(catch.yarn in low, names, chart.hand, work)
-            )
-    return (*ways.values(), _ONE_HAND.format(work=work))
-
-
-_ONE_HAND = (
-    "One hand: lay the floating yarn across the working yarn, close to the needle; {work} the stitch; "
-    "bring the floating yarn back to where it runs before you {work} the next."
-)
-
-
-def _two_hands(low: bool, names: tuple[str, str], hand: str, work: str) -> str:
-    """`names`: the caught and the working yarn; `low`: the caught one is held as the under yarn."""
-    caught, working = names
-    held = ("left" if low else "right") if hand == "right" else ("right" if low else "left")
-    lead = f"Two hands, {caught} in the {held} one: put the {hand}-hand needle into the stitch"
-    if low:
-        return (
-            f"{lead} and its tip under {caught}; wrap {working} and draw it through, letting {caught} "
-            "slip off the tip. Leave the next stitch free of it."
-        )
-    return (
-        f"{lead}; wrap {caught} as if to {work}, then wrap {working}; take {caught} back off the needle "
-        f"the way it came, and draw {working} through."
     )
 
 
@@ -97,7 +52,7 @@ def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> 
     words = f"{len(run)} {name}, {picked(order, yarn)}"
     for shaped in chart.shaped:
         if shaped.round == round_ and shaped.stitch in run:
-            words += f"; {shaped.kind} at stitch {shaped.stitch + 1}"
+            words += f"; {CALLED[shaped.kind]} at stitch {shaped.stitch + 1}"
     caught: dict[int, list[int]] = {}
     for stitch in run:  # in the order in which they are reached
         for catch in chart.catches:
@@ -107,6 +62,11 @@ def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> 
         several = "" if len(stitches) == 1 else "es"
         numbers = listed([str(s) for s in stitches])
         words += f"; catch {chart.yarns[other].name} behind stitch{several} {numbers}"
+    for rung in chart.rungs:
+        if rung.round == round_ and rung.stitch in run:
+            words += (
+                f"; ladder stitch of {chart.yarns[rung.yarn].name} beside stitch {rung.stitch + 1}"
+            )
     return Step(_spans([s + 1 for s in run]), yarn, words + ".")
 
 

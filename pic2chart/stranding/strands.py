@@ -23,15 +23,15 @@ Role = Literal["under", "middle", "over"]
 
 @dataclass(frozen=True, slots=True)
 class RoundStrands:
-    """One round: the yarns (indices) from the lowest on the back to the highest, and its twists.
+    """One round: the yarns (indices) from the lowest on the back to the highest, and its catches.
 
-    `order` has one yarn in a round of one yarn, none in a round without stitches. `twists` counts
-    the catches of the round that hold a float.
+    `order` has one yarn in a round of one yarn, none in a round without stitches. `catches` counts
+    those of the round that hold a float.
     """
 
     round: int
     order: tuple[int, ...]
-    twists: int
+    catches: int
 
     @property
     def under(self) -> int | None:
@@ -137,8 +137,8 @@ def _names(chart: Chart, yarns: tuple[int, ...]) -> str:
 # stitches look larger; keep it the same yarn throughout; normally that is the yarn of the motif;
 # when nothing else decides, the darker one. Held one in each hand, the left-hand yarn runs under
 # and the right-hand yarn over; a left-handed knitter, who works the mirror image, has it the other
-# way round (worked out from the mirror). Picked up always the same way the yarns do not twist; each
-# catch twists them once.
+# way round (worked out from the mirror). Picked up always the same way the yarns do not twist. A
+# catch laid over or under and brought back leaves no twist either; one that wraps and stays does.
 
 _EDGE = 0.08
 """Part of the chart's width and height at each edge that counts as its border."""
@@ -163,9 +163,9 @@ class Strands:
     word: str
 
     @property
-    def twists(self) -> int:
-        """Twists in the whole piece: one for each catch."""
-        return sum(r.twists for r in self.rounds)
+    def catches(self) -> int:
+        """Catches in the whole piece that hold a float."""
+        return sum(r.catches for r in self.rounds)
 
     def spans(self) -> Iterator[tuple[int, int, tuple[int, ...]]]:
         """(first round, last round, order) of the rounds that have the same order, from 0."""
@@ -187,20 +187,20 @@ class Strands:
                 {"from": first + 1, "to": last + 1, "order": "".join(KEYS[y] for y in order)}
                 for first, last, order in self.spans()
             ],
-            "twists": [r.twists for r in self.rounds],
+            "catches": [r.catches for r in self.rounds],
             "warnings": list(self.warnings),
         }
 
     def words(self, hand: str) -> tuple[str, ...]:
-        """What a report says: how to hold the yarns, why, the twists, where they swap."""
+        """What a report says: how to hold the yarns, why, the catches, where they swap."""
         return (*self.holding(hand), *self.warnings)
 
     def holding(self, hand: str) -> tuple[str, ...]:
-        """How to hold the yarns, why, and the twists, for the whole piece."""
+        """How to hold the yarns, why, and the catches, for the whole piece."""
         if not self.under:
             return (f"One yarn in every {self.word}: nothing runs behind.",)
         held = tuple(self.holds[hand, how] for how in ("two-handed", "one-handed"))
-        return (self.why, *held, self._twist_words())
+        return (self.why, *held, self._catch_words())
 
     @property
     def changes(self) -> dict[int, tuple[str, ...]]:
@@ -210,14 +210,14 @@ class Strands:
             found[swap.round] = (*found.get(swap.round, ()), warning.partition(": ")[2])
         return found
 
-    def _twist_words(self) -> str:
-        if not self.twists:
-            return "No catches: the yarns stay free of twists."
-        most = max(self.rounds, key=lambda r: r.twists)
+    def _catch_words(self) -> str:
+        if not self.catches:
+            return "No catches: every float may run free."
+        most = max(self.rounds, key=lambda r: r.catches)
         return (
-            f"Twists: {self.twists}, one at each catch, at most {most.twists} in a {self.word} "
-            f"({self.word} {most.round + 1}); twist one catch forwards and the next backwards, or "
-            "turn the balls now and then."
+            f"Catches: {self.catches}, at most {most.catches} in a {self.word} "
+            f"({self.word} {most.round + 1}). Bring the caught strand back to where it runs after each, as "
+            "the ways of catching say, and the yarns do not twist."
         )
 
 
@@ -320,12 +320,12 @@ def _count_swaps(used: Bools, under: Bools) -> NDArray[np.intp]:
 def _rounds(chart: Chart, used: Bools, rank: list[int], homes: Bools) -> tuple[RoundStrands, ...]:
     catches = catch_array(chart.catches)
     held = catches[catch_holds(chart.stitches, catches), 0]
-    twists = np.bincount(held, minlength=chart.round_count)
+    caught = np.bincount(held, minlength=chart.round_count)
     return tuple(
         RoundStrands(
             r,
             tuple(sorted(np.flatnonzero(yarns).tolist(), key=lambda y: (not homes[y], rank[y]))),
-            int(twists[r]),
+            int(caught[r]),
         )
         for r, yarns in enumerate(used)
     )

@@ -10,14 +10,13 @@ said; a weighed swatch settles it.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.report import CARRIED
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import PYTHON, Door, Message, message, render
 from pic2chart.model.chart import NO_STITCH, Chart
@@ -26,7 +25,10 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import KEYS
 from pic2chart.model.measure import yarns_per_round
 from pic2chart.model.yarn import Yarn
+from pic2chart.stranding.carrying import lengths_of
 from pic2chart.yarns.classes import metres_in_100g
+from pic2chart.yarns.shelf import name_key, name_of_lots
+from pic2chart.yarns.substitute import substitutes
 
 # Metres of yarn in a chart, by what they go into: see `amounts` for the formula and its sources.
 
@@ -37,7 +39,8 @@ END_CM, EDGE_WIDTHS = 15.0, 3.0
 
 
 def yarn_lengths(chart: Chart) -> Floats:
-    """Metres [knitted, floats, edges, ends] × [yarns] by the formula, a garment's plain parts with them.
+    """Metres [knitted, floats, edges, ends] × [yarns] by the formula, a garment's plain parts and its
+    ladders with them.
 
     The ribbing's finer needles are not reckoned with.
     """
@@ -47,11 +50,13 @@ def yarn_lengths(chart: Chart) -> Floats:
     knitted = np.array(rounds)
     used = yarns_per_round(chart.stitches, count)
     passed = used * knitted.sum(axis=1, keepdims=True) - knitted
-    rests, joined = _rests(used)
+    rests, joined = _rests(chart, used)
     lengths = np.zeros((4, count))
     lengths[0] = knitted.sum(axis=0) * gauge.loop_length()
     lengths[1] = (passed.sum(axis=0) * gauge.stitch_width + rests * gauge.round_height) * slack
     lengths[3] = 2 * END_CM * joined
+    for rung in chart.rungs:
+        lengths[0, rung.yarn] += gauge.loop_length()
     plain = chart.construction.plain_parts
     lengths += _edges(knitted, gauge) if plain is None else _plain(plain, gauge, count)
     return lengths / 100
@@ -82,18 +87,18 @@ def _plain(parts: tuple[PlainPart, ...], gauge: Gauge, count: int) -> Floats:
     return lengths
 
 
-def _rests(used: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+def _rests(chart: Chart, used: NDArray[np.bool_]) -> tuple[Floats, Floats]:
     """Rounds each yarn is carried up at the join while it rests, and times it is joined [yarns]."""
     rests, joined = np.zeros(used.shape[1]), np.zeros(used.shape[1])
-    for yarn, column in enumerate(used.T):
-        steps = np.diff(np.flatnonzero(column))
-        carried = steps <= CARRIED + 1
-        rests[yarn] = (steps[carried] - 1).sum()
-        joined[yarn] = column.any() + (~carried).sum()
+    for length in lengths_of(chart, used):
+        rests[length.yarn] += sum(after - before - 1 for before, after in length.rests)
+        joined[length.yarn] += 1
     return rests, joined
 
 
 SLACK_UNCERTAINTY, LOOP_UNCERTAINTY, SWATCH_UNCERTAINTY = 0.05, 0.09, 0.03
+_OFFERED = 3
+"""Substitutes named for a yarn that is short."""
 _SCALE_GRAMS = 0.5
 """Half a division of a kitchen scale."""
 _PLAIN_NAMES = {"uncertainty": "doubt"}
@@ -141,8 +146,8 @@ class Amount:
     """One yarn: metres by what they go into, grams, and what to buy.
 
     `uncertainty`: part of `metres` and `grams` that may be missing or over. `known_by`: where
-    metres in 100 g come from. `grams` are without, `with_reserve` with the reserve. None where not
-    known.
+    metres in 100 g come from. `grams` are without, `with_reserve` with the reserve. `enough`: whether
+    the stock will do, 'perhaps' where the uncertainty decides. None where not known.
     """
 
     key: str
@@ -160,6 +165,7 @@ class Amount:
     with_reserve: float
     stock_g: float | None
     short_g: float | None
+    enough: Literal["yes", "perhaps", "no"] | None
     balls: int
     cost: float | None
 
@@ -206,15 +212,20 @@ def amounts_of(chart: Chart, options: AmountOptions, shelf: Sequence[Yarn] = ())
 
 
 def amounts_of_all(
-    charts: Sequence[Chart], options: AmountOptions, shelf: Sequence[Yarn] = ()
+    charts: Sequence[Chart],
+    options: AmountOptions,
+    shelf: Sequence[Yarn] = (),
+    remarks: Sequence[Message] = (),
+    uncoloured: Sequence[Yarn] = (),
 ) -> Amounts:
     """Yarn for all pieces of one garment together, its plain parts with them where the charts tell
-    of them.
+    of them. `remarks`: what else is to be said, of the shelf; `uncoloured`: yarns of it whose colour is
+    not known, and which can take no other's place.
 
     Raises SettingError as `amounts_of`, and InputError when the charts differ in yarns or gauge.
     """
     _refuse_strangers(charts)
-    gauge, yarns = charts[0].gauge, _facts(charts[0].yarns, shelf)
+    gauge, yarns = charts[0].gauge, _facts(charts[0].yarns, [*shelf, *uncoloured])
     parts = (
         sum((yarn_lengths(chart) for chart in charts), np.zeros((4, len(yarns)))) * options.times
     )
@@ -240,7 +251,9 @@ def amounts_of_all(
         found,
         sum(amount.with_reserve for amount in found),
         None if None in costs else sum(cost or 0.0 for cost in costs),
-        _remarks(found, factor, all(c.construction.plain_parts is not None for c in charts)),
+        _remarks(found, factor, all(c.construction.plain_parts is not None for c in charts))
+        + _substitutes(charts, found, shelf)
+        + tuple(remarks),
     )
 
 
@@ -252,8 +265,21 @@ def _refuse_strangers(charts: Sequence[Chart]) -> None:
 
 
 def _facts(yarns: Sequence[Yarn], shelf: Sequence[Yarn]) -> list[Yarn]:
-    by_name: Mapping[str, Yarn] = {yarn.name.casefold(): yarn for yarn in shelf}
-    return [by_name.get(yarn.name.casefold(), yarn) for yarn in yarns]
+    """The yarns as the shelf knows them; of several lots the one there is most of, since a piece is
+    knitted of one lot."""
+    by_name: dict[str, Yarn] = {}
+    for yarn in sorted(shelf, key=lambda yarn: yarn.grams or 0.0):
+        by_name[name_key(name_of_lots(yarn))] = yarn
+    by_name |= {name_key(yarn.name): yarn for yarn in shelf}
+    return [
+        replace(
+            by_name.get(name_key(yarn.name), yarn),
+            name=yarn.name,
+            colour=yarn.colour,
+            shades=yarn.shades,
+        )
+        for yarn in yarns
+    ]
 
 
 def _factor(charts: Sequence[Chart], options: AmountOptions, per_gram: Sequence[float]) -> float:
@@ -303,8 +329,13 @@ def _amount(
     short = None if yarn.grams is None else max(0.0, needed - yarn.grams)
     balls = math.ceil((needed if short is None else short) / options.ball - 1e-9)
     cost = None if yarn.price is None else balls * yarn.price
+    enough: Literal["yes", "perhaps", "no"] | None = None
+    if yarn.grams is not None:
+        least = grams * (1 - uncertainty)
+        enough = "yes" if not short else "perhaps" if yarn.grams >= least else "no"
     shares = (knitted, floats, edges, ends, metres, uncertainty, per_100g, known_by, grams, needed)
-    return Amount(KEYS[index], yarn.name, yarn.colour, *shares, yarn.grams, short, balls, cost)
+    stock = (yarn.grams, short, enough)
+    return Amount(KEYS[index], yarn.name, yarn.colour, *shares, *stock, balls, cost)
 
 
 def _remarks(found: Sequence[Amount], factor: float | None, whole: bool) -> tuple[Message, ...]:
@@ -319,6 +350,25 @@ def _remarks(found: Sequence[Amount], factor: float | None, whole: bool) -> tupl
         remarks.append(message("swatch-weighs", factor=factor))
     what = message("charts-and-plain-parts") if whole else message("chart-alone")
     remarks.append(message("estimate", what=what))
+    return tuple(remarks)
+
+
+def _substitutes(
+    charts: Sequence[Chart], found: Sequence[Amount], shelf: Sequence[Yarn]
+) -> tuple[Message, ...]:
+    """For what is short, what could take its place."""
+    remarks = []
+    for amount in found:
+        if not amount.short_g:
+            continue
+        offers = substitutes(charts, amount.name, shelf, amount.with_reserve, _OFFERED)
+        names = tuple(one.yarn.name for one in offers if not one.missing_g and not one.worse)
+        if names:
+            remarks.append(
+                message(
+                    "short-with-substitutes", yarn=amount.name, grams=amount.short_g, names=names
+                )
+            )
     return tuple(remarks)
 
 

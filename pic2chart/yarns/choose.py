@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -52,20 +53,43 @@ def _merge(lab: Floats, weight: Floats, step: float) -> tuple[Floats, Floats]:
     return np.stack(sums, axis=-1) / masses[:, None], masses
 
 
+@dataclass(frozen=True, slots=True)
+class _Apart:
+    """What every two candidates should differ by in L*: `gap`, and one standard deviation of how far
+    that is known where it is (`within` [m]: 19 times in 20), so that a sure pair goes before one that
+    is not."""
+
+    gap: float
+    within: Floats | None
+
+    def of(self, rest: list[int]) -> Floats | float:
+        """For some candidates with every one [rest, m]."""
+        if self.within is None:
+            return self.gap
+        return np.asarray(self.gap + np.hypot(self.within[rest][:, None], self.within) / 2)
+
+
 def best_sets(
-    cost: Floats, light: Floats, k: int, gap: float, keep: int = 20
+    cost: Floats,
+    light: Floats,
+    k: int,
+    gap: float,
+    keep: int = 20,
+    within: Floats | None = None,
 ) -> list[tuple[float, Members]]:
     """The best set of k candidates found and its best neighbours, cheapest first.
 
     `cost` [m, c]: what each of c clusters costs when candidate m serves it; `light` [m]: L* of
     the candidates. A set costs the sum over clusters of the cheapest member, plus the mean over
-    its pairs of SHORTFALL_PRICE · (what the pair lacks of `gap` in L*)². Members ascend.
+    its pairs of SHORTFALL_PRICE · (what the pair lacks of `gap` in L*)². `within` [m]: L* within which
+    each lightness is known. Members ascend.
     """
+    apart = _Apart(gap, within)
     found: dict[Members, float] = {}
     visited: set[Members] = set()
     for first in _starts(cost):
-        members = _greedy(cost, light, first, k, gap)
-        for value, chosen in _descend(cost, light, members, gap, keep, visited):
+        members = _greedy(cost, light, first, k, apart)
+        for value, chosen in _descend(cost, light, members, apart, keep, visited):
             found.setdefault(chosen, value)
     return sorted((value, chosen) for chosen, value in found.items())[:keep]
 
@@ -81,7 +105,7 @@ def _starts(cost: Floats) -> list[int]:
     return [int(order[round(place)]) for place in np.linspace(0, len(order) - 1, count)]
 
 
-def _greedy(cost: Floats, light: Floats, first: int, k: int, gap: float) -> list[int]:
+def _greedy(cost: Floats, light: Floats, first: int, k: int, gap: _Apart) -> list[int]:
     members = [first]
     while len(members) < k:
         members.append(int(np.argmin(_joined(cost, light, members, k, gap))))
@@ -92,7 +116,7 @@ def _descend(
     cost: Floats,
     light: Floats,
     members: list[int],
-    gap: float,
+    gap: _Apart,
     keep: int,
     visited: set[Members],
 ) -> list[tuple[float, Members]]:
@@ -113,12 +137,12 @@ def _descend(
     return []
 
 
-def _joined(cost: Floats, light: Floats, rest: list[int], k: int, gap: float) -> Floats:
+def _joined(cost: Floats, light: Floats, rest: list[int], k: int, gap: _Apart) -> Floats:
     """For each candidate [m], the cost of the set `rest` with that candidate added."""
     if not rest:
         return np.asarray(cost.sum(axis=1))
     total = np.minimum(cost, cost[rest].min(axis=0)).sum(axis=1)
-    lacks = np.maximum(0.0, gap - np.abs(light[rest][:, None] - light)) ** 2
+    lacks = np.maximum(0.0, gap.of(rest) - np.abs(light[rest][:, None] - light)) ** 2
     among = np.triu(lacks[:, rest], 1).sum()
     total += SHORTFALL_PRICE * (lacks.sum(axis=0) + among) / (k * (k - 1) / 2)
     total[rest] = np.inf
@@ -143,6 +167,12 @@ _EIGHT_BITS = 0.6
 """What rounding two colours to 8 bits may take from their difference in L*."""
 
 
+def known_within(yarns: Sequence[Yarn]) -> Floats | None:
+    """L* within which each yarn's lightness is known [m], 0 where nothing is said; None for no yarn."""
+    within = np.array([yarn.within or 0.0 for yarn in yarns], np.float64)
+    return within if within.any() else None
+
+
 def choose_yarns(
     lab: ArrayLike,
     weight: ArrayLike,
@@ -150,13 +180,15 @@ def choose_yarns(
     k: int,
     min_delta_L: float = 20.0,
     rescore: Callable[[tuple[int, ...]], float] | None = None,
+    within: Floats | None = None,
 ) -> tuple[int, ...]:
     """The best k of m candidate yarns for a stitch grid; their indices, dark to light.
 
     `lab` [..., 3] and `weight` [...] are the grid's cells, `candidates_lab` [m, 3] the yarns, all
     D65. A set is judged by the weighted mean of each cell's squared Lab distance to its nearest
     yarn, and pays for pairs closer than `min_delta_L` in L*; when no pair on the shelf is that far
-    apart, the best there is is taken. `rescore` (smaller is better) judges the best 20 sets again.
+    apart, the best there is is taken. `rescore` (smaller is better) judges the best 20 sets again. `within` [m]: L* within which
+    each yarn's lightness is known, 0 where nothing is said.
 
     Raises SettingError when there are fewer than k candidates, InputError when no cell has weight.
     """
@@ -169,7 +201,7 @@ def choose_yarns(
     cost = masses * np.maximum(squares - 2 * candidates @ means.T, 0.0)
     sets = [
         tuple(sorted(members, key=lambda i: (candidates[i, 0], i)))
-        for _, members in best_sets(cost, candidates[:, 0], k, min_delta_L)
+        for _, members in best_sets(cost, candidates[:, 0], k, min_delta_L, within=within)
     ]
     return sets[0] if rescore is None else min(sets, key=rescore)
 

@@ -170,3 +170,15 @@ def _shade(word: str, L: float) -> str:
 
 def _below(table: tuple[tuple[int, str], ...], value: float) -> str:
     return next((word for bound, word in table if value < bound), table[-1][1])
+
+
+_WORDS = frozenset(
+    {word for table in (_GREYS, _SHADES, _HUES) for _, words in table for word in words.split()}
+    | {*_SINGLE, "olive", "lilac", "pink", "brown"}
+)
+
+
+def is_colour_word(name: str) -> bool:
+    """Whether a yarn's name is but a plain word for a colour, with a number or not: 'dark blue 2'."""
+    words = name.casefold().replace("-", " ").split()
+    return bool(words) and all(word in _WORDS or word.isdecimal() for word in words)

@@ -14,6 +14,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -26,6 +27,8 @@ Floats = NDArray[np.float64]
 
 MOST = 8
 """Most yarns in a set."""
+MOST_EXACT, _CANDIDATES = 1000, 300
+"""Yarns among which the search is exact, and how many stand for a larger shelf."""
 _BUDGET, _BRANCH = 800_000_000, 20_000
 """Pairs of yarns looked at before the search stops and says that it did not finish; a branch costs
 as much time as that many pairs however few it looks at."""
@@ -44,11 +47,17 @@ class YarnSets:
 
 
 def best_yarn_sets(
-    lab: ArrayLike, k: int, min_delta_L: float, keep: int = 5, must: Sequence[int] = ()
+    lab: ArrayLike,
+    k: int,
+    min_delta_L: float,
+    keep: int = 5,
+    must: Sequence[int] = (),
+    spans: ArrayLike | None = None,
 ) -> YarnSets:
     """The best `keep` sets of k yarns of Lab [yarns, 3] whose pairs all differ by `min_delta_L`.
 
-    `must` names yarns that every set holds. No sets when none is allowed. Raises SettingError when
+    `must` names yarns that every set holds. `spans` [yarns, 2]: the darkest and lightest L* of yarns of
+    several shades, between which the difference is taken; a yarn's own L* twice when left out. No sets when none is allowed. Raises SettingError when
     k is not between 2 and 8 or larger than the shelf.
     """
     colours = np.asarray(lab, np.float64).reshape(-1, 3)
@@ -58,20 +67,84 @@ def best_yarn_sets(
                 "sets-out-of-range", k=k, yarns=len(colours), most=max(2, min(MOST, len(colours)))
             )
         )
-    order = np.lexsort((np.arange(len(colours)), colours[:, 0]))
-    L = colours[order, 0]
-    follows = np.searchsorted(L, L + min_delta_L - 1e-9, side="left")
-    follows = np.maximum(follows, np.arange(len(L)) + 1)
+    span = np.repeat(colours[:, :1], 2, axis=1) if spans is None else np.asarray(spans, np.float64)
+    if len(colours) > MOST_EXACT:
+        return _of_many(colours, span, k, min_delta_L, keep, must)
+    order = np.lexsort((np.arange(len(colours)), span[:, 0]))
+    low, high = span[order].T
+    follows = np.searchsorted(low, high + min_delta_L - 1e-9, side="left")
+    follows = np.maximum(follows, np.arange(len(low)) + 1)
     place = {int(yarn): at for at, yarn in enumerate(order)}
     wanted = tuple(sorted(place[yarn] for yarn in must))
     apart = delta_e2000(colours[order][:, None], colours[order][None])
     search = _Search(apart, follows)
     held = _Held(keep, wanted)
-    _start(held, apart, L, k, min_delta_L)
+    _start(held, apart, span[order], k, min_delta_L)
     proven = search.run(k, held)
     sets = tuple(tuple(int(order[at]) for at in members) for _, members in held.best())
     totals = tuple(round(total, 6) for total, _ in held.best())
     return YarnSets(sets, totals, proven)
+
+
+def _of_many(
+    colours: Floats, span: Floats, k: int, limit: float, keep: int, must: Sequence[int]
+) -> YarnSets:
+    """Good sets of a shelf too large for the search: those of yarns that stand for the rest, each
+    yarn then changed for the best of the whole shelf until no change helps. Not proven."""
+    stand = np.union1d(_standing(colours), np.asarray(must, np.intp))
+    place = {int(yarn): at for at, yarn in enumerate(stand)}
+    found = best_yarn_sets(
+        colours[stand], k, limit, keep, [place[yarn] for yarn in must], span[stand]
+    )
+    held = _Held(keep, tuple(sorted(must)))
+    for members in found.sets:
+        better = _bettered([int(stand[at]) for at in members], colours, span, limit, must)
+        total = sum(
+            float(delta_e2000(colours[one], colours[other]))
+            for one, other in combinations(better, 2)
+        )
+        held.add(total, tuple(sorted(better, key=lambda yarn: (colours[yarn, 0], yarn))))
+    best = held.best()
+    return YarnSets(
+        tuple(members for _, members in best), tuple(round(total, 6) for total, _ in best), False
+    )
+
+
+def _standing(colours: Floats) -> NDArray[np.intp]:
+    """Indices of at most _CANDIDATES yarns: of each cell of a lattice in Lab the one farthest out,
+    since sets of yarns far apart are made of those."""
+    far = np.hypot(*(colours[:, 1:] - np.median(colours[:, 1:], axis=0)).T)
+    far = far + np.abs(colours[:, 0] - 50)
+    step, order = 4.0, np.argsort(-far, kind="stable")
+    while True:
+        cells = np.floor(colours[order] / step).astype(np.intp)
+        _, first = np.unique(cells, axis=0, return_index=True)
+        if len(first) <= _CANDIDATES:
+            return np.sort(order[first])
+        step *= 1.15
+
+
+def _bettered(
+    members: list[int], colours: Floats, span: Floats, limit: float, must: Sequence[int]
+) -> list[int]:
+    """The set with one yarn after the other changed for the best there is, until none helps."""
+    while True:
+        before = list(members)
+        for at in range(len(members)):
+            if members[at] in must:
+                continue
+            rest = [yarn for place, yarn in enumerate(members) if place != at]
+            ties = sum(
+                (delta_e2000(colours[yarn], colours) for yarn in rest), np.zeros(len(colours))
+            )
+            near = (_gap(span[rest][:, None], span) < limit - 1e-9).any(axis=0)
+            ties[near] = -np.inf
+            ties[rest] = -np.inf
+            best = int(np.argmax(ties))
+            if ties[best] > ties[members[at]] + 1e-9:
+                members[at] = best
+        if members == before:
+            return members
 
 
 @dataclass(slots=True)
@@ -98,11 +171,16 @@ class _Held:
         return sorted(self.heap, key=lambda found: (-found[0], found[1]))
 
 
-def _start(held: _Held, apart: Floats, L: Floats, k: int, limit: float) -> None:
+def _gap(some: Floats, others: Floats) -> Floats:
+    """L* between spans [..., 2], negative where they overlap."""
+    return np.maximum(some[..., 0] - others[..., 1], others[..., 0] - some[..., 1])
+
+
+def _start(held: _Held, apart: Floats, span: Floats, k: int, limit: float) -> None:
     """Greedy sets from every yarn, so that the search can drop branches from the outset."""
-    near = np.abs(L[:, None] - L) < limit - 1e-9
+    near = _gap(span[:, None], span) < limit - 1e-9
     np.fill_diagonal(near, True)
-    for first in range(len(L)):
+    for first in range(len(span)):
         members = list(dict.fromkeys((*held.wanted, first)))
         while len(members) < k:
             ties = np.where(near[members].any(axis=0), -np.inf, apart[members].sum(axis=0))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -41,16 +42,20 @@ _TILES = 4
 class Shade:
     """A yarn's colour: Lab (D65), how far lit pixels stray from it, and how well it is known.
 
-    `spread`: median ΔE*ab of the lit pixels from the centre. `standard_error`: one standard
-    deviation, ΔE*ab, from the differences between parts of the patch. `lit`: part of the pixels
-    taken as lit.
+    `lab`: of the fibre, as an even surface of it in the light that falls on the paper. `seen`: as wound
+    or knitted, shadows between the strands and all, from too far to tell them apart. `spread`: median
+    ΔE*ab of the lit pixels from their middle. `standard_error`: one standard deviation, ΔE*ab, from
+    the differences between parts of the patch. `lit`: part of the pixels taken as lit. `several`:
+    '#rrggbb' of the colours it holds, where it holds more than one.
     """
 
     name: str
     lab: tuple[float, float, float]
+    seen: tuple[float, float, float]
     spread: float
     standard_error: float
     lit: float
+    several: tuple[str, ...] = ()
 
     @property
     def colour(self) -> str:
@@ -63,25 +68,88 @@ class Shade:
             "name": self.name,
             "colour": self.colour,
             "lab_d65": [round(value, 2) for value in self.lab],
+            "as_wound": to_hex(lab_to_srgb(self.seen)),
+            "as_wound_lab_d65": [round(value, 2) for value in self.seen],
+            "several": list(self.several),
             "spread_delta_e": round(self.spread, 2),
             "chance_delta_e": round(self.standard_error, 2),
         }
 
 
-def measure_shade(name: str, pixels: Pixels, balance: Floats) -> Shade:
-    """The colour of a patch, uint8 sRGB [h, w, 3], after `balance` [3, 3] in linear light.
+def measure_shade(name: str, pixels: Pixels, light: Callable[[Floats], Floats]) -> Shade:
+    """The colour of a patch, uint8 sRGB [h, w, 3]; `light` turns linear light of the file [..., 3] into
+    the light there was.
 
     Raises InputError when the patch is too small, over-exposed or too dark.
     """
     patch = _thinned(pixels)
     check_exposure(patch, message("patch-of", name=name))
-    linear = linear_rgb(patch) @ balance
-    centre, lit = _lit_centre(linear.reshape(-1, 3))
-    lab = linear_to_lab(centre)
-    strays = delta_e76(linear_to_lab(linear.reshape(-1, 3)[lit]), lab)
-    numbers = (float(lab[0]), float(lab[1]), float(lab[2]))
-    standard_error = _standard_error(linear)
-    return Shade(name, numbers, float(np.median(strays)), standard_error, float(lit.mean()))
+    linear = light(linear_rgb(patch))
+    flat, factor = linear.reshape(-1, 3), fibre_factor(linear)
+    centre, lit = _lit_centre(flat)
+    strays = delta_e76(linear_to_lab(flat[lit]), linear_to_lab(centre))
+    return Shade(
+        name,
+        _numbers(linear_to_lab(centre * factor)),
+        _numbers(linear_to_lab(flat.mean(axis=0))),
+        float(np.median(strays)),
+        _standard_error(linear),
+        float(lit.mean()),
+        colours_in(linear * factor),
+    )
+
+
+FIBRE = 1.03
+"""Light of the fibre over that of the lit half of wound yarn; rendered strands gave 1.02 to 1.05."""
+_ROUND = 0.12
+"""How unevenly lit yarn is, standard deviation over mean; a smooth surface shades nothing."""
+
+
+def fibre_factor(linear: Floats) -> float:
+    """Light of the fibre over that of the lit part of a patch [h, w, 3], 1 for a smooth surface."""
+    light = linear @ np.array([0.2126, 0.7152, 0.0722])
+    uneven = float(light.std() / max(float(light.mean()), 1e-6))
+    return 1 + (FIBRE - 1) * min(1.0, uneven / _ROUND)
+
+
+def _numbers(lab: Floats) -> tuple[float, float, float]:
+    return float(lab[0]), float(lab[1]), float(lab[2])
+
+
+_PARTS, _APART, _MOST_COLOURS = 8, 6.0, 6
+"""Parts a patch is looked at along each side; ΔE*ab from which two of them are two colours."""
+
+
+def colours_in(linear: Floats) -> tuple[str, ...]:
+    """The colours of a patch [h, w, 3] that holds several, dark to light; none when it holds one.
+
+    Parts of the patch large enough to hold lit fibre are compared, so that the shadows between strands
+    are no colours of their own, and clustered (complete linkage) until no two of a cluster are
+    further apart than twice `_APART`.
+    """
+    from scipy.cluster.hierarchy import fcluster, linkage
+
+    parts = [
+        part
+        for row in np.array_split(linear, _PARTS, axis=0)
+        for part in np.array_split(row, _PARTS, axis=1)
+        if part.shape[0] >= _LEAST_SIDE and part.shape[1] >= _LEAST_SIDE
+    ]
+    if len(parts) < _PARTS:
+        return ()
+    labs = np.array([linear_to_lab(_lit_centre(part.reshape(-1, 3))[0]) for part in parts])
+    weighed = labs * np.array([0.5, 1.0, 1.0])  # a curved ball is lit unevenly, so hue counts more
+    kinds = fcluster(linkage(weighed, "complete"), 2 * _APART, "distance")
+    shares = np.bincount(kinds)[1:] / len(kinds)
+    kept = [kind for kind, share in enumerate(shares, 1) if share >= _LEAST_SHARE]
+    if len(kept) < 2:
+        return ()
+    middles = np.array([np.median(labs[kinds == kind], axis=0) for kind in kept])
+    order = np.argsort(middles[:, 0], kind="stable")[:_MOST_COLOURS]
+    return tuple(to_hex(lab_to_srgb(middles[at])) for at in order)
+
+
+_LEAST_SIDE, _LEAST_SHARE = 6, 0.06
 
 
 def check_exposure(patch: Pixels, what: Message) -> None:
@@ -109,6 +177,17 @@ def mean_light(pixels: Pixels) -> tuple[Floats, float]:
     parts = np.array([np.median(tile.reshape(-1, 3), axis=0) for tile in _tiles(linear)])
     uncertainty = float(np.linalg.norm(parts.std(axis=0, ddof=1) / np.maximum(centre, 1e-6)))
     return centre, uncertainty / np.sqrt(len(parts))
+
+
+def is_even(linear: Floats) -> bool:
+    """Whether a patch [h, w, 3] of linear light is card or paper rather than yarn."""
+    light = linear.mean(axis=2)
+    return float(light.std()) <= _EVEN * max(float(light.mean()), 1e-6)
+
+
+def lit_light(linear: Floats) -> Floats:
+    """Mean light [3] of the lit part of a patch [h, w, 3] of yarn."""
+    return _lit_centre(linear.reshape(-1, 3))[0]
 
 
 def _lit_centre(linear: Floats) -> tuple[Floats, NDArray[np.bool_]]:
@@ -286,12 +365,22 @@ def match_lots(
     delta_e = float(delta_e76(lab1, lab2))
     grade = grey_scale_grade(delta_e)
     textile = float(delta_e2000(lab1, lab2, kL=2.0))
-    return LotMatch(first, second, delta_e, textile, grade, _words(grade, delta_e <= uncertainty))
+    words = _words(grade)
+    if delta_e <= uncertainty:
+        small = uncertainty <= _FINE
+        words = (
+            "no difference beyond what this photo can tell"
+            if small
+            else f"the photo is too uncertain to say: it tells apart what differs by {uncertainty:.0f} ΔE"
+        )
+    return LotMatch(first, second, delta_e, textile, grade, words)
 
 
-def _words(grade: str, within_uncertainty: bool) -> str:
-    if within_uncertainty:
-        return "no difference beyond what this photo can tell"
+_FINE = 3.4
+"""ΔE*ab of grade 3: a photo that tells less apart does not tell lots apart."""
+
+
+def _words(grade: str) -> str:
     step = GRADES.index(grade)
     if step <= 1:
         return "a match: knit them side by side"

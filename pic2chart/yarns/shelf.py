@@ -1,44 +1,55 @@
-"""The shelf: a CSV file of the yarns one has, read and written.
+"""The shelf: a file of the yarns one has, read and written.
 
-Columns, in any order: name and colour must be there; weight, m_per_100g, grams, price, lot and
-note may be. Columns of one's own, the order and the spelling of cells that still mean the same, and
-the way the file is written (`table`), are kept when it is rewritten.
+A CSV file, or a workbook (xlsx, ods), which is only read. Columns, in any order and in the words of
+many languages: name and colour must be there; weight, m_per_100g, grams, price, lot and note may be.
+A row that cannot be used is left aside with a remark, and everything else is used. Columns of one's
+own, the order and the spelling of cells that still mean the same, rows left aside, and the way the
+file is written (`table`), are kept when it is rewritten.
 """
 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Self
 
-from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.colour import mixed
+from pic2chart.core.errors import InputError, OutputError, SettingError
 from pic2chart.core.files import read_bytes, write_atomic
-from pic2chart.core.messages import message, said
+from pic2chart.core.messages import Message, message, said
 from pic2chart.model.yarn import Yarn
+from pic2chart.yarns.spelling import (
+    COLUMNS,
+    NUMBERS,
+    TOTALS,
+    columns_of,
+    read_amount,
+    read_colours,
+    write_number,
+)
+from pic2chart.yarns.spreadsheet import is_workbook, workbook_records
 from pic2chart.yarns.table import (
     CellTexts,
     Layout,
+    Opened,
     TableError,
-    heading,
     newline_of,
+    open_records,
     open_table,
-    read_colour,
-    read_number,
     read_text,
     table_bytes,
-    write_number,
 )
 
 MAX_BYTES = 5_000_000
 MAX_SHELF = 20_000
 MAX_COLUMNS = 100
-COLUMNS = ("name", "colour", "weight", "m_per_100g", "grams", "price", "lot", "note")
-_NUMBERS = ("m_per_100g", "grams", "price")
-_OTHER_WORDS = {"color": "colour"}
+MOST_NAMED = 20
+"""Rows left aside that are named one by one."""
+_NEEDED = ("name", "colour")
 
 
 def read_shelf(path: Path) -> tuple[Yarn, ...]:
@@ -50,7 +61,7 @@ def begins_as_shelf(data: bytes) -> bool:
     """Whether the first bytes of a file (a thousand or so) hold a shelf's headings."""
     for cut in range(4):  # the last letter may be there in part
         with suppress(TableError):
-            open_table(read_text(data[: len(data) - cut])[0], ("name", "colour"), _OTHER_WORDS)
+            open_table(read_text(data[: len(data) - cut])[0], _NEEDED)
             return True
     return False
 
@@ -61,18 +72,39 @@ def name_key(name: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class Uncoloured:
+    """A yarn of the shelf without a colour: its name, what else its row says (by Yarn's fields), the
+    row itself, and the yarn that follows in the file (None at the end).
+    """
+
+    name: str
+    facts: Mapping[str, Any]
+    row: CellTexts
+    before: str | None
+
+    def in_colour(self, colour: str) -> Yarn:
+        """The yarn, once its colour '#rrggbb' is known."""
+        return Yarn(self.name, colour, **self.facts)
+
+
+@dataclass(frozen=True, slots=True)
 class Shelf:
     """Yarns, each name once, and beside them the file they came from.
 
     `header`: the headings of the file. `rows`: for each yarn of the file its cells by heading
     number, under the yarn's name; yarns that came from no file have none. `layout`: how the file is
-    written. Raises SettingError when there are too many yarns.
+    written. `uncoloured`: yarns that wait for a colour. `remarks`: what was left aside, and why.
+    `fixed`: the file is a workbook, which is not written. Raises SettingError when there are too
+    many yarns.
     """
 
     yarns: tuple[Yarn, ...] = ()
-    header: CellTexts = ("name", "colour")
+    header: CellTexts = _NEEDED
     rows: Mapping[str, CellTexts] = field(default_factory=dict)
     layout: Layout = field(default_factory=Layout)
+    uncoloured: tuple[Uncoloured, ...] = ()
+    remarks: tuple[Message, ...] = ()
+    fixed: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "rows", MappingProxyType(dict(self.rows)))
@@ -86,46 +118,37 @@ class Shelf:
 
     @classmethod
     def read(cls, path: Path) -> Self:
-        """Read a shelf file of at most 5 MB and 20 000 yarns; raises InputError naming the line."""
+        """Read a shelf file of at most 5 MB and 20 000 yarns; raises InputError naming the line when
+        the file as a whole cannot be read, or holds rows and not one that can be used."""
         try:
-            text, encoding = read_text(read_bytes(path, MAX_BYTES, "shelf"))
-            return cls._parse(text, encoding)
+            data = read_bytes(path, MAX_BYTES, "shelf")
+            if is_workbook(data):
+                return cls._of(open_records(workbook_records(data), _NEEDED), Layout(), path, True)
+            text, encoding = read_text(data)
+            separator, opened = open_table(text, _NEEDED)
+            layout = Layout(separator, newline_of(text), encoding, opened.above)
+            return cls._of(opened, layout, path, False)
         except TableError as fault:
             raise InputError(
                 message("shelf-bad-line", line=fault.line, path=str(path), what=fault.what)
             ) from fault
 
     @classmethod
-    def _parse(cls, text: str, encoding: str | None) -> Self:
-        separator, above, (line, header), records = open_table(
-            text, ("name", "colour"), _OTHER_WORDS
-        )
-        _check_headings(header, line)
-        layout = Layout(separator, newline_of(text), encoding, above)
-        yarns: list[Yarn] = []
-        rows: dict[str, CellTexts] = {}
-        lines: dict[str, int] = {}
-        blanks: list[CellTexts] = []
-        between: dict[str | None, tuple[CellTexts, ...]] = {}
-        for line, cells in records:
-            if not any(map(str.strip, cells)):
-                blanks.append(cells)
-                continue
-            try:
-                row = _fit(cells, len(header))
-                yarn = _read_yarn(header, row, separator)
-                _claim(yarn.name, line, lines)
-            except SettingError as error:
-                raise TableError(line, error.message) from error
-            except ValueError as error:
-                raise TableError(line, said(str(error))) from error
-            yarns.append(yarn)
-            rows[yarn.name] = row
-            if blanks:
-                between[yarn.name] = tuple(blanks)
-                blanks = []
-        between |= {None: tuple(blanks)} if blanks else {}
-        return cls(tuple(yarns), header, rows, replace(layout, between=between))
+    def _of(cls, opened: Opened, layout: Layout, path: Path, fixed: bool) -> Self:
+        line, header = opened.headings
+        columns = _columns(header, line)
+        rows = _named_by_lot([_read_row(at, c, columns, layout) for at, c in opened.records])
+        taken: dict[str, int] = {}
+        rows = [_claimed(row, taken) for row in rows]
+        faults = [row for row in rows if row.fault is not None]
+        yarns = tuple(row.yarn for row in rows if row.yarn is not None)
+        uncoloured = tuple(_uncoloured(rows))
+        if faults and not yarns and not uncoloured:
+            raise TableError(faults[0].line, faults[0].what)
+        kept = {row.yarn.name: row.cells for row in rows if row.yarn is not None}
+        layout = replace(layout, between=_between(rows))
+        remarks = _remarks(rows, uncoloured, path)
+        return cls(yarns, header, kept, layout, uncoloured, remarks, fixed)
 
     @classmethod
     def at(cls, path: Path) -> Self:
@@ -133,32 +156,119 @@ class Shelf:
         return cls.read(path) if path.exists() else cls()
 
     def with_yarns(self, yarns: Iterable[Yarn]) -> Shelf:
-        """The same file with other yarns; a yarn keeps the cells of its name."""
-        return replace(self, yarns=tuple(yarns))
+        """The same file with other yarns; a yarn keeps the cells of its name, also of a row that had
+        no colour before."""
+        chosen = tuple(yarns)
+        names = {name_key(yarn.name): yarn.name for yarn in chosen}
+        found = [one for one in self.uncoloured if name_key(one.name) in names]
+        gone = {one.row for one in found}
+        between = {
+            key: tuple(cells for cells in records if cells not in gone)
+            for key, records in self.layout.between.items()
+        }
+        return replace(
+            self,
+            yarns=chosen,
+            rows={**self.rows, **{names[name_key(one.name)]: one.row for one in found}},
+            layout=replace(self.layout, between=between) if found else self.layout,
+            uncoloured=tuple(one for one in self.uncoloured if one not in found),
+        )
+
+    @property
+    def in_grey(self) -> tuple[Yarn, ...]:
+        """The yarns without a colour, in mid grey, for what needs none."""
+        return tuple(one.in_colour("#808080") for one in self.uncoloured)
+
+    def without_colour(self, name: str) -> Shelf:
+        """The same shelf with one yarn waiting for a colour again, its row where it stands."""
+        at = next(i for i, yarn in enumerate(self.yarns) if name_key(yarn.name) == name_key(name))
+        columns, gone = columns_of(self.header), self.yarns[at]
+        blank = replace(gone, shades=(), within=None)
+        row = tuple(
+            "" if column in ("colour", "within") else cell
+            for column, cell in zip(columns, self._cells(blank, columns), strict=True)
+        )
+        before = self.yarns[at + 1].name if at + 1 < len(self.yarns) else None
+        between = dict(self.layout.between)
+        between[before] = (*between.pop(gone.name, ()), row, *between.get(before, ()))
+        kept = self.yarns[:at] + self.yarns[at + 1 :]
+        return replace(self, yarns=kept, layout=replace(self.layout, between=between))
 
     def write(self, path: Path) -> None:
-        """Write the file all at once; raises OutputError when the disk refuses."""
+        """Write the file all at once; raises OutputError when the disk refuses, or when the yarns come
+        from a workbook."""
+        write_atomic(path, self.to_bytes(path))
+
+    def to_bytes(self, path: Path) -> bytes:
+        """The file as `write` writes it to that path; raises OutputError for a workbook."""
+        if self.fixed:
+            raise OutputError(message("workbook-not-written", path=str(path)))
         header = self.header + self._missing_columns()
-        rows = ((yarn.name, self._cells(yarn, header)) for yarn in self.yarns)
-        write_atomic(path, table_bytes(self.layout, header, rows))
+        columns = columns_of(header)
+        rows = ((yarn.name, self._cells(yarn, columns)) for yarn in self.yarns)
+        return table_bytes(self.layout, header, rows)
 
     def _missing_columns(self) -> tuple[str, ...]:
-        present = {_column(cell) for cell in self.header}
+        present = columns_of(self.header)
         wanted = (c for c in COLUMNS if any(getattr(yarn, c) is not None for yarn in self.yarns))
         return tuple(column for column in wanted if column not in present)
 
-    def _cells(self, yarn: Yarn, header: CellTexts) -> CellTexts:
+    def _cells(self, yarn: Yarn, columns: tuple[str, ...]) -> CellTexts:
         """The yarn's cells: those of its file where they still say the same, else new ones."""
-        row = _fit(self.rows.get(yarn.name, ()), len(header))
-        separator = self.layout.separator
+        known, separator = self.rows.get(yarn.name), self.layout.separator
+        row = known or ("",) * len(columns)
+        row = row + ("",) * (len(columns) - len(row))
         return tuple(
-            cell if _means(column, cell, yarn, separator) else _cell(column, yarn, separator)
-            for column, cell in zip(map(_column, header), row, strict=True)
+            cell
+            if (column == "name" and known and _names(cell, yarn))
+            or _means(column, cell, yarn, separator)
+            else _cell(column, yarn, separator)
+            for column, cell in zip(columns, row, strict=True)
         )
 
 
-def _check_headings(header: CellTexts, line: int) -> None:
-    columns = [_column(cell) for cell in header]
+def _names(cell: str, yarn: Yarn) -> bool:
+    """Whether the cell names the yarn, with or without its lot."""
+    return name_key(cell) in {name_key(yarn.name), name_key(name_of_lots(yarn))}
+
+
+def name_of_lots(yarn: Yarn) -> str:
+    """The name that all lots of a yarn share: 'Ink' of 'Ink, lot 4471'."""
+    return yarn.name.removesuffix(_lot_words(yarn.lot))
+
+
+def _lot_words(lot: str | None) -> str:
+    return "" if lot is None else f", lot {' '.join(lot.split())}"
+
+
+# Rows.
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A record below the headings: what it says by Yarn's fields, and what is wrong with it.
+
+    `fault`: why it is no yarn of its own; None with `facts` of one. `cells_aside`: what some of its
+    cells should have said. `empty`: nothing stands there.
+    """
+
+    line: int
+    cells: CellTexts
+    facts: Mapping[str, Any] = field(default_factory=dict)
+    fault: Message | None = None
+    cells_aside: tuple[Message, ...] = ()
+    empty: bool = False
+    yarn: Yarn | None = None
+
+    @property
+    def what(self) -> Message:
+        """The fault of a row that has one."""
+        assert self.fault is not None
+        return self.fault
+
+
+def _columns(header: CellTexts, line: int) -> tuple[str, ...]:
+    columns = columns_of(header)
     if len(columns) > MAX_COLUMNS:
         raise TableError(
             line, message("shelf-too-many-columns", columns=len(columns), most=MAX_COLUMNS)
@@ -166,10 +276,138 @@ def _check_headings(header: CellTexts, line: int) -> None:
     for column in COLUMNS:
         if columns.count(column) > 1:
             raise TableError(line, message("shelf-two-columns-alike", column=column))
+    return columns
 
 
-def _column(cell: str) -> str:
-    return heading(cell, _OTHER_WORDS)
+def _read_row(line: int, cells: CellTexts, columns: tuple[str, ...], layout: Layout) -> _Row:
+    if not any(map(str.strip, cells)):
+        return _Row(line, cells, empty=True)
+    facts: dict[str, Any] = {}
+    aside: list[Message] = []
+    try:
+        row = _fit(cells, len(columns))
+        for column, cell in zip(columns, row, strict=True):
+            if column not in COLUMNS:
+                continue
+            try:
+                facts[column] = _read_cell(column, cell, layout.separator)
+            except ValueError as error:
+                if column not in NUMBERS:
+                    raise
+                aside.append(said(str(error)))
+        _check_name(facts)
+        facts |= _colours_of(facts.pop("colour"))
+    except ValueError as error:
+        return _Row(line, cells, fault=said(str(error)))
+    return _Row(
+        line,
+        row,
+        {key: value for key, value in facts.items() if value is not None},
+        None,
+        tuple(aside),
+    )
+
+
+def _colours_of(colours: tuple[str, ...] | None) -> dict[str, Any]:
+    """A yarn's `colour`, and its `shades` where it has several."""
+    if colours is None:
+        return {}
+    return (
+        {"colour": colours[0]}
+        if len(colours) == 1
+        else {"colour": mixed(colours), "shades": colours}
+    )
+
+
+def _check_name(facts: Mapping[str, Any]) -> None:
+    """Raises ValueError when a row is no yarn."""
+    name = facts["name"]
+    if not name:
+        raise ValueError("the yarn has no name")
+    if not facts["colour"] and name_key(name).strip(" :.") in TOTALS:
+        raise ValueError("it adds up the yarns and is none itself")
+
+
+def _named_by_lot(rows: list[_Row]) -> list[_Row]:
+    """The rows, with the lot in the names of yarns that come in several lots."""
+    lots: dict[str, set[str]] = {}
+    for row in rows:
+        if "name" in row.facts:
+            lots.setdefault(name_key(row.facts["name"]), set()).add(row.facts.get("lot") or "")
+    return [
+        replace(row, facts={**row.facts, "name": row.facts["name"] + _lot_words(row.facts["lot"])})
+        if row.facts.get("lot") and len(lots[name_key(row.facts["name"])]) > 1
+        else row
+        for row in rows
+    ]
+
+
+def _claimed(row: _Row, taken: dict[str, int]) -> _Row:
+    """The row with its yarn, or with why it is none; `taken` notes the line of each name."""
+    if not row.facts:
+        return row
+    name = row.facts["name"]
+    first = taken.setdefault(name_key(name), row.line)
+    if len(taken) > MAX_SHELF:
+        raise TableError(row.line, message("shelf-full", most=MAX_SHELF))
+    if first != row.line:
+        return replace(row, fault=message("shelf-name-taken", name=name, line=first))
+    try:
+        yarn = Yarn(**{"colour": "#808080", **row.facts})
+    except SettingError as error:
+        return replace(row, fault=error.message)
+    return replace(row, yarn=yarn if "colour" in row.facts else None)
+
+
+def _uncoloured(rows: list[_Row]) -> Iterator[Uncoloured]:
+    before: str | None = None
+    found = []
+    for row in reversed(rows):
+        if row.yarn is not None:
+            before = row.yarn.name
+        elif row.facts and row.fault is None:
+            facts = {key: value for key, value in row.facts.items() if key != "name"}
+            found.append(Uncoloured(row.facts["name"], MappingProxyType(facts), row.cells, before))
+    return reversed(found)
+
+
+def _between(rows: list[_Row]) -> dict[str | None, tuple[CellTexts, ...]]:
+    """The records that are no yarns, by the name of the yarn that follows."""
+    between: dict[str | None, tuple[CellTexts, ...]] = {}
+    waiting: list[CellTexts] = []
+    for row in rows:
+        if row.yarn is None:
+            waiting.append(row.cells)
+        elif waiting:
+            between[row.yarn.name] = tuple(waiting)
+            waiting = []
+    return between | ({None: tuple(waiting)} if waiting else {})
+
+
+def _remarks(
+    rows: list[_Row], uncoloured: tuple[Uncoloured, ...], path: Path
+) -> tuple[Message, ...]:
+    """What was left aside, row by row as long as there are few."""
+    remarks, name = [], str(path)
+    for row in rows:
+        if row.fault is not None:
+            remarks.append(message("shelf-row-aside", line=row.line, path=name, what=row.fault))
+        remarks += [
+            message("shelf-cell-aside", line=row.line, path=name, what=what)
+            for what in row.cells_aside
+        ]
+    if len(remarks) > MOST_NAMED:
+        more = message("shelf-more-aside", count=len(remarks) - MOST_NAMED, path=name)
+        remarks = [*remarks[:MOST_NAMED], more]
+    if uncoloured:
+        names = tuple(f"'{one.name}'" for one in uncoloured[:MOST_NAMED])
+        rest = len(uncoloured) - len(names)
+        remarks.append(
+            message("shelf-no-colour", names=names)
+            if not rest
+            else message("shelf-no-colour-many", names=names, rest=rest)
+        )
+    return tuple(remarks)
 
 
 def _fit(cells: Iterable[str], count: int) -> CellTexts:
@@ -183,18 +421,6 @@ def _fit(cells: Iterable[str], count: int) -> CellTexts:
     return tuple(row[:count] + [""] * (count - len(row)))
 
 
-def _read_yarn(header: CellTexts, row: CellTexts, separator: str) -> Yarn:
-    facts = {
-        column: _read_cell(column, cell, separator)
-        for column, cell in zip(map(_column, header), row, strict=True)
-        if column in COLUMNS
-    }
-    for column in ("name", "colour"):
-        if not facts[column]:
-            raise ValueError(f"the yarn has no {column}")
-    return Yarn(**facts)
-
-
 def _read_cell(column: str, cell: str, separator: str) -> Any:
     """What a cell says, None when it is blank; raises ValueError when it says nothing sensible."""
     text = cell.strip()
@@ -203,9 +429,9 @@ def _read_cell(column: str, cell: str, separator: str) -> Any:
     if column == "name":
         return " ".join(text.split())
     if column == "colour":
-        return read_colour(text)
+        return read_colours(text)
     try:
-        return read_number(text, separator) if column in _NUMBERS else text
+        return read_amount(column, text, separator) if column in NUMBERS else text
     except ValueError as error:
         raise ValueError(f"{column} {error}") from error
 
@@ -214,25 +440,20 @@ def _cell(column: str, yarn: Yarn, separator: str) -> str:
     value = getattr(yarn, column)
     if value is None:
         return ""
-    return write_number(float(value), separator) if column in _NUMBERS else str(value)
+    if column == "colour":
+        return " ".join(yarn.shades) or yarn.colour
+    return write_number(float(value), separator) if column in NUMBERS else str(value)
 
 
 def _means(column: str, cell: str, yarn: Yarn, separator: str) -> bool:
-    """Whether the cell already says what the yarn is; a column of one's own always does."""
+    """Whether the cell already says what the yarn is; a column of one's own always does, and what
+    cannot be read stays as long as nothing better is known."""
     if column not in COLUMNS:
         return True
+    known = getattr(yarn, column)
+    if column == "colour":
+        known = yarn.shades or (yarn.colour,)
     try:
-        return bool(_read_cell(column, cell, separator) == getattr(yarn, column))
+        return bool(_read_cell(column, cell, separator) == known)
     except ValueError:
-        return False
-
-
-def _claim(name: str, line: int, lines: dict[str, int]) -> None:
-    """Note the line of a name; raises ValueError when the name is taken or the shelf is full."""
-    if (first := lines.setdefault(name_key(name), line)) != line:
-        raise ValueError(
-            f"the yarn '{name}' is on line {first} already; give each its own name, "
-            "for example with its lot"
-        )
-    if len(lines) > MAX_SHELF:
-        raise ValueError(f"a shelf holds at most {MAX_SHELF} yarns; split it")
+        return known is None

@@ -6,25 +6,18 @@ import codecs
 import csv
 import io
 import re
-import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
-import numpy as np
-
-from pic2chart.core.colour import lab_to_srgb, parse_hex, to_hex
 from pic2chart.core.messages import Message, message
+from pic2chart.yarns.spelling import columns_of
 
-# How a shelf's cells are spelled: numbers, colours, and text a spreadsheet must not run.
+# Text that a spreadsheet must not run.
 
 # A cell that begins so is run as a formula by some spreadsheet (the last four in East Asian ones).
 _FORMULA = re.compile(r"'*[=+\-@\t\r\n＝＋－＠]")
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?", re.ASCII)
-_THOUSANDS = re.compile(r"[1-9]\d{0,2}[.,]\d{3}", re.ASCII)
-_GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}(?:(?:\.\d{3})+,\d+|(?:,\d{3})+\.\d+)", re.ASCII)
-"""Thousands and decimals, which then say themselves which is which: 1.250,50 or 1,250.50."""
-_LAB = re.compile(r"lab\s*\(([^()]*)\)\s*(D50|D65)?", re.IGNORECASE)
 
 
 def guard(text: str) -> str:
@@ -38,93 +31,18 @@ def unguard(cell: str) -> str:
     return cell[1:] if cell.startswith("'") and _FORMULA.match(cell) else cell
 
 
-def read_number(text: str, separator: str) -> float:
-    """A number with a decimal point or comma; a currency sign round it is dropped.
-
-    Raises ValueError when it is no number, or when it could be thousands: '1,250' anywhere, and
-    '1.250' in a file whose cells are parted by something else than commas.
-    """
-    plain = "".join(c for c in text if unicodedata.category(c) not in ("Sc", "Zs")).strip()
-    if len(plain) < 400 and _GROUPED.fullmatch(plain):
-        decimal = max(plain.rfind("."), plain.rfind(","))
-        return float(re.sub(r"[.,]", "", plain[:decimal]) + "." + plain[decimal + 1 :])
-    if not _PLAIN_NUMBER.fullmatch(plain) or len(plain) > 400:
-        raise ValueError(f"{text[:20]!r} is not a number; write it like 12.5, without a unit")
-    if _is_ambiguous(plain, separator):
-        raise ValueError(
-            f"{text[:20]!r} could be thousands or decimals; write it like 1250 or 1.25"
-        )
-    return float(plain.replace(",", "."))
-
-
-def write_number(value: float, separator: str) -> str:
-    """The shortest text that `read_number` reads back as the same number.
-
-    The decimal sign is a comma when commas do not part the cells: that is how spreadsheets set
-    to a language with decimal commas write and read such files.
-    """
-    text = np.format_float_positional(value, trim="-")
-    if separator != ",":
-        text = text.replace(".", ",")
-    return text + "0" if _is_ambiguous(text, separator) else text
-
-
-def _is_ambiguous(text: str, separator: str) -> bool:
-    return _THOUSANDS.fullmatch(text) is not None and ("," in text or separator != ",")
-
-
-def read_colour(text: str) -> str:
-    """'#rrggbb', '#rgb' or 'lab(L, a, b)', with ' D50' or ' D65' after it → '#rrggbb'.
-
-    Lab without an illuminant is D65; a D50 measurement is adapted (Bradford). Lab colours that
-    sRGB cannot show are clipped. Lab numbers are parted by commas, or by semicolons or spaces
-    when they have decimal commas. Raises ValueError.
-    """
-    if re.fullmatch(r"#([0-9a-fA-F]{3}){1,2}", text):
-        return to_hex(parse_hex(text))
-    match = _LAB.fullmatch(text)
-    if match is None:
-        raise ValueError(
-            f"{text[:20]!r} is not a colour; write it like #26304c, "
-            'or in double quotes like "lab(45, 10, -20)"'
-        )
-    lab = _lab_numbers(match[1])
-    if (match[2] or "D65").upper() == "D50":
-        lab = _adapted_from_d50(lab)
-    return to_hex(lab_to_srgb(lab))
-
-
-def _lab_numbers(text: str) -> tuple[float, float, float]:
-    commas = ";" not in text and "," in text
-    parts = [p.strip() for p in (text.split(",") if commas else re.split(r"[;\s]+", text.strip()))]
-    if len(parts) != 3 or not all(_PLAIN_NUMBER.fullmatch(part) for part in parts):
-        raise ValueError("a lab colour needs three numbers, like lab(45.2, 10, -20)")
-    L, a, b = (float(part.replace(",", ".")) for part in parts)
-    if not (0 <= L <= 100 and abs(a) <= 150 and abs(b) <= 150):
-        raise ValueError("a lab colour has L from 0 to 100, a and b from -150 to 150")
-    return (L, a, b)
-
-
-def _adapted_from_d50(lab: tuple[float, float, float]) -> tuple[float, float, float]:
-    from colormath.color_conversions import convert_color
-    from colormath.color_objects import LabColor, XYZColor
-
-    xyz = convert_color(LabColor(*lab, observer="2", illuminant="d50"), XYZColor)
-    xyz.apply_adaptation("d65")
-    L, a, b = convert_color(xyz, LabColor).get_value_tuple()
-    return (float(L), float(a), float(b))
-
-
 # A table as spreadsheets write it to a CSV file, in whatever country: read, and written the same
 # way.
 #
 # Cells are parted by commas, semicolons or tabs; lines end as on any system; the text is UTF-8 with
-# or without a mark, or the UTF-16 that spreadsheets call Unicode text. What stands above the
+# or without a mark, the UTF-16 that spreadsheets call Unicode text, or Windows' western letters. What stands above the
 # headings (a title, Excel's `sep=;`) and lines without cells are kept.
 
 SEPARATORS = (",", ";", "\t")
 _MOST_ABOVE = 10
 """Lines looked at for the headings."""
+_NO_TEXT = re.compile(rb"[\x00-\x08\x0e-\x1f\x7f\x81\x8d\x8f\x90\x9d]")
+"""Bytes that no text in cp1252 holds."""
 _UTF16 = {codecs.BOM_UTF16_LE: "utf-16-le", codecs.BOM_UTF16_BE: "utf-16-be"}
 
 CellTexts = tuple[str, ...]
@@ -133,11 +51,14 @@ Record = tuple[int, CellTexts]
 
 
 class TableError(Exception):
-    """What is wrong with a table, and the line, counted from 1."""
+    """What is wrong with a table, and the line, counted from 1.
 
-    def __init__(self, line: int, what: Message) -> None:
+    `cells`: how many cells the likeliest headings had, where they are at fault.
+    """
+
+    def __init__(self, line: int, what: Message, cells: int = 0) -> None:
         super().__init__(line, what)
-        self.line, self.what = line, what
+        self.line, self.what, self.cells = line, what, cells
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,8 +66,8 @@ class Layout:
     """How a file spells its table.
 
     `encoding`: None for UTF-8 with a mark where there is more than ASCII, as spreadsheets need it
-    to know UTF-8. `above`: records above the headings. `between`: records without anything in them,
-    by the key of the record that follows, None at the end.
+    to know UTF-8. `above`: records above the headings. `between`: records that are no yarns of their
+    own (empty, a total, left aside), by the key of the record that follows, None at the end.
     """
 
     separator: str = ","
@@ -160,12 +81,18 @@ class Layout:
 
 
 def read_text(data: bytes) -> tuple[str, str | None]:
-    """The text and its encoding (None for plain ASCII). Raises TableError."""
+    """The text and its encoding (None for plain ASCII). Raises TableError.
+
+    What is not UTF-8 is taken for the western letters of Windows (cp1252), which older spreadsheets
+    write, unless it holds bytes that no text has.
+    """
     sixteen = _UTF16.get(data[:2])
     encoding = sixteen or ("utf-8-sig" if data.startswith(codecs.BOM_UTF8) else "utf-8")
     try:
         text = data[2:].decode(sixteen) if sixteen else data.decode(encoding)
     except UnicodeDecodeError as error:
+        if encoding == "utf-8" and not _NO_TEXT.search(data):
+            return data.decode("cp1252"), "cp1252"
         line = data[: error.start].count(b"\n") + 1
         raise TableError(line, message("table-not-utf8")) from error
     return text, None if data.isascii() else encoding
@@ -176,43 +103,49 @@ def newline_of(text: str) -> str:
     return next((end for end in ("\r\n", "\n", "\r") if end in text), "\r\n")
 
 
-def open_table(
-    text: str, wanted: Iterable[str], plain: Mapping[str, str] | None = None
-) -> tuple[str, tuple[CellTexts, ...], Record, Iterator[Record]]:
-    """The separator, what stands above the headings, the headings, and an iterator of all records
-    after them, those without cells too.
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A table opened at its headings: what stands above them, they, and the records below, those
+    without cells too."""
 
-    The headings are the first record that holds all of `wanted` once case, spaces and other spellings
-    (`plain`: from one to the word in `wanted`) are out of the way. Raises TableError.
+    above: tuple[CellTexts, ...]
+    headings: Record
+    records: Iterator[Record]
+
+
+def open_table(text: str, wanted: Iterable[str]) -> tuple[str, Opened]:
+    """The separator of a CSV text, and its table.
+
+    The headings are the first record that holds all of `wanted`, in whatever words
+    (`spelling.columns_of`). Raises TableError.
     """
     names = frozenset(wanted)
     faults: list[TableError] = []
-    first: Record = (1, ())
     for separator in SEPARATORS:
-        above: list[CellTexts] = []
-        records = _records(text, separator)
         try:
-            for line, cells in records:
-                if names <= {heading(cell, plain) for cell in cells}:
-                    return separator, tuple(above), (line, cells), records
-                above.append(cells)
-                if any(map(str.strip, cells)) and len(cells) > len(first[1]):
-                    first = (line, cells)
-                if len(above) >= _MOST_ABOVE:
-                    break
+            return separator, open_records(_records(text, separator), names)
         except TableError as fault:
             faults.append(fault)
-    if faults and not first[1]:
-        raise faults[0]
-    found = ", ".join(repr(cell[:20]) for cell in first[1][:8]) or "missing"
+    raise max(faults, key=lambda fault: fault.cells)
+
+
+def open_records(records: Iterator[Record], wanted: Iterable[str]) -> Opened:
+    """The table of these records, as `open_table` finds it. Raises TableError."""
+    names = frozenset(wanted)
+    above: list[CellTexts] = []
+    widest: Record = (1, ())
+    for line, cells in records:
+        if names <= set(columns_of(cells)):
+            return Opened(tuple(above), (line, cells), records)
+        above.append(cells)
+        if any(map(str.strip, cells)) and len(cells) > len(widest[1]):
+            widest = (line, cells)
+        if len(above) >= _MOST_ABOVE:
+            break
+    found = ", ".join(repr(cell[:20]) for cell in widest[1][:8]) or "missing"
     joined = " and ".join(sorted(names, reverse=True))
-    raise TableError(first[0], message("table-without-headings", wanted=joined, found=found))
-
-
-def heading(cell: str, plain: Mapping[str, str] | None = None) -> str:
-    """A heading without the ways people vary it."""
-    word = "_".join(cell.casefold().split())
-    return (plain or {}).get(word, word)
+    what = message("table-without-headings", wanted=joined, found=found)
+    raise TableError(widest[0], what, len(widest[1]))
 
 
 def _records(text: str, separator: str) -> Iterator[Record]:
@@ -241,6 +174,8 @@ def table_bytes(layout: Layout, header: CellTexts, rows: Iterable[tuple[str, Cel
     lines += [_line(blank, layout) for blank in layout.between.get(None, ())]
     text = "".join(lines)
     encoding = layout.encoding or ("utf-8" if text.isascii() else "utf-8-sig")
+    if encoding == "cp1252" and text.encode(encoding, "ignore").decode(encoding) != text:
+        encoding = "utf-8-sig"  # letters that cp1252 lacks came in
     mark = next((mark for mark, name in _UTF16.items() if name == encoding), b"")
     return mark + text.encode(encoding)
 

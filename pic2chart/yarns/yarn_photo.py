@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from pathlib import Path
@@ -12,44 +12,38 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.core.colour import (
-    delta_e76,
-    lab_to_linear,
-    linear_rgb,
-    linear_to_lab,
-    parse_hex,
-    white_balance,
-)
+from pic2chart.core.colour import linear_rgb, linear_to_lab, mixed, parse_hex
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import PYTHON, Door, Message, message, render
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import Box, Picture, load_picture
+from pic2chart.yarns.camera import Correction, Known, correction_of, winding_sd
 from pic2chart.yarns.shade import (
     CLIPPED,
     DIFFERENCES,
     LotMatch,
     Shade,
     check_exposure,
+    fibre_factor,
     find_reference,
+    is_even,
+    lit_light,
     match_lots,
     mean_light,
     measure_shade,
 )
 from pic2chart.yarns.shelf import Shelf, name_key
-from pic2chart.yarns.table import read_colour
+from pic2chart.yarns.spelling import read_colour
+from pic2chart.yarns.stock_log import change_shelf
 
 Floats = NDArray[np.float64]
 
-PAPER_L, CARD_L = 95.0, 50.0
-"""L* taken for white paper (ISO 12647-2 papers lie about 93 to 96; from memory) and for an 18 % grey
+PAPER_L, CARD_L = 94.5, 50.0
+"""L* taken for white paper (ISO 12647-2 papers lie about 92 to 97; from memory) and for an 18 % grey
 card (116 · 0.18^(1/3) - 16 = 49.5)."""
-_KNOWN_TO = {"marked": 1.5, "card": 0.8, "found": 2.5, "given": 0.3}
-"""Standard deviation of the reference's L*, by how it is known; guesses, said so in the README."""
-CAMERA = 2.0
-"""One standard deviation of a telephone camera's own colours, ΔE*ab; from memory, not measured."""
-_CAST = 0.12
-"""Part of a strong cast that stays in a colour of chroma 50, one standard deviation; measured on
-rendered colour cards under lights of 2856 K to 8000 K, and rounded up."""
+_KNOWN_TO = {"marked": 1.5, "card": 0.8, "found": 2.5, "given": 0.4}
+"""Standard deviation of the reference's L*, by how it is known: paper by the range above, the rest by
+guess."""
 _ONE_DYE = 1.5 * DIFFERENCES[-1]
 """Colours further apart than this, ΔE*ab, are not two lots of one dye."""
 _MIXED = 7.0
@@ -59,11 +53,13 @@ MOST_PATCHES = 40
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """The white or grey the light was corrected by: its box, how it is known, its known Lab."""
+    """A patch the light was corrected by: its box, how it is known, its known Lab and one standard
+    deviation of that L*."""
 
     box: Box
     how: str
     lab: tuple[float, float, float]
+    sd_L: float
 
     @property
     def words(self) -> Message:
@@ -76,8 +72,11 @@ class Reference:
 class PhotoOptions:
     """What to measure: named boxes (none: the middle of the photo), and what corrects the light.
 
-    At most one of `white` and `grey` marks the reference; `known` is its colour as the shelf writes
-    colours; `as_lit` leaves the light as it is.
+    `white`, `grey`: where white paper and an 18 % grey card lie, one or both; `known`: the colour of
+    the first of them as the shelf writes colours. `knowns`: further patches of known colour, each a
+    colour or the name of a yarn on the shelf, and its box: a card of greys, or yarns one knows. All
+    together correct the light. `as_lit` leaves the light as it is. `several`: take each patch as a
+    yarn of several colours, where it holds several.
     """
 
     patches: tuple[tuple[str, Box], ...] = ()
@@ -85,11 +84,16 @@ class PhotoOptions:
     grey: Box | None = None
     known: str | None = None
     as_lit: bool = False
+    knowns: tuple[tuple[str, Box], ...] = ()
+    several: bool = False
 
     def __post_init__(self) -> None:
-        if sum((self.white is not None, self.grey is not None, self.as_lit)) > 1:
-            raise SettingError(message("one-reference", options=("white", "grey", "as_lit")))
-        if self.known is not None and self.white is None and self.grey is None:
+        marked = self.white is not None or self.grey is not None
+        if self.as_lit and (marked or self.knowns):
+            raise SettingError(
+                message("as-lit-alone", options=("white", "grey", "knowns", "as_lit"))
+            )
+        if self.known is not None and not marked:
             raise SettingError(message("known-needs-patch", options=("known", "white", "grey")))
         if len(self.patches) > MOST_PATCHES:
             raise SettingError(
@@ -103,8 +107,9 @@ class PhotoOptions:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """The shades of a photo, each of the box of its place. `uncertainties`: ΔE*ab within which each
-    lies 19 times in 20, None when the light was not corrected. `lots`: pairs of patches near enough
+    """The shades of a photo, each of the box of its place. `uncertainties`: ΔE*ab, and `within_L` L*
+    alone, within which each lies 19 times in 20, None when the light was not corrected. `references`:
+    what it was corrected by. `several`: the shades are yarns of several colours. `lots`: pairs of patches near enough
     to be lots of one dye.
     """
 
@@ -112,41 +117,49 @@ class Measured:
     boxes: tuple[Box, ...]
     shades: tuple[Shade, ...]
     uncertainties: tuple[float | None, ...]
-    reference: Reference | None
+    within_L: tuple[float | None, ...]
+    references: tuple[Reference, ...]
     lots: tuple[LotMatch, ...]
     remarks: tuple[Message, ...]
+    several: bool = False
 
     def yarns(self) -> tuple[Yarn, ...]:
         """The shades as yarns for a shelf; the note says where the colour comes from."""
-        notes = (
-            f"colour from {self.photo}"
-            + (f", within {uncertainty:.0f} ΔE" if uncertainty else ", as lit")
-            for uncertainty in self.uncertainties
-        )
         return tuple(
-            Yarn(shade.name, shade.colour, note=note)
-            for shade, note in zip(self.shades, notes, strict=True)
+            Yarn(
+                shade.name,
+                mixed(shades)
+                if (shades := shade.several if self.several else ())
+                else shade.colour,
+                note=f"colour from {self.photo}"
+                + (", as lit" if uncertainty is None else f", within {uncertainty:.0f} ΔE"),
+                within=None if light is None else round(light, 1),
+                shades=shades,
+            )
+            for shade, uncertainty, light in zip(
+                self.shades, self.uncertainties, self.within_L, strict=True
+            )
         )
 
     def to_dict(self, door: Door = PYTHON) -> dict[str, Any]:
-        """Plain data, the remarks in the words of a door."""
+        """Plain data, the remarks in the words of a door; `reference` is the first of `references`."""
+        references = [
+            {"box": str(one.box), "how": one.how, "lab_d65": [round(v, 2) for v in one.lab]}
+            for one in self.references
+        ]
         return {
             "photo": self.photo,
-            "reference": None
-            if self.reference is None
-            else {
-                "box": str(self.reference.box),
-                "how": self.reference.how,
-                "lab_d65": [round(v, 2) for v in self.reference.lab],
-            },
+            "reference": references[0] if references else None,
+            "references": references,
             "shades": [
                 shade.to_dict()
                 | {
                     "box": str(box),
                     "doubt_delta_e": None if uncertainty is None else round(uncertainty, 1),
+                    "doubt_L": None if light is None else round(light, 1),
                 }
-                for shade, box, uncertainty in zip(
-                    self.shades, self.boxes, self.uncertainties, strict=True
+                for shade, box, uncertainty, light in zip(
+                    self.shades, self.boxes, self.uncertainties, self.within_L, strict=True
                 )
             ],
             "lots": [lot.to_dict() for lot in self.lots],
@@ -162,8 +175,16 @@ def parse_patch(text: str) -> tuple[str, Box]:
     return Yarn(name, "#000000").name, Box.parse(box)
 
 
-def measure_photo(path: Path, options: PhotoOptions) -> Measured:
-    """Measure every patch of a photo.
+def parse_known(text: str) -> tuple[str, Box]:
+    """Read 'colour=x,y,width,height', split at the last '='; the colour may be a yarn's name."""
+    colour, equals, box = text.rpartition("=")
+    if not equals or not colour.strip():
+        raise SettingError(message("patch-unreadable", text=text[:80]))
+    return colour.strip(), Box.parse(box)
+
+
+def measure_photo(path: Path, options: PhotoOptions, shelf: Sequence[Yarn] = ()) -> Measured:
+    """Measure every patch of a photo; `shelf`: yarns that known patches may be called by.
 
     Raises InputError when the photo cannot be read, no reference is found, or a patch is
     over-exposed, too dark or outside the photo.
@@ -172,31 +193,66 @@ def measure_photo(path: Path, options: PhotoOptions) -> Measured:
     patches = options.patches or ((path.stem[:60] or "yarn", _middle(photo)),)
     for name, box in patches:
         box.inside(photo.size, f"{path.name}' for the patch '{name}")
-    reference = None if options.as_lit else _reference(photo, options)
-    balance, light, cast = _balance(photo, reference)
-    shades = tuple(measure_shade(name, _pixels(photo, box), balance) for name, box in patches)
-    uncertainties = tuple(_uncertainty(shade, reference, light, cast) for shade in shades)
+    references = () if options.as_lit else _references(photo, options, shelf)
+    correction = _correction(photo, references)
+    light = _as_it_is if correction is None else correction.light
+    shades = tuple(measure_shade(name, _pixels(photo, box), light) for name, box in patches)
+    within = [
+        (None, None) if correction is None else correction.within(one.lab, one.standard_error)
+        for one in shades
+    ]
     boxes = tuple(box for _, box in patches)
-    remarks = _remarks(photo, options, reference, boxes, shades)
-    return Measured(path.name, boxes, shades, uncertainties, reference, _lots(shades), remarks)
+    remarks = _remarks(photo, options, references, boxes, shades)
+    return Measured(
+        path.name,
+        boxes,
+        shades,
+        tuple(delta_e for delta_e, _ in within),
+        tuple(light for _, light in within),
+        references,
+        _lots(shades),
+        remarks,
+        options.several,
+    )
 
 
-def put_on_shelf(measured: Measured, path: Path) -> tuple[str, ...]:
-    """Add the shades to a shelf file, made if need be; a yarn of the same name gets the colour.
+def _as_it_is(linear: Floats) -> Floats:
+    return linear
+
+
+def put_on_shelf(measured: Measured, path: Path, day: str | None = None) -> tuple[str, ...]:
+    """Add the shades to a shelf file, made if need be; a yarn of the same name gets the colour. The
+    change is logged, with the `day` where it is given.
 
     Returns a sentence for each yarn. Raises InputError, OutputError; nothing else is changed.
     """
-    shelf = Shelf.at(path)
-    yarns = {name_key(yarn.name): yarn for yarn in shelf.yarns}
-    said = []
-    for yarn in measured.yarns():
-        old = yarns.get(name_key(yarn.name))
-        yarns[name_key(yarn.name)] = replace(old, colour=yarn.colour) if old else yarn
-        said.append(
-            f"{yarn.name}: {old.colour} becomes {yarn.colour}" if old else f"{yarn.name} added"
-        )
-    shelf.with_yarns(yarns.values()).write(path)
+    shelf, new = Shelf.at(path), measured.yarns()
+    waiting = {name_key(one.name) for one in shelf.uncoloured}
+    yarns, said = _in_place(shelf, {name_key(yarn.name) for yarn in new}), []
+    for yarn in new:
+        key = name_key(yarn.name)
+        old = yarns.get(key)
+        if old is None:
+            yarns[key] = yarn
+            said.append(f"{yarn.name} added")
+            continue
+        yarns[key] = replace(old, colour=yarn.colour, shades=yarn.shades, within=yarn.within)
+        before = "no colour" if key in waiting else old.colour
+        said.append(f"{yarn.name}: {before} becomes {yarn.colour}")
+    change_shelf(path, shelf, tuple(yarns.values()), f"colours from {measured.photo}", day)
     return tuple(said)
+
+
+def _in_place(shelf: Shelf, named: Collection[str]) -> dict[str, Yarn]:
+    """The shelf's yarns by name, and where they stand in the file those `named` that have no colour."""
+    waiting: dict[str | None, list[Yarn]] = {}
+    for one in shelf.uncoloured:
+        if name_key(one.name) in named:
+            waiting.setdefault(one.before, []).append(one.in_colour("#808080"))
+    rows = [
+        row for yarn in shelf.yarns for row in (*waiting.get(yarn.name, ()), yarn)
+    ] + waiting.get(None, [])
+    return {name_key(yarn.name): yarn for yarn in rows}
 
 
 def _middle(photo: Picture) -> Box:
@@ -208,27 +264,41 @@ def _pixels(photo: Picture, box: Box) -> NDArray[np.uint8]:
     return photo.rgb[box.y : box.y + box.h, box.x : box.x + box.w]
 
 
-def _reference(photo: Picture, options: PhotoOptions) -> Reference:
-    box, how = options.white or options.grey, "marked" if options.grey is None else "card"
-    if box is None:
-        found = find_reference(photo.rgb)
-        if found is None:
-            burnt = float((photo.rgb.max(axis=2) >= CLIPPED).mean())
-            raise InputError(
-                message(
-                    "no-reference-overexposed",
-                    file=photo.name,
-                    burnt=burnt,
-                    options=("white", "as_lit"),
-                )
-                if burnt > 0.02
-                else message("no-reference", file=photo.name, options=("white", "as_lit"))
-            )
-        return Reference(Box(*found), "found", (PAPER_L, 0.0, 0.0))
-    box.inside(photo.size, photo.name)
-    if options.known is not None:
-        return Reference(box, "given", _known_lab(options.known))
-    return Reference(box, how, (CARD_L if how == "card" else PAPER_L, 0.0, 0.0))
+def _references(
+    photo: Picture, options: PhotoOptions, shelf: Sequence[Yarn]
+) -> tuple[Reference, ...]:
+    """All patches of known colour, found if none is marked. Raises InputError, SettingError."""
+    found = []
+    known = None if options.known is None else _known_lab(options.known)
+    for box, how, L in ((options.white, "marked", PAPER_L), (options.grey, "card", CARD_L)):
+        if box is None:
+            continue
+        lab, how = (known, "given") if known is not None else ((L, 0.0, 0.0), how)
+        known = None  # it is the colour of the first of them
+        found.append(Reference(box, how, lab, _KNOWN_TO[how]))
+    by_name = {name_key(yarn.name): yarn for yarn in shelf}
+    for text, box in options.knowns:
+        yarn = by_name.get(name_key(text))
+        lab = _known_lab(text if yarn is None else yarn.colour)
+        sd = _KNOWN_TO["given"] if yarn is None else (yarn.within or 2.0) / 2
+        found.append(Reference(box, "given", lab, sd))
+    for one in found:
+        one.box.inside(photo.size, photo.name)
+    return tuple(found) or (_found_reference(photo),)
+
+
+def _found_reference(photo: Picture) -> Reference:
+    found = find_reference(photo.rgb)
+    if found is not None:
+        return Reference(Box(*found), "found", (PAPER_L, 0.0, 0.0), _KNOWN_TO["found"])
+    burnt = float((photo.rgb.max(axis=2) >= CLIPPED).mean())
+    raise InputError(
+        message(
+            "no-reference-overexposed", file=photo.name, burnt=burnt, options=("white", "as_lit")
+        )
+        if burnt > 0.02
+        else message("no-reference", file=photo.name, options=("white", "as_lit"))
+    )
 
 
 def _known_lab(text: str) -> tuple[float, float, float]:
@@ -241,42 +311,27 @@ def _known_lab(text: str) -> tuple[float, float, float]:
     return float(L), float(a), float(b)
 
 
-def _balance(photo: Picture, reference: Reference | None) -> tuple[Floats, float, float]:
-    """The matrix that corrects the light, the relative uncertainty of the reference's light, the
-    cast.
-
-    The cast is how far from its known colour the reference looks, ΔE*ab at its own lightness.
-    """
-    if reference is None:
-        return np.eye(3), 0.0, 0.0
-    pixels = _pixels(photo, reference.box)
-    check_exposure(pixels, message("reference-patch", box=str(reference.box)))
-    seen, uncertainty = mean_light(pixels)
-    known = lab_to_linear(reference.lab)
-    as_bright = seen * (known.mean() / max(float(seen.mean()), 1e-6))
-    cast = float(delta_e76(linear_to_lab(as_bright), reference.lab))
-    return white_balance(seen, known), uncertainty, cast
-
-
-def _uncertainty(
-    shade: Shade, reference: Reference | None, light: float, cast: float
-) -> float | None:
-    """ΔE*ab within which the colour lies 19 times in 20, of all sources together."""
-    if reference is None:
-        return None
-    L = reference.lab[0]
-    step = ((L + _KNOWN_TO[reference.how] + 16) / (L + 16)) ** 3 - 1
-    linear = lab_to_linear(shade.lab)
-    moved = [float(delta_e76(linear_to_lab(linear * (1 + s)), shade.lab)) for s in (step, light)]
-    moved.append(_CAST * cast * math.hypot(*shade.lab[1:]) / 50)
-    return 2 * math.sqrt(shade.standard_error**2 + CAMERA**2 + sum(m**2 for m in moved))
+def _correction(photo: Picture, references: Sequence[Reference]) -> Correction | None:
+    """What the references say of light and camera; None without any. Raises InputError."""
+    knowns = []
+    for one in references:
+        pixels = _pixels(photo, one.box)
+        check_exposure(pixels, message("reference-patch", box=str(one.box)))
+        linear = linear_rgb(pixels)
+        even = is_even(linear)
+        light = mean_light(pixels)[0]
+        if not even:
+            light = lit_light(linear) * fibre_factor(linear)
+        knowns.append(Known(light, one.lab, one.sd_L, even))
+    return correction_of(knowns) if knowns else None
 
 
 def _lots(shades: Sequence[Shade]) -> tuple[LotMatch, ...]:
     """The pairs of patches within reach of the grey scale."""
     found = []
     for one, other in combinations(shades, 2):
-        uncertainty = 2 * math.hypot(one.standard_error, other.standard_error)
+        errors = (one.standard_error, other.standard_error)
+        uncertainty = 2 * math.hypot(*errors, *(winding_sd(shade.lab[0]) for shade in (one, other)))
         match = match_lots(one.name, other.name, one.lab, other.lab, uncertainty)
         if match.delta_e <= _ONE_DYE:
             found.append(match)
@@ -286,7 +341,7 @@ def _lots(shades: Sequence[Shade]) -> tuple[LotMatch, ...]:
 def _remarks(
     photo: Picture,
     options: PhotoOptions,
-    reference: Reference | None,
+    references: Sequence[Reference],
     boxes: Sequence[Box],
     shades: Sequence[Shade],
 ) -> tuple[Message, ...]:
@@ -294,15 +349,26 @@ def _remarks(
     if not options.patches:
         remarks.append(message("middle-measured"))
     for shade in shades:
-        if shade.spread > _MIXED:
-            remarks.append(message("patch-of-many-colours", name=shade.name, spread=shade.spread))
-    if reference is None:
-        remarks.append(message("light-not-corrected"))
-        return tuple(remarks)
-    remarks.append(reference.words)
-    if reference.how == "found":
-        remarks.append(message("reference-doubtful", options=("white",)))
-        white = mean_light(_pixels(photo, reference.box))[0].mean()
+        if shade.several:
+            count = len(shade.several)
+            remarks.append(
+                message("yarn-of-several-colours", name=shade.name, colours=count)
+                if options.several
+                else message(
+                    "patch-of-several-colours",
+                    name=shade.name,
+                    colours=count,
+                    options=("several",),
+                )
+            )
+    if not references:
+        return (*remarks, message("light-not-corrected"))
+    remarks += [one.words for one in references]
+    if references[0].how == "found":
+        remarks.append(message("reference-uncertain", options=("white",)))
+        white = mean_light(_pixels(photo, references[0].box))[0].mean()
         if any(mean_light(_pixels(photo, box))[0].mean() > 1.05 * white for box in boxes):
             remarks.append(message("yarn-brighter-than-reference"))
+    if len(references) == 1:
+        remarks.append(message("one-reference", options=("grey", "knowns")))
     return tuple(remarks)

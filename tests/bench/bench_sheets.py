@@ -6,6 +6,7 @@ Compare within a group, in one sitting, as ratios:
 
 * `set`: every sheet of a 60×64 chart, each part alone, and Pillow packing a picture of the size of
   its fabric;
+* `pair`: every document of a pair of mittens;
 * `large`: the PDF of a 120×160 chart, and ReportLab alone writing as many squares;
 * `sizes` prints the bytes of each file.
 """
@@ -20,9 +21,13 @@ from PIL import Image
 from reportlab.pdfgen.canvas import Canvas
 from skimage import data, transform
 
-from pic2chart import Chart, SheetSettings, Yarn, sheet_files
+from pic2chart import Chart, Settings, SheetSettings, Yarn, sheet_files
 from pic2chart.design.checked import with_catches
+from pic2chart.garment.kinds.mitten import MittenOptions
+from pic2chart.garment.making import make_garment, thing_of
+from pic2chart.sheets.document import thing_files
 from pic2chart.sheets.sheet_settings import PARTS
+from tests.helpers.places import SAMPLES
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 
@@ -56,9 +61,16 @@ def test_part(benchmark, small, part):
 
 @pytest.mark.benchmark(group="set")
 def test_pillow_packs_a_picture(benchmark, small):
-    png = sheet_files(small, SheetSettings(only=("front",)), "cat")["cat-front.png"]
+    png = sheet_files(small, SheetSettings(only=("front",)), "cat")["parts/cat-front.png"]
     picture = Image.open(io.BytesIO(png)).convert("RGB")
     benchmark(lambda: picture.save(io.BytesIO(), "PNG", compress_level=6))
+
+
+@pytest.mark.benchmark(group="pair")
+def test_every_sheet_of_mittens(benchmark):
+    settings = Settings(yarn=("oat=#ece2d0", "ink=#26304c"))
+    pair = make_garment("mitten", SAMPLES / "tabby.png", settings, MittenOptions(size="7"))
+    benchmark(thing_files, thing_of(pair), SheetSettings())
 
 
 @pytest.mark.benchmark(group="large")

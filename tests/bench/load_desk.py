@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import argparse
 import random
-import re
 import statistics
 import tempfile
 import threading
@@ -25,6 +24,7 @@ from typing import Any
 import httpx
 
 from tests.helpers.desk_page import photo, running_desk, spoken_to
+from tests.helpers.processes import memory_mb
 
 
 @dataclass
@@ -65,11 +65,6 @@ class Client:
             self.times.append(time.monotonic() - began)
             self.saved[r, s] = key
             view = answer.json()
-
-
-def memory_mb(process: int) -> int:
-    """Resident memory of a process, MB."""
-    return int(re.search(r"VmRSS:\s+(\d+)", Path(f"/proc/{process}/status").read_text())[1]) // 1000
 
 
 def main() -> int:

@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from pic2chart.checks.finding import Finding
-from pic2chart.checks.report import CARRIED, joins, report_of, rounds_with
+from pic2chart.checks.report import report_of, rounds_with
 from pic2chart.core.messages import said
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
+from pic2chart.stranding.carrying import CARRIED
 
 BLACK, WHITE, GREY = Yarn("black", "#000000"), Yarn("white", "#ffffff"), Yarn("grey", "#777777")
 
@@ -83,11 +84,12 @@ def test_isolated_stitches() -> None:
         (["B", *["A"] * CARRIED, "B"], 2),  # B rests and is carried up
         (["B", *["A"] * (CARRIED + 1), "B"], 3),  # B is broken off and joined again
         (["A"], 1),
-        (["", "A"], 1),
+        ([".", "A"], 1),
     ],
 )
-def test_joins(words: list[str], count: int) -> None:
-    assert joins(used(*words)) == count
+def test_two_ends_for_every_time_a_yarn_is_joined(words: list[str], count: int) -> None:
+    rows = [(word * 2)[:2] for word in words]
+    assert report_of(chart_of(*rows), ()).ends == 2 * count
 
 
 def test_rounds_with_one_two_and_three_yarns() -> None:

@@ -473,3 +473,20 @@ def test_a_large_chart_is_checked_quickly():
 def test_measures_taken_once_can_be_passed_on():
     chart = chart_of("AAABAAAAAA")
     assert check(chart, Measures.of(chart)) == check(chart)
+
+
+def test_contrast_that_is_not_sure_is_noted() -> None:
+    stitches = (np.arange(8) + np.arange(4)[:, None]) % 2
+    grey = Yarn("grey", "#808080", within=4.0)
+
+    def found(other: Yarn) -> list[tuple[str, str]]:
+        chart = Chart(stitches.astype(np.uint8), (grey, other), Gauge(), "t")
+        return [(one.level, str(one.what)) for one in check(chart) if one.rule == "low-contrast"]
+
+    ((level, words),) = found(Yarn("dark", "#4a4a4a", within=3.0))
+    assert level == "note"
+    assert "± 5" in words
+    assert found(Yarn("black", "#000000", within=3.0)) == []
+    assert found(Yarn("dark", "#4a4a4a"))[0][0] == "note"
+    sea = Yarn("sea", "#303030", shades=("#101010", "#707070"))
+    assert found(sea)[0][0] == "warning"

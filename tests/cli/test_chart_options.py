@@ -96,7 +96,7 @@ def test_a_shelf_too_small_or_missing(made: Any, here: Path) -> None:
     small = made(SAMPLES / "boat.png", "--shelf", "shelf.csv", "--yarns", "11")
     missing = made(SAMPLES / "boat.png", "--shelf", "gone.csv")
     assert (small.status, missing.status) == (2, 2)
-    assert "has 10 yarns; --yarns asks for 11" in small.err
+    assert "There are 10 yarns in" in small.err
     assert "'gone.csv' cannot be read" in missing.err
     assert not Path("out").exists()
 

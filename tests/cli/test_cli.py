@@ -132,6 +132,8 @@ def test_help_imports_nothing_heavy(line: list[str]) -> None:
 BAD = {
     "no such command": (["knit"], "No such command 'knit'"),
     "nearly a command": (["chrat"], "No such command 'chrat'. Did you mean 'chart'"),
+    "no such thing to make": (["make", "mittens"], "Did you mean 'make mitten'"),
+    "nothing to make": (["make"], "No such command 'make'. Did you mean 'make "),
     "no such option": (["chart", "dog.png", "--colour", "red"], "--colour"),
     "no picture": (["chart"], "PICTURE"),
     "no chart": (["check"], "CHART"),
@@ -170,6 +172,15 @@ def test_bad_usage_is_one_line_and_leaves_nothing(
     assert err[:-1].isprintable()
     assert said in err
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_picture_in_the_place_of_a_command_is_told_where_it_belongs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "dog.jpg").write_bytes(b"")
+    assert shell.run(["dog.jpg"]) == 2
+    assert "pic2chart chart 'dog.jpg', or open the page" in capsys.readouterr().err
 
 
 def failing(error: BaseException) -> Callable[[], None]:

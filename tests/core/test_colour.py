@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pic2chart.core import colour
+from tests.helpers.colour_vision import seen_linear
 from tests.helpers.places import PUBLISHED
 
 
@@ -172,7 +173,7 @@ def test_contrast_of_wcag(first, second, ratio):
 
 @pytest.mark.parametrize(
     ("ours", "theirs"),
-    [("protan", "Protanomaly"), ("deutan", "Deuteranomaly"), ("tritan", "Tritanomaly")],
+    [("protan", "Protanomaly"), ("deutan", "Deuteranomaly")],
 )
 def test_simulation_uses_the_published_matrices(ours, theirs, cube, science):
     matrix = science.CVD_MATRICES_MACHADO2010[theirs][1.0]
@@ -182,6 +183,16 @@ def test_simulation_uses_the_published_matrices(ours, theirs, cube, science):
     assert np.abs(difference).max() <= 0.5 + 1e-3
     greys = cube[(cube == cube[:, :1]).all(axis=1)].astype(int)
     assert np.abs(colour.simulate(greys, ours).astype(int) - greys).max() <= 1
+
+
+def test_tritan_is_brettels_two_half_planes(cube, science):
+    linear = science.models.eotf_sRGB(cube / 255)
+    seen = np.clip(seen_linear(linear, "tritan"), 0, 1)
+    expected = science.models.eotf_inverse_sRGB(seen) * 255
+    difference = colour.simulate(cube, "tritan").astype(float) - expected
+    assert np.abs(difference).max() <= 0.5 + 0.02
+    light = colour.lightness(colour.simulate(cube, "tritan")) - colour.lightness(cube)
+    assert float(np.quantile(np.abs(light), 0.95)) < 4  # short cones hardly add to lightness
 
 
 def test_red_and_moss_merge_for_the_red_green_blind():

@@ -31,9 +31,8 @@ from pathlib import Path
 from pic2chart.core.locks import held
 from pic2chart.core.messages import said
 with held(Path(sys.argv[1]), said("taken")):
-    child = os.fork()
-    if child:
-        print(child, flush=True)
+    if not os.fork():
+        print(os.getpid(), flush=True)
     time.sleep(600)
 """
 

@@ -15,8 +15,8 @@ from starlette.websockets import WebSocketDisconnect
 
 from pic2chart.core.errors import OutputError, SettingError
 from pic2chart.core.locks import held
-from pic2chart.desk import serve
-from pic2chart.desk.serve import LOCK, OPENER, _browse, _listening, warm_up
+from pic2chart.desk import guard, serve
+from pic2chart.desk.serve import LOCK, OPENER, _browse, _listening
 from pic2chart.desk.store import Store
 from tests.helpers.desk_page import (
     HOST,
@@ -48,7 +48,7 @@ def test_without_the_token_nothing_is_told(desk: TestClient, cat: dict[str, Any]
     stranger = TestClient(desk.app, base_url=f"http://{HOST}")
     paths = ("/api/desk", "/api/alive", "/openapi.json", f"/api/projects/{cat['id']}/picture")
     for path in paths:
-        for told in ({}, {serve.TOKEN: TOKEN + "x"}, {"cookie": f"{serve.TOKEN}={TOKEN}"}):
+        for told in ({}, {guard.TOKEN: TOKEN + "x"}, {"cookie": f"{guard.TOKEN}={TOKEN}"}):
             assert stranger.get(path, headers=told).status_code == 401
     assert stranger.post("/", content=b"x").status_code == 401
     for path in ("/", "/static/main.js"):
@@ -124,7 +124,7 @@ def test_a_project_is_found_by_its_number_only(desk: TestClient, name: str) -> N
 def test_an_oversize_upload_is_refused_before_it_is_read(
     desk: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(serve, "MAX_UPLOAD", 5000)
+    monkeypatch.setattr(guard, "MAX_UPLOAD", 5000)
     before = desk.get("/api/desk").json()["projects"]
     told = desk.post("/api/projects", content=b"x" * 6000)
     assert (told.status_code, told.json()) == (413, {"error": "That is larger than 0 MB."})
@@ -136,7 +136,7 @@ def test_an_oversize_upload_is_refused_before_it_is_read(
 
 
 def test_requests_that_are_no_uploads_stay_small(desk: TestClient, cat: dict[str, Any]) -> None:
-    big = {"revision": 1, "edit": {"kind": "paint", "ballast": "x" * (serve.MAX_REQUEST + 1)}}
+    big = {"revision": 1, "edit": {"kind": "paint", "ballast": "x" * (guard.MAX_REQUEST + 1)}}
     assert desk.post(f"/api/projects/{cat['id']}/edit", json=big).status_code == 413
 
 
@@ -213,14 +213,11 @@ def test_what_the_desk_writes_is_for_its_owner_only(tmp_path: Path) -> None:
         assert stat.S_IMODE(entry.stat().st_mode) & 0o077 == 0, entry
 
 
-def test_the_desk_listens_to_no_other_scope_and_warms_up(tmp_path: Path) -> None:
+def test_the_desk_listens_to_no_other_scope(tmp_path: Path) -> None:
     app = desk_app(tmp_path)
     outer = TestClient(app, base_url=f"http://{HOST}")
     with pytest.raises(WebSocketDisconnect), outer.websocket_connect("/ws"):
         pass
-    inner: Any = app._app
-    warm_up(inner)
-    assert inner.state.ready.is_set()
 
 
 def test_few_projects_stay_in_memory(tmp_path: Path) -> None:

@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import io
-import json
 import re
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from tests.helpers.chromium import chromium
+from tests.helpers.desk_browser import (
+    COMPLAINTS,
+    at_the_photo,
+    axe,
+    on_photo,
+    opened,
+    settled,
+    started,
+    view,
+)
 from tests.helpers.desk_page import FLAGS, photo, running_desk
 from tests.helpers.places import SAMPLES
 
@@ -38,49 +45,11 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield where
 
 
-COMPLAINTS: list[str] = []
-"""What pages complained of in their console, whichever window it was."""
-
-
 @pytest.fixture(autouse=True)
 def no_complaints() -> Iterator[None]:
     COMPLAINTS.clear()
     yield
     assert COMPLAINTS == []
-
-
-def _heard(words: str) -> None:
-    refused = (
-        "status of 401",
-        "status of 409",
-        "status of 422",
-        "net::ERR",
-    )  # these are told on the page
-    if not any(word in words for word in refused):
-        COMPLAINTS.append(words)
-
-
-def opened(browser: Browser, address: str, **how: Any) -> Page:
-    """A window of its own on the desk."""
-    context = browser.new_context(**({"viewport": {"width": 1440, "height": 900}} | how))
-    page = context.new_page()
-    page.on("pageerror", lambda error: COMPLAINTS.append(str(error)))
-    page.on("console", lambda said: said.type == "error" and _heard(said.text))
-    page.goto(address)
-    expect(page.locator("#drop")).to_be_visible()
-    return page
-
-
-def started(page: Page, picture: Path = DOG) -> None:
-    page.set_input_files("#choose-picture", picture)
-    expect(page.locator("#work")).to_be_visible(timeout=90_000)
-    settled(page)
-
-
-def settled(page: Page) -> None:
-    """Wait until everything asked for is answered and saved."""
-    page.wait_for_load_state("networkidle")
-    expect(page.locator("#saved")).not_to_have_text("Saving …")
 
 
 @pytest.fixture
@@ -92,15 +61,8 @@ def page(browser: Browser, address: str) -> Iterator[Page]:
 
 @pytest.fixture
 def dog(page: Page) -> Page:
-    started(page)
+    started(page, DOG)
     return page
-
-
-def view(page: Page) -> dict[str, Any]:
-    """The project as the desk has it."""
-    asked = """fetch('/api/projects/' + location.hash.slice(3), {headers: {
-        'x-desk-key': localStorage.getItem('desk-key')}}).then((answer) => answer.text())"""
-    return dict(json.loads(page.evaluate(asked)))
 
 
 def tool(page: Page, name: str) -> None:
@@ -167,7 +129,7 @@ def test_a_painted_stitch_is_found_mended_and_kept(dog: Page) -> None:
 @pytest.mark.parametrize("width", [360, 800, 1440])
 def test_the_chart_never_moves_under_the_hand(browser: Browser, address: str, width: int) -> None:
     page = opened(browser, address, viewport={"width": width, "height": 800})
-    started(page)
+    started(page, DOG)
     for name in ("paint", "keep", "box"):
         tool(page, name)
         before = page.locator("#cloth").bounding_box()
@@ -248,6 +210,7 @@ def test_the_frame_is_moved_by_keys_and_the_subject_by_drag(dog: Page) -> None:
     expect(dog.locator("#undo")).to_have_attribute("title", re.compile("frame"))
     settled(dog)
     assert view(dog)["settings"]["crop"] is not None
+    at_the_photo(dog)
     dog.get_by_role("button", name="Subject", exact=True).click()
     dog.locator("[data-brush=box]").click()
     box = dog.locator(".photo").bounding_box()
@@ -267,19 +230,13 @@ def cat(page: Page, tmp_path: Path) -> Page:
     (tmp_path / "cat.jpg").write_bytes(photo(width=600))
     started(page, tmp_path / "cat.jpg")
     expect(page.locator(".tint")).to_be_visible()
+    at_the_photo(page)
     return page
 
 
 def seen(page: Page) -> str | None:
     """The picture with its subject, as it is shown now."""
     return page.locator(".tint").get_attribute("src")
-
-
-def on_photo(page: Page, x: float, y: float) -> tuple[float, float]:
-    """Where a place of the picture is in the window, given as shares of its width and height."""
-    box = page.locator(".photo").bounding_box()
-    assert box
-    return box["x"] + box["width"] * x, box["y"] + box["height"] * y
 
 
 def test_a_stroke_on_the_photo_changes_subject_and_chart_and_is_undone(cat: Page) -> None:
@@ -407,7 +364,7 @@ def test_two_windows_never_overwrite_silently(browser: Browser, address: str, do
 def test_a_killed_desk_loses_nothing_that_was_saved(browser: Browser, tmp_path: Path) -> None:
     with running_desk(tmp_path) as (process, where):
         page = opened(browser, where)
-        started(page)
+        started(page, DOG)
         tool(page, "line")
         drag(page, at(page, 5, 5), at(page, 30, 50))
         saved = view(page)
@@ -436,7 +393,7 @@ def test_strokes_painted_while_the_desk_is_away_wait_for_it(
 ) -> None:
     with running_desk(tmp_path) as (process, where):
         page = opened(browser, where)
-        started(page)
+        started(page, DOG)
         tool(page, "paint")
         before = view(page)["chart"]["rows"]
         page.keyboard.press(str(2 - "AB".index(before[19][19])))
@@ -495,6 +452,7 @@ def test_a_dropped_photo_and_a_chart_file_open(page: Page, tmp_path: Path) -> No
 
 
 def test_an_empty_chart_is_drawn_on_by_hand(page: Page) -> None:
+    page.get_by_text("Other ways to begin").click()
     page.get_by_role("button", name="Start empty").click()
     page.locator("#blank-stitches").fill("40")
     page.locator("#blank-rounds").fill("30")
@@ -540,13 +498,14 @@ def two_colours() -> bytes:
 
 
 def test_a_finding_leads_to_its_place_and_the_fabric_is_shown(dog: Page) -> None:
+    dog.locator(".kind-of > summary, .finding").first.click()
     dog.locator(".finding").first.click()
     expect(dog.locator("#where")).to_contain_text("Round")
     assert dog.evaluate("document.activeElement.id") == "cloth"
     for name in ("front", "back", "strands"):
         tool(dog, name)
         shown = dog.locator(".fabric")
-        expect(shown).to_be_visible()
+        expect(shown).to_be_visible(timeout=20_000)
         words = "yarns run" if name == "strands" else name
         expect(shown).to_have_attribute("alt", re.compile(words))
         settled(dog)
@@ -564,7 +523,7 @@ def touching(browser: Browser, address: str) -> BrowserContext:
 def test_a_finger_paints_on_a_phone_and_nothing_is_cut_off(browser: Browser, address: str) -> None:
     context = touching(browser, address)
     page = context.pages[0]
-    started(page)
+    started(page, DOG)
     expect(page.locator("#cloth")).to_be_in_viewport(ratio=1)
     for part in ("picture", "says", "chart"):
         page.locator(f"#jump [data-part={part}]").click()
@@ -587,7 +546,7 @@ def test_nothing_serious_bars_anyone(
 ) -> None:
     page = opened(browser, address, color_scheme=scheme, viewport={"width": width, "height": 860})
     barred = axe(page, "start")
-    started(page)
+    started(page, DOG)
     page.evaluate(
         "document.querySelectorAll('details.group').forEach((part) => { part.open = true; })"
     )
@@ -613,12 +572,6 @@ def test_nothing_serious_bars_anyone(
     assert not barred
 
 
-def axe(page: Page, state: str) -> list[str]:
-    """Violations of WCAG 2.2 A and AA and of good practice that axe-core finds, none left out."""
-    found = Axe().run(page).response["violations"]
-    return [f"{state}: {one['id']} {one['nodes'][0]['html'][:120]}" for one in found]
-
-
 # From start to finish, for those whom the program is for
 
 
@@ -631,12 +584,14 @@ def taken(page: Page, name: str) -> bytes:
 
 
 def test_a_hobbyist_with_a_pet_and_two_balls_prints_a_chart(dog: Page) -> None:
+    at_the_photo(dog)
     dog.get_by_role("button", name="Subject", exact=True).click()
     dog.locator("[data-brush=box]").click()
     box = dog.locator(".photo").bounding_box()
     assert box
     corners = ((0.08, 0.12), (0.94, 0.97))
     drag(dog, *((box["x"] + box["width"] * x, box["y"] + box["height"] * y) for x, y in corners))
+    dog.get_by_role("button", name="Done with the photo").click()
     for number, (name, colour) in enumerate((("ink", "#26304c"), ("oat", "#ece2d0"))):
         row = dog.locator(".yarns li").nth(number)
         row.locator("input[type=color]").fill(colour)
@@ -649,13 +604,20 @@ def test_a_hobbyist_with_a_pet_and_two_balls_prints_a_chart(dog: Page) -> None:
     assert taken(dog, "The chart, with its words").startswith(b"%PDF")
 
 
+def test_a_yarn_changed_while_another_is_being_changed_keeps_both(dog: Page) -> None:
+    for number, colour in enumerate(("#26304c", "#ece2d0")):
+        dog.locator(".yarns li").nth(number).locator("input[type=color]").fill(colour)
+    settled(dog)
+    assert [y["colour"] for y in view(dog)["chart"]["yarns"]] == ["#26304c", "#ece2d0"]
+
+
 def test_a_designer_chooses_from_the_shelf_and_compares_looks(dog: Page, tmp_path: Path) -> None:
     shelf = tmp_path / "shelf.csv"
     shelf.write_text("name,colour\noat,#ece2d0\nink,#26304c\nrust,#a8502f\nfog,#aeb6bd\n")
     dog.set_input_files("#shelf-file", shelf)
     dog.locator("#from-shelf").select_option("2")
     settled(dog)
-    expect(dog.locator("#undo")).to_have_attribute("title", re.compile("shelf"))
+    expect(dog.locator("#undo")).to_have_attribute("title", re.compile("yarns you have"))
     names = [yarn["name"] for yarn in view(dog)["chart"]["yarns"]]
     assert len(names) == 2
     other = next(n for n, name in enumerate(("oat", "ink", "rust", "fog")) if name not in names)
@@ -667,11 +629,12 @@ def test_a_designer_chooses_from_the_shelf_and_compares_looks(dog: Page, tmp_pat
     dog.get_by_role("button", name="See all looks").click()
     expect(dog.locator(".look img")).to_have_count(4)
     dog.get_by_role("button", name="inked").click()
+    expect(dog.locator("#undo")).to_have_attribute("title", re.compile("drawn", re.IGNORECASE))
     settled(dog)
     assert view(dog)["settings"]["look"] == "inked"
 
 
-def test_a_teacher_shows_how_the_yarns_run_and_makes_a_hat(dog: Page) -> None:
+def test_a_teacher_shows_how_the_yarns_run(dog: Page) -> None:
     tool(dog, "strands")
     expect(dog.locator(".fabric")).to_be_visible()
     first = dog.locator(".fabric").get_attribute("src")
@@ -681,16 +644,6 @@ def test_a_teacher_shows_how_the_yarns_run_and_makes_a_hat(dog: Page) -> None:
     assert axe(dog, "strands") == []
     assert taken(dog, "How the yarns run").startswith(b"%PDF")
     assert b"<!doctype html" in taken(dog, "Knit along")[:200].lower()
-    tool(dog, "garment")
-    expect(dog.locator(".pieces li")).to_have_count(1, timeout=60_000)
-    dog.locator("#garment-kind").select_option("mitten")
-    expect(dog.locator(".pieces li")).to_have_count(4, timeout=60_000)
-    settled(dog)
-    assert axe(dog, "garment") == []
-    dog.get_by_role("button", name="Open this chart").last.click()
-    expect(dog.locator("#photo")).to_be_hidden()
-    settled(dog)
-    assert view(dog)["picture"] is None
 
 
 def test_a_chart_reshaped_by_hand_goes_its_own_way_until_it_is_made_again(dog: Page) -> None:

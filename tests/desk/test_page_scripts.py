@@ -17,7 +17,7 @@ from tests.helpers.scripts_checked import (
     imports,
 )
 
-LONGEST = 300
+LONGEST = 400  # as a module of the package
 
 
 def test_every_script_of_the_package_is_looked_at() -> None:
@@ -32,9 +32,9 @@ def test_the_desks_modules_import_in_no_circle() -> None:
     assert circle(modules) == []
 
 
-def test_every_module_is_reached_from_the_first() -> None:
+def test_every_module_is_reached_from_the_first_of_a_page() -> None:
     modules = {script.name: imports(script.read_text("utf-8")) for script in DESK}
-    reached, waiting = set(), ["main.js"]
+    reached, waiting = set(), ["main.js", "place.js"]
     while waiting:
         name = waiting.pop()
         if name not in reached:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import fields
@@ -19,7 +20,6 @@ from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
 from pic2chart.design.looks import LOOKS
 from pic2chart.desk.form import form, worded
-from pic2chart.garment.kinds import GARMENTS
 from pic2chart.model.chart_file import chart_from_text, read_chart
 from pic2chart.pipeline import make_chart
 from tests.helpers.desk_page import (
@@ -247,14 +247,12 @@ def test_all_sheets_come_in_one_archive_with_the_same_bytes(desk: TestClient, ca
         ".png",
         ".csv",
         ".pdf",
-        ".svg",
-        "-front.png",
-        "-back.png",
         "-words.txt",
-        "-strands.pdf",
         "-knit-along.html",
     }
+    parts = {".svg", "-front.png", "-back.png", "-strands-1.svg"}
     assert {f"cat{ending}" for ending in wanted} <= set(names)
+    assert {f"parts/cat{ending}" for ending in parts} <= set(names)
     assert chart.strands
     assert desk.get(path).content == taken.content
     assert desk.get(path.replace("letter", "a99")).status_code == 422
@@ -301,7 +299,10 @@ def test_every_frame_is_shown_and_takes_the_place_of_a_drawn_one(
 def test_contrast_and_amounts_are_told(desk: TestClient, cat: Post) -> None:
     facts = desk.get(f"/api/projects/{cat['id']}/facts?times=2").json()
     once = desk.get(f"/api/projects/{cat['id']}/facts").json()
-    assert facts["pairs"][0]["verdict"]
+    (pair,) = facts["pairs"]
+    assert pair["verdict"]
+    assert "of 100 apart in lightness" in pair["reason"]
+    assert not re.search(r"L\*|ΔE|: 1", pair["reason"])
     for two, one in zip(facts["amounts"]["yarns"], once["amounts"]["yarns"], strict=True):
         assert two["metres"] == pytest.approx(2 * one["metres"], rel=0.02)
 
@@ -309,7 +310,7 @@ def test_contrast_and_amounts_are_told(desk: TestClient, cat: Post) -> None:
 def test_a_shelf_is_put_on_the_desk_and_chosen_from(tmp_path: Path) -> None:
     desk = client(tmp_path)
     shelf = b"name,colour,grams\noat,#ece2d0,100\nink,#26304c,50\nrust,#a8502f,50\n"
-    assert [y["name"] for y in desk.post("/api/shelf", content=shelf).json()] == [
+    assert [y["name"] for y in desk.post("/api/shelf", content=shelf).json()["shelf"]] == [
         "oat",
         "ink",
         "rust",
@@ -325,12 +326,20 @@ def test_a_shelf_is_put_on_the_desk_and_chosen_from(tmp_path: Path) -> None:
     assert len(desk.get("/api/desk").json()["shelf"]) == 3
 
 
+def test_what_of_a_list_of_yarns_is_left_aside_is_told(tmp_path: Path) -> None:
+    mixed = b"name,colour\noat,#ece2d0\nink,blue-ish\n"
+    put = client(tmp_path).post("/api/shelf", content=mixed).json()
+    assert [yarn["name"] for yarn in put["shelf"]] == ["oat"]
+    (remark,) = put["remarks"]
+    assert remark.startswith("Line 3 of 'the list of yarns' was left aside: 'blue-ish' is not")
+
+
 def test_a_project_put_aside_can_be_found_again(tmp_path: Path) -> None:
     desk = client(tmp_path)
     view = begin(desk)
     assert post(desk, view, "remove").json() == {"projects": []}
     assert desk.get(f"/api/projects/{view['id']}").status_code == 404
-    assert (tmp_path / "removed" / view["id"] / "history.log").is_file()
+    assert (tmp_path / "removed" / view["id"] / "history.sqlite").is_file()
 
 
 def test_a_new_desk_shows_the_projects_of_the_last(tmp_path: Path) -> None:
@@ -344,7 +353,8 @@ def test_a_new_desk_shows_the_projects_of_the_last(tmp_path: Path) -> None:
 def test_a_spoilt_project_says_so_and_spoils_no_other(tmp_path: Path) -> None:
     desk = client(tmp_path)
     good, bad = begin(desk), begin(desk)
-    (tmp_path / bad["id"] / "history.log").write_bytes(b"\x00" * 500)
+    for file in (tmp_path / bad["id"]).glob("history.*"):
+        file.write_bytes(b"\x01" * 500)
     fresh = client(tmp_path)
     cards = {card["id"]: card for card in fresh.get("/api/desk").json()["projects"]}
     assert "trouble" in cards[bad["id"]]
@@ -357,7 +367,7 @@ def test_a_spoilt_project_says_so_and_spoils_no_other(tmp_path: Path) -> None:
 
 def test_every_setting_has_its_place_on_the_page() -> None:
     shown = [field["name"] for group in form() for field in group["fields"]]
-    elsewhere = {"crop", "subject", "keep", "leave", "focus", "title"}
+    elsewhere = {"crop", "turn", "subject", "keep", "leave", "focus", "title", "seed"}
     assert sorted(shown) == sorted({f.name for f in fields(Settings)} - elsewhere)
     for group in form():
         for field in group["fields"]:
@@ -394,38 +404,3 @@ def test_a_setting_out_of_range_is_explained(desk: TestClient, cat: Post) -> Non
 
 
 # Garments
-
-
-@pytest.mark.parametrize("kind", GARMENTS)
-def test_every_garment_is_shown_taken_and_opened(desk: TestClient, cat: Post, kind: str) -> None:
-    path = f"/api/projects/{cat['id']}/garment"
-    made = desk.post(path, json={"kind": kind, "options": {}})
-    assert made.status_code == 200, made.text
-    shown = made.json()
-    assert shown["outline"].startswith("<?xml") or "<svg" in shown["outline"]
-    assert shown["pattern"]
-    archive = desk.get(f"{path}/file?kind={kind}")
-    with zipfile.ZipFile(io.BytesIO(archive.content)) as bundle:
-        names = bundle.namelist()
-    for piece in shown["pieces"]:
-        assert f"cat-{piece['name']}.chart.json" in names
-    piece = shown["pieces"][0]
-    opened = desk.post(f"{path}/open", json={"kind": kind, "options": {}, "piece": piece["name"]})
-    rows = opened.json()["chart"]["rows"]
-    assert [len(rows[0]), len(rows)] == piece["size"]
-
-
-def test_a_garment_that_cannot_be_is_explained(desk: TestClient, cat: Post) -> None:
-    path = f"/api/projects/{cat['id']}/garment"
-    for wrong in (
-        {"kind": "sock"},
-        {"kind": "hat", "options": {"girth": 9000}},
-        {"kind": "hat", "options": {"sleeves": 3}},
-        {"kind": "hat", "options": {"girth": "wide"}},
-    ):
-        answer = desk.post(path, json=wrong)
-        assert answer.status_code == 422
-        assert answer.json()["error"].endswith(".")
-        assert "--" not in answer.json()["error"]
-    said = desk.post(path, json={"kind": "yoke", "options": {"head": 9000}}).json()["error"]
-    assert said.startswith("'Round the head' is 9000")  # in the words of that kind's own form

@@ -1,6 +1,7 @@
 """Try a reader with very many damaged files, for as long as one likes.
 
     python -m tests.fuzz.long READER --inputs 200000 [--seed 1]       files spoiled at random
+    python -m tests.fuzz.long READER --inputs 200000 --structured     spoiled within their outer form
     python -m tests.fuzz.long READER --inputs 200000 --guided         led by what code they reach
 
 READER is one of the names in readers.py, or `all`. Guided runs need atheris, which has wheels for
@@ -31,6 +32,7 @@ def main() -> int:
     parser.add_argument("reader")
     parser.add_argument("--inputs", type=int, default=100_000)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--structured", action="store_true")
     parser.add_argument("--guided", action="store_true")
     asked = parser.parse_args()
     if asked.guided:
@@ -38,24 +40,26 @@ def main() -> int:
     from tests.fuzz.readers import READERS, leave
 
     names = list(READERS) if asked.reader == "all" else [asked.reader]
+    if asked.structured:
+        names = [name for name in names if READERS[name].structured is not None]
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
     try:
-        return int(sum(_at_random(name, asked.inputs, asked.seed) for name in names) > 0)
+        return int(sum(_tried(name, asked) for name in names) > 0)
     finally:
         leave()
 
 
-def _at_random(name: str, inputs: int, seed: int) -> int:
+def _tried(name: str, asked: argparse.Namespace) -> int:
     """Distinct faults found."""
     from tests.fuzz.readers import READERS
-    from tests.fuzz.spoil import spoiled
 
-    reader, dice = READERS[name], random.Random(f"{name} {seed}")
+    reader, inputs = READERS[name], asked.inputs
+    dice = random.Random(f"{name} {asked.seed}{' structured' * asked.structured}")
     seeds, places = reader.seeds(), set()
     began, taken = time.monotonic(), 0
     signal.signal(signal.SIGPROF, _too_long)
     for _ in range(inputs):
-        data = spoiled(dice, seeds, reader.words)
+        data = reader.spoiled(dice, seeds, asked.structured)
         fault = _fault(name, data)
         taken += fault is None
         if fault and (place := fault.partition(": ")[0]) not in places:

@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import io
 import json
+import random
 import shutil
 import tempfile
 import zlib
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from contextlib import closing
+from dataclasses import asdict, dataclass
 from functools import cache
+from math import isfinite
 from pathlib import Path
 
 import numpy as np
@@ -21,20 +24,33 @@ from PIL import Image
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import Pic2ChartError
 from pic2chart.core.settings import Settings
-from pic2chart.desk.history import History, State
+from pic2chart.desk.history import NAME, History
 from pic2chart.desk.project import Project
+from pic2chart.desk.state import State
 from pic2chart.library.recipe import Recipe
 from pic2chart.model.any_file import csv_text, read_any, read_csv, read_png
+from pic2chart.model.attached import attachments
 from pic2chart.model.chart import Catch, Chart
 from pic2chart.model.chart_file import chart_from_text, chart_to_text
 from pic2chart.model.construction import Construction, Opening, PlainPart, Shaping, StepSection
+from pic2chart.model.packed import pack, packable, unpack
 from pic2chart.model.rows import Row
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import load_picture
+from pic2chart.sheets.pages.schematic import Schematic
+from pic2chart.sheets.sheet_settings import PLAIN
+from pic2chart.sheets.thing import FlatShape, FlatView, Item, Thing
+from pic2chart.sheets.thing_file import garment_text, read_thing
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.write import words_markdown, words_text
 from pic2chart.sheets.writers.png import pixels_png
+from pic2chart.yarns.amounts import AmountOptions, amounts_of
+from pic2chart.yarns.kits import read_kit_plan
 from pic2chart.yarns.shelf import Shelf
+from pic2chart.yarns.stock_log import StockChange, read_log
+from tests.fuzz import structure
+from tests.fuzz.spoil import spoiled
+from tests.fuzz.structure import Structured
 from tests.helpers.places import TESTS
 
 FEW = 3000
@@ -45,12 +61,21 @@ SIGNED = b"signed\n"
 
 @dataclass(frozen=True, slots=True)
 class Reader:
-    """`read` takes a file's path; `suffix` is the file's ending. `words`: of the format."""
+    """`read` takes a file's path; `suffix` is the file's ending. `words`: of the format. `structured`:
+    damage that keeps its outer form.
+    """
 
     suffix: str
     read: Callable[[Path], None]
     seeds: Callable[[], tuple[bytes, ...]]
     words: tuple[bytes, ...] = ()
+    structured: Structured | None = None
+
+    def spoiled(self, dice: random.Random, seeds: Sequence[bytes], structured: bool) -> bytes:
+        """A damaged file; with `structured` one that keeps its outer form, where that is known."""
+        if structured and self.structured is not None:
+            return self.structured(dice, dice.choice(seeds))
+        return spoiled(dice, seeds, self.words)
 
 
 @cache
@@ -90,12 +115,40 @@ def _sound(chart: Chart) -> None:
     if chart.stitches.size <= FEW:
         for finding in check(chart):
             assert finding.message
+        amounts = amounts_of(chart, AmountOptions())
+        assert all(isfinite(yarn.metres) for yarn in amounts.yarns)
         words = read_words(words_text(chart))
         assert np.array_equal(words.stitches, chart.stitches)
 
 
 def _chart(path: Path) -> None:
     _sound(read_any(path))
+
+
+def _drawings() -> tuple[bytes, ...]:
+    """SVG and PDF that carry charts."""
+    from pic2chart.sheets.marks.page import Sheet
+    from pic2chart.sheets.writers.pdf import sheets_pdf
+    from pic2chart.sheets.writers.svg import sheet_svg
+
+    sheet, charts = (
+        Sheet(40, 30, "", "", ()),
+        [chart_from_text(t.decode()) for t in _texts(chart_to_text)],
+    )
+    files = [attachments({f"chart {n}": chart}) for n, chart in enumerate(charts)]
+    return (
+        *(sheet_svg(sheet, chart).encode() for chart in charts),
+        *(sheets_pdf([sheet], title="", attached=file) for file in files),
+    )
+
+
+def _packed(path: Path) -> None:
+    _sound(unpack(path.read_bytes()))
+
+
+def _packed_seeds() -> tuple[bytes, ...]:
+    charts = [packable(chart_from_text(t.decode())) for t in _texts(chart_to_text)]
+    return tuple(pack(chart) for chart in charts if chart is not None)
 
 
 def _png(path: Path) -> None:
@@ -130,8 +183,21 @@ def _words(path: Path) -> None:
 
 def _shelf(path: Path) -> None:
     shelf = Shelf.read(path)
+    if shelf.fixed:
+        return
     shelf.write(path)
     assert Shelf.read(path).yarns == shelf.yarns
+
+
+def _kit(path: Path) -> None:
+    plan = read_kit_plan(path)
+    assert plan.sizes
+    assert 0 <= plan.margin < 1
+
+
+def _stock_log(path: Path) -> None:
+    for change in read_log(path.with_suffix("")):
+        assert StockChange(**json.loads(change.line())) == change
 
 
 def _recipe(path: Path) -> None:
@@ -142,22 +208,54 @@ def _recipe(path: Path) -> None:
         assert recipe.digest(order)
 
 
+def _garment(path: Path) -> None:
+    (path.parent / "dog-hat.chart.json").write_text(_texts(chart_to_text)[0].decode(), "utf-8")
+    thing = read_thing(path)
+    again = path.with_name("again.garment.json")
+    again.write_text(garment_text(thing, "dog-picture.png"), "utf-8")
+    assert read_thing(again).views == thing.views
+    again.unlink()
+    if thing.views:
+        whole = Schematic(thing.views, 190.0, 80.0, PLAIN, tube=True)
+        assert whole.marks((10.0, 10.0))
+        assert 0 < whole.height < 400
+
+
+def _garments() -> tuple[bytes, ...]:
+    chart = chart_from_text(_texts(chart_to_text)[0].decode())
+    square = ((0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0))
+    view = FlatView("Front", ("8 cm round",), (FlatShape(square), FlatShape(square, rib=True)))
+    thing = Thing("dog", "dog-hat", (Item("hat", chart, "dog-hat"),), (), (view,))
+    return (garment_text(thing, "dog-picture.png").encode(),)
+
+
 def _picture(path: Path) -> None:
     picture = load_picture(path, cells=(12, None))
     assert picture.rgb.dtype == np.uint8
     assert picture.rgb.ndim == 3
 
 
-def _history(path: Path) -> None:
+def _old_log(path: Path) -> None:
     data = path.read_bytes()
     if data.startswith(SIGNED):
-        path.write_bytes(_signed_steps(data.removeprefix(SIGNED)))
-    project = Project.__new__(Project)
-    Project.__init__(project, path.parent, path.parent / "shelf.csv")
-    project.history = History(path)
+        data = _signed_steps(data.removeprefix(SIGNED))
+    _project(path, "history.log", data)
+
+
+def _history(path: Path) -> None:
+    _project(path, NAME, path.read_bytes())
+
+
+def _project(path: Path, name: str, history: bytes) -> None:
+    """A project with that history is read, changed and read again."""
+    folder = path.with_name("project")
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir()
+    (folder / name).write_bytes(history)
+    project = Project(folder, folder / "shelf.csv")
     plain = project.now.state.to_plain()
     project.history.add("again", plain)
-    assert History(path).revision == project.history.revision
+    assert History(folder / NAME).revision == project.history.revision
 
 
 def _signed_png(data: bytes) -> bytes:
@@ -297,6 +395,39 @@ shelf = "shelf.csv"
 """
 
 
+def _workbooks() -> tuple[bytes, ...]:
+    from openpyxl import Workbook
+
+    book, out = Workbook(), io.BytesIO()
+    sheet = book.active
+    assert sheet is not None
+    for row in (("Name", "Farbe", "grams"), ("oat", "#ece2d0", 50), ("ink", "navy", 12.5)):
+        sheet.append(row)
+    book.save(out)
+    return (out.getvalue(),)
+
+
+KIT = b"""
+title = "Mittens"
+margin = 0.5
+needles = [["3 mm", 7.5], "a tapestry needle"]
+[[sizes]]
+name = "S"
+charts = ["small.chart.json"]
+times = 2
+[[colourways]]
+name = "winter"
+yarns = {a = "snow", b = "ink"}
+"""
+
+
+def _stock_logs() -> tuple[bytes, ...]:
+    facts = asdict(Yarn("oat", "#ece2d0", grams=50.0)) | {"shades": []}
+    change = StockChange(1, "packed", "2026-11-28", {"oat": facts}, {"oat": None})
+    undone = StockChange(2, "undone", None, {"oat": None}, {"oat": facts}, 1)
+    return (f"{change.line()}\n{undone.line()}\n".encode(),)
+
+
 def _shelf_seeds() -> tuple[bytes, ...]:
     text = SHELF.decode()
     tabs = "name\tcolour\tgrams\nmoss\t#5d6b3a\t50\nfog\tlab(70; 0; -3)\t12,5\n"
@@ -305,18 +436,44 @@ def _shelf_seeds() -> tuple[bytes, ...]:
         b"\xef\xbb\xbf" + SHELF.replace(b",", b";"),
         text.encode("utf-16"),
         tabs.encode(),
+        "Garn;Farbe;Menge (g);Partie\nBlå;navy;50 g;1\nBlå;;2 oz;2\nTotal;;1,5 kg;\n".encode(
+            "cp1252"
+        ),
     )
 
 
-def _histories() -> tuple[bytes, ...]:
+def _old_logs() -> tuple[bytes, ...]:
     """Histories of a start, an edit and an undo: as written, and with checksums to be made."""
     bodies = []
-    for chart in charts():
-        first = State(Settings(title=chart.title), chart)
-        second = State(Settings(), chart.with_(catches=(Catch(0, 1, 0),)), moved=2, whole=0)
+    for first, second in _states():
         steps = [json.dumps({"what": "x", "state": s.to_plain()}).encode() for s in (first, second)]
         bodies.append(b"".join(b"S %s\n" % step for step in steps) + b"G 0\n")
     return (*map(_signed_steps, bodies), *(SIGNED + body for body in bodies))
+
+
+def _histories() -> tuple[bytes, ...]:
+    """The same as they are written now."""
+    made = []
+    for states in _states():
+        path = work_folder() / "seed.sqlite"
+        with closing(History(path)) as history:
+            for state in states:
+                history.add("x", state.to_plain())
+            history.go(-1)
+        made.append(path.read_bytes())
+        path.unlink()
+    return tuple(made)
+
+
+def _states() -> list[tuple[State, State]]:
+    """A start, and what an edit made of it, of every chart."""
+    return [
+        (
+            State(Settings(title=chart.title), chart),
+            State(Settings(), chart.with_(catches=(Catch(0, 1, 0),)), moved=2, whole=0),
+        )
+        for chart in charts()
+    ]
 
 
 _JSON_WORDS = tuple(
@@ -376,23 +533,62 @@ _WORDS_WORDS = tuple(
 
 READERS = {
     "picture": Reader(
-        "", _picture, _picture_seeds, (b"ftypheic", b"Exif\0\0", b"\x12\x01", b"acTL")
+        "",
+        _picture,
+        _picture_seeds,
+        (b"ftypheic", b"Exif\0\0", b"\x12\x01", b"acTL"),
+        structure.picture,
     ),
     "chart-json": Reader(
-        ".json", _chart, lambda: (*_texts(chart_to_text), *_texts(_older)), _JSON_WORDS
+        ".json",
+        _chart,
+        lambda: (*_texts(chart_to_text), *_texts(_older)),
+        _JSON_WORDS,
+        structure.plain_json,
     ),
-    "chart-png": Reader(".png", _png, _png_seeds, (b"PLTE", b"tRNS", b"IDAT", b"acTL", b"fdAT")),
+    "garment": Reader(
+        ".garment.json",
+        _garment,
+        _garments,
+        (*_JSON_WORDS, b'"rib"', b'"../'),
+        structure.plain_json,
+    ),
+    "chart-png": Reader(
+        ".png", _png, _png_seeds, (b"PLTE", b"tRNS", b"IDAT", b"acTL", b"fdAT"), structure.png
+    ),
+    "drawing": Reader(".svg", _chart, _drawings, (b"<metadata>", b'sha256="', b"/EmbeddedFile")),
+    "packed": Reader(".bin", _packed, _packed_seeds, (b"\1", b'"yarns"')),
     "chart-csv": Reader(
-        ".csv", _csv, lambda: _texts(csv_text), (b'""', b";;", b"\t.", b"L", b"A,")
+        ".csv",
+        _csv,
+        lambda: _texts(csv_text),
+        (b'""', b";;", b"\t.", b"L", b"A,"),
+        structure.table,
     ),
     "shelf": Reader(
-        ".csv", _shelf, _shelf_seeds, (b"color", b"price", b"lab(", b'"', b"D50", b"=")
+        ".csv",
+        _shelf,
+        _shelf_seeds,
+        (b"color", b"price", b"lab(", b'"', b"D50", b"="),
+        structure.table,
     ),
+    "workbook": Reader(
+        ".xlsx", _shelf, _workbooks, (b"PK\x03\x04", b"<c", b"sheet1.xml", b't="s"')
+    ),
+    "kit": Reader(".toml", _kit, lambda: (KIT,), _TOML_WORDS),
+    "stock-log": Reader(".log", _stock_log, _stock_logs, _JSON_WORDS),
     "recipe": Reader(".toml", _recipe, lambda: (RECIPE,), _TOML_WORDS),
     "words": Reader(
         ".txt", _words, lambda: (*_texts(words_text), *_texts(words_markdown)), _WORDS_WORDS
     ),
     "project": Reader(
-        ".log", _history, _histories, (*_JSON_WORDS, b"G 1\n", b"G -1\n", b'"whole":')
+        ".log",
+        _old_log,
+        _old_logs,
+        (*_JSON_WORDS, b"G 1\n", b"G -1\n", b'"whole":'),
+        structure.steps,
+    ),
+    "history": Reader(
+        ".sqlite", _history, _histories, (*_JSON_WORDS, b"CREATE TABLE", b"step", b"change")
     ),
 }

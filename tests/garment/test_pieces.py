@@ -125,7 +125,7 @@ def test_the_words_are_the_charts(everything: dict[str, Garment]) -> None:
         told = [
             line
             for section in garment.pattern.sections
-            if not section.heading.startswith(("Thumb", "Left mitten"))
+            if not section.heading.startswith(("Thumb", "Left mitten", "Back of the neck"))
             for line in rounds_of(list(section.lines))
         ]
         rounds = [r for first, last, _, _ in told for r in range(first, last + 1)]
@@ -218,7 +218,11 @@ def test_a_steek_alternates_its_yarns_and_a_flat_panel_has_none(
     assert (cut.worked, flat.worked) == ("round", "flat")
     assert cut.stitch_count == flat.stitch_count + 7
     steek = cut.stitches[:, -7:]
-    assert (steek[:, 1:] != steek[:, :-1]).all()
+    turns = (steek[:, 1:] != steek[:, :-1]).all(axis=1)
+    one = (cut.stitches[:, :-7] == cut.stitches[:, :1]).all(axis=1)
+    assert one.any()
+    assert (turns ^ one).all()
+    assert (cut.stitches[one] == cut.stitches[one][:, :1]).all()
     assert (
         "reinforced" in everything["steek"].pattern.text()
         or "secured" in everything["steek"].pattern.text()
@@ -303,7 +307,7 @@ def test_outlines_have_true_proportions(everything: dict[str, Garment]) -> None:
         (
             "hat",
             "wave-repeat.png",
-            {"size": "newborn"},
+            {"size": "newborn", "brim": 4.0},
             r"body of 14 rounds .* make it depth=13\.\d",
         ),
         ("panel", "wave-repeat.png", {"width": 4.0, "height": 3.5}, r"width=5.8 and height=4"),
@@ -334,9 +338,15 @@ def test_files_and_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
         "left-hand",
         "left-thumb",
     ]
-    names = sorted(path.name for path in (tmp_path / "a").iterdir())
-    assert len(names) == len(said["files"]) == 20
-    assert {"tabby-mitten-pattern.md", "tabby-mitten-outline.png"} <= set(names)
+    files = [path for path in (tmp_path / "a").rglob("*") if path.is_file()]
+    names = sorted(path.relative_to(tmp_path / "a").as_posix() for path in files)
+    assert len(names) == len(said["files"])
+    assert {name for name in names if "/" not in name} == {
+        *(f"tabby-{piece['name']}.chart.json" for piece in said["pieces"]),
+        *("tabby-mitten.garment.json", "tabby-mitten.pdf", "tabby-mitten-words.txt"),
+        "tabby-mitten-knit-along.html",
+    }
+    assert {"parts/tabby-mitten-words.md", "parts/tabby-mitten-outline.png"} <= set(names)
     for name in names:
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes(), name
     assert run(["check", str(tmp_path / "a" / "tabby-left-hand.chart.json")]) == 0
@@ -351,21 +361,22 @@ def test_files_and_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
 
 def test_a_garment_is_written_whole_or_not_at_all(tabby: Garment, tmp_path: Path) -> None:
     files = garment_files(tabby)
-    assert len(files) == len(write_garment(tabby, tmp_path / "out")) == 20
-    assert files["tabby-mitten-pattern.md"].startswith("# tabby: mittens")
+    assert len(files) == len(write_garment(tabby, tmp_path / "out"))
+    assert files["parts/tabby-mitten-words.md"].startswith("# tabby: mittens")
+    assert files["tabby-mitten-words.txt"].count("Right mitten: cuff") == 1
 
 
 @pytest.mark.parametrize(
     ("size", "gauge", "stitches", "wedges", "crown"),
     [
-        # adult: 56 × 0.98 = 54.88 cm × 2.8 = 153.7; multiples of 4 that 6, 7 or 8 divide: 152 = 8 × 19
-        ("adult", "28x30", 152, 8, 24),
-        # child: 50.5 × 0.98 = 49.49 × 2.8 = 138.6 → 140 = 7 × 20
+        # adult: 56.8 × 0.98 = 55.66 cm × 2.8 = 155.9 → 156 = 6 × 26; 25 × 6 at 5.9 a round: 26
+        ("adult", "28x30", 156, 6, 26),
+        # child: 51.7 × 0.98 = 50.67 cm × 2.8 = 141.9 → 140 = 7 × 20
         ("child", "28x30", 140, 7, 23),
-        # large: 61 × 0.98 = 59.78 × 2.2 = 131.5 → 132 = 6 × 22; 6 wedges lose 5.8 of 6 a round
-        ("large", "22x24", 132, 6, 22),
-        # newborn: 35.5 × 0.98 = 34.79 × 3.2 = 111.3 → 112 = 8 × 14 or 7 × 16; the rate 5.9 is nearer 7
-        ("newborn", "32x34", 112, 7, 18),
+        # large: 60.1 × 0.98 = 58.90 × 2.2 = 129.6 → 128 = 8 × 16; 15 × 8 at 5.76 a round: 21
+        ("large", "22x24", 128, 8, 21),
+        # newborn: 34.9 × 0.98 = 34.2 × 3.2 = 109.4 → 108 = 6 × 18; 17 × 6 at 5.91 a round: 17
+        ("newborn", "32x34", 108, 6, 17),
     ],
 )
 def test_hat_counts_by_hand(size: str, gauge: str, stitches: int, wedges: int, crown: int) -> None:
@@ -480,7 +491,7 @@ def test_random_garments_keep_every_rule(
     ("kind", "first"),
     [
         ("band", {"height": 3.0}),
-        ("hat", {"size": "newborn"}),
+        ("hat", {"size": "newborn", "brim": 4.0}),
         ("panel", {"width": 4.0, "height": 3.5}),
         ("mitten", {"size": "1-2y", "girth": 8.5, "ease": -5.0}),
         ("mitten", {"size": "1-2y", "girth": 8.5, "repeat": True}),
@@ -528,7 +539,7 @@ def test_a_left_handed_knitters_chart_is_the_same_motif(tmp_path: Path) -> None:
 
 def test_options_are_checked_where_they_are_told() -> None:
     with pytest.raises(SettingError, match=r"^thumb is"):
-        MittenOptions(thumb="none")
+        MittenOptions(thumb="long")
     with pytest.raises(SettingError, match=r"^girth is"):
         HatOptions(girth=500.0)
 
@@ -537,11 +548,41 @@ def test_what_the_knitter_should_know_is_told_once() -> None:
     small = make("hat", "tabby.png", {"gauge": "18x18"}, size="child", brim=6.0)
     assert sum("stitches wide here" in str(remark) for remark in small.told) == 1
     plain = make("panel", "gull.png", width=24.0)
-    assert sum(remark.options == ("subject",) for remark in plain.told) == 1
+    assert sum("subject" in str(remark) for remark in plain.told) == 1
     marked = make("panel", "gull.png", {"subject": "60,120,600,500"}, width=24.0)
+    assert sum(remark.code == "wide-ground" for remark in marked.told) == 1
     assert not any(remark.options == ("subject",) for remark in marked.told)
     mittens = make("mitten", "gull.png", size="8")
     assert len(set(mittens.told)) == len(mittens.told)
+
+
+@pytest.mark.parametrize(
+    ("kind", "asked"),
+    [
+        ("mitten", {"size": "2-3y"}),
+        ("mitten", {"size": "2-3y", "repeat": True}),
+        ("hat", {"size": "newborn", "repeat": True, "across": 18}),
+        ("band", {"size": "4-6y"}),
+        ("yoke", {"chest": 60.0, "across": 20}),
+        ("panel", {"width": 8.0}),
+    ],
+)
+def test_words_and_small_pictures_are_warned_of_everywhere(kind: str, asked: dict) -> None:
+    given = {"gauge": "22x24"}
+    said = "\n".join(map(str, make(kind, "word.png", given, **asked).told))
+    assert "letters under 4 run together" in said
+    large = make("panel", "word.png", given, width=30.0)
+    assert not any("run together" in str(remark) for remark in large.told)
+
+
+def test_a_picture_without_words_has_no_letters() -> None:
+    from pic2chart.garment.build import GarmentOrder
+    from pic2chart.garment.legible import letter_widths
+
+    for name, letters in (("word.png", 7), ("tabby.png", 0), ("gull.png", 0), ("boat.png", 0)):
+        kind, chosen = GARMENTS["band"], Settings(yarn=YARNS)
+        order = GarmentOrder(kind, SAMPLES / name, chosen, kind.options(), lambda *_: None)
+        assert letter_widths(order.design(60, 40)).size == letters, name
 
 
 def test_the_crown_is_drawn_without_gaps(everything: dict[str, Garment]) -> None:

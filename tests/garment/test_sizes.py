@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Mapping
+from itertools import pairwise
 from math import pi
 
 import numpy as np
@@ -12,13 +14,38 @@ from hypothesis import strategies as st
 
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import SettingError
-from pic2chart.garment.kinds.hat.plan import crown_rate, crown_sides, wedges_for
+from pic2chart.garment.chests import CHESTS, Wearer, wearer_of
+from pic2chart.garment.kinds.hat.plan import crown_kinds, crown_rate, crown_sides, wedges_for
 from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.kinds.mitten.plan import plan_mitten
 from pic2chart.garment.kinds.mitten.thumb import plan_thumb, thumb_shape
-from pic2chart.garment.kinds.yoke.plan import STRETCH, decreases, plan_yoke
-from pic2chart.garment.shape import Part, Shape, nearest_counts, spread, taper
-from pic2chart.garment.sizes import HANDS, HEADS, body_of
+from pic2chart.garment.kinds.yoke import YokeOptions
+from pic2chart.garment.kinds.yoke.plan import DEPTH, RISE, STRETCH, plan_below, plan_yoke
+from pic2chart.garment.kinds.yoke.short_rows import INNER, plan_short_rows
+from pic2chart.garment.shape import (
+    Part,
+    Shape,
+    decreases,
+    nearest_counts,
+    rounds_for,
+    spread,
+    taper,
+    taper_inwards,
+)
+from pic2chart.garment.sizes import (
+    BABIES,
+    FEET,
+    HAND_BREADTH,
+    HAND_LENGTH,
+    HANDS,
+    HEADS,
+    Body,
+    along,
+    body_of,
+    head_depth,
+    in_half_cm,
+    shoe_foot,
+)
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.construction import Construction
 from pic2chart.model.gauge import Gauge
@@ -55,20 +82,90 @@ def test_hands_are_the_table_of_en_420() -> None:
         assert body.girth * 10 == pytest.approx(25.4 * int(row["size"]), abs=0.6)
 
 
-def test_heads_are_the_table() -> None:
-    rows = table("heads.csv")
-    assert [row["size"] for row in rows] == list(HEADS)
-    for row in rows:
-        body = HEADS[row["size"]]
-        assert (body.girth, body.length) == (float(row["round_cm"]), float(row["depth_cm"]))
+def test_childrens_hands_are_the_measured_ones() -> None:
+    """Medians from two to seven, each at the middle of its year; breadths times ANSUR II's ratio."""
+    for row in table("hands_snyder_1977.csv"):
+        age = float(row["age_years"]) + 0.5
+        length, breadth = along(HAND_LENGTH, age), along(HAND_BREADTH, age)
+        assert length == pytest.approx(float(row["length"]), abs=0.3)
+        assert float(row["length_p5"]) < length < float(row["length_p95"])
+        assert breadth == pytest.approx(float(row["breadth"]), abs=0.2)
+    six = HANDS["4-6y"].length + HANDS["6-8y"].length
+    assert 11.2 <= six / 2 <= 14.5  # a published range at six
+
+
+def test_grown_ups_are_the_measured_ones() -> None:
+    rows = {row["what"]: row for row in table("grown_ups_ansur2.csv")}
+    for sex, size in (("women", "woman"), ("men", "man")):
+        hand, head, foot = HANDS[size], HEADS[size], FEET[size]
+        assert hand.girth == float(rows["hand_circumference"][sex])
+        assert hand.length == float(rows["hand_length"][sex])
+        assert head.girth == float(rows["head_circumference"][sex])
+        assert foot.length == float(rows["foot_length"][sex])
+        assert foot.girth == pytest.approx(float(rows["ball_circumference"][sex]), abs=0.15)
+        for body, what in ((hand, "hand_circ"), (head, "head_circ"), (foot, "foot_length")):
+            row = next(row for name, row in rows.items() if name.startswith(what))
+            assert body.spread == (float(row[f"{sex}_p5"]), float(row[f"{sex}_p95"]))
+    adult = HEADS["adult"].girth
+    assert HEADS["woman"].girth < adult < HEADS["man"].girth
+    assert HEADS["large"].girth == float(rows["head_circumference"]["men_p95"])
+
+
+def test_childrens_heads_are_the_medians_of_uk90() -> None:
+    ages = {
+        "newborn": 0.0,
+        "3mo": 0.25,
+        "6mo": 0.5,
+        "12mo": 1.0,
+        "2y": 2.0,
+        "child": 4.0,
+        "6y": 6.0,
+    }
+    rows = {float(row["age_years"]): row for row in table("heads_uk90.csv")}
+    for size, age in ages.items():
+        row, body = rows[age], HEADS[size]
+        assert float(row["uk90_girls"]) <= body.girth <= float(row["uk90_boys"])
+        if row["who_girls"]:  # the other standard's median is inside the told spread
+            assert body.spread is not None
+            who = (float(row["who_girls"]) + float(row["who_boys"])) / 2
+            assert body.spread[0] < who < body.girth
+        assert body.child
+    assert 42.2 <= HEADS["6mo"].girth <= 44.5
+    assert not any(HEADS[size].child for size in ("adult", "woman", "man", "large"))
+
+
+def test_depths_of_hats_follow_the_trade() -> None:
+    for row in table("head_depths.csv"):
+        girth, depth = float(row["round_cm"]), float(row["depth_cm"])
+        assert head_depth(girth) == depth
         # depth of a hat is about a third of the round and 1 to 2 cm (common practice)
-        assert body.length == pytest.approx(body.girth / 3 + 1.5, abs=2.0)
-    assert [name for name, body in HEADS.items() if body.child] == [
-        "newborn",
-        "6mo",
-        "12mo",
-        "child",
-    ]
+        assert depth == pytest.approx(girth / 3 + 1.5, abs=2.0)
+
+
+def test_feet_are_the_measured_ones_and_shoes_agree() -> None:
+    for row in table("feet_snyder_1977.csv"):
+        assert FEET[f"{row['age_years']}y"].length == float(row["length"])
+    assert all(FEET[f"{age}y"].child for age in range(1, 13))
+    # one maker's table, seen second-hand: EU 38 is 23.0 cm, 42 is 26.0, 46 is 29.0
+    for size, length in ((38, 23.0), (42, 26.0), (46, 29.0)):
+        assert FEET[str(size)].length == pytest.approx(length, abs=0.9)
+    lengths = [shoe_foot(size) for size in range(20, 47, 2)]
+    assert lengths == sorted(lengths)
+
+
+@pytest.mark.parametrize("table_", [HANDS, HEADS, FEET])
+def test_sizes_grow_and_stay_in_proportion(table_: Mapping[str, Body]) -> None:
+    children = [body for body in table_.values() if body.child]
+    for smaller, larger in pairwise(children):
+        assert larger.girth > smaller.girth or larger.name == "20"
+        assert larger.length > smaller.length or larger.name == "20"
+    ratios = [body.girth / body.length for body in table_.values()]
+    assert max(ratios) < 1.5 * min(ratios)
+
+
+@given(st.floats(2, 40), st.floats(0, 30))
+def test_a_height_in_half_cm(cm: float, low: float) -> None:
+    assert low <= in_half_cm(cm, low, low + 5) <= low + 5
 
 
 def test_own_measures_stand_in_the_place_of_a_size() -> None:
@@ -83,15 +180,20 @@ def test_own_measures_stand_in_the_place_of_a_size() -> None:
     ("size", "gauge", "stitches", "slit", "thumb", "top", "tip"),
     [
         # size 6: 15.2 × 1.1 = 16.72 cm × 2.8 = 46.8 → 46; 20 % = 9; (46/2 - 5)/2 = 9 rounds → 2 × 5
-        ("6", "28x30", 46, 9, 20, 9, 10),
-        # size 8: 20.3 × 1.1 = 22.33 cm × 2.8 = 62.5 → 62; 20 % = 12; (31 - 5)/2 = 13 → 10
-        ("8", "28x30", 62, 12, 26, 13, 10),
-        # size 10 at 32: 25.4 × 1.1 = 27.94 × 3.2 = 89.4 → 90; 18; (45 - 5)/2 = 20 → 10
-        ("10", "32x34", 90, 18, 38, 20, 10),
-        # 4-6y: 5.75 in = 14.605 cm × 1.1 = 16.07 × 2.4 = 38.6 → 38; 7; (19 - 5)/2 = 7 → 10
-        ("4-6y", "24x26", 38, 7, 16, 7, 10),
+        # its thumb of 20 is 7.1 cm round, more than 0.45 × 15.2 = 6.8: two fewer
+        ("6", "28x30", 46, 9, 18, 9, 10),
+        # size 8: 20.3 × 1.1 = 22.33 cm × 2.8 = 62.5 → 62; 20 % = 12; (31 - 5)/2 = 13 → 10; 9.3 > 9.1
+        ("8", "28x30", 62, 12, 24, 13, 10),
+        # size 9: 22.9 × 1.1 = 25.19 × 2.8 = 70.5 → 70; 14; its 30 would be 10.7 cm round: 28, 10.0
+        ("9", "28x30", 70, 14, 28, 15, 10),
+        # size 7: 17.8 × 1.1 = 19.58 × 2.8 = 54.8 → 54; 10; 22 are 7.9 cm, less than 8.0: they stay
+        ("7", "28x30", 54, 10, 22, 11, 10),
+        # size 10 at 32: 25.4 × 1.1 = 27.94 × 3.2 = 89.4 → 90; 18; (45 - 5)/2 = 20 → 10; 11.9 > 11.4
+        ("10", "32x34", 90, 18, 36, 20, 10),
+        # 4-6y: 5.7 × 2.4 = 13.7 cm × 1.1 × 2.4 = 36.2 → 36; 7; (18 - 4)/2 = 7 → 8; 6.7 > 6.2
+        ("4-6y", "24x26", 36, 7, 14, 7, 8),
         # size 7 at 24: 17.8 × 1.1 = 19.58 × 2.4 = 47.0 → 46 or 48 are equally near; 46.99 → 46
-        ("7", "24x26", 46, 9, 20, 9, 10),
+        ("7", "24x26", 46, 9, 18, 9, 10),
     ],
 )
 def test_mitten_counts_by_hand(
@@ -100,10 +202,26 @@ def test_mitten_counts_by_hand(
     plan = plan_mitten(MittenOptions(size=size), Gauge.parse(gauge))
     assert plan.counts.stitches == stitches
     assert plan.slit == slit
-    assert 2 * plan_thumb(plan).half == thumb  # twice the opening and one stitch for each corner
-    assert plan_thumb(plan).picked == 2 * (slit + 2)
+    thumb_ = plan_thumb(plan, Gauge.parse(gauge))
+    assert (
+        2 * thumb_.half == thumb
+    )  # twice the opening, and one stitch for each corner unless roomy
+    assert thumb_.picked == 2 * (slit + 2)
+    assert thumb_shape(plan, thumb_).counts[0] == thumb_.picked
     assert (len(plan.top), plan.last) == (top, tip)
     assert 0.30 <= plan.opening * 10 / Gauge.parse(gauge).rounds / HANDS[size].length <= 0.34
+
+
+@pytest.mark.parametrize("size", list(HANDS))
+def test_cuffs_and_thumbs_are_in_proportion(size: str) -> None:
+    gauge = Gauge(30, 32)
+    plan = plan_mitten(MittenOptions(size=size), gauge)
+    cuff = plan.cuff * gauge.round_height
+    assert 0.28 * plan.body.length <= cuff <= 0.40 * plan.body.length
+    assert plan.thumbed == (size not in BABIES)
+    if plan.thumbed:
+        around = 2 * plan_thumb(plan, gauge).half * gauge.stitch_width
+        assert 0.36 <= around / plan.body.girth <= 0.46
 
 
 def test_a_pointed_top_has_edges_of_45_degrees_on_square_stitches() -> None:
@@ -134,7 +252,23 @@ def test_the_crown_rates_of_the_trade() -> None:
     assert wedges_for(144, crown_rate(Gauge(25, 27))) == 6
 
 
-@pytest.mark.parametrize("chest", [84.0, 96.0, 108.0, 120.0])
+@settings(max_examples=60, deadline=None)
+@given(GAUGES, st.integers(5, 40), st.sampled_from([6, 7, 8]))
+def test_every_centred_crown_adds_up(gauge: Gauge, wedge: int, wedges: int) -> None:
+    """Double decreases on the spines lose what a flat disc loses, to one stitch a wedge."""
+    rate = crown_rate(gauge)
+    kinds = crown_kinds(wedge, wedges, rate)
+    shape = taper_inwards(wedge, wedges, kinds)
+    whole = Shape(np.ones((1, wedge * wedges), bool)).followed_by(shape)
+    assert not misfits(whole)
+    assert not misfits(whole.mirrored())
+    assert whole.counts[-1] == wedges
+    assert (shape.live[:, wedge // 2 :: wedge]).all()  # the spines run on to the top
+    lost = (wedge - 1) * wedges
+    assert len(kinds) == pytest.approx(max(lost / rate, (wedge - 1) / 2), abs=2.0)
+
+
+@pytest.mark.parametrize("chest", [84.0, 90.0, 96.0])
 def test_a_yoke_keeps_the_percentages(chest: float) -> None:
     shares = {
         row["what"]: (float(row["low"]), float(row["high"]))
@@ -155,6 +289,90 @@ def test_a_yoke_keeps_the_percentages(chest: float) -> None:
     assert plan.body == pytest.approx(around * 2.4, abs=2)
     assert plan.starts == (0, depth // 2, depth * 3 // 4)
     assert plan.neck * gauge.stitch_width * STRETCH >= 56.0
+
+
+def test_the_worked_example_of_the_percentage_method() -> None:
+    """K = 200 at five stitches to the inch, with repeats of four; the later book's yoke is followed."""
+    gauge = Gauge(200 / 10.16, 26)
+    (row,) = (row for row in table("yoke_examples.csv") if row["book"] == "1989")
+    plan = plan_yoke(gauge, 101.6, 60, 56.0, (4, 4, 4))
+    assert plan.body == int(row["body"])
+    assert plan.sleeve == int(row["sleeve"])
+    assert plan.underarm == int(row["underarm"])
+    assert plan.bands[0] == int(row["yoke"])
+    for mine, its in zip((*plan.bands[1:], plan.neck), ("first", "second", "neck"), strict=True):
+        assert mine == pytest.approx(int(row[its]), abs=4), its
+
+
+def test_depths_are_those_of_published_yokes() -> None:
+    for row in table("yoke_depths.csv"):
+        for chest in (float(row["chest_low"]), float(row["chest_high"])):
+            depth = along(DEPTH, chest)
+            assert float(row["depth_low"]) <= depth <= float(row["depth_high"])
+            assert 2.5 <= RISE * depth <= 3.5
+    shares = [along(DEPTH, chest) / chest for chest in (50, 70, 90)]
+    assert all(0.22 <= share <= 0.30 for share in shares)
+    assert 0.17 <= along(DEPTH, 140) / 140 <= 0.21
+    assert along(DEPTH, 128) < 27  # a quarter would be 32
+
+
+def test_necks_wrists_and_arms_do_not_grow_with_the_chest_for_ever() -> None:
+    neck_base = {
+        sex: float(row[sex]) for row in table("grown_ups_ansur2.csv")
+        if row["what"] == "neck_base_circumference" for sex in ("women", "men")
+    }  # fmt: skip
+    gauge = Gauge(24, 26)
+    for size, wearer in CHESTS.items():
+        around = wearer.chest + 8
+        depth = rounds_for((1 - RISE) * along(DEPTH, around), gauge)
+        plan = plan_yoke(gauge, around, depth, wearer.head, (4, 4, 4))
+        below = plan_below(plan, YokeOptions(size=size), wearer, gauge)
+        w = gauge.stitch_width
+        assert plan.neck * w * STRETCH >= wearer.head
+        assert plan.neck * w <= neck_base["men"] + 3.5, size
+        assert wearer.wrist + 2 <= below.arm.wrist * w <= wearer.wrist + 4.5, size
+        assert wearer.upper_arm + 1 <= plan.sleeve * w <= wearer.upper_arm + 8.5, size
+        # the ribbing of body, cuffs and neck is the same
+        assert plan.body % 4 == below.arm.wrist % 4 == plan.neck % 4 == 0
+
+
+def test_arms_are_the_published_ones() -> None:
+    for row in table("upper_arms_cyc.csv"):
+        chest, arm = float(row["chest"]), float(row["upper_arm"])
+        assert Wearer(chest).upper_arm == arm
+        assert 0.33 * (chest + 8) - arm >= 1.5  # a third of the body goes round it with some ease
+
+
+def test_chests_have_names() -> None:
+    steps = [int(size) for size in CHESTS if size.isdigit()]
+    assert steps[0] == 74
+    assert steps[-1] == 131
+    assert {b - a for a, b in pairwise(steps)} == {4, 5, 6}
+    assert wearer_of("6y", None, 96.0, False).child
+    assert wearer_of("6y", 60.0, 96.0, False).name == ""
+    assert wearer_of(None, None, 96.0, False).chest == 96.0
+    with pytest.raises(SettingError, match="sizes are"):
+        wearer_of("huge", None, 96.0, False)
+    heads = [wearer_of(size, None, 96.0, False).head for size in ("2y", "6y", "14y", "woman-m")]
+    assert heads == sorted(heads)
+
+
+@given(st.integers(40, 200), st.floats(0.5, 6), GAUGES)
+def test_short_rows_turn_sooner_each_time_and_end_the_round(
+    neck: int, rise: float, gauge: Gauge
+) -> None:
+    short = plan_short_rows(4 * (neck // 4), rise, gauge)
+    turns = short.turns
+    for (first, past), (next_first, next_past) in pairwise(turns[:-1]):
+        assert first <= next_first < next_past <= past
+        assert (first, past) != (next_first, next_past)
+    middle = short.neck / 4
+    inner = turns[-2]
+    assert abs((inner[0] + inner[1]) / 2 - middle) <= 1.5  # in the middle of the back
+    assert inner[1] - inner[0] >= short.neck / 2 * INNER - short.step
+    assert turns[-1][1] == short.neck
+    assert short.rows()[-1].last == short.neck - 1
+    assert short.stitches(1).shape == (len(turns) + 1, short.neck)
 
 
 def test_a_yoke_that_cannot_close_over_the_head_says_what_would() -> None:
@@ -188,21 +406,29 @@ def test_decreases_are_spread_and_each_has_its_stitch(before: int, data: st.Data
 
 
 @settings(max_examples=60, deadline=None)
-@given(GAUGES, st.sampled_from(list(HANDS)), st.sampled_from(["slit", "gusset"]), st.floats(0, 25))
+@given(
+    GAUGES,
+    st.sampled_from(list(HANDS)),
+    st.sampled_from(["slit", "gusset", "none"]),
+    st.floats(0, 25),
+)
 def test_every_mitten_adds_up(gauge: Gauge, size: str, thumb: str, ease: float) -> None:
     try:
         plan = plan_mitten(MittenOptions(size=size, thumb=thumb, ease=ease), gauge)
     except SettingError:
         return
     hand = plan.shape()
-    thumb_ = thumb_shape(plan, plan_thumb(plan))
-    for shape in (hand, hand.mirrored(), thumb_):
+    for shape in (hand, hand.mirrored()):
         assert not misfits(shape)
-    assert not misfits(thumb_.mirrored())
     assert hand.counts[plan.straight - 1] == plan.counts.stitches
     assert hand.counts[-1] == plan.last
     assert 8 <= plan.last <= 12
-    assert 6 <= thumb_.counts[-1] <= 8
+    assert plan.thumbed == (thumb != "none")
+    if plan.thumbed:
+        thumb_ = thumb_shape(plan, plan_thumb(plan, gauge))
+        assert not misfits(thumb_)
+        assert not misfits(thumb_.mirrored())
+        assert 6 <= thumb_.counts[-1] <= 8
     if plan.gusset:
         assert len(set(plan.grows)) == len(plan.grows) == plan.gusset // 2
         assert plan.grows[-1] < plan.opening

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
 import pytest
 
 from pic2chart.core.errors import SettingError
@@ -15,9 +16,13 @@ from pic2chart.garment.making import make_garment
 from pic2chart.garment.piece import Garment
 from pic2chart.garment.sections import rib
 from pic2chart.garment.written import ordinal
+from pic2chart.model.construction import StepSection
+from pic2chart.sheets.words.handed import for_other_hand
+from pic2chart.sheets.words.read import read_all_words
 from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
 from tests.helpers.garment_knitter import Knitter, knit
 from tests.helpers.places import SAMPLES
+from tests.helpers.words_knitter import knit_rounds, words_are_the_chart
 
 YARNS = ("oat=#ece2d0", "ink=#26304c")
 
@@ -75,6 +80,84 @@ def test_a_knitter_who_follows_the_words_arrives(garments: dict[str, Garment], n
         thumb = next(p for p in garment.pieces if p.name.endswith("thumb")).chart
         (part,) = (p for p in knitter.counts if p.startswith("Thumb"))
         assert knitter.counts[part] == thumb.live.sum(axis=1).tolist()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_rounds_in_words_are_the_chart_stitch_for_stitch(
+    garments: dict[str, Garment], name: str
+) -> None:
+    for piece in garments[name].pieces:
+        words_are_the_chart(piece.chart)
+
+
+@pytest.mark.parametrize("ending", ["txt", "md"])
+def test_a_garments_words_give_back_all_its_charts(
+    garments: dict[str, Garment], ending: str
+) -> None:
+    """The file that a garment's folder gives: its pattern, then the rounds of every piece."""
+    from pic2chart.garment.making import garment_files
+
+    garment = garments[NAMES[2]]
+    (text,) = (
+        str(content)
+        for name, content in garment_files(garment).items()
+        if name.endswith(f"-words.{ending}")
+    )
+    read = read_all_words(text)
+    assert [chart.title for chart in read] == [piece.chart.title for piece in garment.pieces]
+    for chart, piece in zip(read, garment.pieces, strict=True):
+        assert np.array_equal(chart.stitches, piece.chart.stitches)
+        assert chart.catches == piece.chart.catches
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_pattern_rewritten_for_the_other_hand_is_the_one_made_for_it(name: str) -> None:
+    """But for the order in which two hands are named; there and back it is the same."""
+    kind, picture, gauge, asked = ASKED[NAMES.index(name)]
+    both = {
+        hand: tuple(
+            StepSection(s.heading, s.lines)
+            for s in make(
+                kind, picture, gauge, left_handed=hand == "left", **asked
+            ).pattern.sections
+        )
+        for hand in ("right", "left")
+    }
+    for hand, other in (("left", "right"), ("right", "left")):
+        turned = for_other_hand(both[other], hand)
+        assert for_other_hand(turned, other) == both[other]
+        for (heading, lines), (wanted, wanted_lines) in zip(turned, both[hand], strict=True):
+            assert heading == wanted
+            assert list(map(in_hands, lines)) == list(map(in_hands, wanted_lines))
+
+
+def in_hands(line: str) -> str:
+    """A line with the yarns of two hands in one order."""
+    named = re.search(r"(\w+) in the (left|right) hand, (\w+) in the (left|right)", line)
+    if named is None:
+        return line
+    hands = sorted([(named[2], named[1]), (named[4], named[3])])
+    return line.replace(named[0], str(hands))
+
+
+def test_the_knitter_of_rounds_notices_what_is_wrong() -> None:
+    assert knit_rounds("Round 1: (3 oat, k2tog in ink) × 2; 8 sts.")[0].stitches == 2 * [
+        *("oat", "oat", "oat", "ink")
+    ]
+    good = "Round 1: 6 oat.\n"
+    for bad in (
+        "Round 2: 5 oat.",
+        "Round 2: 5 oat, k2tog in ink; 6 sts.",
+        "Round 2: 4 oat, k2tog in ink; 6 sts.",
+        "Round 2: 6 oat, catching ink after 6.",
+        "Round 2: 6 oat, catching ink.",
+        "Round 2: 4 oat, turn in ink, 2 oat.",
+        "Round 2: (((1 oat) × 2) × 1) × 3.",
+        "Round 2: put 2 on waste yarn, 5 oat.",
+        "Round 3: 6 oat.",
+    ):
+        with pytest.raises(AssertionError):
+            knit_rounds(good + bad)
 
 
 def _first_hand(garment: Garment):
@@ -150,6 +233,7 @@ def test_plain_parts_are_what_the_words_work_beside_the_chart(
         "upper edge": sum(knitter.counts.get("Upper edge", [])),
         "body": sum(knitter.counts.get("Body", [])),
         "sleeves": 2 * sum(knitter.counts.get("Sleeves (two)", [])),
+        "to the shoulder": sum(knitter.counts.get("to the shoulder", [])),
         "neck": sum(knitter.counts.get("Neck", [])),
         "joining round": knitter.counts.get("Yoke", [0])[0],
         "edges": 0 if garment.pieces[0].chart.in_round else garment.pieces[0].chart.stitch_count,
@@ -173,7 +257,7 @@ def test_what_a_knitter_must_be_told_is_told(garments: dict[str, Garment], name:
     assert "Needles that give the gauge, often" in text
     assert "runs under" in told(garment, "Working the chart")
     limit = garment.pieces[0].chart.rules.float_limit
-    assert f"no strand run loose behind more than {limit} sts" in text
+    assert f"Catch any float longer than {limit} stitches" in text
     assert "estimates" in told(garment, "Take care")
     left = garment.pieces[0].chart.hand == "left"
     way = "from left to right" if left else "from right to left"

@@ -17,8 +17,8 @@ from PIL import Image
 from skimage import data
 from starlette.testclient import TestClient
 
-from pic2chart.desk import serve
-from pic2chart.desk.serve import Guard
+from pic2chart.desk.guard import TOKEN as HEADER
+from pic2chart.desk.guard import Guard
 from pic2chart.desk.store import Store
 from pic2chart.desk.web_app import make_app
 
@@ -37,7 +37,7 @@ def desk_app(folder: Path) -> Guard:
 def client(folder: Path, **headers: str) -> TestClient:
     """A client that has the token, as the desk's own page has."""
     return TestClient(
-        desk_app(folder), base_url=f"http://{HOST}", headers={serve.TOKEN: TOKEN} | headers
+        desk_app(folder), base_url=f"http://{HOST}", headers={HEADER: TOKEN} | headers
     )
 
 
@@ -60,18 +60,18 @@ def begin(at: TestClient, name: str = "cat.jpg", content: bytes | None = None) -
 def spoken_to(address: str) -> httpx.Client:
     """A client of a real desk that speaks as its page does, from the address it printed."""
     base, key = address.split("/?key=")
-    return httpx.Client(base_url=base, timeout=60, headers={serve.TOKEN: key, "origin": base})
+    return httpx.Client(base_url=base, timeout=60, headers={HEADER: key, "origin": base})
 
 
 @contextmanager
 def running_desk(
-    folder: Path, port: int | None = None
+    folder: Path, port: int | None = None, *more: str, errors: Any = subprocess.DEVNULL
 ) -> Iterator[tuple[subprocess.Popen[str], str]]:
-    """The real command, and the address it prints."""
-    command = [sys.executable, "-m", "pic2chart", "desk", str(folder), "--no-browser"]
+    """The real command with `more` options, and the address it prints; `errors`: a file for the rest."""
+    command = [sys.executable, "-m", "pic2chart", "desk", str(folder), "--no-browser", *more]
     command += [] if port is None else ["--port", str(port)]
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=os.environ
+        command, stdout=subprocess.PIPE, stderr=errors, text=True, env=os.environ
     ) as process:
         assert process.stdout is not None
         line = process.stdout.readline()

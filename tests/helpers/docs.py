@@ -1,4 +1,4 @@
-"""Write the generated parts of README.md anew: python -m tests.helpers.docs. A test compares it."""
+"""Write the tables of the options anew: python -m tests.helpers.docs. A test compares them."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.sheets.sheet_settings import SheetSettings
 from tests.helpers.places import ROOT
 
-README = ROOT / "README.md"
+PAGE = ROOT / "pic2chart" / "cli" / "OPTIONS.md"
 
 
 def options_table(kind: type[Any] = Settings) -> str:
@@ -31,11 +31,11 @@ def with_part(text: str, name: str, part: str) -> str:
     return re.sub(pattern, lambda m: f"{m[1]}{part}\n{m[2]}", text, flags=re.DOTALL)
 
 
-def readme() -> str:
-    """README.md as it should be."""
-    text = with_part(README.read_text(encoding="utf-8"), "options", options_table())
+def page() -> str:
+    """The page of the options as it should be."""
+    text = with_part(PAGE.read_text(encoding="utf-8"), "options", options_table())
     return with_part(text, "sheet options", options_table(SheetSettings))
 
 
 if __name__ == "__main__":
-    README.write_text(readme(), encoding="utf-8")
+    PAGE.write_text(page(), encoding="utf-8")

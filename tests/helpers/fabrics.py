@@ -21,6 +21,8 @@ CORNER_MM = 3.18
 """ISO/IEC 7810, size ID-1: 85.60 × 53.98 mm, corners rounded with a radius of 2.88 to 3.48 mm."""
 PER_MM = 6.0
 STRUCTURES = ("smooth", "stranded", "stripes", "plied", "fuzzy", "tweed")
+COLOURED = ("bands", "small", "checks", "laid bands", "laid small", "laid stripes")
+"""Patterns in two yarns or more; `laid` ones are drawn as legs."""
 _COLOURS = ("#ece2d0", "#26304c", "#a8502f", "#5d6b3a", "#aeb6bd", "#56616b", "#7a3b46")
 
 
@@ -49,13 +51,15 @@ class Swatch:
     seed: int = 0
 
 
-def random_swatch(rng: np.random.Generator) -> Swatch:
+def random_swatch(
+    rng: np.random.Generator, structures: tuple[str, ...] = STRUCTURES, uneven: float = 0.06
+) -> Swatch:
     stitches = float(rng.uniform(14, 36))
     return Swatch(
         gauge=(stitches, stitches * float(rng.uniform(1.0, 1.5))),
-        structure=str(rng.choice(STRUCTURES)),
+        structure=str(rng.choice(structures)),
         turn=float(rng.uniform(-30, 30)),
-        uneven=float(rng.uniform(0, 0.06)),
+        uneven=float(rng.uniform(0, uneven)),
         size=(float(rng.uniform(100, 160)), float(rng.uniform(90, 150))),
         card=tuple(int(v) for v in rng.integers(20, 235, 3)),
         seed=int(rng.integers(1 << 30)),
@@ -128,39 +132,54 @@ def _fabric(swatch: Swatch, rng: np.random.Generator) -> np.ndarray:
         round(side * PER_MM / step) for side, step in zip(swatch.size, (w, h), strict=True)
     )
     colours = [Yarn("a", c) for c in rng.permutation(_COLOURS)[:2]]
-    if swatch.structure in ("smooth", "stranded", "stripes"):
-        pixels = _own(swatch, rows, columns, colours, rng)
+    stitches = pattern(swatch.structure, rows, columns, rng)
+    if swatch.structure in ("smooth", "stranded", "stripes", "bands", "small", "checks"):
+        yarns = (Yarn("a", colours[0].colour), Yarn("b", colours[1].colour))
+        pixels = fabric_pixels(Chart(stitches, yarns, Gauge(*swatch.gauge)), 24)
     else:
-        pixels = _laid(swatch, rows, columns, (w, h), np.array(colours[0].rgb, float), rng)
+        legs = np.array([yarn.rgb for yarn in colours], float)[stitches[::-1]]
+        pixels = _laid(swatch, (w, h), legs, rng)
     size = (round(columns * w), round(rows * h))
     pixels = cv2.resize(pixels.astype(np.float32), size, interpolation=cv2.INTER_AREA)
     return _strayed(pixels, swatch.uneven, (w, h), rng)
 
 
-def _own(
-    swatch: Swatch, rows: int, columns: int, colours: list[Yarn], rng: np.random.Generator
-) -> np.ndarray:
-    """The program's own picture of the front."""
+def pattern(structure: str, rows: int, columns: int, rng: np.random.Generator) -> np.ndarray:
+    """Which of two yarns each stitch is of, uint8 [rounds, stitches]."""
+    y, x = np.indices((rows, columns))
     stitches = np.zeros((rows, columns), np.uint8)
-    if swatch.structure == "stranded":
+    if structure == "stranded":
         noise = cv2.GaussianBlur(rng.normal(size=stitches.shape), (0, 0), 1.3)
         stitches = (noise > 0).astype(np.uint8)
-    elif swatch.structure == "stripes":
+    elif structure.endswith("stripes"):
         stitches[(np.arange(rows) // int(rng.integers(1, 5))) % 2 == 1] = 1
-    yarns = (Yarn("a", colours[0].colour), Yarn("b", colours[1].colour))
-    return fabric_pixels(Chart(stitches, yarns, Gauge(*swatch.gauge)), 24)
+    elif structure.endswith("small"):
+        tile = rng.random((int(rng.integers(2, 6)), int(rng.integers(2, 6)))) < 0.45
+        stitches = tile[y % tile.shape[0], x % tile.shape[1]].astype(np.uint8)
+    elif structure.endswith("checks"):
+        side = int(rng.integers(1, 4))
+        stitches = ((y // side + x // side) % 2).astype(np.uint8)
+    elif structure.endswith("bands"):
+        row = 0
+        while row < rows:
+            high, repeat = int(rng.integers(2, 9)), int(rng.integers(2, 11))
+            tile = rng.random((high, repeat)) < 0.45
+            part = tile[:, np.arange(columns) % repeat]
+            stitches[row : row + high] = part[: rows - row]
+            row += high + int(rng.integers(1, 4))
+    return stitches
 
 
 def _laid(
-    swatch: Swatch,
-    rows: int,
-    columns: int,
-    step: tuple[float, float],
-    colour: np.ndarray,
-    rng: np.random.Generator,
+    swatch: Swatch, step: tuple[float, float], legs: np.ndarray, rng: np.random.Generator
 ) -> np.ndarray:
-    """Legs as shaded ellipses, from the top round down, each round over the one above's feet."""
+    """Legs as shaded ellipses of colours [rows from the top, columns, 3], from the top round down,
+    each round over the one above's feet."""
     w, h = step
+    rows, columns = legs.shape[:2]
+    colour = (
+        legs.mean(axis=(0, 1)) if len(np.unique(legs.reshape(-1, 3), axis=0)) > 1 else legs[0, 0]
+    )
     page = np.empty((round(rows * h), round(columns * w), 3), np.float32)
     page[:] = colour * 0.35
     for row in range(-1, rows + 1):
@@ -171,7 +190,7 @@ def _laid(
             for side in (-1, 1):
                 x = (column + 0.5 + side * 0.235) * w
                 y = (row + 0.5) * h
-                _leg(page, (x, y), (w, h), side, colour * tint)
+                _leg(page, (x, y), (w, h), side, legs[row % rows, column % columns] * tint)
     if swatch.structure == "fuzzy":
         page = cv2.GaussianBlur(page, (0, 0), 0.07 * w)
         hairs = cv2.GaussianBlur(rng.normal(0, 1, page.shape[:2]).astype(np.float32), (0, 0), 2.5)

@@ -12,7 +12,16 @@ from dataclasses import dataclass, field
 
 from tests.helpers.garment_reader import work
 
-ABOUT = ("Size", "Gauge", "Materials", "Abbreviations", "Working the chart", "Take care")
+ABOUT = (
+    "Size",
+    "Gauge",
+    "Materials",
+    "Abbreviations",
+    "Working the chart",
+    "Take care",
+    "Duplicate stitch",
+    "Ladders",
+)
 """Sections that tell of the piece and work nothing."""
 
 
@@ -22,6 +31,7 @@ class Knitter:
 
     sts: int = 0
     rounds: int = 0
+    place: int = 0
     held: dict[str, int] = field(default_factory=dict)
     parts: dict[str, int] = field(default_factory=dict)
     counts: dict[str, list[int]] = field(default_factory=dict)
@@ -86,6 +96,11 @@ def _graft(k: Knitter, m: re.Match[str], part: str) -> None:
     assert one + two == all_ == k.sts
 
 
+def _graft_all(k: Knitter, m: re.Match[str], part: str) -> None:
+    assert int(m[1]) == int(m[2])
+    assert int(m[1]) + int(m[2]) == k.sts
+
+
 def _body_parted(k: Knitter, m: re.Match[str], part: str) -> None:
     front, under, back, under_too = (int(m[i]) for i in (1, 2, 4, 5))
     assert {m[3], m[6]} == {"left", "right"}
@@ -144,17 +159,160 @@ def _rib(k: Knitter, m: re.Match[str], part: str) -> None:
     k.even(m[2], m[3], part)
 
 
+def _turned(k: Knitter, m: re.Match[str], part: str) -> None:
+    """A short row: knitted on from where she stands, or purled back; then she turns."""
+    number, side, way, count = int(m[1]), m[2], m[3], int(m[4])
+    assert (side, way) == (("right side", "k") if number % 2 == 0 else ("wrong side", "p"))
+    k.place += count if way == "k" else -count
+    assert 0 <= k.place <= k.sts, "the row runs off the needle"
+    k.counts.setdefault(part, []).append(count)
+
+
+def _round_ended(k: Knitter, m: re.Match[str], part: str) -> None:
+    k.place += int(m[2])
+    assert k.place == k.sts, f"{k.place} sts from the beginning, {k.sts} in the round"
+    k.leaves(m[3])
+    k.counts.setdefault(part, []).append(int(m[2]))
+    k.place = 0
+
+
+def _heel_begun(k: Knitter, m: re.Match[str], part: str) -> None:
+    quarter, purled, heel = int(m[1]), int(m[2]), int(m[3])
+    assert 2 * quarter == heel == purled + 1
+    assert 2 * heel == k.sts
+    k.counts.setdefault(part, []).extend([quarter, heel])
+    k.held["instep"], k.held["waiting"], k.held["waiting too"] = k.sts - heel, 0, 0
+    k.sts = k.place = heel
+
+
+def _heel_turned(k: Knitter, m: re.Match[str], part: str) -> None:
+    """Each row joins the stitches at its gap; `place` holds those between the gaps."""
+    number, slipped, plain, after = int(m[1]), int(bool(m[3])), int(m[5]), int(m[7] or 0)
+    right = number % 2 == 1
+    assert (m[2], m[4], m[6]) == (
+        ("right side", "k", "ssk") if right else ("wrong side", "p", "p2tog")
+    )
+    wait, made = ("waiting", "waiting too")[number % 2], slipped + plain + 1 + after
+    if number <= 2:
+        k.held[wait] = k.place - (slipped + plain + 2 + after)
+        assert k.held[wait] >= 0
+    else:
+        assert k.place == slipped + plain + 1, "the decrease does not meet its gap"
+        k.held[wait] -= 1 + after
+    k.place, k.sts = made, k.sts - 1
+    k.counts.setdefault(part, []).append(made)
+
+
+def _heel_left(k: Knitter, m: re.Match[str], part: str) -> None:
+    assert k.held["waiting"] == k.held["waiting too"] == 0, "stitches were forgotten"
+    assert k.place == k.sts
+    k.leaves(m[1])
+    k.place = 0
+
+
+def _gusset_begun(k: Knitter, m: re.Match[str], part: str) -> None:
+    heel, one, instep, two, again, *sums, total = map(int, m.groups())
+    assert (heel, instep) == (k.sts, k.held["instep"])
+    assert again == heel // 2
+    assert sums == [heel, one, instep, two]
+    assert total == sum(sums)
+    k.sts = total
+    k._worked(1, part)
+    k.counts[part].append(again)
+
+
+def _narrowed(k: Knitter, m: re.Match[str], part: str) -> None:
+    count = {"once": 1, "twice": 2}.get(m[2]) or int(m[3])
+    for _ in range(count):
+        k._worked(int(m[1]) - 1, part)
+        k.sts -= 2
+        k._worked(1, part)
+    k.leaves(m[4])
+
+
+def _side_of_foot(k: Knitter, m: re.Match[str], part: str) -> None:
+    assert 4 * int(m[1]) == k.sts
+    k.counts.setdefault(part, []).append(int(m[1]))
+
+
+def _armholes(k: Knitter, m: re.Match[str], part: str) -> None:
+    one, steek, other, steek_too, total = map(int, m.groups())
+    assert one + other == k.sts
+    assert steek == steek_too
+    k.held["steek"] = steek
+    k.sts += 2 * steek
+    k.even(1, str(total), part)
+
+
+def _steeks_bound_off(k: Knitter, m: re.Match[str], part: str) -> None:
+    steek, all_, both, left = map(int, m.groups())
+    assert (all_, both) == (k.sts, 2 * steek)
+    assert steek == k.held["steek"]
+    k.sts -= both
+    k.even(1, str(left), part)
+
+
+def _shoulders_held(k: Knitter, m: re.Match[str], part: str) -> None:
+    shoulder, one, neck, other, half, left = map(int, m.groups())
+    assert shoulder == one == other
+    assert one + neck + other == half == k.sts // 2
+    k.held["shoulder"], k.sts = shoulder, k.sts - 4 * shoulder
+    k.leaves(left)
+
+
+def _shoulders_joined(k: Knitter, m: re.Match[str], part: str) -> None:
+    assert int(m[1]) == int(m[2]) == k.held["shoulder"]
+
+
+def _lining_grafted(k: Knitter, m: re.Match[str], part: str) -> None:
+    assert int(m[1]) == k.sts
+    assert int(m[2]) == k.held["lining"]
+
+
 STS = r"(\d+) sts?"
 LINES: Sequence[tuple[str, Handler]] = (
     (rf".*cast on {STS}(?: loosely)?\. Purl 1 row.*\. {STS}\.", lambda k, m, p: k.cast_on(m[1])),
     (rf".*cast on {STS}: (\d+) for the (?:panel|steek) and (\d+) for the (?:panel|steek)\. Join.*",
      lambda k, m, p: (k.cast_on(m[1]), k.leaves(int(m[2]) + int(m[3])))[0]),
     (rf"With .*, cast on {STS} loosely\. Join .*", lambda k, m, p: k.cast_on(m[1])),
-    (rf"Work as for the \w+ mitten: cast on {STS}, and (\d+) rounds of ribbing\. {STS}\. .*",
+    (rf"Work as for the \w+ mitten: cast on {STS}, and (\d+) rounds of ribbing(?: after its lining)?\. {STS}\. .*",
      lambda k, m, p: (k.cast_on(m[1]), k.even(m[2], m[3], p))[0]),
     (rf"(?:With .* )?[Ww]ork (k\d, p\d rib.*?) for [\d.]+ cm \((\d+) rounds\)\. {STS}\.", _rib),
+    (rf"Work (k\d, p\d rib) in both yarns, .*: for [\d.]+ cm \((\d+) rounds\)\. {STS}\.", _rib),
     (rf"(?:Round|Row)s? (\d+)–(\d+): work the chart\. {STS}\.",
      lambda k, m, p: k.even(int(m[2]) - int(m[1]) + 1, m[3], p)),
+    (r"With .* alone, knit (\d+) sts on to the top of the \w+ shoulder; .*",
+     lambda k, m, p: k.counts.setdefault("to the shoulder", []).append(int(m[1]))),
+    (rf"With .*, cast on {STS} over a crochet chain .*\. Join .*",
+     lambda k, m, p: (k.cast_on(m[1]), k.held.update(lining=int(m[1])))[0]),
+    (rf"Knit (\d+) rounds \([\d.]+ cm\)\. {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
+    (rf"(?:With .*, p|P)url (1) round, [\w ]+\. {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
+    (rf"(?:With .*, k|K)nit (1) round\. {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
+    (rf"With .* alone, knit the first {STS}, turn; sl 1, purl {STS}, turn: the heel is worked back and forth "
+     rf"on these {STS}, the others wait\.", _heel_begun),
+    (rf"Work (\d+) rows: on the right side .* {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
+    (r"Row (\d+) \((right side|wrong side)\): (sl 1, )?([kp])(\d+), (ssk|p2tog)(?:, [kp](\d))?, turn\.",
+     _heel_turned),
+    (rf"{STS} are left for the heel\.", _heel_left),
+    (rf"Gusset: with .* knit the (\d+) heel sts, pick up and knit {STS} along the flap, knit the (\d+) instep "
+     rf"sts, pick up and knit {STS} along the other flap, and knit the first (\d+) heel sts again: "
+     rf"(\d+) \+ (\d+) \+ (\d+) \+ (\d+) = {STS}\. .*", _gusset_begun),
+    (r"Decrease round: knit to the last 3 sts before .* 2 sts decreased\.", lambda k, m, p: None),
+    (rf"Work the decrease round in every (\d+)nd round (once|twice|(\d+) times); knit .*\. {STS}\.", _narrowed),
+    (rf"Knit {STS} on to the side of the foot: .*", _side_of_foot),
+    (rf"Cut the yarn\. Graft the {STS} of the instep to the {STS} of the sole\.", _graft_all),
+    (r"Round \d+ \(armholes\): .*: (\d+) \+ (\d+) \+ (\d+) \+ (\d+) = (\d+) sts\. Mark .*", _armholes),
+    (rf"With .*, knit 1 round and bind off the (\d+) sts of each steek on the way: (\d+) - (\d+) = {STS}\.",
+     _steeks_bound_off),
+    (rf"Of the front and of the back put (\d+) sts at each end .*: (\d+) \+ (\d+) \+ (\d+) = {STS}\. {STS} are "
+     r"left for the neck\.", _shoulders_held),
+    (r"Turn the work inside out\. Bind off the (\d+) shoulder sts of the front together with the (\d+) .*",
+     _shoulders_joined),
+    (rf"Graft the {STS} of the cowl to the {STS} of the lining\.", _lining_grafted),
+    (rf"With .*, cast on {STS}\. Knit (\d+) rows, about [\d.]+ cm\. {STS}\.",
+     lambda k, m, p: (k.cast_on(m[1]), k.even(m[2], m[3], p))[0]),
+    (r"Row (\d+) \((right side|wrong side)\): ([kp])(\d+), turn\.", _turned),
+    (rf"Row (\d+) \(right side\): k(\d+), to the end of the round\. {STS}\.", _round_ended),
     (rf"Round (\d+): work the chart\. {STS}\.", lambda k, m, p: k.even(1, m[2], p)),
     (rf"Round (\d+) \(thumb opening\): work {STS} of the chart; with waste yarn knit the next {STS}, "
      rf"slip these {STS} back .*; work the last {STS}\. {STS}\.", _opening),
@@ -166,7 +324,7 @@ LINES: Sequence[tuple[str, Handler]] = (
      _gusset_thumb),
     (rf"Round \d+ \(decreases, .*\): (.*)\. \d+ sts decreased, {STS}\.",
      lambda k, m, p: k.shaped(m[1], m[2], p)),
-    (rf"Round \d+: (\W*k.*|\W*ssk.*)\. {STS}\.", lambda k, m, p: k.shaped(m[1], m[2], p)),
+    (rf"Round \d+: (\W*k.*|\W*ssk.*|\W*CDD.*)\. {STS}\.", lambda k, m, p: k.shaped(m[1], m[2], p)),
     (rf"Change to the larger needles and knit (\d+) rounds \([\d.]+ cm\)\. {STS}\.",
      lambda k, m, p: k.even(m[1], m[2], p)),
     (rf"With .* and the smaller needles, knit (1) round\. {STS}\.", lambda k, m, p: k.even(m[1], m[2], p)),
@@ -189,6 +347,8 @@ LINES: Sequence[tuple[str, Handler]] = (
     (r"Graft the (\d+) underarm sts of each sleeve to the (\d+) of the body.*", _grafted_underarms),
 )  # fmt: skip
 KNOWN = (
+    r"Each steek has (\d+) sts, .* counted 1 to \1 here\. Work both alike\.",
+    r"The first (\d+) sts of every round are the \w+, the other \1 the \w+: .*",
     r"Change to the larger needles\. The first (\d+) sts of every round are .*, the other \1 .*",
     r"Take out the waste yarn and put the (\d+) sts below the opening and the \1 above .*",
     r"Put the \d+ gusset sts on needles\.",

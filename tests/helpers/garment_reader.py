@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-USED = {"k2tog": (2, 1), "ssk": (2, 1), "M1L": (0, 1), "M1R": (0, 1)}
+USED = {"k2tog": (2, 1), "ssk": (2, 1), "M1L": (0, 1), "M1R": (0, 1), "CDD": (3, 1)}
 ROUND = re.compile(
     r"Rounds? (\d+)(?:–(\d+))?(?: \([^)]*\))?: (.*?)\. (?:\d+ sts decreased, )?(\d+) sts?\.$"
 )

@@ -9,7 +9,7 @@ import time
 from pathlib import Path
 
 from pic2chart.library.catalogue import NAME
-from pic2chart.library.publish import MOTIFS
+from pic2chart.library.motif import place_of
 from tests.helpers.library_runs import SMALL, contents, killed_run, run, small_folder
 
 RECIPES = (SMALL, {**SMALL, "float_limit": 3, "title": "Harbour"})
@@ -54,8 +54,8 @@ def look_whole(out: Path, whole: list[dict[str, bytes]]) -> None:
     query = "SELECT name FROM motif WHERE digest != ''"
     names = [row[0] for row in connection.execute(query)] if made[0] else []
     connection.close()
-    shown = [f"{MOTIFS}/{name}/{name}" for name in names]
-    paths = [path + end for path in shown for end in (".chart.json", ".png", ".svg", "-front.png")]
+    shown = [f"{place_of(name)}/{name}" for name in names]
+    paths = [path + end for path in shown for end in (".chart.json", ".png", ".svg")]
     paths += [page for page in ("contact-sheet.html", "booklet.pdf") if (out / page).exists()]
     for path in paths:
         assert (out / path).read_bytes() in (part[path] for part in whole)

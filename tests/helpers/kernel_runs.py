@@ -11,8 +11,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.model.chart import Catch
 from pic2chart.solve import kernels
 from pic2chart.solve.bound import prove
+from pic2chart.solve.catch_spread import spread_catches
 from pic2chart.solve.catches import plan_catches
 from pic2chart.solve.solver import solve
 from tests.helpers.problems import a_small_problem, random_chart
@@ -55,18 +57,22 @@ def _caught(seed: int) -> Results:
     """A chart's catch plan: the catches, and what is known of it."""
     rng = np.random.default_rng(seed)
     stitches = random_chart(rng, 3, ragged=bool(seed % 2))
-    plan = plan_catches(
-        stitches,
-        circular=bool(rng.random() < 0.5),
-        limit=int(rng.integers(1, 5)),
-        stacked=bool(rng.random() < 0.5),
-        show=SHOW,
+    circular, limit = bool(rng.random() < 0.5), int(rng.integers(1, 5))
+    stacked = bool(rng.random() < 0.5)
+    plan = plan_catches(stitches, circular=circular, limit=limit, stacked=stacked, show=SHOW)
+    spread = spread_catches(
+        stitches, plan, circular=circular, limit=limit, stacked=stacked, show=SHOW
     )
-    catches = [(c.round, c.stitch, c.yarn) for c in plan.catches]
     return {
-        f"catches {seed}": np.array(catches, np.int64).reshape(-1, 3),
+        f"catches {seed}": _table(plan.catches),
+        f"spread {seed}": _table(spread.catches),
         f"known {seed}": np.array([plan.proven, plan.lower_bound, plan.stacked_left]),
     }
+
+
+def _table(catches: tuple[Catch, ...]) -> NDArray[np.int64]:
+    rows = [(c.round, c.stitch, c.yarn) for c in catches]
+    return np.array(rows, np.int64).reshape(-1, 3)
 
 
 if __name__ == "__main__":

@@ -14,9 +14,10 @@ from PIL import Image
 
 from pic2chart.library.batch import RunOptions, Summary, make_library
 from pic2chart.library.catalogue import NAME
-from pic2chart.library.motif import Task
+from pic2chart.library.motif import Task, place_of
 from pic2chart.library.recipe import Recipe
 from pic2chart.library.scan import scan
+from pic2chart.library.tables import _MARK, STEPS
 from tests.helpers import mixed_folder
 
 SMALL: Mapping[str, Any] = {
@@ -57,7 +58,7 @@ def contents(out: Path) -> dict[str, bytes]:
 def dump(catalogue: Path) -> bytes:
     """All rows of all tables, in order of their contents."""
     connection = sqlite3.connect(catalogue)
-    tables = ("motif", "yarn", "broken", "about", "alike", "words")
+    tables = ("listed", "numbered", "yarn", "broken", "about", "alike", "words", "owned", "fresh")
     rows = [repr(sorted(connection.execute(f"SELECT * FROM {t}"), key=repr)) for t in tables]
     connection.close()
     return "\n".join(rows).encode()
@@ -100,3 +101,38 @@ def tasks_of(folder: Path, place: Path) -> list[Task]:
     digest = recipe.digest(order)
     found = scan(folder, frozenset()).found
     return [Task(f.path, f.file, f.name, order, digest, place) for f in found]
+
+
+def make_older(out: Path, version: int) -> None:
+    """Give a library the layout and the catalogue of an earlier version of the program."""
+    connection = sqlite3.connect(out / NAME, isolation_level=None)
+    older = sqlite3.connect(out / "older", isolation_level=None)
+    older.executescript(
+        "".join(STEPS[:version])
+        + f"PRAGMA application_id = {_MARK}; PRAGMA user_version = {version};"
+    )
+    names = [row[1] for row in older.execute("PRAGMA table_info(motif)")]
+    for table, columns, source in (
+        ("motif", names, "listed"),
+        *((t, ["*"], t) for t in ("yarn", "broken", "seen")),
+    ):
+        for row in connection.execute(f"SELECT {', '.join(columns)} FROM {source}"):
+            older.execute(f"INSERT INTO {table} VALUES ({', '.join('?' * len(row))})", row)
+    for (name,) in connection.execute("SELECT name FROM motif").fetchall():
+        (out / place_of(name)).rename(out / "motifs" / name)
+    connection.close()
+    older.close()
+    for folder in (out / "motifs").iterdir():
+        if len(folder.name) == 2 and not any(folder.iterdir()):
+            folder.rmdir()
+    for old in out.glob(f"{NAME}*"):
+        old.unlink()
+    (out / "older").rename(out / NAME)
+
+
+def numbers(out: Path) -> list[tuple[int, str, str]]:
+    """Every number that was ever given, with its path and state."""
+    connection = sqlite3.connect(out / NAME)
+    rows = connection.execute("SELECT number, path, state FROM numbered ORDER BY number").fetchall()
+    connection.close()
+    return rows

@@ -1,4 +1,4 @@
-"""What README.md prints, and whether the charts hold that its commands leave behind."""
+"""What README.md and the rooms' pages print, and whether the charts hold that it leaves behind."""
 
 from __future__ import annotations
 
@@ -11,9 +11,13 @@ from tests.helpers.places import ROOT
 BLOCK = re.compile(r"```(\w+)\n(.*?)```", re.DOTALL)
 
 
+PAGES = [ROOT / "README.md", *sorted(ROOT.glob("pic2chart/*/README.md"))]
+"""README.md first, since the rooms' pages go on with what its commands made."""
+
+
 def blocks(language: str) -> list[str]:
-    """The README's blocks of code in a language, in order."""
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    """The pages' blocks of code in a language, in order."""
+    text = "\n".join(page.read_text(encoding="utf-8") for page in PAGES)
     return [body for name, body in BLOCK.findall(text) if name == language]
 
 

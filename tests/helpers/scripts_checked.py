@@ -17,7 +17,8 @@ PACKAGE = Path(pic2chart.__file__).parent
 DESK = sorted((PACKAGE / "desk" / "static").glob("*.js"))
 KNIT_ALONG = sorted((PACKAGE / "sheets" / "knit_along" / "page").glob("*.js"))
 CONTACT = [PACKAGE / "library" / "contact.js"]
-SCRIPTS = [*DESK, *KNIT_ALONG, *CONTACT]
+GALLERY = [PACKAGE / "library" / "gallery.js"]
+SCRIPTS = [*DESK, *KNIT_ALONG, *CONTACT, *GALLERY]
 
 TSC = PACKAGE.parent / ".venv" / "node" / "node_modules" / "typescript" / "bin" / "tsc"
 """Put there by `tests/run.sh`, which also says which version."""

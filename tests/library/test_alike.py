@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import io
+import tempfile
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
 from pic2chart.checks.report import YarnUse
-from pic2chart.library.alike import AlikePair, alike_in
+from pic2chart.library.catalogue import opened
+from pic2chart.library.indexing import index_fresh
 from pic2chart.library.motif import MotifRecord
 from tests.helpers import mixed_folder
 
@@ -25,9 +29,8 @@ def _motif(name: str, squares: np.ndarray, colours: tuple[str, ...] = COLOURS) -
         YarnUse("ABC"[i], f"yarn {i}", c, int((squares == i).sum()), 0.0, 0.0)
         for i, c in enumerate(colours)
     )
-    texts = dict.fromkeys(
-        ("path", "sha256", "digest", "title", "kind", "worked", "hand", "gauge"), ""
-    )
+    texts = dict.fromkeys(("digest", "title", "kind", "worked", "hand", "gauge"), "")
+    texts |= dict.fromkeys(("path", "sha256", "place"), name)
     zero = dict.fromkeys(
         (
             "repeat_stitches",
@@ -39,6 +42,7 @@ def _motif(name: str, squares: np.ndarray, colours: tuple[str, ...] = COLOURS) -
             "isolated",
             "ends",
             "errors",
+            "size",
             "warnings",
             "notes",
             "colours_per_round",
@@ -51,6 +55,19 @@ def _motif(name: str, squares: np.ndarray, colours: tuple[str, ...] = COLOURS) -
         width_cm=1, height_cm=1, repeat_kind="once", mirrored=False, agreement=1.0,
         difficulty=1.0, said=(), pixels=data.getvalue(), yarns=yarns, **zero, **none,
     )  # fmt: skip
+
+
+AlikePair = tuple[str, str, str, float]
+
+
+def alike_in(motifs: list[MotifRecord]) -> list[AlikePair]:
+    """The pairs that a catalogue with these motifs notes."""
+    with tempfile.TemporaryDirectory() as folder, opened(Path(folder)) as catalogue:
+        with catalogue.change():
+            for motif in motifs:
+                catalogue.put(motif)
+        index_fresh(catalogue)
+        return catalogue.connection.execute("SELECT * FROM alike ORDER BY 1, 2").fetchall()
 
 
 def _photo(name: str, size: int = 48) -> np.ndarray:
@@ -112,6 +129,40 @@ def test_plain_charts_are_not_alike_for_their_ground() -> None:
     left[10:20, 10:16] = 1
     right[30:33, 20:44] = 1
     assert _pair(left, right) == []
+
+
+def _landscape(number: int) -> np.ndarray:
+    """Sky over ground, with low hills."""
+    rng = np.random.default_rng(number)
+    hills = np.convolve(rng.standard_normal(60), np.ones(13) / 13, "valid") * rng.uniform(1, 9)
+    return (np.arange(48)[:, None] > rng.uniform(18, 30) + hills[None]).astype(np.uint8)
+
+
+def test_horizons_and_blobs_on_a_plain_ground_are_not_alike() -> None:
+    """By agreement alone, more than half of these pairs would be."""
+    assert alike_in([_motif(f"l{n}", _landscape(n)) for n in range(24)]) == []
+    y, x = np.mgrid[:48, :48]
+    blobs = [
+        (((y - 24) / (8 + n)) ** 2 + ((x - 24) / (17 - n)) ** 2 < 1).astype(np.uint8)
+        for n in range(9)
+    ]
+    assert alike_in([_motif(f"b{n}", blob) for n, blob in enumerate(blobs[::3])]) == []
+
+
+def test_identical_files_are_called_so_and_sizes_of_one_picture_are_not_told() -> None:
+    chart = _photo("coffee")
+    first, second = _motif("a", chart), replace(_motif("b", chart), sha256="a")
+    assert alike_in([first, second]) == [("a", "b", "the same file", 1.0)]
+    family = replace(_motif("c", _photo("coffee", 60)), path="a", size=1)
+    assert alike_in([first, family]) == []
+
+
+def test_what_is_alike_does_not_depend_on_the_order_of_coming() -> None:
+    motifs = [
+        _motif(f"{name}{i}", _photo(name)[:, :: (1, -1)[i]]) for name in NAMES for i in (0, 1)
+    ]
+    assert alike_in(motifs) == alike_in(motifs[::-1])
+    assert len(alike_in(motifs)) == len(NAMES)
 
 
 def test_one_motif_or_none_has_no_like() -> None:

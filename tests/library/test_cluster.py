@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,12 +11,16 @@ from typing import Any
 
 import pytest
 
+from pic2chart.cli import app as shell
 from pic2chart.core.errors import InputError
+from pic2chart.library import cluster as cluster_crew
 from pic2chart.library.batch import RunOptions, make_library
 from pic2chart.library.recipe import Recipe
+from tests.helpers.clusters import running_cluster
 from tests.helpers.library_runs import SMALL, contents, run, small_folder
 
 pytestmark = pytest.mark.network
+FLAGS = ["--stitches", "14", "--rounds", "12", "--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c"]
 
 
 @pytest.fixture(scope="module")
@@ -69,12 +74,40 @@ def test_without_a_scheduler_it_says_so(tmp_path: Path, monkeypatch: pytest.Monk
         run(folder, tmp_path / "out", cluster="nonsense://x")
 
 
-def test_a_worker_that_does_not_see_the_library_is_refused(cluster: Any, tmp_path: Path) -> None:
-    from distributed import Client
+def test_workers_need_no_folder_of_the_one_who_gives_the_work(tmp_path: Path) -> None:
+    """Both workers see another machine's disk: an empty one in the place of ours."""
+    if not shutil.which("unshare"):
+        pytest.skip("this system lets nobody hide a folder")
+    folder, shelf = small_folder(tmp_path / "here" / "pictures", 6), tmp_path / "here" / "s.csv"
+    shelf.write_text("name,colour\noat,#ece2d0\nink,#26304c\n")
+    options = {"stitches": 14, "rounds": 12, "shelf": str(shelf)}
+    run(folder, tmp_path / "whole", options)
+    with running_cluster(tmp_path / "dask", hidden=tmp_path / "here") as (address, _):
+        summary = run(folder, tmp_path / "here" / "out", options, cluster=address)
+    assert (summary.made, summary.missed, summary.broken) == (6, (), ())
+    assert contents(tmp_path / "here" / "out") == contents(tmp_path / "whole")
 
-    from pic2chart.library.cluster import _check
 
-    with Client(cluster.scheduler_address) as client:
-        with pytest.raises(InputError, match="does not see"):
-            _check(client, tmp_path / "elsewhere")
-        _check(client, tmp_path)
+def test_a_killed_scheduler_is_one_sentence_and_the_same_command_goes_on(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, out = small_folder(tmp_path / "pictures", 40), tmp_path / "out"
+    run(folder, tmp_path / "whole")
+    words = ["library", str(folder), "--out", str(out), *FLAGS, "--quiet"]
+    with running_cluster(tmp_path / "dask") as (address, processes):
+        given = cluster_crew._Work._give
+
+        def killing(self: Any, tasks: Any, waiting: Any) -> Any:
+            yield from given(self, tasks, waiting)
+            if sum(1 for _ in out.rglob("*.svg")) >= 8:
+                processes[0].kill()
+
+        monkeypatch.setattr(cluster_crew._Work, "_give", killing)
+        assert shell.run([*words, "--cluster", address]) == 1
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert said.startswith("pic2chart: The cluster left in the middle of the work")
+    monkeypatch.undo()
+    with running_cluster(tmp_path / "again") as (address, _):
+        assert shell.run([*words, "--cluster", address]) == 0
+    assert contents(out) == contents(tmp_path / "whole")

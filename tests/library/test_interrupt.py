@@ -15,9 +15,9 @@ import pytest
 
 from pic2chart.core.errors import OutputError
 from pic2chart.core.locks import held
-from pic2chart.library.batch import LOCK
 from pic2chart.library.crew import _interrupts_wait
 from pic2chart.library.publish import STAGING, sweep
+from pic2chart.library.states import LOCK
 from tests.helpers.interruptions import interrupt
 from tests.helpers.library_runs import SMALL, contents, run, small_folder
 
@@ -204,7 +204,7 @@ def test_a_staging_folder_of_a_dead_run_is_swept(tmp_path: Path) -> None:
     stale = tmp_path / "out" / STAGING / "motif-old"
     stale.mkdir(parents=True)
     (stale / "half.svg").write_text("<svg")
-    (tmp_path / "out" / ".writing-half").write_text("<html")
+    (tmp_path / "out" / ".writing-half0000").write_text("<html")
     run(folder, tmp_path / "out", {**SMALL, "float_limit": 4})
     assert not stale.exists()
-    assert not (tmp_path / "out" / ".writing-half").exists()
+    assert not (tmp_path / "out" / ".writing-half0000").exists()

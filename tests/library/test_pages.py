@@ -15,10 +15,12 @@ from PIL import Image
 
 from pic2chart.cli import app as shell
 from pic2chart.core.errors import SettingError
-from pic2chart.library.booklet import LAYOUTS, booklet_pdf, plate
+from pic2chart.library.booklet import booklet_pdf
 from pic2chart.library.catalogue import reading
+from pic2chart.library.indexing import card
 from pic2chart.library.motif import MotifRecord
 from pic2chart.library.pages import contact_html
+from pic2chart.library.plates import LAYOUTS, plate
 from pic2chart.sheets.marks.page import Lines
 from tests.helpers.chromium import chromium, until
 from tests.helpers.library_runs import contents, run, small_folder
@@ -67,6 +69,22 @@ def _open(browser: Any, page: Path, size: tuple[int, int] = (1280, 900)) -> Any:
     return opened
 
 
+def plain_cards(motifs: list[MotifRecord], alike: list[Any] | None = None) -> list[str]:
+    """The cards as the catalogue keeps them, the first like others."""
+    return [
+        json.dumps(
+            {
+                "n": m.number,
+                "state": m.state,
+                "why": m.why,
+                "alike": (alike or []) if i == 0 else [],
+            }
+            | card([m])
+        )
+        for i, m in enumerate(motifs)
+    ]
+
+
 def _titles(page: Any) -> list[str]:
     """Titles of the cards in view, as a reader meets them."""
     return page.evaluate(
@@ -107,8 +125,9 @@ def test_the_detail_of_a_motif_and_its_files(browser: Any, library: Path) -> Non
     page.locator(".card").first.click()
     detail = page.locator("dialog")
     assert detail.is_visible()
+    assert "of 10" in detail.locator("summary").inner_text()
     links = [link.get_attribute("href") for link in detail.locator("a").all()]
-    assert len(links) == 4
+    assert len(links) == 3
     assert all((library / link.replace("%20", " ")).is_file() for link in links)
     page.keyboard.press("Escape")
     assert not detail.is_visible()
@@ -153,7 +172,7 @@ def test_a_large_sheet_keeps_few_cards_and_hostile_names_stay_words(
         for i in range(3000)
     ]
     sheet = tmp_path / "sheet.html"
-    sheet.write_text(contact_html(many, {"m0": [("m1", HOSTILE, 1.0)]}, HOSTILE))
+    sheet.write_text(contact_html(plain_cards(many, [(2, HOSTILE, HOSTILE)]), HOSTILE))
     page = _open(browser, sheet)
     page.evaluate("scrollTo(0, document.documentElement.scrollHeight)")
     until(page, "pool.some((c) => c.at === 2999)")
@@ -182,6 +201,88 @@ def test_a_narrow_screen_holds_its_cards(browser: Any, library: Path) -> None:
     assert page.evaluate("document.querySelector('dialog').scrollWidth") <= 390
 
 
+def test_a_screen_of_360_pixels_holds_the_page(browser: Any, library: Path) -> None:
+    page = _open(browser, library / "contact-sheet.html", (360, 740))
+    page.click("#more")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    spread = """[...document.querySelectorAll("body *")].filter((e) => e.getClientRects().length
+        && e.getBoundingClientRect().right > 360).map((e) => e.outerHTML.slice(0, 80))"""
+    assert page.evaluate(spread) == []
+    page.locator(".card").first.click()
+    assert page.evaluate("document.querySelector('dialog').scrollWidth") <= 360
+    assert page.evaluate(spread) == []
+
+
+def test_tab_goes_forwards_after_scrolling(
+    browser: Any, motifs: list[MotifRecord], tmp_path: Path
+) -> None:
+    many = [replace(motifs[i % 24], name=f"m{i}", number=i + 1) for i in range(400)]
+    sheet = tmp_path / "sheet.html"
+    sheet.write_text(contact_html(plain_cards(many), "many"))
+    page = _open(browser, sheet, (900, 700))
+    for top in (3000, 9000, 1500, 6000):
+        page.evaluate(f"scrollTo(0, {top})")
+        until(page, f"scrollY === {top} && !waiting")
+    order = (
+        "[...grid.children].filter((e) => !e.hidden).map((e) => pool.find((c) => c.item === e).at)"
+    )
+    until(
+        page, f"(() => {{ const at = {order}; return at.every((n, i) => !i || n > at[i - 1]); }})()"
+    )
+    first = page.evaluate("Math.min(...pool.filter((c) => c.at >= 0).map((c) => c.at)) + 8")
+    page.evaluate(f"pool.find((c) => c.at === {first}).button.focus()")
+    passed = []
+    for _ in range(30):
+        page.keyboard.press("Tab")
+        page.evaluate(
+            "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
+        )
+        passed.append(page.evaluate("pool.find((c) => c.button === document.activeElement)?.at"))
+    assert passed == list(range(first + 1, first + 31))
+
+
+def test_words_are_found_whatever_the_accents(
+    browser: Any, motifs: list[MotifRecord], tmp_path: Path
+) -> None:
+    titles = ("Möwe", "Straße", "smørrebrød", "Łódź")
+    named = [
+        replace(m, title=t, number=i + 1)
+        for i, (m, t) in enumerate(zip(motifs, titles, strict=False))
+    ]
+    sheet = tmp_path / "sheet.html"
+    sheet.write_text(contact_html(plain_cards(named), "letters"))
+    page = _open(browser, sheet)
+    for words, title in zip(("mowe", "STRASSE", "smorrebrod", "lodz"), titles, strict=True):
+        page.fill("[name=words]", words)
+        assert _titles(page) == [title]
+        page.fill("[name=words]", title.upper())
+        assert _titles(page) == [title]
+
+
+def test_decisions_are_made_on_the_page_and_saved_for_the_command(
+    browser: Any, library: Path, tmp_path: Path
+) -> None:
+    page = _open(browser, library / "contact-sheet.html")
+    page.fill("[name=words]", "anchor")
+    shown = page.evaluate("view.map((motif) => motif.n)")
+    page.select_option("#decide", "approved")
+    page.locator(".card").first.click()
+    page.select_option("dialog select", "withdrawn")
+    page.keyboard.press("Escape")
+    page.select_option("[name=only]", "decided")
+    assert page.evaluate("view.length") == len(shown)
+    with page.expect_download() as download:
+        page.click("#save")
+    download.value.save_as(tmp_path / "decisions.csv")
+    lines = (tmp_path / "decisions.csv").read_text().split()
+    states = ["withdrawn", *["approved"] * (len(shown) - 1)]
+    assert lines == [
+        "number,state",
+        *(f"{n},{s}" for n, s in zip(sorted(shown), states, strict=True)),
+    ]
+    assert page.said == []
+
+
 def test_from_one_motif_to_the_next(browser: Any, library: Path) -> None:
     page = _open(browser, library / "contact-sheet.html")
     page.locator(".card").first.click()
@@ -202,7 +303,7 @@ def test_from_one_motif_to_the_next(browser: Any, library: Path) -> None:
 
 def test_a_library_without_motifs_says_so(browser: Any, tmp_path: Path) -> None:
     sheet = tmp_path / "sheet.html"
-    sheet.write_text(contact_html([], {}, "empty"))
+    sheet.write_text(contact_html([], "empty"))
     page = browser.new_page()
     page.goto(sheet.as_uri())
     assert page.locator("#empty").inner_text().startswith("There are no motifs")
@@ -240,7 +341,7 @@ def test_titles_that_the_type_lacks_stand_as_numbers_and_squares_can_be_counted(
     assert "motif 1" in texts[1]
     assert "motif 1" in texts[-1]
     assert not any("??" in text for text in texts)
-    page = plate(motifs[:1], 1)
+    page = [mark for part in plate(motifs[:1], 1) for mark in part.marks]
     lines = {mark.name: mark.lines for mark in page if isinstance(mark, Lines)}
     stitches, rounds = motifs[0].stitches, motifs[0].rounds
     assert len(lines["grid"]) == stitches - 1 + rounds - 1
@@ -250,7 +351,7 @@ def test_titles_that_the_type_lacks_stand_as_numbers_and_squares_can_be_counted(
     assert frame[0] + frame[2] - first == pytest.approx(10 * frame[2] / stitches)
     chips = [mark.style.fill for mark in page if getattr(mark, "name", "") == "yarn"]
     assert chips == [yarn.colour for yarn in motifs[0].yarns if yarn.stitches]
-    small = plate(motifs[:1], 30)
+    small = [mark for part in plate(motifs[:1], 30) for mark in part.marks]
     assert {mark.name for mark in small if isinstance(mark, Lines)} == {"tens"}
 
 
@@ -313,7 +414,7 @@ def test_the_screen_names_motifs_with_an_error_and_those_nearly_the_same_once(
     assert shell.run(["library", "find", "--out", str(out)]) == 0
     told = capsys.readouterr().out
     assert told.count("agreement") == 1
-    assert "1 copy and 3 sign 1: as it is, agreement 1.00" in told
+    assert "1 copy and 3 sign 1: the same file, agreement 1.00" in told
     assert shell.run(["library", "fit", "48", "--out", str(out), "--limit", "1"]) == 0
     assert "3 motifs fit a round of 48 stitches; the first 1 are shown." in capsys.readouterr().out
     assert shell.run(["library", "find", "--out", str(out), "--limit", "2"]) == 0

@@ -21,7 +21,7 @@ from pic2chart.model.chart_file import chart_from_text, chart_to_text, read_char
 from pic2chart.model.construction import Construction, Opening, PlainPart, Shaping, StepSection
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.rows import Row
-from pic2chart.model.yarn import Yarn
+from pic2chart.model.yarn import LEAST_M_PER_100G, Yarn
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
 
@@ -87,6 +87,7 @@ plain = st.recursive(
 )
 objects = st.dictionaries(printable, plain, max_size=3)
 amount = st.none() | st.floats(0, 1e6)
+metres = st.none() | st.just(0.0) | st.floats(LEAST_M_PER_100G, 1e6)
 
 
 @st.composite
@@ -109,7 +110,7 @@ def charts(draw):
         printable,
         colour,
         st.none() | printable,
-        amount,
+        metres,
         amount,
         amount,
         st.none() | printable,
@@ -697,7 +698,7 @@ def test_no_cell_written_can_be_a_formula(tmp_path):
         ("A,B\nA\n", "Round 2 has 2 squares, but round 1 has 1"),
         ("A,=1+1\n", "line 1, cell 2"),
         ("A,\0\n", "line 1, cell 2"),
-        (",".join("ABCDEFGHIJKLM") + "\n", "13 different keys"),
+        (",".join("ABCDEFGHIJKLM") + "\n", "13 different letters"),
         ("A," * 1001 + "A\n", "1002 cells"),
         ("A\n" * 1001, "1000 lines"),
         ('"' + "A" * 200_000, "not a table"),

@@ -7,7 +7,9 @@ import pytest
 
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError
+from pic2chart.design.checked import caught
 from pic2chart.desk.edits import edit
+from pic2chart.mending import mend
 from pic2chart.model.chart import NO_STITCH, Chart, Rules, for_hand
 from pic2chart.model.chart_file import chart_from_text, chart_to_text
 from pic2chart.model.construction import Construction, Opening, Shaping
@@ -179,3 +181,26 @@ def test_rows_move_with_rounds_and_squares_put_in_or_taken_out() -> None:
     assert without.rows == (Row(1, 3, 7),)
     wider = edit(chart, {"kind": "insert", "what": "stitch", "at": 1, "count": 3}).chart
     assert wider.rows == (Row(1, 5, 10, True, True), Row(2, 6, 10))
+
+
+def test_catches_of_a_short_row_reach_no_farther_than_it() -> None:
+    """A strand that ends where the row turns does not go on at the row's other end."""
+    rows = ("AB" * 8, "..AAABABABABAAA.", "AB" * 8)
+    told = Rules(isolated="keep", float_limit=3)
+    short, _ = caught(chart_of(*rows, rows=(Row(1, 2, 14, True, True),), rules=told))
+    closed, _ = caught(chart_of(*rows, rules=told))
+    assert short.catches == ()
+    assert {c.round for c in closed.catches} == {
+        1
+    }  # ink floats over six from its last to its first
+    for chart in (short, closed):
+        assert not [f for f in check(chart) if f.rule in ("catch-missing", "catch-stacked")]
+
+
+def test_mending_leaves_short_rows_alone_and_says_so() -> None:
+    speck = ("AAAAAAAAAA", "..AAABAA..", "ABAAAAAAAA", "AAAAAAAAAA")
+    chart = chart_of(*speck, rows=(BACK,))
+    mended = mend(chart)
+    assert (mended.chart.stitches[1] == chart.stitches[1]).all()
+    assert (mended.chart.stitches[2] != chart.stitches[2]).any()
+    assert any("short rows" in str(remark) for remark in mended.report.remarks)

@@ -18,7 +18,8 @@ from pic2chart.core.settings import Settings
 from pic2chart.picture import subject_network
 from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.picture.focus import Spot
-from pic2chart.picture.source import WHOLE, frame_of, read_source
+from pic2chart.picture.framing import frame_of
+from pic2chart.picture.source import WHOLE, read_source
 from pic2chart.picture.subject import Marks, find_subject
 from pic2chart.pipeline import make_chart, write_chart_folder
 from tests.helpers.places import SAMPLES

@@ -18,7 +18,7 @@ from pic2chart.reading.card import CORNER_MM, Card, find_cards
 from pic2chart.reading.card_edge import _PARTS, _edge, _Side
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.reading_settings import GaugeSettings
-from pic2chart.reading.scale import find_scale, fit_camera
+from pic2chart.reading.scale import Scale, _refuse_game_card, find_scale, fit_camera
 from tests.helpers.fabrics import CARD_MM, PER_MM, Shadow, Swatch, scene
 from tests.helpers.gauge_trial import LEVELS
 from tests.helpers.photograph import photograph
@@ -176,3 +176,20 @@ def test_a_tablecloth_cut_by_the_border_is_no_card():
     shot = replace(LEVELS["clean"], size=(1600, 1200), fill=1.12, roll=25)
     photo, _ = photograph(page, shot)
     assert not find_cards(photo)
+
+
+def test_a_playing_card_is_no_bank_card():
+    """88 × 63 mm seen from straight above; the bank card beside a table that leans is one still."""
+    black = np.zeros((1200, 1600, 3), np.uint8)
+    photo = Picture(black, None, "table.jpg", "0" * 64, (1600, 1200), Box(0, 0, 1600, 1200))
+    for size, tilt, game in (((88.0, 63.0), 0.02, True), (CARD, 0.45, False)):
+        table = np.array([[0, 0, 0], [size[0], 0, 0], [*size, 0], [0, size[1], 0]])
+        turned, moved = np.array([0.01, tilt, 0.2]), np.array([-40.0, -30.0, 400.0])
+        corners = cv2.projectPoints(table, turned, moved, LENS, None)[0][:, 0]
+        camera = fit_camera(corners, CARD, (1200, 1600), 0.3)
+        scale = Scale(camera.to_mm, corners, camera, 0.0)
+        if game:
+            with pytest.raises(InputError, match="playing card"):
+                _refuse_game_card(scale, photo, 0.3)
+        else:
+            _refuse_game_card(scale, photo, 0.3)

@@ -1,6 +1,6 @@
 """Gauge counted in photos of swatches that are made here, of known gauge.
 
-Real photographs of swatches are not at hand: the fabrics are the program's own picture of a front,
+No real photograph is part of the tests: the fabrics are the program's own picture of a front,
 and legs drawn another way with plies, flecks, a halo and uneven tension.
 """
 
@@ -11,7 +11,6 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-import cv2
 import numpy as np
 import pytest
 from PIL import Image
@@ -19,15 +18,21 @@ from PIL import Image
 from pic2chart.cli.app import run
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.reading.card import find_cards
+from pic2chart.reading.fabric import find_fabric
+from pic2chart.reading.follow import periods_of
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.reading_settings import GaugeSettings
 from pic2chart.reading.swatch_photo import measure_swatch
-from pic2chart.reading.waves import coherence
+from tests.bench.swatch_trial import flat_view
 from tests.helpers.fabrics import CARD_MM, PER_MM, STRUCTURES, Swatch, scene
 from tests.helpers.gauge_trial import LEVELS, trial
+from tests.helpers.loops import random_knit
 from tests.helpers.photograph import jpeg_bytes, photograph
 
 counted = cache(trial)
+REFUSED = (
+    r"No clear stocking stitch|differ by|Too few stitches|no rounds|Two different|no long upright"
+)
 
 
 def saved(photo: np.ndarray, folder: Path, name: str = "swatch.jpg") -> Path:
@@ -106,7 +111,7 @@ def test_real_photographs_that_show_neither_card_nor_fabric_are_refused(tmp_path
     path = saved(np.ascontiguousarray(np.broadcast_to(picture, (*picture.shape[:2], 3))), tmp_path)
     with pytest.raises(InputError, match="No card is found"):
         measure_swatch(path)
-    with pytest.raises(InputError, match=r"No clear stocking stitch|differ by"):
+    with pytest.raises(InputError, match=REFUSED):
         measure_swatch(path, GaugeSettings(between="10,10,210,10", cm=8))
 
 
@@ -178,9 +183,10 @@ def test_a_faint_wave_of_half_the_frequency_does_not_hide_the_stitches(number):
     assert max(map(abs, outcome.errors)) < 0.01
 
 
-def test_stripes_with_a_second_wave_of_rounds_are_refused():
+def test_stripes_with_a_second_wave_of_rounds_are_not_misread():
     """Stripes shift the rounds' wave: their clearest was 25 % off, the true one half as clear."""
-    assert trial(381, "moderate").refusal.startswith("No clear stocking stitch")
+    outcome = trial(381, "moderate")
+    assert outcome.errors is None or max(map(abs, outcome.errors)) < 0.02
 
 
 @pytest.mark.slow
@@ -207,19 +213,25 @@ def test_stripes_that_slant_the_clearest_wave_are_counted():
     assert max(map(abs, outcome.errors)) < 0.01
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_a_wave_is_coherent_and_noise_is_not(seed):
-    """White noise blurred to sigma, and again to 2.2 sigma, keeps 1 / 2.2 of its size."""
-    rng = np.random.default_rng(seed)
-    sigma, cloth = 5.0, np.ones((240, 240), bool)
-    noise = (rng.normal(size=cloth.shape) + 1j * rng.normal(size=cloth.shape)) * 6
-    y, x = np.indices(cloth.shape)
-    wave = np.exp(2j * np.pi * (x / 400 + y / 700))
+def flat(kind: str, number: int, **changes: object):
+    """A swatch seen from above, in grey at PER_MM of the reading, and the count of its stitches."""
+    knit = replace(random_knit(number), kind=kind, **changes)
+    return flat_view(knit, number)[0], knit.gauge
 
-    def soft(values: np.ndarray) -> np.ndarray:
-        parts = (cv2.GaussianBlur(p, (0, 0), sigma) for p in (values.real, values.imag))
-        real, imaginary = parts
-        return (real + 1j * imaginary).astype(np.complex64)
 
-    assert coherence(soft(noise), cloth, sigma) == pytest.approx(1 / 2.2, abs=0.1)
-    assert coherence(soft(wave + noise), cloth, sigma) > 0.72
+@pytest.mark.parametrize(
+    ("kind", "number"), [("bands", 506), ("small", 507), ("checks", 508), ("stripes", 505)]
+)
+def test_colours_do_not_hide_the_stitches(kind, number):
+    """Waves of colour were once taken for those of stitches, and bands refused."""
+    gray, gauge = flat(kind, number)
+    found = find_fabric(gray, np.ones(gray.shape, bool))
+    assert not isinstance(found, str), found
+    counts = np.median(periods_of(found, gray.shape).counts, axis=0)
+    assert counts == pytest.approx(gauge, rel=0.02)
+
+
+@pytest.mark.parametrize("kind", ["wrong side", "garter", "crochet", "weave", "waffle"])
+def test_what_is_no_stocking_stitch_is_refused(kind):
+    gray, _ = flat(kind, 513)
+    assert isinstance(find_fabric(gray, np.ones(gray.shape, bool)), str)

@@ -21,7 +21,7 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.chart_sheet import changed_stitches, changes_sheet, chart_sheet
 from pic2chart.sheets.chart.grid_layout import ABSENT, runs
-from pic2chart.sheets.fabric.front import fabric_front
+from pic2chart.sheets.fabric.front import fabric_front, fabric_pixels
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Sheet, Stamps, text_width
 from pic2chart.sheets.marks.symbols import SYMBOLS, ink_on
 from pic2chart.sheets.writers.png import pixels_png
@@ -574,3 +574,16 @@ def test_same_chart_same_bytes():
     assert sheet_svg(chart_sheet(one)) == sheet_svg(chart_sheet(other))
     assert pixels_png(one) == pixels_png(other)
     assert fabric_front(one) == fabric_front(other)
+
+
+def test_a_yarn_of_several_colours_shows_them_in_the_fabric() -> None:
+    sea = Yarn("sea", "#ffffff", shades=("#26304c", "#5d7fa3", "#aeb6bd"))
+    stitches = np.zeros((20, 30), np.uint8)
+    stitches[::2, ::2] = 1
+    chart = Chart(stitches, (sea, Yarn("rust", "#a8502f")), Gauge(28, 30), "sea")
+    pixels = fabric_pixels(chart, 8).reshape(-1, 3).astype(int)
+    for shade in ("#26304c", "#5d7fa3", "#aeb6bd"):
+        near = np.abs(pixels - [int(shade[i : i + 2], 16) for i in (1, 3, 5)]).max(axis=1) < 25
+        assert near.mean() > 0.03, shade
+    white = (pixels > 240).all(axis=1)
+    assert white.mean() < 0.01, "the mixed colour is not knitted"

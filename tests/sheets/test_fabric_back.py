@@ -23,8 +23,9 @@ from pic2chart.sheets.sheet_settings import LARGE_PRINT, SheetLook
 from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets
 from pic2chart.sheets.writers.png import sheet_png
 from pic2chart.sheets.writers.svg import sheet_svg
-from pic2chart.stranding.steps import catching, steps_of
+from pic2chart.stranding.steps import steps_of
 from pic2chart.stranding.strands import plan_strands
+from pic2chart.stranding.ways import caught_alike, ways_of
 from tests.helpers.constructed import constructed
 
 OAT, INK, RUST = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
@@ -281,30 +282,49 @@ def mirrored(words: str) -> str:
     return words.replace("left", "\0").replace("right", "left").replace("\0", "right")
 
 
-def test_how_to_catch_depends_on_the_hand_that_holds_the_caught_yarn():
+def test_every_way_of_holding_has_its_way_of_catching_either_yarn():
     """Common practice: the left-hand yarn is held over the needle's tip, the right-hand yarn is
     wrapped and unwrapped; a left-handed knitter does it in the mirror."""
-    chart = picture(["A" * 12 + "B" * 12], catches=(Catch(0, 6, 1), Catch(0, 18, 0)))
-    under, over, one = catching(chart, 0, (1,))
-    assert under.startswith("Two hands, ink in the left one: put the right-hand needle")
-    assert "its tip under ink; wrap oat" in under
-    assert over.startswith("Two hands, oat in the right one: put the right-hand needle")
-    assert "wrap oat as if to knit, then wrap ink; take oat back off" in over
-    assert one.startswith("One hand: lay the floating yarn across")
-    turned = catching(for_hand(chart, "left"), 0, (1,))
-    assert set(turned) == {mirrored(words) for words in (under, over, one)}
-    assert len(catching(chart.with_(catches=chart.catches[:1]), 0, (1,))) == 2
-    assert catching(chart.with_(catches=()), 0, (1,)) == ()
-
-
-def test_two_yarns_in_one_hand_are_caught_as_with_one_hand():
-    chart = picture(["A" * 12 + "B" * 3 + "C"], catches=(Catch(0, 6, 1),))
-    assert [w[:8] for w in catching(chart, 0, (0, 1))] == ["One hand"]
+    throw, pick, two, one = ways_of("ink", "oat", "right")
+    assert two.hold == "ink in the left hand, oat in the right."
+    assert two.catch_under.startswith("Tip into the stitch and under ink; wrap oat")
+    assert two.catch_over.startswith("Wrap oat as if to knit, then wrap ink; take oat back off")
+    assert throw.hold.startswith("Right hand: ")
+    assert pick.hold.startswith("Left first finger: ")
+    assert one.hold.startswith("Both on the left first finger: ink nearer the knuckle")
+    for way in (throw, pick):
+        assert way.catch_under.endswith("lay ink back beneath.")
+        assert way.catch_over.endswith("lay oat back over the top.")
+    for way, turned in zip((throw, pick, two, one), ways_of("ink", "oat", "left"), strict=True):
+        for part in ("hold", "catch_under", "catch_over"):
+            assert getattr(turned, part).lower() == mirrored(getattr(way, part).lower())
+    assert [title for title, _ in caught_alike(ways_of("ink", "oat", "right"))] == [
+        "Throwing or picking",
+        "A yarn in each hand",
+        "Both yarns on one finger",
+    ]
 
 
 def test_wrong_side_rows_are_caught_in_purl():
-    chart = picture(["A" * 12] * 2 + ["A" * 11 + "B"] * 2, worked="flat", catches=(Catch(3, 5, 1),))
-    assert all("knit" not in words and "purl" in words for words in catching(chart, 3, (0,)))
+    for way in ways_of("ink", "oat", "right", purled=True):
+        assert "knit" not in way.catch_under + way.catch_over
+
+
+@pytest.mark.parametrize("words", [True, False])
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_catching_is_shown_for_each_way_and_yarn_without_words_too(hand, words):
+    """Three moments for each of three ways and two yarns; with the left hand they are mirrored."""
+    chart = for_hand(picture(["AAABBBAAAAAA"] * 3), hand)
+    plan = plan_strands(chart)
+    (sheet,) = strand_sheets(chart, plan, (0,), "a4", SheetLook(words=words))
+    boxes = [m for m in sheet.marks if isinstance(m, Boxes) and m.name == "catch picture"]
+    assert len(boxes) == 3 * 3 * 2
+    told = [m.text for m in sheet.marks if isinstance(m, Label) and m.name == "catch words"]
+    assert bool(told) is words
+    needles = paths_of(sheet, "catch needle")
+    assert len(needles) == len(boxes)
+    for needle in needles:
+        assert bool(needle[0, 0] < needle[1, 0]) is (hand == "right")
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])
@@ -416,8 +436,8 @@ def test_the_sheet_says_which_hand_holds_which_yarn(hand, low_hand):
     low = chart.yarns[plan.rounds[0].order[0]].name
     (sheet,) = strand_sheets(chart, plan, (0,), "a4", SheetLook())
     words = [m.text for m in sheet.marks if isinstance(m, Label) and m.name == "hand words"]
-    assert words[0] == f"{hand.capitalize()}-handed, two hands"
-    assert f"{low_hand.lower()} hand {low}" in words[1].lower()
+    at = words.index("A yarn in each hand")
+    assert f"{low} in the {low_hand.lower()} hand" in words[at + 1]
     told = " ".join(m.text for m in sheet.marks if isinstance(m, Label) and m.name == "note")
     assert f"on the {hand}-hand needle" in told
 

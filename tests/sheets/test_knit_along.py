@@ -11,11 +11,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.yarn import Yarn
-from pic2chart.sheets.knit_along.knit_along import _json, knit_along
+from pic2chart.sheets.knit_along.knit_along import _json, knit_along, knit_along_all
 from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.words.spoken import called, catch_words, run_words, speak
 from pic2chart.stranding.strands import plan_strands
@@ -41,8 +41,11 @@ def make_chart(**parts: object) -> Chart:
     return Chart(cells, **parts)  # type: ignore[arg-type]
 
 
-def html_of(chart: Chart, look: SheetLook = SheetLook()) -> str:  # noqa: B008  # frozen
-    return knit_along(chart, plan_strands(chart), look)
+def html_of(*charts: Chart, look: SheetLook = SheetLook()) -> str:  # noqa: B008  # frozen
+    if len(charts) == 1:
+        return knit_along(charts[0], plan_strands(charts[0]), look)
+    pieces = [(chart, plan_strands(chart)) for chart in charts]
+    return knit_along_all(pieces, "a pair", charts[0].construction.steps, look)
 
 
 @pytest.fixture(scope="module")
@@ -59,7 +62,7 @@ def opened(browser: Browser, tmp_path: Path) -> Iterator:
     contexts = []
     complaints: list[str] = []
 
-    def open_page(chart: Chart, size: dict[str, int] = TABLET, touch: bool = False) -> Page:
+    def open_page(*charts: Chart, size: dict[str, int] = TABLET, touch: bool = False) -> Page:
         context = browser.new_context(viewport=size, has_touch=touch, offline=True)  # type: ignore[arg-type]
         contexts.append(context)
         page = context.new_page()
@@ -75,7 +78,7 @@ def opened(browser: Browser, tmp_path: Path) -> Iterator:
         )
         page.on("dialog", lambda dialog: dialog.accept())
         path = tmp_path / f"page-{len(contexts)}.html"
-        path.write_text(html_of(chart), encoding="utf-8")
+        path.write_text(html_of(*charts), encoding="utf-8")
         page.goto(path.as_uri())
         return page
 
@@ -106,6 +109,23 @@ def test_keys_step_forth_and_back_and_stop_at_the_ends(opened):
     assert page.is_disabled("#next")
     page.click("#back")
     assert round_shown(page) == "Round 12 of 12"
+
+
+def test_pieces_are_chosen_and_each_keeps_its_own_place(opened):
+    thumb = make_chart().with_(stitches=make_chart().stitches[:7, :9], catches=(), title="thumb")
+    page = opened(make_chart(title="hand"), thumb)
+    assert page.inner_text("h1") == "a pair"
+    assert page.locator("#piece option").all_inner_texts() == ["hand", "thumb"]
+    page.click("#next")
+    page.click("#next")
+    page.select_option("#piece", "2")
+    expect(page.locator("#round")).to_have_text("Round 1 of 7")
+    assert page.get_attribute("#goto", "max") == "7"
+    page.click("#next")
+    page.select_option("#piece", "1")
+    expect(page.locator("#round")).to_have_text("Round 3 of 12")
+    page.goto(page.url.partition("#")[0] + "#2")
+    expect(page.locator("#round")).to_have_text("Round 2 of 7")
 
 
 def test_each_round_shows_its_runs_catches_and_yarns(opened):
@@ -233,7 +253,7 @@ def test_the_next_round_comes_into_view_on_a_phone(opened):
     cells = np.zeros((4, 60), np.uint8)
     cells[:, ::2] = 1
     cells[:, ::7] = 1
-    page = opened(Chart(cells, (OAT, INK), title="dog"), PHONE, touch=True)
+    page = opened(Chart(cells, (OAT, INK), title="dog"), size=PHONE, touch=True)
     page.evaluate("window.scrollTo(0, 900)")
     page.tap("#next")
     assert round_shown(page) == "Round 2 of 4"
@@ -300,7 +320,7 @@ def swipe(page: Page, by: int, down: int = 0) -> None:
 
 
 def test_swipes_and_taps_step_on_a_phone(opened):
-    page = opened(make_chart(), PHONE, touch=True)
+    page = opened(make_chart(), size=PHONE, touch=True)
     page.tap("#next")
     page.tap("#next")
     assert round_shown(page) == "Round 3 of 12"
@@ -315,7 +335,7 @@ def test_swipes_and_taps_step_on_a_phone(opened):
 
 @pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
 def test_it_fits_the_screen_and_buttons_are_large(opened, size):
-    page = opened(make_chart(title="h" * 150, yarns=(Yarn("n" * 60, "#ece2d0"), INK)), size)
+    page = opened(make_chart(title="h" * 150, yarns=(Yarn("n" * 60, "#ece2d0"), INK)), size=size)
     page.click("#next")
     assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
     for name in ("#next", "#back"):
@@ -330,7 +350,7 @@ def test_it_fits_the_screen_and_buttons_are_large(opened, size):
 @pytest.mark.parametrize("contrast", [False, True], ids=["plain", "contrast"])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_serious(opened, size, contrast, scheme):
-    page = opened(make_chart(), size)
+    page = opened(make_chart(), size=size)
     page.emulate_media(color_scheme=scheme)
     for _ in range(2):
         page.click("#next")
@@ -407,7 +427,8 @@ def test_catches_are_painted_on_the_chart(opened, hand):
 )
 def test_a_larger_chart_shows_where_the_round_starts(opened, hand, worked, ends):
     page = opened(
-        Chart(np.zeros((4, 90), np.uint8), (OAT, INK), hand=hand, worked=worked, title="dog"), PHONE
+        Chart(np.zeros((4, 90), np.uint8), (OAT, INK), hand=hand, worked=worked, title="dog"),
+        size=PHONE,
     )
     page.check("#zoom")
     for end in ends:
@@ -438,7 +459,7 @@ def test_the_chart_is_painted_once_and_not_with_every_round(opened):
 
 
 def test_a_huge_chart_stays_within_what_a_phone_can_paint(opened):
-    page = opened(Chart(np.zeros((160, 120), np.uint8), (OAT,), title="dog"), PHONE)
+    page = opened(Chart(np.zeros((160, 120), np.uint8), (OAT,), title="dog"), size=PHONE)
     page.check("#zoom")
     width, height = page.evaluate("[chart.width, chart.height]")
     assert 8_000_000 > width * height > 100_000

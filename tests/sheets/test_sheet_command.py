@@ -24,6 +24,7 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
 from pic2chart.pipeline import make_chart, with_rules
 from pic2chart.sheets.document import sheet_files, stem_of
+from pic2chart.sheets.marks.printed import in_ink
 from pic2chart.sheets.sheet_settings import PARTS, SheetSettings, parse_rounds
 from pic2chart.sheets.strands.strand_sheet import rounds_to_teach
 from pic2chart.sheets.words.read import read_words
@@ -31,11 +32,11 @@ from tests.helpers.constructed import constructed
 from tests.helpers.places import SAMPLES
 
 FILES = {
-    "chart": {"dog.svg", "dog.pdf"},
-    "words": {"dog-words.txt", "dog-words.md"},
-    "front": {"dog-front.png", "dog-front.svg"},
-    "back": {"dog-back.png", "dog-back.svg"},
-    "strands": {"dog-strands.pdf", "dog-strands.svg"},
+    "chart": {"dog.pdf", "parts/dog.svg"},
+    "words": {"dog-words.txt", "parts/dog-words.md"},
+    "front": {"parts/dog-front.png", "parts/dog-front.svg"},
+    "back": {"parts/dog-back.png", "parts/dog-back.svg"},
+    "strands": {"dog.pdf", "parts/dog-strands.svg"},
     "knit-along": {"dog-knit-along.html"},
 }
 
@@ -62,9 +63,10 @@ def run(*arguments: object) -> int:
 def test_every_part_is_written(file, tmp_path, capsys):
     assert run("sheet", file, "--out", tmp_path / "out", "--json") == 0
     said = json.loads(capsys.readouterr().out)
-    written = {path.name for path in (tmp_path / "out").iterdir()}
-    assert written == set().union(*FILES.values())
-    assert {Path(name).name for name in said["files"]} == written
+    written = {f for f in (tmp_path / "out").rglob("*") if f.is_file()}
+    names = {file.relative_to(tmp_path / "out").as_posix() for file in written}
+    assert names == set().union(*FILES.values())
+    assert set(map(Path, said["files"])) == written
 
 
 @pytest.mark.parametrize("part", PARTS)
@@ -92,7 +94,7 @@ def test_letters_that_paper_lacks_are_told(chart, file, tmp_path, capsys):
 def test_a_folder_of_charts_gives_the_sheets_of_all(chart, file, tmp_path, capsys):
     write_chart(chart, tmp_path / "thumb.chart.json")
     assert run("sheet", tmp_path, "--only", "words", "--out", tmp_path / "out") == 0
-    assert {p.name for p in (tmp_path / "out").iterdir()} == {
+    assert {p.name for p in (tmp_path / "out").rglob("*.*")} == {
         *("dog-words.txt", "dog-words.md", "thumb-words.txt", "thumb-words.md")
     }
     assert run("sheet", file, file, "--out", tmp_path / "twice") == 2
@@ -107,13 +109,13 @@ def test_the_same_chart_gives_the_same_bytes(chart):
 
 def test_the_words_written_are_the_chart(chart, file, tmp_path):
     run("sheet", file, "--only", "words", "--out", tmp_path / "out", "--author", "A. Gull")
-    for ending in ("txt", "md"):
-        told = read_words((tmp_path / "out" / f"dog-words.{ending}").read_text(encoding="utf-8"))
+    for name in FILES["words"]:
+        told = read_words((tmp_path / "out" / name).read_text(encoding="utf-8"))
         assert np.array_equal(told.stitches, chart.stitches)
         assert told.catches == chart.catches
 
 
-def svg_words(files: dict, name: str = "dog.svg") -> str:
+def svg_words(files: dict, name: str = "parts/dog.svg") -> str:
     root = ElementTree.fromstring(files[name])
     return "\n".join(t.text or "" for t in root.iter("{http://www.w3.org/2000/svg}text"))
 
@@ -130,7 +132,7 @@ def test_large_print_enlarges_squares_and_type(chart):
     sizes = []
     for large in (False, True):
         svg = sheet_files(chart, SheetSettings(only=("chart",), large_print=large), "dog")[
-            "dog.svg"
+            "parts/dog.svg"
         ]
         assert isinstance(svg, str)
         frame = re.search(r'class="frame"[^>]*d="m\d+ \d+h(\d+)', svg)
@@ -144,7 +146,7 @@ def test_the_heavier_line_comes_every_five_when_asked(chart):
     counts = []
     for heavy in ("10", "5"):
         asked = SheetSettings(only=("chart",), heavy=heavy)
-        svg = sheet_files(chart, asked, "dog")["dog.svg"]
+        svg = sheet_files(chart, asked, "dog")["parts/dog.svg"]
         assert isinstance(svg, str)
         tens = re.search(r'class="lines tens"[^>]*d="([^"]*)"', svg)
         counts.append(tens[1].count("m"))  # type: ignore[index]
@@ -162,7 +164,7 @@ def test_the_other_hand_gets_the_same_picture_and_its_own_numbers(chart):
         for h in ("right", "left")
     )
     pictures = [
-        np.asarray(Image.open(io.BytesIO(files["dog-front.png"])).convert("RGB")).astype(int)
+        np.asarray(Image.open(io.BytesIO(files["parts/dog-front.png"])).convert("RGB")).astype(int)
         for files in (right, left)
     ]
     assert np.abs(pictures[0] - pictures[1]).mean() < 4  # the yarn's own unevenness is mirrored
@@ -174,15 +176,15 @@ def test_fabric_pictures_of_large_charts_stay_handy(chart):
     cells = np.zeros((400, 380), np.uint8)
     cells[::2, ::3] = 1
     large = chart.with_(stitches=cells, catches=())
-    png = sheet_files(large, SheetSettings(only=("front",)), "dog")["dog-front.png"]
+    png = sheet_files(large, SheetSettings(only=("front",)), "dog")["parts/dog-front.png"]
     assert Image.open(io.BytesIO(png)).size[0] * Image.open(io.BytesIO(png)).size[1] <= 12_000_000
 
 
 def test_rounds_are_those_asked_for(chart):
     asked = SheetSettings(only=("strands",), rounds="5,8-9")
     made = sheet_files(chart, asked, "dog")
-    assert set(made) == {"dog-strands.pdf", *(f"dog-strands-{n}.svg" for n in (1, 2, 3))}
-    pdf = made["dog-strands.pdf"]
+    assert set(made) == {"dog.pdf", *(f"parts/dog-strands-{n}.svg" for n in (1, 2, 3))}
+    pdf = made["dog.pdf"]
     assert isinstance(pdf, bytes)
     assert pdf.count(b"/Type /Page\n") == 3
     assert parse_rounds("3, 5-6,5", 9) == (2, 4, 5)
@@ -256,7 +258,34 @@ def test_a_garments_pattern_goes_into_its_pdf_and_page(chart, tmp_path):
     assert text.stdout.count("Round 39: knit.") == 2
     assert "no lines" not in text.stdout
     left = sheet_files(garment, SheetSettings(only=("knit-along",), hand="left"), "dog")
-    assert "Part 1" not in left["dog-knit-along.html"]  # written for the other hand
+    assert "Part 1" in left["dog-knit-along.html"]  # rewritten for the other hand
+
+
+def test_plain_symbols_are_plain_on_every_page(chart):
+    asked = SheetSettings(only=("chart", "strands"), symbols="plain")
+    files = sheet_files(chart, asked, "dog")
+    strands = str(files["parts/dog-strands.svg"])
+    for yarn in chart.yarns:
+        assert yarn.colour not in strands
+        assert yarn.colour not in str(files["parts/dog.svg"])
+    assert "#ffffff" in strands
+    assert "#282828" in strands
+    grey = in_ink(chart.with_(yarns=(*chart.yarns, Yarn("rust", "#a8502f"))))
+    assert [yarn.colour for yarn in grey.yarns] == ["#ffffff", "#282828", "#949494"]
+
+
+def test_rights_and_licence_stand_on_the_cover_and_rights_at_every_foot(chart, tmp_path):
+    asked = SheetSettings(
+        author="A. Gull", rights="© 2026 A. Gull", licence="For your own knitting."
+    )
+    path = tmp_path / "dog.pdf"
+    path.write_bytes(sheet_files(chart, asked, "dog")["dog.pdf"])
+    text = subprocess.run(["pdftotext", path, "-"], check=True, capture_output=True, text=True)
+    pages = text.stdout.split("\f")[:-1]
+    assert "For your own knitting." in pages[0]
+    assert all("© 2026 A. Gull" in page for page in pages)
+    with pytest.raises(SettingError, match="rights"):
+        SheetSettings(rights=" ")
 
 
 HOSTILE = "\"><script>alert(1)</script>=cmd|' /C calc'!A1 & ]]>"
@@ -270,7 +299,8 @@ def test_hostile_titles_and_names_do_no_harm(chart):
         if name.endswith(".svg"):
             root = ElementTree.fromstring(data)
             tags = {e.tag.rpartition("}")[2] for e in root.iter()}
-            assert tags <= {"svg", "title", "desc", "rect", "path", "text", "use", "defs"}
+            drawn = {"svg", "title", "desc", "rect", "path", "text", "use", "defs"}
+            assert tags <= drawn | {"metadata", "chart"}
         if name.endswith(".html"):
             assert isinstance(data, str)
             assert data.count("<script") == 2

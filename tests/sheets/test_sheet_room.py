@@ -155,13 +155,17 @@ def test_a_pattern_of_any_length_stays_on_its_pages(look):
     assert told.count("work") == 12 * 200
 
 
-def test_a_key_that_fills_the_overview_gets_a_page_of_its_own():
-    chart, look = CHARTS["crowded"](), LOOKS["large"]
+def test_the_overview_holds_key_and_map_and_hides_nothing():
+    chart, look = made(200, 200, 12, "hand dyed {}"), LOOKS["large"]
     sheets, names = chart_pages(chart, "a4", look)
-    assert names[:2] == ("Overview", "Key")
+    assert names[0] == "Overview"
+    assert "Overview" not in names[1:]
     (frame,) = [m for m in sheets[0].marks if isinstance(m, Boxes) and m.name == "frame"]
-    assert frame.boxes[0][3] >= 70
-    numbers = [m.text for m in sheets[0].marks if isinstance(m, Label) and m.name == "page number"]
-    assert numbers == [str(n) for n in range(3, len(sheets) + 1)]
-    keys = [m.text for m in sheets[1].marks if isinstance(m, Label) and m.name == "key yarn"]
+    _, top, _, height = frame.boxes[0]
+    assert height >= 70
+    plates = [m for m in sheets[0].marks if isinstance(m, Label) and m.name == "page number"]
+    assert [m.text for m in plates] == [str(n) for n in range(2, len(sheets) + 1)]
+    assert all(m.at[1] < top for m in plates)
+    assert any(m.name.startswith("catch") for m in sheets[0].marks)
+    keys = [m.text for m in sheets[0].marks if isinstance(m, Label) and m.name == "key yarn"]
     assert len(keys) == 12

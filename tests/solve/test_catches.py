@@ -18,8 +18,8 @@ from pic2chart.model.measure import Measures, catch_holds, floats, stretches
 from pic2chart.model.yarn import Yarn
 from pic2chart.solve import catch_kernels as kernels
 from pic2chart.solve import catch_proof
-from pic2chart.solve.catch_proof import Groups, fewest_catches
-from pic2chart.solve.catches import CatchPlan, WorkingPlan, _problem, plan_catches
+from pic2chart.solve.catch_proof import Effort, Groups, fewest_catches
+from pic2chart.solve.catches import CatchPlan, WorkingPlan, plan_catches, problem_of
 from tests.helpers.problems import random_chart
 
 SHOW = np.array([[0.0, 50.0, 30.0], [50.0, 0.0, 20.0], [30.0, 20.0, 0.0]])
@@ -130,7 +130,7 @@ def test_the_kernel_finds_the_floats_the_rules_measure(seed):
     rng = np.random.default_rng(1000 + seed)
     stitches = random_chart(rng, yarns=3, ragged=seed % 2 == 0)
     for circular in (True, False):
-        found, columns, _ = kernels.find_floats(stitches, circular, 0)
+        found, columns, _ = kernels.find_floats(stitches, np.full(len(stitches), circular), 0)
         rows = [(int(r), int(columns[r, at]), int(at), int(n), int(y)) for r, y, at, n, _ in found]
         assert sorted(rows) == sorted(floats(stitches, circular).rows())
 
@@ -266,7 +266,7 @@ def test_pictures_are_settled_and_pass_the_checks(name, yarns, limit):
 @pytest.mark.parametrize("name", ["chelsea", "rocket"])
 def test_prices_and_the_integer_program_agree(name):
     """Every group of floats settled by the lower bound has as many catches as HiGHS finds."""
-    task = _problem(photograph(name, 60, 64, 2), True, 5, False, SHOW)
+    task = problem_of(photograph(name, 60, 64, 2), True, 5, False, SHOW)
     found = plan(task.stitches)
     draft = WorkingPlan(task)
     groups = Groups(draft)
@@ -285,8 +285,7 @@ def test_a_plan_left_unproven_is_good_and_says_so(monkeypatch):
     stitches = photograph("rocket", 60, 64, 3)
     best = plan(stitches)
     monkeypatch.setattr(catch_proof, "ATTEMPTS", 0)
-    monkeypatch.setattr(catch_proof, "MOST_PLACES", 0)
-    monkeypatch.setattr(catch_proof, "relaxed_bound", lambda *_: 0)
+    monkeypatch.setattr(catch_proof, "Effort", lambda: Effort(relaxed=0, whole=0))
     rough = plan(stitches)
     assert not rough.proven
     assert not best.remarks

@@ -5,13 +5,17 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
+
+import pytest
 
 from tests.helpers.kernel_runs import results
 from tests.helpers.places import ROOT
 
 ASK = """
 import sys
+import tempfile
 from pic2chart.solve import kernels, kernels_ready
 print(kernels_ready(), kernels_ready("best_rounds"))
 if len(sys.argv) > 1:
@@ -59,6 +63,7 @@ def test_kernels_are_not_ready_while_the_cache_is_empty(tmp_path: Path) -> None:
 def test_the_solver_loads_beside_what_comes_first_without_scipy() -> None:
     script = """
 import sys
+import tempfile
 from pic2chart.solve import load_ahead
 thread = load_ahead()
 assert thread is load_ahead()
@@ -66,3 +71,36 @@ thread.join()
 print("pic2chart.solve.solver" in sys.modules, "scipy.linalg" in sys.modules)
 """
     assert asked(script).stdout.split() == ["True", "False"]
+
+
+def test_without_a_cache_the_solver_gets_one_folder_of_its_users_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import pic2chart.solve as room
+
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    first = room._temporary_cache()
+    assert room._temporary_cache() == first
+    assert list(tmp_path.iterdir()) == [first]
+    assert first.stat().st_mode & 0o777 == 0o700
+
+
+@pytest.mark.parametrize("taken", ["open to all", "a link", "a file"])
+def test_a_folder_that_others_may_write_to_is_no_cache(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, taken: str
+) -> None:
+    import pic2chart.solve as room
+
+    name, elsewhere = tmp_path / f"pic2chart-{os.geteuid()}", tmp_path / "elsewhere"
+    elsewhere.mkdir(0o700)
+    if taken == "a file":
+        name.touch()
+    elif taken == "a link":
+        name.symlink_to(elsewhere)
+    else:
+        name.mkdir()
+        name.chmod(0o777)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    made = room._temporary_cache()
+    assert made not in (name, elsewhere)
+    assert room._is_own(made)

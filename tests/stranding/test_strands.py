@@ -117,12 +117,14 @@ def test_hands_hold_the_under_yarn_left_and_the_mirror_image_right() -> None:
         assert plan.holds[hand, "one-handed"].startswith("One hand: bring ink up from beneath oat")
 
 
-def test_twists_count_the_catches_that_hold_something() -> None:
+def test_only_catches_that_hold_something_are_counted() -> None:
     catches = (Catch(1, 3, 0), Catch(1, 7, 0), Catch(2, 5, 0), Catch(0, 2, 1), Catch(3, 0, 0))
     plan = plan_strands(framed("B", "A").with_(catches=catches))
-    assert [r.twists for r in plan.rounds][:4] == [0, 2, 1, 0]
-    assert plan.twists == 3
-    assert any(w.startswith("Twists: 3") for w in plan.words("right"))
+    assert [r.catches for r in plan.rounds][:4] == [0, 2, 1, 0]
+    assert plan.catches == 3
+    told = next(w for w in plan.words("right") if w.startswith("Catches: 3"))
+    assert "one at each catch" not in told
+    assert "do not twist" in told
 
 
 def test_the_border_counts_for_the_ground() -> None:
@@ -148,7 +150,7 @@ def test_the_chart_file_holds_the_plan_and_reads_it_back() -> None:
     read = chart_from_text(text)
     assert read.strands == made.strands
     assert read.strands["rounds"][1] == {"from": 2, "to": 11, "order": "BA"}
-    assert len(read.strands["twists"]) == 12
+    assert len(read.strands["catches"]) == 12
     assert "strands" not in read.extra
     assert chart_to_text(read) == text
     assert '"strands"' not in chart_to_text(framed("B", "A"))

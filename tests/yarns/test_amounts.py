@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pic2chart.checks.report import CARRIED
 from pic2chart.cli.app import run
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.model.chart import Chart
@@ -19,6 +18,7 @@ from pic2chart.model.chart_file import write_chart
 from pic2chart.model.construction import Construction
 from pic2chart.model.gauge import MUNDEN_KS, Gauge
 from pic2chart.model.yarn import Yarn
+from pic2chart.stranding.carrying import CARRIED
 from pic2chart.yarns.amounts import (
     END_CM,
     SLACK,

@@ -149,7 +149,7 @@ def test_two_yarns_of_a_shelf_read_against_each_other():
 
 @pytest.mark.parametrize("k", [0, 4])
 def test_more_yarns_than_the_shelf_holds(k):
-    with pytest.raises(SettingError, match=f"{k} yarns cannot be chosen from a shelf of 3"):
+    with pytest.raises(SettingError, match=f"{k} yarns cannot be chosen from the 3 there are"):
         choose_yarns(np.ones((2, 3)), [1, 1], shelf(3, 0), k)
 
 
@@ -289,3 +289,13 @@ def test_words_are_told_apart():
     assert colour_words([(50.0, 0, 0), (55.0, 0, 0), (5.0, 0, 0), (60.0, 0, 0)]) == (
         "grey", "grey 2", "black", "grey 3",
     )  # fmt: skip
+
+
+def test_of_two_yarns_alike_the_one_that_is_surely_far_enough_is_chosen() -> None:
+    """Both greys lie as near to the picture's; one is just 20 L* from the dark yarn, and known to 6."""
+    candidates = np.array([[30.0, 0, 0], [52.0, 0, 0], [58.0, 0, 0]])
+    cells = np.array([[30.0, 0, 0], [55.0, 0, 0]])
+    plain = choose_yarns(cells, np.ones(2), candidates, 2)
+    unsure = choose_yarns(cells, np.ones(2), candidates, 2, within=np.array([0.0, 12.0, 0.0]))
+    assert plain == (0, 1)
+    assert unsure == (0, 2)

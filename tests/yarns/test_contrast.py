@@ -183,15 +183,31 @@ def test_bad_usage_is_one_line(arguments: list[str], words: str, capsys) -> None
     assert printed.out == ""
 
 
-@pytest.mark.parametrize(
-    ("line", "words"),
-    [("rust,#12", "Line 3"), ("Oat,#111111", "Line 3"), ("rust,#a8502f,-5", "Line 3")],
-)
-def test_a_bad_shelf_names_its_line(tmp_path: Path, line: str, words: str, capsys) -> None:  # type: ignore[no-untyped-def]
+@pytest.mark.parametrize("line", ["rust,#12", "Oat,#111111", "rust,,20"])
+def test_a_shelf_of_one_yarn_says_what_is_wrong_with_the_rest(
+    tmp_path: Path, line: str, capsys
+) -> None:  # type: ignore[no-untyped-def]
     shelf = tmp_path / "s.csv"
     shelf.write_text(f"name,colour,grams\noat,#ece2d0,\n{line}\n")
     assert run(["contrast", "--shelf", str(shelf)]) == 2
-    assert words in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert "1 yarn with a colour could be read" in told
+    assert ("Line 3" if line != "rust,,20" else "'rust'") in told
+    assert told.count("\n") == 1
+
+
+def test_the_faults_of_a_shelf_are_told_beside_its_pairs(tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
+    shelf = tmp_path / "s.csv"
+    shelf.write_text("name,colour,grams\noat,#ece2d0,50 g\nrust,#12,\nink,navy,lots\nfog,,3\n")
+    assert run(["contrast", "--shelf", str(shelf)]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "Line 3 of '" in told
+    assert "Line 4 of '" in told
+    assert "'fog'" in told
+    assert run(["contrast", "--shelf", str(shelf), "--json"]) == 0
+    plain = json.loads(capsys.readouterr().out)
+    assert len(plain["pairs"]) == 1
+    assert len(plain["remarks"]) == 3
 
 
 def test_the_screen_calls_the_spoiled_pair_out(capsys) -> None:  # type: ignore[no-untyped-def]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import warnings
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from pic2chart.yarns.seeing import (
     ACUITY,
@@ -110,3 +112,27 @@ def test_more_contrast_never_reads_less_far(dark: float, step: float, more: floa
 def test_a_block_of_two_reads_twice_as_far() -> None:
     assert reading_distance(12.0, 0.004, 2) == pytest.approx(2 * reading_distance(12.0, 0.004))
     assert reading_distance(0.0, 0.004) == 0
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "metres"),
+    [(0.8, 0.03, 12.05), (0.5, 0.2, 8.36), (0.3, 0.18, 4.92), (0.08, 0.04, 4.63), (0.3, 0.25, 0)],
+)
+def test_distances_are_pinned(first: float, second: float, metres: float) -> None:
+    """By colour-science's Barten and a root finder: ten times the threshold of a square wave of four
+    periods, less a contrast of 0.12, under 100 cd/m², in stitches of 4 mm. Every number is written
+    out here, so that none of the module's can be changed unnoticed."""
+    contrast = 4 / np.pi * (first - second) / (first + second) - 0.12
+    mean = 100 * (first + second) / 2
+
+    def spare(u: float) -> float:
+        return float(contrast * theirs(np.array(u), mean, 4 / u) - 10)
+
+    expected = 0.0
+    if spare(3) > 0:
+        u = 30 if spare(30) > 0 else brentq(spare, 3, 30)
+        expected = 0.004 / math.tan(math.radians(0.5 / u))
+    assert float(reading_distance(finest(first, second), 0.004)) == pytest.approx(
+        expected, rel=1e-4
+    )
+    assert expected == pytest.approx(metres, abs=0.01)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import csv
+import re
 import string
 import warnings
+import zipfile
 
 import numpy as np
 import pytest
@@ -12,9 +14,17 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pic2chart.core.errors import InputError, OutputError, SettingError
-from pic2chart.model.yarn import Yarn
-from pic2chart.yarns.shelf import MAX_SHELF, Shelf, begins_as_shelf, read_shelf
-from pic2chart.yarns.table import Layout, guard, read_colour, read_number, unguard, write_number
+from pic2chart.model.yarn import LEAST_M_PER_100G, Yarn
+from pic2chart.yarns.shelf import (
+    MAX_SHELF,
+    MOST_NAMED,
+    Shelf,
+    begins_as_shelf,
+    name_of_lots,
+    read_shelf,
+)
+from pic2chart.yarns.spelling import read_amount, read_colour, read_number, write_number
+from pic2chart.yarns.table import Layout, guard, unguard
 from tests.helpers.shelves import write_shelf
 
 HARBOUR = (
@@ -74,23 +84,15 @@ def test_every_column(tmp_path):
         ("name,shade\noat,#ece2d0\n", 1, "'name', 'shade'"),
         ("name,colour,color\noat,#ece2d0,#ece2d0\n", 1, "two columns"),
         ("name,colour" + ",x" * 200 + "\n", 1, "columns"),
-        ("name,colour\noat,#ece2d0\nink,blue\n", 3, "'blue' is not a colour"),
+        ("name,colour\nink,blue-ish\n", 2, "'blue-ish' is not a colour"),
         ('name,colour\noat,"bl\nue"\n', 2, "'bl\\nue' is not a colour"),
-        ("name,colour\noat,\n", 2, "no colour"),
         ("name,colour\n\n\n,#ece2d0\n", 4, "no name"),
         ("name,colour\noat,lab(45, 10, -20)\n", 2, "double quotes"),
-        ("name,colour,grams\noat,#ece2d0,a few\n", 2, "grams 'a few' is not a number"),
-        ("name,colour,grams\noat,#ece2d0,-4\n", 2, "cannot be negative"),
-        ('name,colour,grams\noat,#ece2d0,"1,250"\n', 2, "thousands or decimals"),
-        ("name;colour;grams\noat;#ece2d0;1.250\n", 2, "thousands or decimals"),
-        ("name,colour,grams\noat,#ece2d0,1e999\n", 2, "not a number"),
-        ("name,colour,grams\noat,#ece2d0," + "9" * 30 + "\n", 2, "grams"),
         ("name,colour\n" + "o" * 61 + ",#ece2d0\n", 2, "1 to 60"),
         ("name,colour\no\0t,#ece2d0\n", 2, "printable"),
         ('name,colour\n"oat,#ece2d0\n', 2, "quotes"),
-        ('name,colour\n"two\nlines",#ece2d0\noat,blue\n', 4, "blue"),
         ("name,colour\noat,#ece2d0\n" + "x" * 200_000 + ",#fff\n", 3, "cells cannot be read"),
-        (b"name,colour\noat,#ece2d0\nlys bl\xe5,#aabbcc\n", 3, "UTF-8"),
+        (b"name,colour\noat,#ece2d0\nlys bl\xe5\x81,#aabbcc\n", 3, "UTF-8"),
         (b"\xff\xfen", 1, "UTF-8"),
     ],
 )
@@ -98,19 +100,208 @@ def test_errors_name_the_line(tmp_path, data, line, words):
     with pytest.raises(InputError) as caught:
         read_shelf(put(tmp_path, data))
     message = str(caught.value)
-    assert message.startswith(f"Line {line} of the shelf ")
+    assert message.startswith(f"Line {line} of '")
     assert words in message
     assert message.endswith(".")
     assert "\n" not in message
 
 
-def test_a_name_used_twice_is_refused_with_both_lines(tmp_path):
-    path = put(tmp_path, "name,colour\noat,#ece2d0\nink,#26304c\n Oat ,#ffffff\n")
-    with pytest.raises(InputError, match=r"^Line 4 .* 'Oat' is on line 2 already"):
-        read_shelf(path)
+def faults_of(tmp_path, data):
+    """Names of the yarns that can be used, and what is said of the rest."""
+    shelf = Shelf.read(put(tmp_path, data))
+    return [yarn.name for yarn in shelf.yarns], [str(remark) for remark in shelf.remarks]
+
+
+def test_a_row_that_cannot_be_used_is_left_aside_and_named(tmp_path):
+    data = (
+        "name,colour,grams\noat,#ece2d0,50\nink,blue-ish,\n,#aabbcc,\nfog,#aeb6bd,,,x\n"
+        "Total,,150\nrust,#a8502f,40\n Oat ,#ffffff,\n"
+    )
+    names, remarks = faults_of(tmp_path, data)
+    assert names == ["oat", "rust"]
+    told = ("not a colour", "no name", "3 headings", "adds up", "on line 2 already")
+    lines = (3, 4, 5, 6, 8)
+    assert len(remarks) == len(told)
+    for line, words, remark in zip(lines, told, remarks, strict=True):
+        assert remark.startswith(f"Line {line} of '")
+        assert words in remark
+        assert remark.endswith(".")
+    path = put(tmp_path, data)
+    Shelf.read(path).with_yarns([*read_shelf(path), Yarn("kelp", "#3b4a2c")]).write(path)
+    assert path.read_text().splitlines() == [
+        *data.splitlines()[:-1],
+        "kelp,#3b4a2c,",
+        data.splitlines()[-1],
+    ]
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        ("name,colour,grams\noat,#ece2d0,a few\n", "grams 'a few' is not a number"),
+        ("name,colour,grams\noat,#ece2d0,-4\n", "cannot be negative"),
+        ('name,colour,grams\noat,#ece2d0,"1,250"\n', "thousands or decimals"),
+        ("name;colour;grams\noat;#ece2d0;1.250\n", "thousands or decimals"),
+        ("name,colour,grams\noat,#ece2d0,1e999\n", "not a number"),
+        ("name,colour,grams\noat,#ece2d0," + "9" * 30 + "\n", "grams"),
+    ],
+)
+def test_a_yarn_is_used_without_the_cell_that_says_nothing(tmp_path, data, words):
+    path = put(tmp_path, data)
+    shelf = Shelf.read(path)
+    assert shelf.yarns == (Yarn("oat", "#ece2d0"),)
+    (remark,) = shelf.remarks
+    assert str(remark).startswith("Line 2 of '")
+    assert words in str(remark)
+    shelf.write(path)
+    assert path.read_text() == data
+
+
+def test_many_faults_are_counted_and_not_all_named(tmp_path):
+    names, remarks = faults_of(tmp_path, "name,colour\noat,#ece2d0\n" + "x,nothing\n" * 300)
+    assert names == ["oat"]
+    assert len(remarks) == MOST_NAMED + 1
+    assert "280 more faults" in remarks[-1]
+
+
+def test_a_yarn_without_a_colour_waits_for_one(tmp_path):
+    data = "name,colour,grams,mine\noat,#ece2d0,50,a\nkelp,,120,b\nink,#26304c,,c\n"
+    path = put(tmp_path, data)
+    shelf = Shelf.read(path)
+    assert [yarn.name for yarn in shelf.yarns] == ["oat", "ink"]
+    (waiting,) = shelf.uncoloured
+    assert (waiting.name, waiting.before) == ("kelp", "ink")
+    assert "'kelp'" in str(shelf.remarks[0])
+    assert "colour" in str(shelf.remarks[0])
+    shelf.write(path)
+    assert path.read_text() == data
+    oat, ink = shelf.yarns
+    shelf.with_yarns([oat, waiting.in_colour("#3b4a2c"), ink]).write(path)
+    assert path.read_text() == data.replace("kelp,", "kelp,#3b4a2c")
+    assert read_shelf(path)[1] == Yarn("kelp", "#3b4a2c", grams=120)
+
+
+def test_several_lots_of_one_name(tmp_path):
+    data = (
+        "name,colour,lot,grams\nInk,#26304c,4471,100\nOat,#ece2d0,7,50\nink,#28324d,4502,50\n"
+        "Ink,#26304c,4471,25\n"
+    )
+    path = put(tmp_path, data)
+    shelf = Shelf.read(path)
+    assert [y.name for y in shelf.yarns] == ["Ink, lot 4471", "Oat", "ink, lot 4502"]
+    assert [name_of_lots(y) for y in shelf.yarns] == ["Ink", "Oat", "ink"]
+    assert "'Ink, lot 4471' is on line 2 already" in str(shelf.remarks[0])
+    shelf.write(path)
+    assert path.read_text() == data
+
+
+def test_two_yarns_of_a_name_are_not_written(tmp_path):
     with pytest.raises(SettingError, match="Two yarns are called 'OAT'"):
         write_shelf(tmp_path / "new.csv", [Yarn("oat", "#ffffff"), Yarn("OAT", "#000000")])
     assert not (tmp_path / "new.csv").exists()
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "Garn;Farbe;Lauflänge (m/100g);Bestand (g);Preis €;Partie",
+        "Name;Hex;m / 100 g;Weight (g);Price [£];Dye lot:",
+        "Laine;Couleur;mètres par 100 g;Poids en g;Prix;Bain",
+        "Navn;Farge;m/100g;Vekt;Pris;Parti",
+        "NAME ;colour;m_per_100g;grams;price;lot",
+        "Hilo;color;metros por 100 g;Peso (g);Precio;Lote",
+    ],
+)
+def test_headings_in_other_languages_and_with_units(tmp_path, head):
+    data = head + "\r\nBlå;26304C;210 m / 50 g;2 kg;4,50 €;12\r\n"
+    for encoding in ("utf-8", "cp1252"):
+        path = put(tmp_path, data.encode(encoding))
+        assert read_shelf(path) == (Yarn("Blå", "#26304c", None, 420, 2000, 4.5, "12"),)
+        before = path.read_bytes()
+        Shelf.read(path).write(path)
+        assert path.read_bytes() == before
+
+
+def test_a_heading_of_our_own_goes_before_another_language(tmp_path):
+    path = put(tmp_path, "Garn,Name,Farbe,colour\nfine wool,oat,cream,#ece2d0\n")
+    assert read_shelf(path) == (Yarn("oat", "#ece2d0"),)
+
+
+def test_western_letters_of_windows_stay_unless_new_letters_come(tmp_path):
+    path = put(tmp_path, "name,colour\nlys blå,#aabbcc\n".encode("cp1252"))
+    (blue,) = read_shelf(path)
+    assert blue.name == "lys blå"
+    write_shelf(path, [blue, Yarn("мох", "#3b4a2c")])
+    assert [y.name for y in read_shelf(path)] == ["lys blå", "мох"]
+    assert path.read_bytes().startswith(b"\xef\xbb\xbf")
+
+
+ROWS = (
+    ("Yarns of spring", None, None, None),
+    ("Name", "Farbe", "grams", "lot"),
+    ("oat", "#ece2d0", 50, 4471),
+    ("ink", "navy", 12.5, None),
+    ("", None, None, None),
+    ("Total", None, 62.5, None),
+)
+EXPECTED = (Yarn("oat", "#ece2d0", grams=50, lot="4471"), Yarn("ink", "#000080", grams=12.5))
+
+
+def test_a_workbook_of_the_common_kind(tmp_path):
+    from openpyxl import Workbook
+
+    book = Workbook()
+    sheet = book.active
+    for row in ROWS:
+        sheet.append(row)
+    path = tmp_path / "shelf.xlsx"
+    book.save(path)
+    shelf = Shelf.read(path)
+    assert shelf.yarns == EXPECTED
+    assert "Line 6" in str(shelf.remarks[0])
+    before = path.read_bytes()
+    with pytest.raises(OutputError, match="save it as CSV"):
+        shelf.write(path)
+    assert path.read_bytes() == before
+
+
+def test_an_open_document_sheet(tmp_path):
+    from odf.opendocument import OpenDocumentSpreadsheet
+    from odf.table import Table, TableCell, TableRow
+    from odf.text import P
+
+    book = OpenDocumentSpreadsheet()
+    table = Table(name="wool")
+    for row in ROWS:
+        line = TableRow()
+        for value in row:
+            number = isinstance(value, int | float)
+            cell = TableCell(valuetype="float", value=value) if number else TableCell()
+            if value and not number:
+                cell = TableCell(valuetype="string")
+                cell.addElement(P(text=str(value)))
+            line.addElement(cell)
+        table.addElement(line)
+    book.spreadsheet.addElement(table)
+    path = tmp_path / "shelf.ods"
+    book.save(str(path))
+    assert read_shelf(path) == EXPECTED
+
+
+@pytest.mark.parametrize("data", [b"PK\x03\x04", b"PK\x03\x04" + b"\0" * 400])
+def test_a_spoilt_workbook_is_refused_in_one_sentence(tmp_path, data):
+    with pytest.raises(InputError, match="workbook cannot be read"):
+        Shelf.read(put(tmp_path, data))
+
+
+def test_a_small_workbook_that_unpacks_to_a_huge_one_is_refused(tmp_path):
+    path = tmp_path / "bomb.xlsx"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as parts:
+        for name in ("a", "b", "c", "d"):
+            parts.writestr(name, bytes(20_000_000))
+    assert path.stat().st_size < 1_000_000
+    with pytest.raises(InputError, match="too large"):
+        Shelf.read(path)
 
 
 def test_size_limits(tmp_path):
@@ -166,8 +357,9 @@ def test_a_shelf_is_known_by_its_beginning():
 
 
 def test_names_that_look_the_same_are_the_same(tmp_path):
-    with pytest.raises(InputError, match=r"^Line 3 .* is on line 2 already"):
-        read_shelf(put(tmp_path, "name,colour\nBl\u00e5,#26304c\nbla\u030a,#26304d\n"))
+    names, remarks = faults_of(tmp_path, "name,colour\nBl\u00e5,#26304c\nbla\u030a,#26304d\n")
+    assert names == ["Bl\u00e5"]
+    assert re.match("Line 3 .* is on line 2 already", remarks[0])
 
 
 def test_names_in_the_letters_of_the_world(tmp_path):
@@ -224,12 +416,13 @@ def text(most: int = 30) -> st.SearchStrategy[str]:
 
 names = text().filter(str.isprintable).map(lambda name: " ".join(name.split()))
 amounts = st.none() | st.floats(0, 9_999_999, allow_nan=False)
+lengths = st.none() | st.just(0.0) | st.floats(LEAST_M_PER_100G, 9_999_999, allow_nan=False)
 yarns = st.builds(
     Yarn,
     names,
     st.from_regex(r"#[0-9a-f]{6}", fullmatch=True),
     st.none() | text(),
-    amounts,
+    lengths,
     amounts,
     amounts,
     st.none() | text(),
@@ -321,12 +514,28 @@ def test_numbers_as_people_write_them():
             read_number(wrong, ",")
 
 
+def test_amounts_as_people_write_them():
+    assert read_amount("grams", "50 g", ",") == read_amount("grams", "50g.", ",") == 50
+    assert read_amount("grams", "1,2 kg", ";") == 1200
+    assert read_amount("grams", "2 oz", ",") == pytest.approx(56.699, abs=1e-3)
+    assert read_amount("m_per_100g", "437 yd", ",") == pytest.approx(399.6, abs=0.01)
+    assert read_amount("m_per_100g", "219 yds / 50 g", ",") == pytest.approx(400.5, abs=0.01)
+    assert read_amount("price", "kr 49", ",") == read_amount("price", "49 NOK", ",") == 49
+    for wrong in ("50 stone", "g", "m 5 m", "210 m / 0 g", "210 / ball"):
+        with pytest.raises(ValueError, match="number"):
+            read_amount("m_per_100g", wrong, ",")
+
+
 def test_colours_as_people_write_them():
     assert read_colour("#FA0") == "#ffaa00"
     assert read_colour("lab(100, 0, 0)") == "#ffffff"
     assert read_colour("LAB (53,2408; 80,0925; 67,2032)") == "#ff0000"  # sRGB red, from memory
     assert read_colour("lab(53.2408 80.0925 67.2032) d65") == "#ff0000"
     assert read_colour("lab(0 0 0) D50") == "#000000"
+    assert read_colour("ece2D0") == "#ece2d0"
+    assert read_colour("rgb(236, 226, 208)") == read_colour("RGB(236;226;208)") == "#ece2d0"
+    assert read_colour("rgb(100% 0% 50%)") == "#ff0080"
+    assert read_colour("Dark Olive Green") == "#556b2f"  # CSS Color Module Level 4
 
 
 def test_d50_is_adapted():
@@ -349,8 +558,8 @@ def test_d50_is_adapted():
 
 @pytest.mark.parametrize(
     "words",
-    ["lab()", "lab(1,2)", "lab(1,2,3,4)", "lab(101,0,0)", "lab(50,0,151)", "lab(a,b,c)", "rgb(1,2,3)",
-     "lab(50,0,0) D55", "blue", "#12", "lab(50, nan, 0)"],
+    ["lab()", "lab(1,2)", "lab(1,2,3,4)", "lab(101,0,0)", "lab(50,0,151)", "lab(a,b,c)", "rgb(1,2,300)",
+     "lab(50,0,0) D55", "blue-ish colour", "ece2d", "rgb(1,2)", "#12", "lab(50, nan, 0)"],
 )  # fmt: skip
 def test_colours_refused(words):
     with pytest.raises(ValueError, match="colour"):

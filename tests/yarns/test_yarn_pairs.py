@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tracemalloc
 import warnings
 
 import numpy as np
@@ -10,9 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-from pic2chart.core.colour import contrast_ratio
+from pic2chart.core.colour import contrast_ratio, lightness
+from pic2chart.core.errors import SettingError
 from pic2chart.model.yarn import Yarn
-from pic2chart.yarns.pairs import VERDICTS, Pairs, measure_pairs
+from pic2chart.yarns.pairs import VERDICTS, Pair, Pairs, best_pairs, measure_pairs, partners_of
+from tests.helpers.colour_vision import seen_linear
 
 STITCH = 0.0036
 HARBOUR = [
@@ -41,23 +44,30 @@ def test_every_measure_of_a_pair_against_other_libraries() -> None:
 
 
 def test_colour_vision_against_colour_science() -> None:
-    """Machado, Oliveira & Fernandes 2009, severity 1, matrices of colour-science."""
+    """Machado 2009 for protan and deutan, Brettel 1997 for tritan."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         import colour
     found = pairs("rust=#a8502f", "moss=#5d6b3a").rows()[0]
     rgb = np.array([[168, 80, 47], [93, 107, 58]]) / 255
     linear = colour.cctf_decoding(rgb, function="sRGB")
-    for eye, name in (
-        ("protan", "Protanomaly"),
-        ("deutan", "Deuteranomaly"),
-        ("tritan", "Tritanomaly"),
-    ):
-        matrix = colour.matrix_cvd_Machado2009(name, 1.0)
-        seen = colour.cctf_encoding(np.clip(linear @ matrix.T, 0, 1), function="sRGB")
-        lab = rgb2lab(seen[None])[0]
+    for eye in ("protan", "deutan", "tritan"):
+        seen = colour.cctf_encoding(np.clip(seen_linear(linear, eye), 0, 1), function="sRGB")
+        lab = rgb2lab(np.rint(seen[None] * 255) / 255)[0]  # as screens show it
         assert found.seen_L[eye] == pytest.approx(abs(lab[0, 0] - lab[1, 0]), abs=0.4)
         assert found.seen_e[eye] == pytest.approx(float(deltaE_ciede2000(*lab)), abs=0.4)
+
+
+def test_tritan_eyes_lose_no_value_without_cause() -> None:
+    """Brettel's tritan keeps what the long and middle cones see, which is nearly all of lightness:
+    random pairs that read are hardly ever said to merge."""
+    rng = np.random.default_rng(1)
+    yarns = [Yarn(f"y{i}", f"#{int(c):06x}") for i, c in enumerate(rng.integers(0, 1 << 24, 120))]
+    found = measure_pairs(yarns, 20.0, STITCH)
+    reading = found.where(found.verdict <= 1)
+    lost = (reading.seen_lightness < 19).mean(axis=1)
+    assert lost[2] < lost[0] / 4
+    assert lost[2] < 0.02
 
 
 def test_wcag_examples() -> None:
@@ -116,10 +126,71 @@ def test_pairs_come_best_first_and_can_be_picked() -> None:
     codes = [VERDICTS.index(pair.verdict) for pair in found.rows()]
     assert codes == sorted(codes)
     assert {"oat", "ink"} == {found.rows()[0].first.name, found.rows()[0].second.name}
-    assert len(found.of_yarn(1)) == 5
-    assert len(found.within([0, 1, 2])) == 3
-    assert len(found.within([])) == 0
     assert len(found.rows(4)) == 4
+
+
+def test_partners_and_the_best_of_many_are_those_of_all_pairs() -> None:
+    rng = np.random.default_rng(4)
+    yarns = [Yarn(f"y{i}", f"#{int(c):06x}") for i, c in enumerate(rng.integers(0, 1 << 24, 70))]
+    every = measure_pairs(yarns, 20.0, STITCH)
+    assert len(every) == 70 * 69 // 2
+    mine = partners_of(yarns, 7, 20.0, STITCH)
+    assert mine.rows() == tuple(p for p in every.rows() if yarns[7] in (p.first, p.second))
+    some = best_pairs(yarns, 20.0, STITCH, 30, 9)
+    assert some.rows(30) == every.rows(30)
+    assert some.spoiled.rows(9) == every.spoiled.rows(9)
+    assert some.spoiled_in_all == len(every.spoiled) == every.spoiled_in_all
+
+
+def test_best_of_a_large_shelf_in_little_memory() -> None:
+    rng = np.random.default_rng(5)
+    yarns = [Yarn(f"y{i}", f"#{int(c):06x}") for i, c in enumerate(rng.integers(0, 1 << 24, 3000))]
+    tracemalloc.start()
+    found = best_pairs(yarns, 20.0, STITCH, 100, 20)
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert 100 <= len(found) <= 120
+    assert most < 250e6  # all four and a half million pairs would take more
+
+
+def test_doubt_about_colours_goes_on_to_the_verdict() -> None:
+    first, second = Yarn("a", "#808080", within=4.0), Yarn("b", "#4d4d4d", within=3.0)
+    (pair,) = measure_pairs([first, second], 20.0, STITCH).rows()
+    assert pair.uncertainty == pytest.approx(5.0)
+    assert pair.perhaps == ("reads", "soft")
+    assert "± 5" in pair.reason
+    assert "reads or soft" in pair.reason
+    assert pair.to_dict()["delta_L_within"] == 5.0
+    sure = measure_pairs([Yarn("a", "#ffffff", within=3.0), Yarn("b", "#000000")], 20.0, STITCH)
+    assert sure.rows()[0].perhaps == ("strong",)
+    assert "known" not in sure.rows()[0].reason
+
+
+def test_a_yarn_of_several_shades_is_judged_where_it_comes_nearest() -> None:
+    sea = Yarn("sea", "#4a6a8a", shades=("#26304c", "#5d7fa3", "#aeb6bd"))
+    found = {p.second.name + p.first.name: p for p in pairs_of(sea, "oat=#ece2d0", "slate=#56616b")}
+    oat = found["seaoat"]
+    alone = pairs("fog=#aeb6bd", "oat=#ece2d0").rows()[0]
+    assert oat.delta_L == pytest.approx(alone.delta_L)
+    assert oat.delta_e == pytest.approx(alone.delta_e)
+    assert oat.ratio == pytest.approx(alone.ratio)
+    assert "shades come nearest" in oat.reason
+    slate = next(p for key, p in found.items() if {p.first.name, p.second.name} == {"sea", "slate"})
+    assert slate.delta_L == 0  # among its shades some are lighter and some are darker
+    assert slate.verdict in ("spoiled", "alike")
+
+
+def test_several_shades_can_be_named() -> None:
+    sea = Yarn.parse("sea=#26304c + #AEB6BD")
+    assert sea.shades == ("#26304c", "#aeb6bd")
+    assert lightness([38, 48, 76]) < lightness(sea.rgb) < lightness([174, 182, 189])
+    for wrong in ("sea=#26304c+", "sea=#26304c+blue", "sea=" + "+".join(["#26304c"] * 9)):
+        with pytest.raises(SettingError):
+            Yarn.parse(wrong)
+
+
+def pairs_of(sea: Yarn, *texts: str) -> list[Pair]:
+    return list(measure_pairs([sea, *map(Yarn.parse, texts)], 20.0, STITCH).rows())
 
 
 colours = st.integers(0, 0xFFFFFF).map(lambda n: f"#{n:06x}")

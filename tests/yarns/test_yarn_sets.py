@@ -12,6 +12,7 @@ from scipy.sparse import lil_matrix
 
 from pic2chart.core.colour import delta_e2000, srgb_to_lab
 from pic2chart.core.errors import SettingError
+from pic2chart.yarns import sets
 from pic2chart.yarns.sets import best_yarn_sets
 
 
@@ -123,3 +124,35 @@ def test_twins_on_a_shelf() -> None:
 def test_sets_of_an_impossible_size(k: int) -> None:
     with pytest.raises(SettingError, match=f"Sets of {k} "):
         best_yarn_sets(shelf(13, 1), k, 10.0)
+
+
+def test_sets_of_a_large_shelf_are_good_and_said_not_to_be_proven(monkeypatch) -> None:  # type: ignore[no-untyped-def]
+    rng = np.random.default_rng(8)
+    lab = srgb_to_lab(rng.integers(0, 256, (400, 3)).astype(np.uint8))
+    exact = best_yarn_sets(lab, 4, 15.0)
+    assert exact.proven
+    monkeypatch.setattr(sets, "MOST_EXACT", 300)
+    found = best_yarn_sets(lab, 4, 15.0, must=(11,))
+    assert not found.proven
+    assert all(11 in members for members in found.sets)
+    free = best_yarn_sets(lab, 4, 15.0)
+    assert free.totals[0] >= 0.98 * exact.totals[0]
+    for members in free.sets:
+        assert (np.diff(lab[list(members), 0]) >= 15.0 - 1e-9).all()
+
+
+def test_yarns_of_several_shades_need_room_for_all_of_them() -> None:
+    lab = shelf(12, 3)
+    spans = np.stack([lab[:, 0] - 6, lab[:, 0] + 4], axis=1)
+    found = best_yarn_sets(lab, 3, 12.0, keep=50, spans=spans)
+    possible = [
+        (round(total(lab, members), 6), tuple(sorted(members, key=lambda i: spans[i, 0])))
+        for members in combinations(range(12), 3)
+        if all(
+            max(spans[a, 0] - spans[b, 1], spans[b, 0] - spans[a, 1]) >= 12
+            for a, b in combinations(members, 2)
+        )
+    ]
+    best = sorted(possible, reverse=True)[:50]
+    assert found.proven
+    assert list(found.totals) == pytest.approx([value for value, _ in best], abs=1e-5)

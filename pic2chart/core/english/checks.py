@@ -8,7 +8,7 @@ CHECKS = {
     ),
     "catch-missing-mend": "Catch {yarn} {where}.",
     "catch-stacked": (
-        "{place}: caught here and again in {word} {above}; twists above each other show on the front."
+        "{place}: caught here and again in {word} {above}; catches above each other show on the front."
     ),
     "catch-stacked-mend": "Move the catch in {word} {above} a stitch or two to one side.",
     "catch-stacked-on-itself-mend": "Move it a stitch or two to one side each time it comes.",
@@ -34,6 +34,11 @@ CHECKS = {
         "{first} and {second} differ by {gap:.1f} in lightness, less than {least:g}, and meet in "
         "{rounds}."
     ),
+    "contrast-unsure": (
+        "{first} and {second} are {gap:.0f} ± {unsure:.0f} L* apart as far as their colours are known, so "
+        "it is not sure that they differ by {least:g}."
+    ),
+    "contrast-unsure-mend": "Photograph both in black and white side by side, or knit a swatch.",
     "low-contrast-mend": "Choose a lighter or darker yarn for {first} or {second}.",
     "same-colour": (
         "{first} and {second} have the same colour and meet in {rounds}: no pattern will show."

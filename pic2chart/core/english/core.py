@@ -18,6 +18,10 @@ CORE = {
     "would-replace-source": (
         "'{path}' is the file that was read and would be lost; choose another {option[out]}."
     ),
+    "would-replace-another": (
+        "'{path}' is a chart of '{other}' and would be lost to one of '{picture}'; choose another "
+        "{option[out]}, or take it away."
+    ),
     "file-too-large": "The {what} '{path}' is larger than {megabytes:g} MB; use a smaller one.",
     "not-a-folder": "'{there}' is not a folder, so '{folder}' cannot be written to.",
     "folder-not-writable": "The folder '{folder}' does not allow writing; choose another.",
@@ -33,4 +37,12 @@ CORE = {
         "of this machine's own does."
     ),
     "folder-not-made": "The folder '{path}' cannot be made: {why}.",
+    "decoder-ended": (
+        "'{path}' cannot be read: the process that decodes it ended; save it anew in a program for "
+        "pictures."
+    ),
+    "decoder-too-long": (
+        "'{path}' takes more than {seconds} s of the processor to be read; save it smaller, or in "
+        "another format."
+    ),
 }

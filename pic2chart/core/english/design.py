@@ -2,7 +2,7 @@
 
 DESIGN = {
     "yarn-and-shelf-given": (
-        "{option[yarn]} and {option[shelf]} are both given; name yarns or choose from a shelf."
+        "{option[yarn]} and {option[shelf]} are both given; name yarns or choose from those you have."
     ),
     "only-one-yarn": (
         "Only one yarn is given; stranded knitting needs at least two. Add another {option[yarn]}."
@@ -12,7 +12,7 @@ DESIGN = {
     ),
     "yarn-given-twice": "The yarn name '{name}' is given twice; name each differently.",
     "too-many-yarns-given": "{yarns} yarns are given; a chart has at most {most}.",
-    "shelf-too-small": "The shelf '{shelf}' has {yarns} yarns; {option[yarns]} asks for {count}.",
+    "shelf-too-small": "There are {yarns:yarn} in '{shelf}'; {option[yarns]} asks for {count}.",
     "filler-not-known": "{option[filler]} is '{name}'; the fillers are {known:,}.",
     "no-such-filler": "'{name}' is not a filler; choose one of {known:,}.",
     "no-such-background": (
@@ -31,6 +31,10 @@ DESIGN = {
         "{option[frame]:close} without {option[crop]} to make it {closer} wide, or "
         "{option[stitches]:{stitches}} to make it {well} wide."
     ),
+    "head-small": (
+        "If it has a face: what looks like its head is only {wide} stitches wide, and a face needs {least}; "
+        "{option[frame]:head} makes it {closer} wide."
+    ),
     "drawn-in": "Drawn in the look '{look}', which shows this picture best of all looks.",
     "drawn-in-on": (
         "Drawn in the look '{look}' on a ground of {ground}, which show this picture best of all looks."
@@ -46,9 +50,14 @@ DESIGN = {
     "round-blocked": "{where} cannot hold the rules with its fixed stitches kept: {why}.",
     "fixed-use-too-many-yarns": "they use {yarns} yarns and {allowed} are allowed",
     "fixed-leave-a-float": ("they leave a float over {limit} stitches that nothing can break"),
+    "short-rows-kept": "{rounds} turn before the end; mending leaves short rows as they are.",
     "catches-not-settled": (
         "{planned} catches are planned and at least {least} are needed; whether fewer than {planned} "
         "would do was not settled."
+    ),
+    "catches-beside": (
+        "In {beside:place} two of the {catches:,} catches lie side by side in consecutive rounds, "
+        "since their floats leave little room; they may show on the front."
     ),
     "catch-limit-too-small": (
         "A float limit of {limit} cannot be kept; it must be at least 1 stitch."

@@ -7,10 +7,6 @@ DESK = {
         "{held:stitch} kept by hand had to be let go, because the chart's size or frame changed. Undo "
         "brings them back."
     ),
-    "desk-subject-found": (
-        "The subject was found by itself and its ground made plain, as the picture shows. Paint what "
-        "belongs to it, paint out what does not, or keep everything."
-    ),
     "desk-no-one-subject": (
         "No one subject stands out in this picture, so all of it is charted; paint what belongs to it "
         "on the picture, or draw a box round it."
@@ -43,6 +39,19 @@ DESK = {
     "edit-bad-yarn": "A yarn is given by name, colour and the key it takes over.",
     "edit-yarn-on-no-stitch": "A yarn cannot take over where there is no stitch.",
     "no-such-export": "There is no file '{ending}' of a chart.",
+    "no-thing": "This project is a chart; choose what to make of it first.",
+    "piece-keeps-its-shape": (
+        "The shape of a piece follows from its measures, so rounds and columns cannot be put in or "
+        "taken out; change the size instead."
+    ),
+    "project-stands-alone": (
+        "A project brings what was painted and makes one size; leave {option[sizes]} and "
+        "{option[painted]} out."
+    ),
+    "project-names-no-files": (
+        "A garment of a project takes no {option[0]}; make a chart of it first, and the garment from that."
+    ),
+    "no-such-turn": "A picture is turned {ways:or}.",
     "no-such-piece": "This garment has no piece '{name}'.",
     "no-such-garment-option": "'{name}' is no option of a {kind}.",
     "history-damaged": "The history '{path}' cannot be read: {why}.",
@@ -56,6 +65,27 @@ DESK = {
         "chart's file in a new project."
     ),
     "change-not-saved": "The change could not be saved: {why}.",
+    "too-few-own-yarns": "You keep {yarns:yarn} here, and a set of {count} needs as many; add some first.",
+    "no-such-own-yarn": "You keep no yarn called '{name}' here.",
+    "no-home-network": (
+        "This machine is in no network now; connect it to the home network and open the desk again."
+    ),
+    "address-not-private": (
+        "This machine's address {address} is none of a home network, so others than you may reach it; "
+        "the desk stays closed to the network."
+    ),
+    "network-not-opened": "The desk cannot listen at {address}; its ports are taken or not allowed.",
+    "no-code-now": "No code is waiting, or it is over; let the desk's own screen show a new one.",
+    "code-is-wrong": "That is not the code on the desk's own screen.",
+    "too-many-devices": (
+        "{most} devices are let in already; withdraw one on the desk's own screen first."
+    ),
+    "devices-unreadable": (
+        "The list of devices '{path}' is spoilt; remove it, and let your devices in anew."
+    ),
+    "project-file-unreadable": "'{name}' is no project that can be opened here: {why}.",
+    "project-file-too-large": "it unpacks to more than {megabytes} MB",
+    "project-file-newer": "it is of version {version}, which this pic2chart does not know",
     "chart-without-picture": "This chart came without a picture.",
     "no-picture-to-remake": (
         "This chart came without a picture, so {options_named} cannot be changed; insert or "
@@ -65,12 +95,15 @@ DESK = {
         "This chart was reshaped by hand and no longer lies on its picture, so {options_named} "
         "cannot be changed. Make it from the picture again first."
     ),
+    "work-ended": (
+        "The process that worked at this ended before it was done; nothing was changed. Try it once "
+        "more, or with another picture."
+    ),
     "stopped": "Stopped; the chart stays as it was.",
-    "desk-shelf-only": "The shelf is the desk's own; put a shelf file on it first.",
-    "garment-options-no-object": "The options of the garment are no object.",
-    "garment-options-unreadable": "The options of the garment cannot be read.",
+    "desk-shelf-only": "The desk's own list of yarns is the only one; open a list there first.",
     "setting-not-printable": "A setting holds text that is too long or cannot be shown.",
     "desk-already-open": (
-        "A desk is already open on '{folder}'; use its page, or give another folder."
+        "A desk is already open on '{folder}'; use its page, or close it with Ctrl-C in its terminal "
+        "and open it anew, or give another folder."
     ),
 }

@@ -8,6 +8,24 @@ GARMENT = {
     "front-of-hat": "the front of this hat",
     "this-band": "this band",
     "this-panel": "this panel",
+    "this-cowl": "this cowl",
+    "front-of-jumper": "the front of this jumper",
+    "neck-leaves-no-shoulders": (
+        "A neck that goes over a head of {head:g} cm takes {neck} of the front's {half} stitches and "
+        "leaves no shoulders; it does from a body of about {least:.0f} cm on, so give a larger "
+        "{option[chest]} or a smaller head."
+    ),
+    "this-leg": "the leg of this sock",
+    "foot-too-short": (
+        "A foot {long:g} cm long has no room for a heel and a toe of {stitches} sts; it needs "
+        "{option[length]:{least:g}}, or fewer stitches round."
+    ),
+    "this-scarf": "this scarf",
+    "this-cushion": "the front of this cushion",
+    "scarf-too-long": (
+        "The scarf would have {rounds} rounds, and {most} are the most; make it "
+        "{option[length]:{length}} or shorter."
+    ),
     "repeat-too-wide": (
         "A repeat of {unit} stitches is wider than {where}, which has room for {room}; make it {hint}."
     ),
@@ -24,6 +42,78 @@ GARMENT = {
         "The picture is only {wide} stitches wide here; under {enough} it is hard to recognise. Let "
         "the subject fill its place with {option[frame]:close} and without {option[crop]}; a larger "
         "size, a finer gauge or less ribbing makes it larger too."
+    ),
+    "lone-stitches": (
+        "{title}: floats over {over} run on both sides of {lone:stitch}, and {saved} catches are only "
+        "for that. {option[embroider]:{over}} leaves them to be embroidered afterwards."
+    ),
+    "wide-ground": (
+        "{title}: {count:float} over {over} stitches, the longest {longest}. {ladder} {ways} {intarsia}"
+    ),
+    "ladder-offered": (
+        "{option[ladder]:{over}} holds them by {rungs:stitch} made behind the work and saves {saved} "
+        "catches."
+    ),
+    "narrower-panel": (
+        "{option[width]:{width:g}} makes it so narrow, {across} stitches, that hardly a float passes {over}. "
+        "{ground}"
+    ),
+    "narrower-flat": (
+        "On a flat panel {width:g} cm wide, {across} stitches, hardly a float would pass {over}. {ground}"
+    ),
+    "ground-of-picture": (
+        "A subject marked with {option[subject]}, and so a filler behind it, or another "
+        "{option[background]} makes floats short at any width."
+    ),
+    "ground-of-chart": "A chart with a small pattern on its ground, or a narrower one, has none.",
+    "no-intarsia-round": (
+        "Intarsia does not go round: its yarn would hang at the wrong end of its stitches."
+    ),
+    "no-intarsia-flat": (
+        "Intarsia would be another fabric, with an end for every area, and these charts do not tell it."
+    ),
+    "letters-small-here": (
+        "The picture has {count} parts side by side, as words have, each about {wide:.1f} stitches "
+        "wide here; letters under {enough} run together. A larger size or a finer gauge makes them "
+        "wider."
+    ),
+    "painted-kept": (
+        "The {count:stitch} kept by hand on the chart stay here too, each where it stands in the "
+        "picture."
+    ),
+    "painted-stitches-rest": (
+        "{count:stitch} painted by hand rest, because their piece has another size now; the size it had "
+        "brings them back."
+    ),
+    "painted-stitches-stay": "{count:stitch} painted by hand on the pieces stay.",
+    "painted-nowhere": (
+        "The {count:stitch} kept by hand on '{title}' are left out: only a chart of the same picture says "
+        "where in it they stand."
+    ),
+    "painted-pieces-one-size": (
+        "Stitches painted on a piece belong to one size; leave {option[sizes]} out."
+    ),
+    "painted-too-many": (
+        "Two charts of pictures with painted stitches are given, '{first}' and '{other}'; a garment keeps "
+        "those of one."
+    ),
+    "band-does-not-close": (
+        "The band '{name}' has a repeat of {across} stitches; round {about} the nearest is {count}. "
+        "Choose another size, or a band of a narrower repeat."
+    ),
+    "no-room-for-bands": (
+        "The bands need {high} rounds and there is room for {room}; leave one out or make the piece "
+        "{lacks} rounds higher."
+    ),
+    "too-many-bands": "{bands} bands are given, and {most} are the most.",
+    "no-charts-in-folder": "There is no chart in the folder '{folder}'.",
+    "band-is-no-chart": (
+        "'{file}' is no chart; make one of it first, since a band brings its own stitches."
+    ),
+    "text-too-long": "{option[text]} needs 1 to {most} letters.",
+    "letter-not-drawn": (
+        "'{letter}' in {option[text]} is not among the knitted letters; they are Latin, Greek and "
+        "Cyrillic capitals and numerals."
     ),
     "catches-behind-ground": (
         "{title}: {catches} catches, most of them behind plain ground. Mark the subject with "
@@ -49,7 +139,12 @@ GARMENT = {
         "{option[across]} is {asked}, but the chart's repeat has {own} stitches; leave it out."
     ),
     "no-such-garment": "'{kind}' is no garment; choose {known:,}.",
-    "no-such-size": "{option[size]} is '{size}'; the sizes are {known:,}.",
+    "no-named-sizes": "A {kind} has no named sizes, so {option[sizes]} cannot be given.",
+    "sizes-or-measures": (
+        "{option[1]} makes one garment to measure and {option[0]} several; leave one of them out."
+    ),
+    "sizes-too-many": "{option[sizes]} names {count} sizes; give 2 to {most} that differ.",
+    "no-such-size": "{option[0]} is '{size}'; the sizes are {known:,}.",
     "hand-too-short": (
         "A hand {long:g} cm long has no room for a thumb and a pointed top of {top} rounds at "
         "{stitches} sts; it needs {option[length]:{least:g}}, or fewer stitches round."

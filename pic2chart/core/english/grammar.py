@@ -25,6 +25,16 @@ def listed(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
+JOINERS = "\u200c\u200d"
+"""Signs without a shape of their own that Persian, the scripts of India and emoji are spelled with."""
+
+
+def one_line(text: str) -> str:
+    """The text on one line, each character that does not print replaced by '?'."""
+    whole = " ".join(text.split())
+    return "".join(c if c.isprintable() or c in JOINERS else "?" for c in whole)
+
+
 class Grammar(Formatter):
     """Fills a template. A field's format may be one of the words above."""
 

@@ -39,11 +39,10 @@ LIBRARY = {
         "The worker {worker} has pic2chart {version} and this is {own}; install the same on all "
         "machines."
     ),
-    "worker-without-folder": (
-        "The worker {worker} does not see '{folder}'; the folder and the library must have the "
-        "same paths on all machines."
+    "cluster-lost-work": (
+        "The cluster left in the middle of the work ({why}); what came back is in the library, and "
+        "the same command goes on from there."
     ),
-    "cluster-lost-work": "The cluster lost its work: {why}.",
     "round-not-fitted": "A round of {stitches} stitches cannot be fitted; give 4 to {most}.",
     "folder-not-writable-why": "'{folder}' cannot be written to: {why}.",
     "recipe-no-such-take": "take is {take}; choose {known:or}.",
@@ -58,5 +57,58 @@ LIBRARY = {
     "no-folder-of-pictures": "'{folder}' is not a folder of pictures.",
     "folder-unreadable": "The folder '{folder}' cannot be read: {why}.",
     "library-in-use": "Another run is at work on the library '{library}'; wait until it is done.",
-    "workers-ended": ("Making a chart of '{file}' ended the workers that did it; leave it out."),
+    "workers-ended": "Every worker that made its chart ended; it is tried again next time.",
+    "process-ended": "The process that made its chart ended; it is tried again next time.",
+    "motif-unread": "It cannot be read now ({why}); it is tried again next time.",
+    "motif-fault": (
+        "Something went wrong that should not ({words}); it is tried again next time. Please report "
+        "it with this picture."
+    ),
+    "many-pictures-gone": (
+        "{count:,} pictures are gone at once, so their motifs stay in case a disk is missing; "
+        "{option[prune]} lets them go."
+    ),
+    "not-ours-in-the-way": (
+        "'{place}' holds what is not the library's where its files should be ({files:,}); move it "
+        "away and run again."
+    ),
+    "not-a-folder-of-ours": (
+        "'{path}' is a link or no folder; the library follows no links, so put a folder there."
+    ),
+    "left-in-place": ("Left in '{place}', as not the library's: {files:,} ({count:,} in all)."),
+    "recipe-not-yes-or-no": "{name} is {value}; it must be true or false.",
+    "recipe-bad-sizes": "stitches is {value}; a list of sizes holds 1 to {most} different ones.",
+    "held-empty": "Next to nothing is drawn.",
+    "held-errors": "It breaks {count:rule} of its own.",
+    "held-clutter": (
+        "No subject was found, and {share:.0f} % of the stitches are specks; mark the subject."
+    ),
+    "held-no-subject": "No subject was found for sure; mark it, or keep the whole picture.",
+    "held-unlike": "It shows its picture badly (likeness {likeness:.2f}).",
+    "no-such-state": "'{state}' is no state; choose {known:or}.",
+    "no-such-motif": "There is no motif {number}; numbers are in the contact sheet.",
+    "not-numbers": "'{text}' is no number of a motif; give numbers such as 7 or 12-20.",
+    "nothing-chosen": "Choose motifs: numbers, {option[decisions]} or {option[proposed]}.",
+    "decisions-unreadable": (
+        "'{path}', line {line}: a number and a state are wanted, such as 12,approved."
+    ),
+    "export-ending-unknown": "'{ending}' says not how to write it; end the name with {known:or}.",
+    "motif-file-missing": (
+        "'{path}' of motif {number} is missing; run the library again, which makes it anew."
+    ),
+    "not-a-gallery": "'{folder}' holds something else than a gallery; choose a new folder.",
+    "store-not-installed": (
+        "'{address}' needs the extra 'store': python -m pip install 'pic2chart[store]'."
+    ),
+    "store-not-known": "'{address}' cannot be opened: {why:clause}.",
+    "store-not-written": "'{place}' cannot be read or written now: {why:clause}.",
+    "store-in-use": (
+        "Another run, on {host}, is at work on the library '{library}'; wait until it is done."
+    ),
+    "no-press-profile": (
+        "'{path}' is not the ICC profile of a press in CMYK; ask the printing house for theirs."
+    ),
+    "not-a-date": "{option[date]} is '{text}'; give a day such as 2026-03-01.",
+    "nothing-approved": "No motif is approved, and a release holds what is; approve some first.",
+    "edition-unreadable": "The edition '{path}' cannot be read, so changes cannot be told.",
 }

@@ -13,8 +13,25 @@ MODEL = {
     "behind-stitch": "behind stitch {stitch}",
     "behind-stitches": "behind stitches {stitches}",
     "not-a-chart": (
-        "'{file}' is not a chart: give a .chart.json file, a PNG of one pixel a stitch or a CSV "
-        "of keys. To turn a picture into a chart, use {command[chart]}."
+        "'{file}' is not a chart: give a chart's own file (.chart.json), a PNG of one pixel a stitch, "
+        "a table with a letter for each stitch's yarn (CSV), or an SVG or PDF of this program. To turn "
+        "a picture into a chart, use {command[chart]}."
+    ),
+    "carries-no-chart": (
+        "'{file}' carries no chart; only an SVG or PDF that this program drew can be read as one. "
+        "Save others as a picture and use {command[read]}."
+    ),
+    "carried-damaged": (
+        "The chart that '{file}' carries is damaged or was changed; take the chart file itself, or "
+        "read a picture of the page with {command[read]}."
+    ),
+    "carries-many-charts": (
+        "'{file}' carries {count:chart} ({charts:,}); {command[read]} writes each as a chart file."
+    ),
+    "pdf-damaged": "'{file}' is not a PDF that can be read.",
+    "code-damaged": "The square codes do not make a whole chart; photograph the page again, sharp.",
+    "packed-unknown": (
+        "The square code holds no chart that this program knows; a newer one may read it."
     ),
     "not-enough-yarns-for-keys": (
         "'{file}' needs {needed} yarns ({keys: }), but only {given} are given; name a yarn for "
@@ -26,7 +43,7 @@ MODEL = {
     ),
     "table-without-stitches": "'{file}' has no stitches; at least one cell must hold a key.",
     "table-of-many-keys": (
-        "'{file}' has {keys} different keys; a chart has {most} yarns at the most."
+        "'{file}' has {keys} different letters or words for yarns; a chart has {most} yarns at the most."
     ),
     "png-of-many-colours": (
         "'{file}' has {colours} colours; a chart of one pixel a stitch has {most} at the most. "
@@ -40,10 +57,10 @@ MODEL = {
     ),
     "png-damaged": "'{file}' is a damaged PNG picture; save it again.",
     "in-file": "'{file}': {why}",
-    "not-a-table": "'{file}' is not a table of keys: {why}.",
+    "not-a-table": "'{file}' is not a table of a chart's stitches: {why}.",
     "table-bad-cell": (
-        "'{file}', line {line}, cell {cell}, holds {key}; a cell is one character, the key of a "
-        "yarn, or '{gap}' for no stitch."
+        "'{file}', line {line}, cell {cell}, holds {key}; a cell is one character, the letter of "
+        "a yarn, or '{gap}' for no stitch."
     ),
     "folder-without-charts": "The folder '{folder}' holds no chart file (*.chart.json).",
     "chart-unreadable": "The chart '{path}' cannot be read: {why}.",
@@ -105,11 +122,18 @@ MODEL = {
     "json-cannot-hold": "The chart holds a value that JSON cannot: {why}.",
     "json-half-character": "The {what} holds half a character (a lone surrogate); remove it.",
     "yarn-bad-name": "The yarn name {name} must have 1 to {most} printable characters.",
+    "yarn-bad-shades": ("The yarn '{name}' has {shades:shade}; give 2 to {most}, or one colour."),
     "yarn-bad-colour": (
         "The colour '{colour}' of yarn '{name}' must be written #rrggbb, like #26304c."
     ),
     "yarn-unreadable": "The yarn '{text}' must be written name=#rrggbb, like oat=#ece2d0.",
-    "yarn-negative": "'{field}' of yarn '{name}' is {amount}; it cannot be negative.",
+    "yarn-amount-out-of-range": (
+        "'{field}' of yarn '{name}' is {amount}; it cannot be negative, and must be below 10 million."
+    ),
+    "yarn-too-heavy": (
+        "Yarn '{name}' has {amount:g} m in 100 g; no yarn has less than {least:g}: give the metres of its "
+        "label, or none."
+    ),
     "row-outside": (
         "The row told for round {round}, stitches {first} to {last}, does not lie on the chart of "
         "{rounds} rounds and {stitches} stitches; change it."
@@ -127,6 +151,7 @@ MODEL = {
     "a-text": "a text",
     "an-object": "an object in braces",
     "true-or-false": "true or false",
+    "a-limit": "a whole number from 1 to 60",
     "a-list": "a list in brackets",
     "part-not-right": "{where:capital} is not right: {why}",
     "json-not-valid": "The {what} is not valid JSON at line {line}, column {column}: {why}.",

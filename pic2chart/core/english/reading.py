@@ -29,6 +29,84 @@ READING = {
         "'{file}' seems to have {seen} yarns; a chart has {most} at the most. Say how many there are "
         "with {option[yarns]}."
     ),
+    "restored-from-file": "Restored whole from '{file}': every stitch, catch and yarn.",
+    "restored-from-code": (
+        "Restored whole from the square code on {pages:page}: every stitch, catch and yarn; the "
+        "checksum agrees."
+    ),
+    "photo-without-code": (
+        "'{file}' shows no square code of a chart; give photos of one chart's pages together, sharp and "
+        "whole, and any other photo by itself."
+    ),
+    "photos-of-charts": (
+        "The photos show pages of {count} charts; give the pages of one chart at a time."
+    ),
+    "pages-missing": (
+        "Of the {count} parts that make the chart, {missing:,} are missing; photograph all pages that "
+        "bear its square codes."
+    ),
+    "pages-carry-no-chart": (
+        "The square codes on these pages name the chart and do not hold it; give one photo at a time."
+    ),
+    "code-agrees": (
+        "The page's square code says {stitches:stitch} × {rounds:round} too; it holds {parts:part} "
+        "of the chart."
+    ),
+    "code-differs": (
+        "The page's square code is of a chart of {stitches:stitch} × {rounds:round}, page {page}; "
+        "{across:stitch} × {up:round} were read."
+    ),
+    "code-differs-mend": (
+        "The page may show only a part of the chart: give photos of all its pages together. Else give "
+        "the size with {option[stitches]} and {option[rounds]}, or the part with {option[region]}."
+    ),
+    "size-borne-out": (
+        "Size: {stitches:stitch} × {rounds:round}; the heavy lines every {every} squares agree."
+    ),
+    "size-alone": (
+        "Size: {stitches:stitch} × {rounds:round}, counted from the lines; nothing else bears it out, "
+        "so count one row and one column yourself."
+    ),
+    "size-as-known": "Size: {stitches:stitch} × {rounds:round}, as given.",
+    "size-contradicted": (
+        "Size: {stitches:stitch} × {rounds:round}, which the heavy lines contradict."
+    ),
+    "size-exact": "Size: {stitches:stitch} × {rounds:round}, from exact pixels.",
+    "heavy-lines-differ": (
+        "The heavy lines do not lie evenly in a chart of {stitches:stitch} × {rounds:round}: a row or "
+        "column may be missing, or squares may be split."
+    ),
+    "lines-faint": ("Only {share:.0%} of the lines are clearly seen, so the size may be wrong."),
+    "bare-rim": ("At the {side}, {what} of {yarn} alone: it may be paper beside the chart."),
+    "rim-columns": "{count:column}",
+    "rim-rows": "{count:row}",
+    "rim-left": "left",
+    "rim-right": "right",
+    "rim-top": "top",
+    "rim-bottom": "bottom",
+    "size-read-mend": (
+        "Compare the photo that is written with your chart; give the size with {option[stitches]} and "
+        "{option[rounds]}, or the part of the photo that holds the chart with {option[region]}."
+    ),
+    "one-yarn-read": (
+        "Only one yarn, {yarn}, is seen, so the chart shows nothing; its motif may be too faint."
+    ),
+    "yarns-alike": (
+        "{first} and {second} have the same colour on the photo; they are told apart by marks alone."
+    ),
+    "yarns-by-marks": (
+        "Some yarns have one colour on the photo and are told apart by marks alone; their colours here "
+        "are made up."
+    ),
+    "many-yarns-read": "{count} yarns are seen; marks or a shadow may have been taken for yarns.",
+    "yarns-read-mend": (
+        "Compare the photo that is written with your chart; say how many yarns there are with "
+        "{option[yarns]}, or name each with its colour with {option[yarn]}."
+    ),
+    "turn-and-corners-given": (
+        "{option[turn]} and {option[corners]} are both given; begin the corners with the chart's own "
+        "top left one and leave {option[turn]} out."
+    ),
     "repeat-read": (
         "Repeat: {stitches} stitches × {rounds} rounds, {how}; {agreement:.1%} of stitches keep to it."
     ),
@@ -41,9 +119,12 @@ READING = {
     "between-needs-cm": (
         "{option[between]} and {option[cm]} belong together: two points and their distance."
     ),
-    "between-too-short": (
-        "{option[between]} marks less than {least} pixels; mark a longer distance."
+    "counts-belong-together": (
+        "{option[stitches_along]}, {option[stitches_counted]}, {option[rounds_along]} and "
+        "{option[rounds_counted]} belong together: two points and a number for stitches, and the same "
+        "for rounds."
     ),
+    "between-too-short": ("{option[0]} marks less than {least} pixels; mark a longer distance."),
     "card-and-between-given": (
         "{option[card]} and {option[between]} are both given; the scale needs only one."
     ),
@@ -56,6 +137,11 @@ READING = {
         "The sides of the card in '{file}' are {off:.1%} off a card's shape. Give the photo as it was "
         "taken, not cut, with the card flat and no hard shadow beside it, or mark the card with "
         "{option[card]}."
+    ),
+    "game-card": (
+        "The card in '{file}' has the shape of a playing card (63 × 88 mm), not of a bank card "
+        "(85.6 × 54 mm). Lay a bank or library card there instead, or mark a length that you know with "
+        "{option[between]} and {option[cm]}."
     ),
     "two-cards": (
         "'{file}' shows two things of a card's shape and of different sizes; take away all but the "
@@ -70,7 +156,29 @@ READING = {
         "swatch from above, sharp, in even light from the side."
     ),
     "no-fabric": (
-        "No clear stocking stitch is found in '{file}'. Photograph the right side of the swatch from "
-        "above, in even light from the side, sharp, with at least 20 stitches and 20 rounds in view."
+        "No clear stocking stitch is found in '{file}': nothing in it leans like the two legs of a "
+        "stitch. Photograph the right side (not the wrong side, nor ribbing, cables or crochet) from "
+        "above, in even light from the side, sharp. Or count for yourself between two points each: "
+        "{option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "small-swatch": (
+        "Too few stitches lie together in '{file}'; have at least 12 stitches and 12 rounds in view, "
+        "flat and with nothing on them. Or count for yourself between two points each: "
+        "{option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "unclear-rounds": (
+        "Stitches are seen in '{file}', but no rounds that are sure: stripes of one round, fluff or "
+        "blur can hide them. Photograph a plainer part, sharp, in light from below or above. Or count "
+        "for yourself between two points each: {option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "other-stitch": (
+        "The fabric in '{file}' repeats, but its stitches have no long upright legs: it is the wrong "
+        "side, garter, moss or ribbing, crochet or cloth, or seen too small. Turn a knitted swatch over, "
+        "or come nearer. Or count for yourself between two points each: {option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "two-fabrics": (
+        "Two different counts explain '{file}' as well, so none is said; photograph one fabric alone, "
+        "filling the picture beside the card. Or count for yourself between two points each: "
+        "{option[stitches_along]} and {option[rounds_along]}."
     ),
 }

@@ -19,12 +19,29 @@ SHEETS = {
         "A picture with {pixels} pixels a stitch is too small or too large; choose 2 to 200 and "
         "at most 60 million pixels in all."
     ),
+    "colourways-need-two": (
+        "Colourways of {option[shelf]} are pairs, and this chart has {yarns} yarns; leave it out."
+    ),
+    "colourways-shelf-small": "{option[shelf]} holds fewer than two yarns; a pair needs two.",
+    "no-garment-file": 'This is not a garment file; a garment file says "format": "{format}".',
+    "garment-file-newer": (
+        "The garment file has format version {version}, newer than the {known} this program reads; "
+        "update pic2chart."
+    ),
+    "garment-without-pieces": "The garment file '{file}' names no piece; name its chart files.",
+    "garment-chart-elsewhere": (
+        "The chart {chart} must be a file beside the garment file; name it without a folder."
+    ),
     "type-file-missing": (
         "The type file '{name}.ttf' is missing from this installation of pic2chart; install "
         "pic2chart again."
     ),
     "too-many-rounds-asked": (
         "{rounds} rounds are asked for; a strand sheet shows {most} at the most."
+    ),
+    "practice-wants-two": (
+        "A practice swatch is knitted in two yarns, and {yarns} are named; name two with {option[yarn]}, "
+        "the ground first, or none."
     ),
     "words-too-long": "The words are longer than {most:,} letters; no chart needs so many.",
     "words-too-many-lines": "The words have more than {most:,} lines; no chart needs so many.",
@@ -42,6 +59,19 @@ SHEETS = {
     "words-short-rows": "Round {round}: tell a row that ends early on a line of its own.",
     "words-bad-run": "Round {round}: {words} is no run; write a count and a yarn, like '3 {yarn}'.",
     "words-bad-catch": "Round {round}: {words} is no catch; write 'catch {yarn} behind stitch 7'.",
+    "words-bad-catching": (
+        "Round {round}: {words} is no catch; write it after its stitches, like '7 {yarn}, catching "
+        "{yarn} after 4'."
+    ),
+    "words-no-such-place": (
+        "Round {round}: a catch stands after stitch {stitch} of a run of {count}; it lies within its run."
+    ),
+    "words-bad-squares": (
+        "Round {round}: {words} are no squares of its {stitches} stitches; write them like '1–39, 52'."
+    ),
+    "words-wrong-count": (
+        "Round {round}: {count} stitches are said, and the words work {worked}; one of them is wrong."
+    ),
     "words-no-such-stitch": "Round {round}: there is no stitch {stitch} among the {across}.",
     "words-too-many-things": (
         "By round {round} the words tell of more than {most:,} catches, decreases and openings; "

@@ -5,7 +5,7 @@ YARNS = {
         "{option[partner]} and {option[like]} are both given; ask one at a time."
     ),
     "compare-yarn-or-shelf": (
-        "{option[yarn]} and {option[shelf]} are both given; name yarns or compare a shelf."
+        "{option[yarn]} and {option[shelf]} are both given; name yarns or compare those you have."
     ),
     "no-yarn-to-compare": (
         "There are 0 of the two yarns a pair needs; give more with {option[yarn]:name=#rrggbb}, or "
@@ -15,14 +15,55 @@ YARNS = {
         "There is 1 of the two yarns a pair needs; give more with {option[yarn]:name=#rrggbb}, or "
         "{option[shelf]:FILE}."
     ),
-    "too-many-to-compare": (
-        "There are {yarns} yarns; {most} can be compared at once. Split the shelf."
+    "shelf-too-few": "{yarns:yarn} with a colour could be read, and a pair needs two. {why}",
+    "perhaps": "As far as the colours are known it may be {verdicts:or}.",
+    "no-such-yarn": "The chart has no yarn '{name}'; it has {names}.",
+    "substitute-verdict": "With {name} the pattern was {before} and is {after}.",
+    "substitute-weight-unknown": (
+        "Its metres in 100 g are not known: knit a swatch before you take {name}."
     ),
+    "substitute-thicker": "{name} is thicker: {part:.0%} fewer metres in 100 g; knit a swatch.",
+    "substitute-thinner": "{name} is thinner: {part:.0%} more metres in 100 g; knit a swatch.",
+    "substitute-short": "{name} is {grams:.0f} g short too.",
+    "short-with-substitutes": "{yarn} is {grams:.0f} g short; of your yarns {names:or} could take its place.",
+    "shading-even": "{option[even]} is '{even}'; it must be lightness or difference.",
+    "shading-both": (
+        "Name the shades of both {option[ground]} and {option[motif]}, or let both be chosen by number."
+    ),
+    "shading-one-yarn": "The chart has one yarn; a ground and a motif are two.",
+    "shading-no-yarn": "There is no yarn '{name}' on the shelf to shade with.",
+    "shading-shades": "{option[ground]} and {option[motif]} go through 1 to 6 shades each.",
+    "shading-every": "{option[every]} is {rounds}; it must be between 2 and 1000 rounds.",
+    "shading-shelf-small": "{shades:shade} cannot be chosen from {yarns:yarn}; ask for fewer.",
+    "shading-yarn-twice": "The yarn '{name}' stands twice in the shades; name each once.",
+    "shading-too-many": (
+        "In shades the chart would have {yarns} yarns, and {most} are the most; ask for fewer shades."
+    ),
+    "stock-log-unreadable": (
+        "Line {line} of the log '{path}' cannot be read; move the log away to begin a new one."
+    ),
+    "nothing-to-undo": "There is nothing to undo: no change of the shelf '{path}' stands in its log.",
+    "changed-since": "'{name}' has changed since '{what}', so that cannot be undone any more.",
+    "kit-unreadable": "The kit '{path}' is no TOML: {why:clause}.",
+    "kit-no-such-yarn": "The colourway '{colourway}' names the yarn '{name}', which no chart has.",
+    "kit-not-on-shelf": "The colourway '{colourway}' needs '{name}', which is not on the shelf.",
+    "kit-not-there": "There is no kit '{name}'; there are {names:,}.",
+    "kit-short": (
+        "No lot of {name} holds {balls:ball} any more: {packed} of {count} bags could be packed, and "
+        "nothing was taken off the shelf."
+    ),
+    "kit-count": "{option[count]} is {count}; it must be between 1 and 1000.",
     "no-such-partner": "There is no yarn '{name}' to find partners for; perhaps {near:,}?",
     "set-out-of-range": "{option[k]} is {k}; it must be between 2 and {most}.",
-    "one-reference": (
-        "{option[white]}, {option[grey]} and {option[as_lit]} exclude each other; give one of them."
+    "as-lit-alone": (
+        "{option[as_lit]} leaves the light as it is, so {option[white]}, {option[grey]} and "
+        "{option[knowns]} say nothing; leave them out or it."
     ),
+    "one-reference": (
+        "With one patch of known colour the camera's tone curve is only guessed: a grey card beside it "
+        "({option[grey]}), or more known colours ({option[knowns]}), make the colours surer."
+    ),
+    "yarn-of-several-colours": "{name} was taken as one yarn of {colours} colours.",
     "known-needs-patch": (
         "{option[known]} needs the patch it speaks of: {option[white]} or {option[grey]}."
     ),
@@ -39,17 +80,17 @@ YARNS = {
         "{option[as_lit]}."
     ),
     "middle-measured": "No patch is marked: the middle third of the photo was measured.",
-    "patch-of-many-colours": (
-        "The patch of {name} holds more than one colour (spread {spread:.0f} ΔE); mark a part that "
-        "holds only the yarn."
+    "patch-of-several-colours": (
+        "There are {colours} colours in the patch of {name}: mark a part that holds only the yarn, or, "
+        "if the yarn itself has several, give {option[several]}."
     ),
     "light-not-corrected": (
         "The light was not corrected: the colours are as lit, their doubt unknown."
     ),
-    "light-corrected": "Light corrected by the patch at {box} ({how}), taken as L* {light:.0f}.",
+    "light-corrected": "Light corrected by the patch at {box} ({how}), taken as L* {light:.1f}.",
     "reference-found": "found by itself",
     "reference-marked": "as marked",
-    "reference-doubtful": (
+    "reference-uncertain": (
         "If that is not white paper, mark it with {option[white]:x,y,width,height}."
     ),
     "yarn-brighter-than-reference": (
@@ -69,7 +110,7 @@ YARNS = {
     ),
     "metres-guessed": (
         "Metres in 100 g are not on the label of {yarns:,}; a common value was taken. Put "
-        "{option[m_per_100g]} on the shelf, or weigh a swatch."
+        "{option[m_per_100g]} into the list of your yarns, or weigh a swatch."
     ),
     "from-gauge-alone": (
         "From the gauge alone the yarn may come out 9 % less: weigh a washed stranded swatch and give "
@@ -80,7 +121,7 @@ YARNS = {
     "charts-and-plain-parts": "the charts and the plain parts that go with them",
     "chart-alone": "the chart alone",
     "shelf-smaller-than-asked": (
-        "{yarns} yarns cannot be chosen from a shelf of {shelf}; choose fewer or add yarns."
+        "{yarns} yarns cannot be chosen from the {shelf} there are; choose fewer or add yarns."
     ),
     "no-yarns-to-make": "{yarns} yarns cannot be made; ask for at least 1.",
     "nothing-to-choose-for": (
@@ -94,12 +135,33 @@ YARNS = {
     ),
     "patch-too-dark": "{what} is almost black; take the photo in more light.",
     "shelf-too-many-columns": "it has {columns} columns; {most} are the most",
-    "shelf-too-long": "A shelf holds at most {most} yarns, not {yarns}.",
+    "shelf-too-long": "A list holds at most {most} yarns, not {yarns}.",
     "shelf-two-columns-alike": "two columns are headed '{column}'; keep one",
     "two-yarns-of-a-name": "Two yarns are called '{name}'; give each its own name.",
-    "shelf-bad-line": "Line {line} of the shelf '{path}': {what:clause}.",
+    "shelf-bad-line": "Line {line} of '{path}': {what:clause}.",
+    "shelf-full": "a list holds at most {most} yarns; split it",
+    "shelf-name-taken": (
+        "the yarn '{name}' is on line {line} already; give each its own name, or its own lot"
+    ),
+    "shelf-row-aside": "Line {line} of '{path}' was left aside: {what:clause}.",
+    "shelf-cell-aside": "Line {line} of '{path}', used without that: {what:clause}.",
+    "shelf-more-aside": "{count} more faults of '{path}' are not named.",
+    "shelf-no-colour": (
+        "Without a colour, and so not compared: {names}. Measure them from a photo, or "
+        "put their colours into the file."
+    ),
+    "shelf-no-colour-many": (
+        "Without a colour, and so not compared: {names:,} and {rest} more. Measure them "
+        "from a photo, or put their colours into the file."
+    ),
+    "workbook-too-large": "the sheet is too large; keep the yarns in a sheet of their own",
+    "workbook-empty": "no sheet of the workbook holds anything",
+    "workbook-unreadable": "the workbook cannot be read; save it as CSV",
+    "workbook-not-written": (
+        "'{path}' is a workbook, which is only read here; save it as CSV and use that."
+    ),
     "table-without-headings": "the headings must hold {wanted}; they are {found}",
-    "table-not-utf8": "it is not UTF-8 text; save it as CSV in UTF-8",
+    "table-not-utf8": "it is not UTF-8 text; save it as CSV in UTF-8, or as xlsx or ods",
     "table-cells-unreadable": "the quotes or cells cannot be read ({why})",
     "patch-unreadable": (
         "The patch '{text}' must be written name=x,y,width,height, like rust=40,10,80,80."

@@ -4,12 +4,15 @@
 import { ask, clamp, el, hideNotice, notice } from "./dom.js";
 import { attempt, get } from "./net.js";
 import * as model from "./model.js";
+import { tryOut } from "./thing.js";
 import { yarnPanel } from "./yarns.js";
 /** @import { Field, Group, Look, View, Why } from "./shapes" */
 
 /** @type {Record<string, [low: number, high: number]>} */
 const SLIDERS = { stitches: [16, 200], float_limit: [1, 12], min_delta_L: [0, 60] };
 const OPEN = ["Size and gauge", "Yarns"];
+/** What the measures of a thing decide. */
+const OF_THE_CHART = new Set(["stitches", "rounds", "flat"]);
 /**
  * Shows a setting's value in its field, but not where one is typing, unless `anyway`.
  * @typedef {(value: any, view: View, anyway?: boolean) => void} Control
@@ -38,7 +41,6 @@ function groupOf({ title, fields }, wide) {
  * @type {Record<string, { from: string, words: string, question: string }>}
  */
 const PICKED_BY_EYE = {
-  frame: { from: "frames", words: "See all frames side by side", question: "How close?" },
   look: { from: "looks", words: "See all looks side by side", question: "Which look?" },
 };
 
@@ -144,7 +146,7 @@ function sliderField(field) {
   const number = el("input", { type: "number", min: field.low, max: field.high, step: 1, "aria-label": `${field.label}, as a number` });
   range.addEventListener("input", () => {
     number.value = range.value;
-    model.draft("settings", { settings: { [field.name]: Number(range.value) } }, (view) => model.show(view, "draft"));
+    tryOut({ [field.name]: Number(range.value) });
   });
   range.addEventListener("change", () => {
     model.dropDrafts();
@@ -229,8 +231,8 @@ function gaugeField(field) {
 
 /** @param {View} view @param {Why} why */
 function refresh(view, why) {
-  for (const { node, fromPicture } of homes.values()) {
-    node.hidden = fromPicture && !view.picture;
+  for (const [name, { node, fromPicture }] of homes) {
+    node.hidden = (fromPicture && !view.picture) || (Boolean(view.thing) && OF_THE_CHART.has(name));
     for (const input of inputsIn(node)) input.disabled = fromPicture && !view.follows;
   }
   for (const group of groups) group.hidden = !group.querySelector(".yarns") && fieldsIn(group).every((field) => field.hidden);

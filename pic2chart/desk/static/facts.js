@@ -4,7 +4,9 @@
 import { clamp, el, many, swatch } from "./dom.js";
 import { attempt, get } from "./net.js";
 import * as model from "./model.js";
-/** @import { Amount, Children, Facts, Report, View } from "./shapes" */
+import { floatPicture } from "./explain.js";
+import * as thing from "./thing.js";
+/** @import { Amount, Children, Facts, InHand, Report, ThingView, View } from "./shapes" */
 
 const PAUSE = 350;
 const VERDICTS = { strong: "reads well", reads: "reads", soft: "soft", spoiled: "spoiled", alike: "too close" };
@@ -13,7 +15,8 @@ const VERDICTS = { strong: "reads well", reads: "reads", soft: "soft", spoiled: 
 const buying = { times: 1, ball: 50, swatch_grams: "", swatch_cm2: 100 };
 /** @type {Record<Bought, [low: number, high: number]>} */
 const RANGES = { times: [1, 1000], ball: [1, 5000], swatch_grams: [0.5, 5000], swatch_cm2: [20, 100000] };
-const closed = new Set(["Take care", "How to hold the yarns"]);
+const FLOATS = "Floats and catches";
+const closed = new Set(["Take care", "How to hold the yarns", "Contrast", FLOATS]);
 const DEFAULTS = { ...buying };
 /** @type {HTMLElement} */
 let place;
@@ -27,10 +30,16 @@ export function setUpFacts(parent) {
   parent.append(place);
   model.onProject((view, why) => {
     if (why === "open") measured = null;
-    draw(view);
-    clearTimeout(timer);
-    timer = setTimeout(measure, why === "draft" ? 4 * PAUSE : measured ? PAUSE : 0);
+    if (!view.thing) refresh(why);
   });
+  thing.onThing(refresh);
+}
+
+/** @param {string} why */
+function refresh(why) {
+  if (model.project) draw(model.project);
+  clearTimeout(timer);
+  timer = setTimeout(measure, why === "draft" ? 4 * PAUSE : measured ? PAUSE : 0);
 }
 
 /** Contrast and amounts are asked for a moment later, so that painting never waits for them. */
@@ -39,7 +48,7 @@ async function measure() {
   if (!view || view.draft) return;
   const query = new URLSearchParams(Object.entries(buying).filter(([, value]) => value !== "").map(([name, value]) => [name, String(value)]));
   await attempt(async () => {
-    measured = await get(`/api/projects/${view.id}/facts?${query}`);
+    measured = await get(`/api/projects/${view.id}/${thing.thing ? "thing/" : ""}facts?${query}`);
   });
   if (model.project?.id === view.id) draw(model.project);
 }
@@ -47,13 +56,15 @@ async function measure() {
 /** @param {View} view */
 function draw(view) {
   const focused = document.activeElement?.id;
+  const { thing: made } = thing;
+  const now = thing.inHand();
   const parts = [
-    likenessOf(view),
-    section("Size", sizeOf(view.report)),
-    measured ? section("Contrast", pairsOf(view, measured)) : null,
-    measured ? section("Amounts", amountsOf(measured)) : null,
-    section("Floats and ends", floatsOf(view.report)),
-    section("How to hold the yarns", el("ul", {}, view.report.strands.map((words) => el("li", {}, words)))),
+    made ? null : likenessOf(view),
+    made ? section("Measures", measuresOf(made)) : section("Size", sizeOf(now.report)),
+    measured ? section("Contrast", pairsOf(now, measured)) : null,
+    measured ? section("Yarn needed", amountsOf(measured)) : null,
+    section(FLOATS, floatsOf(now.report), floatPicture()),
+    section("How to hold the yarns", el("ul", {}, now.report.strands.map((words) => el("li", {}, words)))),
     section("Take care", careOf()),
   ];
   place.replaceChildren(...parts.filter((part) => part !== null));
@@ -101,8 +112,14 @@ function sizeOf(report) {
   ]);
 }
 
+/** What each side of the thing measures. @param {ThingView} made */
+function measuresOf({ views }) {
+  return table(views.filter(({ side }, i) => views.findIndex((other) => other.side === side) === i).map(({ caption, side, facts }) =>
+    /** @type {[string, Node]} */ ([side === caption ? caption : side, el("span", {}, facts.map((words) => el("small", {}, words)))])));
+}
+
 /**
- * @param {View} view
+ * @param {InHand} now
  * @param {Facts} facts
  */
 function pairsOf({ chart, report }, facts) {
@@ -114,7 +131,7 @@ function pairsOf({ chart, report }, facts) {
     const names = [pair.first, pair.second];
     const together = shared(pair.first, pair.second);
     return el("li", {},
-      el("span", { class: "against" }, [first, second].map(({ colour, name }) => swatch(colour, name)), [first, second].map(({ grey, name }) => swatch(grey, `${name}, its value`))),
+      el("span", { class: "against" }, [first, second].map(({ colour, name }) => swatch(colour, name)), [first, second].map(({ grey, name }) => swatch(grey, `${name}, in grey`))),
       el("span", {}, el("strong", {}, VERDICTS[pair.verdict]), `: ${names.join(" and ")}`,
         el("small", {}, `${pair.reason} ${together ? `Together in ${many(together, "round")}.` : "They never meet in a round."} Single stitches read to about ${pair.reads_to_m.single} m (a margin from memory).`)));
   }));
@@ -127,10 +144,10 @@ function amountsOf({ amounts }) {
     buying[name] = value ? clamp(name === "times" ? Math.round(value) : value, ...RANGES[name]) : DEFAULTS[name];
     measure();
   } }));
-  const stock = (/** @type {Amount} */ { short_g: short, stock_g: held, balls }) => short ? `${many(balls, "ball")}, ${short.toFixed(0)} g short` : held ? "there is enough on the shelf" : many(balls, "ball");
+  const stock = (/** @type {Amount} */ { short_g: short, stock_g: held, balls }) => short ? `${many(balls, "ball")}, ${short.toFixed(0)} g short` : held ? "you have enough" : many(balls, "ball");
   return el("div", {},
     table(amounts.yarns.map((yarn) => /** @type {[string, Node]} */ ([yarn.name, el("span", {}, `${yarn.metres.toFixed(0)} m, ${yarn.grams.toFixed(0)} g`, el("small", {}, stock(yarn)))]))),
-    number("times", "Pieces"), number("ball", "Grams a ball"), number("swatch_grams", "A swatch weighs, grams"), number("swatch_cm2", "and covers, square cm"),
+    number("times", "How many"), number("ball", "Grams a ball"), number("swatch_grams", "A swatch weighs, grams"), number("swatch_cm2", "and covers, square cm"),
     amounts.remarks.map((words) => el("p", { class: "help" }, words)));
 }
 

@@ -3,6 +3,7 @@
 
 import { attempt } from "./net.js";
 import * as model from "./model.js";
+import * as thing from "./thing.js";
 import { boxOf, placingBox, placingPreview, put } from "./selection.js";
 /** @import { Cloth } from "./cloth.js" */
 /** @import { Box, Chart, Edit, Found, Place, Point, Stroke } from "./shapes" */
@@ -41,7 +42,7 @@ export class Hand {
     this.fingers = new Map();
     /** @type {{ move: boolean, box: Box } | null} */
     this.placing = null;
-    /** @type {Set<{ painted: Place[], yarn: string }>} */
+    /** @type {Set<{ painted: Place[], yarn: string, on: string }>} */
     this.unsaved = new Set();
     const { canvas } = cloth;
     canvas.addEventListener("pointerdown", (event) => this.down(event));
@@ -83,9 +84,9 @@ export class Hand {
     if (!this.stroke?.cells) return;
     this.stroke = null;
     model.dropDrafts();
-    const project = model.opened();
-    this.showChart(project.chart);
-    this.heard(project);
+    const now = thing.inHand();
+    this.showChart(now.chart);
+    this.heard(now);
   }
 
   /** @param {Box | null} box */
@@ -219,7 +220,7 @@ export class Hand {
       stroke.cells.set(place.join(), place);
       if (this.tool === "paint") this.cloth.put(...place, this.yarn);
     }
-    if (this.tool === "paint") model.draft("edit", { edit: this.strokeEdit(stroke) }, (found) => this.heard(found));
+    if (this.tool === "paint") thing.lookAt(this.strokeEdit(stroke), (found) => this.heard(found));
   }
 
   /** @param {Stroke} stroke @returns {Edit & { stitches: Place[] }} */
@@ -241,11 +242,11 @@ export class Hand {
    * @param {Place[]} painted
    */
   async save(edit, painted) {
-    const stroke = { painted, yarn: this.yarn };
+    const stroke = { painted, yarn: this.yarn, on: thing.piece };
     this.unsaved.add(stroke);
-    await attempt(() => model.editStitches(edit));
+    await attempt(() => thing.editStitches(edit));
     this.unsaved.delete(stroke);
-    if (!this.stroke && model.project) this.showChart(model.project.chart);
+    if (!this.stroke && model.project) this.showChart(thing.inHand().chart);
   }
 
   /**
@@ -255,8 +256,8 @@ export class Hand {
   showChart(chart) {
     if (this.stroke?.cells) return;
     this.cloth.setChart(chart);
-    for (const { painted, yarn } of this.unsaved) {
-      for (const [round, stitch] of painted) if (round <= this.cloth.rounds && stitch <= this.cloth.stitches) this.cloth.put(round, stitch, yarn);
+    for (const { painted, yarn, on } of this.unsaved) {
+      if (on === thing.piece) for (const [round, stitch] of painted) if (round <= this.cloth.rounds && stitch <= this.cloth.stitches) this.cloth.put(round, stitch, yarn);
     }
   }
 
@@ -280,7 +281,7 @@ export class Hand {
 
   /** @param {Place} place */
   fill(place) {
-    attempt(() => model.editStitches({ kind: "fill", yarn: this.yarn, at: place, keep: this.keep }));
+    attempt(() => thing.editStitches({ kind: "fill", yarn: this.yarn, at: place, keep: this.keep }));
   }
 
   /** Where the mark is, in words. */

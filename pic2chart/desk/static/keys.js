@@ -2,19 +2,21 @@
 // The keys on the chart: everything a pointer can do there, the keyboard can.
 
 import { ask, clamp, el, notice, tell } from "./dom.js";
+import { floatPicture } from "./explain.js";
 import { carry, put, remove } from "./selection.js";
 /** @import { Hand } from "./hand.js" */
 /** @import { Box, Place, Point, Stroke } from "./shapes" */
 
 /** The tools of the hand: name, word, key, and what it does. */
 export const TOOLS = [
-  ["look", "Look", "O", "Drag to move the chart; the wheel or two fingers bring it closer."],
+  ["look", "Look", "O", "The wheel or two fingers bring it closer; then drag to move it."],
   ["paint", "Paint", "P", "Paint stitches; what you paint is kept when the chart is mended or made again."],
   ["line", "Line", "L", "Draw a straight line from here to there."],
   ["box", "Box", "B", "Fill a box from corner to corner."],
   ["fill", "Fill", "F", "Recolour a whole patch; in the round it runs on past the last stitch."],
   ["select", "Select", "S", "Drag over stitches, then copy, move, mirror, repeat, insert or delete."],
   ["keep", "Keep", "K", "Mark stitches that mending must not change, or let them go."],
+  ["slide", "Move photo", "M", "Drag the photo under the stitches; the wheel, two fingers, plus and minus scale it."],
 ];
 
 /** @type {Record<string, [up: number, right: number]>} */
@@ -149,7 +151,7 @@ const SIGNS = [
 const KEYS = [
   ["Arrow keys", "move the mark over the chart; with Alt ten at a time"],
   ["Space or Enter", "use the tool where the mark is; twice for a line or a box, from and to"],
-  ["O P L B F S K", "look, paint, line, box, fill, select, keep"],
+  ["O P L B F S K M", "look, paint, line, box, fill, select, keep, move the photo"],
   ["1 to 9, 0", "take a yarn; a full stop takes no stitch"],
   ["T", "take the yarn under the mark"],
   ["Shift and arrows", "select"],
@@ -157,6 +159,7 @@ const KEYS = [
   ["Delete", "delete the rounds or columns that are selected"],
   ["+ and −, Home", "closer, further, the whole chart"],
   ["N", "go to the next finding"],
+  ["V, W held down", "see the photo; see it as it was before the last change"],
   ["Escape", "let go of what is selected or half done, then of the tool"],
   ["Ctrl Z, Ctrl Y", "undo, redo"],
 ];
@@ -174,6 +177,7 @@ export function showHelp() {
   const list = (/** @type {(string | HTMLElement)[][]} */ rows) => el("dl", { class: "keys" }, rows.flatMap(([name, words]) => [el("dt", {}, name), el("dd", {}, words)]));
   ask("Signs and keys", [
     list(SIGNS.map(([kind, words]) => [sign(kind), words])),
+    floatPicture(),
     list(HANDS),
     el("h3", {}, "Keys, while the chart or its tools are in focus"),
     list(KEYS)], [["Close", null]]);

@@ -5,12 +5,15 @@ import { $, hideNotice, input } from "./dom.js";
 import { showHelp } from "./keys.js";
 import { attempt, onAway, patient, takeKey } from "./net.js";
 import * as model from "./model.js";
+import { letIn, setUpNetwork } from "./network.js";
 import { catchDrops, showStart } from "./start.js";
 import { setUpPicture } from "./picture.js";
 import { setUpChoices } from "./choices.js";
 import { jumpTo, setUpStage } from "./stage.js";
+import { setUpMaking } from "./making.js";
 import { setUpSays } from "./says.js";
-import { takeMenu } from "./take.js";
+import { followProject } from "./thing.js";
+import { setUpTake } from "./take.js";
 /** @import { View, Why } from "./shapes" */
 
 /** @returns {NodeListOf<HTMLDetailsElement>} */
@@ -63,8 +66,8 @@ function setUpBar() {
   $("undo").addEventListener("click", () => attempt(model.undo));
   $("redo").addEventListener("click", () => attempt(model.redo));
   $("title").addEventListener("change", () => attempt(() => model.changeSettings({ title: input("title").value.trim() || null })));
+  $("keys").setAttribute("aria-label", "Help");
   $("keys").addEventListener("click", showHelp);
-  $("files").replaceChildren(...takeMenu());
   let [busy, away] = [false, false];
   const say = () => {
     $("saved").textContent = !busy ? "Saved" : away ? "Waits to be saved" : "Saving …";
@@ -119,10 +122,15 @@ function showPart(name) {
 
 async function boot() {
   takeKey();
+  await letIn();
+  setUpNetwork();
   await patient(() => model.loadDesk());
   setUpBar();
   setUpParts();
   catchDrops();
+  followProject();
+  setUpTake($("files"));
+  setUpMaking($("what"));
   setUpPicture($("photo"));
   setUpChoices($("choices"));
   setUpStage($("stage"));

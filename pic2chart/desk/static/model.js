@@ -1,12 +1,13 @@
 // @ts-check
 // What is known of the desk and the open project, and the one queue through which it is changed.
+// What is made of the project, if more than a chart, is looked after in thing.js.
 
 import { ask, el, hideNotice, notice } from "./dom.js";
 import { attempt, get, patient, post, Trouble, untilBack, upload } from "./net.js";
-/** @import { Desk, Edit, Heard, Settings, View, Why } from "./shapes" */
+/** @import { Desk, Heard, Settings, View, Why } from "./shapes" */
 
 /** @type {Desk} */
-export const desk = { form: [], cautions: [], sheets: [], garments: [], symbols: [], projects: [], shelf: [], ready: false };
+export const desk = { form: [], cautions: [], findings: {}, sheets: [], garments: [], symbols: [], projects: [], shelf: [], ready: false };
 /** @type {View | null} */
 export let project = null;
 
@@ -69,10 +70,23 @@ export async function open(id) {
   show(await get(`/api/projects/${id}`), "open");
 }
 
-/** @param {File} file @param {string} kind */
-export async function start(file, kind) {
+/**
+ * Start from a picture or a chart's file, and make the thing that is wanted of it at once.
+ * @param {File} file
+ * @param {string} kind
+ * @param {{ kind: string, options: Settings } | null} thing
+ */
+export async function start(file, kind, thing = null) {
   const name = encodeURIComponent(file.name.slice(-200));
-  show(await upload(`/api/projects?kind=${kind}&name=${name}`, file), "open");
+  const view = await upload(`/api/projects?kind=${kind}&name=${name}`, file);
+  let refused = null;
+  let made = view;
+  if (thing) {
+    const body = { ...thing, revision: view.revision, mark: crypto.randomUUID() };
+    made = await post(`/api/projects/${view.id}/thing`, body).catch((trouble) => { refused = trouble; return view; });
+  }
+  show(made, "open");
+  if (refused) throw refused;
   return project;
 }
 
@@ -89,7 +103,7 @@ export function close() {
 /**
  * Change the project: one change after another, each on top of the last. Gives the view or null.
  * @param {string} action
- * @param {object} body
+ * @param {object | (() => object)} body a function is asked when its turn comes, and sees what went before
  * @returns {Promise<View | null>}
  */
 export function act(action, body = {}) {
@@ -122,13 +136,13 @@ function offerToStop(id) {
  * Sent until the desk answers; its mark keeps a change whose answer was lost from being done twice.
  * @param {string} id
  * @param {string} action
- * @param {object} body
+ * @param {object | (() => object)} body
  * @returns {Promise<View | null>}
  */
 async function send(id, action, body) {
   if (project?.id !== id) return null;
   const path = `/api/projects/${id}/${action}`;
-  const asked = { ...body, revision: project.revision, mark: crypto.randomUUID() };
+  const asked = { ...(typeof body === "function" ? body() : body), revision: project.revision, mark: crypto.randomUUID() };
   try {
     return accept(await patient(() => post(path, asked)), action);
   } catch (trouble) {
@@ -151,7 +165,7 @@ function accept(view, action = "") {
  * Another window changed the project: nothing is overwritten without being asked.
  * @param {string} id
  * @param {string} action
- * @param {object} body
+ * @param {object | (() => object)} body
  * @returns {Promise<View | null>}
  */
 async function settle(id, action, body) {
@@ -219,9 +233,10 @@ export function dropDrafts() {
 
 /** @param {Settings} settings @param {boolean} anew from the picture, whatever was done by hand */
 export const changeSettings = (settings, anew = false) => act("settings", { settings, anew });
-export const tryMend = () => act("mend");
-/** @param {Edit} edit */
-export const editStitches = (edit) => act("edit", { edit });
+/** @param {() => Settings} settings what they shall be, of the chart as it is when their turn comes */
+export const changeInTurn = (settings) => act("settings", () => ({ settings: settings(), anew: false }));
+/** @param {object} thing its kind and options; no kind for the chart itself */
+export const makeThing = (thing) => act("thing", thing);
 export const undo = () => act("undo");
 export const redo = () => act("redo");
 

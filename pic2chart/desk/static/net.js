@@ -24,6 +24,9 @@ export function takeKey() {
   if (location.search) history.replaceState(null, "", location.pathname + location.hash);
 }
 
+/** @param {string} key that this device was given */
+export const keepKey = (key) => localStorage.setItem(KEY, key);
+
 /** @param {string} path @param {RequestInit & { headers?: Record<string, string> }} how */
 async function answered(path, how = {}) {
   let response;
@@ -37,13 +40,18 @@ async function answered(path, how = {}) {
   try {
     words = (await response.json()).error ?? words;
   } catch { /* not JSON: the number will do */ }
-  if (response.status === 401) words = "This page does not have the desk's key. Open the address the desk printed when it was started, in this browser; then this page goes on by itself.";
+  if (response.status === 401 && location.protocol !== "https:") words = "This page does not have the desk's key. Open the address the desk printed when it was started, in this browser; then this page goes on by itself.";
   throw new Trouble(words, response.status);
 }
 
 /** @param {string} path */
 export async function get(path) {
   return (await answered(path)).json();
+}
+
+/** @param {string} path */
+export async function text(path) {
+  return (await answered(path)).text();
 }
 
 /** @param {string} path @param {object} data */

@@ -2,17 +2,22 @@
 // The photo with its subject, the frame and the spots: what is drawn on it by drag and by keys.
 
 import { clamp, el, tell } from "./dom.js";
-import { penOf } from "./ink.js";
+import { setPhoto } from "./compare.js";
+import { framesPanel, miniChart, turns } from "./frames.js";
+import { degrees, leanSlider, turnedPlace } from "./lean.js";
 import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { brushing, forgetMask, setUpMarks, showBrushes, showMarks, stroke, take } from "./marks.js";
+import { setUpPick } from "./pick.js";
+import { setPictureSize } from "./slide.js";
 import { addSpot, clearSpots, drawSpot, setUpSpots, showSpots } from "./spots.js";
+import { tryOut } from "./thing.js";
 /** @import { Numbers4, Point, View } from "./shapes" */
 
 const KINDS = {
   subject: { word: "Subject", none: "", help: "" },
   crop: { word: "Frame", none: "Follow the subject", help: "The part of the picture that is knitted; left alone, it follows the subject." },
-  focus: { word: "Spots", none: "No spots", help: "Spots that matter most, such as the eyes, from the middle outwards." },
+  focus: { word: "Eyes", none: "No spots", help: "Spots that matter most, such as the eyes, from the middle outwards." },
 };
 /** @typedef {keyof typeof KINDS} Kind */
 /** @type {["crop", "subject"]} */
@@ -22,8 +27,7 @@ const kinds = () => /** @type {Kind[]} */ (Object.keys(KINDS));
 const STEP = 0.01;
 const LEAST = 0.04;
 const PAUSE = 450;
-const ROOMY = "large-picture";
-const WIDE = 1400;
+const ROOMY = "roomy";
 
 /** @type {Point} */
 let size = [1, 1];
@@ -55,25 +59,27 @@ export function setUpPicture(place) {
     other.value = "";
   } });
   const pick = el("span", { class: "choose" }, other, el("label", { class: "button plain small", for: "other-picture" }, "Another picture"));
-  const bar = el("div", { class: "row" }, el("div", { class: "pair", role: "group", "aria-label": "What to draw on the picture" }, modes), whole, clear, add, pick, sizeButton());
+  const bar = el("div", { class: "row bar" }, el("div", { class: "pair", role: "group", "aria-label": "What to draw on the picture" }, modes), whole, clear, add);
   parts = { place, img, boxes, frame, modes, whole, clear, add, help };
   setUpSpots(frame);
   const marks = setUpMarks(frame, () => choose("subject"));
-  place.append(el("div", { class: "sight" }, frame, miniChart()), marks.line, bar, marks.bar, help);
+  const tools = el("div", { class: "picture-tools" }, bar, marks.bar, help, turns(), leanSlider(() => size), framesPanel());
+  place.append(el("div", { class: "sight" }, frame, miniChart()), el("div", { class: "row" }, sizeButton(), pick), marks.line, tools);
+  setUpPick(frame, img, () => { if (!frame.offsetParent) document.querySelector("#jump [data-part=picture]")?.dispatchEvent(new MouseEvent("click")); });
   frame.addEventListener("pointerdown", grab);
   model.onProject((view) => attempt(() => showPicture(view)));
 }
 
-/** A wide window gives the picture much room, until the chart is to have it. */
+/** At work on the picture it has most of the window, and the thing lies live beside it. */
 function sizeButton() {
-  const button = el("button", { type: "button", class: "plain small sizes", onclick: () => show(!document.body.classList.contains("roomy"), true) });
-  const show = (/** @type {boolean} */ roomy, asked = false) => {
-    document.body.classList.toggle("roomy", roomy);
-    button.textContent = roomy ? "Smaller picture" : "Larger picture";
-    if (asked) localStorage.setItem(ROOMY, String(roomy));
+  const button = el("button", { type: "button", class: "sizes main", onclick: () => show(!document.body.classList.contains(ROOMY)) });
+  const show = (/** @type {boolean} */ roomy) => {
+    document.body.classList.toggle(ROOMY, roomy);
+    button.textContent = roomy ? "Done with the photo" : "Work on the photo";
+    button.setAttribute("aria-expanded", String(roomy));
   };
-  const wish = localStorage.getItem(ROOMY);
-  show(wish ? wish === "true" : innerWidth >= WIDE);
+  show(false);
+  model.onProject((_, why) => { if (why === "open") show(false); });
   return button;
 }
 
@@ -90,7 +96,7 @@ function boxFor(name) {
 /** @param {View} view */
 async function showPicture(view) {
   parts.place.hidden = !view.picture;
-  if (!view.picture) return;
+  if (!view.picture) return setPhoto(null);
   const name = `${view.id}/${view.picture}`;
   if (name !== shownPicture) {
     shownPicture = name;
@@ -101,6 +107,8 @@ async function showPicture(view) {
     const [wide, high] = (headers.get("x-picture-size") ?? "1,1").split(",").map(Number);
     size = [wide, high];
     parts.frame.style.setProperty("--shape", String(wide / high));
+    setPictureSize(size);
+    setPhoto({ src: url, size });
   }
   place();
 }
@@ -153,6 +161,8 @@ function put(name, [x, y, w, h], set) {
   const box = parts.boxes[name];
   box.classList.toggle("unset", !set);
   Object.assign(box.style, { left: `${x * 100}%`, top: `${y * 100}%`, width: `${w * 100}%`, height: `${h * 100}%` });
+  const lean = name === "crop" ? degrees() : 0; // the frame lies on the turned picture, and the photo is shown as it is
+  Object.assign(box.style, { transform: lean ? `rotate(${-lean}deg)` : "", transformOrigin: `${((0.5 - x) / w) * 100}% ${((0.5 - y) / h) * 100}%` });
 }
 
 /** @param {Numbers4} box */
@@ -179,7 +189,8 @@ const mayStartAnew = () => !model.opened().follows;
 function grab(event) {
   if (event.button > 0 || !model.project) return null;
   event.preventDefault();
-  const start = at(event);
+  const on = (/** @type {Point} */ place) => kind === "crop" ? leaned(place) : place;
+  const start = on(at(event));
   if (kind === "focus") return follow(event, drawSpot(start));
   if (kind === "subject" && brushing()) return follow(event, stroke(start));
   const name = kind;
@@ -190,11 +201,14 @@ function grab(event) {
   const inside = set && target.dataset.box === name;
   let now = before;
   parts.boxes[name].focus({ preventScroll: true });
-  const move = (/** @type {Point} */ next) => {
+  const move = (/** @type {Point} */ to) => {
+    const next = on(to);
     now = corner && set ? stretched(before, corner, next) : inside ? moved(before, start, next) : between(start, next);
     put(name, now, true);
+    if (name === "crop" && now[2] > LEAST && now[3] > LEAST) tryOut({ crop: textOf(now) });
   };
   const stop = (/** @type {boolean} */ kept) => {
+    model.dropDrafts();
     if (kept && now !== before && now[2] > LEAST && now[3] > LEAST) save(name, now);
     else place();
   };
@@ -224,6 +238,12 @@ function follow(event, { move, stop }) {
 function at(event) {
   const area = parts.frame.getBoundingClientRect();
   return [clamp((event.clientX - area.left) / area.width, 0, 1), clamp((event.clientY - area.top) / area.height, 0, 1)];
+}
+
+/** A place of the photo, as shares, on the turned picture. @param {Point} place @returns {Point} */
+function leaned([x, y]) {
+  const [px, py] = turnedPlace([x * size[0], y * size[1]], size, degrees());
+  return [clamp(px / size[0], 0, 1), clamp(py / size[1], 0, 1)];
 }
 
 /** @param {Point} a @param {Point} b @returns {Numbers4} */
@@ -260,26 +280,4 @@ function press(event, name) {
   put(name, now, true);
   clearTimeout(timer);
   timer = setTimeout(() => save(name, now), PAUSE);
-}
-
-/** The whole chart in small beside its picture, where a narrow window shows one part at a time. */
-function miniChart() {
-  const canvas = el("canvas", { class: "mini", "aria-hidden": "true" });
-  const draw = () => {
-    if (!model.project || !canvas.offsetParent) return;
-    const { rows, yarns, aspect, hand } = model.project.chart;
-    const [rounds, stitches] = [rows.length, rows[0].length];
-    const colours = new Map(yarns.map(({ key, colour }) => [key, colour]));
-    canvas.width = stitches;
-    canvas.height = rounds;
-    canvas.style.aspectRatio = `${stitches} / ${rounds * aspect}`;
-    const context = penOf(canvas);
-    rows.forEach((row, r) => Array.from(row).forEach((key, s) => {
-      context.fillStyle = colours.get(key) ?? "transparent";
-      context.fillRect(hand === "right" ? stitches - 1 - s : s, rounds - 1 - r, 1, 1);
-    }));
-  };
-  model.onProject(draw);
-  new ResizeObserver(draw).observe(canvas);
-  return canvas;
 }

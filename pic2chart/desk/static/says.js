@@ -1,15 +1,17 @@
 // @ts-check
-// What the checks say, in a knitter's words: one click leads to the place.
+// What the checks say, in a knitter's words: each kind once, and one click from there to its places.
 
 import { $, el, many, notice, tell } from "./dom.js";
 import { attempt } from "./net.js";
 import * as model from "./model.js";
 import { setUpFacts } from "./facts.js";
+import * as thing from "./thing.js";
 /** @import { Counts, Finding, Found, Level, View } from "./shapes" */
 
 /** @type {Record<Level, [sign: string, means: string]>} */
 const SIGNS = { error: ["!", "cannot be knitted as asked"], warning: ["▲", "will trouble you"], note: ["i", "worth knowing"] };
-const FEW = 3;
+const MANY = 60;
+const LEVELS = /** @type {Level[]} */ (["error", "warning", "note"]);
 /** @type {Record<"head" | "remarks" | "list", HTMLElement>} */
 let parts;
 /** @type {(finding: Finding) => void} */
@@ -35,12 +37,21 @@ export function setUpSays(place, jumpTo) {
       opened.clear();
       told = "";
     }
-    showFindings(view);
     if (why !== "draft") announce(view, action);
-    if (why === "change" && !place.offsetParent) remind(view.report.remarks);
-    remembered = view.report.remarks;
-    parts.remarks.replaceChildren(...view.report.remarks.map((words) => el("p", { class: "note" }, words)));
+    if (!view.thing) heard(view, why, view.report.remarks);
   });
+  thing.onThing((why) => {
+    if (thing.thing) heard(thing.found(), why, thing.thing.remarks);
+    else if (thing.refused) heard(model.opened(), why, [thing.refused]);
+  });
+}
+
+/** @param {Found} found @param {string} why @param {string[]} remarks */
+function heard(found, why, remarks) {
+  showFindings(found);
+  if (why === "change" && !parts.list.offsetParent) remind(remarks);
+  remembered = remarks;
+  parts.remarks.replaceChildren(...remarks.map((words) => el("p", { class: "note" }, words)));
 }
 
 /** @type {string[]} */
@@ -79,45 +90,45 @@ export function showFindings({ findings, counts, mendable }) {
   const knittable = counts.error === 0;
   const words = verdictOf(counts);
   $("tally").textContent = knittable ? "✓ can be knitted" : `! ${many(counts.error, "place")}`;
-  const also = /** @type {Level[]} */ (["warning", "note"]).filter((level) => counts[level]).map((level) => many(counts[level], level)).join(", ");
-  const mend = el("button", { type: "button", class: knittable ? "" : "main", id: "mend", onclick: () => attempt(model.tryMend) }, "Mend");
+  const mend = el("button", { type: "button", class: knittable ? "" : "main", id: "mend", onclick: () => attempt(thing.tryMend) }, "Mend");
   parts.head.replaceChildren(
-    el("p", { class: knittable ? "good" : "bad" }, el("span", { class: "sign", "aria-hidden": "true" }, knittable ? "✓" : "!"), el("strong", {}, words), also ? el("span", {}, `and ${also}`) : ""),
-    mendable ? el("div", { class: "row nowrap" }, mend, el("small", {}, "Changes as few stitches as it can; what you keep stays.")) : "");
-  parts.list.replaceChildren(...groups(findings).map(groupOf));
-  const hidden = counts.error + counts.warning + counts.note - findings.length;
-  if (hidden > 0) parts.list.append(el("p", { class: "quiet" }, `and ${hidden} more like these`));
+    el("p", { class: knittable ? "good" : "bad" }, el("span", { class: "sign", "aria-hidden": "true" }, knittable ? "✓" : "!"), el("strong", {}, words)),
+    mendable ? el("div", { class: "row nowrap" }, mend, el("small", {}, "Changes as few stitches as it can; what you painted stays.")) : "");
+  parts.list.replaceChildren(...kinds(findings).map(kindOf));
 }
 
 /**
- * Findings of one rule and level together, in the order they came.
+ * Findings of one rule and level together, the gravest and the most frequent first.
  * @param {Finding[]} findings
  */
-function groups(findings) {
+function kinds(findings) {
   /** @type {Map<string, [Finding, number][]>} */
   const found = new Map();
   findings.forEach((finding, index) => {
     const name = `${finding.level} ${finding.rule}`;
-    const members = found.get(name);
-    if (members) members.push([finding, index]);
-    else found.set(name, [[finding, index]]);
+    found.set(name, [...(found.get(name) ?? []), [finding, index]]);
   });
-  return [...found];
+  return [...found].sort(([, a], [, b]) => LEVELS.indexOf(a[0][0].level) - LEVELS.indexOf(b[0][0].level) || b.length - a.length);
 }
 
-/** @param {[name: string, members: [Finding, number][]]} group */
-function groupOf([name, members]) {
-  const list = el("ul", {}, members.slice(0, opened.has(name) ? members.length : FEW).map(itemOf));
-  const rest = members.length - FEW;
-  if (rest <= 0) return list;
-  const open = opened.has(name);
-  const toggle = el("button", { type: "button", class: "plain small", "aria-expanded": String(open), onclick: () => {
-    if (open) opened.delete(name);
-    else opened.add(name);
-    showFindings({ ...model.opened(), findings: shown });
-    /** @type {HTMLElement | null} */ (parts.list.querySelector(`[data-group="${name}"]`))?.focus();
-  }, "data-group": name }, open ? "Show fewer" : `and ${rest} more like this`);
-  return el("div", { class: "alike" }, list, toggle);
+/** @param {[name: string, members: [Finding, number][]]} kind */
+function kindOf([name, members]) {
+  const [{ rule, level }] = members[0];
+  if (members.length === 1) return el("ul", {}, members.map(itemOf));
+  const [sign, means] = SIGNS[level];
+  const [words, know] = model.desk.findings[rule] ?? ["{place}", ""];
+  const counted = words.replace(/\{(\w+)\}/, (_, thing) => many(members.length, thing));
+  const list = el("ul", {});
+  const fill = () => list.replaceChildren(...members.slice(0, MANY).map(itemOf));
+  const fold = el("details", { class: `kind-of ${level}`, "data-group": name, open: opened.has(name), ontoggle: (event) => {
+    if (event.target.open) {
+      opened.add(name);
+      fill();
+    } else opened.delete(name);
+  } }, el("summary", {}, el("span", { class: "sign", title: means, role: "img", "aria-label": level }, sign),
+    el("span", {}, el("span", {}, counted), know ? el("small", {}, know) : null), el("b", { class: "show" }, "show")), list);
+  if (fold.open) fill();
+  return fold;
 }
 
 /** @param {[Finding, number]} member */

@@ -3,7 +3,7 @@
 
 import { ask, el, input, tell } from "./dom.js";
 import { attempt } from "./net.js";
-import * as model from "./model.js";
+import * as thing from "./thing.js";
 /** @import { Hand } from "./hand.js" */
 /** @import { Box, Edit, Place, Preview } from "./shapes" */
 
@@ -31,7 +31,7 @@ export function boxOf(a, b) {
  */
 export function selectionTools(hand) {
   const button = (/** @type {string} */ word, /** @type {string} */ title, /** @type {(box: Box) => void} */ does) => el("button", { type: "button", class: "small", title, onclick: () => hand.selection && does(hand.selection) }, word);
-  const edit = (/** @type {string} */ word, /** @type {string} */ title, /** @type {(box: Box) => Edit} */ of) => button(word, title, (box) => attempt(() => model.editStitches(of(box))));
+  const edit = (/** @type {string} */ word, /** @type {string} */ title, /** @type {(box: Box) => Edit} */ of) => button(word, title, (box) => attempt(() => thing.editStitches(of(box))));
   const together = (/** @type {string} */ words, /** @type {HTMLElement[]} */ ...buttons) => el("span", { class: "together", role: "group", "aria-label": words }, el("span", { "aria-hidden": "true" }, words), buttons);
   return [
     el("span", { class: "extent" }),
@@ -54,6 +54,7 @@ export function selectionTools(hand) {
 export function showSelection(bar, hand) {
   const box = hand.placing ? null : hand.selection;
   for (const button of bar.querySelectorAll("button")) button.disabled = !box;
+  for (const some of bar.querySelectorAll(".together")) /** @type {HTMLElement} */ (some).hidden = Boolean(thing.pieceNow());
   const [low, high] = box ? corners(box) : [[1, 1], [0, 0]];
   const extent = bar.querySelector(".extent");
   if (extent) extent.textContent = box ? `${high[1] - low[1] + 1} × ${high[0] - low[0] + 1}` : "None yet";
@@ -67,17 +68,17 @@ function place(box, axis) {
 
 /** @param {Hand} hand @param {Box} box @param {string} what round or stitch */
 export function remove(hand, box, what) {
-  attempt(() => model.editStitches({ kind: "delete", what, ...place(box, what === "round" ? 0 : 1) }));
+  attempt(() => thing.editStitches({ kind: "delete", what, ...place(box, what === "round" ? 0 : 1) }));
   hand.drop();
 }
 
 /** @param {Box} box */
 async function repeat(box) {
   const count = (/** @type {string} */ id, /** @type {string} */ words) => el("div", { class: "field" }, el("label", { for: id }, words), el("input", { id, type: "number", min: 0, max: 1000, value: 0 }));
-  const body = [el("p", {}, "How many times in all? 0 goes on to the chart's edge."), count("times-across", `Across, to the ${model.opened().chart.hand === "right" ? "left" : "right"}`), count("times-up", "Upwards")];
+  const body = [el("p", {}, "How many times in all? 0 goes on to the chart's edge."), count("times-across", `Across, to the ${thing.inHand().chart.hand === "right" ? "left" : "right"}`), count("times-up", "Upwards")];
   if (!(await ask("Repeat the selection", body, [["Repeat", true], ["Leave it", false]]))) return;
   const number = (/** @type {string} */ id) => Math.max(0, Math.round(Number(input(id).value)) || 0);
-  attempt(() => model.editStitches({ kind: "repeat", box, across: number("times-across"), up: number("times-up") }));
+  attempt(() => thing.editStitches({ kind: "repeat", box, across: number("times-across"), up: number("times-up") }));
 }
 
 /**
@@ -96,7 +97,7 @@ export function carry(hand, box, move) {
 }
 
 export function placingWords() {
-  return `Choose where its lower ${model.opened().chart.hand === "right" ? "right" : "left"} corner goes: click there, or press Enter. Escape leaves it.`;
+  return `Choose where its lower ${thing.inHand().chart.hand === "right" ? "right" : "left"} corner goes: click there, or press Enter. Escape leaves it.`;
 }
 
 /**
@@ -138,6 +139,6 @@ export function placingPreview({ cursor, cloth }, placing) {
  */
 export function put(hand, { box, move }, to) {
   hand.placing = null;
-  attempt(() => model.editStitches({ kind: "place", box, to, move }));
+  attempt(() => thing.editStitches({ kind: "place", box, to, move }));
   hand.select(null);
 }

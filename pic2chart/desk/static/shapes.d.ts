@@ -22,6 +22,7 @@ export interface SubjectShown {
 export type Level = "error" | "warning" | "note";
 export type Counts = Record<Level, number>;
 export interface Finding {
+  piece?: string;
   level: Level;
   rule: string;
   message: string;
@@ -43,6 +44,8 @@ export interface Yarn {
   L: number;
   grey: string;
   ink: string;
+  /** The plain word for its colour, where its name is one; else its name. */
+  word: string;
 }
 export interface ShelfYarn {
   name: string;
@@ -109,6 +112,9 @@ export interface View extends Found {
   settings: Settings;
   chart: Chart;
   report: Report;
+  window: Numbers4 | null;
+  thing: Choice | null;
+  pieces?: PieceView[];
   made: { likeness?: Likeness | null; gap?: number | null };
 }
 export type Why = "open" | "change" | "draft";
@@ -156,23 +162,57 @@ export interface Group {
 }
 export interface Kind {
   name: string;
+  noun: string;
   first: boolean;
   description: string;
-  fields: Field[];
+  sizes: { value: string; label: string; measures: string }[];
+  fields: (Field & { rank: "first" | "own" | "more" })[];
 }
-export interface Piece {
+/** What a project makes: a kind of thing and its options, and how many stitches were painted on it. */
+export interface Choice {
+  kind: string;
+  options: Settings;
+  painted: number;
+}
+/** What the tools work on: the project's chart, or a piece of the thing in hand. */
+export interface InHand extends Found {
+  chart: Chart;
+  report: Report;
+}
+export interface PieceView extends InHand {
   name: string;
-  size: [number, number];
-  counts: Counts;
-  front: string;
+  label: string;
+  /** The piece that is its mirror image. */
+  other: string | null;
 }
-export interface Garment {
+/** Corners as hundredths of a centimetre, x to the right and y upwards; eight numbers a stitch. */
+export interface LayerView {
+  cells: number[];
+  /** For each cell the number of its stitch, counted through all pieces. */
+  stitches: number[];
+  outline: number[];
+  ribs: [polygon: number[], colour: string][];
+  plain: [polygon: number[], colour: string][];
+}
+export interface SideView {
+  caption: string;
+  /** Views of one side are seen together. */
+  side: string;
+  facts: string[];
+  box: Numbers4;
+  layers: LayerView[];
+}
+export interface ThingView {
+  kind: string;
+  options: Settings;
   title: string;
-  outline: string;
-  pieces: Piece[];
+  painted: number;
+  views: SideView[];
+  pieces: PieceView[];
   pattern: { heading: string; lines: string[] }[];
   remarks: string[];
 }
+/** A frame that is proposed: the settings that take it, and a little chart of it as an address. */
 export interface Look {
   name: string;
   description: string;
@@ -194,6 +234,8 @@ export interface Symbol {
 }
 export interface Desk {
   cautions: string[];
+  /** For each rule a sentence for all its findings, and what to know of them. */
+  findings: Record<string, [words: string, know: string]>;
   form: Group[];
   sheets: Field[];
   garments: Kind[];

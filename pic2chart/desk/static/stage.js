@@ -1,64 +1,95 @@
 // @ts-check
-// The middle of the desk: chart or fabric, tools, yarns to paint with, the selection's own tools.
+// The middle of the desk: the thing as knitted, its charts or its fabric; tools, yarns, the selection's own.
 
-import { clamp, el, swatch } from "./dom.js";
-import { attempt, image } from "./net.js";
+import { el, swatch } from "./dom.js";
 import * as model from "./model.js";
 import { Cloth } from "./cloth.js";
+import { compareButtons, setUpCompare } from "./compare.js";
+import { setUpFabric, showFabric, taughtField } from "./fabric.js";
 import { Hand } from "./hand.js";
-import { setUpGarment, showGarment } from "./garment.js";
 import { press, sign, TOOLS } from "./keys.js";
 import { nextFinding, showFindings } from "./says.js";
 import { placingWords, selectionTools, showSelection } from "./selection.js";
+import { canSlide, slideOn } from "./slide.js";
+import * as thing from "./thing.js";
+import { Worn } from "./worn.js";
+import { WornHand } from "./worn_hand.js";
 /** @import { Finding, Found, Place, View, Why } from "./shapes" */
 
 const PAINTING = ["paint", "line", "box", "fill"];
-const VIEWS = [["chart", "Chart"], ["front", "Front"], ["back", "Back"], ["strands", "Strands"], ["garment", "Garment"]];
+const ON_WORN = ["look", "paint", "slide"];
+const VIEWS = [["front", "As knitted"], ["chart", "Chart"], ["back", "Inside"], ["strands", "Yarn paths"], ["pattern", "In words"]];
 /** @type {Cloth} */
 let cloth;
 /** @type {Hand} */
 let hand;
-/** @type {ReturnType<typeof partsOf> & { frame: HTMLElement, teach: HTMLElement, hands: HTMLElement, under: HTMLElement, garment: HTMLElement }} */
+/** @type {Worn} */
+let worn;
+/** @type {WornHand} */
+let wornHand;
+/** @type {ReturnType<typeof partsOf> & { frame: HTMLElement, teach: HTMLElement, hands: HTMLElement, under: HTMLElement }} */
 let parts;
 let view = "chart";
-let pictured = "";
 
 /** @param {HTMLElement} place */
 export function setUpStage(place) {
   const canvas = el("canvas", { id: "cloth", tabindex: "0", role: "application", "aria-label": "The chart, stitch by stitch", "aria-describedby": "where" });
+  const whole = el("canvas", { id: "worn", tabindex: "0", role: "application", "aria-label": "The thing as it will be knitted: arrow keys move the mark, Space paints", "aria-describedby": "where", hidden: true });
   cloth = new Cloth(canvas, model.desk.symbols);
   hand = new Hand(cloth, heard);
-  const made = partsOf(canvas);
-  const hands = el("div", { class: "hands" }, made.palette, made.keep);
-  const teach = el("div", { class: "teach row", hidden: true }, el("label", { for: "taught" }, "How the yarns run in round"), made.taught, el("small", {}, "All of it is under “Print and save”."));
-  const frame = el("div", { class: "frame", role: "group", "aria-label": "The chart or its fabric" }, canvas, made.picture, made.drawing);
-  const under = el("div", { class: "under" }, made.where, made.legend, made.zoom);
-  place.append(made.tabs, made.tools, hands, made.selected, teach, frame, under);
-  parts = { ...made, frame, teach, hands, under, garment: setUpGarment(place) };
+  worn = new Worn(whole);
+  wornHand = new WornHand(worn, hand, refresh);
+  const made = partsOf(canvas, whole);
+  const hands = el("div", { class: "hands" }, made.palette, made.keep, made.both);
+  const teach = el("div", { class: "teach row", hidden: true }, taughtField());
+  const frame = el("div", { class: "frame", role: "group", "aria-label": "What is made, or its fabric" }, canvas, whole, ...setUpFabric());
+  const under = el("div", { class: "under" }, made.where, made.legend, compareButtons(), made.zoom);
+  place.append(el("div", { class: "seen" }, made.tabs, made.sides, made.pieces), el("div", { class: "seen" }, made.tools, hands), made.selected, teach, made.refused, frame, under);
+  parts = { ...made, frame, teach, hands, under };
+  slideOn(hand, cloth);
+  slideOn(hand, worn);
+  setUpCompare(frame, cloth, worn, () => view);
   place.addEventListener("keydown", (event) => {
-    if (view === "chart" && cloth.shown) press(hand, event);
+    const target = /** @type {Element} */ (event.target);
+    if (target.matches("input, select") || (target.matches("button") && [" ", "Enter"].includes(event.key))) return;
+    if (onWorn()) {
+      if (wornHand.press(event)) event.preventDefault();
+    } else if (view === "chart" && cloth.shown) press(hand, event);
   });
   model.onProject(show);
+  thing.onThing(showThing);
+  thing.onPiece(() => {
+    hand.drop();
+    hand.cursor = null;
+    cloth.fitted = true;
+    showPiece();
+  });
   hand.take("look");
   look("chart");
 }
 
-/** @param {HTMLCanvasElement} canvas */
-function partsOf(canvas) {
+/** The thing as knitted is in sight, not a picture of a chart's fabric. */
+const onWorn = () => view === "front" && Boolean(thing.thing);
+
+/** @param {HTMLCanvasElement} canvas @param {HTMLCanvasElement} whole */
+function partsOf(canvas, whole) {
+  const zoom = (/** @type {number} */ factor) => (onWorn() ? worn : cloth).zoom(factor);
   return {
     canvas,
-    picture: el("img", { class: "fabric", alt: "", hidden: true }),
-    drawing: el("p", { class: "drawing quiet working", hidden: true }, "Drawing …"),
+    whole,
     tabs: group("What to see", VIEWS, (name) => look(name)),
+    sides: el("div", { class: "pair", role: "group", "aria-label": "Side", hidden: true }),
+    pieces: el("div", { class: "pair", role: "group", "aria-label": "Piece", hidden: true }),
     tools: group("Tools", TOOLS.map(([name, word, key, does]) => [name, word, `${does} (${key})`]), (name) => hand.take(name)),
     zoom: el("div", { class: "pair zoom", role: "group", "aria-label": "Closer or further" },
-      el("button", { type: "button", "aria-label": "Further away", onclick: () => cloth.zoom(1 / 1.4) }, "−"),
-      el("button", { type: "button", "aria-label": "The whole chart", onclick: () => cloth.fit() }, "Whole"),
-      el("button", { type: "button", "aria-label": "Closer", onclick: () => cloth.zoom(1.4) }, "+")),
+      el("button", { type: "button", "aria-label": "Further away", onclick: () => zoom(1 / 1.4) }, "−"),
+      el("button", { type: "button", "aria-label": "All of it", onclick: () => (onWorn() ? worn : cloth).fit() }, "All"),
+      el("button", { type: "button", "aria-label": "Closer", onclick: () => zoom(1.4) }, "+")),
     palette: el("div", { class: "palette", role: "group", "aria-label": "Yarn to paint with" }),
     keep: el("label", { class: "inline" }, el("input", { type: "checkbox", checked: true, onchange: (event) => { hand.keep = event.target.checked; } }), "Keep what I paint"),
+    both: el("label", { class: "inline", hidden: true }, el("input", { type: "checkbox", id: "both", checked: thing.both, onchange: (event) => thing.setBoth(event.target.checked) }), "On the other hand too, mirrored"),
     selected: el("div", { class: "selected", role: "group", "aria-label": "With the selection", hidden: true }, selectionTools(hand)),
-    taught: el("input", { type: "number", id: "taught", min: 1, step: 1, placeholder: "telling", onchange: fabric }),
+    refused: el("p", { class: "note", id: "refused", hidden: true }),
     where: el("p", { id: "where", class: "where" }),
     legend: el("p", { class: "legend quiet" }),
   };
@@ -70,8 +101,12 @@ function partsOf(canvas) {
  * @param {(name: string) => void} choose
  */
 function group(label, names, choose) {
-  return el("div", { class: "pair", role: "group", "aria-label": label }, names.map(([name, word, title]) =>
-    el("button", { type: "button", "data-name": name, "aria-pressed": "false", title, onclick: () => choose(name) }, word)));
+  return el("div", { class: "pair", role: "group", "aria-label": label }, buttonsOf(names, choose));
+}
+
+/** @param {string[][]} names @param {(name: string) => void} choose */
+function buttonsOf(names, choose) {
+  return names.map(([name, word, title]) => el("button", { type: "button", "data-name": name, "aria-pressed": "false", title, onclick: () => choose(name) }, word));
 }
 
 /** @param {HTMLElement} node @param {string} name */
@@ -85,17 +120,43 @@ function show(project, why) {
     hand.drop();
     hand.cursor = null;
     cloth.fitted = true;
+    look(project.thing ? "front" : "chart");
   }
-  hand.showChart(project.chart);
-  if (hand.yarn !== "." && !project.chart.yarns.some(({ key }) => key === hand.yarn)) hand.yarn = "A";
-  cloth.overlay.findings = project.findings;
+  if (!project.thing) showPiece(why);
+  else refresh();
+}
+
+/** @param {Why} why */
+function showThing(why) {
+  const { thing: now } = thing;
+  parts.refused.hidden = !thing.refused;
+  parts.refused.textContent = thing.refused;
+  if (now) {
+    if (!wornHand.stroke) worn.setThing(now);
+    parts.sides.replaceChildren(...buttonsOf(worn.sides.map((side) => [side, side]), (side) => { worn.take(side); mark(parts.sides, side); refresh(); }));
+    mark(parts.sides, worn.side);
+    parts.pieces.replaceChildren(...buttonsOf(now.pieces.map(({ name, label }) => [name, label]), (name) => thing.takePiece(name)));
+  }
+  if (!now && view === "pattern") view = "front";
+  showPiece(why);
+  look(view);
+}
+
+/** What is in hand: a piece, or the project's own chart. @param {Why} why */
+function showPiece(why = "change") {
+  if (!model.project) return;
+  const now = thing.inHand();
+  hand.showChart(now.chart);
+  if (hand.yarn !== "." && !now.chart.yarns.some(({ key }) => key === hand.yarn)) hand.yarn = "A";
+  cloth.overlay.findings = now.findings;
   cloth.overlay.chosen = null;
   const inside = hand.selection?.every(([r, s]) => r <= cloth.rounds && s <= cloth.stitches);
   if (hand.selection && !inside) hand.drop();
-  parts.palette.replaceChildren(...project.chart.yarns.map(colourButton), noStitchButton());
-  parts.legend.replaceChildren(...legendOf(project));
+  mark(parts.pieces, thing.piece);
+  parts.palette.replaceChildren(...now.chart.yarns.map(colourButton), ...(thing.pieceNow() ? [] : [noStitchButton()]));
+  parts.legend.replaceChildren(...legendOf(now));
   refresh();
-  if (why !== "draft") fabric();
+  if (why !== "draft") showFabric(view);
 }
 
 /** @param {View["chart"]["yarns"][number]} yarn @param {number} index */
@@ -111,12 +172,12 @@ function noStitchButton() {
 
 /**
  * What the signs on this chart mean, those that are on it.
- * @param {View} view
+ * @param {{ chart: View["chart"], counts: View["counts"] }} now
  */
 function legendOf({ chart, counts }) {
   const signs = [
     { kind: "catch", words: "catch", there: chart.catches.length },
-    { kind: "kept", words: "kept", there: chart.fixed },
+    { kind: "kept", words: "painted", there: chart.fixed },
     { kind: "wrong", words: "not knittable", there: counts.error },
   ];
   return signs.filter(({ there }) => there).map(({ kind, words }) => el("span", {}, sign(kind), words));
@@ -130,7 +191,7 @@ function legendOf({ chart, counts }) {
 function heard(found, wish) {
   if (found) {
     cloth.overlay.findings = found.findings;
-    showFindings(found);
+    showFindings(thing.found(found));
     cloth.draw();
   }
   if (wish === "next") nextFinding();
@@ -138,11 +199,19 @@ function heard(found, wish) {
 }
 
 function refresh() {
-  mark(parts.tools, hand.tool);
-  mark(parts.palette, ["look", "keep"].includes(hand.tool) ? "" : hand.yarn);
-  parts.keep.hidden = !PAINTING.includes(hand.tool);
-  const tool = TOOLS.find(([name]) => name === hand.tool);
-  parts.where.textContent = hand.placing ? placingWords() : hand.words() || (tool?.[3] ?? "");
+  const { tool } = hand;
+  const painting = onWorn() ? ON_WORN.includes(tool) ? tool : "look" : tool;
+  mark(parts.tools, painting);
+  for (const button of parts.tools.querySelectorAll("button")) {
+    const { name = "" } = button.dataset;
+    button.hidden = (onWorn() && !ON_WORN.includes(name)) || (name === "slide" && !canSlide());
+  }
+  mark(parts.palette, ["look", "keep"].includes(painting) ? "" : hand.yarn);
+  parts.whole.dataset.tool = painting;
+  parts.keep.hidden = !PAINTING.includes(tool) || Boolean(thing.thing);
+  parts.both.hidden = !PAINTING.includes(tool) || !thing.thing?.pieces.some(({ other }) => other);
+  const words = onWorn() ? wornHand.words() : hand.placing ? placingWords() : hand.words();
+  parts.where.textContent = words || (TOOLS.find(([name]) => name === painting)?.[3] ?? "");
   showSelected();
 }
 
@@ -152,10 +221,11 @@ function showSelected() {
 }
 
 /**
- * Go to a finding on the chart.
+ * Go to a finding on its chart.
  * @param {Finding} finding
  */
 export function jumpTo(finding) {
+  if (finding.piece) thing.takePiece(finding.piece);
   look("chart");
   cloth.overlay.chosen = finding;
   if (!finding.round) return cloth.draw();
@@ -171,56 +241,17 @@ export function jumpTo(finding) {
 function look(name) {
   view = name;
   mark(parts.tabs, name);
-  const charted = name === "chart";
+  const [charted, made] = [name === "chart", Boolean(thing.thing)];
+  parts.tabs.querySelectorAll("button").forEach((button) => { if (button.dataset.name === "pattern") button.hidden = !made; });
   parts.canvas.hidden = !charted;
-  parts.tools.hidden = parts.hands.hidden = parts.under.hidden = !charted;
-  showSelected();
-  parts.picture.hidden = parts.drawing.hidden = true;
+  parts.whole.hidden = !onWorn();
+  parts.tools.hidden = parts.hands.hidden = parts.under.hidden = !charted && !onWorn();
+  parts.legend.hidden = !charted;
+  parts.sides.hidden = !onWorn() || worn.sides.length < 2;
+  parts.pieces.hidden = !made || name === "front" || name === "pattern" || (thing.thing?.pieces.length ?? 0) < 2;
   parts.teach.hidden = name !== "strands";
-  parts.frame.classList.toggle("page", name === "strands");
-  parts.frame.tabIndex = name === "strands" ? 0 : -1; // it scrolls then, by keys too
-  parts.frame.hidden = name === "garment";
-  parts.garment.hidden = name !== "garment";
-  if (!charted) fabric();
-}
-
-function wantedNow() {
-  const round = view === "strands" && parts.taught.value ? `&round=${clamp(Math.round(Number(parts.taught.value)), 1, cloth.rounds)}` : "";
-  return `/api/projects/${model.project?.id}/see/${view}?at=${model.project?.revision}${round}`;
-}
-
-/**
- * The fabric's picture, fetched only while it is looked at.
- * @returns {unknown}
- */
-function fabric() {
-  if (view === "chart" || !model.project) return;
-  if (view === "garment") {
-    showGarment();
-    return;
-  }
-  const { chart } = model.project;
-  const wanted = wantedNow();
-  parts.picture.alt = view === "strands" ? `How the yarns run in a round: ${chart.title}` : `The ${view} of the fabric: ${chart.title}`;
-  if (wanted === pictured) return seen(true);
-  parts.drawing.textContent = `Drawing ${view === "strands" ? "how the yarns run" : `the ${view} of the fabric`} …`;
-  seen(pictured.includes(`/${view}?`));
-  parts.picture.classList.add("working");
-  return attempt(async () => {
-    const { url } = await image(wanted);
-    if (wanted !== wantedNow()) return URL.revokeObjectURL(url);
-    if (parts.picture.src) URL.revokeObjectURL(parts.picture.src);
-    parts.picture.src = url;
-    pictured = wanted;
-    return seen(true);
-  }).finally(() => parts.picture.classList.remove("working"));
-}
-
-/**
- * Show the fabric, or that it is being drawn.
- * @param {boolean} drawn
- */
-function seen(drawn) {
-  parts.picture.hidden = !drawn;
-  parts.drawing.hidden = drawn;
+  parts.frame.classList.toggle("page", name === "strands" || name === "pattern");
+  parts.frame.tabIndex = name === "strands" || name === "pattern" ? 0 : -1; // it scrolls then, by keys too
+  refresh();
+  showFabric(name);
 }

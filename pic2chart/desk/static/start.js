@@ -1,38 +1,60 @@
 // @ts-check
-// The first page: drop a picture, open a chart, go on with a project.
+// The first page: what to make and for whom, the photo for it, and the projects there are.
 
 import { $, ask, el, hideNotice, input as inputOf, notice, tell } from "./dom.js";
 import { attempt, get, image, post } from "./net.js";
+import { kindCards, kindOf } from "./kinds.js";
+import { sizeList } from "./making.js";
 import * as model from "./model.js";
+import { photoButton } from "./network.js";
+import { readChart } from "./read_chart.js";
 /** @import { Card } from "./shapes" */
 
-const CHART_FILE = /\.(json|csv|tsv|txt)$/i;
+const CHART_FILE = /\.(json|csv|tsv|txt|svg|pdf)$/i;
+const PROJECT_FILE = /\.pic2chart$/i;
 const CHART_SIDE = 320;
-const STEPS = [
-  ["Drop a picture", "One where light and dark tell the story. The chart is there at once."],
-  ["Take your yarns", "Give their colours; the desk tells whether they read apart, and how much you need."],
-  ["Print and knit", "A chart with its words, or a page to knit along with. What cannot be knitted is told, and mended if you like."],
-];
+const LAST = "desk-last-kind";
 const PREPARING = "The solver is being prepared for this machine; that is done once and takes about a minute. You can choose a picture meanwhile.";
+
+/** What was chosen on this page: a kind of thing or 'chart', and the size it is wanted in. @type {{ kind: string, size: string | null }} */
+const wanted = { kind: localStorage.getItem(LAST) ?? "chart", size: null };
 
 /** @param {HTMLElement} place */
 export function showStart(place) {
-  const photo = chooser("picture", "image/*,.heic,.heif,.tif,.tiff", "Choose a picture");
-  const chart = chooser("chart", ".json,.csv,.tsv,.txt,.png", "Open a chart");
+  if (wanted.kind !== "chart" && !kindOf(wanted.kind)) wanted.kind = "chart";
+  const photo = chooser("picture", "image/*,.heic,.heif,.tif,.tiff", "Choose a photo");
+  const chart = chooser("chart", ".json,.csv,.tsv,.txt,.png,.svg,.pdf,.pic2chart", "Open a chart or project");
+  const read = chooser("chart-photo", "image/*,.heic,.heif,.tif,.tiff", "Read a photo of a chart");
   const blank = el("button", { type: "button", class: "button", onclick: startBlank }, "Start empty");
+  const whom = el("div", { class: "whom" });
+  const cards = kindCards(wanted.kind, (name) => {
+    Object.assign(wanted, { kind: name, size: null });
+    localStorage.setItem(LAST, name);
+    showWhom(whom);
+  });
+  showWhom(whom);
   const drop = el("div", { class: "drop", id: "drop" },
-    el("p", { class: "big" }, "Drop a picture here"),
-    el("p", {}, "A pet, a bird, a boat: anything with light and dark. You see a chart that can be knitted at once, and change whatever you like afterwards."),
-    el("div", { class: "row middle" }, photo, chart, blank),
-    el("p", { class: "quiet" }, "A chart is a .chart.json file, a PNG of one pixel a stitch or a CSV of keys. Nothing leaves this machine."));
+    el("p", { class: "big" }, "Drop a photo here"),
+    el("p", {}, "A pet, a bird, a boat: anything with light and dark."),
+    el("div", { class: "row middle" }, photo, photoButton((file) => begin(file, "picture"))),
+    el("p", { class: "quiet" }, "Nothing leaves this machine."));
   dropOn(drop);
   const { projects } = model.desk;
-  place.replaceChildren(el("h1", {}, "What shall it be?"), drop, ...(projects.length ? cards(projects) : [steps()]));
+  place.replaceChildren(
+    el("h1", {}, "What would you like to make?"), cards,
+    el("div", { class: "begin" }, whom, drop),
+    el("details", { class: "fold other" }, el("summary", {}, "Other ways to begin"), el("div", { class: "row" }, chart, read, blank),
+      el("p", { class: "help" }, "A chart is a file saved here before (also a sheet of it, SVG or PDF), a table, or a picture with one pixel for each stitch; a project is the file that a desk saves whole.")),
+    ...(projects.length ? cardsOf(projects) : []));
   if (!model.desk.ready) prepare(drop);
 }
 
-function steps() {
-  return el("ol", { class: "steps" }, STEPS.map(([what, how]) => el("li", {}, el("strong", {}, what), el("p", { class: "quiet" }, how))));
+/** For whom it is; a chart is for everyone. @param {HTMLElement} whom */
+function showWhom(whom) {
+  const kind = kindOf(wanted.kind);
+  whom.hidden = !kind?.sizes.length;
+  whom.replaceChildren(...(kind?.sizes.length ? [sizeList(kind, wanted.size, (size) => { wanted.size = size; }),
+    el("p", { class: "help" }, "Your own measures can be given later.")] : []));
 }
 
 /**
@@ -54,7 +76,7 @@ async function prepare(drop) {
 function chooser(kind, accept, words) {
   const input = el("input", { type: "file", accept, class: "unseen", id: `choose-${kind}`, onchange: () => {
     const [file] = input.files ?? [];
-    if (file) begin(file, kind);
+    if (file) begin(file, PROJECT_FILE.test(file.name) ? "project" : kind);
     input.value = "";
   } });
   return el("span", { class: "choose" }, input, el("label", { class: kind === "picture" ? "button main" : "button", for: `choose-${kind}` }, words));
@@ -103,6 +125,7 @@ export function catchDrops() {
  * @param {File} file
  */
 async function beginEither(file) {
+  if (PROJECT_FILE.test(file.name)) return begin(file, "project");
   if (CHART_FILE.test(file.name)) return begin(file, "chart");
   if (!(await isTiny(file))) return begin(file, "picture");
   const kind = await ask("Is it a chart?", `“${file.name}” is so small that every pixel could be a stitch.`,
@@ -123,22 +146,24 @@ async function isTiny(file) {
 
 /** @param {File} file @param {string} kind */
 async function begin(file, kind) {
+  if (kind === "chart-photo") return readChart(file);
   const drop = document.getElementById("drop");
-  const words = kind === "picture" ? `Making a chart of “${file.name}” …` : `Opening “${file.name}” …`;
+  const words = kind === "picture" ? `Knitting “${file.name}” …` : `Opening “${file.name}” …`;
   const busy = el("p", { class: "making working" }, words);
   tell(words);
   hideNotice();
   if (model.project) notice(words, { stay: true });
   else drop?.append(busy);
   drop?.setAttribute("aria-busy", "true");
-  const started = await attempt(() => model.start(file, kind));
+  const thing = kind === "picture" && wanted.kind !== "chart" && !model.project ? { kind: wanted.kind, options: wanted.size ? { size: wanted.size } : {} } : null;
+  const started = await attempt(() => model.start(file, kind, thing));
   busy.remove();
   drop?.removeAttribute("aria-busy");
   if (started) hideNotice();
 }
 
 /** @param {Card[]} projects */
-function cards(projects) {
+function cardsOf(projects) {
   return [el("h2", {}, "Go on with"), el("ul", { class: "cards" }, projects.map(card))];
 }
 

@@ -1,9 +1,12 @@
 // @ts-check
 // The yarns: colour beside its value in grey, by hand, from the picture, or from the shelf.
 
-import { el, swatch } from "./dom.js";
-import { attempt, upload } from "./net.js";
+import { el, many, swatch } from "./dom.js";
+import { attempt } from "./net.js";
 import * as model from "./model.js";
+import { pickColour } from "./pick.js";
+import { openList, ownYarnsButton } from "./shelf.js";
+import { editStitches, tryOut } from "./thing.js";
 /** @import { ListedYarn, View, Yarn } from "./shapes" */
 
 const MOST = 12;
@@ -23,60 +26,84 @@ export function yarnPanel() {
   shelfBox = el("div", { class: "shelf" });
   model.onProject((view) => {
     add.disabled = view.chart.yarns.length >= MOST;
-    if (!list.contains(document.activeElement) || list.children.length !== view.chart.yarns.length) {
-      list.replaceChildren(...view.chart.yarns.map(rowOf));
+    const same = list.children.length === view.chart.yarns.length;
+    if (!same || !list.querySelector("input:focus")) {
+      list.replaceChildren(...view.chart.yarns.map((yarn) => rowOf(yarn)));
     }
     count.disabled = !view.follows;
     fromPicture.hidden = !view.picture;
     showShelf(view);
   });
-  return el("div", {}, list, el("div", { class: "row" }, add),
+  const own = ownYarnsButton(() => model.project && showShelf(model.project));
+  return el("div", {}, list, el("div", { class: "row" }, add, own),
     fromPicture, shelfBox,
-    el("p", { class: "help" }, "Beside each colour stands its value: how light it is in grey. Yarns of like value merge, whatever their hue. Colours on a screen are not colours in daylight."));
+    el("p", { class: "help" }, "Beside each colour stands how light it is, in grey: yarns of like grey merge, whatever their hue."));
 }
 
-/** @param {Yarn} yarn @param {number} index */
-function rowOf(yarn, index) {
+/** @param {Yarn} yarn */
+function rowOf(yarn) {
   const colour = el("input", { type: "color", value: yarn.colour, "aria-label": `Colour of ${yarn.name}` });
   const name = el("input", { type: "text", value: yarn.name, maxlength: 60, "aria-label": `Name of yarn ${yarn.key}` });
-  const value = swatch(yarn.grey, "its value");
-  const away = el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, hidden: model.opened().chart.yarns.length <= 2, onclick: () => save(without(index)) }, "Remove");
-  const changed = () => listed(model.opened().chart.yarns.map((y, i) => i === index ? { ...y, colour: colour.value, name: name.value.trim() || y.name } : y));
+  const value = swatch(yarn.grey, "how light it is, in grey");
+  const drop = el("button", { type: "button", class: "small dropper-button", title: "Take this yarn's colour from the photo", "aria-label": `Take the colour of ${yarn.name} from the photo`, hidden: !model.opened().picture, onclick: async () => {
+    const picked = await pickColour();
+    if (picked) {
+      colour.value = picked;
+      save(having({ colour: picked }));
+    }
+  } }, dropperSign());
+  const offered = yarn.word !== yarn.name && !/\d$/.test(yarn.name) ? el("button", { type: "button", class: "plain small offered", onclick: () => {
+    name.value = yarn.word;
+    save(having({ name: yarn.word }));
+  } }, `call it “${yarn.word}”`) : null;
+  const away = el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, hidden: model.opened().chart.yarns.length <= 2, onclick: () => save((yarns) => listed(yarns.filter(({ key }) => key !== yarn.key))) }, "Remove");
+  /** @param {Partial<Yarn>} changes @returns {Change} */
+  const having = (changes) => (yarns) => listed(yarns.map((one) => one.key === yarn.key ? { ...one, ...changes } : one));
   colour.addEventListener("input", () => {
-    if (model.opened().follows) model.draft("settings", { settings: asSettings(changed()) }, (view) => model.show(view, "draft"));
+    if (model.opened().follows) tryOut(asSettings(having({ colour: colour.value })(model.opened().chart.yarns)));
   });
-  for (const input of [colour, name]) {
-    input.addEventListener("change", () => {
-      model.dropDrafts();
-      save(changed());
-    });
-  }
-  return el("li", {}, el("b", { class: "key" }, yarn.key), colour, value,
-    el("span", { class: "name" }, name, el("small", {}, `value ${Math.round(yarn.L)}`)), away);
+  colour.addEventListener("change", () => save(having({ colour: colour.value })));
+  name.addEventListener("change", () => save(having({ name: name.value.trim() || yarn.name })));
+  return el("li", {}, colour, drop, value, el("span", { class: "name" }, name, offered), away);
+}
+
+/** A dropper, drawn. */
+function dropperSign() {
+  const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+  svg.setAttribute("viewBox", "0 0 24 24");
+  svg.setAttribute("class", "icon");
+  svg.setAttribute("aria-hidden", "true");
+  const path = document.createElementNS("http://www.w3.org/2000/svg", "path");
+  path.setAttribute("d", "M4 20l1-4 9-9 3 3-9 9zM13 6l5 5M15 8l3-4a2 2 0 0 1 3 3l-4 3");
+  svg.append(path);
+  return svg;
 }
 
 /** @param {Yarn[]} yarns @returns {ListedYarn[]} */
 const listed = (yarns) => yarns.map(({ key, name, colour }) => ({ was: key ?? null, name, colour }));
-/** @param {number} index */
-const without = (index) => listed(model.opened().chart.yarns.filter((_, i) => i !== index));
 /** @param {ListedYarn[]} yarns */
 const asSettings = (yarns) => ({ yarn: yarns.map(({ name, colour }) => `${name}=${colour}`), shelf: null, yarns: null });
 
+/** @typedef {(yarns: Yarn[]) => ListedYarn[]} Change what shall become of the yarns */
+
 /**
- * A chart on its picture is made again for other yarns; one reshaped by hand keeps its stitches.
- * @param {ListedYarn[]} yarns
+ * A chart on its picture is made again for other yarns; one reshaped by hand keeps its stitches. While
+ * an earlier change is still being made this one waits, and is then made to the yarns that came of it.
+ * @param {Change} change
  */
-function save(yarns) {
-  const { follows } = model.opened();
-  attempt(() => follows ? model.changeSettings(asSettings(yarns)) : model.editStitches({ kind: "yarns", yarns }));
+function save(change) {
+  model.dropDrafts();
+  const yarns = () => change(model.opened().chart.yarns);
+  attempt(() => model.opened().follows ? model.changeInTurn(() => asSettings(yarns())) : editStitches({ kind: "yarns", yarns: yarns() }, ""));
 }
 
 function addYarn() {
-  const yarns = listed(model.opened().chart.yarns);
-  const names = new Set(yarns.map(({ name }) => name.toLowerCase()));
-  let number = yarns.length + 1;
-  while (names.has(`yarn ${number}`)) number += 1;
-  save([...yarns, { was: null, name: `yarn ${number}`, colour: between(model.opened().chart.yarns) }]);
+  save((yarns) => {
+    const names = new Set(yarns.map(({ name }) => name.toLowerCase()));
+    let number = yarns.length + 1;
+    while (names.has(`yarn ${number}`)) number += 1;
+    return [...listed(yarns), { was: null, name: `yarn ${number}`, colour: between(yarns) }];
+  });
 }
 
 /**
@@ -96,13 +123,13 @@ function showShelf(view) {
   const { shelf } = model.desk;
   const file = el("input", { type: "file", accept: ".csv,.tsv,.txt,text/csv", class: "unseen", id: "shelf-file", onchange: () => {
     const [chosen] = file.files ?? [];
-    if (chosen) attempt(async () => { model.desk.shelf = await upload("/api/shelf", chosen); showShelf(model.opened()); });
+    if (chosen) attempt(() => openList(chosen).then(() => showShelf(model.opened())));
     file.value = "";
   } });
-  const words = shelf.length ? "Another shelf" : "Put a shelf file on the desk";
+  const words = shelf.length ? "Open another list of yarns" : "Open a list of yarns";
   const put = el("span", { class: "choose" }, file, el("label", { class: "button small", for: "shelf-file" }, words));
   if (!shelf.length) {
-    shelfBox.replaceChildren(put, el("p", { class: "help" }, "A shelf is a CSV file of the yarns you have, with the columns name and colour."));
+    shelfBox.replaceChildren(put, el("p", { class: "help" }, "A list is a table, saved as text from a spreadsheet, with the columns name and colour."));
     return;
   }
   const best = el("select", { id: "from-shelf", disabled: !view.follows, onchange: () => {
@@ -111,10 +138,10 @@ function showShelf(view) {
   } }, el("option", { value: "" }, "choose …"), [2, 3, 4, 5, 6].filter((n) => n <= shelf.length).map((n) => el("option", { value: n }, `the best ${n}`)));
   const one = el("select", { id: "one-of-shelf", onchange: () => {
     const yarn = shelf[Number(one.value)];
-    if (yarn) save([...listed(model.opened().chart.yarns), { was: null, name: yarn.name, colour: yarn.colour }]);
+    if (yarn) save((yarns) => [...listed(yarns), { was: null, name: yarn.name, colour: yarn.colour }]);
     one.value = "";
-  } }, el("option", { value: "" }, "choose …"), shelf.map((yarn, index) => el("option", { value: index }, `${yarn.name}, value ${Math.round(yarn.L)}`)));
+  } }, el("option", { value: "" }, "choose …"), shelf.map((yarn, index) => el("option", { value: index }, yarn.name)));
   shelfBox.replaceChildren(
-    el("div", { class: "field" }, el("label", { for: "from-shelf" }, `Choose from your shelf of ${shelf.length}`), best),
-    el("div", { class: "field" }, el("label", { for: "one-of-shelf" }, "Add one yarn of your shelf"), one), put);
+    el("div", { class: "field" }, el("label", { for: "from-shelf" }, `Choose from the ${many(shelf.length, "yarn")} you have`), best),
+    el("div", { class: "field" }, el("label", { for: "one-of-shelf" }, "Add one of the yarns you have"), one), put);
 }

@@ -17,7 +17,12 @@ _NAMES = (
     "band",
     "hat",
     "mitten",
+    "sock",
+    "cowl",
+    "scarf",
     "yoke",
+    "jumper",
+    "cushion",
     "panel",
 )
 

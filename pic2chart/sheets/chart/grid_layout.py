@@ -13,7 +13,7 @@ from pic2chart.sheets.marks.page import Boxes, Mark, Point, Rect, Style
 from pic2chart.sheets.marks.symbols import symbol_stamps
 from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
 
-ABSENT = "#dedede"
+ABSENT = "#ebebeb"
 PAPER = "#ffffff"
 SYMBOLS_FROM = 1.6
 """Squares narrower than this, in mm, carry no symbols: they could not be told apart."""

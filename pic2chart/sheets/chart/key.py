@@ -21,6 +21,7 @@ from pic2chart.sheets.chart.overlays import (
     alert_boxes,
     catch_stamps,
     changed_stamps,
+    ladder_stamps,
     letters_catches,
     named,
     opening_lines,
@@ -48,6 +49,7 @@ EntryKind = Literal[
     "yarn",
     "no-stitch",
     "catch",
+    "ladder",
     "shaping",
     "opening",
     "aside",
@@ -90,6 +92,12 @@ def sheet_entries(
         lettered = " and letter" if letter else ""
         detail = f"{len(chart.catches):,}, in the caught yarn's colour{lettered}"
         entries.append(Entry("catch", "catch behind stitch", detail, colour=colour, sign=letter))
+    if ladders := chart.construction.ladders:
+        colour = chart.yarns[ladders[0].yarn].colour
+        detail = f"{len(ladders):,}, in the ladder's colour"
+        entries.append(
+            Entry("ladder", "ladder behind stitch", detail, colour=colour, hand=chart.hand)
+        )
     found = [shaping.kind for shaping in chart.shaped]
     for kind in (kind for kind in SHAPES if kind in found):
         detail = _count(found.count(kind), "place", "places")
@@ -261,6 +269,8 @@ def block_marks(
         marks += [stamps] if stamps else []
     elif entry.kind == "catch":
         marks += catch_stamps(entry.colour, entry.sign, (middle,), block, "block catch")
+    elif entry.kind == "ladder":
+        marks += ladder_stamps(entry.colour, (middle,), block, entry.hand, "block ladder")
     elif entry.kind == "shaping":
         marks += shape_stamps(entry.sign, (middle,), block, entry.hand)
     elif entry.kind in ("opening", "aside"):

@@ -1,4 +1,4 @@
-"""Marks laid over the squares: shaping, openings, catches, changed stitches, and findings."""
+"""Marks laid over the squares: shaping, openings, catches, ladders, changed stitches, and findings."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from pic2chart.checks.finding import Finding
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import MIRRORED
+from pic2chart.model.construction import CALLED, MIRRORED
 from pic2chart.model.keys import KEYS
 from pic2chart.sheets.chart.grid_layout import PAPER, GridLayout
 from pic2chart.sheets.marks.order import page_column, page_row, to_page
@@ -59,7 +59,7 @@ def sign(kind: str, hand: str) -> Sign:
 
 def named(kind: str, hand: str) -> str:
     """'k2tog: two together, leaning right', as the words call it and what it does."""
-    return f"{kind}: {sign(kind, hand).words}"
+    return f"{CALLED[kind]}: {sign(kind, hand).words}"
 
 
 def shaping_marks(layout: GridLayout) -> list[Mark]:
@@ -130,7 +130,33 @@ def catch_marks(layout: GridLayout) -> list[Mark]:
             letter = KEYS[index] if letters_catches(layout.chart) else ""
             name = f"catch yarn-{index + 1}"
             marks += catch_stamps(yarn.colour, letter, places, layout.square, name)
+    return marks + ladder_marks(layout)
+
+
+def ladder_marks(layout: GridLayout) -> list[Mark]:
+    """An upright bit of the yarn beside every square behind which a ladder stitch of it stands, so that
+    those of a ladder make a line, at the side where the next stitch follows.
+    """
+    marks: list[Mark] = []
+    for index, yarn in enumerate(layout.chart.yarns):
+        places = tuple(
+            layout.middle(c.round, c.stitch) for c in layout.chart.rungs if c.yarn == index
+        )
+        if places:
+            name = f"ladder yarn-{index + 1}"
+            marks += ladder_stamps(yarn.colour, places, layout.square, layout.chart.hand, name)
     return marks
+
+
+def ladder_stamps(
+    colour: str, middles: tuple[Point, ...], square: tuple[float, float], hand: str, name: str
+) -> list[Mark]:
+    """Ladder marks in one yarn's colour on the squares with these middles, outlined to show on any."""
+    x, y, beside = 0.1 * square[0], 0.5 * square[1], (0.34 if hand == "left" else -0.34) * square[0]
+    shape = Glyph((((-x, -y), (x, -y), (x, y), (-x, y)),), closed=True)
+    places = tuple((px + beside, py) for px, py in middles)
+    style = Style(fill=colour, stroke=ink_on(colour), width=0.07 * min(square))
+    return [Stamps(shape, places, style, name)]
 
 
 def letters_catches(chart: Chart) -> bool:

@@ -82,12 +82,21 @@ def part_of(chart: Chart, up: Span, across: Span) -> Chart:
 
 
 def _moved(whole: Construction, up: Span, across: Span) -> Construction:
-    """Shaping and openings, counted from the part's first square; of stitches opened or set aside,
+    """Shaping, openings and ladders, counted from the part's first square; of stitches opened or set aside,
     those of them that the part shows.
     """
     shapings = [_clipped(s, up, across) for s in whole.marks]
     openings = [_clipped(o, up, across) for o in whole.openings]
-    return Construction(tuple(filter(None, shapings)), tuple(filter(None, openings)))
+    ladders = (
+        replace(
+            ladder, round=ladder.round - up.shown_first, stitch=ladder.stitch - across.shown_first
+        )
+        for ladder in whole.ladders
+        if across.shown_first <= ladder.stitch < across.shown_past
+    )
+    return Construction(
+        tuple(filter(None, shapings)), tuple(filter(None, openings)), ladders=tuple(ladders)
+    )
 
 
 def _clipped(part: _Marked, up: Span, across: Span) -> _Marked | None:

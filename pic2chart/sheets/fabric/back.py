@@ -8,10 +8,11 @@ drape asked for: 'tight' strands run straight, 'loose' ones hang in a shallow bo
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.measure import stretches
 from pic2chart.sheets.fabric.strokes import GROUND, FabricFrame, deep_marks, yarn_marks
 from pic2chart.sheets.marks.page import Boxes, Mark, Point, Sheet, Style, clean
@@ -26,6 +27,7 @@ _LOW, _HIGH = 0.30, 0.66
 _SAG = {"tight": 0.0, "loose": 0.11}
 """Depth of a strand's bow, in rounds for each stitch it passes."""
 _MOST_SAG = 0.95
+_LADDER_LEG: tuple[Point, ...] = ((0.05, 0.0), (0.16, 0.42), (0.27, 0.86), (0.24, 1.04))
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,26 +57,30 @@ def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = Non
     for r in range(chart.round_count):
         marks += bump_marks(frame, r)
     by_round: dict[int, list[Strand]] = {}
+    rungs: dict[int, list[Catch]] = {}
+    for rung in chart.rungs:
+        rungs.setdefault(rung.round, []).append(rung)
     for strand in strands_of(chart, plan or plan_strands(chart)):
         by_round.setdefault(strand.round, []).append(strand)
     for r in sorted(by_round):
         marks += strand_marks(frame, r, by_round[r], drape)
+        marks += ladder_marks(frame, rungs.get(r, ()))
+    ladders = f", and {len(chart.construction.ladders)} ladders" if rungs else ""
     words = (
         f"The back of the fabric, {chart.stitch_count} stitches by {chart.round_count}, with "
-        f"{sum(map(len, by_round.values()))} strands and {len(chart.catches)} catches."
+        f"{sum(map(len, by_round.values()))} strands and {len(chart.catches)} catches{ladders}."
     )
     return Sheet(width, height, clean(chart.title), words, tuple(marks))
 
 
 def strands_of(chart: Chart, plan: Strands) -> list[Strand]:
     """Every strand between two places where its yarn is knitted or caught, under before over."""
-    caught = {(c.round, c.stitch, c.yarn) for c in chart.catches}
+    held = (*chart.catches, *chart.rungs)
+    caught = {(c.round, c.stitch, c.yarn) for c in held}
     columns = [row.nonzero()[0].tolist() for row in chart.stitches != NO_STITCH]
     found = [
         _strand(chart, plan, columns[r], caught, (r, place, length, yarn))
-        for r, _, place, length, yarn in stretches(
-            chart.stitches, chart.closed, chart.catches
-        ).rows()
+        for r, _, place, length, yarn in stretches(chart.stitches, chart.closed, held).rows()
     ]
     return sorted(found, key=lambda s: (s.round, s.level, s.start))
 
@@ -140,6 +146,25 @@ def strand_marks(frame: FabricFrame, r: int, strands: list[Strand], drape: Drape
             and frame.chart.stitches[r, catch.stitch] == yarn
         )
         marks += yarn_marks(ties, colour, 0.85 * width, f"tie yarn-{yarn + 1}")
+    return marks
+
+
+def ladder_marks(frame: FabricFrame, rungs: Iterable[Catch]) -> list[Mark]:
+    """The ladder stitches of a round: seen from behind they are knitted, two legs each."""
+    marks: list[Mark] = []
+    first, past = frame.window
+    legs: dict[int, list[tuple[Point, ...]]] = {}
+    for rung in rungs:
+        if first <= rung.stitch < past:
+            for side in (-1, 1):
+                leg = tuple(
+                    frame.at(rung.stitch + 0.5 + side * x, rung.round + y) for x, y in _LADDER_LEG
+                )
+                legs.setdefault(rung.yarn, []).append(leg)
+    for yarn, paths in legs.items():
+        colour = frame.chart.yarns[yarn].colour
+        width = 1.15 * _STRAND * min(frame.stitch)
+        marks += yarn_marks(tuple(paths), colour, width, f"ladder yarn-{yarn + 1}")
     return marks
 
 

@@ -16,10 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from pic2chart.core.colour import parse_hex
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
-from pic2chart.model.chart import NO_STITCH, Chart
-from pic2chart.sheets.marks.order import to_page
+from pic2chart.model.chart import NO_STITCH, Catch, Chart
+from pic2chart.model.yarn import MOST_SHADES, yarn_lab
+from pic2chart.sheets.marks.order import page_column, page_row, to_page
 
 # The shape of one knit stitch as fields of coverage and light, in the stitch's own square.
 #
@@ -129,19 +131,58 @@ _SPARE = 0.2
 _DEPTH = 0.40
 _GLEAM = 17.0
 _WAVER = 0.035
+SHADE_RUN = 14
+"""Stitches that one colour of a yarn of several lasts: some 20 cm of yarn (common practice for hand-dyed
+skeins; gradients change more slowly)."""
 _WAVER_EVERY = 5
 _COMPRESS = 3
 
 Shares = NDArray[np.float32]
 
 
-def fabric_front(chart: Chart, *, stitch_px: int = 16) -> bytes:
+def fabric_front(chart: Chart, *, stitch_px: int = 16, peeping: bool = False) -> bytes:
     """Draw the right side of the fabric as a PNG; a stitch is `stitch_px` pixels wide.
 
-    Height follows from the gauge to within a pixel. Raises SettingError when the picture would
-    have more than 60 million pixels.
+    Height follows from the gauge to within a pixel. `peeping`: with the specks of caught yarns that may
+    show between the stitches. Raises SettingError when the picture would have more than 60 million
+    pixels.
     """
-    return png_bytes(fabric_pixels(chart, stitch_px))
+    pixels = fabric_pixels(chart, stitch_px)
+    if peeping:
+        _let_peep(pixels, chart, stitch_px)
+    return png_bytes(pixels)
+
+
+_SPECK, _SHOWN = (0.16, 0.30), 0.7
+"""Half the width and height of a speck, as shares of a stitch, and how much of it shows."""
+
+
+def peeping_catches(chart: Chart) -> list[Catch]:
+    """The catches whose yarn may show on the front: those as far in lightness from the stitch before
+    them as two yarns must be to be told apart (common practice: contrast is what shows).
+    """
+    light = yarn_lab(chart.yarns)[:, 0]
+    return [
+        c
+        for c in chart.catches
+        if (yarn := int(chart.stitches[c.round, c.stitch])) != NO_STITCH
+        and abs(light[c.yarn] - light[yarn]) >= chart.rules.min_delta_L
+    ]
+
+
+def _let_peep(pixels: NDArray[np.uint8], chart: Chart, stitch_px: int) -> None:
+    """Put a speck at the left foot of each such stitch, where it meets its neighbour."""
+    height = chart.gauge.aspect * stitch_px
+    half = _SPECK[0] * stitch_px, _SPECK[1] * height
+    for catch in peeping_catches(chart):
+        x = (page_column(chart, catch.stitch) + 0.04) * stitch_px
+        y = (page_row(chart, catch.round) + 0.55) * height
+        top, left = max(0, int(y - half[1])), max(0, int(x - half[0]))
+        part = pixels[top : int(y + half[1]) + 1, left : int(x + half[0]) + 1]
+        rows, columns = np.mgrid[: part.shape[0], : part.shape[1]]
+        inside = ((columns + left - x) / half[0]) ** 2 + ((rows + top - y) / half[1]) ** 2 <= 1
+        colour = np.array(chart.yarns[catch.yarn].rgb, np.float64)
+        part[inside] = np.rint(part[inside] * (1 - _SHOWN) + colour * _SHOWN).astype(np.uint8)
 
 
 def fabric_pixels(chart: Chart, stitch_px: int) -> NDArray[np.uint8]:
@@ -170,13 +211,32 @@ def _stitch_colours(
     The waver stands for the unevenness of handwork; it is a fixed function of the place, the
     same again every few stitches of a round so that the picture file stays small.
     """
-    palette = np.zeros((256, 3), dtype=np.float32)
-    palette[: len(chart.yarns)] = [yarn.rgb for yarn in chart.yarns]
+    palette = np.zeros((256, MOST_SHADES, 3), dtype=np.float32)
+    for index, yarn in enumerate(chart.yarns):
+        shades = [parse_hex(colour) for colour in yarn.shades or (yarn.colour,)]
+        palette[index, : len(shades)] = shades
     padded = np.pad(grid, ((1, 1), (0, 0)), mode="edge")
+    shade = np.pad(to_page(_shades_of(chart), chart.hand), ((1, 1), (0, 0)), mode="edge")
     rows, columns = np.indices(padded.shape)
     waver = np.modf(np.sin(rows * 12.9898 + columns % _WAVER_EVERY * 78.233) * 43758.5453)[0]
     scale = 1 + _WAVER * waver.astype(np.float32)
-    return palette[padded] * scale[..., None], padded != NO_STITCH
+    return palette[padded, shade] * scale[..., None], padded != NO_STITCH
+
+
+def _shades_of(chart: Chart) -> NDArray[np.uint8]:
+    """Which shade of its yarn every stitch has [rounds, stitches], in knitting order.
+
+    The yarn's shades follow each other for SHADE_RUN stitches each, to the last and back again.
+    """
+    shade = np.zeros(chart.stitches.shape, np.uint8)
+    for index, yarn in enumerate(chart.yarns):
+        if not yarn.shades:
+            continue
+        mine = chart.stitches == index
+        count = len(yarn.shades)
+        turn = np.arange(int(mine.sum())) // SHADE_RUN % max(1, 2 * count - 2)
+        shade[mine] = np.minimum(turn, 2 * count - 2 - turn)
+    return shade
 
 
 def _round_strip(

@@ -109,8 +109,8 @@ def shade_files(path: Path, measured: Measured) -> dict[str, bytes]:
             measured.shades, measured.boxes, measured.uncertainties, strict=True
         )
     ]
-    if (reference := measured.reference) is not None:
-        name = "grey card" if reference.how == "card" else "white paper"
+    for reference in measured.references:
+        name = {"card": "grey card", "given": "known colour"}.get(reference.how, "white paper")
         words = f"taken as L* {reference.lab[0]:.0f}", "the light was corrected by it"
         patches.append(Patch(astuple(reference.box), name, words, None))
     sheet = marked_photo(load_picture(path).rgb, patches, f"Shades in {measured.photo}")

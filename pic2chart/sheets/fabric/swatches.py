@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from pic2chart.core.colour import lightness, relative_luminance
+from pic2chart.core.colour import lightness, mixed, parse_hex, relative_luminance
 from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.wording import many
@@ -80,11 +80,15 @@ def swatch_chart(first: Yarn, second: Yarn, gauge: Gauge) -> Chart:
 
 
 def in_grey(yarn: Yarn) -> Yarn:
-    """The yarn as a black-and-white photograph shows it: the grey of the same luminance."""
-    y = float(relative_luminance(yarn.rgb))
+    """The yarn as a black-and-white photograph shows it: the greys of the same luminance."""
+    shades = tuple(_grey(colour) for colour in yarn.shades)
+    return Yarn(yarn.name, mixed(shades) if shades else _grey(yarn.colour), shades=shades)
+
+
+def _grey(colour: str) -> str:
+    y = float(relative_luminance(parse_hex(colour)))
     level = 12.92 * y if y <= 0.0031308 else 1.055 * y ** (1 / 2.4) - 0.055
-    part = f"{round(level * 255):02x}"
-    return Yarn(yarn.name, f"#{part * 3}")
+    return f"#{f'{round(level * 255):02x}' * 3}"
 
 
 def printed_name(yarn: Yarn) -> str:
@@ -174,7 +178,7 @@ def _measures(pair: Pair) -> list[str]:
         else "lightness alone does not read"
     )
     return [
-        f"{pair.delta_L:.0f} L* apart · {pair.ratio:.1f} : 1 · ΔE {pair.delta_e:.0f}",
+        f"{pair.apart} L* apart · {pair.ratio:.1f} : 1 · ΔE {pair.delta_e:.0f}",
         far,
         f"least in {seen} vision: {pair.seen_L[seen]:.0f} L*",
     ]
@@ -327,7 +331,7 @@ def contrast_files(contrast: Contrast) -> dict[str, bytes | str]:
     from pic2chart.sheets.writers.png import sheet_png
     from pic2chart.sheets.writers.svg import sheet_svg
 
-    shown, total = contrast.pairs.telling(MOST_PAIRS, WARNINGS), len(contrast.pairs)
+    shown, total = contrast.pairs.telling(MOST_PAIRS, WARNINGS), contrast.in_question
     sheets = {STEM: swatch_sheet(shown.rows(), contrast.gauge, contrast.title, total)}
     if total == contrast.total and FEWEST <= len(contrast.yarns) <= MOST:
         sheets[f"{STEM}-all"] = pair_grid(contrast.pairs, contrast.title)

@@ -9,18 +9,21 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import Any
 
 from pic2chart.checks.cautions import cautions
 from pic2chart.model.chart import Chart
+from pic2chart.model.construction import CALLED, StepSection
 from pic2chart.model.keys import KEYS, rows_of
 from pic2chart.model.wording import round_word
 from pic2chart.sheets.marks.page import clean
 from pic2chart.sheets.marks.symbols import ink_on
 from pic2chart.sheets.sheet_settings import PLAIN, SheetLook
+from pic2chart.sheets.words.folding import Group
+from pic2chart.sheets.words.ladders import ladder_words
 from pic2chart.sheets.words.spoken import (
-    Group,
     Run,
     Spoken,
     called,
@@ -32,30 +35,60 @@ from pic2chart.sheets.words.spoken import (
 from pic2chart.stranding.strands import Strands
 
 
-def knit_along(chart: Chart, plan: Strands, look: SheetLook = PLAIN) -> str:
-    """The page as HTML text. The same chart gives the same page."""
+def knit_along(chart: Chart, plan: Strands, look: SheetLook = PLAIN, served: bool = False) -> str:
+    """The page of one chart as HTML text. The same chart gives the same page."""
+    return knit_along_all([(chart, plan)], chart.title, chart.construction.steps, look, served)
+
+
+def knit_along_all(
+    pieces: Sequence[tuple[Chart, Strands]],
+    title: str,
+    pattern: Sequence[StepSection],
+    look: SheetLook = PLAIN,
+    served: bool = False,
+) -> str:
+    """The page of several pieces, one shown at a time, with the pattern of the whole. `served`: it may
+    speak to the server that gives it out, which keeps its place; a file speaks to nobody.
+    """
     from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup
 
-    style = _part("page.css")
-    script = "".join(map(_part, ("chart.js", "words.js", "page.js")))
+    style, script = _style(), _script()
     template = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    names = called(chart)
+    (chart, plan), names = pieces[0], [called(chart) for chart, _ in pieces]
+    data = [_data(chart, plan) for chart, plan in pieces]
     return template.from_string(_part("page.html")).render(
-        title=clean(chart.title),
+        title=clean(title),
         author=look.author,
         word=round_word(chart, 1),
         words=round_word(chart, 2),
         count=chart.round_count,
-        policy=f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}",
+        policy=policy(served),
         style=Markup(style),
         script=Markup(script),
-        data=Markup(_json(_data(chart, plan))),
-        rounds=[(label(s, chart), sentence(s, names)) for s in speak(chart)],
-        pattern=chart.construction.steps,
+        data=Markup(_json(data[0] if len(data) == 1 else {"pieces": data})),
+        pieces=[
+            (clean(piece.title), [(label(s, piece), sentence(s, own)) for s in speak(piece)])
+            for (piece, _), own in zip(pieces, names, strict=True)
+        ],
+        pattern=pattern,
         hold=plan.holding(chart.hand)[:3],
         cautions=cautions(chart),
     )
+
+
+def policy(served: bool) -> str:
+    """The page's security policy: its very style and script, and where it is served, its server's."""
+    own = " 'self'; connect-src 'self'" if served else ""
+    return f"default-src 'none'; style-src {_hash(_style())}; script-src {_hash(_script())}{own}"
+
+
+def _style() -> str:
+    return _part("page.css")
+
+
+def _script() -> str:
+    return "".join(map(_part, ("chart.js", "words.js", "page.js")))
 
 
 def _part(name: str) -> str:
@@ -93,23 +126,24 @@ def _data(chart: Chart, plan: Strands) -> dict[str, Any]:
             for key, name, yarn in zip(KEYS, called(chart), chart.yarns, strict=False)
         ],
         "rows": squares,
-        "spoken": [_spoken(s) for s in spoken],
+        "spoken": [_spoken(s, called(chart)) for s in spoken],
         "rounds": [i for i, s in enumerate(spoken) for _ in range(s.first, s.last + 1)],
         "orders": [list(r.order) for r in plan.rounds],
         "changes": {str(r): list(words) for r, words in plan.changes.items()},
     }
 
 
-def _spoken(spoken: Spoken) -> dict[str, Any]:
+def _spoken(spoken: Spoken, names: Sequence[str]) -> dict[str, Any]:
+    ladders = (ladder_words(spots, names) for spots in spoken.ladders)
     return {
         "parts": [_plain_part(part) for part in spoken.parts],
-        "shaped": shaping_words(spoken),
-        "shapes": [[kind, [s + 1 for s in stitches]] for kind, stitches in spoken.shaped],
+        "shaped": "; ".join(filter(None, (shaping_words(spoken), *ladders))),
+        "shapes": [[CALLED[kind], [s + 1 for s in stitches]] for kind, stitches in spoken.shaped],
         "catches": [[yarn, [s + 1 for s in stitches]] for yarn, stitches in spoken.catches],
     }
 
 
-def _plain_part(part: Run | Group) -> Any:
+def _plain_part(part: Run | Group[Run]) -> Any:
     if isinstance(part, Group):
-        return {"times": part.times, "runs": [[run.count, run.yarn] for run in part.runs]}
+        return {"times": part.times, "runs": [_plain_part(run) for run in part.runs]}
     return [part.count, part.yarn]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from pic2chart.model.yarn import JOINERS
+from pic2chart.core.english.grammar import JOINERS
 from pic2chart.sheets.marks.type_files import BOLD, REGULAR, advances
 
 Anchor = Literal["start", "middle", "end"]

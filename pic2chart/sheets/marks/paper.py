@@ -12,6 +12,8 @@ PAPERS: Mapping[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (21
 
 EDGE = 10.0
 """Margin of a printed page, mm; most printers need 5 or 6."""
+FOOT = 6.0
+"""Room for the line at the foot of every page, mm."""
 OVERLAP = 2
 """Squares of the neighbouring pages that each page shows again."""
 LEAST_SQUARE = 4.0

@@ -6,9 +6,12 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+import numpy as np
+
+from pic2chart.core.colour import lightness
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import KEYS
-from pic2chart.sheets.marks.page import Label, Sheet, clean, fit
+from pic2chart.sheets.marks.page import Label, Sheet, clean, fit, text_width
 from pic2chart.sheets.marks.paper import EDGE
 from pic2chart.sheets.marks.type_files import MISSING, letters, plain_letter
 from pic2chart.sheets.sheet_settings import SheetLook
@@ -51,9 +54,25 @@ def printable(chart: Chart) -> Chart:
     return chart.with_(yarns=yarns)
 
 
-def letters_lacking(chart: Chart, author: str) -> str:
-    """The letters of title, author, yarns and pattern that paper cannot show, each once, in order."""
-    texts = (chart.title, author, *(yarn.name for yarn in chart.yarns), *_pattern(chart))
+def in_ink(chart: Chart) -> Chart:
+    """The chart with greys for its yarns, from white for the lightest to ink for the darkest, evenly
+    apart: what a copy in black and white keeps.
+    """
+    light = np.argsort([-lightness(yarn.rgb) for yarn in chart.yarns], kind="stable")
+    steps = np.linspace(_WHITE, _BLACK, len(chart.yarns))
+    greys = {
+        int(yarn): f"#{round(step):02x}" + 2 * f"{round(step):02x}"
+        for yarn, step in zip(light, steps, strict=True)
+    }
+    yarns = tuple(replace(yarn, colour=greys[n]) for n, yarn in enumerate(chart.yarns))
+    return chart.with_(yarns=yarns)
+
+
+def letters_lacking(chart: Chart, beside: str) -> str:
+    """The letters of title, yarns, pattern and what is printed beside them (author, rights) that paper
+    cannot show, each once, in order.
+    """
+    texts = (chart.title, beside, *(yarn.name for yarn in chart.yarns), *_pattern(chart))
     return "".join(dict.fromkeys(c for text in texts for c in clean(text) if lacks(c)))
 
 
@@ -66,22 +85,24 @@ def _pattern(chart: Chart) -> Iterator[str]:
 # The line at the foot of every printed page: title, author, page number.
 
 _TYPE_MM = 2.7
+_WHITE, _BLACK = 255, 40
 _GREY = "#5a5a5a"
 
 
 def with_foot(sheets: Sequence[Sheet], title: str, look: SheetLook) -> tuple[Sheet, ...]:
-    """The sheets with their foot: what they belong to on the left, 'page / pages' on the right."""
-    footer = f"{clean(title)} · {look.author}" if look.author else clean(title)
+    """The sheets with their foot: what they belong to on the left, 'page 2 of 7' on the right."""
+    footer = " · ".join(filter(None, (clean(title), look.author, look.rights)))
     size = _TYPE_MM * min(look.scale, 1.4)
     count = len(sheets)
     return tuple(
-        _footed(sheet, footer, f"{n} / {count}", size) for n, sheet in enumerate(sheets, 1)
+        _footed(sheet, footer, f"page {n} of {count}" if look.words else f"{n} / {count}", size)
+        for n, sheet in enumerate(sheets, 1)
     )
 
 
 def _footed(sheet: Sheet, footer: str, number: str, size: float) -> Sheet:
     y = sheet.height - EDGE + 1.5
-    left = fit(footer, size, sheet.width - 2 * EDGE - 20)
+    left = fit(footer, size, sheet.width - 2 * EDGE - text_width(number, size) - 6)
     return replace(
         sheet,
         marks=(

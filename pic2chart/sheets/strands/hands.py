@@ -1,13 +1,15 @@
-"""Which hand holds which yarn, as small pictures: two hands or one, right- or left-handed."""
+"""Which hand holds which yarn, as small pictures: one for each way of holding."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from pic2chart.model.chart import Chart
-from pic2chart.model.wording import listed
 from pic2chart.sheets.fabric.strokes import shade
 from pic2chart.sheets.marks.page import Boxes, Label, Mark, Paths, Point, Style, clean, fit, wrap
 from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.stranding.strands import Strands
+from pic2chart.stranding.ways import Holding, Way
 
 _FINGER = 1.5
 _PALM: tuple[Point, ...] = (
@@ -30,47 +32,50 @@ _YARN: tuple[Point, ...] = (
     *((2.6, -4.0), (4.2, -5.0), (8.2, -6.2)),
 )
 """A yarn on that hand: from the ball over the little finger, under two, over the first, to the work."""
+_HANGING: tuple[Point, ...] = ((8.2, -4.6), (8.6, -1.0), (8.2, 2.6), (8.9, 6.4))
+"""A yarn let go: from the work down."""
 _SKIN, _OUTLINE = "#f1ede6", "#5c5f66"
 PICTURE = 19.0
 """Height of the picture in a box, mm."""
+GAP = 3.0
+"""Between two boxes, mm."""
 _TYPE_MM = 2.7
 _FRAME = Style(stroke="#b9bec5", width=0.25)
-_WAYS = ("two-handed", "one-handed")
 
 
 def hand_panel(
     chart: Chart,
-    plan: Strands,
-    order: tuple[int, ...],
+    low: tuple[int, ...],
+    high: tuple[int, ...],
+    ways: Sequence[Way],
     at: Point,
     width: float,
     look: SheetLook,
 ) -> tuple[list[Mark], float]:
-    """Four boxes, the chart's own hand first; returns the marks and the height they end at.
+    """A box for each way of holding; returns the marks and the height they end at.
 
-    In large print the boxes stand in two lines.
+    `low`, `high`: the yarns held as the under and the over yarn. In large print the boxes stand in two
+    lines.
     """
     lines, large = (2, 1.4) if look.scale > 1 else (1, 1.0)
-    gap, in_line = 3.0, 4 // lines
-    size = (width - (in_line - 1) * gap) / in_line
-    low, high = sides(plan, order)
+    in_line = len(ways) // lines
+    size = (width - (in_line - 1) * GAP) / in_line
     marks: list[Mark] = []
-    ways = [(hand, how) for hand in (chart.hand, _other(chart.hand)) for how in _WAYS]
-    blocks = [_lines(chart, low, high, way, size - 4, look) for way in ways]
+    blocks = [_lines(way, size - 4, look) for way in ways]
     tall = PICTURE * large + 1.35 * _TYPE_MM * look.scale * (
         max(map(len, blocks)) + 0.5 * look.words
     )
     for place, way in enumerate(ways):
-        left = at[0] + place % in_line * (size + gap)
-        top = at[1] + place // in_line * (tall + gap)
+        left = at[0] + place % in_line * (size + GAP)
+        top = at[1] + place // in_line * (tall + GAP)
         marks.append(Boxes(((left, top, size, tall),), _FRAME, "hand box"))
-        held = (low, high) if way[0] == "right" else (high, low)
-        marks += _hands(chart, (left + size / 2, top + 10.5 * large), held, way, large)
+        middle = (left + size / 2, top + 10.5 * large)
+        marks += _hands(chart, middle, (low, high), way.holding, large)
         y = top + PICTURE * large + 2 * look.scale
         for row, line in enumerate(blocks[place]):
             foot, type_mm = y + 1.35 * _TYPE_MM * look.scale * row, _TYPE_MM * look.scale
             marks.append(Label((left + 2, foot), line, type_mm, bold=row == 0, name="hand words"))
-    return marks, at[1] + lines * tall + (lines - 1) * gap
+    return marks, at[1] + lines * tall + (lines - 1) * GAP
 
 
 def sides(plan: Strands, order: tuple[int, ...]) -> tuple[tuple[int, ...], tuple[int, ...]]:
@@ -81,38 +86,13 @@ def sides(plan: Strands, order: tuple[int, ...]) -> tuple[tuple[int, ...], tuple
     return low, tuple(y for y in order if y not in low)
 
 
-def _other(hand: str) -> str:
-    return "left" if hand == "right" else "right"
-
-
-def _title(hand: str, how: str) -> str:
-    return f"{hand.capitalize()}-handed, {'two hands' if how == 'two-handed' else 'one hand'}"
-
-
-def _instruction(
-    chart: Chart, low: tuple[int, ...], high: tuple[int, ...], hand: str, how: str
-) -> str:
-    under, over = (listed([chart.yarns[y].name for y in part]) for part in (low, high))
-    if how == "two-handed":
-        left, right = (under, over) if hand == "right" else (over, under)
-        return f"Left hand {left}, right hand {right}."
-    return f"{under} always from beneath, {over} always over the top."
-
-
-def _lines(
-    chart: Chart,
-    low: tuple[int, ...],
-    high: tuple[int, ...],
-    way: tuple[str, str],
-    width: float,
-    look: SheetLook,
-) -> list[str]:
-    """Which way it is, and what each hand does; nothing where the look has no words."""
+def _lines(way: Way, width: float, look: SheetLook) -> list[str]:
+    """What the way is called, and what the hands do; nothing where the look has no words."""
     if not look.words:
         return []
     size = _TYPE_MM * look.scale
-    lines = wrap(clean(_instruction(chart, low, high, *way)), size, width)
-    return [fit(_title(*way), size, width, bold=True), *_at_most(lines, 3, size, width)]
+    lines = wrap(clean(way.hold), size, width)
+    return [fit(way.title, size, width, bold=True), *_at_most(lines, 4, size, width)]
 
 
 def _at_most(lines: list[str], most: int, size: float, width: float) -> list[str]:
@@ -126,19 +106,40 @@ def _hands(
     chart: Chart,
     middle: Point,
     held: tuple[tuple[int, ...], tuple[int, ...]],
-    way: tuple[str, str],
+    holding: Holding,
     large: float,
 ) -> list[Mark]:
-    """Both hands with their yarns, or one hand with all. `held`: yarns of the left and right hand."""
-    (x, y), (hand, how) = middle, way
-    if how == "two-handed":
-        apart = 9.5 * large
+    """The hands with their yarns. `held`: the under and the over yarns."""
+    (x, y), (low, high) = middle, held
+    turn = 1.0 if chart.hand == "right" else -1.0
+    if holding == "two hands":
+        apart = 9.5 * large * turn
         return [
-            *_hand(chart, (x - apart, y), held[0], (large, large)),
-            *_hand(chart, (x + apart, y), held[1], (-large, large)),
+            *_hand(chart, (x - apart, y), low, (large * turn, large)),
+            *_hand(chart, (x + apart, y), high, (-large * turn, large)),
         ]
-    low, high = held if hand == "right" else held[::-1]
-    return _hand(chart, middle, (*low, *high), (-large if hand == "right" else large, large))
+    across = (-turn if holding == "throw" else turn) * large
+    if holding == "one finger":
+        return _hand(chart, middle, (*low, *high), (across, large))
+    hand = _hand(chart, (x - 0.5 * across, y), high, (across, large))
+    return [*hand, *_dropped(chart, (x, y), low, across, large)]
+
+
+def _dropped(
+    chart: Chart, middle: Point, yarns: tuple[int, ...], across: float, large: float
+) -> list[Mark]:
+    """Yarns that hang from the work until they are taken up."""
+    marks: list[Mark] = []
+    for place, yarn in enumerate(yarns):
+        course = tuple(
+            (middle[0] + across * (x + 1.6 * place), middle[1] + large * y) for x, y in _HANGING
+        )
+        colour = chart.yarns[yarn].colour
+        marks += [
+            Paths((course,), Style(stroke=shade(colour, 0.5), width=1.15 * large), "held edge"),
+            Paths((course,), Style(stroke=colour, width=0.8 * large), f"held yarn-{yarn + 1}"),
+        ]
+    return marks
 
 
 def _hand(

@@ -22,8 +22,11 @@ from pic2chart.sheets.marks.page import (
 )
 from pic2chart.sheets.marks.paper import EDGE
 from pic2chart.sheets.sheet_settings import SheetLook
+from pic2chart.sheets.strands.catch_pictures import catch_pictures, picture_height
+from pic2chart.sheets.strands.hands import GAP
 from pic2chart.sheets.strands.strip import RIGHT, Strip, lane_names, strip_marks
 from pic2chart.stranding.steps import Step, spreading
+from pic2chart.stranding.ways import Way, caught_alike
 
 # The steps of a strand sheet set as a table: number, colour, stitches and words, in columns.
 
@@ -90,7 +93,7 @@ def tallest(shared: Sequence[Sequence[Block]]) -> float:
 # The pages of a strand sheet, filled from the top down: heading, strips, steps, how to catch.
 
 _FOOT = 6.0
-_TYPE_MM = 3.0
+_TYPE_MM, _CATCH_TYPE_MM = 3.0, 2.6
 _COLUMNS, _BETWEEN = (2, 3), 5.0
 
 
@@ -101,7 +104,7 @@ class Pages:
         self.chart, self.r, self.size, self.look = chart, r, size, look
         self.sheets: list[Sheet] = []
         self.marks: list[Mark] = []
-        self.y = EDGE
+        self.y, self.left = EDGE, 0.0
         self.word = round_word(chart, 1).capitalize()
 
     @property
@@ -109,7 +112,8 @@ class Pages:
         return self.size[1] - EDGE - _FOOT - self.y
 
     def done(self) -> list[Sheet]:
-        """The pages, the last one closed."""
+        """The pages, the last one closed; `left` is then what is left of it, mm."""
+        self.left = self.room
         self._close()
         return self.sheets
 
@@ -153,12 +157,14 @@ class Pages:
             if row.wrong_side
             else f"Worked from {start} to {end}."
         )
+        laddered = any(rung.round == self.r for rung in chart.rungs)
+        ladder = " A loop behind the needle is a ladder stitch." if laddered else ""
         middle = f" Between: {names[1]}." if len(names) == 3 else ""
         return [
             f"{way} Under: {names[0]}. Over: {names[-1]}.{middle}",
             "Front: the side you look at. Above: you look down on the needle, and the stitches sit on "
             "it; behind them each yarn has its lane and comes down to the needle where it is worked. "
-            "A ring is a catch: the working yarn goes round the floating one. Back: as if the fabric "
+            f"A ring is a catch: the working yarn goes round the floating one.{ladder} Back: as if the fabric "
             "were glass; turned over, left and right change places.",
         ]
 
@@ -195,7 +201,7 @@ class Pages:
         ways = [self._blocks(steps, count, size) for count in _COLUMNS]
         blocks, count = min(ways, key=lambda way: tallest(columns(*way)))
         self.need(min(tallest(columns(blocks, count)) + 5 * size, 0.8 * self.size[1]))
-        self._heading("Step by step")
+        self.heading("Step by step")
         self.text(
             "In bold the stitches; then how many of which yarn, and where it is picked up.", size
         )
@@ -214,26 +220,76 @@ class Pages:
     def _column(self, count: int) -> float:
         return (self.size[0] - 2 * EDGE - (count - 1) * _BETWEEN) / count
 
-    def ways(self, order: tuple[int, ...], ways: Sequence[str]) -> None:
-        """How to catch and to keep strands long enough, and the cautions."""
+    def catching(self, ways: Sequence[Way], yarns: tuple[tuple[int, ...], tuple[int, ...]]) -> None:
+        """How either yarn is caught in each way of holding: pictures, and below them the words.
+
+        `yarns`: those held as the under and as the over yarn.
+        """
+        scale, words = self.look.scale, self.look.words
+        size, shown = _CATCH_TYPE_MM * scale, caught_alike(ways)
+        width = (self.size[0] - 2 * EDGE - (len(shown) - 1) * GAP) / len(shown)
+        if words:
+            self.y += size
+            self.need(8 * size + picture_height(width) + 4 * 1.4 * size)
+            self.heading("Catching either yarn, whichever way you hold them")
+            self.y += 1.6 * size
+            for place, (title, _) in enumerate(shown):
+                text = fit(title, size, width, bold=True)
+                at = (EDGE + place * (width + GAP), self.y)
+                self.marks.append(Label(at, text, size, bold=True, name="catch title"))
+            self.y += 1.2
+        for under in (True, False):
+            caught, knitted = yarns if under else yarns[::-1]
+            colours = (self.chart.yarns[caught[0]].colour, self.chart.yarns[knitted[0]].colour)
+            self._catches([way for _, way in shown], under, colours, width, size)
+
+    def _catches(
+        self,
+        ways: Sequence[Way],
+        under: bool,
+        colours: tuple[str, str],
+        width: float,
+        size: float,
+    ) -> None:
+        """A line of pictures and words, one way beside the other."""
+        texts = [way.catch_under if under else way.catch_over for way in ways]
+        lines = [wrap(clean(text), size, width) if self.look.words else [] for text in texts]
+        tall = picture_height(width)
+        height = tall + 1.4 * size * max(map(len, lines)) + 3.0
+        self.need(height)
+        for place, way in enumerate(ways):
+            left = EDGE + place * (width + GAP)
+            self.marks += catch_pictures(
+                way.holding,
+                under=under,
+                colours=colours,
+                at=(left, self.y),
+                wide=width,
+                hand=self.chart.hand,
+            )
+            for row, line in enumerate(lines[place], 1):
+                foot = self.y + tall + 1.4 * size * row
+                self.marks.append(Label((left, foot), line, size, name="catch words"))
+        self.y += height
+
+    def ends(self, order: tuple[int, ...], *, care: bool = True) -> None:
+        """How to keep strands long enough, and with `care` the cautions."""
         size = _TYPE_MM * self.look.scale
-        lines = [*ways, *([spreading(self.chart.hand)] if len(order) > 1 else [])]
-        care = " ".join(cautions(self.chart))
+        lines = [spreading(self.chart.hand)] if len(order) > 1 else []
+        cautious = " ".join(cautions(self.chart)) if care else ""
         height = sum(self._height(words, size) + 0.25 * size for words in lines)
-        self.need(height + 3 * size + self._height(care, 0.9 * size))
-        if ways:
-            self._heading("How to catch")
-        else:
-            self.y += 0.8 * size
+        self.need(height + 2 * size + self._height(cautious, 0.9 * size))
+        self.y += 0.8 * size
         for words in lines:
             self.text(words, size)
             self.y += 0.25 * size
-        self.text(care, 0.9 * size, colour="#444444")
+        self.text(cautious, 0.9 * size, colour="#444444")
 
     def _height(self, words: str, size: float) -> float:
         return 1.4 * size * len(wrap(clean(words), size, self.size[0] - 2 * EDGE))
 
-    def _heading(self, words: str) -> None:
+    def heading(self, words: str) -> None:
+        """A heading over what follows."""
         size = _TYPE_MM * self.look.scale
         self.y += 1.5 * size
         self.marks.append(Label((EDGE, self.y), words, 1.15 * size, bold=True, name="heading"))

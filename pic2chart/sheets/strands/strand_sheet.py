@@ -12,7 +12,7 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.model.chart import Chart
 from pic2chart.model.measure import yarns_per_round
-from pic2chart.model.wording import a_round, round_named
+from pic2chart.model.wording import a_round, listed, round_named
 from pic2chart.sheets.fabric.back import Strand, strands_of
 from pic2chart.sheets.marks.page import Sheet
 from pic2chart.sheets.marks.paper import EDGE, page_size
@@ -20,13 +20,16 @@ from pic2chart.sheets.sheet_settings import SheetLook
 from pic2chart.sheets.strands.hands import hand_panel, sides
 from pic2chart.sheets.strands.strand_pages import Pages
 from pic2chart.sheets.strands.strip import LEFT, RIGHT, Strip, closed, repeats
-from pic2chart.stranding.steps import catching, steps_of
+from pic2chart.stranding.steps import steps_of
 from pic2chart.stranding.strands import Strands
+from pic2chart.stranding.ways import Way, ways_of
 
 MOST_ROUNDS = 40
 _STITCH, _CLOSE = 5.6, 4.6
 """Least width of a stitch, mm, and where narrower ones save a page."""
 _WIDEST = 7.2
+_CAPS = (120, 96, 84, 72, 60, 48, 36, 24, 18, 12)
+"""Stitches of a long round that are shown at the most, so that it keeps to its pages."""
 
 
 def strand_sheets(
@@ -66,6 +69,46 @@ def rounds_to_teach(chart: Chart) -> tuple[int, ...]:
     return tuple(sorted({first, most}))
 
 
+def taught_sheets(
+    chart: Chart, plan: Strands, paper: str, look: SheetLook, spare: float = 0.0
+) -> tuple[Sheet, ...]:
+    """The most telling round on as few pages as the document has for it: one, two in large print.
+
+    That is the round of most changes among those with a catch. Of a round too long for that its first
+    stitches are shown, so many that `spare` mm are left at the foot where few enough leave them; the
+    cautions stand at the end of the document.
+    """
+    most = 2 if look.scale > 1 else 1
+    first, *others = _most_telling(chart)
+    strands, size = strands_of(chart, plan), page_size(paper, on_side=False)
+    found: list[Sheet] = []
+    fits = cap = chart.stitch_count
+    for cap in (chart.stitch_count, *(c for c in _CAPS if c < chart.stitch_count)):
+        sheets, room = _laid(chart, plan, first, strands, size, look, _CLOSE, cap)
+        if not found or len(found) > most >= len(sheets):
+            found, fits = sheets, cap
+        if len(sheets) <= most and room >= spare:
+            found, fits = sheets, cap
+            break
+    for other in others[:1]:
+        both, room = _laid(chart, plan, first, strands, size, look, _CLOSE, fits, other)
+        if len(both) <= len(found) and (room >= spare or fits != cap):
+            found = both
+    return tuple(found)
+
+
+def _most_telling(chart: Chart) -> list[int]:
+    """The rounds, from 0, of most changes of yarn among those with a ladder or else a catch, or of all
+    where none has; rounds alike to an earlier one are left out.
+    """
+    changes = (chart.stitches[:, 1:] != chart.stitches[:, :-1]).sum(axis=1)
+    caught, laddered = ({c.round for c in held} for held in (chart.catches, chart.rungs))
+    telling = caught & laddered or laddered or caught
+    rounds = sorted(telling or range(chart.round_count), key=lambda r: (-int(changes[r]), r))
+    alike = {chart.stitches[r].tobytes(): r for r in reversed(rounds)}
+    return sorted(alike.values(), key=rounds.index)
+
+
 def _round_sheets(
     chart: Chart,
     plan: Strands,
@@ -75,10 +118,10 @@ def _round_sheets(
     look: SheetLook,
 ) -> list[Sheet]:
     """The round's pages, with narrower stitches where that saves a page."""
-    wide = _laid(chart, plan, r, strands, size, look, _STITCH)
+    wide, _ = _laid(chart, plan, r, strands, size, look, _STITCH)
     if len(wide) == 1:
         return wide
-    close = _laid(chart, plan, r, strands, size, look, _CLOSE)
+    close, _ = _laid(chart, plan, r, strands, size, look, _CLOSE)
     return close if len(close) < len(wide) else wide
 
 
@@ -90,14 +133,26 @@ def _laid(
     size: tuple[float, float],
     look: SheetLook,
     least: float,
-) -> list[Sheet]:
+    cap: int | None = None,
+    also: int | None = None,
+) -> tuple[list[Sheet], float]:
+    """The pages, and what is left of the last, mm. `cap`: the most stitches that are shown; `also`:
+    another round below it, without what is the same.
+    """
     order = plan.rounds[r].order
     page = Pages(chart, r, size, look)
     shown, numbers = closed(chart, r)
     unit, most = repeats(shown, r)
-    page.head(order, _repeat_words(page.word.lower(), unit, most, shown.stitch_count))
-    if len(order) > 1:
-        panel, page.y = hand_panel(chart, plan, order, (EDGE, page.y), size[0] - 2 * EDGE, look)
+    part = _repeat_words(page.word.lower(), unit, most, shown.stitch_count)
+    if cap is not None and cap < most:
+        most = cap
+        part = f"The first {most} of {shown.stitch_count} stitches are shown."
+    page.head(order, part)
+    low, high = sides(plan, order)
+    ways = _ways(chart, r, low, high) if low and high else ()
+    if ways:
+        at, width = (EDGE, page.y), size[0] - 2 * EDGE
+        panel, page.y = hand_panel(chart, low, high, ways, at, width, look)
         page.marks += panel
         page.y += 4
     found = strands if numbers is None else strands_of(shown, plan)
@@ -105,8 +160,42 @@ def _laid(
         page.strip(replace(strip, numbers=numbers), found)
     if look.words:
         page.steps(steps_of(chart, r, order, most))
-        page.ways(order, catching(chart, r, sides(plan, order)[0]) if len(order) > 1 else ())
-    return page.done()
+    if ways:
+        page.catching(ways, (low, high))
+    if look.words:
+        page.ends(order, care=cap is None)
+    if also is not None:
+        _below(page, chart, plan, also, strands, (size[0], least), cap)
+    return page.done(), page.left
+
+
+def _ways(chart: Chart, r: int, low: tuple[int, ...], high: tuple[int, ...]) -> tuple[Way, ...]:
+    """The ways of holding for the yarns of a round."""
+    under, over = (listed([chart.yarns[y].name for y in part]) for part in (low, high))
+    return ways_of(under, over, chart.hand, purled=chart.row(r).wrong_side)
+
+
+def _below(
+    page: Pages,
+    chart: Chart,
+    plan: Strands,
+    r: int,
+    strands: Sequence[Strand],
+    room: tuple[float, float],
+    cap: int | None,
+) -> None:
+    """Another round under the first; `room`: the page's width and the least width of a stitch, mm."""
+    order, look = plan.rounds[r].order, page.look
+    shown, numbers = closed(chart, r)
+    most = min(repeats(shown, r)[1], cap or shown.stitch_count)
+    page.r = r
+    page.heading(f"{page.word} {r + 1}" if look.words else f"{r + 1}")
+    page.y += 2
+    found = strands if numbers is None else strands_of(shown, plan)
+    for strip in _strips(shown, r, order, room[0], look, room[1], most):
+        page.strip(replace(strip, numbers=numbers), found)
+    if look.words:
+        page.steps(steps_of(chart, r, order, most))
 
 
 def _repeat_words(word: str, unit: int, most: int, count: int) -> str:

@@ -10,9 +10,9 @@ from itertools import pairwise
 import numpy as np
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
-from pic2chart.model.construction import Construction
+from pic2chart.model.construction import Construction, Ladder
 from pic2chart.model.keys import KEYS
-from pic2chart.sheets.fabric.back import Strand, bump_marks, strand_marks
+from pic2chart.sheets.fabric.back import Strand, bump_marks, ladder_marks, strand_marks
 from pic2chart.sheets.fabric.strokes import FabricFrame, shade, stitch_marks
 from pic2chart.sheets.marks.page import (
     Anchor,
@@ -57,6 +57,9 @@ def closed(chart: Chart, round_: int) -> tuple[Chart, tuple[int, ...] | None]:
     catches = tuple(
         Catch(c.round, int(column[c.stitch]), c.yarn) for c in chart.catches if live[c.stitch]
     )
+    ladders = tuple(
+        Ladder(round_, int(column[c.stitch]), c.yarn, 1) for c in chart.rungs if c.round == round_
+    )
     numbers = tuple((np.flatnonzero(live) + 1).tolist())
     stitches = chart.stitches[:, live]
     row, last = chart.row(round_), stitches.shape[1] - 1
@@ -66,7 +69,7 @@ def closed(chart: Chart, round_: int) -> tuple[Chart, tuple[int, ...] | None]:
         catches=catches,
         fixed=None,
         rows=(replace(row, first=0, last=last),) if row in chart.rows else (),
-        construction=Construction(),
+        construction=Construction(ladders=ladders),
     )
     return needle, numbers
 
@@ -79,7 +82,7 @@ def repeats(chart: Chart, round_: int) -> tuple[int, int]:
     """
     count = chart.stitch_count
     code = chart.stitches[round_].astype(np.int64)
-    for c in chart.catches:
+    for c in (*chart.catches, *chart.rungs):
         code[c.stitch] += 1000 * (c.yarn + 1) * (c.round == round_)
     for unit in range(1, count // 3 + 1):
         if np.array_equal(code[unit:], code[:-unit]):
@@ -163,7 +166,8 @@ def yarn_ways(strip: Strip) -> list[Mark]:
 
 def _way(strip: Strip, yarn: int) -> tuple[Point, ...]:
     """The yarn's course over the strip: at its stitches, dipping at its catches, else in its lane."""
-    caught = {c.stitch for c in strip.chart.catches if (c.round, c.yarn) == (strip.round, yarn)}
+    chart, here = strip.chart, (strip.round, yarn)
+    caught = {c.stitch for c in (*chart.catches, *chart.rungs) if (c.round, c.yarn) == here}
     row = strip.chart.stitches[strip.round]
     lane, low = strip.lane(yarn), strip.needle - 0.5 * strip.stitch[0]
     dip = strip.needle - 0.82 * strip.stitch[0]
@@ -234,6 +238,26 @@ def _rope(
     ]
 
 
+def ladder_loops(strip: Strip) -> list[Mark]:
+    """A loop of the carried yarn behind the needle wherever a ladder stitch is worked."""
+    marks: list[Mark] = []
+    width, dip = strip.stitch[0], strip.needle - 0.82 * strip.stitch[0]
+    for yarn in strip.order:
+        loops = tuple(
+            tuple(
+                (strip.across(c.stitch + 0.5) + 0.22 * width * x, dip + 0.34 * width * y)
+                for x, y in CIRCLE
+            )
+            for c in strip.chart.rungs
+            if (c.round, c.yarn) == (strip.round, yarn) and strip.first <= c.stitch < strip.past
+        )
+        if loops:
+            colour = strip.chart.yarns[yarn].colour
+            style = Style(fill=colour, stroke=shade(colour, 0.55), width=0.3)
+            marks.append(Paths(loops, style, f"ladder yarn-{yarn + 1}", closed=True))
+    return marks
+
+
 def catch_rings(strip: Strip) -> list[Mark]:
     """A ring round every place where a yarn is caught."""
     rings = []
@@ -257,6 +281,7 @@ def strip_marks(strip: Strip, strands: Sequence[Strand], words: bool) -> list[Ma
         *_needle(strip),
         *hooks(strip),
         *catch_rings(strip),
+        *ladder_loops(strip),
         *(_names(strip) if words else []),
     ]
 
@@ -320,6 +345,7 @@ def _fabric(strip: Strip, strands: Sequence[Strand]) -> list[Mark]:
         *_ground(strip, strip.back_top + 0.1 * strip.stitch[1]),
         *bump_marks(back, strip.round),
         *strand_marks(back, strip.round, mine, "loose"),
+        *ladder_marks(back, [c for c in strip.chart.rungs if c.round == strip.round]),
     ]
 
 

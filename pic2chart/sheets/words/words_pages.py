@@ -22,18 +22,10 @@ from pic2chart.sheets.marks.page import (
 )
 from pic2chart.sheets.marks.paper import EDGE, page_size
 from pic2chart.sheets.sheet_settings import SheetLook
-from pic2chart.sheets.words.spoken import (
-    Spoken,
-    called,
-    catch_words,
-    label,
-    run_words,
-    shaping_words,
-    speak,
-)
+from pic2chart.sheets.words.spoken import Spoken, called, label, sentence, speak
 from pic2chart.sheets.words.write import how_to_read
 
-# The words on paper: a line or more for each round, its number in bold, catches below the runs.
+# The words on paper: a line or more for each round, its number in bold.
 #
 # A small box for every round stands at the end of its line, to be ticked off.
 
@@ -43,7 +35,7 @@ _TIGHT = 0.9
 """Scale of the type where that saves a page."""
 _TICKS, _MOST_TICKS = 6, 60
 """Boxes in a line, and for rounds said together; of more rounds than that there is one."""
-_GREY, _RED = "#5a5a5a", "#b00020"
+_BLACK, _GREY = "#1c1c1c", "#5a5a5a"
 _BOX = Style(stroke="#5a5a5a", width=0.2)
 
 
@@ -66,13 +58,14 @@ def words_pages(
     look: SheetLook,
     notes: Iterable[str] = (),
     changes: Mapping[int, Sequence[str]] = MappingProxyType({}),
+    increases: str = "loop",
 ) -> tuple[Sheet, ...]:
     """As many pages as the words need.
 
     `notes` are further sentences for the first page, `changes` what is to be known in a round (from
     0).
     """
-    sentences = [*how_to_read(chart), *notes]
+    sentences = [*how_to_read(chart, increases), *notes]
     spoken = [(s, _beside(s, changes)) for s in speak(chart)]
     sheets = _laid(chart, paper, look, sentences, spoken)
     if len(sheets) > 1:
@@ -149,8 +142,8 @@ def _head(chart: Chart, look: SheetLook, width: float) -> tuple[list[Mark], floa
 
 def _sentences(sentences: Iterable[str], size: float, width: float) -> Iterator[tuple[str, float]]:
     """The lines of each sentence, and the gap below each."""
-    for sentence in sentences:
-        lines = wrap(clean(sentence), size, width)
+    for words in sentences:
+        lines = wrap(clean(words), size, width)
         for row, line in enumerate(lines, 1):
             yield line, 0.6 if row == len(lines) else 0.0
 
@@ -167,13 +160,8 @@ def _entry(chart: Chart, s: Spoken, beside: str, size: float, width: float) -> _
     count = s.last - s.first + 1
     ticks = count if count <= _MOST_TICKS else 1
     width -= 1.3 * size * min(ticks, _TICKS) + size
-    runs = run_words(s.parts, names) + "."
-    shaped = shaping_words(s) and f"Shaping: {shaping_words(s)}"
-    caught = catch_words(s, names).replace("catch", "Catch", 1)
-    lines = [(line, "#1c1c1c") for line in wrap(clean(runs), size, width)]
-    for words, colour in ((shaped, _RED), (caught, _GREY), (beside[:-1], _GREY)):
-        text = clean(f"{words}.") if words else ""
-        lines += [(line, colour) for line in wrap(text, size, width)]
+    lines = [(line, _BLACK) for line in wrap(clean(sentence(s, names)), size, width)]
+    lines += [(line, _GREY) for line in wrap(clean(beside), size, width)]
     return _Entry(label(s, chart), tuple(lines), ticks)
 
 

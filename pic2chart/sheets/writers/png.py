@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
@@ -113,17 +114,23 @@ def _label(fine: Pixels, label: Label, scale: Factors) -> None:
     x, y = label.at[0] * scale[0], label.at[1] * scale[1]
     left, top, right, bottom = (
         int(side)
-        for side in ImageDraw.Draw(Image.new("L", (1, 1))).textbbox((x, y), text, font, anchor)
+        for side in ImageDraw.Draw(Image.new("L", (1, 1))).textbbox(
+            (x, y), text, font, anchor, language=language_of(font)
+        )
     )
     if right <= left or bottom <= top:
         return
     cover = Image.new("L", (right - left + 2, bottom - top + 2))
-    ImageDraw.Draw(cover).text((x - left, y - top), text, 255, font, anchor)
+    ImageDraw.Draw(cover).text(
+        (x - left, y - top), text, 255, font, anchor, language=language_of(font)
+    )
     shares = np.asarray(cover, np.float32)[..., None] / 255
     _blend(fine, (left, top), np.array(parse_hex(label.colour), np.float32), shares)
 
 
 def _boxes(fine: Pixels, mark: Boxes, scale: Factors) -> None:
+    import cv2
+
     style = mark.style
     if style.fill is not None:
         colour = np.array(parse_hex(style.fill), np.float32)
@@ -131,10 +138,15 @@ def _boxes(fine: Pixels, mark: Boxes, scale: Factors) -> None:
             x, y = round(left * scale[0]), round(top * scale[1])
             past = round((left + width) * scale[0]), round((top + height) * scale[1])
             part = fine[max(0, y) : max(0, past[1]), max(0, x) : max(0, past[0])]
-            part[:] = np.rint(part + (colour - part) * np.float32(style.opacity))
+            if style.opacity == 1:
+                corner, last = (max(0, x), max(0, y)), (past[0] - 1, past[1] - 1)
+                if part.size:
+                    cv2.rectangle(fine, corner, last, parse_hex(style.fill), cv2.FILLED)
+            else:
+                part[:] = np.rint(part + (colour - part) * np.float32(style.opacity))
     if style.stroke is not None:
         corners = [((x, y), (x + w, y), (x + w, y + h), (x, y + h)) for x, y, w, h in mark.boxes]
-        _draw(fine, [_places(corner, scale) for corner in corners], True, style, scale)
+        _draw(fine, _all_places(corners, scale), True, style, scale)
 
 
 def _strokes(
@@ -146,7 +158,7 @@ def _strokes(
     if isinstance(mark, Paths) and id(mark.paths) in known:
         lines = known[id(mark.paths)]
     else:
-        lines = [_places(line, scale) for line in _polylines(mark)]
+        lines = _all_places(_polylines(mark), scale)
         if isinstance(mark, Paths):
             known[id(mark.paths)] = lines
     closed = (
@@ -179,9 +191,14 @@ def _polylines(mark: Lines | Paths | Stamps) -> list[tuple[Point, ...]]:
     ]
 
 
-def _places(line: tuple[Point, ...], scale: Factors) -> NDArray[np.int32]:
-    places = np.array(line) * scale * (1 << _BITS)
-    return np.rint(places).astype(np.int32).reshape(-1, 1, 2)
+def _all_places(lines: Sequence[tuple[Point, ...]], scale: Factors) -> Polylines:
+    """Every polyline in OpenCV's places."""
+    if not lines:
+        return []
+    flat = np.array([point for line in lines for point in line]) * scale * (1 << _BITS)
+    places = np.rint(flat).astype(np.int32).reshape(-1, 1, 2)
+    ends = np.cumsum([len(line) for line in lines])
+    return np.split(places, ends[:-1])
 
 
 def _blend(fine: Pixels, at: tuple[int, int], paint: Any, shares: Any) -> None:
@@ -202,5 +219,10 @@ def _blend(fine: Pixels, at: tuple[int, int], paint: Any, shares: Any) -> None:
 
 
 @cache
+def language_of(font: ImageFont.FreeTypeFont) -> str | None:
+    """English, where letters are shaped by language; else they would follow the system's own."""
+    return "en" if font.layout_engine == ImageFont.Layout.RAQM else None
+
+
 def _font(bold: bool, size: int) -> ImageFont.FreeTypeFont:
     return ImageFont.truetype(io.BytesIO(type_file(BOLD if bold else REGULAR)), size)

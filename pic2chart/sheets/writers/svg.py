@@ -10,6 +10,8 @@ import base64
 from collections.abc import Iterable, Iterator
 from html import escape  # as xml.sax escapes, without its import of urllib
 
+from pic2chart.model.attached import svg_metadata
+from pic2chart.model.chart import Chart
 from pic2chart.sheets.marks.page import (
     Boxes,
     Label,
@@ -33,8 +35,11 @@ _SHORT = 4
 _ANCHORS = {"start": "", "middle": ' text-anchor="middle"', "end": ' text-anchor="end"'}
 
 
-def sheet_svg(sheet: Sheet) -> str:
-    """The sheet as one SVG document at its true size; its text can be selected and is all escaped."""
+def sheet_svg(sheet: Sheet, chart: Chart | None = None) -> str:
+    """The sheet as one SVG document at its true size; its text can be selected and is all escaped.
+
+    `chart`: what it shows, carried in its metadata so that the file can be read as a chart.
+    """
     width, height = _unit(sheet.width), _unit(sheet.height)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width / _UNITS:g}mm" '
@@ -43,7 +48,8 @@ def sheet_svg(sheet: Sheet) -> str:
     )
     words = f"<title>{_text(sheet.title)}</title>\n<desc>{_text(sheet.description)}</desc>"
     paper = f'<rect width="{width}" height="{height}" fill="#ffffff"/>'
-    return "\n".join([head, words, paper, *_marks(sheet.marks), "</svg>"]) + "\n"
+    carried = [] if chart is None else [svg_metadata(chart)]
+    return "\n".join([head, words, *carried, paper, *_marks(sheet.marks), "</svg>"]) + "\n"
 
 
 def _marks(marks: Iterable[Mark]) -> Iterator[str]:

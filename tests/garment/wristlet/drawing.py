@@ -10,9 +10,10 @@ from pic2chart.garment.kinds.wristlet.pattern import EDGE, wristlet_pattern
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import said
-from pic2chart.garment.around import Room, closing_counts, make_it, once, too_small
+from pic2chart.garment.around import Room, closing_counts, make_it, once
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design
+from pic2chart.garment.legible import legible
 from pic2chart.garment.outline import tube_view
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.sections import measures
@@ -78,7 +79,7 @@ def draw_wristlet(order: GarmentOrder[WristletOptions]) -> DrawnGarment:
             tube_view(chart, f"The {side} one, laid flat", colour, EDGE, EDGE)
             for side, chart in charts.items()
         ],
-        too_small(design, motif),
+        legible(design, across),
     )
 
 

@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.core.settings import option
-from pic2chart.garment.kind import GarmentOptions, Kind
+from pic2chart.garment.kind import Kind, TubeOptions
 
 
 @dataclass(frozen=True, slots=True)
-class BandOptions(GarmentOptions):
+class BandOptions(TubeOptions):
     """A tube: headband, cowl or cuff."""
 
     size: str = option(
         "adult",
-        "Head size (newborn, 6mo, 12mo, child, adult or large), or for a cuff the hand's: glove size 6 "
-        "to 11, or a child's age, 1-2y to 10-12y.",
+        "Head size (newborn to 12mo, 2y, child, 6y to 14y, woman, man, adult or large), or for a cuff "
+        "the hand's: glove size 6 to 11, or a child's age, 1-2y to 12-14y.",
         example="child",
     )
     girth: float | None = option(
@@ -35,7 +35,6 @@ class BandOptions(GarmentOptions):
     edge: float = option(
         2.0, "Height of the ribbing at each edge.", unit="cm", low=0.5, high=10, kind=float
     )
-    repeat: bool = option(False, "Set the picture side by side all round, not once.", kind=bool)
 
 
 KIND = Kind(
@@ -48,4 +47,5 @@ KIND = Kind(
     labels={
         "repeat": "Set it side by side",
     },
+    sizes="pic2chart.garment.sizes:HEADS",
 )

@@ -14,8 +14,9 @@ from pic2chart.garment.sections import (
     size_name,
     whole_pattern,
 )
-from pic2chart.garment.shape import Counts, rounds_for
+from pic2chart.garment.shape import rounds_for
 from pic2chart.garment.sizes import Body
+from pic2chart.garment.wrap import WrappedTube
 from pic2chart.garment.written import Pattern, Section, sts
 
 
@@ -23,11 +24,12 @@ def band_pattern(
     design: Design,
     title: str,
     options: BandOptions,
-    counts: Counts,
+    drawn: WrappedTube,
     body: Body,
     pieces: Sequence[Piece],
 ) -> Pattern:
     """From the cast-on to the binding off, every count for this size."""
+    counts = drawn.counts
     gauge, ground, n = design.gauge, design.ground_yarn.name, counts.stitches
     rounds = pieces[0].chart.round_count
     edge = rounds_for(options.edge, gauge)
@@ -46,7 +48,7 @@ def band_pattern(
     )
     middle = (
         "Change to the larger needles.",
-        f"Rounds 1–{rounds}: work the chart. {sts(n)}.",
+        *drawn.words(),
     )
     upper = (
         f"With {ground} and the smaller needles, knit 1 round. {sts(n)}.",
@@ -66,4 +68,6 @@ def band_pattern(
         size=size,
         needles="a circular one; and the same a size smaller for the ribbing",
         begins="Round 1 is the first above the lower ribbing.",
+        used=drawn.used,
+        shaped=bool(drawn.used),
     )

@@ -7,19 +7,20 @@ from numpy.typing import NDArray
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
-from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width, too_small
+from pic2chart.garment.around import Room, all_round, make_it, once, repeat_width
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
-from pic2chart.garment.design import Design
+from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.kinds.hat.pattern import hat_pattern
-from pic2chart.garment.kinds.hat.plan import HatPlan, crown_rate, plan_hat, wedges_for
+from pic2chart.garment.kinds.hat.plan import HatPlan, brim_cm, crown_rate, plan_hat, wedges_for
+from pic2chart.garment.legible import legible
 from pic2chart.garment.outline import View, disc_view, tube_view
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.sections import measures
-from pic2chart.garment.shape import Part, Shape, rounds_for, taper, up_to_tenth
+from pic2chart.garment.shape import Shape, rounds_for, up_to_tenth
 from pic2chart.garment.sizes import HEADS, body_of
 from pic2chart.model.chart import Chart
-from pic2chart.model.construction import PlainPart
+from pic2chart.model.folds import Place, Unit
 from pic2chart.model.gauge import Gauge
 
 
@@ -34,14 +35,18 @@ def draw_hat(order: GarmentOrder[HatOptions]) -> DrawnGarment:
     design = order.design(120, depth)
     making = order.making(design, body.child)
     cm = body.eased(options.ease)
-    unit = _unit(design, options, cm, depth) if options.repeat else None
+    brim = rounds_for(brim_cm(options, body), gauge)
+    unit = _unit(design, options, cm, depth - brim) if options.repeat else None
     plan = plan_hat(making, options, body, cm, depth, unit)
-    cloth, shape, remarks = _drawn(making, options, plan, unit)
+    cloth, shape, motif = _drawn(making, options, plan, unit)
+    across = motif.size[0] if motif is not None else unit
+    remarks = () if across is None else legible(design, across)
     solved = making.solve(cloth)
-    fit, title, n = _fit(plan, gauge), order.title(design), plan.stitches
+    fit, title = _fit(plan, gauge), order.title(design)
     piece = making.piece(
         "hat", title, solved.stitches, shape, fit=fit, solved=solved,
-        plain=[PlainPart("brim", design.ground, n * plan.brim, edge=n)],
+        plain=plan.ribbing.parts("brim", design),
+        places=_places(plan, motif), units=_units(plan, unit),
     )  # fmt: skip
     return DrawnGarment(
         design,
@@ -53,14 +58,30 @@ def draw_hat(order: GarmentOrder[HatOptions]) -> DrawnGarment:
     )
 
 
-def _unit(design: Design, options: HatOptions, cm: float, depth: int) -> int:
-    """Stitches of a repeat that closes together with the wedges."""
+def _unit(design: Design, options: HatOptions, cm: float, above: int) -> int:
+    """Stitches of a repeat that closes together with the wedges; `above`: rounds over the brim."""
     gauge = design.gauge
     about, rate = round(cm / gauge.stitch_width), crown_rate(gauge)
-    room = max(6, depth - rounds_for(options.brim, gauge) - round(about / rate) - 1)
+    room = max(6, above - round(about / rate) - 1)
     return repeat_width(
         design, options.across, room, about, lambda n: wedges_for(n, rate) is not None
     )
+
+
+def _units(plan: HatPlan, unit: int | None) -> list[Unit]:
+    """The body's repeats, and the wedges of the crown."""
+    crown = Unit(plan.rounds, len(plan.sides), 0, plan.wedge, plan.wedges)
+    if unit is None:
+        return [crown]
+    return [Unit(0, plan.rounds, 0, unit, plan.stitches // unit), crown]
+
+
+def _places(plan: HatPlan, motif: Motif | None) -> list[Place]:
+    """Where a picture stands that runs once."""
+    if motif is None:
+        return []
+    across = motif.size[0]
+    return [Place((plan.stitches - across) // 2, across, "picture")]
 
 
 def _views(chart: Chart, plan: HatPlan, colour: str) -> list[View]:
@@ -74,12 +95,10 @@ def _views(chart: Chart, plan: HatPlan, colour: str) -> list[View]:
 
 def _drawn(
     making: Making, options: HatOptions, plan: HatPlan, unit: int | None
-) -> tuple[Cloth, Shape, tuple[Message, ...]]:
-    """Filler or repeats on the body, the motif at the front, wedges with their spines above; and what
-    the knitter should know of the motif.
-    """
+) -> tuple[Cloth, Shape, Motif | None]:
+    """Filler or repeats on the body, wedges with their spines above; and the motif that runs once."""
     shape = plan.shape()
-    remarks: tuple[Message, ...] = ()
+    motif = None
     cloth = Cloth(making.design, shape)
     cloth.fill(shape.live, np.arange(plan.stitches))
     cloth.fixed[plan.rounds :] = np.tile(_crown_wedge(making, plan), (1, plan.wedges))
@@ -90,8 +109,7 @@ def _drawn(
         motif = once(making.design, options.across, _front(making, options, plan))
         across, up = motif.size
         cloth.paste(motif, (plan.rounds - up + 1) // 2, (plan.stitches - across) // 2)
-        remarks = too_small(making.design, motif)
-    return cloth, shape, remarks
+    return cloth, shape, motif
 
 
 def _front(making: Making, options: HatOptions, plan: HatPlan) -> Room:
@@ -111,7 +129,7 @@ def _front(making: Making, options: HatOptions, plan: HatPlan) -> Room:
 def _higher(gauge: Gauge, plan: HatPlan, more: int) -> Message:
     """How to make room for so many rounds more on the body."""
     h = gauge.round_height
-    low, depth = (plan.brim - more) * h, plan.brim + plan.rounds + len(plan.sides) + more
+    low, depth = (plan.brim - more) * h, plan.brim + plan.rounds + plan.crown + more
     deeper = make_it("depth", up_to_tenth(depth * h))
     if low < 1:
         return deeper
@@ -139,11 +157,12 @@ def _crown_wedge(making: Making, plan: HatPlan) -> NDArray[np.uint8]:
 
     Wedges set side by side keep every rule, since a float across their ends is as long as on the circle.
     """
-    shape = taper([Part(plan.wedge, right=1)], plan.sides)
+    shape = plan.crown_shape(1)
     cloth = Cloth(making.design, shape)
     cloth.fill(shape.live, np.arange(plan.wedge) - (plan.wedge + 1) // 2)
     spine = np.zeros(shape.live.shape, bool)
-    spine[np.arange(shape.rounds), shape.live.argmax(axis=1)] = True
+    first = plan.spine if plan.kinds else shape.live.argmax(axis=1)
+    spine[np.arange(shape.rounds), first] = True
     cloth.clear_beside(spine)
     cloth.line(spine, making.design.figure)
     return making.solve(cloth).stitches
@@ -155,8 +174,8 @@ def _fit(plan: HatPlan, gauge: Gauge) -> dict[str, object]:
         "around": plan.counts.to_dict(),
         "brim_rounds": plan.brim,
         "body_rounds": plan.rounds,
-        "crown_rounds": len(plan.sides),
+        "crown_rounds": plan.crown,
         "wedges": plan.wedges,
         "crown_rate": round(plan.rate, 2),
-        "depth_cm": round((plan.brim + plan.rounds + len(plan.sides)) * gauge.round_height, 1),
+        "depth_cm": round((plan.brim + plan.rounds + plan.crown) * gauge.round_height, 1),
     }

@@ -4,7 +4,8 @@ A flat disc loses 2π stitch widths' worth of round height each round: 2π × th
 over its width (5.8 at 1.08 rounds a stitch, 4.65 at 1.35). A stranded crown therefore wants about 6
 wedges decreased every round, or 8 in three rounds of four; 6 to 8 wedges are usual, and the last 5 to
 8 stitches are drawn together (common practice). The wedges are begun by a spine stitch; decreases lean
-away from it, on its left and on its right in turn, so that the wedges stay straight.
+away from it, on its left and on its right in turn, so that the wedges stay straight. Or each wedge has
+its spine in the middle, and a centred double decrease on it takes the stitches at its two sides.
 """
 
 from __future__ import annotations
@@ -15,20 +16,34 @@ from math import pi
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.garment.around import closing_counts, tube
+from pic2chart.garment.cuff import Cuff
 from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.piece import Making
-from pic2chart.garment.shape import Counts, Part, Shape, Sides, rounds_for, taper, up_to_tenth
-from pic2chart.garment.sizes import Body
+from pic2chart.garment.shape import (
+    Counts,
+    Part,
+    Shape,
+    Sides,
+    rounds_for,
+    taper,
+    taper_inwards,
+    up_to_tenth,
+)
+from pic2chart.garment.sizes import Body, in_half_cm
 from pic2chart.model.gauge import Gauge
 
 WEDGES = (6, 7, 8)
+BRIM, BRIM_CM = 0.071, (2.0, 5.0)
+"""Height of the brim over the head's girth (4 cm of 56, common practice), and its bounds in cm."""
 _LEAST_BODY = 6
 """Fewest rounds between brim and crown."""
 
 
 @dataclass(frozen=True, slots=True)
 class HatPlan:
-    """Counts of one hat. `sides`: the decreases of every crown round, alike in all wedges."""
+    """Counts of one hat. `sides`: the decreases of every crown round, alike in all wedges; `kinds`: those
+    of a crown whose wedges have them in the middle, which goes before.
+    """
 
     body: Body
     counts: Counts
@@ -37,6 +52,23 @@ class HatPlan:
     wedges: int
     sides: tuple[Sides, ...]
     rate: float
+    style: str = "ribbed"
+    kinds: tuple[str, ...] = ()
+
+    @property
+    def crown(self) -> int:
+        """Rounds of the crown."""
+        return len(self.kinds or self.sides)
+
+    @property
+    def spine(self) -> int:
+        """The stitch of a wedge, from 0, that the decreases lean on."""
+        return self.wedge // 2 if self.kinds else 0
+
+    @property
+    def ribbing(self) -> Cuff:
+        """The brim."""
+        return Cuff(self.style, self.stitches, self.brim)
 
     @property
     def stitches(self) -> int:
@@ -49,8 +81,18 @@ class HatPlan:
 
     def shape(self) -> Shape:
         """Body and crown."""
-        parts = [Part(self.wedge, right=1)] * self.wedges
-        return tube(self.rounds, self.stitches).followed_by(taper(parts, self.sides))
+        return tube(self.rounds, self.stitches).followed_by(self.crown_shape(self.wedges))
+
+    def crown_shape(self, wedges: int) -> Shape:
+        """So many wedges of the crown."""
+        if self.kinds:
+            return taper_inwards(self.wedge, wedges, self.kinds)
+        return taper([Part(self.wedge, right=1)] * wedges, self.sides)
+
+
+def brim_cm(options: HatOptions, body: Body) -> float:
+    """Height of the brim, cm: as asked for, or as the size has it."""
+    return options.brim or in_half_cm(BRIM * body.girth, *BRIM_CM)
 
 
 def crown_rate(gauge: Gauge) -> float:
@@ -82,6 +124,24 @@ def crown_sides(wedge: int, wedges: int, rate: float) -> tuple[Sides, ...]:
     return tuple(sides)
 
 
+def crown_kinds(wedge: int, wedges: int, rate: float) -> tuple[str, ...]:
+    """The centred decrease of each crown round, or none, until one stitch of every wedge is left; the
+    last ones are single.
+    """
+    kinds: list[str] = []
+    left = wedge
+    while left > 1:
+        due = round((len(kinds) + 1) * rate / wedges) - (wedge - left)
+        kind = ""
+        if left <= 3 and due >= 1:  # no round is left with a third of its stitches
+            kind = "ssk" if left == 3 else "k2tog"
+        elif left > 3 and due >= 2:
+            kind = "centred"
+        left -= {"centred": 2, "": 0}.get(kind, 1)
+        kinds.append(kind)
+    return tuple(kinds)
+
+
 def plan_hat(
     making: Making, options: HatOptions, body: Body, cm: float, depth: int, unit: int | None
 ) -> HatPlan:
@@ -97,23 +157,27 @@ def plan_hat(
     )
     wedges = wedges_for(counts.stitches, rate)
     assert wedges is not None
-    sides = crown_sides(counts.stitches // wedges, wedges, rate)
-    brim = rounds_for(options.brim, gauge)
-    rounds, needed = depth - brim - len(sides), _least_body(making, options)
+    wedge, centred = counts.stitches // wedges, options.crown == "centred"
+    sides = crown_sides(wedge, wedges, rate)
+    kinds = crown_kinds(wedge, wedges, rate) if centred else ()
+    crown = len(kinds or sides)
+    asked = brim_cm(options, body)
+    brim = rounds_for(asked, gauge)
+    rounds, needed = depth - brim - crown, _least_body(making, options)
     if rounds < needed:
-        least = (brim + len(sides) + needed) * gauge.round_height
+        least = (brim + crown + needed) * gauge.round_height
         raise SettingError(
             message(
                 "hat-too-shallow",
                 deep=body.length,
                 needed=needed,
-                brim=options.brim,
-                crown=len(sides),
+                brim=asked,
+                crown=crown,
                 least=up_to_tenth(least),
                 options=("depth",),
             )
         )
-    return HatPlan(body, counts, brim, rounds, wedges, sides, rate)
+    return HatPlan(body, counts, brim, rounds, wedges, sides, rate, options.brim_style, kinds)
 
 
 def _least_body(making: Making, options: HatOptions) -> int:

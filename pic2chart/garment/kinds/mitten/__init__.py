@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pic2chart.core.settings import option
-from pic2chart.garment.kind import SAFE_LIMIT, GarmentOptions, Kind
+from pic2chart.garment.kind import CUFFS, SAFE_LIMIT, GarmentOptions, Kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,7 +13,10 @@ class MittenOptions(GarmentOptions):
     """A pair of mittens with pointed tops."""
 
     size: str = option(
-        "7", "Glove size 6 to 11 (EN 420), or a child's age: 1-2y to 10-12y.", example="8"
+        "7",
+        "Glove size 6 to 11 (EN 420), woman or man, or a child's age: newborn, 6mo, 12mo, 1-2y to "
+        "12-14y.",
+        example="8",
     )
     girth: float | None = option(
         None, "Round the knuckles without the thumb.", unit="cm", low=8, high=40, kind=float
@@ -24,9 +27,24 @@ class MittenOptions(GarmentOptions):
     ease: float = option(
         10.0, "Ease, per cent of the hand's girth.", unit="%", low=-5, high=40, kind=float
     )
-    cuff: float = option(6.0, "Height of the ribbed cuff.", unit="cm", low=1, high=25, kind=float)
-    thumb: str = option(
-        "slit", "Thumb: opened on waste yarn, or with a gusset.", choices=("slit", "gusset")
+    cuff: float | None = option(
+        None,
+        "Height of the ribbed cuff; when left out, about a third of the hand's length.",
+        unit="cm",
+        low=1,
+        high=25,
+        kind=float,
+    )
+    cuff_style: str = option(
+        "ribbed",
+        "The cuff: ribbed in one yarn, corrugated in two (less elastic), or ribbed with a lining.",
+        choices=CUFFS,
+    )
+    thumb: str | None = option(
+        None,
+        "Thumb: opened on waste yarn, with a gusset, or none; when left out, opened, and none for "
+        "babies under two.",
+        choices=("slit", "gusset", "none"),
     )
     left_motif: str = option(
         "mirrored",
@@ -52,10 +70,12 @@ KIND = Kind(
     maker=f"{__name__}.drawing:draw_mitten",
     example="cat.jpg {option[size]:7} {option[thumb]:gusset}",
     labels={
+        "cuff_style": "How the cuff is worked",
         "repeat": "Set it side by side",
         "left_motif": "Picture on the left hand",
         "place": "How the picture lies",
     },
     float_limit=SAFE_LIMIT,
     snags=True,
+    sizes="pic2chart.garment.sizes:HANDS",
 )

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.design.solution import Solved
-from pic2chart.garment.around import Room, make_it, once, repeat_width, too_small
+from pic2chart.garment.around import Room, make_it, once, repeat_width
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.mitten import MittenOptions
@@ -16,11 +16,12 @@ from pic2chart.garment.kinds.mitten.outline import mitten_views
 from pic2chart.garment.kinds.mitten.pattern import mitten_pattern
 from pic2chart.garment.kinds.mitten.plan import LENGTH_EASE, MittenPlan, plan_mitten
 from pic2chart.garment.kinds.mitten.thumb import draw_thumb, plan_thumb
+from pic2chart.garment.legible import legible
 from pic2chart.garment.piece import Cloth, Making, Piece
 from pic2chart.garment.sections import measures
 from pic2chart.garment.shape import Shape, up_to_tenth
 from pic2chart.model.chart import NO_STITCH
-from pic2chart.model.construction import PlainPart
+from pic2chart.model.folds import Place
 from pic2chart.model.gauge import Gauge
 
 Stitches = NDArray[np.uint8]
@@ -32,7 +33,7 @@ _INTO_TOP = 0.4
 
 
 def draw_mitten(order: GarmentOrder[MittenOptions]) -> DrawnGarment:
-    """A pair of mittens: a chart for each hand and for each thumb.
+    """A pair of mittens: a chart for each hand and for each thumb, where they have one.
 
     Raises SettingError, naming the nearest that works, when the motif is too wide for the hand.
     """
@@ -54,14 +55,16 @@ def draw_mitten(order: GarmentOrder[MittenOptions]) -> DrawnGarment:
     pieces: list[Piece] = []
     for side in ("right", "left"):
         hand = _hand_piece(making, plan, side, stitches[side], shape, right, solved[side], fit)
-        pieces += [hand, _thumb_piece(making, plan, side, stitches[side], fit)]
+        pieces.append(hand)
+        if plan.thumbed:
+            pieces.append(_thumb_piece(making, plan, side, stitches[side], fit))
     return DrawnGarment(
         design,
         pieces,
         fit,
         lambda pieces: mitten_pattern(design, order.title(design), plan, options, pieces),
         lambda charts: mitten_views(design, plan, charts),
-        too_small(design, motif),
+        legible(design, _across(design, options, plan, motif)),
         {"right-thumb": "Thumb", "left-thumb": "Thumb"},
     )
 
@@ -91,6 +94,14 @@ def _placed(
     motif = once(design, options.across or natural, back)
     across, up = motif.size
     return motif, ((back.rounds - up) // 2, (plan.half - across) // 2)
+
+
+def _across(design: Design, options: MittenOptions, plan: MittenPlan, motif: Motif) -> int:
+    """Stitches across one picture."""
+    if not options.repeat:
+        return motif.size[0]
+    back = _back(design, options, plan)
+    return repeat_width(design, options.across, plan.straight // 2, back.stitches)
 
 
 def _back(design: Design, options: MittenOptions, plan: MittenPlan) -> Room:
@@ -178,22 +189,19 @@ def _hand_piece(
     left = side == "left"
     opened = plan.opened()
     openings = [] if opened is None else [opened.mirrored(plan.width) if left else opened]
+    places = [Place(0, plan.half, "back"), Place(plan.half, plan.width - plan.half, "palm")]
     return making.piece(
         f"{side}-hand",
         f"{making.design.name}: {side} mitten",
         stitches,
         shape.mirrored() if left else shape,
         fit=fit,
-        plain=[_cuff(making.design, plan)],
+        plain=plan.ribbing.parts("cuff", making.design),
         fixed=cloth.fixed[:, ::-1] if left else cloth.fixed,
         openings=openings,
+        places=sorted(p.mirrored(plan.width) for p in places) if left else places,
         solved=solved,
     )
-
-
-def _cuff(design: Design, plan: MittenPlan) -> PlainPart:
-    n = plan.counts.stitches
-    return PlainPart("cuff", design.ground, n * plan.cuff, edge=n)
 
 
 def _thumb_piece(
@@ -231,16 +239,21 @@ def _thumb_piece(
 
 
 def _fit(plan: MittenPlan, gauge: Gauge) -> dict[str, object]:
-    thumb = plan_thumb(plan)
-    return {
+    fit: dict[str, object] = {
         "body": measures(plan.body),
         "around": plan.counts.to_dict(),
         "cuff_rounds": plan.cuff,
         "straight_rounds": plan.straight,
         "top_rounds": len(plan.top),
         "tip_stitches": plan.last,
+        "length_cm": round(plan.rounds * gauge.round_height, 1),
+        "thumb": "none",
+    }
+    if not plan.thumbed:
+        return fit
+    thumb = plan_thumb(plan, gauge)
+    return fit | {
         "thumb": "gusset" if plan.gusset else "slit",
         "thumb_stitches": 2 * thumb.half,
         "thumb_rounds": thumb.rounds,
-        "length_cm": round(plan.rounds * gauge.round_height, 1),
     }

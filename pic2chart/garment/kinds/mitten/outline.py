@@ -1,4 +1,4 @@
-"""The mittens as pictures: each back with its thumb beside it, and a palm with the thumb upon it."""
+"""The mittens as pictures: each back with its thumb beside it, each palm with the thumb upon it."""
 
 from __future__ import annotations
 
@@ -19,11 +19,14 @@ _DRAWN_IN = 0.88
 
 
 def mitten_views(design: Design, plan: MittenPlan, charts: Mapping[str, Chart]) -> list[View]:
-    """Left and right backs as they lie on a table, and the right palm."""
+    """Left and right backs as they lie on a table, and the palms as they lie when turned over."""
+    if not plan.thumbed:
+        return [_bare(design, plan, charts, side) for side in ("left", "right")]
     return [
         _back(design, plan, charts, "left"),
         _back(design, plan, charts, "right"),
-        _palm(design, plan, charts),
+        _palm(design, plan, charts, "left"),
+        _palm(design, plan, charts, "right"),
     ]
 
 
@@ -38,6 +41,14 @@ def _half(plan: MittenPlan, chart: Chart, side: str, part: str) -> Chart:
             columns = sorted(plan.width - 1 - c for c in columns)
         rows.append(row[columns])
     return chart.with_(stitches=np.array(rows), catches=(), fixed=None)
+
+
+def _bare(design: Design, plan: MittenPlan, charts: Mapping[str, Chart], side: str) -> View:
+    """The back of a mitten without a thumb."""
+    hand = fabric(_half(plan, charts[f"{side}-hand"], side, "back"), range(plan.half))
+    high = plan.rounds * design.gauge.round_height
+    facts = (f"{plan.counts.chosen.cm:.1f} cm round", f"{high:.1f} cm above the cuff")
+    return View(f"{side.capitalize()}, back of the hand", (_cuff(design, plan), hand), facts)
 
 
 def _thumb_half(chart: Chart, front: bool) -> list[int]:
@@ -69,7 +80,7 @@ def _back(design: Design, plan: MittenPlan, charts: Mapping[str, Chart], side: s
     place = (away * (width / 2 - 0.96 * inside), plan.opening * gauge.round_height)
     turned = layer.turned(-away * _LEAN, pivot, place)
     facts = (
-        f"{plan.counts.chosen.cm:.1f} cm round",
+        f"{plan.counts.chosen.cm:.1f} cm round, {plan.counts.chosen.cm / 2:.1f} cm flat",
         f"{plan.rounds * gauge.round_height:.1f} cm above the cuff",
         f"thumb {thumb.round_count * gauge.round_height:.1f} cm",
     )
@@ -77,14 +88,14 @@ def _back(design: Design, plan: MittenPlan, charts: Mapping[str, Chart], side: s
     return View(caption, (turned, _cuff(design, plan), hand), facts)
 
 
-def _palm(design: Design, plan: MittenPlan, charts: Mapping[str, Chart]) -> View:
-    """The right palm; a gusset lies folded to the side and is not drawn, its thumb is."""
-    gauge, chart, thumb = design.gauge, charts["right-hand"], charts["right-thumb"]
-    hand = fabric(_half(plan, chart, "right", "palm"), range(plan.half))
+def _palm(design: Design, plan: MittenPlan, charts: Mapping[str, Chart], side: str) -> View:
+    """A palm; a gusset lies folded to the side and is not drawn, its thumb is."""
+    gauge, chart, thumb = design.gauge, charts[f"{side}-hand"], charts[f"{side}-thumb"]
+    hand = fabric(_half(plan, chart, side, "palm"), range(plan.half))
     w, h = gauge.stitch_width, gauge.round_height
     at = plan.slit_place + (plan.slit / 2 if plan.slit else 0.5)
-    middle = (plan.half / 2 - at) * w
+    middle = -_thumb_side(side) * (plan.half / 2 - at) * w
     front = fabric(thumb, _thumb_half(thumb, front=True), (middle, plan.opening * h))
     cuff = _cuff(design, plan)
     facts = (f"{'gusset' if plan.gusset else 'slit'} {plan.opening * h:.1f} cm above the cuff",)
-    return View("Right, palm", (cuff, hand, front), facts)
+    return View(f"{side.capitalize()}, palm", (cuff, hand, front), facts)

@@ -8,16 +8,18 @@ from dataclasses import replace
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.kinds.mitten.plan import LENGTH_EASE, MittenPlan
-from pic2chart.garment.kinds.mitten.thumb import plan_thumb, thumb_shape
+from pic2chart.garment.kinds.mitten.thumb import ThumbPlan, plan_thumb, thumb_shape
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import (
     around_line,
+    closing_yarn,
     eased,
-    rib_words,
     size_name,
+    spread_words,
     whole_pattern,
 )
 from pic2chart.garment.written import Pattern, Section, per_cent, round_words, rounds_words, sts
+from pic2chart.model.chart import Chart
 from pic2chart.model.gauge import Gauge
 
 
@@ -37,30 +39,45 @@ def mitten_pattern(
             _cuff(design, plan, first),
             _hand(plan, first, mirrored=False),
             _top(plan, first),
-            _thumb(plan, design.ground_yarn.name, first),
+            *(_thumb(plan, design, pieces, first) if plan.thumbed else ()),
             *_other(plan, first, other),
-            _finishing(),
+            _finishing(plan),
         ),
         size=_size(plan, options, design.gauge),
         needles="double-pointed, or a long circular one; and the same a size smaller for the ribbing",
         begins="Round 1 of a hand's chart is the first above the cuff.",
         used=("k2tog", "ssk") + (("M1L", "M1R") if plan.gusset else ()),
-        notions="Stitch markers, waste yarn, a blunt needle.",
+        notions=f"Stitch markers,{' waste yarn,' if plan.thumbed else ''} a blunt needle.",
         shaped=True,
+        looped=options.increases == "loop",
     )
 
 
+def _thumb_of(pieces: Sequence[Piece], side: str) -> Chart:
+    return next(piece.chart for piece in pieces if piece.name == f"{side}-thumb")
+
+
 def _size(plan: MittenPlan, options: MittenOptions, gauge: Gauge) -> tuple[str, ...]:
-    h, thumb, body = gauge.round_height, plan_thumb(plan), plan.body
-    around = 2 * thumb.half
+    h, body = gauge.round_height, plan.body
     return (
         f"{size_name(body)}: hand {body.girth:g} cm round the knuckles, {body.length:g} cm from wrist to "
         "fingertip.",
         around_line(plan.counts, "Round the mitten", eased("the hand", options.ease)),
-        f"Length: {plan.rounds * h:.1f} cm above the cuff (the hand and {per_cent(LENGTH_EASE)}, a rule of thumb); "
+        f"Length: {plan.rounds * h:.1f} cm above the cuff (hand plus {per_cent(LENGTH_EASE)}, a rule of thumb); "
         f"cuff {plan.cuff * h:.1f} cm.",
-        f"Thumb: {sts(around)}, {around * gauge.stitch_width:.1f} cm round, {thumb.rounds * h:.1f} cm long "
-        "(a third of the hand, a rule of thumb).",
+        _thumb_size(plan, gauge),
+        *spread_words(body),
+    )
+
+
+def _thumb_size(plan: MittenPlan, gauge: Gauge) -> str:
+    if not plan.thumbed:
+        return "No thumb: for a hand that does not grasp things yet."
+    thumb = plan_thumb(plan, gauge)
+    around = 2 * thumb.half
+    return (
+        f"Thumb: {sts(around)}, {around * gauge.stitch_width:.1f} cm round, "
+        f"{thumb.rounds * gauge.round_height:.1f} cm long (a third of the hand, a rule of thumb)."
     )
 
 
@@ -71,26 +88,34 @@ def _cuff(design: Design, plan: MittenPlan, side: str) -> Section:
         (
             f"With {design.ground_yarn.name} and the smaller needles, cast on {n} sts loosely. Join to work in "
             "the round without twisting, and mark the beginning of the round: it is at the little finger.",
-            f"Work {rib_words(n, plan.cuff, design.gauge)}. {sts(n)}.",
+            *plan.ribbing.lines(design, design.gauge),
         ),
     )
 
 
 def _hand(plan: MittenPlan, side: str, *, mirrored: bool) -> Section:
     """From the cuff to the top; `mirrored`: the round begins with the palm."""
-    n, half = plan.counts.stitches, plan.half
+    _n, half = plan.counts.stitches, plan.half
     one, two = ("palm", "back of the hand") if mirrored else ("back of the hand", "palm")
     return Section(
         f"{side.capitalize()} mitten: hand",
         (
             f"Change to the larger needles. The first {half} sts of every round are the {one}, the other "
             f"{half} the {two}: place a marker between them.",
-            *(_gusset(plan, mirrored) if plan.gusset else _slit(plan, mirrored)),
-            f"Rounds {plan.opening + 2}–{plan.straight}: work the chart. {sts(n)}.",
+            *_up_to_top(plan, mirrored),
             "Try it on. The top begins at the tip of the little finger: work a round or two more or less "
             "if yours is not there.",
         ),
     )
+
+
+def _up_to_top(plan: MittenPlan, mirrored: bool) -> list[str]:
+    """The straight part, with the thumb's gusset or opening in it where there is one."""
+    n = plan.counts.stitches
+    if not plan.thumbed:
+        return [f"Rounds 1–{plan.straight}: work the chart. {sts(n)}."]
+    low = _gusset(plan, mirrored) if plan.gusset else _slit(plan, mirrored)
+    return [*low, f"Rounds {plan.opening + 2}–{plan.straight}: work the chart. {sts(n)}."]
 
 
 def _slit(plan: MittenPlan, mirrored: bool) -> list[str]:
@@ -144,20 +169,23 @@ def _top_lines(plan: MittenPlan) -> list[str]:
     return rounds_words(flat, plan.straight, flat.rounds, 2)
 
 
-def _thumb(plan: MittenPlan, ground: str, hand: str) -> Section:
+def _thumb(plan: MittenPlan, design: Design, pieces: Sequence[Piece], hand: str) -> tuple[Section]:
     """`hand`: the end of the opening at which this knitter begins, the right or the left."""
-    shape = thumb_shape(plan, plan_thumb(plan))
-    start = _from_slit(plan, hand) if plan.slit else _from_gusset(plan, hand)
+    thumb, closing = plan_thumb(plan, design.gauge), closing_yarn(_thumb_of(pieces, hand))
+    shape = thumb_shape(plan, thumb)
+    start = _from_slit(plan, hand) if plan.slit else _from_gusset(plan, thumb, hand)
     first = 1 + bool(plan.slit)
     joined = [f"Round 2: {round_words(shape, 1, 2)}. {sts(shape.counts[1])}."] if plan.slit else []
-    return Section(
-        "Thumb (both mittens, each from its own chart)",
-        (
-            *start,
-            *joined,
-            *rounds_words(shape, first, shape.rounds, 2),
-            f"Cut the yarns, draw the end of {ground} twice through the remaining "
-            f"{sts(shape.counts[-1])}, pull up tight and fasten off inside.",
+    return (
+        Section(
+            "Thumb (both mittens, each from its own chart)",
+            (
+                *start,
+                *joined,
+                *rounds_words(shape, first, shape.rounds, 2),
+                f"Cut the yarns, draw the end of {closing} twice through the remaining "
+                f"{sts(shape.counts[-1])}, pull up tight and fasten off inside.",
+            ),
         ),
     )
 
@@ -173,8 +201,7 @@ def _from_slit(plan: MittenPlan, hand: str) -> list[str]:
     ]
 
 
-def _from_gusset(plan: MittenPlan, hand: str) -> list[str]:
-    thumb = plan_thumb(plan)
+def _from_gusset(plan: MittenPlan, thumb: ThumbPlan, hand: str) -> list[str]:
     return [
         f"Put the {plan.gusset} gusset sts on needles.",
         f"Round 1: join both yarns at the {hand}-hand end of the gusset and begin the thumb's chart: knit "
@@ -187,27 +214,29 @@ def _other(plan: MittenPlan, first: str, other: str) -> tuple[Section, ...]:
     """The other mitten, where it differs in full."""
     n = plan.counts.stitches
     cuff = (
-        f"Work as for the {first} mitten: cast on {n} sts, and {plan.cuff} rounds of ribbing. {sts(n)}. "
+        f"Work as for the {first} mitten: cast on {n} sts, and {plan.cuff} rounds of ribbing"
+        f"{' after its lining' if plan.style == 'lined' else ''}. {sts(n)}. "
         f"The {other} mitten is the {first} one's mirror image: its rounds begin at the little finger "
         "with the palm.",
     )
     end = (
         f"Work as for the {first} mitten, from the {other} hand's chart: the decrease rounds read the "
-        "same. Then work the thumb.",
+        f"same.{' Then work the thumb.' if plan.thumbed else ''}",
     )
     return (
         Section(f"{other.capitalize()} mitten: cuff", cuff),
         _hand(plan, other, mirrored=True),
-        Section(f"{other.capitalize()} mitten: top and thumb", end),
+        Section(f"{other.capitalize()} mitten: top{' and thumb' if plan.thumbed else ''}", end),
     )
 
 
-def _finishing() -> Section:
+def _finishing(plan: MittenPlan) -> Section:
+    corners = "; close the corners of the thumbs with them if a hole shows" if plan.thumbed else ""
     return Section(
         "Finishing",
         (
-            "Turn the mittens inside out and weave in the ends; close the corners of the thumbs with them "
-            "if a hole shows.",
+            f"Turn the mittens inside out and weave in the ends{corners}.",
+            *plan.ribbing.finishing,
             "Wash, and dry flat, the points squared.",
         ),
     )

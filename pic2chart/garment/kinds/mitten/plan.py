@@ -3,9 +3,10 @@
 Common practice: the hand is the girth and 10 %; the thumb is opened at 30 to 34 % of the hand's
 length above the cuff; without a gusset the opening takes 20 % of the stitches and the thumb's round
 is twice the opening and two more stitches; a gusset grows by two stitches every second or third
-round to 36 to 39 % of the hand's stitches; the top loses four stitches a round, two at each side of
+round to 36 to 39 % of the hand's stitches; a cuff of 6 cm for a hand of 17 is in proportion for
+every other; the top loses four stitches a round, two at each side of
 an edge column, down to 8 to 12, which on nearly square stitches makes an edge of 45 degrees. A thumb
-is about a third of the hand long (from memory).
+is about a third of the hand long (from memory). Mittens for babies have no thumb.
 
 At most gauges a gusset that grows only every second round would reach 40 % of the hand's length and
 more, so that the thumb stood too high; it then grows in some rounds that follow each other, evenly
@@ -23,6 +24,7 @@ import numpy as np
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
+from pic2chart.garment.cuff import Cuff
 from pic2chart.garment.kinds.mitten import MittenOptions
 from pic2chart.garment.shape import (
     Counts,
@@ -37,7 +39,7 @@ from pic2chart.garment.shape import (
     taper,
     up_to_tenth,
 )
-from pic2chart.garment.sizes import HANDS, Body, body_of
+from pic2chart.garment.sizes import BABIES, HANDS, Body, body_of, in_half_cm
 from pic2chart.model.construction import CAST_ON, HOLD, Opening, Shaping
 from pic2chart.model.gauge import Gauge
 
@@ -46,6 +48,10 @@ LENGTH_EASE = 0.05
 OPENING, LATEST, SLIT, GUSSET, THUMB = 0.32, 0.34, 0.20, 0.37, 1 / 3
 FEWEST = 24
 """Stitches of the smallest hand whose thumb can be worked."""
+FEWEST_BARE = 16
+"""Stitches of the smallest hand without a thumb."""
+CUFF, CUFF_CM = 0.35, (2.0, 8.0)
+"""Height of the cuff over the hand's length, and its bounds in cm."""
 _OVER_THUMB = 4
 """Fewest rounds between the thumb's opening and the top."""
 _SQUARE = 0.8
@@ -57,7 +63,7 @@ class MittenPlan:
     """All counts of a mitten. Rounds count from 0 at the first round above the cuff.
 
     `opening`: the round whose thumb stitches are opened later (slit), or the first round after the
-    gusset. `slit` is 0 with a gusset, `gusset` 0 with a slit. `grows`: the rounds in which the gusset
+    gusset. `slit` is 0 with a gusset, `gusset` 0 with a slit, both without a thumb. `grows`: the rounds in which the gusset
     gets two stitches more. `top`: the decreases of each round.
     """
 
@@ -71,6 +77,17 @@ class MittenPlan:
     gusset: int
     grows: tuple[int, ...]
     thumb_rounds: int
+    style: str = "ribbed"
+
+    @property
+    def ribbing(self) -> Cuff:
+        """The cuff."""
+        return Cuff(self.style, self.counts.stitches, self.cuff)
+
+    @property
+    def thumbed(self) -> bool:
+        """Whether it has a thumb."""
+        return bool(self.slit or self.gusset)
 
     @property
     def half(self) -> int:
@@ -157,12 +174,18 @@ class MittenPlan:
 def plan_mitten(options: MittenOptions, gauge: Gauge) -> MittenPlan:
     """All counts for the hand asked for. Raises SettingError when no mitten can be made of them."""
     body = body_of(HANDS, options.size, options.girth, options.length, options.for_child)
-    cm = body.girth * (1 + options.ease / 100)
+    thumb = options.thumb or ("none" if options.size in BABIES and body.name else "slit")
+    bare = thumb == "none"
     counts = nearest_counts(
-        cm, gauge, lambda n: n % 2 == 0, "even and enough for a thumb", FEWEST, "a finer gauge"
+        body.eased(options.ease),
+        gauge,
+        lambda n: n % 2 == 0,
+        "even and enough for a hand" if bare else "even and enough for a thumb",
+        FEWEST_BARE if bare else FEWEST,
+        "a finer gauge",
     )
     top = top_sides(counts.stitches // 2, gauge)
-    gusset = 2 * round((GUSSET * counts.stitches - 1) / 2) + 1 if options.thumb == "gusset" else 0
+    gusset = 2 * round((GUSSET * counts.stitches - 1) / 2) + 1 if thumb == "gusset" else 0
     opening, above, grows = _heights(body.length, len(top), gusset, gauge)
     if above < opening + _OVER_THUMB:
         raise SettingError(
@@ -178,14 +201,15 @@ def plan_mitten(options: MittenOptions, gauge: Gauge) -> MittenPlan:
     return MittenPlan(
         body,
         counts,
-        rounds_for(options.cuff, gauge),
+        rounds_for(options.cuff or in_half_cm(CUFF * body.length, *CUFF_CM), gauge),
         above,
         top,
         opening,
-        0 if gusset else int(SLIT * counts.stitches),
+        int(SLIT * counts.stitches) if thumb == "slit" else 0,
         gusset,
         grows,
         rounds_for(body.length * THUMB, gauge, 8),
+        options.cuff_style,
     )
 
 

@@ -2,8 +2,8 @@
 
 From a slit, the stitches below it are the thumb's front and go on upwards just as the palm does
 behind them; those above it are its back and carry the palm's pattern on downwards, read the other
-way. Two stitches are picked up at each corner and joined in the next round, so that no hole stays.
-From a gusset, its stitches go on in their pattern and three are picked up over the gap.
+way. Two stitches are picked up at each corner and joined in the next round, so that no hole stays; a
+roomy thumb loses one more at each corner in the round after. From a gusset, its stitches go on in their pattern and three are picked up over the gap.
 """
 
 from __future__ import annotations
@@ -18,21 +18,31 @@ from pic2chart.garment.kinds.mitten.plan import MittenPlan
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.shape import Part, Shape, Sides, on_columns, straight, taper
 from pic2chart.model.construction import Shaping
+from pic2chart.model.gauge import Gauge
 
 PICKED = 3
 """Stitches picked up over the gap of a gusset."""
+ROOMY = 0.45
+"""Girth of a thumb over the hand's from which it loses two stitches more (worked out: a thumb is about
+a third of the hand round, from memory, and wants 1.5 to 2 cm for a stranded fabric)."""
+LEAST_HALF = 6
+"""Stitches of a half that no thumb goes below by that."""
 
 Stitches = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True)
 class ThumbPlan:
-    """Counts of a thumb: stitches of its front and back halves once the corners are joined."""
+    """Counts of a thumb: stitches of its front and back halves once the corners are joined.
+
+    `roomy`: the corners are joined once more, a round later.
+    """
 
     half: int
     rounds: int
     top: tuple[Sides, ...]
     picked: int
+    roomy: bool = False
 
     @property
     def last(self) -> int:
@@ -40,28 +50,34 @@ class ThumbPlan:
         return 2 * (self.half - 2 * len(self.top))
 
 
-def plan_thumb(plan: MittenPlan) -> ThumbPlan:
-    """Halves, rounds and decreases of the thumb of that hand."""
+def plan_thumb(plan: MittenPlan, gauge: Gauge) -> ThumbPlan:
+    """Halves, rounds and decreases of the thumb of that hand, at its gauge."""
     half = plan.slit + 1 if plan.slit else (plan.gusset + PICKED) // 2
+    wide = 2 * half * gauge.stitch_width > ROOMY * plan.body.girth
+    roomy = bool(plan.slit) and wide and half > LEAST_HALF
+    half -= roomy
     top = ((1, 1),) * ((half - 3) // 2)
-    return ThumbPlan(half, max(plan.thumb_rounds, len(top) + 3), top, 2 * (plan.slit + 2))
+    return ThumbPlan(half, max(plan.thumb_rounds, len(top) + 4), top, 2 * (plan.slit + 2), roomy)
 
 
 def thumb_shape(plan: MittenPlan, thumb: ThumbPlan) -> Shape:
     """The thumb's rounds; from a slit its first round has the four corner stitches too."""
-    even = thumb.rounds - len(thumb.top)
+    even = thumb.rounds - len(thumb.top) - bool(plan.slit) - thumb.roomy
     parts = [Part(thumb.half, 0, 1)] * 2
     whole = np.ones(2 * thumb.half, bool)
-    upper = straight(even - bool(plan.slit), whole).followed_by(taper(parts, thumb.top))
+    upper = straight(even, whole).followed_by(taper(parts, thumb.top))
     if not plan.slit:
         return upper
-    n = plan.slit
-    columns = [*range(n + 1), *range(n + 2, 2 * n + 3)]
-    wide = on_columns(upper, columns, 2 * n + 4)
-    joined = Shape(
-        wide.live, (Shaping(0, n, "k2tog"), Shaping(0, 2 * n + 2, "k2tog"), *wide.shaping)
-    )
-    return straight(1, np.ones(2 * n + 4, bool)).followed_by(joined)
+    n, width = plan.slit, 2 * plan.slit + 4
+    corners = tuple(Shaping(0, at, "k2tog") for at in (n, 2 * n + 2))
+    first = np.ones(width, bool)
+    shape = straight(1, first)
+    if thumb.roomy:
+        first[[n + 1, 2 * n + 3]] = False
+        shape = shape.followed_by(Shape(first[None].copy(), corners))
+    front = [*range(n - thumb.roomy), n]
+    wide = on_columns(upper, [*front, *(n + 2 + at for at in front)], width)
+    return shape.followed_by(Shape(wide.live, tuple(sorted((*corners, *wide.shaping)))))
 
 
 def draw_thumb(
@@ -72,7 +88,7 @@ def draw_thumb(
     `palm`: uint8 [rounds, squares] of that hand's chart, the yarn of every stitch and, where there
     is none, the one the palm's pattern would have; as many rounds as the pattern closes in.
     """
-    thumb = plan_thumb(plan)
+    thumb = plan_thumb(plan, making.design.gauge)
     shape = thumb_shape(plan, thumb)
     cloth = Cloth(making.design, shape)
     cloth.loose = False

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pic2chart.core.messages import Message, message
 from pic2chart.garment.around import Room, make_it, once, tube
@@ -11,11 +12,13 @@ from pic2chart.garment.design import Design, Motif
 from pic2chart.garment.kinds.panel import PanelOptions
 from pic2chart.garment.kinds.panel.pattern import panel_pattern
 from pic2chart.garment.kinds.panel.plan import PanelPlan, plan_panel
+from pic2chart.garment.legible import legible
 from pic2chart.garment.outline import View, fabric
 from pic2chart.garment.piece import Cloth, Making
 from pic2chart.garment.shape import rounds_for, up_to_tenth
 from pic2chart.model.chart import Chart
 from pic2chart.model.construction import PlainPart
+from pic2chart.model.folds import Place
 from pic2chart.model.gauge import Gauge
 
 
@@ -31,14 +34,15 @@ def draw_panel(order: GarmentOrder[PanelOptions]) -> DrawnGarment:
     design = order.design(inner, asked)
     plan = plan_panel(design, options, inner, asked)
     making = order.making(design, options.for_child)
-    cloth = _drawn(making, options, plan)
+    motif, low, first = _placed(design, options, plan)
+    cloth = _drawn(making, plan, motif, low, first)
     circular = plan.steek > 0
     solved = making.solve(cloth, circular=circular)
     fit, title = _fit(plan, gauge), order.title(design)
     piece = making.piece(
-        "panel", title, solved.stitches, tube(plan.rounds, plan.stitches), fit=fit,
+        "panel", title, _steek_follows(solved.stitches, plan), tube(plan.rounds, plan.stitches), fit=fit,
         fixed=cloth.fixed, worked="round" if circular else "flat", solved=solved,
-        plain=[_edges(design, plan)],
+        plain=[_edges(design, plan)], places=_places(plan),
     )  # fmt: skip
     return DrawnGarment(
         design,
@@ -46,7 +50,22 @@ def draw_panel(order: GarmentOrder[PanelOptions]) -> DrawnGarment:
         fit,
         lambda pieces: panel_pattern(design, title, plan, options, pieces),
         lambda charts: [_view(charts["panel"], plan, fit)],
+        legible(design, plan.unit or motif.size[0]),
     )
+
+
+def _steek_follows(stitches: NDArray[np.uint8], plan: PanelPlan) -> NDArray[np.uint8]:
+    """The stitches, the steek in the one yarn of a round that needs no other."""
+    found, inner = stitches.copy(), plan.stitches - plan.steek
+    for row in found:
+        if (row[:inner] == row[0]).all():
+            row[inner:] = row[0]
+    return found
+
+
+def _places(plan: PanelPlan) -> list[Place]:
+    """The steek, which stands at the end of the round."""
+    return [Place(plan.stitches - plan.steek, plan.steek, "steek")] if plan.steek else []
 
 
 def _fit(plan: PanelPlan, gauge: Gauge) -> dict[str, object]:
@@ -78,11 +97,11 @@ def _edges(design: Design, plan: PanelPlan) -> PlainPart:
     return PlainPart("edges", design.ground, 0 if plan.steek else n, edge=2 * n)
 
 
-def _drawn(making: Making, options: PanelOptions, plan: PanelPlan) -> Cloth:
+def _drawn(making: Making, plan: PanelPlan, motif: Motif, low: int, first: int) -> Cloth:
     design = making.design
     cloth = Cloth(design, tube(plan.rounds, plan.stitches))
     cloth.fill(cloth.live, np.arange(plan.stitches) - plan.stitches // 2)
-    cloth.paste(*_placed(design, options, plan))
+    cloth.paste(motif, low, first)
     for side in (0, plan.edges + plan.inner):
         edge = np.zeros(cloth.live.shape, bool)
         edge[:, side : side + plan.edges] = True

@@ -12,6 +12,7 @@ from pic2chart.garment.sections import (
     around_line,
     whole_pattern,
 )
+from pic2chart.garment.steek import steek_lines, steek_tools
 from pic2chart.garment.written import Pattern, Section, sts
 
 
@@ -27,7 +28,9 @@ def panel_pattern(
     ]
     if plan.counts is not None:
         size.append(
-            around_line(plan.counts, "Between the edges", "the width without the edges"),
+            around_line(
+                plan.counts, "Between the edges", "the width without the edges", tube=False
+            ),
         )
     finishing = (
         "Weave in the ends. Wash, and pin out to size to dry.",
@@ -53,8 +56,7 @@ def panel_pattern(
 
 
 def _notions(options: PanelOptions) -> str:
-    tool = "a crochet hook" if options.steek == "crochet" else "a sewing needle and thread"
-    return f"Stitch markers, a blunt needle, {tool}, sharp scissors, pins."
+    return f"Stitch markers, a blunt needle, {steek_tools(options.steek or '')}, pins."
 
 
 def _flat(design: Design, plan: PanelPlan) -> tuple[str, ...]:
@@ -88,24 +90,12 @@ def _round(design: Design, plan: PanelPlan) -> tuple[str, ...]:
 
 def _steek(plan: PanelPlan, options: PanelOptions, left: bool) -> Section:
     n = plan.steek
-    middle = n // 2 + 1
-    crochet = options.steek == "crochet"
-    secure = (
-        f"Crochet a chain up each side of steek st {middle}: one joins its one half to the half of st "
-        f"{middle - 1} beside it, the other its other half to that of st {middle + 1}, in every round."
-        if crochet
-        else f"Sew two lines of small stitches, by machine or by hand, through st {middle - 1} and two "
-        f"through st {middle}, from edge to edge."
-    )
-    line = f"up the middle of st {middle}" if crochet else f"between sts {middle - 1} and {middle}"
     return Section(
         "Steek",
         (
-            f"The {'first' if left else 'last'} {n} sts of every round are the steek, in both yarns by turns; "
-            f"they are counted 1 to {n} here.",
-            secure,
-            f"Cut {line}, only after it is secured, in good light, with the work laid flat and nothing "
-            "below it. Never steek slippery yarn or yarn that ravels: try the swatch first.",
+            f"The {'first' if left else 'last'} {n} sts of every round are the steek, in both yarns by turns, "
+            f"or in the one yarn of a round that has no other; they are counted 1 to {n} here.",
+            *steek_lines(n, options.steek or ""),
             "Turn the cut edges inside and sew them down.",
         ),
     )

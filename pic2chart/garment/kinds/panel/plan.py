@@ -1,8 +1,4 @@
-"""The counts of a panel.
-
-Common practice: a steek has 5 or 7 stitches, odd when its edges are crocheted, even when they are
-sewn; both yarns alternate in it, so that no float lies where it is cut; never in slippery yarn.
-"""
+"""The counts of a panel."""
 
 from __future__ import annotations
 
@@ -15,8 +11,7 @@ from pic2chart.garment.around import closing_counts, repeat_width
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.panel import PanelOptions
 from pic2chart.garment.shape import Counts
-
-STEEKS = {"crochet": 7, "sewn": 6}
+from pic2chart.garment.steek import STEEKS
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,18 +7,35 @@ from dataclasses import dataclass
 from pic2chart.core.settings import option
 from pic2chart.garment.kind import GarmentOptions, Kind
 
+USUAL_CHEST = 96.0
+"""The chest, cm, when neither it nor a size is named."""
+
 
 @dataclass(frozen=True, slots=True)
 class YokeOptions(GarmentOptions):
     """The round yoke of a jumper, worked up from the body."""
 
-    chest: float = option(96.0, "Round the chest.", unit="cm", low=40, high=180, kind=float)
+    size: str | None = option(
+        None,
+        "Chest by name: a child's age, 2y to 14y; woman-xs to woman-2xl, man-s to man-2xl; or a step of "
+        "EN 13402-3, 74 to 131.",
+        example="woman-m",
+    )
+    chest: float | None = option(
+        None,
+        f"Round the chest; when left out, the size's, or {USUAL_CHEST:g}.",
+        unit="cm",
+        low=40,
+        high=180,
+        kind=float,
+    )
     ease_cm: float = option(
         8.0, "Ease at the chest (5 to 10 is usual).", unit="cm", low=-5, high=40, kind=float
     )
     head: float | None = option(
         None,
-        "Round the head, to check the neck against; when left out, a grown-up's 56, a child's 50.5.",
+        "Round the head, to check the neck against; when left out, a grown-up's, or for a child that of "
+        "its chest.",
         unit="cm",
         low=30,
         high=70,
@@ -34,7 +51,7 @@ class YokeOptions(GarmentOptions):
     )
     sleeve_length: float | None = option(
         None,
-        "Length of the sleeve to the underarm; when left out, 0.47 of the chest, 45 at the most.",
+        "Length of the sleeve to the underarm; when left out, as arms are at such a chest.",
         unit="cm",
         low=8,
         high=80,
@@ -48,9 +65,10 @@ KIND = Kind(
     noun="round yoke",
     options=YokeOptions,
     maker=f"{__name__}.drawing:draw_yoke",
-    example="gull.png {option[chest]:96}",
+    example="gull.png {option[size]:woman-m}",
     labels={
         "head": "Round the head",
         "ease_cm": "Ease",
     },
+    sizes="pic2chart.garment.chests:CHESTS",
 )

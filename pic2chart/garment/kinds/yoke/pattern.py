@@ -3,29 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
+from pic2chart.garment.chests import Wearer
 from pic2chart.garment.design import Design
 from pic2chart.garment.kinds.yoke import YokeOptions
 from pic2chart.garment.kinds.yoke.plan import STRETCH, Below, YokePlan
+from pic2chart.garment.kinds.yoke.short_rows import ShortRows, short_rows_section
 from pic2chart.garment.piece import Piece
 from pic2chart.garment.sections import (
     around_line,
     rib_words,
     whole_pattern,
 )
-from pic2chart.garment.written import Pattern, Section, ordinal, per_cent, round_words, sts, times
+from pic2chart.garment.sleeve import sleeve_lines
+from pic2chart.garment.written import Pattern, Section, per_cent, round_words, sts
 from pic2chart.model.gauge import Gauge
 
 
-def yoke_pattern(
-    design: Design,
-    plan: YokePlan,
-    below: Below,
-    options: YokeOptions,
-    head: float,
-    pieces: Sequence[Piece],
-) -> Pattern:
-    """From the hem to the neck, every count for this size. `head`: what the neck must go over, cm."""
+@dataclass(frozen=True, slots=True)
+class Worn:
+    """What was asked and for whom, what the neck must go over in cm, and what surrounds the yoke."""
+
+    options: YokeOptions
+    wearer: Wearer
+    head: float
+    below: Below
+    short: ShortRows
+
+
+def yoke_pattern(design: Design, plan: YokePlan, worn: Worn, pieces: Sequence[Piece]) -> Pattern:
+    """From the hem to the neck, every count for this size."""
+    below = worn.below
     neck = (
         f"With {design.ground_yarn.name} and the smaller needles work "
         f"{rib_words(plan.neck, below.neck, design.gauge)}. {sts(plan.neck)}.",
@@ -45,35 +54,35 @@ def yoke_pattern(
             _sleeves(design, plan, below),
             _joining(design, plan),
             _yoke(design, plan),
+            short_rows_section(worn.short, design.ground_yarn.name, _sides(design)[1]),
             Section("Neck", neck),
             Section("Finishing", finishing),
         ),
-        size=_size(plan, below, options, head, design.gauge),
+        size=_size(plan, worn, design.gauge),
         needles="circular ones, long and short, and double-pointed ones for the sleeves; and the same a "
         "size smaller for the ribbing",
-        begins="It shows the yoke alone: round 1 is the first after the joining round.",
+        begins="Round 1 of the yoke's chart is the first after the joining round.",
         used=("k2tog", "M1L", "M1R"),
         notions="Stitch markers, waste yarn, a blunt needle.",
         shaped=True,
     )
 
 
-def _size(
-    plan: YokePlan, below: Below, options: YokeOptions, head: float, gauge: Gauge
-) -> tuple[str, ...]:
+def _size(plan: YokePlan, worn: Worn, gauge: Gauge) -> tuple[str, ...]:
     w, h = gauge.stitch_width, gauge.round_height
-    neck = plan.neck * w
+    neck, below, more = plan.neck * w, worn.below, 2 * worn.short.pairs
+    name, chest = worn.wearer.name, worn.wearer.chest
     return (
-        f"Chest {options.chest:g} cm and {options.ease_cm:g} cm of ease: {sts(plan.body)} round the body, "
+        f"{f'Size {name}: chest' if name else 'Chest'} {chest:g} cm and {worn.options.ease_cm:g} cm of ease: {sts(plan.body)} round the body, "
         f"{plan.body * w:.1f} cm.",
-        f"Body {(below.rib + below.body) * h:.1f} cm to the yoke, sleeves {(below.rib + below.sleeve) * h:.1f} "
-        f"cm to the underarm: {sts(below.wrist)} at the wrist ({below.wrist * w:.1f} cm), "
+        f"Body {(below.rib + below.body) * h:.1f} cm to the yoke, sleeves {(below.rib + below.arm.rounds) * h:.1f} "
+        f"cm to the underarm: {sts(below.arm.wrist)} at the wrist ({below.arm.wrist * w:.1f} cm), "
         f"{sts(plan.sleeve)} above ({plan.sleeve * w:.1f} cm).",
         around_line(plan.counts, "Round the yoke", "the body, two sleeves, less four underarms"),
-        f"Yoke {plan.rounds * h:.1f} cm deep, a quarter of the body's round. Neck {sts(plan.neck)}, "
-        f"{neck:.1f} cm, {per_cent(plan.neck / plan.body)} of the body. For a head of {head:g} cm its ribbing must "
-        f"stretch to {head / neck:.2f} times that; {STRETCH:g} times is taken to be the most, a rule of thumb: "
-        "try it on. Front and back are alike; no short rows raise the back of the neck.",
+        f"Yoke {plan.rounds * h:.1f} cm deep; {more} short rows make its back {more * h:.1f} cm deeper. Neck {sts(plan.neck)}, "
+        f"{neck:.1f} cm, {per_cent(plan.neck / plan.body)} of the body. For a head of {worn.head:g} cm its ribbing must "
+        f"stretch to {worn.head / neck:.2f} times that; {STRETCH:g} times is taken to be the most, a rule of thumb: "
+        "try it on.",
     )
 
 
@@ -110,29 +119,11 @@ def _sleeves(design: Design, plan: YokePlan, below: Below) -> Section:
     return Section(
         "Sleeves (two)",
         (
-            f"With {design.ground_yarn.name} and the smaller needles, cast on {below.wrist} sts loosely. Join to "
-            "work in the round without twisting, and mark the beginning of the round: it is under the arm.",
-            f"Work {rib_words(below.wrist, below.rib, gauge)}. {sts(below.wrist)}.",
-            "Change to the larger needles.",
-            *_growing(plan, below, gauge),
+            *sleeve_lines(below.arm, design.ground_yarn.name, gauge),
             f"Put the first {first} and the last {after} sts of the round on waste yarn: {first} + {after} = "
             f"{plan.underarm} sts. {sts(plan.sleeve - plan.underarm)} left. Cut the yarn.",
         ),
     )
-
-
-def _growing(plan: YokePlan, below: Below, gauge: Gauge) -> list[str]:
-    """The increase rounds of a sleeve and the even rounds above them."""
-    high = below.sleeve * gauge.round_height
-    if not below.steps:
-        return [f"Knit {below.sleeve} rounds ({high:.1f} cm). {sts(plan.sleeve)}."]
-    steps = [f"in every {ordinal(apart)} round {times(count)}" for apart, count in below.steps]
-    even = below.sleeve - sum(apart * count for apart, count in below.steps)
-    return [
-        "Increase round: k1, M1L, knit to the last st, M1R, k1. 2 sts increased.",
-        f"Work the increase round {', then '.join(steps)}; knit the rounds between. {sts(plan.sleeve)}.",
-        f"Knit {even} rounds: {below.sleeve} rounds above the ribbing ({high:.1f} cm). {sts(plan.sleeve)}.",
-    ]
 
 
 def _joining(design: Design, plan: YokePlan) -> Section:

@@ -1,36 +1,57 @@
-"""What a jumper has below and above its yoke: body, sleeves and neck, in one yarn, to the last round.
+"""The counts of a jumper with a round yoke: yoke, body, sleeves and neck, to the last round.
 
-From memory, all of it: a body of two fifths of the chest up to 38 cm and sleeves of 0.47 of it up to
-45 cm below the yoke, where the knitter does not say; ribbing of 5 cm, of 3 cm at the neck; the last
-5 cm of a sleeve without increases.
+Published (Zimmermann, *Knitting Without Tears* and *Knitting Around*, seen second-hand): K stitches
+round the body; sleeves of a third of K above, underarms of 8 % of K on body and sleeves; of the yoke's
+stitches a quarter is decreased at half its depth, a third at three quarters, and two fifths at the
+neck, which leaves 40 % of K.
+
+No share of the chest is the same at every size. The depth follows published listings of graded yokes
+(22 to 30 % of small chests, 17 to 21 % near 140 cm; the back 2.5 to 3.5 cm deeper than the front), the
+neck is capped between the neck base of ANSUR II's men (43.5 cm at a chest of 105.9) and such
+listings' (64 at 188; the line between is worked out).
+
+From memory: a body of two fifths of the chest up to 38 cm below the yoke, where the knitter does not
+say; ribbing of 5 cm, of 3 cm at the neck, less where it is short.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil
 
 import numpy as np
 
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
+from pic2chart.garment.chests import Wearer
 from pic2chart.garment.kinds.yoke import YokeOptions
-from pic2chart.garment.shape import Counts, Shape, nearest_counts, rounds_for, spread
+from pic2chart.garment.kinds.yoke.short_rows import ShortRows
+from pic2chart.garment.shape import Counts, Shape, decreases, nearest_counts, rounds_for
+from pic2chart.garment.sizes import Points, along
+from pic2chart.garment.sleeve import RIB_CM, Sleeve, plan_sleeve
 from pic2chart.model.construction import PlainPart, Shaping
 from pic2chart.model.gauge import Gauge
 
-# The counts of a round yoke, by the percentage method.
-#
-# Published (Zimmermann, *Knitting Around*, seen second-hand): K stitches round the body; underarms of
-# 8 % of K on body and sleeves; a yoke about a quarter of the body's circumference deep; a quarter of
-# the stitches decreased at half its depth, a third at three quarters, and two fifths at the neck (the
-# last from memory), which leaves 33 to 40 % of K at the neck. Sleeves of a third of K and wrists of a
-# fifth are the method's usual shares (from memory).
-
-SLEEVE, UNDERARM, WRIST, DEPTH = 0.33, 0.08, 0.20, 0.25
+SLEEVE, UNDERARM = 0.33, 0.08
+DEPTH: Points = (
+    *(
+        (30, 9.0),
+        (40, 12.0),
+        (60, 16.4),
+        (86, 22.4),
+        (107.5, 24.5),
+        (121.5, 25.75),
+        (143, 26.5),
+        (190, 28.0),
+    ),
+)
+"""Round the body and depth of the yoke at the back, cm."""
+RISE = 0.12
+"""What the back is deeper than the front, over its depth."""
+NECK_MOST: Points = ((40, 16.0), (100, 40.0), (128, 44.2), (150, 47.5), (190, 53.0))
+"""Round the body and the widest neck before its ribbing, cm."""
 KEPT = (0.75, 2 / 3, 0.6)
 """Shares of the stitches that stay at half depth, three quarters and the neck."""
-NECK = (0.33, 0.40)
+NECK_LEAST = 0.33
 STRETCH = 1.6
 """How far a ribbed neck stretches over its measure (from memory)."""
 
@@ -66,15 +87,6 @@ class YokePlan:
                     Shaping(start, left + place, "k2tog") for place in decreases(before, count)
                 ]
         return Shape(live, tuple(shaping))
-
-
-def decreases(before: int, after: int) -> list[int]:
-    """Places (from 0) in the round after of k2togs spread evenly; each comes last in its share."""
-    places, at = [], 0
-    for share in spread(after, before - after):
-        at += share
-        places.append(at - 1)
-    return places
 
 
 def plan_yoke(
@@ -129,7 +141,7 @@ def _multiple(aim: float, unit: int, before: int) -> int:
 
 def _neck(body: int, third: int, head: float, w: float) -> int:
     """Neck stitches: two fifths fewer than the third band, but enough to pull over the head."""
-    usual = min(max(KEPT[2] * third, NECK[0] * body), NECK[1] * body)
+    usual = min(max(KEPT[2] * third, NECK_LEAST * body), along(NECK_MOST, body * w) / w)
     wanted = max(usual, head / STRETCH / w)
     neck = 4 * int(wanted / 4)
     while neck * w * STRETCH < head:
@@ -147,93 +159,52 @@ def _neck(body: int, third: int, head: float, w: float) -> int:
                 least=least,
             )
         )
-    return max(neck, -(-third // 2))
+    return max(neck, 4 * -(-third // 8))
 
 
-RIB_CM, NECK_CM, EVEN_CM = 5.0, 3.0, 5.0
-_BODY, _SLEEVE = (0.40, 38.0), (0.47, 45.0)
-"""Shares of the chest, and the most in cm."""
+NECK_CM = 3.0
+_NECK_RIB = 0.13
+"""Height of the neck's ribbing over the yoke's depth, at the most."""
+_BODY = (0.40, 38.0)
+"""Share of the chest, and the most in cm."""
 
 
 @dataclass(frozen=True, slots=True)
 class Below:
-    """Rounds of the body's and the sleeves' ribbing, and of each above it; the neck's ribbing.
-
-    `wrist`: stitches cast on for a sleeve. `steps`: (rounds apart, times) of its increase rounds, two
-    stitches each, from the ribbing up.
-    """
+    """Rounds of the body's ribbing, of the body above it, and of the neck's ribbing; a sleeve."""
 
     rib: int
     body: int
-    sleeve: int
     neck: int
-    wrist: int
-    steps: tuple[tuple[int, int], ...]
-
-    def sleeve_counts(self) -> list[int]:
-        """Stitches of every round of a sleeve above its ribbing."""
-        counts, now = [], self.wrist
-        for apart, times in self.steps:
-            for _ in range(times):
-                counts += [now] * (apart - 1) + [now + 2]
-                now += 2
-        return counts + [now] * (self.sleeve - len(counts))
+    arm: Sleeve
 
 
-def plan_below(plan: YokePlan, options: YokeOptions, gauge: Gauge) -> Below:
+def plan_below(plan: YokePlan, options: YokeOptions, wearer: Wearer, gauge: Gauge) -> Below:
     """Rounds and counts below the yoke. Raises SettingError when a sleeve is too short to grow."""
-    long, arm = lengths(options)
+    long, arm = lengths(options, wearer)
     rib = rounds_for(min(RIB_CM, long / 3, arm / 3), gauge)
-    wrist = round(WRIST * plan.body)
-    wrist -= (wrist - plan.sleeve) % 2
-    sleeve = max(1, rounds_for(arm, gauge) - rib)
     return Below(
         rib,
         max(1, rounds_for(long, gauge) - rib),
-        sleeve,
-        rounds_for(NECK_CM, gauge),
-        wrist,
-        _steps((plan.sleeve - wrist) // 2, sleeve, gauge, arm),
+        rounds_for(min(NECK_CM, _NECK_RIB * plan.rounds * gauge.round_height), gauge, 2),
+        plan_sleeve(arm, rib, plan.sleeve, wearer, gauge),
     )
 
 
-def lengths(options: YokeOptions) -> tuple[float, float]:
+def lengths(options: YokeOptions, wearer: Wearer) -> tuple[float, float]:
     """Length of the body and of the sleeves below the yoke, cm."""
     return (
-        options.body_length or min(_BODY[0] * options.chest, _BODY[1]),
-        options.sleeve_length or min(_SLEEVE[0] * options.chest, _SLEEVE[1]),
+        options.body_length or min(_BODY[0] * wearer.chest, _BODY[1]),
+        options.sleeve_length or wearer.sleeve,
     )
 
 
-def _steps(increases: int, rounds: int, gauge: Gauge, arm: float) -> tuple[tuple[int, int], ...]:
-    """Increase rounds in so many rounds, the wider apart first, the last few rounds even."""
-    if increases < 1:
-        return ()
-    even = min(rounds_for(EVEN_CM, gauge), rounds // 5)
-    apart, wider = divmod(rounds - even, increases)
-    if apart < 1:
-        grown = (ceil(increases * 5 / 4) + 1) * gauge.round_height
-        least = min(1.5 * grown, grown + RIB_CM)  # the ribbing is a third of so short a sleeve
-        raise SettingError(
-            message(
-                "sleeve-too-short",
-                arm=arm,
-                rounds=rounds - even,
-                increases=increases,
-                least=ceil(least),
-                options=("sleeve_length",),
-            )
-        )
-    steps = ((apart + 1, wider), (apart, increases - wider))
-    return tuple(step for step in steps if step[1])
-
-
-def plain_parts(plan: YokePlan, below: Below, ground: int) -> list[PlainPart]:
-    """All that the chart does not show, for the yarn it takes."""
-    sleeve = below.rib * below.wrist + sum(below.sleeve_counts())
+def plain_parts(plan: YokePlan, below: Below, short: ShortRows, ground: int) -> list[PlainPart]:
+    """All that the charts do not show, for the yarn it takes."""
     return [
         PlainPart("body", ground, plan.body * (below.rib + below.body), edge=plan.body, ends=2),
-        PlainPart("sleeves", ground, 2 * sleeve, edge=2 * below.wrist, ends=4),
+        PlainPart("sleeves", ground, 2 * below.arm.stitches, edge=2 * below.arm.wrist, ends=4),
         PlainPart("joining round", ground, plan.bands[0]),
+        PlainPart("to the shoulder", ground, short.before),
         PlainPart("neck", ground, plan.neck * below.neck, edge=plan.neck),
     ]

@@ -4,8 +4,12 @@
   const $ = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
   /** An input, or what else can be out of use. @param {string} id */
   const input = (id) => /** @type {HTMLInputElement} */ ($(id));
-  /** @type {KnitChart} */
-  const chart = JSON.parse($("data").textContent ?? "");
+  /** The charts of all pieces; the address says which is shown: page.html#2 is the second. */
+  const given = JSON.parse($("data").textContent ?? "");
+  /** @type {KnitChart[]} */
+  const pieces = given.pieces || [given];
+  const shown = Math.min(Math.max(Number(location.hash.slice(1)) || 1, 1), pieces.length);
+  const chart = pieces[shown - 1];
   const count = chart.rounds.length;
   const key = "knit-along " + chart.place;
   const MOST_PIXELS = 9e6; // phones give a canvas no more than about 16 million
@@ -25,7 +29,8 @@
       }
     } catch (error) { /* nothing kept, or not readable: start at the first round */ }
   }
-  function save() {
+  function save(own = true) { // a place changed here is told to the server that gave the page out
+    if (own) window.dispatchEvent(new CustomEvent("knit-place", { detail: { ...state } }));
     try {
       localStorage.setItem(key, JSON.stringify(state));
     } catch (error) {
@@ -215,7 +220,7 @@
   function keyPressed(event) {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     const on = /** @type {Element} */ (event.target);
-    if (on instanceof HTMLInputElement || (on instanceof HTMLButtonElement && [" ", "Enter"].includes(event.key))) return;
+    if (on instanceof HTMLInputElement || on instanceof HTMLSelectElement || (on instanceof HTMLButtonElement && [" ", "Enter"].includes(event.key))) return;
     const forth = ["ArrowRight", " ", "Enter", "PageDown"].includes(event.key);
     const back = ["ArrowLeft", "Backspace", "PageUp"].includes(event.key);
     if (on.id === "scroll" && event.key.startsWith("Page")) return;
@@ -223,8 +228,7 @@
     event.preventDefault();
     go(state.round + (forth ? 1 : -1));
   }
-  /** @type {Touch | null} */
-  let from = null;
+  let from = /** @type {Touch | null} */ (null);
   /** @param {TouchEvent} event */
   function touched(event) { from = event.changedTouches[0]; }
   /** @param {TouchEvent} event */
@@ -286,6 +290,22 @@
     $("now").addEventListener("touchend", lifted, { passive: true });
     document.addEventListener("visibilitychange", keepAwake);
     window.addEventListener("resize", draw);
+    $("bar").setAttribute("aria-valuemax", String(count));
+    input("goto").max = String(count);
+    if (pieces.length > 1) {
+      const choice = input("piece");
+      choice.value = String(shown);
+      choice.addEventListener("change", () => {
+        location.hash = choice.value; // the page is read anew for it
+      });
+    }
+    window.addEventListener("hashchange", () => location.reload());
+    window.addEventListener("knit-go", (event) => { // whole numbers, from the server that gave this page out
+      const { round, done } = /** @type {CustomEvent} */ (event).detail;
+      Object.assign(state, { round: Math.min(round, count), done });
+      save(false);
+      show(true);
+    });
     look();
     show(false);
     keepAwake();

@@ -1,0 +1,210 @@
+// @ts-check
+// A photo of a chart on squared paper: its corners or the part that holds it dragged on the photo, its
+// uncertain squares settled one after the other, and then it is a project like any other.
+
+import { ask, clamp, el } from "./dom.js";
+import * as model from "./model.js";
+import { attempt, upload } from "./net.js";
+
+/** @typedef {{ round: number, stitch: number, yarn: string, other: string, box: number[] }} Uncertain */
+/** @typedef {{ key: string, name: string, colour: string }} ReadYarn */
+/** @typedef {{ chart: string, title: string, size: number[], yarns: ReadYarn[], whole: boolean, remark: string, warnings: string[], corners: number[][], uncertain: Uncertain[] }} Answer */
+
+const STEP = 4;
+const SHOWN = 150;
+
+/**
+ * Read a photo and, when it is done, open it as a project.
+ * @param {File} file
+ */
+export async function readChart(file) {
+  const reading = new ChartReading(file);
+  reading.read({});
+  const done = await ask("Read a photo of a chart", [reading.place], [["Open this chart", true], ["Leave it", false]]);
+  const chart = reading.changedChart();
+  if (done && chart) await attempt(() => model.start(new File([chart], `${reading.answer?.title ?? "chart"}.chart.json`), "chart"));
+}
+
+class ChartReading {
+  /** @type {Answer | null} */
+  answer = null;
+  /** Keys given to squares by hand, by 'round,stitch'. @type {Map<string, string>} */
+  settled = new Map();
+  at = 0;
+  turn = 0;
+  /** Corners or part given on the photo. @type {{ corners?: string, region?: string }} */
+  where = {};
+  /** @type {number[][] | undefined} */
+  corners;
+
+  /** @param {File} file */
+  constructor(file) {
+    this.file = file;
+    this.image = el("img", { alt: "The photo of the chart", src: URL.createObjectURL(file), draggable: false });
+    this.marks = el("div", { class: "photo-marks" }, this.image);
+    this.image.addEventListener("pointerdown", (event) => this.region(event));
+    this.handles = ["Top left", "Top right", "Bottom right", "Bottom left"].map((words, n) => this.handle(`${words} corner`, n));
+    this.words = el("div", { "aria-live": "polite" });
+    this.warnings = el("div", {});
+    this.squares = el("div", { class: "uncertain", role: "group", "aria-label": "Uncertain squares" });
+    const count = (/** @type {string} */ id, /** @type {string} */ words) => el("div", { class: "field" }, el("label", { for: id }, words), el("input", { id, type: "number", min: 1, max: 1000 }));
+    this.place = el("div", { class: "chart-reading" },
+      el("p", { class: "help" }, "Drag the corners where they are wrong, or drag a box round the chart on the photo. Numbers that you know can be given."),
+      this.marks,
+      el("div", { class: "row" }, count("read-stitches", "Stitches across"), count("read-rounds", "Rounds up"), count("read-yarns", "Yarns"),
+        el("button", { type: "button", onclick: () => this.read(this.where) }, "Read again")),
+      this.words, this.squares, this.warnings);
+  }
+
+  /** @param {{ corners?: string, region?: string }} where */
+  async read(where) {
+    const turn = ++this.turn;
+    this.where = where;
+    const query = new URLSearchParams({ name: this.file.name.slice(-200), ...where });
+    for (const name of ["stitches", "rounds", "yarns"]) {
+      const { value } = /** @type {HTMLInputElement} */ (this.place.querySelector(`#read-${name}`));
+      if (value) query.set(name, value);
+    }
+    this.words.replaceChildren(el("p", { class: "working" }, "Reading …"));
+    this.squares.replaceChildren();
+    this.warnings.replaceChildren();
+    /** @type {Answer | null} */
+    let answer = null;
+    let why = "";
+    try {
+      answer = await upload(`/api/reading?${query}`, this.file);
+    } catch (trouble) {
+      why = trouble instanceof Error ? trouble.message : String(trouble);
+    }
+    if (turn !== this.turn) return; // something newer is being read
+    if (!answer) {
+      this.words.replaceChildren(el("p", { class: "trouble" }, why));
+      if (!this.answer) this.showCorners(this.wholePhoto());
+      return;
+    }
+    this.answer = answer;
+    this.settled.clear();
+    this.at = 0;
+    this.words.replaceChildren(el("p", {}, answer.remark));
+    this.warnings.replaceChildren(...answer.warnings.map((line) => el("p", { class: "trouble" }, line)));
+    this.showCorners(answer.corners);
+    this.showSquare();
+  }
+
+  /** Corners a little within the photo, for where none were found. */
+  wholePhoto() {
+    const [w, h] = [this.image.naturalWidth, this.image.naturalHeight];
+    return [[0.1, 0.1], [0.9, 0.1], [0.9, 0.9], [0.1, 0.9]].map(([x, y]) => [x * w, y * h]);
+  }
+
+  /** @param {number[][]} corners */
+  showCorners(corners) {
+    this.corners = corners.map(([x, y]) => [x, y]);
+    for (const handle of this.handles) handle.remove();
+    if (!this.corners.length || !this.image.naturalWidth) return;
+    this.marks.append(...this.handles);
+    this.handles.forEach((handle, n) => this.put(handle, n));
+  }
+
+  /** @param {HTMLElement} handle @param {number} n */
+  put(handle, n) {
+    const [x, y] = this.corners?.[n] ?? [0, 0];
+    Object.assign(handle.style, { left: `${100 * x / this.image.naturalWidth}%`, top: `${100 * y / this.image.naturalHeight}%` });
+  }
+
+  /** @param {string} words @param {number} n */
+  handle(words, n) {
+    const handle = el("button", { type: "button", class: "corner", "aria-label": `${words}; move it with the arrow keys` });
+    const moved = (/** @type {number} */ x, /** @type {number} */ y) => {
+      if (!this.corners) return;
+      this.corners[n] = [clamp(x, 0, this.image.naturalWidth), clamp(y, 0, this.image.naturalHeight)];
+      this.put(handle, n);
+    };
+    const again = () => this.read({ corners: (this.corners ?? []).flat().map((v) => v.toFixed(1)).join(",") });
+    handle.addEventListener("pointerdown", (event) => { handle.setPointerCapture(event.pointerId); event.preventDefault(); });
+    handle.addEventListener("pointermove", (event) => { if (handle.hasPointerCapture(event.pointerId)) moved(...this.onPhoto(event)); });
+    handle.addEventListener("pointerup", again);
+    handle.addEventListener("keydown", (event) => {
+      const way = { ArrowLeft: [-STEP, 0], ArrowRight: [STEP, 0], ArrowUp: [0, -STEP], ArrowDown: [0, STEP] }[event.key];
+      const [x, y] = this.corners?.[n] ?? [0, 0];
+      if (way) { moved(x + way[0], y + way[1]); event.preventDefault(); }
+    });
+    handle.addEventListener("keyup", (event) => { if (event.key.startsWith("Arrow")) again(); });
+    return handle;
+  }
+
+  /** @param {PointerEvent} event @returns {[number, number]} */
+  onPhoto(event) {
+    const { left, top, width, height } = this.image.getBoundingClientRect();
+    return [(event.clientX - left) / width * this.image.naturalWidth, (event.clientY - top) / height * this.image.naturalHeight];
+  }
+
+  /** A box drawn on the photo: only what lies in it is read. @param {PointerEvent} begun */
+  region(begun) {
+    const from = this.onPhoto(begun);
+    const box = el("span", { class: "photo-mark" });
+    this.marks.append(box);
+    this.image.setPointerCapture(begun.pointerId);
+    let [x, y, w, h] = [0, 0, 0, 0];
+    const drawn = (/** @type {PointerEvent} */ event) => {
+      const to = this.onPhoto(event);
+      [x, y] = [Math.max(0, Math.min(from[0], to[0])), Math.max(0, Math.min(from[1], to[1]))];
+      w = Math.min(Math.abs(to[0] - from[0]), this.image.naturalWidth - x);
+      h = Math.min(Math.abs(to[1] - from[1]), this.image.naturalHeight - y);
+      const [wide, high] = [this.image.naturalWidth / 100, this.image.naturalHeight / 100];
+      Object.assign(box.style, { left: `${x / wide}%`, top: `${y / high}%`, width: `${w / wide}%`, height: `${h / high}%` });
+    };
+    this.image.addEventListener("pointermove", drawn);
+    this.image.addEventListener("pointerup", () => {
+      this.image.removeEventListener("pointermove", drawn);
+      box.remove();
+      if (Math.min(w, h) > 20) this.read({ region: [x, y, w, h].map(Math.floor).join(",") });
+    }, { once: true });
+  }
+
+  /** The uncertain square whose turn it is, enlarged, and the yarns that it may be. */
+  showSquare() {
+    const { uncertain = [], yarns = [] } = this.answer ?? {};
+    const square = uncertain[this.at];
+    if (!square) {
+      const words = uncertain.length ? "All uncertain squares are settled." : "No square is uncertain.";
+      this.squares.replaceChildren(el("p", { class: "quiet" }, words));
+      return;
+    }
+    const canvas = el("canvas", { width: SHOWN, height: SHOWN, role: "img", "aria-label": "The square and those round it on the photo" });
+    const [x, y, w, h] = square.box;
+    const side = 3 * Math.max(w, h);
+    const pen = canvas.getContext("2d");
+    pen?.drawImage(this.image, x + w / 2 - side / 2, y + h / 2 - side / 2, side, side, 0, 0, SHOWN, SHOWN);
+    if (pen) { pen.strokeStyle = "#e0007a"; pen.lineWidth = 3; pen.strokeRect(SHOWN / 2 - w / side * SHOWN / 2, SHOWN / 2 - h / side * SHOWN / 2, w / side * SHOWN, h / side * SHOWN); }
+    const likely = [square.yarn, square.other];
+    const order = [...yarns].sort((a, b) => (likely.indexOf(a.key) + 9) % 9 - (likely.indexOf(b.key) + 9) % 9);
+    this.squares.replaceChildren(
+      el("p", {}, `Square ${this.at + 1} of ${uncertain.length}: round ${square.round}, stitch ${square.stitch}. Which yarn is it?`),
+      el("div", { class: "row" }, canvas, ...order.map((yarn) => {
+        const patch = el("span", { class: "swatch" });
+        patch.style.background = yarn.colour;
+        return el("button", { type: "button", onclick: () => this.settle(square, yarn.key) }, patch, ` ${yarn.name}`);
+      })));
+  }
+
+  /** @param {Uncertain} square @param {string} key */
+  settle(square, key) {
+    this.settled.set(`${square.round},${square.stitch}`, key);
+    this.at += 1;
+    this.showSquare();
+    this.squares.querySelector("button")?.focus();
+  }
+
+  /** The chart file with the squares that were settled; null where nothing was read. */
+  changedChart() {
+    if (!this.answer) return null;
+    const data = JSON.parse(this.answer.chart);
+    for (const [place, key] of this.settled) {
+      const [round, stitch] = place.split(",").map(Number);
+      const row = data.rounds[round - 1];
+      data.rounds[round - 1] = row.slice(0, stitch - 1) + key + row.slice(stitch);
+    }
+    return JSON.stringify(data);
+  }
+}

@@ -1,0 +1,134 @@
+"""What makes the size or the yarns of a chart that was read doubtful, in words.
+
+A reading that is wrong looks like any chart, and every rule of knitting may hold for it. So what
+points to a wrong size or to wrong yarns is a warning of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.checks.finding import Finding
+from pic2chart.core.colour import delta_e2000, srgb_to_lab
+from pic2chart.core.messages import Message, message
+from pic2chart.model.any_file import STAND_INS
+from pic2chart.model.yarn import Yarn, yarn_lab
+from pic2chart.reading.chart_grid import ChartGrid
+from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
+
+SIZE, YARNS = "size-read", "yarns-read"
+"""Codes of the warnings."""
+_CLEAR = 0.5
+"""Lines that are seen less than this leave the size doubtful."""
+_ALIKE = 5.0
+"""CIEDE2000 under which two yarns are shown in one colour."""
+_MOST_YARNS = 6
+
+
+def size_findings(
+    gray: NDArray[np.uint8], grid: ChartGrid, known: bool, *, turned: bool
+) -> tuple[Message, tuple[Finding, ...]]:
+    """The size and what bears it out, in words, and warnings where something speaks against it.
+
+    `known`: both counts were given; `turned`: the chart lies on its side in the photo.
+    """
+    columns, rows = (grid.rows, grid.columns) if turned else (grid.columns, grid.rows)
+    size = (columns, rows)
+    heavy = {axis: heavy_lines(gray, grid, axis) for axis in (0, 1)}
+    found = []
+    if any(lines is not None and not lines.agree for lines in heavy.values()):
+        found.append(_warning(SIZE, message("heavy-lines-differ", stitches=columns, rounds=rows)))
+    if grid.clearness < _CLEAR and not known:
+        found.append(_warning(SIZE, message("lines-faint", share=grid.clearness)))
+    return _size_words(size, heavy, known), tuple(found)
+
+
+def _size_words(
+    size: tuple[int, int], heavy: Mapping[int, HeavyLines | None], known: bool
+) -> Message:
+    """The size, and whether the heavy lines bear it out."""
+    seen = {lines.every for lines in heavy.values() if lines is not None and lines.agree}
+    if any(lines is not None and not lines.agree for lines in heavy.values()):
+        return message("size-contradicted", stitches=size[0], rounds=size[1])
+    if len(seen) == 1 and None not in heavy.values():
+        return message("size-borne-out", every=seen.pop(), stitches=size[0], rounds=size[1])
+    if known:
+        return message("size-as-known", stitches=size[0], rounds=size[1])
+    return message("size-alone", stitches=size[0], rounds=size[1])
+
+
+def yarn_findings(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> tuple[Finding, ...]:
+    """Warnings for the yarns of a chart in page order: one alone, bare rims, colours alike."""
+    if len(yarns) == 1:
+        return (_warning(YARNS, message("one-yarn-read", yarn=yarns[0].name)),)
+    found = [_warning(SIZE, said) for said in _bare_rims(page, yarns)]
+    apart = delta_e2000(yarn_lab(yarns)[:, None], yarn_lab(yarns)[None])
+    for first, second in zip(*np.nonzero(np.triu(apart < _ALIKE, 1)), strict=True):
+        said = message("yarns-alike", first=yarns[first].name, second=yarns[second].name)
+        found.append(_warning(YARNS, said))
+    if len(yarns) > _MOST_YARNS:
+        found.append(_warning(YARNS, message("many-yarns-read", count=len(yarns))))
+    return tuple(found)
+
+
+def distinct_colours(colours: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Colours [yarns, 3] of which none are alike: yarns that only marks tell apart get one of their own.
+
+    The rarer of two that are alike is given the stand-in farthest from all others; else a chart of
+    symbols on white would be white all over.
+    """
+    given = colours.copy()
+    spare = np.array([yarn.rgb for yarn in STAND_INS], np.uint8)
+    for n in range(1, len(given)):
+        others = srgb_to_lab(given[:n])
+        if delta_e2000(srgb_to_lab(given[n : n + 1]), others).min() < _ALIKE:
+            rest = srgb_to_lab(np.delete(given, n, axis=0))
+            apart = delta_e2000(srgb_to_lab(spare)[:, None], rest[None]).min(axis=1)
+            given[n] = spare[int(np.argmax(apart))]
+    return given
+
+
+def marked_finding() -> Finding:
+    """The warning that goes with colours that were given."""
+    return _warning(YARNS, message("yarns-by-marks"))
+
+
+def _bare_rims(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> Iterator[Message]:
+    """Columns and rounds at the rim that show one yarn alone: they may be paper beside the chart.
+
+    A border of the same width in one yarn all round is a frame of the chart's own.
+    """
+    sides = (
+        (message("rim-left"), page.T),
+        (message("rim-right"), page.T[::-1]),
+        (message("rim-top"), page),
+        (message("rim-bottom"), page[::-1]),
+    )
+    bare = [_bare(lines) for _, lines in sides]
+    if len({(int(lines[0, 0]), count) for count, (_, lines) in zip(bare, sides, strict=True)}) == 1:
+        return
+    for number, (count, (side, lines)) in enumerate(zip(bare, sides, strict=True)):
+        if count:
+            upright = number < 2
+            what = (
+                message("rim-columns", count=count) if upright else message("rim-rows", count=count)
+            )
+            yield message("bare-rim", what=what, side=side, yarn=yarns[int(lines[0, 0])].name)
+
+
+def _bare(lines: NDArray[np.uint8]) -> int:
+    """How many of the first lines have the yarn of their first square alone."""
+    plain = (lines == lines[0, 0]).all(axis=1)
+    return int(plain.size if plain.all() else np.argmin(plain))
+
+
+def _warning(rule: str, what: Message) -> Finding:
+    cure = (
+        message("size-read-mend", options=("stitches", "rounds", "region"))
+        if rule == SIZE
+        else message("yarns-read-mend", options=("yarns", "yarn"))
+    )
+    return Finding(rule, "warning", what, cure)

@@ -1,0 +1,1 @@
+"""The one document of a thing: cover, schematic, pattern with its charts, strands, words, notes."""

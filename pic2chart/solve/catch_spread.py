@@ -1,0 +1,236 @@
+"""Catches spread over the fabric so that none is seen: not beside one another, not in lines.
+
+The fewest catches (see `catches`) often stand in columns or slanting lines, since there are few
+places for so few. A few more, 3 % at the most, give room. Each float is placed exactly, given all
+others, at the least cost: the price of a catch, and what it costs to lie near others. Lowering that
+price by steps gives more catches as long as there may be more. The costs of two catches fall with
+their distance, and three in a line cost besides, which spreads them as blue noise does (Ulichney
+1988: no clumps, no rows). Costs that change by chance, less and less (simulated annealing,
+Kirkpatrick 1983), lead out of places that are only best nearby; what comes of it is taken when it is
+better.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.core.messages import Message, message
+from pic2chart.model.chart import NO_STITCH, Catch, Stitches
+from pic2chart.solve import spread_kernels as kernels
+from pic2chart.solve.catches import CatchPlan, CatchProblem, WorkingPlan, catches_of, problem_of
+
+MORE = 0.03
+"""So many catches more than the fewest there may be, as a share."""
+_STACKED, _NEAR, _DOUBLED, _BESIDE, _LINE, _GAP = 1 << 40, 8000, 6000, 2500, 1200, 4
+_PAIR, _WIDE = 900.0, 2.2
+"""What two catches cost right beside each other, and how far apart (stitches) it has fallen to 60 %."""
+_DEAR, _FIRST, _DEARER = 1 << 30, 12000, 1.3
+"""What a catch costs: so dear that there is none more than needed; then cheaper and cheaper; and by
+how much it is raised where that gave too many."""
+_STEPS, _SWEEPS = 10, 5
+_NOISE, _MOST_NOISE, _LAST_NOISE, _COOLINGS = 120, 8000, 300, 10
+_TRIALS, _PLACES = 4, 60_000
+"""Trials by chance, and the places of floats above which there is one fewer for each so many."""
+
+
+@dataclass(frozen=True, slots=True)
+class CatchSpread:
+    """Catches sorted by round, stitch and yarn. `plan`: the fewest.
+
+    `beside_left`: pairs of catches of consecutive rounds on one column or on neighbouring ones.
+    """
+
+    catches: tuple[Catch, ...]
+    plan: CatchPlan
+    beside_left: int
+
+    @property
+    def remarks(self) -> tuple[Message, ...]:
+        """What a knitter should know: that fewer might do, and that some lie side by side."""
+        if not self.beside_left:
+            return self.plan.remarks
+        beside = message("catches-beside", catches=len(self.catches), beside=self.beside_left)
+        return (*self.plan.remarks, beside)
+
+
+def spread_catches(
+    stitches: Stitches,
+    plan: CatchPlan,
+    *,
+    circular: bool | NDArray[np.bool_],
+    limit: int,
+    stacked: bool,
+    show: NDArray[np.float64],
+    awkward: NDArray[np.bool_] | None = None,
+) -> CatchSpread:
+    """The catches of a plan spread out, under the same requirements and at most 3 % more of them.
+
+    Arguments as in `plan_catches`; `awkward` bool [R, N]: stitches behind which it is hard to catch.
+    """
+    problem = problem_of(stitches, circular, limit, stacked, show)
+    start = _at(problem, plan.catches)
+    if not plan.catches:
+        return CatchSpread((), plan, 0)
+    if awkward is None:
+        awkward = np.zeros(problem.stitches.shape, bool)
+    best = _Spreading(problem, awkward, start).spread()
+    return CatchSpread(catches_of(best), plan, _beside(best))
+
+
+@dataclass(slots=True, eq=False)
+class _Spreading:
+    """The best plan so far, and the price of a catch at which it was found."""
+
+    problem: CatchProblem
+    awkward: NDArray[np.bool_]
+    best: WorkingPlan
+    price: int = _DEAR
+    most: int = field(init=False)
+    most_stacked: int = field(init=False)
+    members: NDArray[np.int32] = field(init=False)
+    first: NDArray[np.int32] = field(init=False)
+    pairs: NDArray[np.int64] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.most = int((1 + MORE) * int(self.best.caught.sum()))
+        self.most_stacked = int(self.best.stacked().sum())
+        self.members, self.first = _copies(self.problem)
+        self.pairs = _pairs()
+
+    def spread(self) -> WorkingPlan:
+        """Step by step as many catches as there may be, then trials by chance."""
+        cheaper = _DEAR
+        for _ in range(_STEPS):
+            trial = self._swept(self.best, cheaper)
+            if self._fits(trial):
+                self.best, self.price = trial, cheaper
+                cheaper = _FIRST if cheaper == _DEAR else cheaper // 2
+            elif self.price == _DEAR:
+                cheaper *= 2
+            else:
+                cheaper = (cheaper + self.price) // 2
+        worth = _cost(self.best)
+        for turn in range(_TRIALS - len(self.problem.places) // _PLACES):
+            trial = self._annealed(turn)
+            if not self._fits(trial):
+                self.price = int(_DEARER * self.price)
+            elif (cost := _cost(trial)) < worth:
+                self.best, worth = trial, cost
+        return self.best
+
+    def _fits(self, plan: WorkingPlan) -> bool:
+        few = int(plan.caught.sum()) <= self.most
+        return few and int(plan.stacked().sum()) <= self.most_stacked
+
+    def _annealed(self, turn: int) -> WorkingPlan:
+        plan = self.best
+        for step, noise in enumerate(_cooling(), 1):
+            plan = self._swept(plan, self.price, noise, 100 * turn + step, 1)
+        return self._swept(plan, self.price)
+
+    def _swept(
+        self,
+        start: WorkingPlan,
+        price: int,
+        noise: int = _NOISE,
+        seed: int = 0,
+        sweeps: int = _SWEEPS,
+    ) -> WorkingPlan:
+        problem, plan = self.problem, WorkingPlan(self.problem)
+        plan.caught[:], plan.held[:] = start.caught, start.held
+        prices = [price, _DOUBLED, _BESIDE, _LINE, _GAP, noise, seed]
+        kernels.spread_catches(
+            problem.floats, problem.offsets, problem.places, self.members, self.first,
+            problem.stitches, problem.show, problem.limit, problem.circular, problem.stacked,
+            self.awkward, self.pairs, np.array(prices, np.int64), plan.caught, plan.held, sweeps,
+        )  # fmt: skip
+        return plan
+
+
+def _cooling() -> Iterator[int]:
+    """The most that chance adds, from sweep to sweep."""
+    share = (_LAST_NOISE / _MOST_NOISE) ** (1 / _COOLINGS)
+    return (int(_MOST_NOISE * share**step) for step in range(_COOLINGS))
+
+
+def _at(problem: CatchProblem, catches: tuple[Catch, ...]) -> WorkingPlan:
+    """The plan's catches at their places."""
+    caught = {(c.round, c.stitch, c.yarn) for c in catches}
+    owner = np.repeat(problem.floats[:, :2], problem.floats[:, 3], axis=0)
+    at = zip(owner[:, 0].tolist(), problem.places.tolist(), owner[:, 1].tolist(), strict=True)
+    found = np.array([place in caught for place in at], np.uint8)
+    plan = WorkingPlan(problem)
+    plan.replace(np.ones(len(found), bool), found)
+    return plan
+
+
+def _pairs() -> NDArray[np.int64]:
+    """What two catches cost, by the rounds and stitches from one to the other."""
+    reach_up, reach_across = kernels.REACH_UP, kernels.REACH_ACROSS
+    up, across = np.mgrid[-reach_up : reach_up + 1, -reach_across : reach_across + 1]
+    cost = np.rint(_PAIR * np.exp(-(up**2 + across**2) / (2 * _WIDE**2)))
+    cost[up == 0] = 0  # those of one float see to their gaps
+    cost[(up == 0) & (abs(across) == 1)] = _PAIR
+    cost[(abs(up) == 1) & (abs(across) == 1)] = _NEAR
+    cost[(abs(up) == 1) & (across == 0)] = _STACKED
+    return np.asarray(cost, dtype=np.int64)
+
+
+def _copies(problem: CatchProblem) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    """Floats with their copies in rounds that repeat, and where each class begins.
+
+    Even rounds come before odd ones, so that those of a sweep do not see each other.
+    """
+    floats, rounds = problem.floats, problem.floats[:, 0]
+    period = np.array([_period(row) for row in problem.stitches], np.int64)
+    turn = np.where(problem.circular[rounds], period[rounds], problem.stitches.shape[1] + 1)
+    keys = (floats[:, 2] % turn, floats[:, 3], floats[:, 1], rounds, rounds % 2)
+    order = np.lexsort((floats[:, 2], *keys))
+    table = np.column_stack([key[order] for key in keys])
+    new = np.ones(len(order), bool)
+    new[1:] = (table[1:] != table[:-1]).any(axis=1)
+    first = np.append(np.flatnonzero(new), len(order))
+    return order.astype(np.int32), first.astype(np.int32)
+
+
+def _period(row: NDArray[np.uint8]) -> int:
+    """The least number of live stitches that repeat round a whole round."""
+    live = row[row != NO_STITCH]
+    for unit in range(1, live.size // 2 + 1):
+        if live.size % unit == 0 and (live[unit:] == live[:-unit]).all():
+            return unit
+    return max(1, int(live.size))
+
+
+def _cost(plan: WorkingPlan) -> int:
+    """What is worth avoiding: catches side by side, and three in a line."""
+    held, step = plan.held > 0, kernels.LONGEST_STEP
+    lines = [(1, k) for k in range(-step, step + 1)] + [(2, k) for k in (-1, 0, 1)]
+    found = sum(
+        int((held & _moved(plan, up, k) & _moved(plan, 2 * up, 2 * k)).sum()) for up, k in lines
+    )
+    return _NEAR * _beside(plan) + _LINE * found
+
+
+def _beside(plan: WorkingPlan) -> int:
+    """Pairs of catches in consecutive rounds on one column or on neighbouring ones."""
+    held = plan.held > 0
+    return sum(int((held & _moved(plan, 1, step)).sum()) for step in (-1, 0, 1))
+
+
+def _moved(plan: WorkingPlan, up: int, across: int) -> NDArray[np.bool_]:
+    """Bool [R, N]: whether the stitch so many rounds up and stitches across is caught behind."""
+    problem = plan.problem
+    held = np.roll(plan.held > 0, (-up, -across), (0, 1))
+    if not problem.stacked:
+        held[max(0, len(held) - up) :] = False
+    open_rows = np.roll(~problem.circular, -up)
+    if across > 0:
+        held[open_rows, -across:] = False
+    elif across < 0:
+        held[open_rows, :-across] = False
+    return np.asarray(held)

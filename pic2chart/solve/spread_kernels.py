@@ -1,0 +1,173 @@
+"""The compiled steps that spread catches over the fabric: each float's best places, given all others.
+
+Costs are whole numbers in one word. What a catch costs at a stitch are all catches near it: pairs by
+how far they lie apart, and threes in a line. Floats that are copies of each other in a round that
+repeats take the same places.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+FAR = 1 << 62
+REACH_UP, REACH_ACROSS, LONGEST_STEP = 3, 7, 6
+"""Rounds and stitches within which catches see each other; stitches between those of a line."""
+RIM_UP, RIM_ACROSS = 4, 2 * LONGEST_STEP
+"""A margin round the field, in which rounds that join and charts that repeat go on."""
+
+
+@njit("void(uint8[:,::1], int64, int64, uint8, int64, int64, boolean, boolean)", cache=True)
+def _put(field, r, c, value, R, N, circular, stacked):  # type: ignore[no-untyped-def]
+    """Write a stitch into the field, and into its margin wherever it comes again there."""
+    rows = (RIM_UP // R + 1) * R if stacked else 0
+    columns = (RIM_ACROSS // N + 1) * N if circular else 0
+    for row in range(r - rows, r + rows + 1, R):
+        if -RIM_UP <= row < R + RIM_UP:
+            for column in range(c - columns, c + columns + 1, N):
+                if -RIM_ACROSS <= column < N + RIM_ACROSS:
+                    field[row + RIM_UP, column + RIM_ACROSS] = value
+
+
+@njit("int64(uint8[:,::1], int64, int64, int64[:,::1], int64)", cache=True)
+def _crowd(field, r, c, pair, line):  # type: ignore[no-untyped-def]
+    """What the catches near a stitch cost one behind it; `r` and `c` count in the field."""
+    cost = 0
+    for up in range(2 * REACH_UP + 1):
+        for across in range(2 * REACH_ACROSS + 1):
+            cost += pair[up, across] * field[r + up - REACH_UP, c + across - REACH_ACROSS]
+    rows = 0
+    for step in range(1, 3):
+        most = LONGEST_STEP if step == 1 else 1
+        for k in range(-most, most + 1):
+            above = field[r + step, c + k]
+            below = field[r - step, c - k]
+            rows += above * (below + field[r + 2 * step, c + 2 * k])
+            rows += below * field[r - 2 * step, c - 2 * k]
+    return cost + line * rows
+
+
+@njit("int64(int64, int64, int64, int64, int64)", cache=True)
+def _mixed(r, yarn, p, seed, most):  # type: ignore[no-untyped-def]
+    """A number below `most` that looks like chance and is the same every time."""
+    x = (
+        np.int64(r + 1000 * seed) * 2654435761 + yarn * 40503 + p * 2246822519 + 374761393
+    ) & 0xFFFFFFFF
+    x = ((x ^ (x >> 15)) * 1103515245) & 0xFFFFFFFF
+    x = ((x ^ (x >> 13)) * 1274126177) & 0xFFFFFFFF
+    return (x ^ (x >> 16)) % most
+
+
+@njit(
+    "void(int32[:,::1], int32[::1], int32[::1], int32, uint8[::1], uint8[:,::1], uint8[:,::1],"
+    " boolean[::1], boolean, int64)",
+    cache=True,
+)
+def _lift(  # type: ignore[no-untyped-def]
+    floats, offsets, places, f, caught, held, field, circular, stacked, sign
+):
+    """Take the catches of a float off the fabric (`sign` -1), or put them on it (1)."""
+    R, N = held.shape
+    r = floats[f, 0]
+    for i in range(offsets[f], offsets[f + 1]):
+        if caught[i]:
+            c = places[i]
+            if sign > 0:
+                held[r, c] += 1
+            else:
+                held[r, c] -= 1
+            _put(field, r, c, np.uint8(held[r, c] > 0), R, N, circular[r], stacked)
+
+
+@njit(
+    "int64(int32[:,::1], int32[::1], int32[::1], int32[::1], int32[::1], uint8[:,::1],"
+    " int64[:,::1], int64, boolean[::1], boolean, boolean[:,::1], int64[:,::1], int64[::1],"
+    " uint8[::1], uint8[:,::1], int64)",
+    cache=True,
+    nogil=True,
+)
+def spread_catches(  # type: ignore[no-untyped-def]
+    floats, offsets, places, members, first, stitches, show, limit, circular, stacked, awkward,
+    pair, prices, caught, held, sweeps,
+):  # fmt: skip
+    """Place the floats given all others, again and again until nothing gets better.
+
+    `members` int32 [F]: floats, copies of each other together; `first` int32 [classes + 1]: where
+    each class begins in it. `awkward` bool [R, N]: stitches behind which nothing is caught willingly.
+    `pair` int64 [up, across]: what two catches so far apart cost. `prices`: a catch, a second yarn
+    behind one stitch, one beside a colour change or awkward, three in a line, unevenness (gap
+    squared), the most of what is added by chance, and which chance. Changes `caught` uint8 [places] and `held`; returns
+    the sweeps made.
+    """
+    R, N = held.shape
+    field = np.zeros((R + 2 * RIM_UP, N + 2 * RIM_ACROSS), np.uint8)
+    for r in range(R):
+        for c in range(N):
+            if held[r, c]:
+                _put(field, r, c, np.uint8(1), R, N, circular[r], stacked)
+    size = 2
+    for f in range(floats.shape[0]):
+        size = max(size, floats[f, 3] + 2)
+    cost = np.zeros(size, np.int64)
+    total = np.zeros(size, np.int64)
+    came = np.zeros(size, np.int64)
+    for sweep in range(sweeps):
+        changed = False
+        for group in range(first.size - 1):
+            a, b = first[group], first[group + 1]
+            n = floats[members[a], 3]
+            count = b - a
+            for m in range(a, b):
+                _lift(
+                    floats, offsets, places, members[m], caught, held, field, circular, stacked, -1
+                )  # fmt: skip
+            for p in range(1, n + 1):
+                cost[p] = 0
+                for m in range(a, b):
+                    f = members[m]
+                    r, yarn, c = floats[f, 0], floats[f, 1], places[offsets[f] + p - 1]
+                    cost[p] += prices[0] + show[stitches[r, c], yarn]
+                    cost[p] += _mixed(r, yarn, p, prices[6], prices[5])
+                    if held[r, c] > 0:
+                        cost[p] += prices[1]
+                    ends = (p == 1 and floats[f, 4] & 1) or (p == n and floats[f, 4] & 2)
+                    if ends or awkward[r, c]:
+                        cost[p] += prices[2]
+                    cost[p] += _crowd(field, r + RIM_UP, c + RIM_ACROSS, pair, prices[3])
+            cost[n + 1] = 0
+            for p in range(1, n + 2):
+                least = FAR
+                for q in range(max(0, p - limit - 1), p):
+                    way = total[q] + count * prices[4] * (p - q - 1) ** 2
+                    if way < least:
+                        least = way
+                        came[p] = q
+                total[p] = least + cost[p]
+            now = 0
+            for m in range(a, b):
+                start, before = offsets[members[m]], 0
+                for p in range(1, n + 2):
+                    if p > n or caught[start + p - 1]:
+                        now += cost[p] // count + prices[4] * (p - before - 1) ** 2
+                        before = p
+                for p in range(n):
+                    if caught[start + p] != caught[offsets[members[a]] + p]:
+                        now += prices[0] * n  # copies go together
+                        break
+            if total[n + 1] < now:
+                changed = True
+                for m in range(a, b):
+                    start = offsets[members[m]]
+                    for p in range(n):
+                        caught[start + p] = 0
+                    p = came[n + 1]
+                    while p > 0:
+                        caught[start + p - 1] = 1
+                        p = came[p]
+            for m in range(a, b):
+                _lift(
+                    floats, offsets, places, members[m], caught, held, field, circular, stacked, 1
+                )  # fmt: skip
+        if not changed:
+            return sweep + 1
+    return sweeps

@@ -1,0 +1,59 @@
+"""An interrupt ends a command that does not heed it, and leaves alone one that does."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+from pic2chart.cli.interrupting import GRACE, INTERRUPTED
+
+DEAF = """
+import time
+from pic2chart.cli.interrupting import interruptible
+with interruptible():
+    print("ready", flush=True)
+    while True:
+        try:
+            time.sleep(60)
+        except KeyboardInterrupt:
+            pass
+"""
+HEEDING = """
+import time
+from pic2chart.cli.interrupting import GRACE, interruptible
+try:
+    with interruptible():
+        print("ready", flush=True)
+        time.sleep(60)
+except KeyboardInterrupt:
+    time.sleep(GRACE + 0.5)
+print("ended by itself")
+"""
+
+
+def interrupted(code: str) -> tuple[int, str, float]:
+    """Status, what was printed after the interrupt, and the seconds from it to the end."""
+    process = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    assert process.stdout.readline() == "ready\n"
+    began = time.monotonic()
+    process.send_signal(signal.SIGINT)
+    printed, _ = process.communicate(timeout=60)
+    return process.returncode, printed, time.monotonic() - began
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no interrupt can be sent to one process there")
+def test_an_interrupt_that_is_swallowed_ends_the_process():
+    status, _, seconds = interrupted(DEAF)
+    assert status == INTERRUPTED
+    assert seconds >= GRACE
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no interrupt can be sent to one process there")
+def test_what_heeds_an_interrupt_has_all_the_time_it_wants_afterwards():
+    status, printed, _ = interrupted(HEEDING)
+    assert (status, printed) == (0, "ended by itself\n")

@@ -1,0 +1,120 @@
+"""The size and the yarns of charts that are read: large squares, what bears a size out, warnings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+
+from pic2chart.core.colour import delta_e2000, srgb_to_lab
+from pic2chart.core.errors import SettingError
+from pic2chart.reading.chart_grid import ChartGrid
+from pic2chart.reading.chart_photo import read_photo
+from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
+from pic2chart.reading.lattice import lattice_of_corners
+from pic2chart.reading.reading_settings import ReadSettings
+from pic2chart.reading.second_look import distinct_colours
+from tests.helpers.drawn_charts import drawn_chart
+from tests.helpers.photograph import CLEAN, jpeg_bytes, photograph
+from tests.helpers.squared_paper import Hand, paper_page
+
+COLOURS = [(255, 255, 255), (38, 48, 76), (168, 80, 47)]
+PLAIN = Hand(square=110, tenth=1)
+
+
+def saved(picture: np.ndarray, folder: Path) -> Path:
+    path = folder / "photo.jpg"
+    path.write_bytes(jpeg_bytes(picture, 92))
+    return path
+
+
+def spots(rows: int, columns: int, seed: int = 0) -> np.ndarray:
+    """Single squares and pairs of two yarns on a ground, with one in every rim."""
+    stitches = (np.random.default_rng(seed).random((rows, columns)) < 0.2).astype(np.uint8)
+    stitches[0, 1] = stitches[-1, 2] = stitches[1, 0] = stitches[2, -1] = 1
+    stitches[rows // 2, 1:4] = 2
+    return stitches
+
+
+@pytest.mark.parametrize("size", [(9, 9), (12, 8), (15, 15)])
+def test_large_squares_are_not_split(tmp_path, size):
+    stitches = spots(*size)
+    photo = photograph(paper_page(stitches, COLOURS, PLAIN), CLEAN)[0]
+    reading = read_photo(saved(photo, tmp_path), ReadSettings(yarns=3))
+    assert reading.chart.stitches.shape == size
+
+
+def test_heavy_lines_bear_the_size_out_or_contradict_it():
+    page = paper_page(spots(20, 30), COLOURS, Hand(square=24, tenth=3))
+    gray = cv2.cvtColor(page, cv2.COLOR_RGB2GRAY)
+    whole = [[60, 60], [60 + 30 * 24, 60], [60 + 30 * 24, 60 + 20 * 24], [60, 60 + 20 * 24]]
+    grid = ChartGrid(lattice_of_corners(np.array(whole, float), 30, 20), 30, 20, 1.0)
+    assert heavy_lines(gray, grid, 0) == HeavyLines(10, True)
+    assert heavy_lines(gray, grid, 1) == HeavyLines(10, True)
+    # Four columns cut off at each side: the heavy lines no longer lie at tens from either edge.
+    cut = np.array(whole, float) + np.array([[96, 0], [-96, 0], [-96, 0], [96, 0]])
+    part = ChartGrid(lattice_of_corners(cut, 22, 20), 22, 20, 1.0)
+    assert heavy_lines(gray, part, 0) != HeavyLines(10, True)
+
+
+def test_the_size_is_told_in_words(tmp_path):
+    photo = photograph(paper_page(spots(20, 24), COLOURS, Hand()), CLEAN)[0]
+    reading = read_photo(saved(photo, tmp_path))
+    assert str(reading.report.remarks[0]) == (
+        "Size: 24 stitches × 20 rounds; the heavy lines every 10 squares agree."
+    )
+
+
+def test_one_yarn_is_a_warning_and_so_is_a_bare_rim(tmp_path):
+    empty = np.zeros((12, 16), np.uint8)
+    page = paper_page(empty, COLOURS, Hand())
+    reading = read_photo(saved(page, tmp_path), ReadSettings(yarns=1))
+    assert any(f.rule == "yarns-read" and f.level == "warning" for f in reading.findings)
+    assert reading.report.warnings == sum(f.level == "warning" for f in reading.findings)
+    motif = spots(12, 16)
+    motif[:, :3] = 0  # knitting order: the right-hand side of the page
+    page = paper_page(motif, COLOURS, Hand())
+    reading = read_photo(saved(page, tmp_path))
+    said = [f.message for f in reading.findings if f.rule == "size-read"]
+    assert any("right" in words and "column" in words for words in said)
+
+
+def test_a_chart_on_its_side_in_a_region_is_read_and_its_yarns_are_named(tmp_path):
+    stitches = spots(12, 18)
+    photo = photograph(paper_page(stitches, COLOURS, Hand()), CLEAN)[0]
+    path = saved(np.rot90(photo).copy(), tmp_path)
+    height, width = photo.shape[1], photo.shape[0]
+    settings = ReadSettings(
+        turn="90",
+        stitches=18,
+        rounds=12,
+        region=f"20,20,{width - 40},{height - 40}",
+        yarn=("chalk=#ffffff", "night=#26304c", "rust=#a8502f"),
+    )
+    reading = read_photo(path, settings)
+    names = np.array([yarn.name for yarn in reading.chart.yarns])[reading.chart.stitches]
+    assert np.array_equal(names, np.array(["chalk", "night", "rust"])[stitches])
+
+
+def test_a_turn_and_corners_are_not_both_taken():
+    with pytest.raises(SettingError, match="both given"):
+        ReadSettings(turn="90", corners="0,0,90,0,90,90,0,90")
+
+
+@pytest.mark.parametrize(("seed", "size"), [(5001, (37, 50)), (5005, (32, 17))])
+def test_numbers_beside_a_chart_are_no_squares_of_it(tmp_path, seed, size):
+    drawn = drawn_chart(seed, "screen")
+    assert drawn.yarn.shape == size
+    assert read_photo(saved(drawn.page, tmp_path)).chart.stitches.shape == size
+
+
+def test_yarns_that_only_marks_tell_apart_have_colours_of_their_own():
+    seen = np.array([(255, 255, 255), (254, 255, 253), (20, 20, 24)], np.uint8)
+    given = distinct_colours(seen)
+    assert np.array_equal(given[[0, 2]], seen[[0, 2]])
+    lab = srgb_to_lab(given)
+    apart = delta_e2000(lab[:, None], lab[None])[np.triu_indices(3, 1)]
+    assert apart.min() > 15
+    assert np.array_equal(distinct_colours(given), given)
