@@ -15,9 +15,9 @@ DEAF = """
 import time
 from pic2chart.cli.interrupting import interruptible
 with interruptible():
-    print("ready", flush=True)
     while True:
         try:
+            print("ready", flush=True)  # inside: the interrupt may come before the next line
             time.sleep(60)
         except KeyboardInterrupt:
             pass
