@@ -33,6 +33,7 @@ _SCHEMATIC = 88.0
 _RULED = 24.0
 """Room for notes under the cautions at the least, mm."""
 _GAP = 6.0
+_CODES = "The square codes help pic2chart to read the charts back from photos of these pages."
 _CLOSE = (1.0, 0.95, 0.9)
 """Shares of its size in which the text is set where that saves a page; the schematic gets lower too."""
 
@@ -56,7 +57,7 @@ def pattern_pages(
 
     Laid out twice: a section names the page of its chart. `closest`: in the smallest type.
     """
-    layout = _Layout(thing, settings.look, settings.paper)
+    layout = _Layout(thing, settings.look, settings.paper, coded=not settings.bare)
     close = _CLOSE[-1:] if closest else _CLOSE if settings.look.scale == 1 else (1.0,)
     ways = [layout.at(share) for share in close]
     counted = [(way, way.pages({}, drawn=False)) for way in ways]
@@ -76,8 +77,8 @@ def _numbers(pages: Sequence[tuple[BookPage, tuple[str, ...]]]) -> dict[str, int
 class _Layout:
     """The pages of one thing on one paper."""
 
-    def __init__(self, thing: Thing, look: SheetLook, paper: str) -> None:
-        self.thing, self.look, self.paper = thing, look, paper
+    def __init__(self, thing: Thing, look: SheetLook, paper: str, *, coded: bool) -> None:
+        self.thing, self.look, self.paper, self.coded = thing, look, paper, coded
         self.size = page_size(paper, on_side=False)
         self.high = _SCHEMATIC * look.scale
         self.setter = Setter(look, column_width(self.size, look))
@@ -129,6 +130,7 @@ class _Layout:
         need = [block for s in matter.need for block in setter.section(s.heading, s.lines)]
         read = [block for s in matter.read for block in setter.section(s.heading, s.lines)]
         key = [setter.heading("How to read the charts"), key_block(self.thing.charts, setter)]
+        key += [setter.line(_CODES, quiet=True)] if self.coded else []
         work: list[FlowBlock] = []
         for section in matter.work:
             about = [item for item in self.thing.items if self.needed.get(item.name) is section]
