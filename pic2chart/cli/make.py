@@ -1,4 +1,4 @@
-"""`pic2chart make NAME`: a picture, a chart or a repeat becomes a garment, of any kind in the table."""
+"""`pic2chart make`: what can be made; `make NAME`: a picture, a chart or a repeat becomes a garment."""
 
 from __future__ import annotations
 
@@ -14,10 +14,44 @@ from pic2chart.cli.words import SHELL
 from pic2chart.core.messages import fill
 from pic2chart.core.settings import Settings
 from pic2chart.garment.kind import Kind
+from pic2chart.garment.kinds import GARMENTS
 
 _OWN = ("stitches", "rounds", "flat", "float_limit")
 """Settings that a garment decides itself."""
 _LISTENS = [f.name for f in fields(Settings) if f.name not in _OWN]
+
+
+EXAMPLE = "pic2chart make"
+
+
+def kinds(json: Json = False) -> None:
+    """List what can be made."""
+    import json as json_module
+
+    from pic2chart.cli.screen import new_console, new_table, put, section
+
+    if json:
+        garments = [
+            {"name": kind.name, "description": kind.description, "example": example(kind)}
+            for kind in GARMENTS.values()
+        ]
+        typer.echo(json_module.dumps({"garments": garments}, indent=2))
+        return
+    console, table = new_console(), new_table("<", "<")
+    for kind in GARMENTS.values():
+        table.add_row(kind.name, kind.description)
+    with console.capture() as screen:
+        console.print("pic2chart make NAME MOTIF", style="bold")
+        section(console, "Names", table)
+        console.print(f"\nSuch as: {example(GARMENTS['mitten'])}")
+        console.print("pic2chart make mitten --help tells what can be chosen for a mitten.")
+    put(screen.get())
+
+
+kinds.__doc__ = f"""List what can be made: {", ".join(GARMENTS)}.
+
+pic2chart make NAME --help tells what can be chosen for one.
+"""
 
 
 def example(kind: Kind) -> str:
