@@ -103,15 +103,16 @@ def maker(kind: Kind) -> Callable[..., Any]:
         from pic2chart.cli.show import status
         from pic2chart.cli.show_garment import print_garment, show_garment
         from pic2chart.core.errors import SettingError
-        from pic2chart.core.files import file_stem, refuse_unwritable
+        from pic2chart.core.files import refuse_unwritable
         from pic2chart.core.messages import message
         from pic2chart.desk.project_file import ENDING
         from pic2chart.desk.project_garment import garment_of_project
         from pic2chart.garment.grading import grade
         from pic2chart.garment.making import make_garment, painted_charts, write_garment
         from pic2chart.model.chart_file import refuse_over_another
+        from pic2chart.sheets.stems import stem_of
 
-        folder = out if out is not None else Path(f"{file_stem(picture.stem)}-{kind.name}")
+        folder = out if out is not None else Path(f"{stem_of(picture)}-{kind.name}")
         refuse_unwritable(folder)
         if picture.suffix.lower() != ENDING:  # a project's charts name the picture, not the project
             refuse_over_another(folder, picture)

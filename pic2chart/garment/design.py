@@ -82,10 +82,11 @@ class Design:
 
     `ground` and `figure`: the yarns (indices) of fillers and edges; the ground is named by the
     settings, or stands out best from the subject, or is the lightest. `painted`: stitches of a picture
-    that were kept by hand, which stay at every size.
+    that were kept by hand, which stay at every size. `name`: its title; `stem`: what files are called.
     """
 
     name: str
+    stem: str
     yarns: tuple[Yarn, ...]
     chroma: float
     ground: int
@@ -251,6 +252,7 @@ def read_design(
     remarks = (*remarks, *how.remarks, *told)
     return Design(
         name,
+        settings.title or Path(picture.name).stem,
         yarns,
         chroma,
         ground,
@@ -336,13 +338,15 @@ def _of_chart(path: Path, settings: Settings) -> Design:
     if len(yarns) < 2:
         raise InputError(message("chart-has-one-yarn", file=path.name))
     source = {"chart": plain_name(path), "settings": settings.changed()}
-    name = settings.title or (
-        chart.title if chart.title != "untitled" else title_of_file(path.name)
-    )
+    called = title_of_file(path.name)
+    name = settings.title or (chart.title if chart.title != "untitled" else called)
+    stem = path.stem.removesuffix(".chart") if name == called else name
     own = chart.with_(yarns=yarns)
     chroma = 0.0 if len(yarns) == 2 else 1.0
     remarks = _other_gauge(chart, settings)
-    return Design(name, yarns, chroma, ground, figure, settings, source, remarks, None, None, own)
+    return Design(
+        name, stem, yarns, chroma, ground, figure, settings, source, remarks, None, None, own
+    )
 
 
 def _other_gauge(chart: Chart, settings: Settings) -> tuple[Message, ...]:
