@@ -37,6 +37,7 @@ from pic2chart.design.solution import (
 from pic2chart.design.yarn_choice import in_use, shelf_remarks, yarns_for
 from pic2chart.model.chart import NO_STITCH, Chart, Rules, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
+from pic2chart.model.titles import title_of_file
 from pic2chart.model.yarn import Yarn, nearest_yarns, yarn_lab
 from pic2chart.picture.decode import Picture
 from pic2chart.picture.focus import Spot, focus_weight
@@ -166,7 +167,7 @@ def _chart(
         stitches,
         yarns,
         Gauge.parse(settings.gauge),
-        settings.title or Path(source.whole.name).stem,
+        settings.title or title_of_file(source.whole.name),
         "flat" if settings.flat else "round",
         "right",
         kept_rules(Rules.of(settings), settings.filler),

@@ -8,7 +8,21 @@ from collections.abc import Sequence
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
-    """The console script. Leaves with 0 (done), 1 (done, error-level findings) or 2 (could not).
+    """The console script. Leaves with 0 (done), 1 (done, error-level findings), 2 (could not) or 130
+    (interrupted, while it loads too).
+    """
+    try:
+        status = _loaded_and_run(arguments)
+    except KeyboardInterrupt:
+        from pic2chart.cli.interrupting import INTERRUPTED
+
+        status = INTERRUPTED
+    gc.freeze()
+    sys.exit(status)
+
+
+def _loaded_and_run(arguments: Sequence[str] | None) -> int:
+    """Load the command line and run it.
 
     Loading makes some hundred thousand objects that all stay: looking through them for garbage every
     700, and once more on the way out, is a fifth of a cold chart's time.
@@ -25,6 +39,4 @@ def main(arguments: Sequence[str] | None = None) -> None:
     allow_open_files()
     from pic2chart.cli.app import run
 
-    status = run(sys.argv[1:] if arguments is None else arguments)
-    gc.freeze()
-    sys.exit(status)
+    return run(sys.argv[1:] if arguments is None else arguments)

@@ -44,6 +44,10 @@ OWN_END = ("desk", "library")
 """Commands that have much to bring to an end when they are interrupted, and see to it themselves."""
 
 
+ALONE = ("make",)
+"""Commands that take no word of their own: one that follows belongs to the command's name."""
+
+
 @dataclass(frozen=True, slots=True)
 class Command:
     """A command's name, what runs it, and the example its help ends with."""
@@ -63,9 +67,10 @@ class Shell(TyperGroup):
         return super().parse_args(ctx, [pair, *args[2:]] if joined else args)
 
     def _begins_only(self, args: list[str]) -> bool:
-        """Whether the first word is no command alone, so that the second is a slip to be told of."""
+        """Whether the first word takes none of its own, so that the second is a slip to be told of."""
         first = args[0] if len(args) > 1 and not args[1].startswith("-") else ""
-        return first not in self.commands and any(n.startswith(f"{first} ") for n in self.commands)
+        alone = first in self.commands and first not in ALONE
+        return not alone and any(n.startswith(f"{first} ") for n in self.commands)
 
 
 COMMANDS = (
@@ -78,6 +83,7 @@ COMMANDS = (
     Command("shading", shading.shading, shading.EXAMPLE),
     Command("gauge", gauge.gauge, gauge.EXAMPLE),
     Command("read", read.read, read.EXAMPLE),
+    Command("make", make.kinds, make.EXAMPLE),
     *(Command(f"make {k.name}", make.maker(k), make.example(k)) for k in GARMENTS.values()),
     Command("amounts", amounts.amounts, amounts.EXAMPLE),
     Command("kit", kit.kit, kit.EXAMPLE),

@@ -2,21 +2,39 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Annotated
+
 import typer
 
-from pic2chart.cli.flags import ChartFile, Json
+from pic2chart.cli.flags import Json
 
 EXAMPLE = "pic2chart check dog-chart/dog.chart.json"
 
 
-def check(chart: ChartFile, json: Json = False) -> None:
-    """Check that a chart can be knitted, and list every finding."""
+def check(
+    chart: Annotated[
+        Path,
+        typer.Argument(
+            metavar="CHART",
+            help="A chart: NAME.chart.json, or its PNG, CSV, SVG or PDF; or a folder of charts such as "
+            "a garment's.",
+        ),
+    ],
+    json: Json = False,
+) -> None:
+    """Check that a chart, or every chart in a folder, can be knitted, and list every finding."""
     from pic2chart.cli.show import print_json, show, status
-    from pic2chart.design.checked import check_chart
+    from pic2chart.cli.show_checked import print_charts, show_charts
+    from pic2chart.design.checked import check_charts
 
-    checked = check_chart(chart)
-    if json:
-        print_json(checked.report, checked.findings)
+    charts = check_charts(chart)
+    if chart.is_dir():
+        (print_charts if json else show_charts)(charts)
     else:
-        show(checked.report, checked.findings, limit=None)
-    raise typer.Exit(status(checked.findings))
+        ((_, checked),) = charts
+        if json:
+            print_json(checked.report, checked.findings)
+        else:
+            show(checked.report, checked.findings, limit=None)
+    raise typer.Exit(status(finding for _, checked in charts for finding in checked.findings))

@@ -1,4 +1,4 @@
-"""`pic2chart make NAME`: a picture, a chart or a repeat becomes a garment, of any kind in the table."""
+"""`pic2chart make`: what can be made; `make NAME`: a picture, a chart or a repeat becomes a garment."""
 
 from __future__ import annotations
 
@@ -14,10 +14,44 @@ from pic2chart.cli.words import SHELL
 from pic2chart.core.messages import fill
 from pic2chart.core.settings import Settings
 from pic2chart.garment.kind import Kind
+from pic2chart.garment.kinds import GARMENTS
 
 _OWN = ("stitches", "rounds", "flat", "float_limit")
 """Settings that a garment decides itself."""
 _LISTENS = [f.name for f in fields(Settings) if f.name not in _OWN]
+
+
+EXAMPLE = "pic2chart make"
+
+
+def kinds(json: Json = False) -> None:
+    """List what can be made."""
+    import json as json_module
+
+    from pic2chart.cli.screen import new_console, new_table, put, section
+
+    if json:
+        garments = [
+            {"name": kind.name, "description": kind.description, "example": example(kind)}
+            for kind in GARMENTS.values()
+        ]
+        typer.echo(json_module.dumps({"garments": garments}, indent=2))
+        return
+    console, table = new_console(), new_table("<", "<")
+    for kind in GARMENTS.values():
+        table.add_row(kind.name, kind.description)
+    with console.capture() as screen:
+        console.print("pic2chart make NAME MOTIF", style="bold")
+        section(console, "Names", table)
+        console.print(f"\nSuch as: {example(GARMENTS['mitten'])}")
+        console.print("pic2chart make mitten --help tells what can be chosen for a mitten.")
+    put(screen.get())
+
+
+kinds.__doc__ = f"""List what can be made: {", ".join(GARMENTS)}.
+
+pic2chart make NAME --help tells what can be chosen for one.
+"""
 
 
 def example(kind: Kind) -> str:
@@ -69,15 +103,16 @@ def maker(kind: Kind) -> Callable[..., Any]:
         from pic2chart.cli.show import status
         from pic2chart.cli.show_garment import print_garment, show_garment
         from pic2chart.core.errors import SettingError
-        from pic2chart.core.files import file_stem, refuse_unwritable
+        from pic2chart.core.files import refuse_unwritable
         from pic2chart.core.messages import message
         from pic2chart.desk.project_file import ENDING
         from pic2chart.desk.project_garment import garment_of_project
         from pic2chart.garment.grading import grade
         from pic2chart.garment.making import make_garment, painted_charts, write_garment
         from pic2chart.model.chart_file import refuse_over_another
+        from pic2chart.sheets.stems import stem_of
 
-        folder = out if out is not None else Path(f"{file_stem(picture.stem)}-{kind.name}")
+        folder = out if out is not None else Path(f"{stem_of(picture)}-{kind.name}")
         refuse_unwritable(folder)
         if picture.suffix.lower() != ENDING:  # a project's charts name the picture, not the project
             refuse_over_another(folder, picture)

@@ -62,7 +62,7 @@ def show(
     console = new_console()
     with console.capture() as screen:
         console.print(Text(one_line(report.title), style="bold"))
-        console.print(Text(_size(report)))
+        console.print(Text(size_words(report)))
         section(console, "Yarns", _yarns(report, console.color_system is not None))
         if report.pairs:
             section(console, f"Together in a {_one_round(report)}", _pairs(report))
@@ -70,7 +70,7 @@ def show(
         _show_strands(console, report.strands)
         for remark in report.remarks:
             console.print(Text(f"\n{one_line(worded(remark))}"))
-        _show_findings(console, report, findings, limit)
+        show_findings(console, report, findings, limit)
         for number, file in enumerate(files):
             word = "Written  " if number == 0 else "         "
             console.print(Text(word + one_line(str(file))), soft_wrap=True)
@@ -92,7 +92,8 @@ def show_changes(changes: Sequence[ChangedStitch], worked: str) -> None:
         console.print(Text(f"  {one_line(words)}"), soft_wrap=True)
 
 
-def _size(report: Report) -> str:
+def size_words(report: Report) -> str:
+    """'64 stitches × 62 rounds, worked in the round: 22.9 × 20.7 cm at …'."""
     around = "in the round" if report.worked == "round" else "flat, in rows"
     rounds = many(report.rounds, _one_round(report))
     stitches = many(report.stitches, "stitch", "stitches")
@@ -207,19 +208,24 @@ def _show_strands(console: Console, words: Sequence[str]) -> None:
         section(console, "Strands", table)
 
 
-def _show_findings(
+def counted(counts: Iterable[tuple[int, str]]) -> str:
+    """'2 errors, 17 notes', of what there is."""
+    return ", ".join(many(count, word) for count, word in counts if count)
+
+
+def show_findings(
     console: Console, report: Report, findings: Sequence[Finding], limit: int | None
 ) -> None:
+    """Print at most `limit` findings of one chart, or that there are none."""
     if not findings:
         console.print(Text("\nNothing found: every rule holds.", style="green"))
         return
     counts = ((report.errors, "error"), (report.warnings, "warning"), (report.notes, "note"))
-    summary = ", ".join(many(count, word) for count, word in counts if count)
     table = new_table("<", "<")
     lines = _finding_lines(findings, limit is not None, _one_round(report))
     for level, words in lines[:limit]:
         table.add_row(Text(level, style=LEVELS[level]), Text(one_line(words)))
-    section(console, f"Findings: {summary}", table)
+    section(console, f"Findings: {counted(counts)}", table)
     if limit is not None and len(lines) > limit:
         console.print(Text("  and more; run pic2chart check for all", style="dim"))
     console.print()

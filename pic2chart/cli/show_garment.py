@@ -53,9 +53,7 @@ def show_garment(garment: Garment, files: Sequence[Path]) -> None:
             section(console, "Findings", table)
         notes = sum(finding.level == "note" for finding in garment.findings)
         if notes:
-            words = (
-                f"{many(notes, 'note')}; pic2chart check {_noted(garment, files)} lists a piece's."
-            )
+            words = f"{many(notes, 'note')}; pic2chart check {_folder(files)} lists them."
             console.print(Text(f"\n{one_line(words)}", style="dim"), soft_wrap=True)
         for remark in garment.told:
             console.print(Text(f"\n{one_line(worded(remark))}"))
@@ -66,11 +64,9 @@ def show_garment(garment: Garment, files: Sequence[Path]) -> None:
     put(screen.get())
 
 
-def _noted(garment: Garment, files: Sequence[Path]) -> Path:
-    """The chart of the first piece with a note; charts are written in the order of the pieces."""
-    charts = [file for file in files if file.name.endswith(".chart.json")]
-    noted = (any(f.level == "note" for f in piece.findings) for piece in garment.pieces)
-    return charts[next(index for index, has in enumerate(noted) if has)]
+def _folder(files: Sequence[Path]) -> Path:
+    """Where the charts lie."""
+    return next(file.parent for file in files if file.name.endswith(".chart.json"))
 
 
 def _written(files: Sequence[Path]) -> list[str]:

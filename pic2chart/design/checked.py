@@ -14,7 +14,7 @@ from pic2chart.checks.likeness import Kept
 from pic2chart.checks.report import Report, report_of
 from pic2chart.checks.rules import check
 from pic2chart.core.messages import Message
-from pic2chart.model.any_file import read_any
+from pic2chart.model.any_file import chart_paths, read_any
 from pic2chart.model.chart import Catch, Chart
 from pic2chart.model.construction import CAST_ON, INCREASES, Construction
 from pic2chart.model.folds import Unit, keeps
@@ -34,6 +34,11 @@ class Checked:
 def check_chart(path: Path) -> Checked:
     """Read a chart (JSON, PNG or CSV) and check it."""
     return checked(read_any(path))
+
+
+def check_charts(path: Path) -> list[tuple[Path, Checked]]:
+    """Check a chart, or every chart of a folder such as a garment's, with the file of each."""
+    return [(file, check_chart(file)) for file in chart_paths([path])]
 
 
 def checked(

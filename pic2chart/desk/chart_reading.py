@@ -13,7 +13,8 @@ from pic2chart.core.files import write_atomic
 from pic2chart.desk.form import worded
 from pic2chart.desk.store import PHOTO
 from pic2chart.model.chart_file import chart_to_text
-from pic2chart.model.keys import KEYS, clean_title
+from pic2chart.model.keys import KEYS
+from pic2chart.model.titles import title_of_file
 from pic2chart.reading.chart_photo import Reading
 from pic2chart.reading.own_sheets import read_pages
 from pic2chart.reading.reading_settings import ReadSettings
@@ -39,7 +40,7 @@ def read_for_page(data: bytes, name: str, root: Path, settings: ReadSettings) ->
         except InputError as error:
             names = {str(path): _CALLED, path.name: _CALLED}
             raise InputError(error.message.with_values(names)) from error
-    chart = read.chart.with_(title=clean_title(Path(name).stem))
+    chart = read.chart.with_(title=title_of_file(name))
     whole = not isinstance(read, Reading)
     if whole:
         chart = read.chart

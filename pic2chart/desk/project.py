@@ -37,6 +37,7 @@ from pic2chart.desk.state import State, picture_name
 from pic2chart.desk.turning import turned_picture, turned_settings
 from pic2chart.model.chart import Chart
 from pic2chart.model.keys import clean_title
+from pic2chart.model.titles import title_of_file
 from pic2chart.model.wording import many
 from pic2chart.picture.decode import Picture
 from pic2chart.picture.source import read_subject
@@ -125,7 +126,7 @@ class Project:
 
     def start_from_picture(self, data: bytes, name: str, request: Mapping[str, Any]) -> Shown:
         """Keep a picture and make its chart. Nothing is kept of one that cannot be used."""
-        title = clean_title(Path(name).stem)
+        title = title_of_file(name)
         kept = picture_name(data)
         path, fresh = self.folder / kept, not (self.folder / kept).exists()
         write_atomic(path, data)

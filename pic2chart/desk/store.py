@@ -28,6 +28,7 @@ from pic2chart.model.any_file import read_any
 from pic2chart.model.chart import Chart, Rules
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import clean_title
+from pic2chart.model.titles import title_of_file
 from pic2chart.model.yarn import Yarn
 from pic2chart.yarns.shelf import Shelf
 
@@ -56,7 +57,7 @@ _ENDINGS = (".json", ".png", ".csv", ".tsv", ".txt", ".svg", ".pdf")
 
 def read_chart_upload(data: bytes, name: str, folder: Path) -> Chart:
     """Read a chart's file; complaints carry the knitter's name for it. Nothing is left in `folder`."""
-    title = clean_title(Path(name).stem.removesuffix(".chart"))
+    title = title_of_file(name)
     ending = Path(name).suffix.lower()
     path = folder / f"opened{ending if ending in _ENDINGS else ''}"
     write_atomic(path, data)

@@ -101,7 +101,7 @@ def assembled(order: GarmentOrder[Any], draft: DrawnGarment) -> Garment:
     views = draft.views({piece.name: piece.seen for piece in pieces})
     return Garment(
         order.kind.name,
-        draft.design.name,
+        draft.design.stem,
         pieces,
         pattern,
         outline_sheet(order.title(draft.design), views),

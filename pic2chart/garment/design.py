@@ -25,8 +25,8 @@ from pic2chart.garment.painted import Painted, painted_of
 from pic2chart.model.any_file import SIGNATURE, read_any
 from pic2chart.model.chart import NO_STITCH, Chart, for_hand
 from pic2chart.model.gauge import Gauge
-from pic2chart.model.keys import clean_title
 from pic2chart.model.repeat import find_repeat
+from pic2chart.model.titles import title_of_file
 from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.picture.decode import Box, Picture
 from pic2chart.picture.grid import make_grid
@@ -82,10 +82,11 @@ class Design:
 
     `ground` and `figure`: the yarns (indices) of fillers and edges; the ground is named by the
     settings, or stands out best from the subject, or is the lightest. `painted`: stitches of a picture
-    that were kept by hand, which stay at every size.
+    that were kept by hand, which stay at every size. `name`: its title; `stem`: what files are called.
     """
 
     name: str
+    stem: str
     yarns: tuple[Yarn, ...]
     chroma: float
     ground: int
@@ -245,12 +246,13 @@ def read_design(
         "settings": settings.changed(),
     }
     figure = int(np.abs(light - light[ground]).argmax())
-    name = settings.title or clean_title(Path(picture.name).stem)
+    name = settings.title or title_of_file(picture.name)
     painted = None if keep is None else painted_of(keep, yarns)
     told = _nowhere(keep) if painted is None else (message("painted-kept", count=painted.count),)
     remarks = (*remarks, *how.remarks, *told)
     return Design(
         name,
+        settings.title or Path(picture.name).stem,
         yarns,
         chroma,
         ground,
@@ -336,11 +338,15 @@ def _of_chart(path: Path, settings: Settings) -> Design:
     if len(yarns) < 2:
         raise InputError(message("chart-has-one-yarn", file=path.name))
     source = {"chart": plain_name(path), "settings": settings.changed()}
-    name = settings.title or (chart.title if chart.title != "untitled" else clean_title(path.stem))
+    called = title_of_file(path.name)
+    name = settings.title or (chart.title if chart.title != "untitled" else called)
+    stem = path.stem.removesuffix(".chart") if name == called else name
     own = chart.with_(yarns=yarns)
     chroma = 0.0 if len(yarns) == 2 else 1.0
     remarks = _other_gauge(chart, settings)
-    return Design(name, yarns, chroma, ground, figure, settings, source, remarks, None, None, own)
+    return Design(
+        name, stem, yarns, chroma, ground, figure, settings, source, remarks, None, None, own
+    )
 
 
 def _other_gauge(chart: Chart, settings: Settings) -> tuple[Message, ...]:

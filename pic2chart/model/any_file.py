@@ -20,8 +20,9 @@ from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model.attached import charts_in, is_drawing
 from pic2chart.model.chart import NO_STITCH, Chart, Stitches
 from pic2chart.model.chart_file import read_chart
-from pic2chart.model.keys import GAP, KEYS, clean_title, rows_of, stitches_of
+from pic2chart.model.keys import GAP, KEYS, rows_of, stitches_of
 from pic2chart.model.plain_json import shown
+from pic2chart.model.titles import title_of_file
 from pic2chart.model.yarn import Yarn
 
 if TYPE_CHECKING:
@@ -67,7 +68,7 @@ def read_csv(path: Path, yarns: Sequence[Yarn] = ()) -> Chart:
     chosen = tuple(yarns)[:MAX_YARNS] or STAND_INS[: len(keys)]
     try:
         stitches = stitches_of([row[::-1] for row in reversed(rows)], keys)
-        return Chart(stitches, chosen, title=clean_title(path.stem))
+        return Chart(stitches, chosen, title=title_of_file(path.name))
     except InputError as error:
         raise InputError(message("in-file", file=path.name, why=error.message)) from error
 
@@ -164,7 +165,7 @@ def read_png(path: Path) -> Chart:
     )
     if not yarns:
         raise InputError(message("png-transparent", file=path.name))
-    return Chart(page[::-1, ::-1], yarns, title=clean_title(path.stem))
+    return Chart(page[::-1, ::-1], yarns, title=title_of_file(path.name))
 
 
 def png_parts(path: Path, data: bytes) -> Parts:

@@ -7,7 +7,7 @@ import io
 import re
 import warnings
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import astuple, dataclass
 from pathlib import Path
 from typing import Self
@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageCms, UnidentifiedImageError
 
-from pic2chart.core.confined import Parts, confined
+from pic2chart.core.confined import Parts, confined, confining
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.files import plain_name, read_bytes
 from pic2chart.core.messages import message
@@ -183,9 +183,10 @@ def load_picture(
     missing, too large, of no known format, damaged or cut short, or when `crop` leaves the picture.
     """
     data = read_bytes(path, MAX_BYTES, "picture")
-    facts, pixels = confined(
-        decoded_parts, path, data, crop=crop and astuple(crop), cells=cells, across=across
-    )
+    with _apart(data):
+        facts, pixels = confined(
+            decoded_parts, path, data, crop=crop and astuple(crop), cells=cells, across=across
+        )
     with _explained(path):
         shape = tuple(facts["shape"])
         rgb = np.frombuffer(pixels[0], np.uint8).reshape(*shape, 3)
@@ -194,6 +195,11 @@ def load_picture(
         window = Box(*facts["window"])
     digest = hashlib.sha256(data).hexdigest()
     return Picture(rgb, opacity, plain_name(path), digest, (width, height), window)
+
+
+def _apart(data: bytes) -> AbstractContextManager[None]:
+    """HEIC is decoded apart whoever asks: pi-heif (1.4) ends its process over an item whose kind is no text."""
+    return confining() if _is_heif(data) else nullcontext()
 
 
 def decoded_parts(
@@ -258,12 +264,17 @@ def _short(error: Exception) -> str:
 def opened(data: bytes) -> Image.Image:
     """Read a picture's head only, with the decoders on the list and no other; raises whatever they do."""
     formats: tuple[str, ...] = _FORMATS
-    if data[4:8] == b"ftyp":  # ISO base media file: HEIC, which Pillow learns from pi-heif
+    if _is_heif(data):
         from pi_heif import register_heif_opener
 
         register_heif_opener()
         formats = ("HEIF",)
     return Image.open(io.BytesIO(data), formats=formats)
+
+
+def _is_heif(data: bytes) -> bool:
+    """Whether it is an ISO base media file: HEIC, which Pillow learns from pi-heif."""
+    return data[4:8] == b"ftyp"
 
 
 def _check_size(image: Image.Image, path: Path) -> None:

@@ -21,8 +21,8 @@ from pic2chart.design.checked import settle
 from pic2chart.model.chart import Chart, Rules
 from pic2chart.model.chart_file import refuse_over_another
 from pic2chart.model.gauge import Gauge
-from pic2chart.model.keys import clean_title
 from pic2chart.model.repeat import Repeat, find_repeat
+from pic2chart.model.titles import title_of_file
 from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.pipeline import chart_files
 from pic2chart.reading.cells import Cells, Sorted, paper_of, read_cells, sort_cells
@@ -140,7 +140,7 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
         stitches,
         yarns,
         Gauge.parse(settings.gauge),
-        settings.title or clean_title(Path(photo.name).stem),
+        settings.title or title_of_file(photo.name),
         "flat" if settings.flat else "round",
         "left" if settings.left_handed else "right",
         Rules.of(chart_settings),

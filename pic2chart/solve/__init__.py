@@ -112,13 +112,23 @@ def load_ahead() -> threading.Thread:
     """Begin to load the solver beside whatever comes first; once for a process.
 
     Reading a picture and finding its subject spend their time in compiled code, where Python is free
-    to load what is needed next: a fifth of a cold chart's time where a second core is idle. Nothing
-    waits for the thread; an import that is under way in it is waited for by Python itself. What
-    cannot be loaded is met again, and told, where it is used.
+    to load what is needed next: a fifth of a cold chart's time where a second core is idle. An import
+    that is under way in the thread is waited for by Python itself, and the solver waits for the rest
+    (`wait_for_loading`). What cannot be loaded is met again, and told, where it is used.
     """
     thread = threading.Thread(target=_load, name="solver's loading", daemon=True)
     thread.start()
     return thread
+
+
+def wait_for_loading() -> None:
+    """Wait until what was begun ahead is done, if it was.
+
+    numba looks up the type of a kernel's arguments in a table that grows while it is loaded, and fails
+    (RuntimeError: dictionary changed size during iteration) where both happen at once.
+    """
+    if load_ahead.cache_info().currsize:
+        load_ahead().join()
 
 
 def _load() -> None:

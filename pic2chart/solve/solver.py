@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.model.chart import NO_STITCH
-from pic2chart.solve import kernels
+from pic2chart.solve import kernels, wait_for_loading
 from pic2chart.solve.problem import (
     NOT_ALLOWED,
     Problem,
@@ -43,6 +43,7 @@ def solve(
     0 to 1. Deterministic. The result is a chart that no change within a single round betters, not
     always the best of all charts.
     """
+    wait_for_loading()
     run = SolverRun.of(problem)
     stitches = np.where(problem.live, problem.cost.argmin(axis=2), NO_STITCH).astype(np.uint8)
     if start is None:

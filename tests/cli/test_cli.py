@@ -133,7 +133,7 @@ BAD = {
     "no such command": (["knit"], "No such command 'knit'"),
     "nearly a command": (["chrat"], "No such command 'chrat'. Did you mean 'chart'"),
     "no such thing to make": (["make", "mittens"], "Did you mean 'make mitten'"),
-    "nothing to make": (["make"], "No such command 'make'. Did you mean 'make "),
+    "nothing like it to make": (["make", "x1"], "No such command 'make x1'"),
     "no such option": (["chart", "dog.png", "--colour", "red"], "--colour"),
     "no picture": (["chart"], "PICTURE"),
     "no chart": (["check"], "CHART"),

@@ -14,6 +14,7 @@ import pytest
 
 from pic2chart.checks.rules import check
 from pic2chart.cli.app import run
+from pic2chart.garment.kinds import GARMENTS
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import read_chart, write_chart
 from pic2chart.model.gauge import Gauge
@@ -24,6 +25,7 @@ YARNS = ["--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c"]
 BOAT = ["chart", str(SAMPLES / "boat.png"), "--stitches", "28", *YARNS]
 FILES = ["boat-front.png", "boat.chart.json", "boat.png", "boat.svg"]
 
+PAIR = (Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"))
 LONG = {
     "format": "pic2chart.chart",
     "version": 1,
@@ -226,3 +228,41 @@ def test_thousands_of_findings_are_folded(here: Path, capsys: pytest.CaptureFixt
         group = sum(f.rule == rule for f in found)
         assert (f"and {group - 99:,} more like this" in page) == (group > 100)
     assert len(page.splitlines()) < len(found)
+
+
+def test_make_alone_lists_what_can_be_made(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["make"]) == 0
+    told = capsys.readouterr().out
+    assert run(["make", "--json"]) == 0
+    garments = json.loads(capsys.readouterr().out)["garments"]
+    assert [g["name"] for g in garments] == list(GARMENTS)
+    assert all(f"  {g['name']} " in told and g["description"] in told for g in garments)
+    assert all(g["example"].startswith(f"pic2chart make {g['name']} ") for g in garments)
+
+
+@pytest.mark.faulty_charts
+def test_a_folder_is_checked_chart_by_chart(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = here / "pair"
+    folder.mkdir()
+    long_chart(folder)
+    sound = Chart(np.array([[0, 1, 0, 1], [1, 0, 1, 0]], np.uint8), PAIR, title="sound")
+    write_chart(sound, folder / "sound.chart.json")
+    (folder / "notes.txt").write_text("no chart")
+
+    assert run(["check", str(folder)]) == 1
+    told = capsys.readouterr().out
+    assert "long floats long.chart.json" in told
+    assert "sound sound.chart.json" in told
+    assert told.rstrip().rpartition("\n")[2].startswith("2 charts checked: ")
+
+    assert run(["check", str(folder), "--json"]) == 1
+    charts = json.loads(capsys.readouterr().out)["charts"]
+    assert [Path(one["file"]).name for one in charts] == ["long.chart.json", "sound.chart.json"]
+    for one in charts:
+        run(["check", one["file"], "--json"])
+        assert json.loads(capsys.readouterr().out) == {k: one[k] for k in ("report", "findings")}
+
+
+def test_a_folder_without_charts_is_refused(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["check", str(here)]) == 2
+    assert str(here) in capsys.readouterr().err

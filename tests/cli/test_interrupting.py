@@ -9,6 +9,7 @@ import time
 
 import pytest
 
+from pic2chart.cli import main
 from pic2chart.cli.interrupting import GRACE, INTERRUPTED
 
 DEAF = """
@@ -57,3 +58,16 @@ def test_an_interrupt_that_is_swallowed_ends_the_process():
 def test_what_heeds_an_interrupt_has_all_the_time_it_wants_afterwards():
     status, printed, _ = interrupted(HEEDING)
     assert (status, printed) == (0, "ended by itself\n")
+
+
+def test_an_interrupt_while_the_command_line_loads_is_quiet(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def interrupt() -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("pic2chart.core.processes.allow_open_files", interrupt)
+    with pytest.raises(SystemExit) as left:
+        main(["--version"])
+    assert left.value.code == INTERRUPTED
+    assert capsys.readouterr() == ("", "")

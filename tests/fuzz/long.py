@@ -5,8 +5,8 @@
     python -m tests.fuzz.long READER --inputs 200000 --guided         led by what code they reach
 
 READER is one of the names in readers.py, or `all`. Guided runs need atheris, which has wheels for
-Linux on x86_64 alone: `pip install atheris`. A file that is not refused in one sentence, or takes
-longer than ten seconds or more than 4 GB, is kept in tests/fuzz/found/READER and is a test from then on.
+Linux on x86_64 alone: `pip install atheris`. A file that is not refused in one sentence, ends the
+process, or takes longer than ten seconds or more than 4 GB, is kept in tests/fuzz/found/READER and is a test from then on.
 """
 
 from __future__ import annotations
@@ -14,12 +14,14 @@ from __future__ import annotations
 import argparse
 import atexit
 import hashlib
+import os
 import random
 import resource
 import signal
 import sys
 import time
 import traceback
+from multiprocessing.sharedctypes import RawValue
 from pathlib import Path
 
 HERE = Path(__file__).parent
@@ -49,25 +51,55 @@ def main() -> int:
         leave()
 
 
+class _Tally:
+    """What the process that tries files has to say to the one that looks after it."""
+
+    def __init__(self) -> None:
+        self.tried, self.taken, self.faults = (RawValue("q", 0) for _ in range(3))
+
+
 def _tried(name: str, asked: argparse.Namespace) -> int:
-    """Distinct faults found."""
+    """Faults found, each place once. Files are tried in a process apart, since some end it."""
+    from tests.fuzz.readers import work_folder
+
+    at_hand, tally = work_folder() / "at-hand", _Tally()
+    began = time.monotonic()
+    while tally.tried.value < asked.inputs:
+        if (child := os.fork()) == 0:
+            _try_on(name, asked, tally, at_hand)
+            os._exit(0)
+        _, status = os.waitpid(child, 0)
+        if status == 0:
+            continue
+        data = at_hand.read_bytes()
+        tally.tried.value += 1
+        tally.faults.value += 1
+        print(f"{name}: ended with {status}\n  kept as {_keep(name, data)}", flush=True)
+    spent = time.monotonic() - began
+    counts = f"{tally.tried.value} inputs, {tally.taken.value} read, {tally.faults.value} faults"
+    print(f"{name}: {counts}, {spent:.0f} s", flush=True)
+    return tally.faults.value
+
+
+def _try_on(name: str, asked: argparse.Namespace, tally: _Tally, at_hand: Path) -> None:
+    """Try one file after the other, from the first that was not tried yet."""
     from tests.fuzz.readers import READERS
 
-    reader, inputs = READERS[name], asked.inputs
-    dice = random.Random(f"{name} {asked.seed}{' structured' * asked.structured}")
+    reader = READERS[name]
     seeds, places = reader.seeds(), set()
-    began, taken = time.monotonic(), 0
     signal.signal(signal.SIGPROF, _too_long)
-    for _ in range(inputs):
+    while tally.tried.value < asked.inputs:
+        how = " structured" * asked.structured
+        dice = random.Random(f"{name} {asked.seed}{how} {tally.tried.value}")
         data = reader.spoiled(dice, seeds, asked.structured)
+        at_hand.write_bytes(data)
         fault = _fault(name, data)
-        taken += fault is None
+        tally.tried.value += 1
+        tally.taken.value += fault is None
         if fault and (place := fault.partition(": ")[0]) not in places:
             places.add(place)
+            tally.faults.value += 1
             print(f"{name}: {fault}\n  kept as {_keep(name, data)}", flush=True)
-    spent = time.monotonic() - began
-    print(f"{name}: {inputs} inputs, {taken} read, {len(places)} faults, {spent:.0f} s", flush=True)
-    return len(places)
 
 
 def _fault(name: str, data: bytes) -> str | None:

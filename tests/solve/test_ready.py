@@ -104,3 +104,22 @@ def test_a_folder_that_others_may_write_to_is_no_cache(
     made = room._temporary_cache()
     assert made not in (name, elsewhere)
     assert room._is_own(made)
+
+
+def test_no_kernel_is_called_while_the_solver_still_loads() -> None:
+    script = """
+import threading
+import pic2chart.solve as room
+gate = threading.Event()
+room._load = gate.wait
+thread = room.load_ahead()
+from pic2chart.solve import solver
+waiting = threading.Thread(target=solver.wait_for_loading, daemon=True)
+waiting.start()
+waiting.join(0.3)
+print(waiting.is_alive())
+gate.set()
+waiting.join(60)
+print(waiting.is_alive())
+"""
+    assert asked(script).stdout.split() == ["True", "False"]
