@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pic2chart.checks.finding import Finding
 from pic2chart.checks.likeness import Kept, Likeness, ReferenceImage
@@ -20,7 +19,7 @@ from pic2chart.core.threads import on_one_thread
 from pic2chart.design import canvas as canvases
 from pic2chart.design.canvas import Canvas
 from pic2chart.design.checked import caught, checked
-from pic2chart.design.draft import Draft, draft, grid_grey, named, small_head, small_subject
+from pic2chart.design.draft import Draft, Plain, draft, named, small_head, small_subject
 from pic2chart.design.filler import FILLERS
 from pic2chart.design.look_choice import best_look
 from pic2chart.design.looks import AUTO, LOOKS, PLAIN, look_named
@@ -222,10 +221,10 @@ def drawn_settings(
         grounds = tuple(sorted({int(lab[:, 0].argmin()), int(lab[:, 0].argmax())}))
     if settings.look != AUTO:
         return Drawn(settings, grounds[0] if len(grounds) == 1 else None)
-    grey = grid_grey(grid, len(yarns))
+    plain = Plain(grid, len(yarns))
     best = best_look(
         lambda look, ground: draft_grid(
-            grid, source, yarns, replace(settings, look=look, background=None), ground, grey
+            grid, source, yarns, replace(settings, look=look, background=None), ground, plain
         ),
         lab,
         chroma,
@@ -335,7 +334,7 @@ def draft_grid(
     yarns: tuple[Yarn, ...],
     settings: Settings,
     ground: int | None = None,
-    grey: NDArray[np.float64] | None = None,
+    plain: Plain | None = None,
 ) -> Draft:
     """The grid drawn in the settings' look, with their focus, background and filler.
 
@@ -354,7 +353,7 @@ def draft_grid(
         per_round=settings.per_round,
         ground=ground if settings.background is None else named(yarns, settings.background),
         filler=settings.filler,
-        grey=grey,
+        plain=plain,
     )
 
 

@@ -21,6 +21,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from functools import lru_cache
 from typing import Any, Self
 
 import numpy as np
@@ -278,15 +279,31 @@ def _blur_rows(values: Floats, sigma: float) -> Floats:
     reach = int(_REACH * sigma + 0.5)
     if reach == 0:
         return values
-    bell = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
-    bell /= bell.sum()
-    padded = np.pad(values, ((0, 0), (reach, reach)), mode="symmetric")
+    bell = _bell(reach, sigma)
+    padded = _mirrored(values, reach)
     out = bell[reach] * values
     width = values.shape[1]
     for step in range(reach):
         ahead = padded[:, 2 * reach - step : 2 * reach - step + width]
         out += bell[step] * (padded[:, step : step + width] + ahead)
     return np.asarray(out)
+
+
+@lru_cache(maxsize=64)
+def _bell(reach: int, sigma: float) -> Floats:
+    """Weights of a Gaussian with their sum 1, float [2 * reach + 1]."""
+    bell: Floats = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
+    bell /= bell.sum()
+    bell.flags.writeable = False
+    return bell
+
+
+def _mirrored(values: Floats, reach: int) -> Floats:
+    """With `reach` columns more on either side, the edges mirrored; [R, N + 2 * reach]."""
+    if reach > values.shape[1]:
+        return np.pad(values, ((0, 0), (reach, reach)), mode="symmetric")
+    back = values[:, ::-1]  # as np.pad has it, in a tenth of the time
+    return np.concatenate([back[:, -reach:], values, back[:, :reach]], axis=1)
 
 
 def _seen(lightness: Floats, aspect: float) -> Floats:

@@ -8,9 +8,10 @@ for the one that may not begin. One thread also adds in one order, whatever the 
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Callable
-from functools import wraps
-from typing import ParamSpec, TypeVar
+from functools import lru_cache, wraps
+from typing import Any, ParamSpec, TypeVar
 
 Given = ParamSpec("Given")
 Result = TypeVar("Result")
@@ -25,12 +26,20 @@ def on_one_thread(work: Callable[Given, Result]) -> Callable[Given, Result]:
 
     @wraps(work)
     def limited(*args: Given.args, **kwargs: Given.kwargs) -> Result:
-        from threadpoolctl import ThreadpoolController  # type: ignore[import-untyped]
-
-        with ThreadpoolController().limit(limits=1):
+        with _libraries(len(sys.modules)).limit(limits=1):
             return work(*args, **kwargs)
 
     return limited
+
+
+@lru_cache(maxsize=1)
+def _libraries(modules: int) -> Any:
+    """The numeric libraries of this process, looked for again once more `modules` are loaded: that
+    reads the whole map of the process's memory."""
+    from threadpoolctl import ThreadpoolController  # type: ignore[import-untyped]
+
+    del modules
+    return ThreadpoolController()
 
 
 def never_start_threads() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -90,7 +91,7 @@ def _centres(values: Floats, weight: Floats, k: int) -> Floats:
         moved = np.where(
             mass > 0, np.bincount(nearest, heights * middle, k) / np.maximum(mass, 1e-12), centres
         )
-        if np.allclose(moved, centres, atol=1e-6):
+        if (np.abs(moved - centres) <= 1e-6 + 1e-5 * np.abs(centres)).all():
             break
         centres = moved
     return np.maximum.accumulate(np.sort(centres) + np.arange(k) * 1e-3)
@@ -163,10 +164,22 @@ class Draft:
     reference: ReferenceImage
 
 
-def grid_grey(grid: Grid, yarns: int) -> Floats:
-    """The lightness a grid is drawn by, float64 [R, N]: of two yarns their grey, of more the L*."""
-    target = grid.target.astype(np.float64)
-    return grey_of(target, grid.within) if yarns == 2 else target[..., 0].copy()
+class Plain:
+    """A grid before it is drawn in a look: worked out once for all looks in the same yarns and filler.
+
+    `lightness` float64 [R, N] is what it is drawn by: of two yarns their grey, of more the L*.
+    """
+
+    def __init__(self, grid: Grid, yarns: int) -> None:
+        target = grid.target.astype(np.float64)
+        self.lightness = grey_of(target, grid.within) if yarns == 2 else target[..., 0].copy()
+        self._references: dict[int | None, ReferenceImage] = {}
+
+    def reference(self, ground: int | None, seen: Callable[[], ReferenceImage]) -> ReferenceImage:
+        """How it is seen from across the room on that ground (a yarn's index; None: there is none)."""
+        if ground not in self._references:
+            self._references[ground] = seen()
+        return self._references[ground]
 
 
 def draft(
@@ -180,38 +193,45 @@ def draft(
     per_round: int = 2,
     ground: int | None = None,
     filler: str | None = None,
-    grey: Floats | None = None,
+    plain: Plain | None = None,
 ) -> Draft:
     """Draw the grid in a look. `yarn_lab` [K, 3]; `weight` [R, N]: how much each stitch matters.
 
     `ground` is the background's yarn (index; None: the one that shows the outline best), `filler` its
-    pattern; both matter only where the grid has a background. `grey` [R, N]: what
-    `grid_grey` gives, where it is known. With more yarns than a round may use, the drawing itself
-    becomes the canvas's form.
+    pattern; both matter only where the grid has a background. `plain`: the grid before it is drawn,
+    where that is known. With more yarns than a round may use, the drawing itself becomes the
+    canvas's form.
     """
     light = yarn_lab[:, 0]
     share = grid.subject.astype(np.float64)
     inside, within = grid.inside, grid.within
     target = grid.target.astype(np.float64)
-    plain = grid_grey(grid, len(yarns)) if grey is None else grey
-    inked = drawn(plain, look, aspect, within)
-    even = evened(inked, plain, look, aspect, within)
+    before = Plain(grid, len(yarns)) if plain is None else plain
+    grey = before.lightness
+    inked = drawn(grey, look, aspect, within)
+    even = evened(inked, grey, look, aspect, within)
     several = len(yarns) > per_round == 2
     fit = fit_tone if len(yarns) == 2 else fit_range
     fitted = fit(even if len(yarns) == 2 else inked, share, light)
     target[..., 0] = fitted if several else hatched(fitted, look, tone_levels(light))
-    seen = fit(plain, share, light)
     form = hatched(form_of(even, share), look, np.array([-1.0, 1.0])) if several else None
     if inside.all():
         canvas = Canvas.of(target, None, weight, form, aspect)
-        return Draft(canvas, ReferenceImage(seen, aspect))
+        return Draft(
+            canvas,
+            before.reference(None, lambda: ReferenceImage(fit(grey, share, light), aspect)),
+        )
     behind = ground_for(fitted, inside, light) if ground is None else ground
     wanted = background(inside, light, behind, filler)
     weight = _contoured(target, form, weight, inside, light, behind)
     canvas = Canvas.of(target, wanted, weight, form, aspect)
-    seen = np.where(inside, seen, light[np.where(inside, 0, wanted)])
-    belief = None if grid.belief is None else grid.belief.astype(np.float64)
-    return Draft(canvas, ReferenceImage(seen, aspect, subject=inside, belief=belief))
+
+    def on_ground() -> ReferenceImage:
+        seen = np.where(inside, fit(grey, share, light), light[np.where(inside, 0, wanted)])
+        belief = None if grid.belief is None else grid.belief.astype(np.float64)
+        return ReferenceImage(seen, aspect, subject=inside, belief=belief)
+
+    return Draft(canvas, before.reference(behind, on_ground))
 
 
 def _contoured(

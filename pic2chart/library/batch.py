@@ -328,16 +328,17 @@ def _crew(options: RunOptions, plan: RunPlan, staging: Path) -> Crew:
 
 def _remember(plan: RunPlan, catalogue: Catalogue, began: int) -> None:
     """Note the stamps of files whose contents are in the catalogue."""
-    sha256 = catalogue.hashes()
-    sha256 |= {path: row[0] for path, row in catalogue.broken().items() if row[0]}
-    sure = {
-        path: (sha256[path], stamp)
-        for path, stamp in plan.stamps.items()
-        if path in sha256 and max(stamp[1:]) < began - _FRESH_NS
-    }
-    if sure != catalogue.seen():
+    sure = {}
+    for path, stamp in plan.stamps.items():
+        _, before = plan.seen.get(path, ("", None))
+        if before != stamp and max(stamp[1:]) < began - _FRESH_NS:
+            sha256 = catalogue.hash_made(path)
+            if sha256 is not None:
+                sure[path] = sha256, stamp
+    gone = plan.seen.keys() - plan.stamps.keys()
+    if sure or gone:
         with catalogue.change():
-            catalogue.put_seen(sure)
+            catalogue.put_seen(sure, gone)
 
 
 def _finish(
@@ -370,7 +371,7 @@ def _summary(
     return Summary(
         motifs=catalogue.count(),
         made=work.made,
-        unchanged=len(plan.unchanged),
+        unchanged=plan.unchanged,
         removed=plan.lost,
         faulty=tuple(catalogue.faulty()),
         broken=tuple((path, row[2]) for path, row in catalogue.broken().items()),

@@ -332,13 +332,12 @@ def _columns(
     entries: Iterable[BookletEntry], heading: str
 ) -> list[tuple[str, list[tuple[str, int]]]]:
     """The index in columns of (words, number), under its heading."""
-    titles = {e: e.shown for e in entries}
     if heading == "By name":
-        ordered = sorted(titles, key=lambda e: (natural(titles[e]), e.number))
-        lines = [(titles[e], e.number) for e in ordered]
+        named = sorted((natural(e.shown), e.number, e.shown) for e in entries)
+        lines = [(title, number) for _, number, title in named]
     else:
-        ordered = sorted(titles, key=lambda e: (e.unit, e.rounds, e.number))
-        lines = [(f"{e.unit} stitches: {titles[e]}", e.number) for e in ordered]
+        ordered = sorted(entries, key=lambda e: (e.unit, e.rounds, e.number))
+        lines = [(f"{e.unit} stitches: {e.shown}", e.number) for e in ordered]
     parts = [lines[i : i + _LINES] for i in range(0, len(lines), _LINES)]
     return [(heading if i == 0 else f"{heading}, continued", part) for i, part in enumerate(parts)]
 

@@ -12,9 +12,10 @@ import re
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, fields
+from dataclasses import fields
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from pic2chart.checks.report import YarnUse
 from pic2chart.core.errors import InputError, OutputError
@@ -34,8 +35,7 @@ _LISTS = ("files", "tags", "said")
 _YARN = tuple(f.name for f in fields(YarnUse))
 
 
-@dataclass(frozen=True, slots=True)
-class KeptMotif:
+class KeptMotif(NamedTuple):
     """What a run must know of a motif. `place`: its folder within the library; `sha256`: of its
     picture's contents; `digest`: of what was asked for, '' when it must be made again."""
 
@@ -69,9 +69,17 @@ class Catalogue:
             for path, size, name, place, sha256, digest, files in rows
         }
 
-    def hashes(self) -> dict[str, str]:
-        """By path, the hash of the contents of which every motif was made that is up to date."""
-        return dict(self.connection.execute("SELECT path, sha256 FROM motif WHERE digest != ''"))
+    def hash_made(self, path: str) -> str | None:
+        """The hash of a file's contents that were found broken, or of which every motif of it that is
+        up to date was made; None when there is no such hash."""
+        for query in (
+            "SELECT sha256 FROM broken WHERE path = ? AND sha256 != ''",
+            "SELECT DISTINCT sha256 FROM motif WHERE path = ? AND digest != ''",
+        ):
+            rows = self.connection.execute(query, (path,)).fetchall()
+            if len(rows) == 1:
+                return str(rows[0][0])
+        return None
 
     def made_by(self, digest: str) -> bool:
         """Whether a motif was made by the order of that digest, so that its options are good."""
@@ -145,13 +153,10 @@ class Catalogue:
         row = (broken.path, broken.sha256, broken.digest, _printed(broken.message))
         self._run("INSERT OR REPLACE INTO broken VALUES (?, ?, ?, ?)", row)
 
-    def put_seen(self, stamps: Mapping[str, tuple[str, Stamp]]) -> None:
-        """Remember the stamps of files whose contents are known, and no others."""
-        before = self.seen()
-        gone = [(path,) for path in before.keys() - stamps.keys()]
-        self.connection.executemany("DELETE FROM seen WHERE path = ?", gone)
-        changed = sorted(path for path, known in stamps.items() if before.get(path) != known)
-        rows = ((path, stamps[path][0], *stamps[path][1]) for path in changed)
+    def put_seen(self, stamps: Mapping[str, tuple[str, Stamp]], gone: Iterable[str]) -> None:
+        """Remember the stamps of files whose contents are known, and forget those that are gone."""
+        self.connection.executemany("DELETE FROM seen WHERE path = ?", ((path,) for path in gone))
+        rows = ((path, sha256, *stamp) for path, (sha256, stamp) in sorted(stamps.items()))
         self.connection.executemany("INSERT OR REPLACE INTO seen VALUES (?, ?, ?, ?, ?)", rows)
 
     def put_about(self, key: str, value: str) -> None:
@@ -351,7 +356,7 @@ def _without_machine(uri: str) -> str:
 def _connected(uri: str, path: Path) -> Iterator[sqlite3.Connection]:
     try:
         connection = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=30)
-        connection.text_factory = lambda text: text.decode("utf-8", "replace")
+        connection.text_factory = partial(str, encoding="utf-8", errors="replace")
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     except _SPOILT as error:
         raise InputError(message("catalogue-unreadable", path=str(path), why=str(error))) from error

@@ -44,7 +44,7 @@ class FolderDepot:
 
     def there(self, place: str, files: tuple[str, ...]) -> bool:
         try:
-            return set(files) <= set(os.listdir(self._out / place))
+            return set(os.listdir(f"{self._out}/{place}")).issuperset(files)
         except OSError:
             return False
 

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from pic2chart.core.confined import confining, start_ahead
 from pic2chart.core.errors import (
@@ -68,7 +68,7 @@ def make_motif(task: Task) -> Result:
             rights = task.order.rights.over(rights_of_picture(task.here))
         made = replace(made, chart=_with_rights(made.chart, rights))
         files = _files(made.chart, task, rights)
-        motif = _facts(task, made, rights, tuple(sorted(files)))
+        motif = _facts(task, made, rights, files)
     except (InputError, SettingError) as error:
         return _refused(task, error)
     except OSError as error:
@@ -244,10 +244,11 @@ def _signed(sheets: SheetSettings, rights: Rights) -> SheetSettings:
     return sheets if sheets.author or not rights.author else replace(sheets, author=rights.author)
 
 
-def _facts(task: Task, made: _Charted, rights: Rights, files: tuple[str, ...]) -> MotifRecord:
+def _facts(
+    task: Task, made: _Charted, rights: Rights, files: Mapping[str, bytes | str]
+) -> MotifRecord:
     from pic2chart.library.difficulty import amounts_in, difficulty_of, parts_of
     from pic2chart.model.repeat import find_repeat
-    from pic2chart.sheets.writers.png import pixels_png
 
     chart, report, findings, kind = made.chart, made.report, made.findings, made.kind
     repeat = find_repeat(chart.stitches, circular=chart.in_round)
@@ -264,7 +265,7 @@ def _facts(task: Task, made: _Charted, rights: Rights, files: tuple[str, ...]) -
         digest=task.digest,
         title=chart.title,
         kind=kind,
-        files=files,
+        files=tuple(sorted(files)),
         tags=task.order.tags,
         worked=chart.worked,
         hand=chart.hand,
@@ -294,7 +295,7 @@ def _facts(task: Task, made: _Charted, rights: Rights, files: tuple[str, ...]) -
         warnings=report.warnings,
         notes=report.notes,
         said=tuple(finding.message for finding in findings[:MOST_SAID]),
-        pixels=pixels_png(chart),
+        pixels=cast(bytes, files[f"{task.name}.png"]),
         rights=Rights(**{name: said.get(name, "") for name in rights.names()}),
         proposed=made.proposed,
         yarns=report.yarns,

@@ -68,9 +68,8 @@ class _File:
         self._bodies[number - 1] = body if isinstance(body, bytes) else body.encode("latin-1")
 
     def add(self, body: str | bytes) -> int:
-        number = self.room()
-        self.put(number, body)
-        return number
+        self._bodies.append(body if isinstance(body, bytes) else body.encode("latin-1"))
+        return len(self._bodies)
 
     def stream(self, data: bytes, more: str = "", *, deflated: bool = False) -> int:
         packed = data if deflated else zlib.compress(data, 6)
@@ -193,20 +192,18 @@ def _to_unicode(numbers: dict[int, str]) -> bytes:
 def _tags(file: _File, root: int, pages: Sequence[WrittenPage], numbers: Sequence[int]) -> None:
     """The structure: one document, its parts in reading order, and the way back from each page."""
     document = file.room()
-    kids: list[int] = []
+    kids: list[str] = []
     back = []
     for at, (page, number) in enumerate(zip(pages, numbers, strict=True)):
+        place = f"/P {document} 0 R /Pg {number} 0 R"
         own = []
         for content, (tag, words) in enumerate(page.tags):
             alt = f"/Alt {_text(words)} " if words else ""
-            own.append(
-                file.add(
-                    f"<</Type /StructElem /S /{tag} /P {document} 0 R /Pg {number} 0 R {alt}/K {content}>>"
-                )
-            )
+            one = file.add(f"<</Type /StructElem /S /{tag} {place} {alt}/K {content}>>")
+            own.append(f"{one} 0 R")
         kids += own
-        back.append(f"{at} [{' '.join(f'{n} 0 R' for n in own)}]")
-    inside = " ".join(f"{n} 0 R" for n in kids)
+        back.append(f"{at} [{' '.join(own)}]")
+    inside = " ".join(kids)
     file.put(document, f"<</Type /StructElem /S /Document /P {root} 0 R /K [{inside}]>>")
     parents = file.add(f"<</Nums [{' '.join(back)}]>>")
     file.put(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from pic2chart.library.pdf_type import font
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Mark, Style, text_width
@@ -27,6 +28,7 @@ class Tagged:
     words: str = ""
 
 
+@lru_cache(maxsize=1_000)
 def rgb(colour: str, stroke: bool) -> str:
     """A colour of the screen."""
     parts = (int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
@@ -108,6 +110,7 @@ def letters_of(parts: Iterable[Tagged]) -> dict[str, set[str]]:
     return letters
 
 
+@lru_cache(maxsize=10_000)
 def _n(value: float) -> str:
     text = f"{value:.3f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
+from functools import cached_property
 from hashlib import sha256 as sha256_hash
+from typing import NamedTuple
 
 from pic2chart.core.errors import Pic2ChartError
 from pic2chart.library.catalogue import Catalogue, KeptMotif
@@ -20,16 +21,28 @@ Size = tuple[str, int]
 @dataclass(frozen=True, slots=True)
 class RunPlan:
     """What is to be done: tasks, files broken before they began, motifs to drop, notes of broken
-    files to drop, and known stamps. `unchanged`: the hash of contents by path."""
+    files to drop. `stamps`: of all files, by path; `seen`: what the catalogue remembered of them."""
 
     tasks: tuple[Task, ...]
     broken: tuple[Broken, ...]
     gone: tuple[Size, ...]
     mended: tuple[str, ...]
     stamps: dict[str, Stamp]
-    unchanged: dict[str, str]
+    seen: dict[str, tuple[str, Stamp]]
+    unchanged: int
+    """Files of which all is made already."""
     lost: int
     """Pictures of motifs that are gone from the folder."""
+
+
+class _Part(NamedTuple):
+    """One size of a picture, and what is to be made of it; `across`: its stitches, None when there is
+    but one size."""
+
+    size: int
+    across: int | None
+    order: Order
+    digest: str
 
 
 @dataclass(slots=True)
@@ -40,7 +53,6 @@ class _Before:
     broken: dict[str, tuple[str, str, str]]
     seen: dict[str, tuple[str, Stamp]]
     depot: Depot
-    names: set[str] = field(default_factory=set)
 
     def hash_now(self, file: Found) -> str:
         """Of the contents now; files with the stamp they had are not read again."""
@@ -52,13 +64,13 @@ class _Before:
         except OSError:  # told when its motif is made
             return ""
 
-    def done_with(self, path: str, size: int, digest: str, name: str) -> set[str]:
+    def done_with(self, path: str, name: str, part: _Part) -> set[str]:
         """The contents' hashes of which all that is asked for was made or found broken already."""
         done = set()
-        if path in self.broken and self.broken[path][1] == digest:
+        if path in self.broken and self.broken[path][1] == part.digest:
             done.add(self.broken[path][0])
-        kept = self.kept.get((path, size))
-        if kept is not None and kept.digest == digest and kept.name == name:
+        kept = self.kept.get((path, part.size))
+        if kept is not None and kept.digest == part.digest and kept.name == name:
             done |= {kept.sha256} if self.depot.there(kept.place, kept.files) else set()
         return done
 
@@ -68,70 +80,90 @@ def plan_run(
 ) -> RunPlan:
     """Compare the files of the folder with the catalogue, and with what is in its depot."""
     before = _Before(catalogue.kept(), catalogue.broken(), catalogue.seen(), depot)
-    before.names = {file.name.casefold() for file in found}
+    parts_of = _Parts(recipe, found)
     tasks: list[Task] = []
     faults: list[Broken] = []
-    unchanged: dict[str, str] = {}
+    unchanged: set[str] = set()
     mended: list[str] = []
     wanted: set[Size] = set()
     for file in found:
         try:
-            order = recipe.order(file.path, file.side)
-            parts = _parts(file, order, recipe, before)
+            parts = parts_of.file(file)
         except Pic2ChartError as error:
             faults.append(Broken(file.path, "", "", str(error)))
             wanted.update(size for size in before.kept if size[0] == file.path)
             continue
-        wanted.update((part.path, part.size) for part in parts)
         now: str | None = None
         for part in parts:
-            done = before.done_with(part.path, part.size, part.digest, part.name)
+            wanted.add((file.path, part.size))
+            name = parts_of.name(file, part)
+            done = before.done_with(file.path, name, part)
             if done and now is None:
                 now = before.hash_now(file)
             if again or now not in done:
-                tasks.append(part)
+                task = Task(file.path, file.file, name, part.order, part.digest, None, part.size)
+                tasks.append(task)
             else:
-                unchanged[file.path] = now
+                unchanged.add(file.path)
                 seen_broken = before.broken.get(file.path, ("",))[0]
                 if seen_broken and seen_broken != now:
                     mended.append(file.path)
-    paths = {file.path for file in found}
-    for task in tasks:
-        unchanged.pop(task.path, None)
+    stamps = {file.path: file.stamp for file in found}
+    gone = before.kept.keys() - wanted
     return RunPlan(
         tuple(tasks),
         tuple(faults),
-        tuple(sorted(before.kept.keys() - wanted)),
-        tuple(sorted({*mended, *(before.broken.keys() - paths)})),
-        {file.path: file.stamp for file in found},
-        unchanged,
-        len({path for path, _ in before.kept} - paths),
+        tuple(sorted(gone)),
+        tuple(sorted({*mended, *(before.broken.keys() - stamps.keys())})),
+        stamps,
+        before.seen,
+        len(unchanged - {task.path for task in tasks}),
+        len({path for path, _ in gone} - stamps.keys()),
     )
 
 
-def _parts(file: Found, order: Order, recipe: Recipe, before: _Before) -> Iterable[Task]:
-    """A task for each size that is asked for."""
-    task = Task(file.path, file.file.absolute(), file.name, order, "", None)
-    sizes = order.sizes if len(order.sizes) > 1 and not _only_one_size(task) else (None,)
-    tasks = []
-    for at, stitches in enumerate(sizes):
-        part = order.of_size(at) if stitches is not None else order.alone()
-        name = file.name if stitches is None else _sized(file, stitches, before.names)
-        made = replace(task, name=name, order=part, digest=recipe.digest(part), size=at)
-        tasks.append(made)
-    return tasks
+class _Parts:
+    """The parts of each file by the recipe; what it says of many alike is worked out once."""
+
+    def __init__(self, recipe: Recipe, found: tuple[Found, ...]) -> None:
+        self._recipe, self._found = recipe, found
+        self._known: dict[tuple[int, bool], tuple[_Part, ...]] = {}
+
+    def file(self, file: Found) -> tuple[_Part, ...]:
+        """A part for each size. Raises Pic2ChartError."""
+        order = self._recipe.order(file.path, file.side)
+        several = len(order.sizes) > 1 and not _is_chart(file, order)
+        if file.side is not None:  # its order is its own, and not kept
+            return self._each(order, several)
+        key = id(order), several
+        if key not in self._known:
+            self._known[key] = self._each(order, several)
+        return self._known[key]
+
+    def _each(self, order: Order, several: bool) -> tuple[_Part, ...]:
+        digest = self._recipe.digest
+        if not several:
+            return (_Part(0, None, order.alone(), digest(order.alone())),)
+        orders = [order.of_size(at) for at in range(len(order.sizes))]
+        sizes = zip(order.sizes, orders, strict=True)
+        return tuple(_Part(at, n, own, digest(own)) for at, (n, own) in enumerate(sizes))
+
+    def name(self, file: Found, part: _Part) -> str:
+        """The name of the motif, unlike that of any other picture's."""
+        if part.across is None:
+            return file.name
+        name = f"{file.name}-{part.across}"
+        if name.casefold() in self._names:
+            name += f"-{sha256_hash(file.path.encode()).hexdigest()[:8]}"
+        return name
+
+    @cached_property
+    def _names(self) -> set[str]:
+        return {file.name.casefold() for file in self._found}
 
 
-def _only_one_size(task: Task) -> bool:
-    """A finished chart has the size it has."""
+def _is_chart(file: Found, order: Order) -> bool:
+    """Whether a file is a finished chart, which has the size it has."""
     from pic2chart.library.motif_making import is_chart
 
-    return is_chart(task)
-
-
-def _sized(file: Found, stitches: int, names: set[str]) -> str:
-    """The name of one size, unlike that of any other picture's motif."""
-    name = f"{file.name}-{stitches}"
-    if name.casefold() in names:
-        name += f"-{sha256_hash(file.path.encode()).hexdigest()[:8]}"
-    return name
+    return is_chart(Task(file.path, file.file, file.name, order, "", None))

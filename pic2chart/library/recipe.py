@@ -158,7 +158,7 @@ class Recipe:
     def idle(self, paths: Iterable[str]) -> tuple[str, ...]:
         """The patterns that fit none of the pictures at these paths."""
         left = dict.fromkeys(pattern for pattern, _ in self.some)
-        for path in paths:
+        for path in paths if left else ():
             for pattern in [pattern for pattern in left if _fits(path, pattern)]:
                 del left[pattern]
         return tuple(left)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 import unicodedata
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -36,11 +37,14 @@ _OWN_FILES = (CHART_FILE, ENDING)
 COMPANIONS = (".png", "-front.png")
 """Written beside NAME.chart.json by the commands; they show the same chart once more."""
 _BEGINNING = 2000
+_WORDS = re.compile(r"[^\W_]+")
 _LONGEST = 80
 """Bytes of a motif's name: endings fit behind it on any file system."""
 
 SourceFile = Path | StoredFile
 """A file of this machine, or at a store."""
+Location = str | StoredFile
+"""Where a file lies; a path is made of the text only where it is needed, since most need none."""
 Stamp = tuple[int, int, int]
 """Size in bytes, times of change of contents and of the file's entry, both in nanoseconds."""
 
@@ -49,14 +53,20 @@ Stamp = tuple[int, int, int]
 class Found:
     """One file of the folder. `path`: within the folder, '/' between, as text that always prints.
 
-    `name`: of its motif, unlike any other's, good as a file name anywhere. `side`: its own options.
+    `at`: where it lies, a path of this machine as text. `name`: of its motif, unlike any other's, good
+    as a file name anywhere. `side`: its own options, None when there are none.
     """
 
     path: str
-    file: SourceFile
+    at: Location
     name: str
     stamp: Stamp
     side: SourceFile | None
+
+    @property
+    def file(self) -> SourceFile:
+        """The file, of this machine by its whole path."""
+        return _file(self.at).absolute()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,30 +86,30 @@ def scan(folder: Address, leave_out: frozenset[Path]) -> Listing:
     itself among them), shelves of yarns, and what a chart file or a garment has beside it. Raises
     InputError.
     """
-    files: dict[str, tuple[SourceFile, Stamp]]
+    files: dict[str, tuple[Location, Stamp]]
     if isinstance(folder, str):
         files = {file.path: (file, stamp) for file, stamp in listed(folder)}
     else:
         if not folder.is_dir():
             raise InputError(message("no-folder-of-pictures", folder=str(folder)))
-        files = {_shown(file, folder): (file, stamp) for file, stamp in _files(folder, leave_out)}
-    taken = {
-        path: pair
-        for path, pair in files.items()
-        if _wanted(path, files) and not _is_shelf(pair[0])
-    }
-    names = _names(sorted(taken))
+        files = {path: (at, stamp) for path, at, stamp in _files(str(folder), "", leave_out)}
+    stems = {path: _stem(path) for path in sorted(files) if _wanted(path, files)}
+    names = _names(stems)
     found = tuple(
-        Found(path, taken[path][0], names[path], taken[path][1], _side(path, files))
-        for path in sorted(taken)
+        Found(path, files[path][0], names[path], files[path][1], _side(stem, files))
+        for path, stem in stems.items()
     )
-    sides = {file.side for file in found}
-    rest = sorted(path for path in files.keys() - taken.keys() if files[path][0] not in sides)
+    sides = {f"{stem}{SIDE_FILE}" for stem in stems.values()}
+    rest = sorted(files.keys() - stems.keys() - sides)
     lonely = tuple(path for path in rest if path.lower().endswith(SIDE_FILE))
     return Listing(found, tuple(path for path in rest if _strange(path, files)), lonely)
 
 
-def _strange(path: str, files: dict[str, tuple[SourceFile, Stamp]]) -> bool:
+def _file(at: Location) -> SourceFile:
+    return Path(at) if isinstance(at, str) else at
+
+
+def _strange(path: str, files: Mapping[str, object]) -> bool:
     """Whether a file that is not taken is no side file, no shelf, and none that goes with a chart file."""
     if path.lower().endswith((*PICTURES, *CHARTS, SIDE_FILE)):
         return False
@@ -109,25 +119,29 @@ def _strange(path: str, files: dict[str, tuple[SourceFile, Stamp]]) -> bool:
     return not any(begin + ending in files for begin in begins for ending in _OWN_FILES)
 
 
-def _files(folder: Path, leave_out: frozenset[Path]) -> Iterator[tuple[Path, Stamp]]:
+def _files(
+    folder: str, within: str, leave_out: frozenset[Path]
+) -> Iterator[tuple[str, str, Stamp]]:
+    """Of every file: its path `within` the whole, as text that prints; where it lies; its stamp."""
+    names = {os.path.normcase(path.name) for path in leave_out}
     try:
         with os.scandir(folder) as entries:
-            listed = sorted(entries, key=lambda entry: os.fsencode(entry.name))
+            listed = list(entries)
         made = any(entry.name.endswith(CHART_FILE) for entry in listed)
         for entry in listed:
-            path = Path(entry.path)
             if made and entry.name == PARTS:  # drawings of the charts beside it
                 continue
-            if entry.name.startswith(".") or path.absolute() in leave_out:
+            if entry.name.startswith("."):
                 continue
+            if os.path.normcase(entry.name) in names and Path(entry.path).absolute() in leave_out:
+                continue
+            path = f"{within}{_printed(entry.name)}"
             if entry.is_dir(follow_symlinks=False):
-                yield from _files(path, leave_out)
+                yield from _files(entry.path, f"{path}/", leave_out)
             elif (facts := _facts(entry)) is not None:
-                yield path, (facts.st_size, facts.st_mtime_ns, facts.st_ctime_ns)
+                yield path, entry.path, (facts.st_size, facts.st_mtime_ns, facts.st_ctime_ns)
     except OSError as error:
-        raise InputError(
-            message("folder-unreadable", folder=str(folder), why=reason(error))
-        ) from error
+        raise InputError(message("folder-unreadable", folder=folder, why=reason(error))) from error
 
 
 def _facts(entry: os.DirEntry[str]) -> os.stat_result | None:
@@ -140,24 +154,25 @@ def _facts(entry: os.DirEntry[str]) -> os.stat_result | None:
         raise
 
 
-def _shown(file: Path, folder: Path) -> str:
-    return os.fsencode(file.relative_to(folder).as_posix()).decode("utf-8", "backslashreplace")
+def _printed(name: str) -> str:
+    if name.isascii():
+        return name
+    return os.fsencode(name).decode("utf-8", "backslashreplace")
 
 
-def _wanted(path: str, files: dict[str, tuple[SourceFile, Stamp]]) -> bool:
+def _wanted(path: str, files: Mapping[str, tuple[Location, Stamp]]) -> bool:
+    """Whether a file is a picture or a chart."""
     lower = path.lower()
     if not lower.endswith(PICTURES + CHARTS):
         return False
-    return not any(
-        path.endswith(ending) and path.removesuffix(ending) + CHART_FILE in files
-        for ending in COMPANIONS
-    )
+    for ending in COMPANIONS:
+        if path.endswith(ending) and path.removesuffix(ending) + CHART_FILE in files:
+            return False
+    return not (lower.endswith(".csv") and _is_shelf(_file(files[path][0])))
 
 
 def _is_shelf(file: SourceFile) -> bool:
     """Whether a table is a shelf of yarns, by its headings; it may lie among the pictures."""
-    if file.suffix.lower() != ".csv":
-        return False
     try:
         with file.open("rb") as opened:
             return begins_as_shelf(opened.read(_BEGINNING))
@@ -165,9 +180,9 @@ def _is_shelf(file: SourceFile) -> bool:
         return False
 
 
-def _side(path: str, files: dict[str, tuple[SourceFile, Stamp]]) -> SourceFile | None:
-    pair = files.get(f"{_stem(path)}{SIDE_FILE}")
-    return None if pair is None else pair[0]
+def _side(stem: str, files: Mapping[str, tuple[Location, Stamp]]) -> SourceFile | None:
+    pair = files.get(f"{stem}{SIDE_FILE}")
+    return None if pair is None else _file(pair[0])
 
 
 def _stem(path: str) -> str:
@@ -175,9 +190,9 @@ def _stem(path: str) -> str:
     return path[: len(path) - len(ending)]
 
 
-def _names(paths: list[str]) -> dict[str, str]:
+def _names(stems: Mapping[str, str]) -> dict[str, str]:
     """A name for each path: its words, and a few signs of its hash where these are too long or not its own."""
-    plain = {path: _slug(_stem(path)) for path in paths}
+    plain = {path: _slug(stem) for path, stem in stems.items()}
     count = Counter(map(_alike, plain.values()))
     return {
         path: name
@@ -198,6 +213,5 @@ def _cut(name: str) -> str:
 
 def _slug(text: str) -> str:
     """Letters and figures as they are, each stretch of anything else one hyphen."""
-    whole = unicodedata.normalize("NFC", text)  # letters and accents apart become one
-    words = "".join(c if c.isalnum() else " " for c in whole).split()
+    words = _WORDS.findall(unicodedata.normalize("NFC", text))  # letters and accents become one
     return "-".join(words)[: 4 * _LONGEST] or "motif"

@@ -207,6 +207,8 @@ def _with_mirror(stitches: Stitches, found: Repeat, circular: bool) -> Repeat:
     unit = fold(stitches, box)
     around = circular or box.stitches < stitches.shape[1]
     flipped = unit[:, ::-1]
+    width = unit.shape[1]
+    twice = np.concatenate([flipped, flipped], axis=1)
     turns = range(box.stitches) if around else [0]
-    best = max(float((np.roll(flipped, turn, axis=1) == unit).mean()) for turn in turns)
+    best = max(float((twice[:, width - turn :][:, :width] == unit).mean()) for turn in turns)
     return Repeat(found.stitches, found.rounds, found.kind, found.agreement, best >= _MIRRORED)

@@ -123,6 +123,8 @@ def clean(text: str) -> str:
     Control characters, lone surrogates and direction overrides would break XML or mislead the eye.
     """
     whole = " ".join(text.split())
+    if whole.isprintable():
+        return whole
     return "".join(c if c.isprintable() or c in JOINERS else "\ufffd" for c in whole)
 
 

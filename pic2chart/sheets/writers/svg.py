@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterable, Iterator
 from html import escape  # as xml.sax escapes, without its import of urllib
+from itertools import pairwise
 
 from pic2chart.model.attached import svg_metadata
 from pic2chart.model.chart import Chart
@@ -118,11 +119,24 @@ def _path(mark: Boxes | Lines | Paths | Stamps) -> str:
         for path in mark.paths:
             pen.polyline([_place(point) for point in path], closed=mark.closed)
     else:
-        polylines = [[_place(point) for point in line] for line in mark.shape.polylines]
+        lines = [[_place(point) for point in line] for line in mark.shape.polylines]
+        strokes = [_stroke(line, closed=mark.shape.closed) for line in lines]
         for x, y in map(_place, mark.places):
-            for line in polylines:
-                pen.polyline([(x + dx, y + dy) for dx, dy in line], closed=mark.shape.closed)
+            for (dx, dy), steps, (to_x, to_y) in strokes:
+                pen.stroke((x + dx, y + dy), steps, (x + to_x, y + to_y))
     return "".join(pen.steps)
+
+
+WholePoint = tuple[int, int]
+
+
+def _stroke(points: list[WholePoint], *, closed: bool) -> tuple[WholePoint, str, WholePoint]:
+    """A polyline as its first place, the steps from there, which are the same wherever it begins, and
+    the place where it ends."""
+    steps = [_step(x - a, y - b) for (a, b), (x, y) in pairwise(points)]
+    if closed:
+        return points[0], "".join(steps) + "z", points[0]
+    return points[0], "".join(steps), points[-1]
 
 
 class _Pen:
@@ -132,21 +146,21 @@ class _Pen:
         self.steps: list[str] = []
         self.at = (0, 0)
 
-    def box(self, first: tuple[int, int], last: tuple[int, int]) -> None:
+    def box(self, first: WholePoint, last: WholePoint) -> None:
         self._move(first)
         width, height = last[0] - first[0], last[1] - first[1]
         self.steps.append(f"h{width}v{height}h{-width}z")
 
-    def polyline(self, points: list[tuple[int, int]], *, closed: bool) -> None:
-        self._move(points[0])
-        for x, y in points[1:]:
-            self.steps.append(_step(x - self.at[0], y - self.at[1]))
-            self.at = (x, y)
-        if closed:
-            self.steps.append("z")
-            self.at = points[0]
+    def polyline(self, points: list[WholePoint], *, closed: bool) -> None:
+        self.stroke(*_stroke(points, closed=closed))
 
-    def _move(self, to: tuple[int, int]) -> None:
+    def stroke(self, first: WholePoint, steps: str, last: WholePoint) -> None:
+        """A polyline whose steps are written already."""
+        self._move(first)
+        self.steps.append(steps)
+        self.at = last
+
+    def _move(self, to: WholePoint) -> None:
         self.steps.append("m" + _pair(to[0] - self.at[0], to[1] - self.at[1]))
         self.at = to
 
@@ -184,7 +198,7 @@ def _text(text: str) -> str:
     return escape(clean(text))
 
 
-def _place(point: Point) -> tuple[int, int]:
+def _place(point: Point) -> WholePoint:
     return _unit(point[0]), _unit(point[1])
 
 
