@@ -71,7 +71,7 @@ def _named(name: str, value: str) -> str:
     return f"{name}={value}" if value else name
 
 
-PYTHON = Door(_named, {"chart": "make_chart", "read": "read_photo"}.__getitem__)
+PYTHON = Door(_named, {"chart": "make_chart", "read": "read_photo", "mend": "mend"}.__getitem__)
 """Settings and functions by their names, as one writes them in Python."""
 
 

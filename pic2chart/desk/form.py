@@ -107,7 +107,7 @@ _CHOICES = {
     "loop": "a backward loop",
     "lifted": "the bar lifted",
 }
-_COMMANDS = {"chart": "Choose a picture", "read": "Read a photo of a chart"}
+_COMMANDS = {"chart": "Choose a picture", "read": "Read a photo of a chart", "mend": "Mend"}
 """What on the page does the work of a command."""
 _GROUPS = {
     "Yarns": ("yarn", "yarns", "shelf"),

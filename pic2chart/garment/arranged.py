@@ -19,7 +19,7 @@ from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
 from pic2chart.garment.around import all_round, least_jog, repeat_width
-from pic2chart.garment.design import Design, is_chart, read_design
+from pic2chart.garment.design import Design, is_chart, read_design, refuse_crowded
 from pic2chart.garment.kind import TubeOptions
 from pic2chart.garment.letters import lettered
 from pic2chart.garment.piece import Making
@@ -173,6 +173,7 @@ def _chart(design: Design, path: Path) -> MotifBand:
     plain = Settings(gauge=design.settings.gauge)
     own = read_design(path, plain, (200, None)).chart
     assert own is not None
+    refuse_crowded(own.stitches, path.name)
     chosen = design.yarns
     if len(own.yarns) == 2:
         chosen = tuple(design.yarns[k] for k in (design.ground, design.figure))

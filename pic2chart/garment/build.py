@@ -14,7 +14,7 @@ from typing import Any, Generic, TypeVar
 from pic2chart.core.messages import Message
 from pic2chart.core.settings import Settings
 from pic2chart.design.solution import Progress
-from pic2chart.garment.design import Design, read_design
+from pic2chart.garment.design import Design, read_design, refuse_crowded
 from pic2chart.garment.duplicate import embroidery
 from pic2chart.garment.kind import GarmentOptions, Kind
 from pic2chart.garment.ladder import ladder_section
@@ -50,7 +50,10 @@ class GarmentOrder(Generic[Asked]):
 
         Raises InputError, SettingError.
         """
-        return read_design(self.path, self.settings, (stitches, rounds), self.keep)
+        design = read_design(self.path, self.settings, (stitches, rounds), self.keep)
+        if design.chart is not None and self.options.embroider is None:
+            refuse_crowded(design.chart.stitches, self.path.name)
+        return design
 
     def making(self, design: Design, child: bool) -> Making:
         """The rules that the pieces keep; `child`: whether it is for one. Raises SettingError."""

@@ -23,8 +23,9 @@ from pic2chart.design.filler import Filler, find_filler
 from pic2chart.design.yarn_choice import yarns_for
 from pic2chart.garment.painted import Painted, painted_of
 from pic2chart.model.any_file import SIGNATURE, read_any
-from pic2chart.model.chart import NO_STITCH, Chart, for_hand
+from pic2chart.model.chart import NO_STITCH, Chart, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
+from pic2chart.model.measure import yarns_per_round
 from pic2chart.model.repeat import find_repeat
 from pic2chart.model.titles import title_of_file
 from pic2chart.model.yarn import Yarn, yarn_lab
@@ -192,6 +193,30 @@ class Design:
         if self.chart.repeat is not None:
             return self.chart.repeat[0]
         return find_repeat(self.chart.stitches).box[0]
+
+
+MOST_PER_ROUND = 3
+"""Yarns in one round that can be knitted. Common practice: two are the norm, three possible."""
+
+
+def refuse_crowded(stitches: Stitches, name: str) -> None:
+    """Raises InputError where a round needs more yarns than can be knitted: the stitches of a chart
+    all stay, so nothing but errors could come of it, and a plan of their catches takes long.
+    """
+    used = yarns_per_round(stitches, NO_STITCH).sum(axis=1)
+    crowded = np.flatnonzero(used > MOST_PER_ROUND)
+    if crowded.size:
+        first = int(crowded[0])
+        raise InputError(
+            message(
+                "motif-crowded",
+                name=name,
+                round=first + 1,
+                yarns=int(used[first]),
+                rounds=len(crowded),
+                most=MOST_PER_ROUND,
+            )
+        )
 
 
 def _chart_motif(chart: Chart) -> Motif:

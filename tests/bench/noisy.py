@@ -47,7 +47,7 @@ def main() -> None:
     asked.add_argument("--commands", nargs="+", choices=COMMANDS, default=list(COMMANDS))
     options = asked.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        spent(["make", "mitten", str(noise(Path(folder) / "first.png", 12, 6)), "--out", folder])
+        spent(["make", "mitten", str(noise(Path(folder) / "first.png", 12, 3)), "--out", folder])
         for side in options.sides:
             for yarns in options.yarns:
                 chart = str(noise(Path(folder) / f"noise-{side}-{yarns}.png", side, yarns))

@@ -124,6 +124,11 @@ GARMENT = {
         "{option[subject]}, {option[shelf]} and {option[yarns]} out ({option[yarn]} gives its yarns "
         "new names and colours)."
     ),
+    "motif-crowded": (
+        "'{name}' cannot be knitted: its round {round} needs {yarns} yarns, and {rounds:round} in all "
+        "more than {most}; two are common, and {most} the most that can be carried. Bring it down to two "
+        "a round with {command[mend]} first."
+    ),
     "chart-has-one-yarn": "'{file}' has one yarn; stranded knitting needs at least two.",
     "other-count-of-yarns": (
         "The chart has {own} yarns and {given} {option[yarn]} are given; give as many."
