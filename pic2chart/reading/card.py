@@ -133,7 +133,7 @@ def find_cards(rgb: NDArray[np.uint8]) -> list[Card]:
     scale = min(1.0, _WORK / max(rgb.shape[:2]))
     small = cv2.resize(rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
     found: list[tuple[float, Floats]] = []
-    for outline in _outlines(np.asarray(small, dtype=np.uint8)):
+    for outline in outlines(np.asarray(small, dtype=np.uint8), (_SMALLEST, _LARGEST)):
         corners = _four_sides(outline)
         if corners is None or not _seen_by_a_camera(corners, small.shape[:2]):
             continue
@@ -156,10 +156,13 @@ def _far_apart(found: list[tuple[float, Floats]]) -> list[Floats]:
     return chosen
 
 
-def _outlines(small: NDArray[np.uint8]) -> Iterator[NDArray[np.int32]]:
+def outlines(
+    small: NDArray[np.uint8], shares: tuple[float, float]
+) -> Iterator[NDArray[np.int32]]:
     """Outlines of plain areas, from edges and from thresholds in lightness and both hues.
 
-    What touches the photo's border is not whole, and left out.
+    `shares`: least and most of the photo that an area fills. What touches the photo's border is not
+    whole, and left out.
     """
     import cv2
 
@@ -170,7 +173,7 @@ def _outlines(small: NDArray[np.uint8]) -> Iterator[NDArray[np.int32]]:
         for outline in cv2.findContours(mask, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)[0]:
             x, y, wide, high = cv2.boundingRect(outline)
             whole = min(x, y) > 2 and x + wide < width - 2 and y + high < height - 2
-            if whole and _SMALLEST * area < cv2.contourArea(outline) < _LARGEST * area:
+            if whole and shares[0] * area < cv2.contourArea(outline) < shares[1] * area:
                 yield np.asarray(outline[:, 0], dtype=np.int32)
 
 

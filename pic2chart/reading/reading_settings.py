@@ -17,7 +17,7 @@ from pic2chart.core.settings import MAX_SIDE, MAX_YARNS, Settings, check_options
 class GaugeSettings:
     """Where the scale of a swatch photo comes from. Raises SettingError naming the option.
 
-    With neither `card` nor `between`, a card is looked for.
+    With none of `card`, `between` and `coin_mm`, a card is looked for.
     """
 
     card: str | None = option(
@@ -34,6 +34,15 @@ class GaugeSettings:
     )
     cm: float | None = option(
         None, "The distance between those points.", unit="cm", low=1.0, high=100.0, kind=float
+    )
+    coin_mm: float | None = option(
+        None,
+        "Diameter of a coin that lies beside the swatch instead of a card, such as 23.25 for one euro; "
+        "the photo must then be taken straight from above.",
+        unit="mm",
+        low=10.0,
+        high=60.0,
+        kind=float,
     )
     stitches_along: str | None = option(
         None,
@@ -66,8 +75,9 @@ class GaugeSettings:
             raise SettingError(message("counts-belong-together", options=names))
         if (self.between is None) != (self.cm is None):
             raise SettingError(message("between-needs-cm", options=("between", "cm")))
-        if self.card is not None and self.between is not None:
-            raise SettingError(message("card-and-between-given", options=("card", "between")))
+        given = [n for n in ("card", "between", "coin_mm") if getattr(self, n) is not None]
+        if len(given) > 1:
+            raise SettingError(message("scales-given", options=tuple(given[:2])))
 
 
 _KNOWN: dict[str, Field[Any]] = {f.name: f for f in fields(Settings)}

@@ -77,9 +77,8 @@ class SwatchGauge:
     def to_check(self) -> str:
         """What a person should see on the overlay, after 'Check that'."""
         lines = "every line lies on a column or a round"
-        return (
-            lines if self.scale.camera is None else f"{lines}, and the outline on the card's edge"
-        )
+        source = self.scale.source
+        return lines if source == "length" else f"{lines}, and the outline on the {source}'s edge"
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data."""
@@ -131,7 +130,7 @@ def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchG
     photo = load_picture(path, across=ACROSS)
     scale = find_scale(photo, settings)
     frame, size = _frame(photo, scale.to_mm)
-    gray, seen = _images(photo, frame, size, scale.card)
+    gray, seen = _images(photo, frame, size, scale.covered)
     fabric = find_fabric(gray, seen)
     if isinstance(fabric, str):
         raise InputError(_refusal(fabric, photo.name))
@@ -155,15 +154,19 @@ def _refusal(why: Unclear, file: str) -> Message:
 
 
 def _card_image(photo: Picture, scale: Scale) -> NDArray[np.uint8] | None:
-    """The card seen from above with its outline; None when the scale is not a card's."""
-    if scale.camera is None:
+    """The card or coin seen from above with its outline; None for a marked length."""
+    if scale.covered is None:
         return None
-    width, height = (side + 2 * _AROUND_MM for side in CARD_MM)
-    shift = np.array([[1, 0, _AROUND_MM], [0, 1, _AROUND_MM], [0, 0, 1]])
+    low, sides, corner = np.zeros(2), CARD_MM, CORNER_MM
+    if scale.coin is not None:
+        low = projected(scale.to_mm, scale.covered).min(axis=0)
+        sides, corner = (-2 * low[0], -2 * low[1]), -low[0]
+    width, height = (side + 2 * _AROUND_MM for side in sides)
+    shift = np.array([[1, 0, _AROUND_MM - low[0]], [0, 1, _AROUND_MM - low[1]], [0, 0, 1]])
     # Pixels have their middle at whole numbers.
     frame = np.array([[PER_MM, 0, -0.5], [0, PER_MM, -0.5], [0, 0, 1]]) @ shift @ scale.to_mm
     image = _flat(photo.rgb, frame, (round(height * PER_MM), round(width * PER_MM)))
-    return draw_card(image, (CARD_MM[0] * PER_MM, CARD_MM[1] * PER_MM), CORNER_MM * PER_MM)
+    return draw_card(image, (sides[0] * PER_MM, sides[1] * PER_MM), corner * PER_MM)
 
 
 def _frame(photo: Picture, to_mm: Floats) -> tuple[Floats, tuple[int, int]]:
@@ -207,17 +210,18 @@ def _flat(picture: NDArray[np.uint8], frame: Floats, shape: tuple[int, ...]) -> 
 
 
 def _images(
-    photo: Picture, frame: Floats, shape: tuple[int, int], card: Floats | None
+    photo: Picture, frame: Floats, shape: tuple[int, int], covered: Floats | None
 ) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
-    """The photo in grey from above, and where it may be looked at: in the photo and off the card."""
+    """The photo in grey from above, and where it may be looked at: in the photo and off the card or
+    coin."""
     import cv2
 
     gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
     inside = cv2.warpPerspective(
         np.full_like(gray, 255), frame, (shape[1], shape[0]), flags=cv2.INTER_NEAREST
     )
-    if card is not None:
-        corners = projected(frame, card)
+    if covered is not None:
+        corners = projected(frame, covered)
         middle = corners.mean(axis=0)
         away = corners - middle
         grown = middle + away * (1 + _MARGIN_MM * PER_MM / np.linalg.norm(away, axis=1))[:, None]

@@ -13,12 +13,13 @@ import pytest
 
 from pic2chart.core.errors import InputError
 from pic2chart.picture.decode import Box, Picture
+from pic2chart.reading.camera import fit_camera
 from pic2chart.reading.card import CARD_MM as CARD
 from pic2chart.reading.card import CORNER_MM, Card, find_cards
 from pic2chart.reading.card_edge import _PARTS, _edge, _Side
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.reading_settings import GaugeSettings
-from pic2chart.reading.scale import Scale, _refuse_game_card, find_scale, fit_camera
+from pic2chart.reading.scale import Scale, _refuse_game_card, find_scale
 from tests.helpers.fabrics import CARD_MM, PER_MM, Shadow, Swatch, scene
 from tests.helpers.gauge_trial import LEVELS
 from tests.helpers.photograph import photograph

@@ -125,8 +125,20 @@ READING = {
         "for rounds."
     ),
     "between-too-short": ("{option[0]} marks less than {least} pixels; mark a longer distance."),
-    "card-and-between-given": (
-        "{option[card]} and {option[between]} are both given; the scale needs only one."
+    "scales-given": (
+        "{option[0]} and {option[1]} are both given; the scale needs only one."
+    ),
+    "no-coin": (
+        "No coin is found in '{file}'. Lay one flat beside the swatch, all of it in view on plain ground "
+        "of another colour, or mark its width with {option[between]} and {option[cm]}."
+    ),
+    "two-coins": (
+        "Several round things are seen in '{file}'; leave one coin alone, or mark its width with "
+        "{option[between]} and {option[cm]}."
+    ),
+    "coin-leans": (
+        "The coin in '{file}' tells lengths on the swatch only to {share:.0%}; take the photo straight from "
+        "above and nearer, or lay a bank or library card there instead."
     ),
     "no-card": (
         "No card is found in '{file}'. Lay a bank or library card (85.6 × 54 mm) flat beside the "

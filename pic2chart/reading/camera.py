@@ -1,0 +1,198 @@
+"""The camera that saw a card or a coin: where the table lies, and how surely away from it.
+
+Four corners allow more than a camera can do, and what they are off by grows with the distance from
+the card. A pinhole camera with its optical axis near the middle of the photo (Hartley & Zisserman,
+*Multiple View Geometry*, ch. 6 and 8) is therefore fitted to them, weighing how far corners are
+found off and which focal lengths and centres are usual. A coin off the middle is seen round by
+a camera above the table and oval by one that leans, so that its edge tells the lean as well.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pic2chart.reading.lattice import projected
+from pic2chart.reading.perspective import Floats
+
+_FOCAL, _FOCAL_SPREAD = 1.2, 0.6
+"""Usual focal length over the longer side of the photo, and the spread of its logarithm: phones have
+0.7 to 2, and more when zoomed in (common practice)."""
+_CENTRE_SPREAD = 0.02
+"""How far the optical axis is off the middle, over the longer side: phones keep it within 1 %
+(from memory)."""
+_TILT_SPREAD = 15.0
+"""Degrees off the upright at which photos of swatches are usually taken, for weighing one card
+against another (assumed)."""
+_ABOVE_SPREAD = 6.0
+"""The same for photos with a coin, which are asked to be taken straight from above (assumed)."""
+_STEPS = 60
+_PART = 0.01
+"""Steps are small, since the focal length and the distance make up for each other only then."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Camera:
+    """`to_mm`: homography 3×3 from photo pixels to mm on the table; `off`: how far the corners lie
+    from where the camera sees them, px (root mean square); `tilt`: of the table against the photo,
+    degrees; `unlikely`: minus the logarithm of how likely such a photo is; `others`: homographies [n, 3, 3]
+    away by a small share, _PART, of a standard deviation in independent ways."""
+
+    to_mm: Floats
+    off: float
+    tilt: float
+    unlikely: float
+    others: Floats
+
+    def uncertainty_at(self, place: Floats) -> float:
+        """Relative uncertainty of lengths at a place (x, y) on the table, mm."""
+        marks = place + np.array([[0.0, 0.0], [10.0, 0.0], [0.0, 10.0]])
+        seen = projected(np.asarray(np.linalg.inv(self.to_mm)), marks)
+        total = np.zeros(2)
+        for other in self.others:
+            moved = projected(other, seen)
+            total += (np.linalg.norm(moved[1:] - moved[0], axis=1) / 10 - 1) ** 2
+        return float(np.sqrt(total.max())) / _PART
+
+
+def fit_camera(
+    corners: Floats, size_mm: tuple[float, float], shape: tuple[int, ...], off_px: float
+) -> Camera:
+    """The likeliest camera that sees a rectangle's corners [4, 2] so in a photo of `shape`.
+
+    `corners`: clockwise, the first side `size_mm[0]` long; the table's (0, 0) mm is the first of
+    them. `off_px`: how far they are usually found off, standard deviation.
+    """
+    from scipy.optimize import least_squares
+
+    photo = _Photo.of(shape)
+    table = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * np.array(size_mm) / 2
+    seen = photo.seen(corners)
+
+    def off(values: Floats) -> Floats:
+        apart = (projected(_seen_from(values), table) - seen) * photo.unit / off_px
+        return np.concatenate([apart.ravel(), _usual(values)])
+
+    tried = [
+        least_squares(off, start, x_scale="jac", max_nfev=_STEPS) for start in _starts(table, seen)
+    ]
+    best = min(tried, key=lambda one: float(one.cost))
+    residual = off_px * float(np.sqrt((best.fun[:8] ** 2).mean()))
+    first = np.array([[1, 0, size_mm[0] / 2], [0, 1, size_mm[1] / 2], [0, 0, 1]])
+    # Eleven numbers are fitted with nine: twice the cost over two is how much worse than usual it is.
+    steps = _deviations(best.jac) * max(1.0, float(np.sqrt(best.cost)))
+    return _camera(photo, best.x, steps, first, residual, best.cost)
+
+
+def fit_camera_to_coin(
+    outline: Floats, diameter: float, shape: tuple[int, ...], off_px: float
+) -> Camera:
+    """The likeliest camera that sees points [points, 2] of a coin's edge so in a photo of `shape`.
+
+    The table's (0, 0) mm is the coin's middle. `off_px`: how far the edge is usually found off on one
+    side, standard deviation.
+    """
+    from scipy.optimize import least_squares
+
+    photo = _Photo.of(shape)
+    seen = photo.seen(outline)
+    middle = seen.mean(axis=0)
+    radius = float(np.linalg.norm(seen - middle, axis=1).mean())
+    # Points of an ellipse tell no more than its five numbers.
+    worth = radius * photo.unit / off_px * np.sqrt(5 / len(seen))
+
+    def off(values: Floats) -> Floats:
+        table = projected(np.asarray(np.linalg.inv(_seen_from(values))), seen)
+        apart = (np.linalg.norm(table, axis=1) / (diameter / 2) - 1) * worth
+        # Turning a coin about itself changes nothing.
+        leaning = values[:3] / np.radians([_ABOVE_SPREAD, _ABOVE_SPREAD, 1])
+        return np.concatenate([apart, leaning, _usual(values)])
+
+    away = _FOCAL * diameter / 2 / radius
+    start = np.array([0, 0, 0, *(middle / _FOCAL * away), away, np.log(_FOCAL), 0, 0])
+    best = least_squares(off, start, x_scale="jac", max_nfev=_STEPS)
+    residual = float(np.sqrt((best.fun[: len(seen)] ** 2).mean()) / worth * radius * photo.unit)
+    return _camera(photo, best.x, _deviations(best.jac), np.eye(3), residual, best.cost)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Photo:
+    """A photo's longer side and its middle, px."""
+
+    unit: float
+    middle: Floats
+
+    @classmethod
+    def of(cls, shape: tuple[int, ...]) -> _Photo:
+        return cls(float(max(shape[:2])), np.array([shape[1], shape[0]]) / 2)
+
+    def seen(self, places: Floats) -> Floats:
+        """Pixels as shares of the longer side about the middle."""
+        return np.asarray((places + 0.5 - self.middle) / self.unit)
+
+    @property
+    def pixels(self) -> Floats:
+        """Homography from those shares to pixels."""
+        x, y = self.middle - 0.5
+        return np.array([[self.unit, 0, x], [0, self.unit, y], [0, 0, 1]])
+
+
+def _usual(values: Floats) -> list[float]:
+    """How far the focal length and the centre are from usual ones, in standard deviations."""
+    return [(values[6] - np.log(_FOCAL)) / _FOCAL_SPREAD, *(values[7:] / _CENTRE_SPREAD)]
+
+
+def _camera(
+    photo: _Photo, values: Floats, steps: Floats, first: Floats, residual: float, cost: float
+) -> Camera:
+    """The camera of fitted values; `first` moves the table's (0, 0)."""
+
+    def to_mm(values: Floats) -> Floats:
+        return np.asarray(first @ np.linalg.inv(photo.pixels @ _seen_from(values)))
+
+    others = np.array([to_mm(values + _PART * step) for step in steps])
+    tilt = _tilt(values)
+    unlikely = float(cost) + 0.5 * (tilt / _TILT_SPREAD) ** 2
+    return Camera(to_mm(values), residual, tilt, unlikely, others)
+
+
+def _tilt(values: Floats) -> float:
+    import cv2
+
+    return float(np.degrees(np.arccos(min(1.0, abs(cv2.Rodrigues(values[:3])[0][2, 2])))))
+
+
+def _seen_from(values: Floats) -> Floats:
+    """Homography from the table, mm about the card's middle, to the photo in units of its long side.
+
+    `values`: turn (3), place in mm (3), logarithm of the focal length, optical centre (2).
+    """
+    import cv2
+
+    turn = cv2.Rodrigues(values[:3])[0]
+    focal = np.exp(values[6])
+    lens = np.array([[focal, 0, values[7]], [0, focal, values[8]], [0, 0, 1]])
+    return np.asarray(lens @ np.column_stack([turn[:, 0], turn[:, 1], values[3:6]]))
+
+
+def _starts(table: Floats, seen: Floats) -> list[Floats]:
+    """Cameras of the usual focal length that see the corners so; a card may lean either way."""
+    import cv2
+
+    lens = np.diag([_FOCAL, _FOCAL, 1.0])
+    _, turns, places, _ = cv2.solvePnPGeneric(
+        np.pad(table, ((0, 0), (0, 1))), seen, lens, None, flags=cv2.SOLVEPNP_IPPE
+    )
+    return [
+        np.concatenate([turn.ravel(), place.ravel(), [np.log(_FOCAL), 0.0, 0.0]])
+        for turn, place in zip(turns, places, strict=True)
+    ]
+
+
+def _deviations(jacobian: Floats) -> Floats:
+    """Independent steps of one standard deviation, rows [values, values]."""
+    _, sizes, ways = np.linalg.svd(jacobian, full_matrices=False)
+    return np.asarray(ways / sizes[:, None])
+
+

@@ -1,0 +1,216 @@
+"""A coin in a photo: a circle of known diameter that lies beside the swatch, and its edge.
+
+A round thing gives the scale, and says how far the photo leans, but not to which side: what that
+leaves open away from the coin is part of the scale's uncertainty.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pic2chart.reading.card import outlines
+from pic2chart.reading.perspective import Floats
+
+_WORK = 1100
+_SHARES = (0.0006, 0.06)
+"""Share of the photo that a coin may fill."""
+_ROUND, _LEAST_RATIO = 0.035, 0.8
+_RAYS = 180
+_REACH = (0.85, 1.7)
+"""Where the edge is looked for, in radii of a round outline, which may be a ring of the design's."""
+_SHIFTS = np.linspace(-0.12, 0.12, 7)
+"""How far the middle may be off a round outline's, which may have a shadow with it, in radii."""
+_CLEAR, _OUTERMOST = 1.5, 0.4
+"""Grey levels a pixel at a coin's edge, at the least; how strong the outermost ring must be
+against the strongest, which may be one of the design's."""
+_NEAR_PX = 2.5
+_ROUND_ABOUT, _KEPT = 0.7, 0.5
+"""Share of the edge that must be seen as a ring, and to parts of a pixel."""
+_TURNS = np.linspace(0, 2 * np.pi, _RAYS, endpoint=False)
+_CIRCLE = np.column_stack([np.cos(_TURNS), np.sin(_TURNS)])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Coin:
+    """`middle`: float [2] photo pixels; `shape`: [2, 2], takes a circle of radius 1 to the coin's edge
+    about its middle, symmetric; `off`: how far, px, the edge strays from that (standard deviation)."""
+
+    middle: Floats
+    shape: Floats
+    off: float
+
+    @property
+    def radii(self) -> tuple[float, float]:
+        """The longer and the shorter half axis, px."""
+        short, long = np.linalg.eigvalsh(self.shape)
+        return float(long), float(short)
+
+    @property
+    def ratio(self) -> float:
+        """The shorter over the longer axis: the cosine of the angle at which the coin is seen."""
+        long, short = self.radii
+        return short / long
+
+    @property
+    def outline(self) -> Floats:
+        """Points of the edge [points, 2]."""
+        return np.asarray(self.middle + _CIRCLE @ self.shape)
+
+
+def find_coins(rgb: NDArray[np.uint8]) -> list[Coin]:
+    """Round things in a photo, one at each place, the largest first."""
+    import cv2
+
+    scale = min(1.0, _WORK / max(rgb.shape[:2]))
+    small = cv2.resize(rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    rough = [_ellipse(outline) for outline in outlines(np.asarray(small, dtype=np.uint8), _SHARES)]
+    found = [
+        Coin((one.middle + 0.5) / scale - 0.5, one.shape / scale, one.off / scale)
+        for one in rough
+        if one is not None
+    ]
+    found.sort(key=lambda one: -one.radii[0])
+    planes = cv2.GaussianBlur(rgb, (0, 0), 0.8).astype(np.float32)
+    chosen: list[Coin] = []
+    for one in found:
+        if any(_same_place(one, other) for other in chosen):
+            continue
+        coin = _sharpened(planes, one)
+        if coin is not None:
+            chosen.append(coin)
+    return chosen
+
+
+def _same_place(one: Coin, other: Coin) -> bool:
+    return float(np.hypot(*(one.middle - other.middle))) < 0.5 * other.radii[0]
+
+
+def _ellipse(outline: NDArray[np.int32]) -> Coin | None:
+    """The ellipse that an outline is, or None when it is none."""
+    import cv2
+
+    hull = cv2.convexHull(outline)[:, 0]
+    if len(hull) < 12 or cv2.contourArea(outline) < 0.9 * cv2.contourArea(hull):
+        return None
+    coin = _fitted(hull.astype(np.float64))
+    if coin is None or coin.ratio < _LEAST_RATIO:
+        return None
+    reach = np.linalg.norm((outline - coin.middle) @ np.linalg.inv(coin.shape), axis=1)
+    return coin if float(np.abs(reach - 1).mean()) < _ROUND else None
+
+
+def _fitted(points: Floats) -> Coin | None:
+    """The ellipse through points [points, 2]; None where they make none."""
+    import cv2
+
+    (x, y), axes, turn = cv2.fitEllipseDirect(points.astype(np.float32))
+    if not np.isfinite([x, y, *axes, turn]).all() or min(axes) < 4:
+        return None
+    cos, sin = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    way = np.array([[cos, -sin], [sin, cos]])
+    shape = way @ np.diag(np.array(axes) / 2) @ way.T
+    return Coin(np.array([x, y]), np.asarray(shape), 0.0)
+
+
+def _sharpened(planes: NDArray[np.float32], rough: Coin) -> Coin | None:
+    """The coin with its edge put where the colour changes most, to parts of a pixel.
+
+    A shadow lies on one side alone, and a ring of the design within: the edge is the outermost ring
+    along which the colour changes nearly all around, its middle being free.
+    """
+    radius = rough.radii[0]
+    reach = np.arange(*_REACH, 0.5 / radius)
+    change = _change_map(planes, rough, 1.3 * _REACH[1] * radius)
+    shifts = np.stack(np.meshgrid(_SHIFTS, _SHIFTS), axis=-1).reshape(-1, 2) * radius
+    usual = np.array([_around(change, rough, shift, reach) for shift in shifts])
+    best = usual.max(axis=0)
+    strong = [
+        k
+        for k in range(1, len(best) - 1)
+        if best[k] >= best[k - 1 : k + 2].max() and best[k] > max(_CLEAR, _OUTERMOST * best.max())
+    ]
+    if not strong:
+        return None
+    ring = max(strong)
+    middle = rough.middle + shifts[int(np.argmax(usual[:, ring]))]
+    coin: Coin | None = Coin(middle, np.eye(2) * radius * reach[ring], 0.0)
+    for near in (_NEAR_PX + 0.02 * radius, _NEAR_PX, _NEAR_PX / 2):
+        coin = _refitted(planes, coin, near) if coin is not None else None
+    return coin
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Change:
+    """How the colour changes, grey levels a pixel, in a part of the photo whose first pixel is `at`."""
+
+    values: NDArray[np.float32]
+    at: Floats
+
+
+def _change_map(planes: NDArray[np.float32], coin: Coin, reach: float) -> _Change:
+    import cv2
+
+    low = np.maximum(np.floor(coin.middle - reach), 0).astype(int)
+    high = np.ceil(coin.middle + reach).astype(int)
+    part = planes[low[1] : high[1], low[0] : high[0]]
+    steps = [cv2.Sobel(part, cv2.CV_32F, 1 - k, k, ksize=3) / 8 for k in (0, 1)]
+    change = np.sqrt((steps[0] ** 2 + steps[1] ** 2).sum(axis=2))
+    # An oval coin and a circle part by a pixel.
+    return _Change(np.asarray(cv2.dilate(change, np.ones((3, 3), np.uint8))), low.astype(float))
+
+
+def _around(change: _Change, coin: Coin, shift: Floats, reach: Floats) -> Floats:
+    """How much the colour changes along most of each circle about a place, [radii]."""
+    import cv2
+
+    at = coin.middle + shift - change.at
+    points = at + reach[:, None, None] * coin.radii[0] * _CIRCLE[None, ::3]
+    seen = cv2.remap(
+        change.values,
+        points[..., 0].astype(np.float32),
+        points[..., 1].astype(np.float32),
+        cv2.INTER_NEAREST,
+    )
+    return np.asarray(np.percentile(seen, 100 * (1 - _ROUND_ABOUT), axis=1))
+
+
+def _change(planes: NDArray[np.float32], coin: Coin, reach: Floats) -> Floats:
+    """How the colour changes outwards, grey levels a pixel, [rays, places] at shares of the radius."""
+    import cv2
+
+    at = coin.middle + reach[None, :, None] * (_CIRCLE @ coin.shape)[:, None, :]
+    seen = cv2.remap(
+        planes, at[..., 0].astype(np.float32), at[..., 1].astype(np.float32), cv2.INTER_LINEAR
+    )
+    return np.asarray(np.linalg.norm(np.gradient(seen, axis=1), axis=2) * 2, dtype=np.float64)
+
+
+def _refitted(planes: NDArray[np.float32], coin: Coin, near: float) -> Coin | None:
+    """The ellipse through the strongest change of colour on every ray, not more than `near` px off."""
+    step = 0.5 / coin.radii[0]
+    steps = np.arange(-int(near / 0.5) - 1, int(near / 0.5) + 2)
+    reach = 1 + steps * step
+    change = _change(planes, coin, reach)
+    best = np.clip(change[:, 1:-1].argmax(axis=1) + 1, 1, len(steps) - 2)
+    rays = np.arange(_RAYS)
+    low, mid, high = (change[rays, best + k] for k in (-1, 0, 1))
+    curved = low - 2 * mid + high
+    rest = np.where(curved < 0, 0.5 * (low - high) / np.where(curved < 0, curved, 1), 0.0)
+    place = reach[best] + np.clip(rest, -1, 1) * step
+    inner = (best > 1) & (best < len(steps) - 2) & (mid > _CLEAR)
+    points = coin.middle + place[:, None] * (_CIRCLE @ coin.shape)
+    for _ in range(4):
+        if inner.sum() < _KEPT * _RAYS:
+            return None
+        fitted = _fitted(points[inner])
+        if fitted is None:
+            return None
+        off = (np.linalg.norm((points - fitted.middle) @ np.linalg.inv(fitted.shape), axis=1) - 1) * (
+            fitted.radii[0]
+        )
+        usual = 1.48 * float(np.median(np.abs(off[inner])))
+        inner &= np.abs(off) < max(0.4, 2.5 * usual)
+    return Coin(fitted.middle, fitted.shape, usual)
