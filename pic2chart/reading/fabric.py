@@ -17,7 +17,14 @@ from numpy.typing import NDArray
 
 from pic2chart.reading.follow import Followed, follow
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.stitch_view import LEAST_MIRRORED, ROUNDS_PER_STITCH, Judged, judge, upright
+from pic2chart.reading.stitch_view import (
+    LEAST_MIRRORED,
+    ROUNDS_PER_STITCH,
+    SIDE,
+    Judged,
+    judge,
+    upright,
+)
 from pic2chart.reading.waves import (
     SLOW,
     Waves,
@@ -113,9 +120,14 @@ def _differ(one: Judged, other: Judged) -> bool:
 
 
 def judged_wave(
-    gray: NDArray[np.uint8], seen: NDArray[np.bool_], lean: Waves, across: Floats
+    gray: NDArray[np.uint8],
+    seen: NDArray[np.bool_],
+    lean: Waves,
+    across: Floats,
+    side: int = SIDE,
 ) -> Judged | None:
-    """What speaks for taking a wave of the lean for the stitches'; None where too little has it."""
+    """What speaks for taking a wave of the lean for the stitches', in a view of at most `side`
+    stitches square; None where too little has it."""
     import cv2
 
     turned = lean * np.exp(-2j * np.arctan2(across[1], across[0])).astype(np.complex64)
@@ -126,7 +138,7 @@ def judged_wave(
     large = cv2.resize(cloth.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
     rows, columns = np.nonzero(cloth)
     middle = np.array([np.median(columns), np.median(rows)]) * SLOW + (SLOW - 1) / 2
-    return judge(upright(gray, np.asarray((large > 0) & seen), across, middle))
+    return judge(upright(gray, np.asarray((large > 0) & seen), across, middle, side))
 
 
 def candidates(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> list[tuple[Waves, Floats]]:
