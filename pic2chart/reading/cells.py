@@ -120,22 +120,22 @@ def _following(grey: NDArray[np.float32]) -> NDArray[np.float32]:
     return out
 
 
-def light_over(logs: Floats, small: float = _SMALL_STEP) -> Floats:
+def light_over(logs: Floats, small: float = _SMALL_STEP, lags: tuple[int, ...] = (1,)) -> Floats:
     """The logarithm of the light over log colours [rows, columns, 3], mean 0: a few cosine waves.
 
     Fitted to the steps of brightness between neighbours, each weighing less the larger it is
     against what the light so far explains (Cauchy weights, with hue counting against it as well);
-    `small`: a step that light may make.
+    `small`: a step that light may make; `lags`: how far apart neighbours are.
     """
     rows, columns = logs.shape[:2]
     waves = _cosines(rows, columns)
     bright = logs.mean(axis=2)
     hue = logs - bright[..., None]
     parts, values, apart = [], [], []
-    for axis in (0, 1):
-        parts.append(np.diff(waves, axis=axis).reshape(-1, waves.shape[2]))
-        values.append(np.diff(bright, axis=axis).ravel())
-        apart.append(np.abs(np.diff(hue, axis=axis)).max(axis=2).ravel())
+    for axis, lag in product((0, 1), lags):
+        parts.append(_steps(waves, axis, lag).reshape(-1, waves.shape[2]))
+        values.append(_steps(bright, axis, lag).ravel())
+        apart.append(np.abs(_steps(hue, axis, lag)).max(axis=2).ravel())
     terms, steps, other = np.vstack(parts), np.concatenate(values), np.concatenate(apart)
     strength = np.zeros(waves.shape[2])
     for _ in range(6):
@@ -148,6 +148,13 @@ def light_over(logs: Floats, small: float = _SMALL_STEP) -> Floats:
         )
     light = waves @ strength
     return np.asarray(light - light.mean())
+
+
+def _steps(values: Floats, axis: int, lag: int) -> Floats:
+    """What each differs by from the one so far before it."""
+    ends = [slice(lag, None), slice(None, -lag)]
+    later, sooner = (values[end] if axis == 0 else values[:, end] for end in ends)
+    return np.asarray(later - sooner)
 
 
 def _cosines(rows: int, columns: int) -> Floats:

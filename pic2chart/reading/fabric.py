@@ -17,14 +17,7 @@ from numpy.typing import NDArray
 
 from pic2chart.reading.follow import Followed, follow
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.stitch_view import (
-    LEAST_MIRRORED,
-    ROUNDS_PER_STITCH,
-    SIDE,
-    Judged,
-    judge,
-    upright,
-)
+from pic2chart.reading.stitch_view import LEAST_MIRRORED, ROUNDS_PER_STITCH, Judged, judge, upright
 from pic2chart.reading.waves import (
     SLOW,
     Waves,
@@ -63,9 +56,13 @@ def find_fabric(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Followed | 
     if not isinstance(chosen, Judged):
         return "small-swatch" if waves and not any(found) else chosen
     followed = follow(chosen)
-    # Long upright legs, not bars or bows along rounds as wrong sides, garter and crochet have.
-    knit = followed.bars < _MOST_BARS and followed.legs + chosen.steep / 2 > _LEAST_LEGS
-    return followed if knit else "other-stitch"
+    return followed if is_stocking_stitch(chosen, followed) else "other-stitch"
+
+
+def is_stocking_stitch(judged: Judged, followed: Followed) -> bool:
+    """Whether there are long upright legs, not bars or bows along rounds as wrong sides, garter and
+    crochet have."""
+    return followed.bars < _MOST_BARS and followed.legs + judged.steep / 2 > _LEAST_LEGS
 
 
 def choose(found: list[Judged]) -> Judged | Unclear:
@@ -120,14 +117,9 @@ def _differ(one: Judged, other: Judged) -> bool:
 
 
 def judged_wave(
-    gray: NDArray[np.uint8],
-    seen: NDArray[np.bool_],
-    lean: Waves,
-    across: Floats,
-    side: int = SIDE,
+    gray: NDArray[np.uint8], seen: NDArray[np.bool_], lean: Waves, across: Floats
 ) -> Judged | None:
-    """What speaks for taking a wave of the lean for the stitches', in a view of at most `side`
-    stitches square; None where too little has it."""
+    """What speaks for taking a wave of the lean for the stitches'; None where too little has it."""
     import cv2
 
     turned = lean * np.exp(-2j * np.arctan2(across[1], across[0])).astype(np.complex64)
@@ -138,7 +130,7 @@ def judged_wave(
     large = cv2.resize(cloth.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
     rows, columns = np.nonzero(cloth)
     middle = np.array([np.median(columns), np.median(rows)]) * SLOW + (SLOW - 1) / 2
-    return judge(upright(gray, np.asarray((large > 0) & seen), across, middle, side))
+    return judge(upright(gray, np.asarray((large > 0) & seen), across, middle))
 
 
 def candidates(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> list[tuple[Waves, Floats]]:

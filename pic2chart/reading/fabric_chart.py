@@ -1,4 +1,4 @@
-"""A photo of stranded stocking stitch laid flat → a chart, with the doubtful stitches told."""
+"""A photo of stranded stocking stitch laid flat → a chart, with the uncertain stitches told."""
 
 from __future__ import annotations
 
@@ -14,24 +14,19 @@ from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.picture.decode import Box, load_picture
 from pic2chart.reading.cells import Cells, Sorted
 from pic2chart.reading.chart_photo import ACROSS, LEAST_CONFIDENCE, Page, Reading, reading_of
+from pic2chart.reading.fabric import Unclear
 from pic2chart.reading.fabric_lattice import find_stitches
-from pic2chart.reading.fabric_stitches import Legs, read_legs, sort_stitches
+from pic2chart.reading.fabric_stitches import Legs, read_legs
+from pic2chart.reading.fabric_yarns import sort_stitches, without_fringe
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import SIZE, YARNS
 
 _FEWEST = 8
 """Stitches and rounds under which nothing is read."""
-_MANY_DOUBTFUL = 0.03
-_PART, _DOUBTFUL_PART = 8, 0.3
-"""Stitches along a part of the chart, and the share of doubtful ones from which it is warned of."""
-_REFUSALS = {
-    "no-fabric": "fabric-unseen",
-    "small-swatch": "fabric-small",
-    "unclear-rounds": "fabric-rounds",
-    "two-fabrics": "fabric-two",
-    "other-stitch": "fabric-other",
-}
+_MANY_UNCERTAIN = 0.03
+_PART, _UNCERTAIN_PART = 8, 0.3
+"""Stitches along a part of the chart, and the share of uncertain ones from which it is warned of."""
 
 
 def read_fabric(path: Path, settings: ReadSettings | None = None) -> Reading:
@@ -48,15 +43,18 @@ def read_fabric(path: Path, settings: ReadSettings | None = None) -> Reading:
     gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
     lattice = find_stitches(gray)
     if isinstance(lattice, str):
-        raise _refused(_REFUSALS[lattice], photo.name)
+        raise InputError(_refusal(lattice, photo.name))
     legs = read_legs(photo.rgb, lattice, settings.quarters)
     if legs is None or min(legs.firm.shape) < _FEWEST:
-        raise _refused("fabric-small", photo.name)
+        raise InputError(_refusal("small-swatch", photo.name))
     if max(legs.firm.shape) > MAX_SIDE:
-        raise InputError(message("fabric-large", file=photo.name, most=MAX_SIDE, options=("region",)))
+        raise InputError(
+            message("fabric-large", file=photo.name, most=MAX_SIDE, options=("region",))
+        )
+    legs = without_fringe(legs)
     found, colour = sort_stitches(legs, settings.count)
     if found.count == 1:
-        raise _refused("fabric-one-yarn", photo.name)
+        raise InputError(message("fabric-one-yarn", file=photo.name, options=("region",)))
     if found.count > MAX_YARNS:
         raise InputError(
             message(
@@ -73,8 +71,17 @@ def read_fabric(path: Path, settings: ReadSettings | None = None) -> Reading:
     return reading_of(photo, page, settings)
 
 
-def _refused(code: str, file: str) -> InputError:
-    return InputError(message(code, file=file, options=("region",)))
+def _refusal(why: Unclear, file: str) -> Message:
+    """The sentence for a reason why no stitches are surely found."""
+    if why == "no-fabric":
+        return message("fabric-unseen", file=file, options=("region",))
+    if why == "small-swatch":
+        return message("fabric-small", file=file, options=("region",))
+    if why == "unclear-rounds":
+        return message("fabric-rounds", file=file, options=("region",))
+    if why == "other-stitch":
+        return message("fabric-other", file=file, options=("region",))
+    return message("fabric-two", file=file, options=("region",))
 
 
 def _colours(colour: Floats, found: Sorted) -> NDArray[np.uint8]:
@@ -85,30 +92,33 @@ def _colours(colour: Floats, found: Sorted) -> NDArray[np.uint8]:
 
 def _findings(found: Sorted, legs: Legs) -> list[Finding]:
     """Warnings that stitches, rows or the way up may be wrong."""
-    doubtful = found.confidence < LEAST_CONFIDENCE
+    uncertain = found.confidence < LEAST_CONFIDENCE
     said = []
-    if not legs.told:
+    if not legs.decided:
         said.append(_warning(SIZE, message("fabric-way-up")))
-    if doubtful.mean() > _MANY_DOUBTFUL:
-        said.append(
-            _warning(YARNS, message("fabric-doubtful", share=float(doubtful.mean())))
-        )
-    worst = _worst_part(doubtful)
+    if uncertain.mean() > _MANY_UNCERTAIN:
+        said.append(_warning(YARNS, message("fabric-doubtful", share=float(uncertain.mean()))))
+    worst = _worst_part(uncertain)
     if worst is not None:
-        top = doubtful.shape[0] - worst
+        top = uncertain.shape[0] - worst
         rounds = (top - _PART + 1, top)
         said.append(_warning(SIZE, message("fabric-part", first=rounds[0], last=rounds[1])))
     return said
 
 
-def _worst_part(doubtful: NDArray[np.bool_]) -> int | None:
-    """The first row of the part with most doubtful stitches, when they are many."""
-    table = np.pad(doubtful.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
-    if min(doubtful.shape) < _PART:
+def _worst_part(uncertain: NDArray[np.bool_]) -> int | None:
+    """The first row of the part with most uncertain stitches, when they are many."""
+    table = np.pad(uncertain.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
+    if min(uncertain.shape) < _PART:
         return None
-    sums = table[_PART:, _PART:] - table[:-_PART, _PART:] - table[_PART:, :-_PART] + table[:-_PART, :-_PART]
+    sums = (
+        table[_PART:, _PART:]
+        - table[:-_PART, _PART:]
+        - table[_PART:, :-_PART]
+        + table[:-_PART, :-_PART]
+    )
     row = int(np.argmax(sums.max(axis=1)))
-    return row if sums[row].max() > _DOUBTFUL_PART * _PART**2 else None
+    return row if sums[row].max() > _UNCERTAIN_PART * _PART**2 else None
 
 
 def _warning(rule: str, what: Message) -> Finding:

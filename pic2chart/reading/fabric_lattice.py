@@ -13,18 +13,35 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.reading.fabric import Unclear, candidates, choose, judged_wave
+from pic2chart.reading.fabric import (
+    Unclear,
+    candidates,
+    choose,
+    is_stocking_stitch,
+    judged_wave,
+)
 from pic2chart.reading.follow import HALVED, Followed, follow
 from pic2chart.reading.lattice import fit_phase, surface_terms
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.stitch_view import STITCH, Judged
-from pic2chart.reading.waves import Floats32, Waves, blurred
+from pic2chart.reading.stitch_view import STITCH, Judged, StitchView, upright
+from pic2chart.reading.waves import (
+    PER_MM,
+    SLOW,
+    Floats32,
+    Waves,
+    blurred,
+    largest,
+    strength_of,
+)
 
 _SIZES = (1.0, 0.5, 2.0)
 """Reductions of the photo at which stitches are looked for: of 9 to 57 pixels, then of others."""
 _MOST_SIDE = 2600
 SIDE = 200
 """Stitches along the side of the view, at the most."""
+_STRONG, _THIN, _LARGE, _BETWEEN = 0.35, 2.0, 0.03, 10.0
+"""Share of the strongest lean that cloth has; parts that are thinner, in stitches, or smaller, as a share
+of the largest, are none; what lies between parts no farther apart than so many stitches is cloth too."""
 _SOFT_REST = 1.0
 _V = -0.25
 """Where the middle of a V lies against the wave of the yarn's lean, in stitches."""
@@ -47,7 +64,6 @@ class StitchLattice:
 
     def in_map(self, uv: Floats) -> Floats:
         """Pixels of the maps [..., 2] of places (u, v) [..., 2], by Newton's steps."""
-        import cv2
 
         flat = uv.reshape(-1, 2)
         back, origin = self._linear()
@@ -66,7 +82,6 @@ class StitchLattice:
 
     def _linear(self) -> tuple[Floats, Floats]:
         """The plane that fits the counts: its inverse [2, 2], and (u, v) at the origin."""
-        rows, columns = self.count.shape[:2]
         y, x = np.nonzero(self.firm)
         terms = np.column_stack([x, y, np.ones(len(x))])
         plane = np.linalg.lstsq(terms, self.count[y, x].astype(np.float64), rcond=None)[0]
@@ -82,7 +97,7 @@ def _looked_up(part: Floats32, x: Floats32, y: Floats32) -> Floats:
         cv2.remap(part, x[:, k : k + step], y[:, k : k + step], cv2.INTER_LINEAR)
         for k in range(0, x.shape[1], step)
     ]
-    return np.concatenate(found, axis=1)[0].astype(np.float64)
+    return np.asarray(np.concatenate(found, axis=1)[0], dtype=np.float64)
 
 
 def find_stitches(gray: NDArray[np.uint8]) -> StitchLattice | Unclear:
@@ -97,7 +112,10 @@ def find_stitches(gray: NDArray[np.uint8]) -> StitchLattice | Unclear:
         small = gray if size == 1 else cv2.resize(gray, None, fx=size, fy=size, interpolation=how)
         found = _whole(np.asarray(small, dtype=np.uint8))
         if isinstance(found, Judged):
-            return _lattice(follow(found), size)
+            followed = follow(found)
+            if is_stocking_stitch(found, followed):
+                return _lattice(followed, size)
+            found = "other-stitch"
         why = found if why == "no-fabric" else why
     return why
 
@@ -111,8 +129,32 @@ def _whole(gray: NDArray[np.uint8]) -> Judged | Unclear:
     chosen = choose([one for one, _ in tried if one is not None])
     if not isinstance(chosen, Judged):
         return "small-swatch" if waves and not judged else chosen
-    large = judged_wave(gray, seen, judged[id(chosen)], chosen.view.across, SIDE)
-    return chosen if large is None else replace(chosen, view=large.view)
+    return replace(chosen, view=_view(gray, judged[id(chosen)], chosen.view.across))
+
+
+def _view(gray: NDArray[np.uint8], lean: Waves, across: Floats) -> StitchView:
+    """All cloth turned upright: every large part that has the stitches' wave, and what lies between."""
+    import cv2
+
+    turned = lean * np.exp(-2j * np.arctan2(across[1], across[0])).astype(np.complex64)
+    strength, _ = strength_of(turned, across, np.ones(gray.shape, dtype=bool))
+    stitch = PER_MM / SLOW / float(np.hypot(*across))
+    strong = (strength > _STRONG * float(np.percentile(strength, 95))).astype(np.uint8)
+    tidy = cv2.morphologyEx(strong, cv2.MORPH_OPEN, _square(_THIN * stitch))
+    _, parts, stats, _ = cv2.connectedComponentsWithStats(tidy)
+    areas = stats[1:, cv2.CC_STAT_AREA]
+    kept = np.isin(parts, 1 + np.flatnonzero(areas > _LARGE * areas.max(initial=1)))
+    closed = cv2.morphologyEx(kept.astype(np.uint8), cv2.MORPH_CLOSE, _square(_BETWEEN * stitch))
+    cloth = largest(np.asarray(closed > 0), 1)
+    size = (gray.shape[1], gray.shape[0])
+    whole = cv2.resize(cloth.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+    rows, columns = np.nonzero(cloth)
+    ends = np.array([[columns.min(), rows.min()], [columns.max(), rows.max()]])
+    return upright(gray, np.asarray(whole), across, ends.mean(axis=0) * SLOW, SIDE)
+
+
+def _square(side: float) -> NDArray[np.uint8]:
+    return np.ones((max(3, int(side) | 1),) * 2, np.uint8)
 
 
 def _lattice(found: Followed, size: float) -> StitchLattice:

@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.reading.cells import Sorted, light_over, sort_values
 from pic2chart.reading.fabric_lattice import StitchLattice
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.waves import Floats32
@@ -26,27 +25,32 @@ _QUARTER = FINE // 4
 _DARK = 12.0
 _MORE = 6
 """Stitches and rounds about the firm part in which the rim of the cloth is looked for."""
-_ALIKE, _ALIKE_SOFT = 0.5, 0.4
+_ALIKE, _ALIKE_SOFT = 0.33, 0.4
 """Share of the usual likeness to a stitch that a rim must have, and every part of the cloth."""
 _REACH = 1.5
-_TOLD = 0.35
+_DECIDED = 0.35
 """By how much, as a logarithm, legs must differ less when paired right than when paired wrong."""
-_LEAST = 6
-_LIKE_A_GAP = 0.1
-"""Spread of the noise in the values that are sorted, as the sorting of squares has it."""
+LEAST = 6
+"""Stitches and rounds under which nothing can be told."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Legs:
     """`left`, `right`: log colours of the legs of every stitch [rows, columns, 3] in page order, the
     cloth right way up; `corners`: photo pixels [rows + 1, columns + 1, 2]; `firm`: [rows, columns],
-    where the cells look like stitches. `told`: whether the legs told which way is up."""
+    where the cells look like stitches. `decided`: whether the legs tell which way is up."""
 
     left: Floats
     right: Floats
     corners: Floats
     firm: NDArray[np.bool_]
-    told: bool
+    decided: bool
+
+    def cut(self, axis: int, kept: slice) -> Legs:
+        """The legs without the first or the last row (axis 0) or column: `kept` is 1: or :-1."""
+        at = (kept,) if axis == 0 else (slice(None), kept)
+        left, right, corners = (part[at] for part in (self.left, self.right, self.corners))
+        return replace(self, left=left, right=right, corners=corners, firm=self.firm[at])
 
     @property
     def colour(self) -> Floats:
@@ -74,16 +78,16 @@ def read_legs(rgb: NDArray[np.uint8], lattice: StitchLattice, quarters: int = 0)
         return None
     view = np.log(_fine(rgb, lattice, box) + _DARK)
     inner = _largest_rectangle(_firm(lattice, np.array(box[:2]) - 0.5, _cells(view)))
-    if min(inner[2] - inner[0], inner[3] - inner[1]) < _LEAST:
+    if min(inner[2] - inner[0], inner[3] - inner[1]) < LEAST:
         return None
     down, upright = _phase(view, inner)
-    told = abs(upright) > _TOLD
-    upside_down = upright < 0 if told else not _level(lattice, quarters)
+    decided = abs(upright) > _DECIDED
+    upside_down = upright < 0 if decided else not _level(lattice, quarters)
     moved = np.array([0.5 if upside_down else 0.0, down])
     corner = np.array(box[:2]) - 0.5 + moved
     tiles = _tiles(view, moved)
     firm = _firm(lattice, corner, tiles.shape[:2])
-    like = _likeness(tiles, firm)
+    like = np.where(_in_photo(rgb, lattice, corner, firm.shape), _likeness(tiles, firm), -1.0)
     rows, columns, least = _whole_cloth(firm, like)
     places = np.meshgrid(
         corner[0] + np.arange(columns.start, columns.stop + 1),
@@ -94,7 +98,7 @@ def read_legs(rgb: NDArray[np.uint8], lattice: StitchLattice, quarters: int = 0)
         _leg(tiles, 3)[rows, columns],
         lattice.places(np.stack(places, axis=-1)),
         _soft(like)[rows, columns] > least,
-        told,
+        decided,
     )
     return _turned(legs) if upside_down else legs
 
@@ -107,7 +111,9 @@ def _level(lattice: StitchLattice, quarters: int) -> bool:
 
 def _turned(legs: Legs) -> Legs:
     """The cloth turned by half a turn."""
-    left, right, corners = (part[::-1, ::-1].copy() for part in (legs.right, legs.left, legs.corners))
+    left, right, corners = (
+        part[::-1, ::-1].copy() for part in (legs.right, legs.left, legs.corners)
+    )
     return replace(legs, left=left, right=right, corners=corners, firm=legs.firm[::-1, ::-1].copy())
 
 
@@ -115,13 +121,16 @@ def _box(lattice: StitchLattice) -> tuple[int, int, int, int] | None:
     """Left, top, right, bottom of the firm part in whole stitches, with some more about it."""
     if not lattice.firm.any():
         return None
-    places = lattice.count[lattice.firm]
-    low = np.floor(places.min(axis=0)).astype(int) - _MORE
-    high = np.ceil(places.max(axis=0)).astype(int) + _MORE
-    return int(low[0]), int(low[1]), int(high[0]), int(high[1])
+    firm = lattice.count[lattice.firm]
+    every = lattice.count.reshape(-1, 2)
+    low = np.maximum(firm.min(axis=0) - _MORE, every.min(axis=0) - 1)
+    high = np.minimum(firm.max(axis=0) + _MORE, every.max(axis=0) + 1)
+    return (*np.floor(low).astype(int).tolist(), *np.ceil(high).astype(int).tolist())
 
 
-def _fine(rgb: NDArray[np.uint8], lattice: StitchLattice, box: tuple[int, int, int, int]) -> Floats32:
+def _fine(
+    rgb: NDArray[np.uint8], lattice: StitchLattice, box: tuple[int, int, int, int]
+) -> Floats32:
     """The cloth with FINE pixels a stitch and a round, float32 [rows, columns, 3]; a V's middle
     lies FINE / 2 from the left of its cell."""
     import cv2
@@ -133,20 +142,22 @@ def _fine(rgb: NDArray[np.uint8], lattice: StitchLattice, box: tuple[int, int, i
     )
     mesh = lattice.places(np.stack([u, v], axis=-1)).astype(np.float32)
     x, y = ((np.arange(n, dtype=np.float32) + 0.5) / FINE * 2 for n in size)
-    at = cv2.remap(mesh, *map(_contiguous, np.meshgrid(x, y)), cv2.INTER_LINEAR)
-    steps = np.linalg.norm(np.diff(mesh, axis=1), axis=2), np.linalg.norm(np.diff(mesh, axis=0), axis=2)
+    across, down = (np.ascontiguousarray(part, np.float32) for part in np.meshgrid(x, y))
+    at = cv2.remap(mesh, across, down, cv2.INTER_LINEAR)
+    steps = (
+        np.linalg.norm(np.diff(mesh, axis=1), axis=2),
+        np.linalg.norm(np.diff(mesh, axis=0), axis=2),
+    )
     factor = min(1.0, 0.6 * FINE / min(float(np.median(step)) for step in steps))
     if factor < 0.8:
         rgb = np.asarray(
             cv2.resize(rgb, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA), np.uint8
         )
         at = (at + 0.5) * factor - 0.5
-    found = cv2.remap(rgb, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    found = cv2.remap(
+        rgb, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
     return np.asarray(found, dtype=np.float32)
-
-
-def _contiguous(values: Floats32) -> Floats32:
-    return np.ascontiguousarray(values, dtype=np.float32)
 
 
 def _cells(view: Floats32) -> tuple[int, int]:
@@ -162,7 +173,7 @@ def _phase(view: Floats32, inner: tuple[int, int, int, int]) -> tuple[float, flo
     """
     import cv2
 
-    soft = cv2.blur(view, _LEG)
+    soft = np.asarray(cv2.blur(view, _LEG), dtype=np.float32)
     top, left, bottom, right = inner
     score, apart = np.empty((2, FINE)), np.empty((2, FINE))
     for turned in (0, 1):
@@ -172,9 +183,9 @@ def _phase(view: Floats32, inner: tuple[int, int, int, int]) -> tuple[float, flo
             pair = [_centred(lines[:, first + side]) for side in (0, 2 * _QUARTER)]
             apart[turned, down] = ((pair[0] - pair[1]) ** 2).mean()
             score[turned, down] = (pair[0] * pair[1]).mean() - apart[turned, down]
-    turned, down = np.unravel_index(int(np.argmax(score)), score.shape)
-    least = apart[:, down] + 1e-6
-    return float((down + 0.5) / FINE - 0.5), float(np.log(least[1] / least[0]))
+    best = int(np.argmax(score)) % FINE
+    least = apart[:, best] + 1e-6
+    return float((best + 0.5) / FINE - 0.5), float(np.log(least[1] / least[0]))
 
 
 def _centred(values: Floats32) -> Floats32:
@@ -193,7 +204,9 @@ def _leg(tiles: Floats32, quarter: int) -> Floats:
     """Mean colour of the middle of a leg, a quarter or three of a cell from its left."""
     across, up = (n / 2 for n in _LEG)
     x, y = quarter * _QUARTER, FINE / 2
-    part = tiles[:, :, int(y - up + 0.5) : int(y + up + 0.5), int(x - across + 0.5) : int(x + across + 0.5)]
+    part = tiles[
+        :, :, int(y - up + 0.5) : int(y + up + 0.5), int(x - across + 0.5) : int(x + across + 0.5)
+    ]
     return np.asarray(part.mean(axis=(2, 3)), dtype=np.float64)
 
 
@@ -207,27 +220,47 @@ def _firm(lattice: StitchLattice, corner: Floats, shape: tuple[int, ...]) -> NDA
     return np.asarray(lattice.firm[y, x] & inside)
 
 
+def _in_photo(
+    rgb: NDArray[np.uint8], lattice: StitchLattice, corner: Floats, shape: tuple[int, ...]
+) -> NDArray[np.bool_]:
+    """Whether each cell lies in the photo, [rows, columns]."""
+    u, v = np.meshgrid(corner[0] + np.arange(shape[1] + 1), corner[1] + np.arange(shape[0] + 1))
+    at = lattice.places(np.stack([u, v], axis=-1))
+    right, bottom = rgb.shape[1] - 0.5, rgb.shape[0] - 0.5
+    inside = (at.min(axis=-1) >= -0.5) & (at[..., 0] <= right) & (at[..., 1] <= bottom)
+    return np.asarray(inside[:-1, :-1] & inside[1:, :-1] & inside[:-1, 1:] & inside[1:, 1:])
+
+
 # The rectangle of whole cloth: the largest that is firm, its rims moved to where stitches end.
 
 
 def _whole_cloth(firm: NDArray[np.bool_], like: Floats) -> tuple[slice, slice, float]:
     """Rows and columns of the largest rectangle of cloth, and the likeness to a stitch asked for."""
     usual = float(np.median(like[firm]))
-    top, left, bottom, right = _largest_rectangle(_cloth(firm, like, usual))
+    edges = list(_largest_rectangle(_cloth(firm, like, usual)))
     least = _ALIKE * usual
-    edges = [top, bottom, left, right]
-    moved = True
-    while moved:
-        moved = False
-        for side in range(4):
-            step = 1 if side % 2 else -1
-            beyond, rim = _strip(like, edges, side, outer=True), _strip(like, edges, side, outer=False)
-            if beyond is not None and beyond > least:
-                edges[side] += step
-                moved = True
-            elif rim is not None and rim < least and edges[side - side % 2 + 1] - edges[side - side % 2] > 2:
-                edges[side] -= step
-    return slice(edges[0], edges[1]), slice(edges[2], edges[3]), least
+    for outer in (False, True):
+        moved = True
+        while moved:
+            moved = False
+            for side in range(4):
+                strip = _strip(like, edges, side, outer=outer)
+                if strip is not None and (strip > least) == outer:
+                    edges[side] += 1 if outer == (side > 1) else -1
+                    moved = True
+    top, left, bottom, right = edges
+    return slice(top, bottom), slice(left, right), least
+
+
+def _strip(like: Floats, edges: list[int], side: int, *, outer: bool) -> float | None:
+    """Mean likeness of the row or column beyond a side (top, left, bottom, right), or of the side's
+    own; None where there is none."""
+    table = like if side % 2 == 0 else like.T
+    at = edges[side] - (1 if outer == (side < 2) else 0)
+    if not 0 <= at < len(table) or (not outer and abs(edges[side] - edges[(side + 2) % 4]) <= 2):
+        return None
+    low, high = sorted((edges[(side + 1) % 4], edges[(side + 3) % 4]))
+    return float(table[at, low:high].mean())
 
 
 def _cloth(firm: NDArray[np.bool_], like: Floats, usual: float) -> NDArray[np.bool_]:
@@ -235,28 +268,21 @@ def _cloth(firm: NDArray[np.bool_], like: Floats, usual: float) -> NDArray[np.bo
     import cv2
 
     soft = cv2.GaussianBlur(like, (0, 0), _REACH)
-    parts = cv2.connectedComponents((soft > _ALIKE_SOFT * usual).astype(np.uint8), connectivity=4)[1]
+    parts = cv2.connectedComponents((soft > _ALIKE_SOFT * usual).astype(np.uint8), connectivity=4)[
+        1
+    ]
     counts = np.bincount(parts[firm & (parts > 0)], minlength=2)
     return np.asarray(parts == int(np.argmax(counts[1:])) + 1)
 
 
-def _strip(like: Floats, edges: list[int], side: int, *, outer: bool) -> float | None:
-    """Mean likeness of the row or column beyond a side, or of the side's own; None beyond the view."""
-    at = edges[side] - (0 if outer == bool(side % 2) else 1)
-    table = like if side < 2 else like.T
-    ends = edges[2:] if side < 2 else edges[:2]
-    if not 1 <= at < len(table) - 1:
-        return None
-    return float(table[at, ends[0] : ends[1]].mean())
-
-
 def _likeness(tiles: Floats32, firm: NDArray[np.bool_]) -> Floats:
-    """How much each cell looks like the mean stitch, -1 to 1, whatever its colour."""
-    grey = tiles.mean(axis=4).reshape(*tiles.shape[:2], -1)
-    grey = grey - grey.mean(axis=2, keepdims=True)
-    grey = grey / (np.linalg.norm(grey, axis=2, keepdims=True) + 0.05 * FINE)
+    """How much each cell looks like the mean stitch, whatever its colour, -1 to 1: [rows, columns]."""
+    grey = tiles.mean(axis=4)
+    grey = grey - grey.mean(axis=(2, 3), keepdims=True)
+    grey = grey / (np.linalg.norm(grey, axis=(2, 3), keepdims=True) + 0.05 * FINE)
     usual = grey[firm].mean(axis=0)
-    return np.asarray(grey @ (usual / (np.linalg.norm(usual) + 1e-9)), dtype=np.float64)
+    usual = usual / (np.linalg.norm(usual) + 1e-9)
+    return np.asarray(np.einsum("rcij,ij->rc", grey, usual), dtype=np.float64)
 
 
 def _soft(values: Floats) -> Floats:
@@ -282,34 +308,3 @@ def _largest_rectangle(mask: NDArray[np.bool_]) -> tuple[int, int, int, int]:
                     found = (row + 1 - tall, start, row + 1, column)
             open_.append((start, height))
     return found
-
-
-# Sorting into yarns.
-
-
-def sort_stitches(legs: Legs, wanted: int | None = None) -> tuple[Sorted, Floats]:
-    """The stitches sorted into yarns, and their log colours with the light taken out [rows, columns, 3].
-
-    A stitch is doubtful, too, where its two legs would be sorted apart, or where none is clearly seen.
-    """
-    noise = legs.noise
-    bright = float(np.sqrt(noise.mean()))
-    light = light_over(legs.colour, max(0.05, 1.5 * bright))[..., None]
-    colour = legs.colour - light
-    to_values = _LIKE_A_GAP * np.linalg.inv(np.linalg.cholesky(noise + 1e-4 * np.eye(3))).T
-    found = sort_values((colour @ to_values).reshape(-1, 3), colour.shape[:2], wanted)
-    return _doubted(found, legs, colour, light, to_values), colour
-
-
-def _doubted(found: Sorted, legs: Legs, colour: Floats, light: Floats, to_values: Floats) -> Sorted:
-    """Less confidence where legs disagree."""
-    middles = np.array([np.median(colour[found.yarn == k], axis=0) for k in range(found.count)])
-    own = []
-    for leg in (legs.left, legs.right):
-        moved = leg - light
-        moved = moved - np.median(moved - colour, axis=(0, 1))
-        far = np.linalg.norm((moved[..., None, :] - middles) @ to_values, axis=-1)
-        own.append(far.argmin(axis=-1))
-    agree = (own[0] == found.yarn) & (own[1] == found.yarn)
-    sure = np.where(agree, found.confidence, np.minimum(found.confidence, 0.7))
-    return replace(found, confidence=np.where(legs.firm, sure, np.minimum(sure, 0.85)))

@@ -134,7 +134,9 @@ class ReadSettings:
             raise SettingError(message("turn-and-corners-given", options=("turn", "corners")))
         counts = tuple(n for n in ("corners", "stitches", "rounds") if getattr(self, n) is not None)
         if self.fabric and counts:
-            raise SettingError(message("fabric-and-counts-given", options=("fabric", *counts, "region")))
+            raise SettingError(
+                message("fabric-and-counts-given", options=("fabric", *counts, "region"))
+            )
 
     @property
     def quarters(self) -> int:

@@ -37,8 +37,8 @@ class Stranded:
     knit: Knit
 
 
-def stranded(number: int, turned: float = 0.0) -> Stranded:
-    """One of PATTERNS in turn, in easy and middling light by turns; `turned`: degrees more."""
+def stranded(number: int, *, plain: bool = False) -> Stranded:
+    """One of PATTERNS in turn, in easy and middling light by turns; `plain`: all in the first yarn."""
     rng = np.random.default_rng([21, number])
     pattern = PATTERNS[number % len(PATTERNS)]
     stitches = float(rng.uniform(18, 34))
@@ -55,11 +55,12 @@ def stranded(number: int, turned: float = 0.0) -> Stranded:
         plied=float(rng.uniform(0, 0.5)),
         heather=float(rng.uniform(0, 0.12)),
         halo=float(rng.uniform(0, 0.15)),
-        turn=float(rng.uniform(-12, 12)) + turned,
+        turn=float(rng.uniform(-12, 12)),
         seed=int(rng.integers(1 << 30)),
     )
     yarn = pattern_of(pattern, count[1], count[0], rng)
     colours = _yarns(int(yarn.max()) + 1, rng)
+    yarn = np.zeros_like(yarn) if plain else yarn
     cloth, cover = knitted(knit, yarn, colours, rng)
     page, move = _laid(cloth, cover, knit.turn, rng)
     shot = random_shot(rng, _LEVELS[number // len(PATTERNS) % 2], roll=10)
@@ -98,7 +99,9 @@ def _bands(rows: int, columns: int, yarns: int, rng: np.random.Generator) -> np.
         ground, other = (0, int(rng.integers(1, yarns)))
         half = rng.random((high, repeat)) < 0.45
         tile = np.hstack([half, half[:, ::-1]])
-        chart[row : row + high] = np.where(tile[:, np.arange(columns) % (2 * repeat)], other, ground)[: rows - row]
+        chart[row : row + high] = np.where(
+            tile[:, np.arange(columns) % (2 * repeat)], other, ground
+        )[: rows - row]
         row += high + int(rng.integers(1, 4))
     return chart
 
