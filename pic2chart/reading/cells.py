@@ -54,7 +54,7 @@ def read_cells(rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int
     mean = middle.mean(axis=(2, 3)).astype(np.float64)
     logs = np.log(mean + _DARK)
     grey = np.log(squares.mean(axis=4) + _DARK)
-    light = _light(logs)
+    light = light_over(logs)
     corners = squares[:, :, _CORNERS][:, :, :, _CORNERS].reshape(rows, columns, -1, 3)
     ground = np.median(corners, axis=2).astype(np.float64)
     plain = np.log(ground + _DARK) - light[..., None]
@@ -120,25 +120,26 @@ def _following(grey: NDArray[np.float32]) -> NDArray[np.float32]:
     return out
 
 
-def _light(logs: Floats) -> Floats:
-    """The logarithm of the light over the page [rows, columns], mean 0: a few cosine waves.
+def light_over(logs: Floats, small: float = _SMALL_STEP, lags: tuple[int, ...] = (1,)) -> Floats:
+    """The logarithm of the light over log colours [rows, columns, 3], mean 0: a few cosine waves.
 
     Fitted to the steps of brightness between neighbours, each weighing less the larger it is
-    against what the light so far explains (Cauchy weights, with hue counting against it as well).
+    against what the light so far explains (Cauchy weights, with hue counting against it as well);
+    `small`: a step that light may make; `lags`: how far apart neighbours are.
     """
     rows, columns = logs.shape[:2]
     waves = _cosines(rows, columns)
     bright = logs.mean(axis=2)
     hue = logs - bright[..., None]
     parts, values, apart = [], [], []
-    for axis in (0, 1):
-        parts.append(np.diff(waves, axis=axis).reshape(-1, waves.shape[2]))
-        values.append(np.diff(bright, axis=axis).ravel())
-        apart.append(np.abs(np.diff(hue, axis=axis)).max(axis=2).ravel())
+    for axis, lag in product((0, 1), lags):
+        parts.append(_steps(waves, axis, lag).reshape(-1, waves.shape[2]))
+        values.append(_steps(bright, axis, lag).ravel())
+        apart.append(np.abs(_steps(hue, axis, lag)).max(axis=2).ravel())
     terms, steps, other = np.vstack(parts), np.concatenate(values), np.concatenate(apart)
     strength = np.zeros(waves.shape[2])
     for _ in range(6):
-        rest = np.hypot(steps - terms @ strength, 2 * other) / _SMALL_STEP
+        rest = np.hypot(steps - terms @ strength, 2 * other) / small
         weight = 1 / (1 + rest**2) ** 2
         square = (terms * weight[:, None]).T @ terms
         damp = 1e-3 * np.trace(square) / len(square) + 1e-9
@@ -147,6 +148,13 @@ def _light(logs: Floats) -> Floats:
         )
     light = waves @ strength
     return np.asarray(light - light.mean())
+
+
+def _steps(values: Floats, axis: int, lag: int) -> Floats:
+    """What each differs by from the one so far before it."""
+    ends = [slice(lag, None), slice(None, -lag)]
+    later, sooner = (values[end] if axis == 0 else values[:, end] for end in ends)
+    return np.asarray(later - sooner)
 
 
 def _cosines(rows: int, columns: int) -> Floats:
@@ -190,8 +198,11 @@ class Sorted:
 
 def sort_cells(cells: Cells, wanted: int | None = None) -> Sorted:
     """Sort the squares; `wanted`: how many yarns there are, when that is known."""
-    shape = cells.colour.shape[:2]
-    values = _features(cells)
+    return sort_values(_features(cells), cells.colour.shape[:2], wanted)
+
+
+def sort_values(values: Floats, shape: tuple[int, ...], wanted: int | None = None) -> Sorted:
+    """Sort stitches of that shape by their values [stitches, numbers], the same spread in each."""
     groups = _joined(values, _small_groups(values), wanted)
     if wanted is None:
         groups = _without_stragglers(values, groups)

@@ -165,7 +165,8 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
         page.corners,
         photo,
     )
-    return warned(reading, (*page.findings, *yarn_findings(page.sorted.yarn, yarns)))
+    more = yarn_findings(page.sorted.yarn, yarns, paper=not settings.fabric)
+    return warned(reading, (*page.findings, *more))
 
 
 def warned(reading: Reading, warnings: Sequence[Finding]) -> Reading:

@@ -56,9 +56,13 @@ def find_fabric(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Followed | 
     if not isinstance(chosen, Judged):
         return "small-swatch" if waves and not any(found) else chosen
     followed = follow(chosen)
-    # Long upright legs, not bars or bows along rounds as wrong sides, garter and crochet have.
-    knit = followed.bars < _MOST_BARS and followed.legs + chosen.steep / 2 > _LEAST_LEGS
-    return followed if knit else "other-stitch"
+    return followed if is_stocking_stitch(chosen, followed) else "other-stitch"
+
+
+def is_stocking_stitch(judged: Judged, followed: Followed) -> bool:
+    """Whether there are long upright legs, not bars or bows along rounds as wrong sides, garter and
+    crochet have."""
+    return followed.bars < _MOST_BARS and followed.legs + judged.steep / 2 > _LEAST_LEGS
 
 
 def choose(found: list[Judged]) -> Judged | Unclear:

@@ -27,6 +27,7 @@ from pic2chart.model.code_words import CodePart, joined
 from pic2chart.picture.decode import load_picture
 from pic2chart.pipeline import chart_files
 from pic2chart.reading.chart_photo import Reading, read_photo, warned
+from pic2chart.reading.fabric_chart import read_fabric
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import SIZE
 
@@ -54,7 +55,7 @@ def read_pages(
     """Every chart in drawings of the program and in photos; several photos are pages of one chart.
 
     A photo whose code has the whole chart, or photos that together have it, restore it; any other
-    photo is read square by square. Raises InputError when pages of one chart are missing, or when
+    photo is read square by square; photos of fabric are read each by itself. Raises InputError when pages of one chart are missing, or when
     several photos are not of one chart.
     """
     settings = settings or ReadSettings()
@@ -64,7 +65,9 @@ def read_pages(
         if path not in photos:
             for stem, chart in charts_in(path).items():
                 found.append(_restored(chart, stem, message("restored-from-file", file=path.name)))
-    if photos:
+    if settings.fabric:
+        found += [read_fabric(path, settings) for path in photos]
+    elif photos:
         found.append(_from_photos(photos, settings))
     return tuple(found)
 

@@ -92,6 +92,12 @@ def _same(name: str) -> Any:
 class ReadSettings:
     """How a photographed chart is read. Raises SettingError naming the option."""
 
+    fabric: bool = option(
+        False,
+        "The photo shows stranded fabric laid flat, right side up, and not a chart on paper: its "
+        "stitches are found and sorted by yarn.",
+        kind=bool,
+    )
     corners: str | None = option(
         None,
         "The chart's corners in the photo when they are not found: x,y of the top left one, then "
@@ -136,6 +142,11 @@ class ReadSettings:
         check_options(self)
         if self.corners is not None and self.turn != "0":
             raise SettingError(message("turn-and-corners-given", options=("turn", "corners")))
+        counts = tuple(n for n in ("corners", "stitches", "rounds") if getattr(self, n) is not None)
+        if self.fabric and counts:
+            raise SettingError(
+                message("fabric-and-counts-given", options=("fabric", *counts, "region"))
+            )
 
     @property
     def quarters(self) -> int:

@@ -60,11 +60,16 @@ def _size_words(
     return message("size-alone", stitches=size[0], rounds=size[1])
 
 
-def yarn_findings(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> tuple[Finding, ...]:
-    """Warnings for the yarns of a chart in page order: one alone, bare rims, colours alike."""
+def yarn_findings(
+    page: NDArray[np.uint8], yarns: Sequence[Yarn], *, paper: bool = True
+) -> tuple[Finding, ...]:
+    """Warnings for the yarns of a chart in page order: one alone, bare rims, colours alike.
+
+    `paper`: whether bare rims may be the paper beside a chart.
+    """
     if len(yarns) == 1:
         return (_warning(YARNS, message("one-yarn-read", yarn=yarns[0].name)),)
-    found = [_warning(SIZE, said) for said in _bare_rims(page, yarns)]
+    found = [_warning(SIZE, said) for said in _bare_rims(page, yarns)] if paper else []
     apart = delta_e2000(yarn_lab(yarns)[:, None], yarn_lab(yarns)[None])
     for first, second in zip(*np.nonzero(np.triu(apart < _ALIKE, 1)), strict=True):
         said = message("yarns-alike", first=yarns[first].name, second=yarns[second].name)

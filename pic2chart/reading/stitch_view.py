@@ -92,9 +92,14 @@ class Judged:
 
 
 def upright(
-    gray: NDArray[np.uint8], cloth: NDArray[np.bool_], across: Floats, middle: Floats
+    gray: NDArray[np.uint8],
+    cloth: NDArray[np.bool_],
+    across: Floats,
+    middle: Floats,
+    side: int = SIDE,
 ) -> StitchView:
-    """The cloth about a place (x, y) px of a picture at PER_MM, columns upright, STITCH px each."""
+    """The cloth about a place (x, y) px of a picture at PER_MM, columns upright, STITCH px each, at
+    most `side` stitches square."""
     import cv2
 
     count = float(np.hypot(*across))
@@ -103,7 +108,7 @@ def upright(
     ways = np.column_stack([along, [-along[1], along[0]]]) * step
     rows, columns = np.nonzero(cloth[::SLOW, ::SLOW])
     reach = np.abs((np.column_stack([columns, rows]) * SLOW - middle) @ np.linalg.inv(ways).T)
-    half = np.minimum(np.ceil(np.percentile(reach, 99, axis=0)), SIDE * STITCH // 2).astype(int)
+    half = np.minimum(np.ceil(np.percentile(reach, 99, axis=0)), side * STITCH // 2).astype(int)
     size = (int(2 * half[0]), int(2 * half[1]))
     place = np.column_stack([ways, middle - ways @ half])
     factor = min(1.0, 1.1 / step)

@@ -172,14 +172,20 @@ def cloth_of(turned: Waves, across: Floats, seen: NDArray[np.bool_]) -> NDArray[
 
     `turned`: the yarn's direction as a double angle against the stitches' wave, at PER_MM.
     """
-    stitch = 1 / float(np.hypot(*across))
-    strength = np.abs(_residual(turned.imag, across, stitch))
-    rows, width = strength.shape
-    open_ = seen[: rows * SLOW : SLOW, : width * SLOW : SLOW]
+    strength, open_ = strength_of(turned, across, seen)
     if not open_.any():
         return np.zeros_like(open_)
     strong = open_ & (strength > _STRONG * float(np.percentile(strength[open_], 95)))
-    return largest(strong, int(2 * stitch * PER_MM / SLOW))
+    return largest(strong, int(2 * PER_MM / SLOW / float(np.hypot(*across))))
+
+
+def strength_of(
+    turned: Waves, across: Floats, seen: NDArray[np.bool_]
+) -> tuple[Floats32, NDArray[np.bool_]]:
+    """How strong the stitches' wave is, and where it may be looked at, at PER_MM / SLOW."""
+    strength = np.abs(_residual(turned.imag, across, 1 / float(np.hypot(*across))))
+    rows, width = strength.shape
+    return strength, seen[: rows * SLOW : SLOW, : width * SLOW : SLOW]
 
 
 def _residual(signal: Floats32, wave: Floats, stitch: float) -> Waves:

@@ -157,7 +157,13 @@ def fabric(knit: Knit) -> tuple[np.ndarray, np.ndarray]:
     if knit.kind in ("waffle", "weave", "herringbone"):
         page = _woven(knit, colours[0], rng)
         return page, np.ones(page.shape[:2], np.float32)
-    chart = chart_of(knit)
+    return knitted(knit, chart_of(knit), colours, rng)
+
+
+def knitted(
+    knit: Knit, chart: np.ndarray, colours: np.ndarray, rng: np.random.Generator
+) -> tuple[np.ndarray, np.ndarray]:
+    """A chart [rows from the top, columns] in its colours [yarns, 3], as `fabric` gives it."""
     fine = PER_MM * _FINE
     points, _sign = _curves(knit, chart.shape, rng)
     w, h = (100 / count * fine for count in knit.gauge)
@@ -167,7 +173,7 @@ def fabric(knit: Knit) -> tuple[np.ndarray, np.ndarray]:
         thick *= 1.15
     place = points * [w, h, thick]
     drawn = _tubes(place.astype(np.float32), thick, size[0], size[1])
-    rgb = _shaded(drawn, knit, colours[chart.ravel() % 4], w, rng)
+    rgb = _shaded(drawn, knit, colours[chart.ravel() % len(colours)], w, rng)
     cover = (drawn[..., 0] > -1e8).astype(np.float32)
     to = (round(size[1] / _FINE), round(size[0] / _FINE))
     rgb, cover = (cv2.resize(part, to, interpolation=cv2.INTER_AREA) for part in (rgb, cover))

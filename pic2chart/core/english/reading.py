@@ -107,6 +107,60 @@ READING = {
         "{option[turn]} and {option[corners]} are both given; begin the corners with the chart's own "
         "top left one and leave {option[turn]} out."
     ),
+    "fabric-size": (
+        "Size: {stitches:stitch} × {rounds:round}, the largest rectangle of whole stitches in the "
+        "fabric; count one row and one column yourself, since stitches at its edges may be missing."
+    ),
+    "fabric-unseen": (
+        "No clear stocking stitch is found in '{file}': nothing in it leans like the two legs of a "
+        "stitch. Photograph the right side, flat, from above and so near that a stitch is at least 10 "
+        "pixels wide, or give the part of the photo that shows it with {option[region]}."
+    ),
+    "fabric-small": (
+        "Too few whole stitches lie together in '{file}'; have at least 12 stitches and 12 rounds in "
+        "view, flat and with nothing on them, or choose another part of the photo with {option[region]}."
+    ),
+    "fabric-rounds": (
+        "Stitches are seen in '{file}', but no rounds that are sure; photograph the fabric flat, sharp, "
+        "in light from the side, or give the part where its pattern is clearest with {option[region]}."
+    ),
+    "fabric-two": (
+        "Two different lattices of stitches explain '{file}' as well, so nothing is read; photograph the "
+        "fabric from straight above, filling the picture, or give one part of it with {option[region]}."
+    ),
+    "fabric-other": (
+        "The fabric in '{file}' repeats, but its stitches have no long upright legs: it is the wrong "
+        "side, another stitch or seen too small. Turn it right side up, come nearer, or give the part "
+        "that is stocking stitch with {option[region]}."
+    ),
+    "fabric-one-yarn": (
+        "The stitches in '{file}' are found, but only one yarn is seen, so there is no pattern to read; "
+        "give the part of the photo that shows the pattern with {option[region]}."
+    ),
+    "fabric-large": (
+        "More than {most} stitches or rounds are seen in '{file}'; a chart has no more, so give a part of "
+        "the photo with {option[region]}."
+    ),
+    "fabric-and-counts-given": (
+        "{option[fabric]} counts the stitches itself; leave {option[1]} out, or give the part of the photo "
+        "with {option[region]}."
+    ),
+    "fabric-way-up": (
+        "Nothing in the fabric tells top from bottom, so it is taken as the photo shows it; if it lies "
+        "upside down, the chart is upside down too."
+    ),
+    "fabric-doubtful": (
+        "{share:.0%} of the stitches are doubtful: yarns of like colours, fluff or shadow hide them."
+    ),
+    "fabric-part": (
+        "Many stitches in rounds {first} to {last} are doubtful; a round or a column may have slipped "
+        "there."
+    ),
+    "fabric-mend": (
+        "Compare the photo that is written with your fabric, and take another one, nearer and in even "
+        "light, where they differ; say how many yarns there are with {option[yarns]}, or read a smaller "
+        "part with {option[region]}."
+    ),
     "repeat-read": (
         "Repeat: {stitches} stitches × {rounds} rounds, {how}; {agreement:.1%} of stitches keep to it."
     ),
