@@ -23,6 +23,16 @@ with interruptible():
         except KeyboardInterrupt:
             pass
 """
+LOSING = """
+import ctypes, sys, time
+from pic2chart.cli.interrupting import interruptible
+sys.stderr = sys.stdout
+called_back = ctypes.CFUNCTYPE(None)(lambda: time.sleep(60))
+with interruptible():
+    print("ready", flush=True)
+    while True:
+        called_back()
+"""
 HEEDING = """
 import time
 from pic2chart.cli.interrupting import GRACE, interruptible
@@ -52,6 +62,12 @@ def test_an_interrupt_that_is_swallowed_ends_the_process():
     status, _, seconds = interrupted(DEAF)
     assert status == INTERRUPTED
     assert seconds >= GRACE
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no interrupt can be sent to one process there")
+def test_an_interrupt_that_is_lost_in_a_call_back_ends_the_process_without_a_word():
+    status, printed, _ = interrupted(LOSING)
+    assert (status, printed) == (INTERRUPTED, "")
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no interrupt can be sent to one process there")
