@@ -47,6 +47,15 @@ def interruptible() -> Iterator[None]:
         rings.close()  # whereupon the thread ends
 
 
+def came_of_interrupt(error: BaseException | None) -> bool:
+    """Whether an interrupt is behind an error: Python 3.11 raises RuntimeError for one that comes while
+    a class names its fields.
+    """
+    while error is not None and not isinstance(error, KeyboardInterrupt):
+        error = error.__cause__ or error.__context__
+    return error is not None
+
+
 def _watch(hears: socket.socket, over: threading.Event) -> None:
     """Wait for the interrupt; end the process if it is not over soon after."""
     with hears:

@@ -76,11 +76,19 @@ def test_what_heeds_an_interrupt_has_all_the_time_it_wants_afterwards():
     assert (status, printed) == (0, "ended by itself\n")
 
 
+class Interrupted:
+    def __set_name__(self, owner: type, name: str) -> None:
+        raise KeyboardInterrupt
+
+
+@pytest.mark.parametrize("where", ["between two steps", "while a class names its fields"])
 def test_an_interrupt_while_the_command_line_loads_is_quiet(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    where: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     def interrupt() -> None:
-        raise KeyboardInterrupt
+        if where == "between two steps":
+            raise KeyboardInterrupt
+        type("Settings", (), {"stitches": Interrupted()})
 
     monkeypatch.setattr("pic2chart.core.processes.allow_open_files", interrupt)
     with pytest.raises(SystemExit) as left:
