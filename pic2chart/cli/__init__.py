@@ -13,9 +13,11 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """
     try:
         status = _loaded_and_run(arguments)
-    except KeyboardInterrupt:
-        from pic2chart.cli.interrupting import INTERRUPTED
+    except BaseException as error:
+        from pic2chart.cli.interrupting import INTERRUPTED, came_of_interrupt
 
+        if not came_of_interrupt(error):
+            raise
         status = INTERRUPTED
     gc.freeze()
     sys.exit(status)

@@ -51,7 +51,7 @@ def amounts(
     ] = "10x10",
     json: Json = False,
 ) -> None:
-    """Tell the metres, grams and balls a chart or garment takes."""
+    """Tell how much of each yarn a chart or garment takes."""
     from pic2chart.cli.show_amounts import print_amounts, show_amounts
     from pic2chart.model.any_file import chart_paths, read_any
     from pic2chart.yarns.amounts import AmountOptions, amounts_of_all

@@ -33,7 +33,7 @@ from pic2chart.cli import (
     sheet,
     substitute,
 )
-from pic2chart.cli.interrupting import INTERRUPTED, interruptible
+from pic2chart.cli.interrupting import INTERRUPTED, came_of_interrupt, interruptible
 from pic2chart.cli.screen import one_line
 from pic2chart.cli.words import worded
 from pic2chart.core.errors import Pic2ChartError, reason
@@ -153,7 +153,7 @@ def run(arguments: Sequence[str]) -> int:
     except OSError as error:
         return _output_refused(error)
     except Exception as error:
-        return _unexpected(error)
+        return INTERRUPTED if came_of_interrupt(error) else _unexpected(error)
 
 
 def _ends_itself(arguments: Sequence[str]) -> contextlib.nullcontext[None] | None:

@@ -23,7 +23,7 @@ def check(
     ],
     json: Json = False,
 ) -> None:
-    """Check that a chart, or every chart in a folder, can be knitted, and list every finding."""
+    """Check that charts can be knitted, and list every finding."""
     from pic2chart.cli.show import print_json, show, status
     from pic2chart.cli.show_checked import print_charts, show_charts
     from pic2chart.design.checked import check_charts

@@ -24,9 +24,9 @@ Out = Annotated[
 
 
 def kit(plan: KitFile, shelf: ShelfFile, out: Out = None, json: Json = False) -> None:
-    """Plan kits: balls, cost and price for each size and colourway.
+    """Plan kits: what goes into each bag, its cost and price.
 
-    Says how many the shelf allows of each. Every yarn of a bag is of one lot.
+    For each size and colourway. Says how many the shelf allows of each. Every yarn of a bag is of one lot.
     """
     from pic2chart.cli.show_kits import print_kits, show_kits
     from pic2chart.core.files import write_folder

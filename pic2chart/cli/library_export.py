@@ -31,7 +31,10 @@ def export(
         int, typer.Option("--per-page", metavar="N", help="Motifs on a page of the PDF.")
     ] = 1,
 ) -> None:
-    """Write motifs to one file: a table, JSON, a PDF, or an archive of their files."""
+    """Write motifs to one file.
+
+    A table (CSV), JSON, a PDF, or an archive of their files.
+    """
     from pic2chart.cli.screen import many, one_line
     from pic2chart.library.export import export as write
     from pic2chart.library.states import numbers_in
@@ -49,9 +52,9 @@ def gallery(
     ],
     out: Out,
 ) -> None:
-    """Write a gallery: plain pages for a web server or a disk, one for each motif.
+    """Write a gallery: plain pages, one for each motif.
 
-    What is held or withdrawn is left out.
+    They need no more than a web server, or none. What is held or withdrawn is left out.
     """
     from pic2chart.cli.progress import Steps
     from pic2chart.cli.screen import many, one_line
@@ -89,7 +92,10 @@ def release(
         typer.Option("--imprint", metavar="LINE", help="A line for the imprint; repeat for each."),
     ] = None,
 ) -> None:
-    """Write the next edition: the approved motifs as a booklet, tables and a list of changes."""
+    """Write the next edition of the approved motifs.
+
+    A booklet, tables and a list of changes.
+    """
     from datetime import date as day
 
     from pic2chart.cli.screen import many, one_line

@@ -48,9 +48,9 @@ def kinds(json: Json = False) -> None:
     put(screen.get())
 
 
-kinds.__doc__ = f"""List what can be made: {", ".join(GARMENTS)}.
+kinds.__doc__ = f"""List what can be made.
 
-pic2chart make NAME --help tells what can be chosen for one.
+That is: {", ".join(GARMENTS)}. pic2chart make NAME --help tells what can be chosen for one.
 """
 
 

@@ -27,9 +27,9 @@ def practice(
     ] = Path("practice-swatch"),
     json: Json = False,
 ) -> None:
-    """Make a swatch to learn on: floats of 1, 3, 5 and 9, and a catch of each yarn.
+    """Make a swatch to learn floats and catches on.
 
-    A tube of 24 stitches, knitted twice over with over and under changed about, and what to look for.
+    Floats of 1, 3, 5 and 9, and a catch of each yarn, on a tube of 24 stitches, knitted twice over with over and under changed about, and what to look for.
     """
     import json as json_module
 

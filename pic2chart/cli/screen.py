@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
 from rich.console import Console
@@ -56,3 +58,17 @@ def put(screen: str) -> None:
     """Print what was captured, without spaces at the ends of lines."""
     for line in screen.splitlines():
         print(line.rstrip())
+
+
+def written(files: Sequence[Path], pdf: str) -> list[str]:
+    """Lines that tell of written files: PDFs first, with what they are, and single drawings as a number."""
+    from pic2chart.sheets.thing_file import PARTS
+
+    drawings = [file for file in files if file.parent.name == PARTS]
+    whole = sorted((f for f in files if f not in drawings), key=lambda file: file.suffix != ".pdf")
+    lines = [f"{f}  ({pdf})" if f.suffix == ".pdf" else str(f) for f in whole]
+    if drawings:
+        counted = f"{many(len(drawings), 'drawing')} in {drawings[0].parent}"
+        lines.append(f"and {counted}" if whole else counted)
+    heads = ("Written  ", *["         "] * len(lines))
+    return [head + one_line(line) for head, line in zip(heads, lines, strict=False)]

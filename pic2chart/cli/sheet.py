@@ -37,7 +37,7 @@ def sheet(
     """
     import json as json_module
 
-    from pic2chart.cli.screen import many, one_line
+    from pic2chart.cli.screen import many, one_line, written
     from pic2chart.core.files import refuse_unwritable, write_folder
     from pic2chart.sheets.document import read_and_make, stem_of
 
@@ -54,8 +54,8 @@ def sheet(
         }
         typer.echo(json_module.dumps(more, indent=2))
     else:
-        for file in files:
-            typer.echo(one_line(str(file)))
+        for line in written(files, "to print"):
+            typer.echo(line)
         for note in made.notes:
             typer.echo(one_line(note))
         if errors:

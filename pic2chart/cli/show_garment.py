@@ -10,10 +10,9 @@ from typing import Any
 from rich.table import Table
 from rich.text import Text
 
-from pic2chart.cli.screen import many, new_console, new_table, one_line, put, section
+from pic2chart.cli.screen import many, new_console, new_table, one_line, put, section, written
 from pic2chart.cli.words import SHELL, worded
 from pic2chart.garment.piece import Garment, Piece
-from pic2chart.sheets.thing_file import PARTS
 
 _MOST = 6
 """Findings of a piece that are written out; notes are only counted."""
@@ -58,25 +57,14 @@ def show_garment(garment: Garment, files: Sequence[Path]) -> None:
         for remark in garment.told:
             console.print(Text(f"\n{one_line(worded(remark))}"))
         console.print()
-        for number, words in enumerate(_written(files)):
-            word = "Written  " if number == 0 else "         "
-            console.print(Text(word + one_line(words)), soft_wrap=True)
+        for line in written(files, "the pattern, to print"):
+            console.print(Text(line), soft_wrap=True)
     put(screen.get())
 
 
 def _folder(files: Sequence[Path]) -> Path:
     """Where the charts lie."""
     return next(file.parent for file in files if file.name.endswith(".chart.json"))
-
-
-def _written(files: Sequence[Path]) -> list[str]:
-    """The files to be told of: first what one prints, and the single drawings as a number."""
-    drawings = [file for file in files if file.parent.name == PARTS]
-    whole = sorted((f for f in files if f not in drawings), key=lambda file: file.suffix != ".pdf")
-    lines = [f"{f}  (the pattern, to print)" if f.suffix == ".pdf" else str(f) for f in whole]
-    if drawings:
-        lines.append(f"and {many(len(drawings), 'drawing')} in {drawings[0].parent}")
-    return lines
 
 
 def _pieces(garment: Garment) -> Table:

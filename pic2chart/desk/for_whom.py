@@ -62,7 +62,9 @@ def _field(name: str, field: dict[str, Any]) -> dict[str, Any]:
 
 
 def _sizes(kind: str) -> list[dict[str, Any]]:
-    """The sizes there are for a kind, in words, each with the measure it stands for."""
+    """The sizes there are for a kind, in words, each with the measure it stands for; the numbers that not
+    everybody knows of himself come last.
+    """
     if kind in _CHESTS:
         return [
             {
@@ -79,7 +81,7 @@ def _sizes(kind: str) -> list[dict[str, Any]]:
             "label": size_words(name, part),
             "measures": f"{part} {body.girth:.0f} cm round, {body.length:.0f} cm long",
         }
-        for name, body in bodies.items()
+        for name, body in sorted(bodies.items(), key=lambda size: size[0].isdecimal())
     ]
 
 

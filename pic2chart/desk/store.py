@@ -218,13 +218,14 @@ def _made_card(name: str, folder: Path, project: Project | None) -> dict[str, An
         if project is None:
             with closing(History(folder / history.NAME)) as read:
                 card["changed"] = read.changed_ms
-                chart = State.from_plain(read.shown(), read.at).chart
+                state = State.from_plain(read.shown(), read.at)
         else:
-            chart = project.without_waiting(lambda shown: shown.state.chart)
+            state = project.without_waiting(lambda shown: shown.state)
             card["changed"] = project.history.changed_ms
     except Pic2ChartError as error:
         return card | {"title": name, "trouble": worded(error.message)}
-    card |= {"title": chart.title, "rounds": chart.round_count}
+    chart, kind = state.chart, state.thing and state.thing.kind
+    card |= {"title": chart.title, "kind": kind, "rounds": chart.round_count}
     return card | {"stitches": chart.stitch_count, "yarns": [y.name for y in chart.yarns]}
 
 

@@ -23,6 +23,16 @@ with interruptible():
         except KeyboardInterrupt:
             pass
 """
+LOSING = """
+import ctypes, sys, time
+from pic2chart.cli.interrupting import interruptible
+sys.stderr = sys.stdout
+called_back = ctypes.CFUNCTYPE(None)(lambda: time.sleep(60))
+with interruptible():
+    print("ready", flush=True)
+    while True:
+        called_back()
+"""
 HEEDING = """
 import time
 from pic2chart.cli.interrupting import GRACE, interruptible
@@ -55,16 +65,30 @@ def test_an_interrupt_that_is_swallowed_ends_the_process():
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no interrupt can be sent to one process there")
+def test_an_interrupt_that_is_lost_in_a_call_back_ends_the_process_without_a_word():
+    status, printed, _ = interrupted(LOSING)
+    assert (status, printed) == (INTERRUPTED, "")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no interrupt can be sent to one process there")
 def test_what_heeds_an_interrupt_has_all_the_time_it_wants_afterwards():
     status, printed, _ = interrupted(HEEDING)
     assert (status, printed) == (0, "ended by itself\n")
 
 
+class Interrupted:
+    def __set_name__(self, owner: type, name: str) -> None:
+        raise KeyboardInterrupt
+
+
+@pytest.mark.parametrize("where", ["between two steps", "while a class names its fields"])
 def test_an_interrupt_while_the_command_line_loads_is_quiet(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    where: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     def interrupt() -> None:
-        raise KeyboardInterrupt
+        if where == "between two steps":
+            raise KeyboardInterrupt
+        type("Settings", (), {"stitches": Interrupted()})
 
     monkeypatch.setattr("pic2chart.core.processes.allow_open_files", interrupt)
     with pytest.raises(SystemExit) as left:

@@ -308,6 +308,17 @@ def test_the_sizes_of_every_kind_are_in_words(desk: TestClient) -> None:
         labels = [size["label"] for size in kind["sizes"]]
         assert len(set(labels)) == len(labels)
         assert all("cm round" in size["measures"] for size in kind["sizes"])
+        numbers = [size["value"].isdecimal() for size in kind["sizes"]]
+        assert numbers == sorted(numbers)  # those in words come first
+
+
+def test_the_list_of_projects_tells_what_each_is(desk: TestClient, cat: Post) -> None:
+    def kinds() -> list[str | None]:
+        return [card["kind"] for card in desk.get("/api/desk").json()["projects"]]
+
+    assert kinds() == [None]
+    made(desk, cat)
+    assert kinds() == ["mitten"]
 
 
 def test_a_piece_is_mended_and_drawn(desk: TestClient, cat: Post, tmp_path: Path) -> None:

@@ -224,6 +224,7 @@ export interface Card {
   title: string;
   changed: string;
   trouble?: string;
+  kind: string | null;
   stitches: number;
   rounds: number;
   yarns: string[];

@@ -3,7 +3,7 @@
 
 import { $, ask, el, hideNotice, input as inputOf, notice, tell } from "./dom.js";
 import { attempt, get, image, post } from "./net.js";
-import { kindCards, kindOf } from "./kinds.js";
+import { called, kindCards, kindOf } from "./kinds.js";
 import { sizeList } from "./making.js";
 import * as model from "./model.js";
 import { photoButton } from "./network.js";
@@ -173,9 +173,10 @@ function card(project) {
   const picture = el("img", { alt: "", class: "tiny" });
   if (!project.trouble) attempt(async () => { picture.src = (await image(`/api/projects/${id}/see/small?at=${project.changed}`)).url; });
   const when = new Date(project.changed).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
+  const what = project.kind ? called(project.kind) : `${project.stitches} × ${project.rounds}`;
   const words = project.trouble
     ? el("p", { class: "trouble" }, project.trouble)
-    : el("p", { class: "quiet" }, `${project.stitches} × ${project.rounds}, ${project.yarns.join(", ")}`, el("br"), `changed ${when}`);
+    : el("p", { class: "quiet" }, `${what}, ${project.yarns.join(", ")}`, el("br"), `changed ${when}`);
   return el("li", {},
     el("a", { href: `#p-${id}`, class: "card" }, picture, el("span", {}, el("strong", {}, title), words)),
     el("button", { type: "button", class: "plain small", "aria-label": `Put ${title} aside`, onclick: () => putAside(id, title) }, "Put aside"));
