@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.reading.lattice import FINE, Lattice, fine_image
+from pic2chart.reading.marks import NUMBERS, marks_of
 from pic2chart.reading.perspective import Floats
 
 # What each square of a photographed chart shows, as numbers that can be compared.
@@ -21,10 +21,9 @@ _DARK = 12.0
 """Added to grey levels before the logarithm, so that the noise of dark colours does not grow."""
 _WAVES = 7
 _SMALL_STEP = 0.05
-_TOP, _FOOT = 3, 12
+_TOP, _FOOT = 3, 10
 """Pixel rows of a square that are looked at: the foot, where catches are marked, is left out."""
 _SIDE = 3
-_STRAY = 2
 _CORNERS = [3, 4, 11, 12]
 """Rows and columns of a square whose crossings no printed symbol reaches."""
 
@@ -57,8 +56,15 @@ def read_cells(rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int
     light = _light(logs)
     corners = squares[:, :, _CORNERS][:, :, :, _CORNERS].reshape(rows, columns, -1, 3)
     ground = np.median(corners, axis=2).astype(np.float64)
-    plain = np.log(ground + _DARK) - light[..., None]
-    return Cells(logs - light[..., None], _shapes(grey), light, plain)
+    return Cells(_lit(mean, light), marks_of(grey), light, _lit(ground, light))
+
+
+def _lit(levels: Floats, light: Floats) -> Floats:
+    """Logarithms of grey levels [..., 3] as they would be in even light.
+
+    The light is taken out before _DARK is added: a dark colour in the shade would else be another.
+    """
+    return np.asarray(np.log(levels / np.exp(light)[..., None] + _DARK))
 
 
 def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats | None:
@@ -71,7 +77,7 @@ def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats |
     image = fine_image(rgb, lattice, (-1, -1, columns + 1, rows + 1)).astype(np.float32)
     squares = image.reshape(rows + 2, FINE, columns + 2, FINE, 3).swapaxes(1, 2)
     mean = squares[:, :, _SIDE:-_SIDE, _SIDE:-_SIDE].mean(axis=(2, 3))
-    logs = np.log(mean + _DARK) - np.pad(cells.light, 1, mode="edge")[..., None]
+    logs = _lit(mean, np.pad(cells.light, 1, mode="edge"))
     outside = np.ones((rows + 2, columns + 2), dtype=bool)
     outside[1:-1, 1:-1] = False
     around = logs[outside]
@@ -80,44 +86,6 @@ def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats |
     lightest = float(np.percentile(cells.colour.mean(axis=2), 95))
     plain = float(paper.mean()) > lightest - 0.08 and float(np.ptp(paper)) < 0.3
     return np.asarray(paper, dtype=np.float64) if plain else None
-
-
-def _shapes(grey: NDArray[np.float32]) -> Floats:
-    """Log grey [rows, columns, 16, 16] → mean of the middle, the corners, above and below, the
-    sides, and the two diagonals, less the whole's: [rows, columns, 6].
-
-    The window follows the mark, so that a hand that does not hit the middle makes no other mark.
-    """
-    window = _following(grey)
-    y = np.linspace(-1, 1, window.shape[2])[:, None]
-    x = np.linspace(-1, 1, window.shape[3])[None, :]
-    near_x, near_y = np.abs(x) < 0.34, np.abs(y) < 0.34
-    parts = (
-        near_x & near_y,
-        ~near_x & ~near_y,
-        near_x & ~near_y,
-        ~near_x & near_y,
-        (np.abs(y - x) < 0.34) & ~(near_x & near_y),
-        (np.abs(y + x) < 0.34) & ~(near_x & near_y),
-    )
-    whole = window.mean(axis=(2, 3))
-    return np.stack([window[:, :, p].mean(axis=2) - whole for p in parts], axis=-1).astype(float)
-
-
-def _following(grey: NDArray[np.float32]) -> NDArray[np.float32]:
-    """The window of each square moved by up to _STRAY pixels, to where its mark's weight lies."""
-    inner = grey[:, :, _TOP:_FOOT, _SIDE : FINE - _SIDE]
-    odd = np.abs(inner - np.median(inner, axis=(2, 3), keepdims=True))
-    odd = np.maximum(odd - 0.06, 0)
-    total = odd.sum(axis=(2, 3)) + 1.0
-    y, x = (np.arange(n, dtype=np.float32) - (n - 1) / 2 for n in inner.shape[2:])
-    down = np.clip(np.rint((odd.sum(axis=3) @ y) / total), -_STRAY, _STRAY).astype(int)
-    over = np.clip(np.rint((odd.sum(axis=2) @ x) / total), -_STRAY, _STRAY).astype(int)
-    out = inner.copy()
-    for dy, dx in product(range(-_STRAY, _STRAY + 1), repeat=2):
-        moved = (down == dy) & (over == dx)
-        out[moved] = grey[moved][:, _TOP + dy : _FOOT + dy, _SIDE + dx : FINE - _SIDE + dx]
-    return out
 
 
 def _light(logs: Floats) -> Floats:
@@ -170,7 +138,7 @@ _FLOOR = 0.025
 _FEW = 0.02
 _LEAST, _SAME_COLOUR = 3, 0.2
 """Fewer squares than this of a colour that another yarn has are marked by something else than a yarn."""
-_SHAPE_WEIGHT = 1.0
+_MARK_WEIGHTS = np.array([1.0] + [0.5] * (NUMBERS - 1))
 _HUE_WEIGHT = 1.5
 
 
@@ -209,7 +177,7 @@ def _features(cells: Cells) -> Floats:
         [cells.colour[..., 0] - cells.colour[..., 1], cells.colour[..., 2] - cells.colour[..., 1]],
         axis=-1,
     )
-    parts = [bright[..., None], hues, _SHAPE_WEIGHT * cells.shape / 3]
+    parts = [bright[..., None], hues, cells.shape * _MARK_WEIGHTS]
     return np.concatenate(parts, axis=-1).reshape(bright.size, -1)
 
 
@@ -275,15 +243,21 @@ def _without_stragglers(values: Floats, groups: NDArray[np.intp]) -> NDArray[np.
 
 
 def _apart(first: Floats, second: Floats) -> float:
-    """Gap between two groups along the line of their middles, in their spreads added.
+    """Gap between two groups in their spreads added, along the line that parts them best.
 
-    Less when squares lie in the middle of the gap: what was one heap before it was cut has them.
+    That line (Fisher's discriminant) turns away from what varies within both, such as the size of a
+    mark. Less when squares lie in the middle of the gap: what was one heap before it was cut has them.
     """
-    way = second.mean(axis=0) - first.mean(axis=0)
-    gap = float(np.linalg.norm(way))
-    if gap < 1e-9:
+    middles = first.mean(axis=0), second.mean(axis=0)
+    way = middles[1] - middles[0]
+    if float(np.linalg.norm(way)) < 1e-9:
         return 0.0
-    along = [(part - first.mean(axis=0)) @ (way / gap) for part in (first, second)]
+    rest = np.vstack([first - middles[0], second - middles[1]])
+    within = rest.T @ rest / len(rest) + _FLOOR**2 * np.eye(len(way))
+    line = np.linalg.solve(within, way)
+    line /= np.linalg.norm(line)
+    gap = float(way @ line)
+    along = [(part - middles[0]) @ line for part in (first, second)]
     spread = sum(max(float(part.std()), _FLOOR) for part in along)
     between = sum(int(((part > 0.35 * gap) & (part < 0.65 * gap)).sum()) for part in along)
     return gap / spread / (1 + 4 * between / min(len(first), len(second)))
