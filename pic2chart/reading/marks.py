@@ -17,10 +17,8 @@ _INSIDE = slice(2, 14)
 _RIM = np.zeros((12, 12), dtype=bool)
 _RIM[[0, 1, -2, -1]] = _RIM[:, [0, 1, -2, -1]] = True
 """The inside's outermost pixels, of which no mark covers half: the ground of the square."""
-_EDGE = np.zeros((12, 12), dtype=bool)
-_EDGE[[0, -1]] = _EDGE[:, [0, -1]] = True
-_AT_EDGE = 0.3
-"""What ink at the outermost pixels counts, where a line may lie that is not quite straight."""
+_COUNTS = np.array([0.1, 0.5, 1, 1, 1, 1, 1, 1, 1, 1, 0.5, 0.1])
+"""What ink counts from edge to edge: a line that is heavy or not quite straight reaches inside."""
 _NOISE = 0.09
 """Logarithm of a grey level by which ink differs from its ground at least."""
 _FAINT = 0.02
@@ -42,7 +40,7 @@ def marks_of(grey: NDArray[np.float32]) -> Floats:
     ground = np.median(inside[:, :, _RIM], axis=2)[..., None, None]
     apart = (ground - inside).astype(np.float64)
     ink = np.maximum(np.abs(apart) - _NOISE, 0)
-    ink[:, :, _EDGE] *= _AT_EDGE
+    ink *= np.minimum(_COUNTS[:, None], _COUNTS[None, :])
     _without_bars(ink)
     mass = ink.sum(axis=(2, 3)) + 1e-9
     size = ink.shape[2]
