@@ -96,7 +96,7 @@ def find_grid(gray: NDArray[np.uint8], settings: ReadSettings, name: str) -> Cha
         raise InputError(no_grid(name))
     grid = _settled(plain, best, size)
     if plain is not gray:
-        grid = _on_steps(gray, grid)
+        grid = _edged(plain, _on_steps(gray, grid), size)
     fewest = min(grid.columns, grid.rows)
     if grid.clearness < _LINED + _LINED_FEW / fewest or fewest < _FEWEST:
         raise InputError(no_grid(name))
@@ -263,10 +263,7 @@ def _settled(gray: NDArray[np.uint8], found: Candidate, size: Size) -> ChartGrid
         sides = seen_sides(gray, lattice, wider)
         if step and wider is None and chart_box(sides, *size) == box:
             break
-    left, top, right, bottom = chart_box(sides, *size)
-    clearness = float(sides.squares[top:bottom, left:right].mean())
-    corner = (sides.origin[0] + left, sides.origin[1] + top)
-    return ChartGrid(lattice.moved(*corner), right - left, bottom - top, clearness)
+    return _boxed(lattice, sides, size)
 
 
 def _on_steps(gray: NDArray[np.uint8], grid: ChartGrid) -> ChartGrid:
@@ -279,6 +276,19 @@ def _on_steps(gray: NDArray[np.uint8], grid: ChartGrid) -> ChartGrid:
     mesh = _mesh(grid.columns, grid.rows)
     near = np.abs(moved.shift(mesh) - grid.lattice.shift(mesh)).max() < _PULLED
     return replace(grid, lattice=moved) if near else grid
+
+
+def _edged(gray: NDArray[np.uint8], grid: ChartGrid, size: Size) -> ChartGrid:
+    """The grid with its edges looked for once more, its lattice being final."""
+    span = (-2.0, -2.0, grid.columns + 2.0, grid.rows + 2.0)
+    return _boxed(grid.lattice, seen_sides(gray, grid.lattice, span), size)
+
+
+def _boxed(lattice: Lattice, sides: Sides, size: Size) -> ChartGrid:
+    left, top, right, bottom = chart_box(sides, *size)
+    clearness = float(sides.squares[top:bottom, left:right].mean())
+    corner = (sides.origin[0] + left, sides.origin[1] + top)
+    return ChartGrid(lattice.moved(*corner), right - left, bottom - top, clearness)
 
 
 def _beyond(

@@ -51,8 +51,9 @@ def tried(drawn: DrawnChart, folder: Path) -> tuple[str, int, int, int, str]:
     wrong = wrong_squares(reading, drawn)
     sure = to_page(reading.confidence, reading.chart.hand) >= LEAST_CONFIDENCE
     silently = 0 if told else int((wrong & sure).sum())
-    few = yarns < len(np.unique(drawn.yarn))
-    outcome = "right" if wrong.mean() <= 0.005 else f"{'yarns' if few else 'squares'} {word}"
+    other = yarns != len(np.unique(drawn.yarn))
+    good = wrong.mean() <= 0.005 and not other
+    outcome = "right" if good else f"{'yarns' if other else 'squares'} {word}"
     return outcome, wrong.size, int(wrong.sum()), silently, read
 
 

@@ -129,7 +129,7 @@ def _drawn(yarn: np.ndarray, kind: Kind, rng: np.random.Generator) -> np.ndarray
     if not hand:
         _lines(draw, at, yarn.shape, kind, rng)
         if rng.random() < 0.8:
-            _words(draw, at, yarn.shape, square, colours, kind, rng)
+            _words(draw, at, yarn.shape, square, [] if keyed else colours, kind, rng)
     if keyed:
         _key(draw, at, yarn.shape, square, colours, kind, rng)
     return np.asarray(big.resize(size, Image.LANCZOS))
