@@ -49,14 +49,24 @@ def read_cells(rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int
     """The squares of a chart of that size whose top left corner is the lattice's origin."""
     image = fine_image(rgb, lattice, (0, 0, columns, rows)).astype(np.float32)
     squares = image.reshape(rows, FINE, columns, FINE, 3).swapaxes(1, 2)
-    middle = squares[:, :, _TOP:_FOOT, _SIDE : FINE - _SIDE]
-    mean = middle.mean(axis=(2, 3)).astype(np.float64)
-    logs = np.log(mean + _DARK)
-    grey = np.log(squares.mean(axis=4) + _DARK)
-    light = _light(logs)
+    light = _light(np.log(_middle(squares) + _DARK))
+    colour, grey = colour_of(squares, light)
     corners = squares[:, :, _CORNERS][:, :, :, _CORNERS].reshape(rows, columns, -1, 3)
     ground = np.median(corners, axis=2).astype(np.float64)
-    return Cells(_lit(mean, light), marks_of(grey), light, _lit(ground, light))
+    return Cells(colour, marks_of(grey), light, _lit(ground, light))
+
+
+def colour_of(squares: NDArray[np.float32], light: Floats) -> tuple[Floats, NDArray[np.float32]]:
+    """Squares [rows, columns, 16, 16, 3] → log colours as in `Cells`, and log grey of their pixels.
+
+    `light`: [rows, columns], to be taken out of the colours.
+    """
+    return _lit(_middle(squares), light), np.log(squares.mean(axis=4) + _DARK)
+
+
+def _middle(squares: NDArray[np.float32]) -> Floats:
+    middle = squares[:, :, _TOP:_FOOT, _SIDE : FINE - _SIDE]
+    return np.asarray(middle.mean(axis=(2, 3)), dtype=np.float64)
 
 
 def _lit(levels: Floats, light: Floats) -> Floats:
@@ -159,7 +169,7 @@ class Sorted:
 def sort_cells(cells: Cells, wanted: int | None = None) -> Sorted:
     """Sort the squares; `wanted`: how many yarns there are, when that is known."""
     shape = cells.colour.shape[:2]
-    values = _features(cells)
+    values = features(cells.colour, cells.shape)
     groups = _joined(values, _small_groups(values), wanted)
     if wanted is None:
         groups = _without_stragglers(values, groups)
@@ -170,14 +180,13 @@ def sort_cells(cells: Cells, wanted: int | None = None) -> Sorted:
     return Sorted(ranked[0], confidence.reshape(shape), ranked[1])
 
 
-def _features(cells: Cells) -> Floats:
-    """[squares, numbers]: brightness, two hues, and the shape of the mark."""
-    bright = cells.colour.mean(axis=2)
+def features(colour: Floats, shape: Floats) -> Floats:
+    """[squares, numbers]: brightness, two hues, and the mark, of squares as in `Cells`."""
+    bright = colour.mean(axis=2)
     hues = _HUE_WEIGHT * np.stack(
-        [cells.colour[..., 0] - cells.colour[..., 1], cells.colour[..., 2] - cells.colour[..., 1]],
-        axis=-1,
+        [colour[..., 0] - colour[..., 1], colour[..., 2] - colour[..., 1]], axis=-1
     )
-    parts = [bright[..., None], hues, cells.shape * _MARK_WEIGHTS]
+    parts = [bright[..., None], hues, shape * _MARK_WEIGHTS]
     return np.concatenate(parts, axis=-1).reshape(bright.size, -1)
 
 
