@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.reading.lattice import FINE, Lattice, fine_image
+from pic2chart.reading.marks import NUMBERS, marks_of
 from pic2chart.reading.perspective import Floats
 
 # What each square of a photographed chart shows, as numbers that can be compared.
@@ -21,10 +22,9 @@ _DARK = 12.0
 """Added to grey levels before the logarithm, so that the noise of dark colours does not grow."""
 _WAVES = 7
 _SMALL_STEP = 0.05
-_TOP, _FOOT = 3, 12
+_TOP, _FOOT = 3, 10
 """Pixel rows of a square that are looked at: the foot, where catches are marked, is left out."""
 _SIDE = 3
-_STRAY = 2
 _CORNERS = [3, 4, 11, 12]
 """Rows and columns of a square whose crossings no printed symbol reaches."""
 
@@ -50,15 +50,32 @@ def read_cells(rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int
     """The squares of a chart of that size whose top left corner is the lattice's origin."""
     image = fine_image(rgb, lattice, (0, 0, columns, rows)).astype(np.float32)
     squares = image.reshape(rows, FINE, columns, FINE, 3).swapaxes(1, 2)
-    middle = squares[:, :, _TOP:_FOOT, _SIDE : FINE - _SIDE]
-    mean = middle.mean(axis=(2, 3)).astype(np.float64)
-    logs = np.log(mean + _DARK)
-    grey = np.log(squares.mean(axis=4) + _DARK)
-    light = light_over(logs)
+    light = light_over(np.log(_middle(squares) + _DARK))
+    colour, grey = colour_of(squares, light)
     corners = squares[:, :, _CORNERS][:, :, :, _CORNERS].reshape(rows, columns, -1, 3)
     ground = np.median(corners, axis=2).astype(np.float64)
-    plain = np.log(ground + _DARK) - light[..., None]
-    return Cells(logs - light[..., None], _shapes(grey), light, plain)
+    return Cells(colour, marks_of(grey), light, _lit(ground, light))
+
+
+def colour_of(squares: NDArray[np.float32], light: Floats) -> tuple[Floats, NDArray[np.float32]]:
+    """Squares [rows, columns, 16, 16, 3] → log colours as in `Cells`, and log grey of their pixels.
+
+    `light`: [rows, columns], to be taken out of the colours.
+    """
+    return _lit(_middle(squares), light), np.log(squares.mean(axis=4) + _DARK)
+
+
+def _middle(squares: NDArray[np.float32]) -> Floats:
+    middle = squares[:, :, _TOP:_FOOT, _SIDE : FINE - _SIDE]
+    return np.asarray(middle.mean(axis=(2, 3)), dtype=np.float64)
+
+
+def _lit(levels: Floats, light: Floats) -> Floats:
+    """Logarithms of grey levels [..., 3] as they would be in even light.
+
+    The light is taken out before _DARK is added: a dark colour in the shade would else be another.
+    """
+    return np.asarray(np.log(levels / np.exp(light)[..., None] + _DARK))
 
 
 def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats | None:
@@ -71,7 +88,7 @@ def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats |
     image = fine_image(rgb, lattice, (-1, -1, columns + 1, rows + 1)).astype(np.float32)
     squares = image.reshape(rows + 2, FINE, columns + 2, FINE, 3).swapaxes(1, 2)
     mean = squares[:, :, _SIDE:-_SIDE, _SIDE:-_SIDE].mean(axis=(2, 3))
-    logs = np.log(mean + _DARK) - np.pad(cells.light, 1, mode="edge")[..., None]
+    logs = _lit(mean, np.pad(cells.light, 1, mode="edge"))
     outside = np.ones((rows + 2, columns + 2), dtype=bool)
     outside[1:-1, 1:-1] = False
     around = logs[outside]
@@ -80,44 +97,6 @@ def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats |
     lightest = float(np.percentile(cells.colour.mean(axis=2), 95))
     plain = float(paper.mean()) > lightest - 0.08 and float(np.ptp(paper)) < 0.3
     return np.asarray(paper, dtype=np.float64) if plain else None
-
-
-def _shapes(grey: NDArray[np.float32]) -> Floats:
-    """Log grey [rows, columns, 16, 16] → mean of the middle, the corners, above and below, the
-    sides, and the two diagonals, less the whole's: [rows, columns, 6].
-
-    The window follows the mark, so that a hand that does not hit the middle makes no other mark.
-    """
-    window = _following(grey)
-    y = np.linspace(-1, 1, window.shape[2])[:, None]
-    x = np.linspace(-1, 1, window.shape[3])[None, :]
-    near_x, near_y = np.abs(x) < 0.34, np.abs(y) < 0.34
-    parts = (
-        near_x & near_y,
-        ~near_x & ~near_y,
-        near_x & ~near_y,
-        ~near_x & near_y,
-        (np.abs(y - x) < 0.34) & ~(near_x & near_y),
-        (np.abs(y + x) < 0.34) & ~(near_x & near_y),
-    )
-    whole = window.mean(axis=(2, 3))
-    return np.stack([window[:, :, p].mean(axis=2) - whole for p in parts], axis=-1).astype(float)
-
-
-def _following(grey: NDArray[np.float32]) -> NDArray[np.float32]:
-    """The window of each square moved by up to _STRAY pixels, to where its mark's weight lies."""
-    inner = grey[:, :, _TOP:_FOOT, _SIDE : FINE - _SIDE]
-    odd = np.abs(inner - np.median(inner, axis=(2, 3), keepdims=True))
-    odd = np.maximum(odd - 0.06, 0)
-    total = odd.sum(axis=(2, 3)) + 1.0
-    y, x = (np.arange(n, dtype=np.float32) - (n - 1) / 2 for n in inner.shape[2:])
-    down = np.clip(np.rint((odd.sum(axis=3) @ y) / total), -_STRAY, _STRAY).astype(int)
-    over = np.clip(np.rint((odd.sum(axis=2) @ x) / total), -_STRAY, _STRAY).astype(int)
-    out = inner.copy()
-    for dy, dx in product(range(-_STRAY, _STRAY + 1), repeat=2):
-        moved = (down == dy) & (over == dx)
-        out[moved] = grey[moved][:, _TOP + dy : _FOOT + dy, _SIDE + dx : FINE - _SIDE + dx]
-    return out
 
 
 def light_over(logs: Floats, small: float = _SMALL_STEP, lags: tuple[int, ...] = (1,)) -> Floats:
@@ -178,7 +157,7 @@ _FLOOR = 0.025
 _FEW = 0.02
 _LEAST, _SAME_COLOUR = 3, 0.2
 """Fewer squares than this of a colour that another yarn has are marked by something else than a yarn."""
-_SHAPE_WEIGHT = 1.0
+_MARK_WEIGHTS = np.array([1.0] + [0.5] * (NUMBERS - 1))
 _HUE_WEIGHT = 1.5
 
 
@@ -198,7 +177,7 @@ class Sorted:
 
 def sort_cells(cells: Cells, wanted: int | None = None) -> Sorted:
     """Sort the squares; `wanted`: how many yarns there are, when that is known."""
-    return sort_values(_features(cells), cells.colour.shape[:2], wanted)
+    return sort_values(features(cells.colour, cells.shape), cells.colour.shape[:2], wanted)
 
 
 def sort_values(values: Floats, shape: tuple[int, ...], wanted: int | None = None) -> Sorted:
@@ -213,14 +192,13 @@ def sort_values(values: Floats, shape: tuple[int, ...], wanted: int | None = Non
     return Sorted(ranked[0], confidence.reshape(shape), ranked[1])
 
 
-def _features(cells: Cells) -> Floats:
-    """[squares, numbers]: brightness, two hues, and the shape of the mark."""
-    bright = cells.colour.mean(axis=2)
+def features(colour: Floats, shape: Floats) -> Floats:
+    """[squares, numbers]: brightness, two hues, and the mark, of squares as in `Cells`."""
+    bright = colour.mean(axis=2)
     hues = _HUE_WEIGHT * np.stack(
-        [cells.colour[..., 0] - cells.colour[..., 1], cells.colour[..., 2] - cells.colour[..., 1]],
-        axis=-1,
+        [colour[..., 0] - colour[..., 1], colour[..., 2] - colour[..., 1]], axis=-1
     )
-    parts = [bright[..., None], hues, _SHAPE_WEIGHT * cells.shape / 3]
+    parts = [bright[..., None], hues, shape * _MARK_WEIGHTS]
     return np.concatenate(parts, axis=-1).reshape(bright.size, -1)
 
 
@@ -286,15 +264,21 @@ def _without_stragglers(values: Floats, groups: NDArray[np.intp]) -> NDArray[np.
 
 
 def _apart(first: Floats, second: Floats) -> float:
-    """Gap between two groups along the line of their middles, in their spreads added.
+    """Gap between two groups in their spreads added, along the line that parts them best.
 
-    Less when squares lie in the middle of the gap: what was one heap before it was cut has them.
+    That line (Fisher's discriminant) turns away from what varies within both, such as the size of a
+    mark. Less when squares lie in the middle of the gap: what was one heap before it was cut has them.
     """
-    way = second.mean(axis=0) - first.mean(axis=0)
-    gap = float(np.linalg.norm(way))
-    if gap < 1e-9:
+    middles = first.mean(axis=0), second.mean(axis=0)
+    way = middles[1] - middles[0]
+    if float(np.linalg.norm(way)) < 1e-9:
         return 0.0
-    along = [(part - first.mean(axis=0)) @ (way / gap) for part in (first, second)]
+    rest = np.vstack([first - middles[0], second - middles[1]])
+    within = rest.T @ rest / len(rest) + _FLOOR**2 * np.eye(len(way))
+    line = np.linalg.solve(within, way)
+    line /= np.linalg.norm(line)
+    gap = float(way @ line)
+    along = [(part - middles[0]) @ line for part in (first, second)]
     spread = sum(max(float(part.std()), _FLOOR) for part in along)
     between = sum(int(((part > 0.35 * gap) & (part < 0.65 * gap)).sum()) for part in along)
     return gap / spread / (1 + 4 * between / min(len(first), len(second)))

@@ -7,8 +7,8 @@ taken: its own lines are seen, and none between them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import message
 from pic2chart.picture.decode import Picture
+from pic2chart.reading.faded import faded
 from pic2chart.reading.lattice import (
     Lattice,
     find_lattice,
@@ -30,8 +31,9 @@ from pic2chart.reading.squares import Sides, chart_box, seen_sides
 
 Size = tuple[int | None, int | None]
 """Columns and rows where they are known."""
-_LINED = 0.3
-_SURE = 0.45
+_LINED, _LINED_FEW = 0.3, 1.0
+"""Share of the lines that must be seen, and what that rises by over the number of squares: some lie on
+a few lines of any texture."""
 _FEWEST = 4
 _REDUCTIONS = (1.0, 0.5, 0.25)
 _SMALLEST_PX = 250
@@ -46,6 +48,8 @@ _PARTS = (3, 2)
 """What a square may have been split into; larger numbers are made of these."""
 _OBLONG = 1.7
 """Squares so many times as long as wide are none: no gauge nor slanting view makes them so."""
+_PULLED = 0.1
+"""Part of a square by which lines of the photo as it is may lie off those of its faded copy."""
 _SIDE = 1200
 _ROUNDS, _FURTHER = 4, 4
 """Times the chart's place is looked for again, and squares that are looked at beyond its end."""
@@ -78,8 +82,10 @@ def find_grid(gray: NDArray[np.uint8], settings: ReadSettings, name: str) -> Cha
     size = (settings.stitches, settings.rounds)
     best: Candidate | None = None
     found_at: dict[tuple[int, int], float] = {}
-    for scale, lattice in _lattices(gray, name):
-        candidate = _candidate(gray, _sized(gray, lattice, size), size)
+    views = upright_homographies(gray, name)[:3]
+    plain = faded(gray, views[0])
+    for scale, lattice in _lattices(plain, views, name):
+        candidate = _candidate(plain, _sized(plain, lattice, size), size)
         if best is None or candidate.explained > best.explained:
             best = candidate
         # Two reductions that agree are as good as clear lines.
@@ -88,18 +94,22 @@ def find_grid(gray: NDArray[np.uint8], settings: ReadSettings, name: str) -> Cha
             break
     if best is None:
         raise InputError(no_grid(name))
-    grid = _settled(gray, best, size)
-    if grid.clearness < _LINED or min(grid.columns, grid.rows) < _FEWEST:
+    grid = _settled(plain, best, size)
+    if plain is not gray:
+        grid = _edged(plain, _on_steps(gray, grid), size)
+    fewest = min(grid.columns, grid.rows)
+    if grid.clearness < _LINED + _LINED_FEW / fewest or fewest < _FEWEST:
         raise InputError(no_grid(name))
     _check_size(size, grid, name)
     return grid
 
 
-def _lattices(gray: NDArray[np.uint8], name: str) -> Iterator[tuple[float, Lattice]]:
+def _lattices(
+    gray: NDArray[np.uint8], views: Sequence[Floats], name: str
+) -> Iterator[tuple[float, Lattice]]:
     """Reductions and lattices of the photo, from its likeliest views, one after the other."""
     import cv2
 
-    homographies = upright_homographies(gray, name)[:3]
     for scale in _REDUCTIONS:
         small = gray
         if scale < 1:
@@ -112,7 +122,7 @@ def _lattices(gray: NDArray[np.uint8], name: str) -> Iterator[tuple[float, Latti
         # Pixels have their middle at whole numbers.
         offset = (scale - 1) / 2
         to_small = np.array([[scale, 0, offset], [0, scale, offset], [0, 0, 1.0]])
-        for homography in homographies:
+        for homography in views:
             view = np.diag([scale, scale, 1.0]) @ homography @ np.linalg.inv(to_small)
             try:
                 lattice = find_lattice(small, np.asarray(view), name)
@@ -253,6 +263,28 @@ def _settled(gray: NDArray[np.uint8], found: Candidate, size: Size) -> ChartGrid
         sides = seen_sides(gray, lattice, wider)
         if step and wider is None and chart_box(sides, *size) == box:
             break
+    return _boxed(lattice, sides, size)
+
+
+def _on_steps(gray: NDArray[np.uint8], grid: ChartGrid) -> ChartGrid:
+    """The grid moved onto the photo as it is, unless marks in the squares would pull it away.
+
+    Where squares are filled, the steps between them tell the lines' places best.
+    """
+    box = (0, 0, grid.columns, grid.rows)
+    moved = followed(gray, grid.lattice, box)
+    mesh = _mesh(grid.columns, grid.rows)
+    near = np.abs(moved.shift(mesh) - grid.lattice.shift(mesh)).max() < _PULLED
+    return replace(grid, lattice=moved) if near else grid
+
+
+def _edged(gray: NDArray[np.uint8], grid: ChartGrid, size: Size) -> ChartGrid:
+    """The grid with its edges looked for once more, its lattice being final."""
+    span = (-2.0, -2.0, grid.columns + 2.0, grid.rows + 2.0)
+    return _boxed(grid.lattice, seen_sides(gray, grid.lattice, span), size)
+
+
+def _boxed(lattice: Lattice, sides: Sides, size: Size) -> ChartGrid:
     left, top, right, bottom = chart_box(sides, *size)
     clearness = float(sides.squares[top:bottom, left:right].mean())
     corner = (sides.origin[0] + left, sides.origin[1] + top)

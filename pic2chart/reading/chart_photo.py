@@ -28,12 +28,15 @@ from pic2chart.pipeline import chart_files
 from pic2chart.reading.cells import Cells, Sorted, paper_of, read_cells, sort_cells
 from pic2chart.reading.chart_grid import ChartGrid, corners_of, find_grid, given_grid
 from pic2chart.reading.exact import read_exact
+from pic2chart.reading.key import Key, find_key
 from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.overlay import draw_chart, jpeg, reduced
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import (
     distinct_colours,
+    key_findings,
+    key_words,
     marked_finding,
     size_findings,
     yarn_findings,
@@ -51,7 +54,7 @@ _GRAVEST = ("error", "warning", "note")
 class Page:
     """Squares in page order: their groups, the groups' colours, and where the squares lie.
 
-    `size`: the size in words; `findings`: warnings that it may be wrong.
+    `size`: the size in words; `findings`: warnings that it may be wrong; `key`: the key beside them.
     """
 
     sorted: Sorted
@@ -59,6 +62,7 @@ class Page:
     corners: Floats
     size: Message
     findings: tuple[Finding, ...] = ()
+    key: Key | None = None
 
     def turned(self, quarters: int) -> Page:
         """The page turned clockwise by so many quarters; corners stay in pixels of the photo."""
@@ -154,7 +158,8 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     )
     checked = settle(chart)
     uncertain = _uncertain_stitches(chart, confidence, to_page(page.sorted.other, hand))
-    remarks = (page.size, *checked.report.remarks, *_remarks(repeat, uncertain))
+    said = () if page.key is None else (key_words(page.key, yarns),)
+    remarks = (page.size, *said, *checked.report.remarks, *_remarks(repeat, uncertain))
     reading = Reading(
         checked.chart,
         checked.findings,
@@ -165,8 +170,11 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
         page.corners,
         photo,
     )
-    more = yarn_findings(page.sorted.yarn, yarns, paper=not settings.fabric)
-    return warned(reading, (*page.findings, *more))
+    doubts = (
+        *yarn_findings(page.sorted.yarn, yarns, paper=not settings.fabric),
+        *key_findings(page.key, yarns),
+    )
+    return warned(reading, (*page.findings, *doubts))
 
 
 def warned(reading: Reading, warnings: Sequence[Finding]) -> Reading:
@@ -317,7 +325,8 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
     size, findings = size_findings(gray, grid, known, turned=turned)
     if not np.array_equal(seen, colours):
         findings = (*findings, marked_finding())
-    return Page(sorted_, colours, corners_of(grid), size, findings)
+    key = find_key(photo.rgb, grid, cells, sorted_)
+    return Page(sorted_, colours, corners_of(grid), size, findings, key)
 
 
 def _colours(cells: Cells, found: Sorted, paper: Floats | None) -> NDArray[np.uint8]:

@@ -21,6 +21,8 @@ _STEP, _LIGHT = 20.0, 0.6
 """Grey levels by which squares of one yarn may differ, and the part of the lightest that is light."""
 _USUAL = (5, 10, 4, 6, 8, 12, 20)
 _FEWEST_STEPS = 2
+_SEEN, _EXTRA = 0.7, 0.25
+"""Share of the expected heavy lines that must be seen, and how many others there may be for each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,7 @@ def heavy_lines(gray: NDArray[np.uint8], grid: ChartGrid, axis: int) -> HeavyLin
     for every in _USUAL:
         for first in (every, count % every or every):
             expected = (known - first) % every == 0
-            if np.array_equal(expected, heavy):
+            if _explained(expected, heavy):
                 return HeavyLines(every, True)
     steps = np.diff(places)
     if len(steps) < _FEWEST_STEPS:
@@ -52,6 +54,22 @@ def heavy_lines(gray: NDArray[np.uint8], grid: ChartGrid, axis: int) -> HeavyLin
     every = int(np.bincount(steps).argmax())
     regular = int((steps == every).sum())
     return HeavyLines(every, False) if every in _USUAL and 2 * regular >= len(steps) else None
+
+
+def _explained(expected: NDArray[np.bool_], heavy: NDArray[np.bool_]) -> bool:
+    """Whether heavy lines lie where they are expected, but for some that are hidden or are none.
+
+    One that is not expected lies between two that are, both seen: a row that is missing would move
+    all lines after it. Most of those that are expected are seen.
+    """
+    if not heavy.any() or (expected & heavy).sum() < _SEEN * expected.sum():
+        return False
+    seen, places = heavy[expected], np.flatnonzero(expected)
+    after = np.searchsorted(places, np.flatnonzero(heavy & ~expected))
+    inside = (after > 0) & (after < len(places))
+    if not inside.all() or len(after) > _EXTRA * seen.sum():
+        return False
+    return bool((seen[after - 1] & seen[after]).all())
 
 
 def _inks(gray: NDArray[np.uint8], grid: ChartGrid, axis: int) -> Floats:

@@ -72,6 +72,8 @@ def _echo(strength: Maps, seen: NDArray[np.bool_], axis: int) -> Floats | None:
     """Autocorrelation of the lines across, averaged over narrow strips; 1 at lag 0."""
     import cv2
 
+    if not seen[::4, ::4].any():
+        return None
     mean = cv2.blur(strength, (_LEVEL, _LEVEL))
     floor = float(np.percentile(mean[::4, ::4][seen[::4, ::4]], 75)) / 2 + 1e-3
     lines = np.where(seen, np.minimum(strength / (mean + floor), 2.5), 0.0).astype(np.float32)

@@ -18,6 +18,7 @@ from pic2chart.model.any_file import STAND_INS
 from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.reading.chart_grid import ChartGrid
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
+from pic2chart.reading.key import Key
 
 SIZE, YARNS = "size-read", "yarns-read"
 """Codes of the warnings."""
@@ -77,6 +78,20 @@ def yarn_findings(
     if len(yarns) > _MOST_YARNS:
         found.append(_warning(YARNS, message("many-yarns-read", count=len(yarns))))
     return tuple(found)
+
+
+def key_words(key: Key, yarns: Sequence[Yarn]) -> Message:
+    """What the key beside a chart shows of its yarns."""
+    return message("key-seen", count=len(key.yarns), shown=len(key.known), yarns=len(yarns))
+
+
+def key_findings(key: Key | None, yarns: Sequence[Yarn]) -> Iterator[Finding]:
+    """Warnings for yarns that are not in the key beside the chart; its ground, the commonest, need not be."""
+    if key is None or -1 in key.yarns:
+        return
+    for group in range(1, len(yarns)):
+        if group not in key.known:
+            yield _warning(YARNS, message("yarn-not-in-key", yarn=yarns[group].name))
 
 
 def distinct_colours(colours: NDArray[np.uint8]) -> NDArray[np.uint8]:

@@ -15,8 +15,23 @@ import cv2
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-Kind = Literal["printed", "symbols", "scan", "screen", "felt", "pencil"]
-KINDS: tuple[Kind, ...] = ("printed", "symbols", "scan", "screen", "felt", "pencil")
+from pic2chart.design.checked import settle
+from pic2chart.model.chart import Chart
+from pic2chart.model.gauge import Gauge
+from pic2chart.model.yarn import Yarn
+from pic2chart.sheets.chart.chart_sheet import SQUARE_MM, chart_sheet
+from pic2chart.sheets.marks.order import to_page
+from pic2chart.sheets.sheet_settings import SheetLook
+from tests.helpers.photograph import sheet_page
+
+Kind = Literal[
+    "printed", "symbols", "scan", "screen", "felt", "pencil", "keyed", "paper", "sheet", "window"
+]
+KINDS: tuple[Kind, ...] = (
+    "printed", "symbols", "scan", "screen", "felt", "pencil", "keyed", "paper", "sheet", "window",
+)  # fmt: skip
+"""`keyed`: printed in colours or symbols with a key of squares beside it; `paper`: felt pen on a page
+squared all over; `sheet` and `window`: the program's own sheet printed and photographed, and on a screen."""
 _OVER = 3
 _INKS = (
     (200, 30, 40), (25, 40, 110), (20, 20, 22), (40, 120, 60), (240, 180, 30), (120, 60, 140),
@@ -26,25 +41,30 @@ _INKS = (
 
 @dataclass(frozen=True)
 class DrawnChart:
-    """`page`: uint8 [height, width, 3], what a person hands in; `yarn`: [rows, columns] in page order."""
+    """`page`: uint8 [height, width, 3], what a person hands in; `yarn`: [rows, columns] in page order;
+    `key`: how many squares with a colour or a symbol stand in a key beside it."""
 
     page: np.ndarray
     yarn: np.ndarray
     kind: Kind
+    key: int = 0
 
 
 def drawn_chart(seed: int, kind: Kind) -> DrawnChart:
     """A chart of one kind with everything about it drawn by lot."""
     rng = np.random.default_rng([seed, KINDS.index(kind)])
     yarn = _pattern(rng, kind)
-    page = _drawn(yarn, kind, rng)
+    page = _own_sheet(yarn, rng) if kind in ("sheet", "window") else _drawn(yarn, kind, rng)
     if kind == "scan":
         page = _scanned(page, rng)
-    elif kind != "screen":
+    elif kind not in ("screen", "window"):
         page = _photographed(page, rng)
     quality = int(rng.integers(70, 95))
     return DrawnChart(
-        page if kind == "screen" and rng.random() < 0.5 else _jpeg(page, quality), yarn, kind
+        page if kind in ("screen", "window") and rng.random() < 0.5 else _jpeg(page, quality),
+        yarn,
+        kind,
+        int(yarn.max()) + 1 if kind == "keyed" else 0,
     )
 
 
@@ -86,6 +106,11 @@ def _drawn(yarn: np.ndarray, kind: Kind, rng: np.random.Generator) -> np.ndarray
         tuple(int(v) for v in rng.integers(236, 256, 3)) if kind != "screen" else (255, 255, 255)
     )
     left, top, right, foot = (int(square * rng.uniform(2.5, 5)) for _ in range(4))
+    keyed = kind == "keyed"
+    if keyed:
+        kind = "symbols" if rng.random() < 0.5 else "printed"
+        right, foot = (int(square * rng.uniform(8, 11)) for _ in range(2))
+    margins = (left, top, right, foot) if kind == "paper" else (0, 0, 0, 0)
     size = (int(left + columns * square + right), int(top + rows * tall + foot))
     big = Image.new("RGB", (size[0] * _OVER, size[1] * _OVER), paper)
     draw = ImageDraw.Draw(big)
@@ -94,16 +119,19 @@ def _drawn(yarn: np.ndarray, kind: Kind, rng: np.random.Generator) -> np.ndarray
     def at(u: float, v: float) -> tuple[float, float]:
         return (left + u * square) * _OVER, (top + v * tall) * _OVER
 
-    hand = kind in ("felt", "pencil")
+    hand = kind in ("felt", "pencil", "paper")
     if hand:
-        _lines(draw, at, yarn.shape, kind, rng)
+        beyond = [int(margin / square) for margin in margins]
+        _lines(draw, at, yarn.shape, kind, rng, beyond)
     for r in range(rows):
         for c in range(columns):
             _square(draw, at, (c, r), int(yarn[r, c]), colours, kind, rng)
     if not hand:
         _lines(draw, at, yarn.shape, kind, rng)
         if rng.random() < 0.8:
-            _words(draw, at, yarn.shape, square, colours, kind, rng)
+            _words(draw, at, yarn.shape, square, [] if keyed else colours, kind, rng)
+    if keyed:
+        _key(draw, at, yarn.shape, square, colours, kind, rng)
     return np.asarray(big.resize(size, Image.LANCZOS))
 
 
@@ -127,7 +155,7 @@ def _square(draw, at, place, yarn, colours, kind, rng) -> None:
         if yarn:
             x, y = at(c + 0.5, r + 0.5)
             _symbol(draw, x, y, 0.3 * unit, yarn)
-    elif kind == "felt":
+    elif kind in ("felt", "paper"):
         if yarn:
             off = rng.normal(0, 0.05, 8)
             corners = [
@@ -161,18 +189,20 @@ def _symbol(draw, x, y, s, yarn, ink=(20, 20, 22)) -> None:
         draw.line([x, y - 1.2 * s, x, y + 1.2 * s], fill=ink, width=w)
 
 
-def _lines(draw, at, shape, kind, rng) -> None:
+def _lines(draw, at, shape, kind, rng, beyond=(0, 0, 0, 0)) -> None:
+    """The lines of the squares, and of so many squares beyond them at the left, top, right and foot."""
     rows, columns = shape
+    left, top, right, foot = beyond
     heavy = int(rng.choice([0, 5, 10]))
     grey = int(rng.integers(60, 170))
-    ink = (150, 190, 205) if kind in ("felt", "pencil") else (grey, grey, grey)
+    ink = (150, 190, 205) if kind in ("felt", "pencil", "paper") else (grey, grey, grey)
     start = int(rng.choice([0, 1]))
-    for n in range(columns + 1):
+    for n in range(-left, columns + right + 1):
         far = heavy and (columns - n) % heavy == 0 and start == 0
-        draw.line([at(n, 0), at(n, rows)], fill=ink, width=_OVER * (2 if far else 1))
-    for n in range(rows + 1):
+        draw.line([at(n, -top), at(n, rows + foot)], fill=ink, width=_OVER * (2 if far else 1))
+    for n in range(-top, rows + foot + 1):
         far = heavy and (rows - n) % heavy == 0 and start == 0
-        draw.line([at(0, n), at(columns, n)], fill=ink, width=_OVER * (2 if far else 1))
+        draw.line([at(-left, n), at(columns + right, n)], fill=ink, width=_OVER * (2 if far else 1))
 
 
 def _words(draw, at, shape, square, colours, kind, rng) -> None:
@@ -190,6 +220,43 @@ def _words(draw, at, shape, square, colours, kind, rng) -> None:
             x, y = at(0.5 + 4 * n, rows + 1.3)
             side = 0.8 * square * _OVER
             draw.rectangle([x, y, x + side, y + side], fill=ink, outline=(60, 60, 60), width=_OVER)
+
+
+def _key(draw, at, shape, square, colours, kind, rng) -> None:
+    """A square with every colour or symbol, each with a name: beside the chart or below it, close
+    together or apart, on the chart's own lines or off them."""
+    rows, columns = shape
+    font = ImageFont.load_default(size=0.7 * square * _OVER)
+    beside, step = rng.random() < 0.6, float(rng.choice([1.0, 1.25, 1.6, 2.0]))
+    gap, size = float(rng.uniform(1.5, 3)), float(rng.choice([0.8, 1.0, 1.0, 1.3]))
+    names = rng.permutation(["oat", "rust", "ink", "moss", "plum"])
+    for n, _ in enumerate(colours):
+        u, v = (columns + gap, n * step) if beside else (0.0, rows + gap + n * step)
+        (x, y), side = at(u, v), size * square * _OVER
+        fill = None if kind == "symbols" else colours[n]
+        draw.rectangle([x, y, x + side, y + side], fill=fill, outline=(60, 60, 60), width=_OVER)
+        if kind == "symbols" and n:
+            _symbol(draw, x + side / 2, y + side / 2, 0.3 * side, n)
+        draw.text((x + 1.5 * side, y), str(names[n]), fill=(30, 30, 30), font=font)
+
+
+def _own_sheet(yarn: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+    """The chart on a sheet of the program's own, in one of its looks, with catches, numbers and key."""
+    names = ("oat", "rust", "ink", "moss")
+    inks = _colours(4, "felt", rng)[: int(yarn.max()) + 1]
+    yarns = tuple(
+        Yarn(name, "#{:02x}{:02x}{:02x}".format(*ink))
+        for name, ink in zip(names, inks, strict=False)
+    )
+    stitches = np.ascontiguousarray(to_page(yarn, "right"))
+    chart = settle(Chart(stitches, yarns, Gauge(28, 31), "winter mittens")).chart
+    look = SheetLook(
+        symbols=str(rng.choice(["both", "both", "colour", "plain"])),  # type: ignore[arg-type]
+        heavy=int(rng.choice([5, 10])),
+    )
+    sheet = chart_sheet(chart, look=look)
+    big = Image.fromarray(sheet_page(sheet, 2 * rng.uniform(14, 28) / SQUARE_MM))
+    return np.asarray(big.resize((big.width // 2, big.height // 2), Image.LANCZOS))
 
 
 def _scanned(page: np.ndarray, rng: np.random.Generator) -> np.ndarray:

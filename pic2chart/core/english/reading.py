@@ -98,6 +98,13 @@ READING = {
         "Some yarns have one colour on the photo and are told apart by marks alone; their colours here "
         "are made up."
     ),
+    "key-seen": (
+        "Beside the chart lies a key of {count:square}, not read as chart; it shows {shown} of the "
+        "{yarns:yarn} read."
+    ),
+    "yarn-not-in-key": (
+        "{yarn} is not in the key beside the chart; a mark or a shadow may have been taken for it."
+    ),
     "many-yarns-read": "{count} yarns are seen; marks or a shadow may have been taken for yarns.",
     "yarns-read-mend": (
         "Compare the photo that is written with your chart; say how many yarns there are with "
