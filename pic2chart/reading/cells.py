@@ -99,15 +99,20 @@ def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats |
     return np.asarray(paper, dtype=np.float64) if plain else None
 
 
-def light_over(logs: Floats, small: float = _SMALL_STEP, lags: tuple[int, ...] = (1,)) -> Floats:
+def light_over(
+    logs: Floats,
+    small: float = _SMALL_STEP,
+    lags: tuple[int, ...] = (1,),
+    most: int = _WAVES,
+) -> Floats:
     """The logarithm of the light over log colours [rows, columns, 3], mean 0: a few cosine waves.
 
     Fitted to the steps of brightness between neighbours, each weighing less the larger it is
-    against what the light so far explains (Cauchy weights, with hue counting against it as well);
-    `small`: a step that light may make; `lags`: how far apart neighbours are.
+    against what the light so far explains (Cauchy weights, with hue counting against it as well).
+    `small`: a step that light may make; `lags`: how far apart neighbours are; `most`: half waves.
     """
     rows, columns = logs.shape[:2]
-    waves = _cosines(rows, columns)
+    waves = _cosines(rows, columns, most)
     bright = logs.mean(axis=2)
     hue = logs - bright[..., None]
     parts, values, apart = [], [], []
@@ -136,11 +141,11 @@ def _steps(values: Floats, axis: int, lag: int) -> Floats:
     return np.asarray(later - sooner)
 
 
-def _cosines(rows: int, columns: int) -> Floats:
-    """Products of cosines up to _WAVES half waves in all, without the constant [rows, columns, terms]."""
+def _cosines(rows: int, columns: int, most: int) -> Floats:
+    """Products of cosines of fewer than `most` half waves in all, without the constant [rows, columns, terms]."""
     y = (np.arange(rows) + 0.5)[:, None] / rows
     x = (np.arange(columns) + 0.5)[None, :] / columns
-    pairs = [(i, j) for i in range(_WAVES) for j in range(_WAVES - i) if i or j]
+    pairs = [(i, j) for i in range(most) for j in range(most - i) if i or j]
     waves = [np.cos(np.pi * i * y) * np.cos(np.pi * j * x) / (1 + i + j) for i, j in pairs]
     return np.stack(waves, axis=-1)
 

@@ -24,6 +24,8 @@ from pic2chart.reading.second_look import SIZE, YARNS
 
 _FEWEST = 8
 """Stitches and rounds under which nothing is read."""
+_SURELY = 1.0
+"""How well legs must pair (`Legs.pairing`) where they do not look long and upright, as in small photos."""
 _MANY_UNCERTAIN = 0.03
 _PART, _UNCERTAIN_PART = 8, 0.3
 """Stitches along a part of the chart, and the share of uncertain ones from which it is warned of."""
@@ -47,6 +49,8 @@ def read_fabric(path: Path, settings: ReadSettings | None = None) -> Reading:
     legs = read_legs(photo.rgb, lattice, settings.quarters)
     if legs is None or min(legs.firm.shape) < _FEWEST:
         raise InputError(_refusal("small-swatch", photo.name))
+    if not lattice.stocking_stitch and legs.pairing < _SURELY:
+        raise InputError(_refusal("other-stitch", photo.name))
     if max(legs.firm.shape) > MAX_SIDE:
         raise InputError(
             message("fabric-large", file=photo.name, most=MAX_SIDE, options=("region",))
@@ -54,7 +58,7 @@ def read_fabric(path: Path, settings: ReadSettings | None = None) -> Reading:
     legs = without_fringe(legs)
     found, colour = sort_stitches(legs, settings.count)
     if found.count == 1:
-        raise InputError(message("fabric-one-yarn", file=photo.name, options=("region",)))
+        raise InputError(message("fabric-one-yarn", file=photo.name, options=("region", "yarns")))
     if found.count > MAX_YARNS:
         raise InputError(
             message(

@@ -34,9 +34,11 @@ from pic2chart.reading.waves import (
     strength_of,
 )
 
-_SIZES = (1.0, 0.5, 2.0)
+_SIZES = (1.0, 0.5, 2.0, 3.0)
 """Reductions of the photo at which stitches are looked for: of 9 to 57 pixels, then of others."""
 _MOST_SIDE = 2600
+_NEAR = 0.25
+"""Waves that differ by less than this share are of one cloth."""
 SIDE = 200
 """Stitches along the side of the view, at the most."""
 _STRONG, _THIN, _LARGE, _BETWEEN = 0.35, 2.0, 0.03, 10.0
@@ -51,11 +53,13 @@ _ROUNDS = 5
 @dataclass(frozen=True, slots=True, eq=False)
 class StitchLattice:
     """`count`: u and v at every pixel of the maps, float32 [rows, columns, 2]; `to_photo`: affine
-    [2, 3] from the maps' pixels to the photo's; `firm`: where stitches are surely followed."""
+    [2, 3] from the maps' pixels to the photo's; `firm`: where stitches are surely followed;
+    `stocking_stitch`: whether there are clearly long upright legs."""
 
     count: Floats32
     to_photo: Floats
     firm: NDArray[np.bool_]
+    stocking_stitch: bool
 
     def places(self, uv: Floats) -> Floats:
         """Photo pixels [..., 2] of places (u, v) [..., 2]."""
@@ -113,9 +117,7 @@ def find_stitches(gray: NDArray[np.uint8]) -> StitchLattice | Unclear:
         found = _whole(np.asarray(small, dtype=np.uint8))
         if isinstance(found, Judged):
             followed = follow(found)
-            if is_stocking_stitch(found, followed):
-                return _lattice(followed, size)
-            found = "other-stitch"
+            return _lattice(followed, size, is_stocking_stitch(found, followed))
         why = found if why == "no-fabric" else why
     return why
 
@@ -126,10 +128,27 @@ def _whole(gray: NDArray[np.uint8]) -> Judged | Unclear:
     waves = candidates(gray, seen)
     tried = [(judged_wave(gray, seen, lean, wave), lean) for lean, wave in waves]
     judged = {id(one): lean for one, lean in tried if one is not None}
-    chosen = choose([one for one, _ in tried if one is not None])
+    chosen = choose(_apart([one for one, _ in tried if one is not None]))
     if not isinstance(chosen, Judged):
         return "small-swatch" if waves and not judged else chosen
     return replace(chosen, view=_view(gray, judged[id(chosen)], chosen.view.across))
+
+
+def _apart(found: list[Judged]) -> list[Judged]:
+    """What was judged without waves near that of the best: where cloth fans out they are its own."""
+    ranked = sorted(found, key=lambda one: -one.quality)
+    if not ranked:
+        return []
+    wave = ranked[0].view.across
+    near = _NEAR * float(np.hypot(*wave))
+    return [
+        ranked[0],
+        *(
+            one
+            for one in ranked[1:]
+            if min(np.hypot(*(one.view.across - wave)), np.hypot(*(one.view.across + wave))) > near
+        ),
+    ]
 
 
 def _view(gray: NDArray[np.uint8], lean: Waves, across: Floats) -> StitchView:
@@ -157,7 +176,7 @@ def _square(side: float) -> NDArray[np.uint8]:
     return np.ones((max(3, int(side) | 1),) * 2, np.uint8)
 
 
-def _lattice(found: Followed, size: float) -> StitchLattice:
+def _lattice(found: Followed, size: float, stocking_stitch: bool) -> StitchLattice:
     """The counts over the maps of phase; `size`: what the photo was reduced by."""
     counts = [
         _count(part, wave, found.firm)
@@ -168,7 +187,9 @@ def _lattice(found: Followed, size: float) -> StitchLattice:
     halved = np.array([[HALVED, 0, (HALVED - 1) / 2], [0, HALVED, (HALVED - 1) / 2], [0, 0, 1]])
     grown = np.array([[1 / size, 0, 0.5 / size - 0.5], [0, 1 / size, 0.5 / size - 0.5], [0, 0, 1]])
     to_photo = np.asarray((grown @ place @ halved)[:2])
-    return StitchLattice(np.stack(counts, axis=-1).astype(np.float32), to_photo, found.firm)
+    return StitchLattice(
+        np.stack(counts, axis=-1).astype(np.float32), to_photo, found.firm, stocking_stitch
+    )
 
 
 def _count(part: Waves, wave: Floats, firm: NDArray[np.bool_]) -> Floats:

@@ -38,13 +38,19 @@ LEAST = 6
 class Legs:
     """`left`, `right`: log colours of the legs of every stitch [rows, columns, 3] in page order, the
     cloth right way up; `corners`: photo pixels [rows + 1, columns + 1, 2]; `firm`: [rows, columns],
-    where the cells look like stitches. `decided`: whether the legs tell which way is up."""
+    where the cells look like stitches. `pairing`: by how much, as a logarithm, the legs of a pair
+    differ less than when paired the other way up."""
 
     left: Floats
     right: Floats
     corners: Floats
     firm: NDArray[np.bool_]
-    decided: bool
+    pairing: float
+
+    @property
+    def decided(self) -> bool:
+        """Whether the legs tell which way is up."""
+        return self.pairing > _DECIDED
 
     def cut(self, axis: int, kept: slice) -> Legs:
         """The legs without the first or the last row (axis 0) or column: `kept` is 1: or :-1."""
@@ -98,7 +104,7 @@ def read_legs(rgb: NDArray[np.uint8], lattice: StitchLattice, quarters: int = 0)
         _leg(tiles, 3)[rows, columns],
         lattice.places(np.stack(places, axis=-1)),
         _soft(like)[rows, columns] > least,
-        decided,
+        abs(upright),
     )
     return _turned(legs) if upside_down else legs
 

@@ -12,6 +12,12 @@ from pic2chart.reading.perspective import Floats
 
 _LIKE_A_GAP = 0.1
 """Spread of the noise in the values that are sorted, as the sorting of squares has it."""
+_SMALL_STEP = 0.05
+_LAGS = (1, 2, 3, 5, 8)
+"""Neighbours whose steps tell the light: those side by side alone carry what one yarn casts on the next,
+which a pattern repeats."""
+_MOST_WAVES, _PER_WAVE = 7, 5
+"""Half waves of the light: at the most, and one for so many stitches, so that motifs are no light."""
 _OWN = 1.3
 """A yarn is a rim's own where there are no more than so many times as many stitches of it in all."""
 
@@ -23,7 +29,8 @@ def sort_stitches(legs: Legs, wanted: int | None = None) -> tuple[Sorted, Floats
     """
     noise = legs.noise
     bright = float(np.sqrt(noise.mean()))
-    light = light_over(legs.colour, max(0.05, 1.5 * bright))[..., None]
+    waves = min(_MOST_WAVES, max(2, min(legs.firm.shape) // _PER_WAVE))
+    light = light_over(legs.colour, max(_SMALL_STEP, 1.5 * bright), _LAGS, waves)[..., None]
     colour = legs.colour - light
     to_values = _LIKE_A_GAP * np.linalg.inv(np.linalg.cholesky(noise + 1e-4 * np.eye(3))).T
     found = sort_values((colour @ to_values).reshape(-1, 3), colour.shape[:2], wanted)

@@ -142,7 +142,8 @@ READING = {
     ),
     "fabric-one-yarn": (
         "The stitches in '{file}' are found, but only one yarn is seen, so there is no pattern to read; "
-        "give the part of the photo that shows the pattern with {option[region]}."
+        "give the part of the photo that shows the pattern with {option[region]}, or say how many yarns "
+        "there are with {option[yarns]}."
     ),
     "fabric-large": (
         "More than {most} stitches or rounds are seen in '{file}'; a chart has no more, so give a part of "
