@@ -68,7 +68,10 @@ class GridLayout:
     def middles(self, chosen: NDArray[np.bool_]) -> tuple[Point, ...]:
         """Middles of the squares chosen in an array in page order."""
         rows, columns = np.nonzero(chosen)
-        return tuple(self.corner(r + 0.5, c + 0.5) for r, c in zip(rows, columns, strict=True))
+        return tuple(
+            self.corner(r + 0.5, c + 0.5)
+            for r, c in zip(rows.tolist(), columns.tolist(), strict=True)
+        )
 
 
 def runs(grid: NDArray[np.uint8]) -> NDArray[np.intp]:
@@ -115,5 +118,5 @@ def _run_boxes(layout: GridLayout, found: NDArray[np.intp]) -> tuple[Rect, ...]:
     width, height = layout.square
     return tuple(
         (*layout.corner(row, first), (past - first) * width, height)
-        for row, first, past, _ in found
+        for row, first, past, _ in found.tolist()
     )

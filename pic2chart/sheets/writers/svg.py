@@ -116,7 +116,8 @@ def _path(mark: Boxes | Lines | Paths | Stamps) -> str:
             pen.polyline([_place(start), _place(end)], closed=False)
     elif isinstance(mark, Paths):
         for path in mark.paths:
-            pen.polyline([_place(point) for point in path], closed=mark.closed)
+            places = [(round(x * _UNITS), round(y * _UNITS)) for x, y in path]
+            pen.polyline(places, closed=mark.closed)
     else:
         polylines = [[_place(point) for point in line] for line in mark.shape.polylines]
         for x, y in map(_place, mark.places):
@@ -139,22 +140,25 @@ class _Pen:
 
     def polyline(self, points: list[tuple[int, int]], *, closed: bool) -> None:
         self._move(points[0])
+        before, down = self.at
+        write = self.steps.append
         for x, y in points[1:]:
-            self.steps.append(_step(x - self.at[0], y - self.at[1]))
-            self.at = (x, y)
+            dx, dy = x - before, y - down
+            if dy < 0:
+                write(f"l{dx}{dy}" if dx else f"v{dy}")
+            elif dy:
+                write(f"l{dx} {dy}" if dx else f"v{dy}")
+            else:
+                write(f"h{dx}")
+            before, down = x, y
+        self.at = (before, down)
         if closed:
-            self.steps.append("z")
+            write("z")
             self.at = points[0]
 
     def _move(self, to: tuple[int, int]) -> None:
         self.steps.append("m" + _pair(to[0] - self.at[0], to[1] - self.at[1]))
         self.at = to
-
-
-def _step(dx: int, dy: int) -> str:
-    if dy == 0:
-        return f"h{dx}"
-    return f"v{dy}" if dx == 0 else "l" + _pair(dx, dy)
 
 
 def _pair(x: int, y: int) -> str:
