@@ -176,10 +176,22 @@ def place_catches(  # type: ignore[no-untyped-def]
         size = max(size, floats[f, 3] + 2)
     cost = np.zeros((2, size), np.int64)
     total = np.zeros((2, size), np.int64)
+    R = held.shape[0]
+    changed_at = np.zeros(R, np.int64)
+    seen_at = np.full(floats.shape[0], -1, np.int64)
+    turn = 0
     for sweep in range(sweeps):
         changed = False
         for f in order:
             r = floats[f, 0]
+            turn += 1
+            is_stale = False  # has anything that it sees changed since it was placed?
+            for other in range(r - 1, r + 2):
+                if stacked or 0 <= other < R:
+                    is_stale |= changed_at[other % R] > seen_at[f]
+            if not is_stale:
+                continue
+            seen_at[f] = turn
             start = offsets[f]
             end = start + floats[f, 3]
             for i in range(start, end):
@@ -188,7 +200,9 @@ def place_catches(  # type: ignore[no-untyped-def]
                 floats[f], places[start:end], stitches, show, circular, stacked, price,
                 toll[start:end], held, cost,
             )  # fmt: skip
-            changed |= _place_float(end - start, limit, cost, total, caught[start:end])
+            if _place_float(end - start, limit, cost, total, caught[start:end]):
+                changed = True
+                changed_at[r] = turn
             for i in range(start, end):
                 held[r, places[i]] += caught[i]
         if not changed:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from pic2chart.solve import catch_kernels, catch_proof_kernels
 from pic2chart.solve.catches import (
     ATTEMPTS,
+    MOST_IDLE,
     MOST_WORK,
     STEPS,
     SWEEPS,
@@ -245,6 +246,11 @@ class Groups:
         stacked, catches = self.counted(self.plan)
         return np.asarray(((stacked > 0) | (self.bounds() < catches))[self.group])
 
+    def known(self) -> tuple[int, int, int]:
+        """Stacked pairs, catches and whole lower bounds of all groups: what an attempt may better."""
+        stacked, catches = self.counted(self.plan)
+        return int(stacked.sum()), int(catches.sum()), int(self.bounds().sum())
+
     def work(self) -> int:
         """What one attempt at the groups that are not settled yet costs: a place three times what a
         meeting pair does.
@@ -285,15 +291,18 @@ def settle_groups(plan: WorkingPlan, parity: Ints) -> tuple[WorkingPlan, int, bo
 
     `parity`: the floats in the order of the last sweeps (even rounds, then odd ones).
     """
-    groups, work = Groups(plan), 0
+    groups, spent, idle = Groups(plan), 0, 0
     for attempt in range(ATTEMPTS):
-        work += groups.work()
-        if work == 0 or (attempt and work > MOST_WORK):
+        work, known = groups.work(), groups.known()
+        spent, idle = spent + work, idle + work
+        if work == 0 or (attempt and (spent > MOST_WORK or idle > MOST_IDLE)):
             break
         groups.raise_bounds()
         if not groups.open().any():
             break
         groups.take_better(_driven_apart(groups, parity, with_toll=attempt % 2 == 0))
+        if groups.known() != known:
+            idle = 0
     proven = _settled_rest(groups)
     plan.sweep(parity, SWEEPS)
     return plan, int(groups.bounds()[np.unique(groups.group)].sum()), proven

@@ -94,45 +94,71 @@ def raise_bound(  # type: ignore[no-untyped-def]
     float64 [floats] (the bound, at the lowest float of each group) are changed; groups whose bound
     is within one of `target` are left alone, since the number is whole.
     """
+    F = floats.shape[0]
     size = 2
-    for f in range(floats.shape[0]):
+    for f in range(F):
         size = max(size, floats[f, 3] + 2)
     total = np.zeros(size)
     came = np.zeros(size, np.int64)
-    T = offsets[floats.shape[0]]
+    T = offsets[F]
     chosen = np.zeros(T)
+    toll = np.zeros(T)
+    bound = np.zeros(F)
+    norm = np.zeros(F)
     owner = np.empty(T, np.int32)
-    for f in range(floats.shape[0]):
-        owner[offsets[f] : offsets[f] + floats[f, 3]] = group[f]
+    for f in range(F):
+        for i in range(offsets[f], offsets[f + 1]):
+            owner[i] = group[f]
+    asked = np.empty(F, np.int32)  # floats, and below pairs, of groups that are not settled
+    paid = np.empty(pairs.shape[0], np.int32)
+    n_asked = F
+    n_paid = pairs.shape[0]
+    for f in range(F):
+        asked[f] = f
+    for k in range(n_paid):
+        paid[k] = k
     for _ in range(steps):
-        toll = np.zeros(T)
-        bound = np.zeros(floats.shape[0])
-        norm = np.zeros(floats.shape[0])
-        for k in range(pairs.shape[0]):
-            toll[pairs[k, 0]] += price[k]
-            toll[pairs[k, 1]] += price[k]
-            bound[owner[pairs[k, 0]]] -= price[k]
-        busy = False
-        for f in range(floats.shape[0]):
-            g = group[f]
-            if best[g] <= target[g] - 1 + 1e-6:
-                busy = True
-                a = offsets[f]
-                b = a + floats[f, 3]
-                bound[g] += _cheapest(b - a, limit, toll[a:b], total, came, chosen[a:b])
-        if not busy:
+        kept = 0
+        for j in range(n_asked):
+            f = asked[j]
+            if best[group[f]] <= target[group[f]] - 1 + 1e-6:
+                asked[kept] = f
+                kept += 1
+                bound[f] = 0.0
+                norm[f] = 0.0
+                for i in range(offsets[f], offsets[f + 1]):
+                    toll[i] = 0.0
+        n_asked = kept
+        if n_asked == 0:
             return
-        for k in range(pairs.shape[0]):
+        kept = 0
+        for j in range(n_paid):
+            k = paid[j]
             g = owner[pairs[k, 0]]
-            if best[g] > target[g] - 1 + 1e-6:
-                continue
+            if best[g] <= target[g] - 1 + 1e-6:
+                paid[kept] = k
+                kept += 1
+                toll[pairs[k, 0]] += price[k]
+                toll[pairs[k, 1]] += price[k]
+                bound[g] -= price[k]
+        n_paid = kept
+        for j in range(n_asked):
+            f = asked[j]
+            a = offsets[f]
+            b = offsets[f + 1]
+            bound[group[f]] += _cheapest(b - a, limit, toll[a:b], total, came, chosen[a:b])
+        for j in range(n_paid):
+            k = paid[j]
+            g = owner[pairs[k, 0]]
             slope = chosen[pairs[k, 0]] + chosen[pairs[k, 1]] - 1.0 + 0.6 * drift[k]
             drift[k] = slope if price[k] > 0 or slope > 0 else 0.0
             norm[g] += drift[k] ** 2
-        for f in range(floats.shape[0]):
-            if group[f] == f and best[f] <= target[f] - 1 + 1e-6:
+        for j in range(n_asked):
+            f = asked[j]
+            if group[f] == f:
                 best[f] = max(best[f], bound[f])
-        for k in range(pairs.shape[0]):
+        for j in range(n_paid):
+            k = paid[j]
             g = owner[pairs[k, 0]]
             if norm[g] > 0 and target[g] > bound[g]:
                 price[k] = max(0.0, price[k] + (target[g] - bound[g]) / norm[g] * drift[k])

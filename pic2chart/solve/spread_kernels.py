@@ -17,34 +17,44 @@ RIM_UP, RIM_ACROSS = 4, 2 * LONGEST_STEP
 """A margin round the field, in which rounds that join and charts that repeat go on."""
 
 
-@njit("void(uint8[:,::1], int64, int64, uint8, int64, int64, boolean, boolean)", cache=True)
-def _put(field, r, c, value, R, N, circular, stacked):  # type: ignore[no-untyped-def]
-    """Write a stitch into the field, and into its margin wherever it comes again there."""
+@njit(
+    "void(uint8[:,::1], int64[:,::1], int64[:,::1], int64, int64, boolean, int64, int64, boolean,"
+    " boolean)",
+    cache=True,
+)
+def _put(field, near, pair, r, c, is_caught, R, N, circular, stacked):  # type: ignore[no-untyped-def]
+    """Write a stitch into the field, and into its margin wherever it comes again there; `near` sums up,
+    for every stitch within reach, what it costs to be near the catches there are.
+    """
     rows = (RIM_UP // R + 1) * R if stacked else 0
     columns = (RIM_ACROSS // N + 1) * N if circular else 0
     for row in range(r - rows, r + rows + 1, R):
         if -RIM_UP <= row < R + RIM_UP:
             for column in range(c - columns, c + columns + 1, N):
                 if -RIM_ACROSS <= column < N + RIM_ACROSS:
-                    field[row + RIM_UP, column + RIM_ACROSS] = value
+                    field[row + RIM_UP, column + RIM_ACROSS] = is_caught
+                    for up in range(2 * REACH_UP + 1):
+                        for across in range(2 * REACH_ACROSS + 1):
+                            cost = pair[up, across]
+                            near[row + RIM_UP + up, column + RIM_ACROSS + across] += (
+                                cost if is_caught else -cost
+                            )
 
 
-@njit("int64(uint8[:,::1], int64, int64, int64[:,::1], int64)", cache=True)
-def _crowd(field, r, c, pair, line):  # type: ignore[no-untyped-def]
-    """What the catches near a stitch cost one behind it; `r` and `c` count in the field."""
-    cost = 0
-    for up in range(2 * REACH_UP + 1):
-        for across in range(2 * REACH_ACROSS + 1):
-            cost += pair[up, across] * field[r + up - REACH_UP, c + across - REACH_ACROSS]
+@njit("int64(uint8[:,::1], int64, int64)", cache=True)
+def _lines(field, r, c):  # type: ignore[no-untyped-def]
+    """How many threes in a line a catch would make; `r` and `c` count in the field."""
     rows = 0
     for step in range(1, 3):
         most = LONGEST_STEP if step == 1 else 1
         for k in range(-most, most + 1):
             above = field[r + step, c + k]
             below = field[r - step, c - k]
-            rows += above * (below + field[r + 2 * step, c + 2 * k])
-            rows += below * field[r - 2 * step, c - 2 * k]
-    return cost + line * rows
+            if above:
+                rows += below + field[r + 2 * step, c + 2 * k]
+            if below:
+                rows += field[r - 2 * step, c - 2 * k]
+    return rows
 
 
 @njit("int64(int64, int64, int64, int64, int64)", cache=True)
@@ -60,11 +70,11 @@ def _mixed(r, yarn, p, seed, most):  # type: ignore[no-untyped-def]
 
 @njit(
     "void(int32[:,::1], int32[::1], int32[::1], int32, uint8[::1], uint8[:,::1], uint8[:,::1],"
-    " boolean[::1], boolean, int64)",
+    " int64[:,::1], int64[:,::1], boolean, boolean, int64)",
     cache=True,
 )
 def _lift(  # type: ignore[no-untyped-def]
-    floats, offsets, places, f, caught, held, field, circular, stacked, sign
+    floats, offsets, places, f, caught, held, field, near, pair, circular, stacked, sign
 ):
     """Take the catches of a float off the fabric (`sign` -1), or put them on it (1)."""
     R, N = held.shape
@@ -72,11 +82,10 @@ def _lift(  # type: ignore[no-untyped-def]
     for i in range(offsets[f], offsets[f + 1]):
         if caught[i]:
             c = places[i]
-            if sign > 0:
-                held[r, c] += 1
-            else:
-                held[r, c] -= 1
-            _put(field, r, c, np.uint8(held[r, c] > 0), R, N, circular[r], stacked)
+            was = held[r, c]
+            held[r, c] = was + sign
+            if was == 0 or held[r, c] == 0:
+                _put(field, near, pair, r, c, was == 0, R, N, circular, stacked)
 
 
 @njit(
@@ -101,10 +110,15 @@ def spread_catches(  # type: ignore[no-untyped-def]
     """
     R, N = held.shape
     field = np.zeros((R + 2 * RIM_UP, N + 2 * RIM_ACROSS), np.uint8)
+    high, wide = RIM_UP + REACH_UP, RIM_ACROSS + REACH_ACROSS
+    near = np.zeros((R + 2 * high, N + 2 * wide), np.int64)
     for r in range(R):
         for c in range(N):
             if held[r, c]:
-                _put(field, r, c, np.uint8(1), R, N, circular[r], stacked)
+                _put(field, near, pair, r, c, True, R, N, circular[r], stacked)
+    changed_at = np.zeros(R, np.int64)
+    seen_at = np.full(first.size, -1, np.int64)
+    turn = 0
     size = 2
     for f in range(floats.shape[0]):
         size = max(size, floats[f, 3] + 2)
@@ -117,15 +131,25 @@ def spread_catches(  # type: ignore[no-untyped-def]
             a, b = first[group], first[group + 1]
             n = floats[members[a], 3]
             count = b - a
+            r = floats[members[a], 0]
+            turn += 1
+            is_stale = False  # has anything that it sees changed since it was placed?
+            for other in range(r - RIM_UP, r + RIM_UP + 1):
+                if stacked or 0 <= other < R:
+                    is_stale |= changed_at[other % R] > seen_at[group]
+            if not is_stale:
+                continue
+            seen_at[group] = turn
             for m in range(a, b):
                 _lift(
-                    floats, offsets, places, members[m], caught, held, field, circular, stacked, -1
+                    floats, offsets, places, members[m], caught, held, field, near, pair, circular[r],
+                    stacked, -1,
                 )  # fmt: skip
             for p in range(1, n + 1):
                 cost[p] = 0
                 for m in range(a, b):
                     f = members[m]
-                    r, yarn, c = floats[f, 0], floats[f, 1], places[offsets[f] + p - 1]
+                    yarn, c = floats[f, 1], places[offsets[f] + p - 1]
                     cost[p] += prices[0] + show[stitches[r, c], yarn]
                     cost[p] += _mixed(r, yarn, p, prices[6], prices[5])
                     if held[r, c] > 0:
@@ -133,7 +157,8 @@ def spread_catches(  # type: ignore[no-untyped-def]
                     ends = (p == 1 and floats[f, 4] & 1) or (p == n and floats[f, 4] & 2)
                     if ends or awkward[r, c]:
                         cost[p] += prices[2]
-                    cost[p] += _crowd(field, r + RIM_UP, c + RIM_ACROSS, pair, prices[3])
+                    cost[p] += near[r + high, c + wide]
+                    cost[p] += prices[3] * _lines(field, r + RIM_UP, c + RIM_ACROSS)
             cost[n + 1] = 0
             for p in range(1, n + 2):
                 least = FAR
@@ -156,6 +181,7 @@ def spread_catches(  # type: ignore[no-untyped-def]
                         break
             if total[n + 1] < now:
                 changed = True
+                changed_at[r] = turn
                 for m in range(a, b):
                     start = offsets[members[m]]
                     for p in range(n):
@@ -166,7 +192,8 @@ def spread_catches(  # type: ignore[no-untyped-def]
                         p = came[p]
             for m in range(a, b):
                 _lift(
-                    floats, offsets, places, members[m], caught, held, field, circular, stacked, 1
+                    floats, offsets, places, members[m], caught, held, field, near, pair, circular[r],
+                    stacked, 1,
                 )  # fmt: skip
         if not changed:
             return sweep + 1

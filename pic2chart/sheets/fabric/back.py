@@ -8,8 +8,11 @@ drape asked for: 'tight' strands run straight, 'loose' ones hang in a shallow bo
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from itertools import islice, takewhile
 from typing import Literal
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
@@ -27,6 +30,8 @@ _LOW, _HIGH = 0.30, 0.66
 _SAG = {"tight": 0.0, "loose": 0.11}
 """Depth of a strand's bow, in rounds for each stitch it passes."""
 _MOST_SAG = 0.95
+_BOW = ((-0.40, -1.0), (-0.22, 0.35), (0.0, 0.8), (0.22, 0.35), (0.40, -1.0))
+_TIE = ((-0.17, 0.12), (-0.10, 0.52), (0.10, 0.62), (0.17, 0.98))
 _LADDER_LEG: tuple[Point, ...] = ((0.05, 0.0), (0.16, 0.42), (0.27, 0.86), (0.24, 1.04))
 
 
@@ -78,8 +83,9 @@ def strands_of(chart: Chart, plan: Strands) -> list[Strand]:
     held = (*chart.catches, *chart.rungs)
     caught = {(c.round, c.stitch, c.yarn) for c in held}
     columns = [row.nonzero()[0].tolist() for row in chart.stitches != NO_STITCH]
+    closed = chart.closed.tolist()
     found = [
-        _strand(chart, plan, columns[r], caught, (r, place, length, yarn))
+        _strand(chart, plan, (columns[r], closed[r]), caught, (r, place, length, yarn))
         for r, _, place, length, yarn in stretches(chart.stitches, chart.closed, held).rows()
     ]
     return sorted(found, key=lambda s: (s.round, s.level, s.start))
@@ -88,14 +94,15 @@ def strands_of(chart: Chart, plan: Strands) -> list[Strand]:
 def _strand(
     chart: Chart,
     plan: Strands,
-    live: list[int],
+    around: tuple[list[int], bool],
     caught: set[tuple[int, int, int]],
     row: tuple[int, int, int, int],
 ) -> Strand:
+    """One strand; `around`: the columns of its round's stitches, and whether the round closes."""
     r, place, length, yarn = row
+    live, closes = around
     count = len(live)
     before, after = place - 1, place + length
-    closes = chart.closes(r)
     ends = []
     held = []
     for at in (before, after):
@@ -124,8 +131,7 @@ def bump_marks(frame: FabricFrame, r: int) -> list[Mark]:
 
 def _arc(frame: FabricFrame, across: float, up: float, bow: float) -> tuple[Point, ...]:
     """A short bow, upward when `bow` is above 0."""
-    steps = ((-0.40, -1.0), (-0.22, 0.35), (0.0, 0.8), (0.22, 0.35), (0.40, -1.0))
-    return tuple(frame.at(across + x, up + bow * y) for x, y in steps)
+    return frame.line([(x, bow * y) for x, y in _BOW], across, up)
 
 
 def strand_marks(frame: FabricFrame, r: int, strands: list[Strand], drape: Drape) -> list[Mark]:
@@ -133,20 +139,23 @@ def strand_marks(frame: FabricFrame, r: int, strands: list[Strand], drape: Drape
     marks: list[Mark] = []
     first, past = frame.window
     width = _STRAND * min(frame.stitch)
+    row = frame.chart.stitches[r].tolist()
+    live = [yarn != NO_STITCH for yarn in row]
     for yarn in dict.fromkeys(s.yarn for s in strands):
-        paths = tuple(p for s in strands if s.yarn == yarn for p in _paths(frame, s, drape))
+        paths = tuple(p for s in strands if s.yarn == yarn for p in _paths(frame, s, drape, live))
         colour = frame.chart.yarns[yarn].colour
         marks += yarn_marks(paths, colour, width, f"strand yarn-{yarn + 1}")
+    here = [s for s in _caught_in(frame.chart, r) if first <= s < past]
     for yarn, colour in enumerate(y.colour for y in frame.chart.yarns):
-        ties = tuple(
-            _tie(frame, r, catch.stitch)
-            for catch in frame.chart.catches
-            if catch.round == r
-            and first <= catch.stitch < past
-            and frame.chart.stitches[r, catch.stitch] == yarn
-        )
+        ties = tuple(_tie(frame, r, s) for s in here if row[s] == yarn)
         marks += yarn_marks(ties, colour, 0.85 * width, f"tie yarn-{yarn + 1}")
     return marks
+
+
+def _caught_in(chart: Chart, r: int) -> Iterator[int]:
+    """The stitches of a round behind which a yarn is caught; catches are sorted by their rounds."""
+    first = bisect_left(chart.catches, r, key=lambda catch: catch.round)
+    return (c.stitch for c in takewhile(lambda c: c.round == r, islice(chart.catches, first, None)))
 
 
 def ladder_marks(frame: FabricFrame, rungs: Iterable[Catch]) -> list[Mark]:
@@ -170,48 +179,58 @@ def ladder_marks(frame: FabricFrame, rungs: Iterable[Catch]) -> list[Mark]:
 
 def _tie(frame: FabricFrame, r: int, stitch: int) -> tuple[Point, ...]:
     """The knitting yarn crossing over a caught strand."""
-    steps = ((-0.17, 0.12), (-0.10, 0.52), (0.10, 0.62), (0.17, 0.98))
-    return tuple(frame.at(stitch + 0.5 + x, r + y) for x, y in steps)
+    return frame.line(_TIE, stitch + 0.5, r)
 
 
-def _paths(frame: FabricFrame, strand: Strand, drape: Drape) -> list[tuple[Point, ...]]:
-    """The strand's course within the window; one that runs across the join shows at both edges."""
+def _paths(
+    frame: FabricFrame, strand: Strand, drape: Drape, live: Sequence[bool]
+) -> list[tuple[Point, ...]]:
+    """The strand's course within the window; one that runs across the join shows at both edges.
+
+    `live`: which columns of the round hold a stitch.
+    """
+    whole = all(live)
     count = frame.chart.stitch_count
     first, past = frame.window
     shifts = [0]
     if frame.chart.closes(strand.round):
         shifts += [count] if strand.start < 0 else []
         shifts += [-count] if strand.end > count else []
+    course = _course(strand.end - strand.start, strand.length, strand.level, strand.caught, drape)
     found = []
     for shift in shifts:
-        course = _course(strand, drape)
-        moved = [(x + shift, y) for x, y in course if first - 0.01 <= x + shift <= past + 0.01]
-        found += [tuple(frame.at(*at) for at in part) for part in _on_fabric(frame, strand, moved)]
+        left = strand.start + shift
+        moved = [(left + x, y) for x, y in course if first - 0.01 <= left + x <= past + 0.01]
+        parts = [moved] if whole else _on_fabric(live, moved)
+        found += [frame.line(part, 0.0, strand.round) for part in parts if len(part) > 1]
     return found
 
 
-def _on_fabric(frame: FabricFrame, strand: Strand, course: list[Point]) -> list[list[Point]]:
+def _on_fabric(live: Sequence[bool], course: list[Point]) -> list[list[Point]]:
     """The parts of a course that run behind stitches; across a gap the fabric closes."""
-    row = frame.chart.stitches[strand.round]
-    last = frame.chart.stitch_count - 1
+    last = len(live) - 1
     parts: list[list[Point]] = [[]]
     for x, y in course:
-        if row[min(max(int(x), 0), last)] != NO_STITCH:
+        if live[min(max(int(x), 0), last)]:
             parts[-1].append((x, y))
         elif parts[-1]:
             parts.append([])
-    return [part for part in parts if len(part) > 1]
+    return parts
 
 
-def _course(strand: Strand, drape: Drape) -> list[Point]:
-    """Places (across, up) along a strand, from where it leaves the fabric to where it comes back."""
-    start = strand.start + (0.0 if strand.caught[0] else 0.26)
-    end = strand.end - (0.0 if strand.caught[1] else 0.26)
-    lane = strand.round + _LOW + (_HIGH - _LOW) * strand.level
-    sag = min(_MOST_SAG, _SAG[drape] * strand.length)
-    steps = max(6, min(200, math.ceil(2 * (strand.end - strand.start)) + 2))
-    held = strand.round + 0.56
-    ends = [held if caught else strand.round + 0.42 for caught in strand.caught]
+@lru_cache(maxsize=4096)
+def _course(
+    wide: float, length: int, level: float, caught: tuple[bool, bool], drape: Drape
+) -> list[Point]:
+    """Places (across, up) along a strand from where it leaves the fabric to where it comes back, counted
+    from the strand's start and the foot of its round. Few strands of a fabric differ in their courses.
+    """
+    start = 0.0 if caught[0] else 0.26
+    end = wide - (0.0 if caught[1] else 0.26)
+    lane = _LOW + (_HIGH - _LOW) * level
+    sag = min(_MOST_SAG, _SAG[drape] * length)
+    steps = max(6, min(200, math.ceil(2 * wide) + 2))
+    ends = [0.56 if is_caught else 0.42 for is_caught in caught]
     course = []
     for i in range(steps + 1):
         t = i / steps

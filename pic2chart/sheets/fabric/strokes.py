@@ -50,12 +50,18 @@ class FabricFrame:
 
     def at(self, across: float, up: float) -> Point:
         """A place `across` stitches from the start of the rounds and `up` rounds from the foot."""
+        return self.line(((across, up),))[0]
+
+    def line(
+        self, places: Iterable[Point], across: float = 0.0, up: float = 0.0
+    ) -> tuple[Point, ...]:
+        """As `at` for many places, all of them moved so far."""
         rounds, stitches = self.chart.stitches.shape
-        column = across if self.mirrored else stitches - across
-        return (
-            self.origin[0] + column * self.stitch[0],
-            self.origin[1] + (rounds - up) * self.stitch[1],
-        )
+        (left, top), (wide, high), down = self.origin, self.stitch, rounds - up
+        if self.mirrored:
+            return tuple([(left + (across + x) * wide, top + (down - y) * high) for x, y in places])
+        back = stitches - across
+        return tuple([(left + (back - x) * wide, top + (down - y) * high) for x, y in places])
 
     def of_yarn(self, round_: int, yarn: int) -> list[int]:
         """The drawn stitches of a yarn in a round."""
@@ -118,6 +124,7 @@ def _hex(channels: Iterable[float]) -> str:
 
 _LEG: tuple[Point, ...] = ((0.06, -0.20), (0.15, 0.16), (0.27, 0.64), (0.28, 0.98))
 """Places along the right leg: from the stitch's middle line, and up from its foot."""
+_LEGS = tuple(tuple((side * x, y) for x, y in _LEG) for side in (-1, 1))
 # The front of the fabric as strokes: every stitch two legs, the later round on top.
 
 _WIDTH = 0.42
@@ -139,11 +146,7 @@ def stitch_marks(frame: FabricFrame, r: int) -> list[Mark]:
     """The stitches of a round from the right side."""
     marks: list[Mark] = []
     for index, yarn in enumerate(frame.chart.yarns):
-        legs = tuple(
-            tuple(frame.at(s + 0.5 + side * x, r + y) for x, y in _LEG)
-            for s in frame.of_yarn(r, index)
-            for side in (-1, 1)
-        )
+        legs = tuple(frame.line(leg, s + 0.5, r) for s in frame.of_yarn(r, index) for leg in _LEGS)
         marks += yarn_marks(
             legs, yarn.colour, _WIDTH * min(frame.stitch), f"stitches yarn-{index + 1}"
         )

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -54,7 +55,8 @@ class Act:
         return USED.get(self.kind, 0) * self.count
 
 
-def acts_of(chart: Chart) -> list[list[Act]]:
+@lru_cache(maxsize=8)
+def acts_of(chart: Chart) -> tuple[tuple[Act, ...], ...]:
     """Every round as acts of one stitch each (held ones together), in the order they are worked.
 
     Shaping, catches and openings where the chart has no stitch cannot be worked and are left out.
@@ -69,10 +71,10 @@ def acts_of(chart: Chart) -> list[list[Act]]:
     opened: dict[int, list[Opening]] = {}
     for o in chart.construction.openings:
         opened.setdefault(o.round, []).append(o)
-    return [
-        _acts(chart, r, shaped.get(r, ()), caught, opened.get(r, ()))
+    return tuple(
+        tuple(_acts(chart, r, shaped.get(r, ()), caught, opened.get(r, ())))
         for r in range(chart.round_count)
-    ]
+    )
 
 
 def _acts(
@@ -83,7 +85,9 @@ def _acts(
     opened: Iterable[Opening],
 ) -> list[Act]:
     backwards = chart.row(r).backwards
-    events = worked(chart.live[r], shaped)
+    row = chart.stitches[r]
+    events = worked(row != NO_STITCH, shaped)
+    yarns = row.tolist()
     waste = {start: count for o in opened for start, count in _opens(chart, o, backwards)}
     acts: list[Act] = []
     for column, shaping in reversed(events) if backwards else events:
@@ -93,8 +97,8 @@ def _acts(
         if column in waste:
             acts.append(Act(WASTE, waste[column]))
         kind = KNIT if shaping is None else shaping.kind
-        yarn = int(chart.stitches[r, column])
-        acts.append(Act(kind, 1, yarn, tuple((0, y) for y in caught.get((r, column), ()))))
+        catches = tuple([(0, y) for y in caught.get((r, column), ())])
+        acts.append(Act(kind, 1, yarns[column], catches))
     return acts
 
 

@@ -230,12 +230,16 @@ def _markers(spoken: Sequence[Spoken]) -> str:
 
 def _shaping_lines(chart: Chart, increases: str) -> Iterator[str]:
     """What the abbreviations mean, and how stitches are held, cast on and knitted with waste yarn."""
-    acts = [(chart.row(r).wrong_side, act) for r, acts in enumerate(acts_of(chart)) for act in acts]
-    used = sorted({(act.kind, wrong) for wrong, act in acts if act.kind in _SHAPING})
+    worked = {
+        (kind, chart.row(r).wrong_side)
+        for r, acts in enumerate(acts_of(chart))
+        for kind in {act.kind for act in acts}
+    }
+    used = sorted((kind, wrong) for kind, wrong in worked if kind in _SHAPING)
     if used:
         meant = "; ".join(_shaping(kind, wrong, chart.hand, increases) for kind, wrong in used)
         yield f"'ssk in oat' is worked with oat. {meant}."
-    kinds = {act.kind for _, act in acts}
+    kinds = {kind for kind, _ in worked}
     if HOLD in kinds:
         yield "'put 9 on waste yarn': slip the next 9 stitches onto a strand of it, unworked."
     if CAST_ON in kinds:

@@ -19,6 +19,7 @@ from pic2chart.sheets.marks.page import (
     Label,
     Lines,
     Paths,
+    Point,
     Raster,
     Sheet,
     Stamps,
@@ -120,36 +121,45 @@ def _raster(canvas: Any, mark: Raster) -> None:
 def _figure(canvas: Any, mark: Boxes | Lines | Paths | Stamps) -> None:
     style = mark.style
     _brush(canvas, style)
-    path = canvas.beginPath()
-    _trace(path, mark)
+    path = _Trace(mark)
     canvas.drawPath(path, stroke=int(style.stroke is not None), fill=int(style.fill is not None))
     if style.opacity < 1:
         canvas.setFillAlpha(1)
 
 
-def _trace(path: Any, mark: Boxes | Lines | Paths | Stamps) -> None:
-    if isinstance(mark, Boxes):
-        for box in mark.boxes:
-            path.rect(*box)
-    elif isinstance(mark, Lines):
-        for start, end in mark.lines:
-            path.moveTo(*start)
-            path.lineTo(*end)
-    elif isinstance(mark, Paths):
-        for line in mark.paths:
-            _polyline(path, line, mark.closed, 0.0, 0.0)
-    else:
-        for x, y in mark.places:
-            for line in mark.shape.polylines:
-                _polyline(path, line, mark.shape.closed, x, y)
+class _Trace:
+    """The path of a mark, as a canvas takes it, in thousandths of a millimetre.
 
+    The canvas's own path turns every number into text with six digits, one by one: a fifth of the time
+    that a document of large charts took.
+    """
 
-def _polyline(path: Any, points: Any, closed: bool, x: float, y: float) -> None:
-    path.moveTo(x + points[0][0], y + points[0][1])
-    for dx, dy in points[1:]:
-        path.lineTo(x + dx, y + dy)
-    if closed:
-        path.close()
+    def __init__(self, mark: Boxes | Lines | Paths | Stamps) -> None:
+        self._steps = ["n"]
+        if isinstance(mark, Boxes):
+            self._steps += [
+                f"{x:.3f} {y:.3f} {wide:.3f} {high:.3f} re" for x, y, wide, high in mark.boxes
+            ]
+        elif isinstance(mark, Lines):
+            self._steps += [f"{a:.3f} {b:.3f} m {x:.3f} {y:.3f} l" for (a, b), (x, y) in mark.lines]
+        elif isinstance(mark, Paths):
+            for line in mark.paths:
+                self._polyline(line, mark.closed)
+        else:
+            for x, y in mark.places:
+                for line in mark.shape.polylines:
+                    self._polyline([(x + dx, y + dy) for dx, dy in line], mark.shape.closed)
+
+    def _polyline(self, points: Sequence[Point], closed: bool) -> None:
+        steps = [f"{x:.3f} {y:.3f} l" for x, y in points]
+        steps[0] = steps[0][:-1] + "m"
+        self._steps += steps
+        if closed:
+            self._steps.append("h")
+
+    def getCode(self) -> str:  # noqa: N802
+        """The name by which the canvas asks for it."""
+        return " ".join(self._steps)
 
 
 def _brush(canvas: Any, style: Style) -> None:

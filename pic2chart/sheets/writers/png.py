@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from functools import cache
+from itertools import accumulate, chain
 from typing import Any
 
 import numpy as np
@@ -195,10 +196,11 @@ def _all_places(lines: Sequence[tuple[Point, ...]], scale: Factors) -> Polylines
     """Every polyline in OpenCV's places."""
     if not lines:
         return []
-    flat = np.array([point for line in lines for point in line]) * scale * (1 << _BITS)
-    places = np.rint(flat).astype(np.int32).reshape(-1, 1, 2)
-    ends = np.cumsum([len(line) for line in lines])
-    return np.split(places, ends[:-1])
+    numbers = chain.from_iterable(chain.from_iterable(lines))
+    flat = np.fromiter(numbers, float).reshape(-1, 1, 2) * scale * (1 << _BITS)
+    places = np.rint(flat).astype(np.int32)
+    ends = list(accumulate(map(len, lines)))
+    return [places[start:end] for start, end in zip([0, *ends], ends, strict=False)]
 
 
 def _blend(fine: Pixels, at: tuple[int, int], paint: Any, shares: Any) -> None:

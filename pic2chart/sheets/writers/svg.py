@@ -117,7 +117,8 @@ def _path(mark: Boxes | Lines | Paths | Stamps) -> str:
             pen.polyline([_place(start), _place(end)], closed=False)
     elif isinstance(mark, Paths):
         for path in mark.paths:
-            pen.polyline([_place(point) for point in path], closed=mark.closed)
+            places = [(round(x * _UNITS), round(y * _UNITS)) for x, y in path]
+            pen.polyline(places, closed=mark.closed)
     else:
         lines = [[_place(point) for point in line] for line in mark.shape.polylines]
         strokes = [_stroke(line, closed=mark.shape.closed) for line in lines]
@@ -163,12 +164,6 @@ class _Pen:
     def _move(self, to: WholePoint) -> None:
         self.steps.append("m" + _pair(to[0] - self.at[0], to[1] - self.at[1]))
         self.at = to
-
-
-def _step(dx: int, dy: int) -> str:
-    if dy == 0:
-        return f"h{dx}"
-    return f"v{dy}" if dx == 0 else "l" + _pair(dx, dy)
 
 
 def _pair(x: int, y: int) -> str:
