@@ -29,7 +29,8 @@ def practice(
 ) -> None:
     """Make a swatch to learn floats and catches on.
 
-    Floats of 1, 3, 5 and 9, and a catch of each yarn, on a tube of 24 stitches, knitted twice over with over and under changed about, and what to look for.
+    Floats of 1, 3, 5 and 9, and a catch of each yarn, on a tube of 24 stitches, knitted twice over with
+    over and under changed about, and what to look for.
     """
     import json as json_module
 

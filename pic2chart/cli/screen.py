@@ -70,5 +70,4 @@ def written(files: Sequence[Path], pdf: str) -> list[str]:
     if drawings:
         counted = f"{many(len(drawings), 'drawing')} in {drawings[0].parent}"
         lines.append(f"and {counted}" if whole else counted)
-    heads = ("Written  ", *["         "] * len(lines))
-    return [head + one_line(line) for head, line in zip(heads, lines, strict=False)]
+    return [("         " if n else "Written  ") + one_line(line) for n, line in enumerate(lines)]

@@ -7,35 +7,9 @@ from pathlib import PurePath
 
 from pic2chart.model.keys import clean_title
 
-_CAMERA = frozenset(
-    [
-        "img",
-        "image",
-        "dsc",
-        "dscn",
-        "dscf",
-        "dji",
-        "gopr",
-        "mvimg",
-        "pxl",
-        "pict",
-        "p",
-        "wa",
-        "whatsapp",
-        "photo",
-        "screenshot",
-        "scan",
-        "at",
-        "am",
-        "pm",
-        "edited",
-        "signal",
-        "received",
-        "jpeg",
-        "jpg",
-        "fullsizerender",
-    ]
-)
+_DEVICES = "img image dsc dscn dscf dji gopr mvimg pxl pict p fullsizerender"
+_PROGRAMS = "wa whatsapp signal photo screenshot scan at am pm edited received jpeg jpg"
+_CAMERA = frozenset([*_DEVICES.split(), *_PROGRAMS.split()])
 """Words of which cameras, phones and scanners make names, beside numbers."""
 _CAMERAS_OWN = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", re.IGNORECASE)
 _LONG_NUMBER = 8
