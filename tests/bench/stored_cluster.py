@@ -73,7 +73,7 @@ def wish(pictures: str, out: str, address: str) -> RunOptions:
 
 
 def main(count: int, place: Path) -> None:
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # it tells how connections end
+    logging.disable(logging.CRITICAL)  # distributed tells at length how connections end
     folder, whole = place / "pictures", place / "whole"
     draw(folder, range(count))
     timed("The run in a folder, two processes", lambda: run(folder, whole, OPTIONS, jobs=2))
