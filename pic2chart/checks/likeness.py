@@ -315,7 +315,7 @@ def _seen(lightness: Floats, aspect: float) -> Floats:
 
 def _gradient(values: Floats, aspect: float) -> tuple[Floats, Floats, Floats]:
     """Prewitt gradients across and up, L* a stitch width, and their length; each [R, N]."""
-    padded = np.pad(values, 1, mode="symmetric")
+    padded = _mirrored(_mirrored(values, 1).T, 1).T
     rows = padded[:-2] + padded[1:-1] + padded[2:]
     columns = padded[:, :-2] + padded[:, 1:-1] + padded[:, 2:]
     across = (rows[:, 2:] - rows[:, :-2]) / 6
@@ -326,7 +326,7 @@ def _gradient(values: Floats, aspect: float) -> tuple[Floats, Floats, Floats]:
 def _edges(gradient: tuple[Floats, Floats, Floats]) -> Bools:
     """Where the gradient is steep enough and steepest along its own main direction."""
     across, up, length = gradient
-    padded = np.pad(length, 1)
+    padded = _framed(length)
     crest_across = (length >= padded[1:-1, :-2]) & (length > padded[1:-1, 2:])
     crest_up = (length >= padded[:-2, 1:-1]) & (length > padded[2:, 1:-1])
     return np.asarray(
@@ -345,9 +345,16 @@ def _agreement(wanted: Bools, got: Bools, mask: Bools) -> float:
 
 
 def _widened(mask: Bools) -> Bools:
-    rows = np.pad(mask, 1)
+    rows = _framed(mask)
     rows = rows[:-2] | rows[1:-1] | rows[2:]
     return np.asarray(rows[:, :-2] | rows[:, 1:-1] | rows[:, 2:])
+
+
+def _framed(values: NDArray[Any]) -> NDArray[Any]:
+    """With one place of nothing on every side, [R + 2, N + 2]."""
+    framed = np.zeros((values.shape[0] + 2, values.shape[1] + 2), values.dtype)
+    framed[1:-1, 1:-1] = values
+    return framed
 
 
 def _rounded(plain: Any) -> Any:

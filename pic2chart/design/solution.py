@@ -72,10 +72,11 @@ def _break_floats(
     ends = [*starts[1:], starts[0] + n if circular else n]
     if not circular:
         starts, ends = [-1, *starts], [starts[0], *ends]
+    around = price + price  # a float may pass the end of the round
     for start, end in zip(starts, ends, strict=True):
         while end - start - 1 > limit:
-            reach = range(start + 1, start + limit + 2)
-            start = min(reach, key=lambda place: price[place % n])
+            reach = around[start + 1 : start + limit + 2]
+            start += 1 + reach.index(min(reach))
             row[start % n] = yarn
 
 

@@ -9,6 +9,7 @@ import unicodedata
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from operator import attrgetter
 from pathlib import Path
 
 from pic2chart.core.errors import InputError, reason
@@ -126,7 +127,7 @@ def _files(
     names = {os.path.normcase(path.name) for path in leave_out}
     try:
         with os.scandir(folder) as entries:
-            listed = list(entries)
+            listed = sorted(entries, key=attrgetter("name"))
         made = any(entry.name.endswith(CHART_FILE) for entry in listed)
         for entry in listed:
             if made and entry.name == PARTS:  # drawings of the charts beside it

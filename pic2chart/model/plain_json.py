@@ -57,7 +57,7 @@ def parse(content: str, what: str) -> Any:
 def line(value: Any) -> str:
     """A value on one line of JSON, letters of every script as they are. Raises OutputError."""
     try:
-        return json.dumps(value, ensure_ascii=False, allow_nan=False, default=_plain)
+        return _ENCODER.encode(value)
     except (TypeError, ValueError, RecursionError) as error:
         raise OutputError(message("json-cannot-hold", why=str(error))) from error
 
@@ -149,6 +149,9 @@ def _plain(value: Any) -> Any:
     if hasattr(value, "tolist"):
         return value.tolist()
     raise TypeError(f"a {type(value).__name__}")
+
+
+_ENCODER = json.JSONEncoder(ensure_ascii=False, allow_nan=False, default=_plain)
 
 
 def mapping(value: Any, where: str) -> Mapping[str, Any]:

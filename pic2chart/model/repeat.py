@@ -82,7 +82,8 @@ def fold(stitches: Stitches, repeat: Repeat) -> Stitches:
 
     Copies are counted from stitch 0 of round 0; a place no copy fills has no stitch.
     """
-    counts = _counts(stitches, repeat)
+    place, _ = _places((stitches.shape[0], stitches.shape[1]), repeat)
+    counts = _counts(stitches, repeat, place)
     unit = np.where(counts.any(axis=1), counts.argmax(axis=1), NO_STITCH).astype(np.uint8)
     return unit.reshape(repeat.rounds, repeat.stitches)
 
@@ -149,10 +150,9 @@ def _places(shape: tuple[int, int], unit: Repeat) -> tuple[NDArray[np.intp], NDA
     return place, copy
 
 
-def _counts(stitches: Stitches, unit: Repeat) -> NDArray[np.intp]:
-    """How many copies have each yarn at each place: [places, yarns]."""
+def _counts(stitches: Stitches, unit: Repeat, place: NDArray[np.intp]) -> NDArray[np.intp]:
+    """How many copies have each yarn at each place: [places, yarns]; `place`: of each stitch."""
     live = stitches != NO_STITCH
-    place, _ = _places((stitches.shape[0], stitches.shape[1]), unit)
     yarns = int(stitches[live].max()) + 1
     flat = place[live] * yarns + stitches[live]
     return np.bincount(flat, minlength=unit.stitches * unit.rounds * yarns).reshape(-1, yarns)
@@ -162,8 +162,8 @@ def _judged(
     stitches: Stitches, live: NDArray[np.bool_], unit: Repeat, yarns: int
 ) -> tuple[float, Repeat] | None:
     """The bits that describe the chart by this unit, or None when the unit does not hold."""
-    majority = _counts(stitches, unit).argmax(axis=1)
     place, copy = _places((stitches.shape[0], stitches.shape[1]), unit)
+    majority = _counts(stitches, unit, place).argmax(axis=1)
     wrong = (majority[place] != stitches) & live
     total, errors = int(live.sum()), int(wrong.sum())
     agreement = 1 - errors / total

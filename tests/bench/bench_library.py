@@ -74,9 +74,11 @@ def test_one_core_beside_the_charts_alone(folder: Path, tmp_path: Path, benchmar
     plain()
     charts = _seconds(plain)
     library = _seconds(lambda: run(few, tmp_path / "out", RECIPE))
+    whole = _seconds(lambda: run(few, tmp_path / "none", {**RECIPE, "subject": "none"}))
     benchmark.extra_info |= {
         "charts, ms a picture": round(1000 * charts[1] / len(pictures), 2),
         "library, ms a picture": round(1000 * library[1] / len(pictures), 2),
+        "no subject looked for, ms a picture": round(1000 * whole[1] / len(pictures), 2),
         "ratio by cpu": round(library[1] / charts[1], 3),
         "ratio by clock": round(library[0] / charts[0], 3),
     }

@@ -4,9 +4,6 @@ from __future__ import annotations
 
 import json
 import signal
-import socket
-import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -19,12 +16,12 @@ from pic2chart.core.errors import InputError, OutputError
 from pic2chart.library import batch
 from pic2chart.library import cluster as cluster_crew
 from pic2chart.library.batch import RunOptions, Summary, make_library
-from pic2chart.library.catalogue import NAME
 from pic2chart.library.recipe import Recipe
 from pic2chart.library.stored_library import StoredLibrary
 from pic2chart.library.stores import address
 from tests.helpers.clusters import running_cluster
-from tests.helpers.library_runs import SMALL, contents, dump, run, small_folder
+from tests.helpers.library_runs import SMALL, contents, run, small_folder
+from tests.helpers.object_store import environment, file_system, running_store, stored, upload
 
 pytestmark = [pytest.mark.network, pytest.mark.slow]
 FLAGS = ["--stitches", "14", "--rounds", "12", "--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c"]
@@ -32,64 +29,18 @@ FLAGS = ["--stitches", "14", "--rounds", "12", "--yarn", "oat=#ece2d0", "--yarn"
 
 @pytest.fixture(scope="module")
 def server() -> Iterator[str]:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    command = "from moto.server import main; import sys; main(sys.argv[1:])"
-    process = subprocess.Popen(
-        [sys.executable, "-c", command, "-H", "127.0.0.1", "-p", str(port)],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    deadline = time.monotonic() + 60
-    while time.monotonic() < deadline:
-        with socket.socket() as probe:
-            if probe.connect_ex(("127.0.0.1", port)) == 0:
-                break
-        time.sleep(0.1)
-    yield f"http://127.0.0.1:{port}"
-    process.kill()
-    process.wait()
+    with running_store() as address:
+        yield address
 
 
 @pytest.fixture
 def bucket(server: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     """A bucket of its own; where its server is and who asks stand in the environment."""
-    for name, value in {
-        "AWS_ENDPOINT_URL": server,
-        "AWS_ACCESS_KEY_ID": "tester",
-        "AWS_SECRET_ACCESS_KEY": "secret",
-        "AWS_DEFAULT_REGION": "us-east-1",
-        "XDG_CACHE_HOME": str(tmp_path / "cache"),
-    }.items():
+    for name, value in environment(server, tmp_path / "cache").items():
         monkeypatch.setenv(name, value)
     name = f"b-{abs(hash(str(tmp_path))) % 10**10}"
-    _fs().mkdir(name)
+    file_system().mkdir(name)
     return name
-
-
-def _fs() -> Any:
-    import fsspec
-
-    return fsspec.filesystem("s3", use_listings_cache=False)
-
-
-def _upload(folder: Path, bucket: str) -> str:
-    for path in folder.rglob("*"):
-        if path.is_file():
-            key = f"{bucket}/pictures/{path.relative_to(folder).as_posix()}"
-            _fs().pipe_file(key, path.read_bytes())
-    return f"s3://{bucket}/pictures"
-
-
-def _stored(url: str, place: Path) -> dict[str, bytes]:
-    """Every file of a library at a store, and the catalogue as `contents` gives it."""
-    fs, root = _fs(), url.removeprefix("s3://")
-    files = {path[len(root) + 1 :]: fs.cat_file(path) for path in fs.find(root)}
-    files.pop("catalogue.generation", None)
-    place.mkdir(exist_ok=True)
-    (place / NAME).write_bytes(files[NAME])
-    return files | {NAME: dump(place / NAME)}
 
 
 def _run(folder: Any, out: Any, options: Any = SMALL, **more: Any) -> Summary:
@@ -104,16 +55,16 @@ def test_pictures_and_library_at_a_store_are_the_same_bytes_as_here(
     (folder / "sign 1.png").rename(folder / "sea" / "sign 1.png")
     (folder / "sign 2.toml").write_text('tags = ["two"]\nauthor = "A. Gull"')
     run(folder, tmp_path / "whole")
-    pictures, out = _upload(folder, bucket), f"s3://{bucket}/library"
+    pictures, out = upload(folder, bucket), f"s3://{bucket}/library"
     assert _run(pictures, out).made == 5
     whole = contents(tmp_path / "whole")
-    assert _stored(out, tmp_path / "seen") == whole
+    assert stored(out, tmp_path / "seen") == whole
     assert (_run(pictures, out).made, _run(pictures, out).unchanged) == (0, 5)
-    _fs().rm(f"{bucket}/pictures/sign 3.png")
+    file_system().rm(f"{bucket}/pictures/sign 3.png")
     (folder / "sign 3.png").unlink()
     assert _run(pictures, out).removed == 1
     run(folder, tmp_path / "whole")
-    assert _stored(out, tmp_path / "seen") == contents(tmp_path / "whole")
+    assert stored(out, tmp_path / "seen") == contents(tmp_path / "whole")
     mixed = f"s3://{bucket}/mixed"
     assert _run(folder, mixed).made == 4
     assert _run(pictures, tmp_path / "local", jobs=2).made == 4
@@ -132,19 +83,19 @@ def test_another_machine_goes_on_from_what_the_store_has(
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "another machine"))
     assert _run(folder, out).made == 6, "the files there are those of the other recipe"
     run(folder, tmp_path / "whole")
-    assert _stored(out, tmp_path / "seen") == contents(tmp_path / "whole")
+    assert stored(out, tmp_path / "seen") == contents(tmp_path / "whole")
 
 
 def test_two_machines_at_once_the_second_refuses(bucket: str, tmp_path: Path) -> None:
     folder, out = small_folder(tmp_path / "pictures", 1), f"s3://{bucket}/library"
     other = {"host": "press-room", "pid": 1, "time": time.time()}
-    _fs().pipe_file(f"{bucket}/library/library.lock", json.dumps(other).encode())
+    file_system().pipe_file(f"{bucket}/library/library.lock", json.dumps(other).encode())
     with pytest.raises(OutputError, match="Another run, on press-room, is at work"):
         _run(folder, out)
     stale = json.dumps({**other, "time": time.time() - 3600}).encode()
-    _fs().pipe_file(f"{bucket}/library/library.lock", stale)
+    file_system().pipe_file(f"{bucket}/library/library.lock", stale)
     assert _run(folder, out).made == 1
-    assert not _fs().exists(f"{bucket}/library/library.lock")
+    assert not file_system().exists(f"{bucket}/library/library.lock")
 
 
 def test_what_is_no_store_is_refused_in_one_sentence(bucket: str, tmp_path: Path) -> None:
@@ -163,14 +114,14 @@ def test_a_cluster_with_a_store_and_two_kills_and_a_new_scheduler_comes_to_the_s
 ) -> None:
     folder = small_folder(tmp_path / "pictures", 40)
     run(folder, tmp_path / "whole")
-    pictures, out = _upload(folder, bucket), f"s3://{bucket}/library"
+    pictures, out = upload(folder, bucket), f"s3://{bucket}/library"
     words = ["library", pictures, "--out", out, *FLAGS, "--quiet", "--cluster"]
     given, killed = cluster_crew._Work._give, []
     with running_cluster(tmp_path / "dask", workers=4) as (place, processes):
 
         def killing(self: Any, tasks: Any, waiting: Any) -> Any:
             yield from given(self, tasks, waiting)
-            done = len(_fs().find(f"{bucket}/library/motifs")) // 3
+            done = len(file_system().find(f"{bucket}/library/motifs")) // 3
             for count, victim in ((4, 2), (8, 3), (16, 0)):
                 if done >= count and victim not in killed:
                     killed.append(victim)
@@ -183,4 +134,4 @@ def test_a_cluster_with_a_store_and_two_kills_and_a_new_scheduler_comes_to_the_s
     monkeypatch.setattr(cluster_crew._Work, "_give", given)
     with running_cluster(tmp_path / "again") as (place, _):
         assert shell.run([*words, place]) == 0
-    assert _stored(out, tmp_path / "seen") == contents(tmp_path / "whole")
+    assert stored(out, tmp_path / "seen") == contents(tmp_path / "whole")

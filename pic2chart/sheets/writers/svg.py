@@ -7,9 +7,11 @@ thousand stitches stays small. Positions are rounded before they are subtracted,
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from html import escape  # as xml.sax escapes, without its import of urllib
 from itertools import pairwise
+
+import numpy as np
 
 from pic2chart.model.attached import svg_metadata
 from pic2chart.model.chart import Chart
@@ -110,8 +112,10 @@ def _raster(mark: Raster) -> str:
 def _path(mark: Boxes | Lines | Paths | Stamps) -> str:
     pen = _Pen()
     if isinstance(mark, Boxes):
-        for left, top, width, height in mark.boxes:
-            pen.box(_place((left, top)), _place((left + width, top + height)))
+        first = _places([box[:2] for box in mark.boxes])
+        last = _places([(left + width, top + height) for left, top, width, height in mark.boxes])
+        for corners in zip(first, last, strict=True):
+            pen.box(*corners)
     elif isinstance(mark, Lines):
         for start, end in mark.lines:
             pen.polyline([_place(start), _place(end)], closed=False)
@@ -122,7 +126,7 @@ def _path(mark: Boxes | Lines | Paths | Stamps) -> str:
     else:
         lines = [[_place(point) for point in line] for line in mark.shape.polylines]
         strokes = [_stroke(line, closed=mark.shape.closed) for line in lines]
-        for x, y in map(_place, mark.places):
+        for x, y in _places(mark.places):
             for (dx, dy), steps, (to_x, to_y) in strokes:
                 pen.stroke((x + dx, y + dy), steps, (x + to_x, y + to_y))
     return "".join(pen.steps)
@@ -195,6 +199,12 @@ def _text(text: str) -> str:
 
 def _place(point: Point) -> WholePoint:
     return _unit(point[0]), _unit(point[1])
+
+
+def _places(points: Sequence[Point]) -> list[WholePoint]:
+    """The same of many at once."""
+    whole = np.rint(np.array(points, np.float64).reshape(-1, 2) * _UNITS)
+    return list(zip(*whole.astype(np.int64).T.tolist(), strict=True))
 
 
 def _unit(length: float) -> int:
