@@ -171,8 +171,8 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
         page.corners,
         photo,
     )
-    doubts = (*yarn_findings(page.sorted.yarn, yarns), *key_findings(page.key, yarns))
-    return warned(reading, (*page.findings, *doubts))
+    warnings = (*yarn_findings(page.sorted.yarn, yarns), *key_findings(page.key, yarns))
+    return warned(reading, (*page.findings, *warnings))
 
 
 def warned(reading: Reading, warnings: Sequence[Finding]) -> Reading:
