@@ -164,6 +164,8 @@ _LEAST, _SAME_COLOUR = 3, 0.2
 """Fewer squares than this of a colour that another yarn has are marked by something else than a yarn."""
 _MARK_WEIGHTS = np.array([1.0] + [0.5] * (NUMBERS - 1))
 _HUE_WEIGHT = 1.5
+_MARKED = 0.1
+"""How far apart the marks of two groups are that marks tell apart."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -269,22 +271,30 @@ def _without_stragglers(values: Floats, groups: NDArray[np.intp]) -> NDArray[np.
 
 
 def _apart(first: Floats, second: Floats) -> float:
-    """Gap between two groups in their spreads added, along the line that parts them best.
+    """Gap between two groups in their spreads added, along the line of their middles.
 
-    That line (Fisher's discriminant) turns away from what varies within both, such as the size of a
-    mark. Less when squares lie in the middle of the gap: what was one heap before it was cut has them.
+    Where marks tell them apart the line is Fisher's discriminant instead, which turns away from what
+    varies within both, such as the size of a mark. Less when squares lie in the middle of the gap: what was one heap before it was cut has them.
     """
     middles = first.mean(axis=0), second.mean(axis=0)
     way = middles[1] - middles[0]
     if float(np.linalg.norm(way)) < 1e-9:
         return 0.0
     rest = np.vstack([first - middles[0], second - middles[1]])
-    within = rest.T @ rest / len(rest) + _FLOOR**2 * np.eye(len(way))
-    line = np.linalg.solve(within, way)
-    line /= np.linalg.norm(line)
+    line = way
+    if float(np.linalg.norm(way[-NUMBERS:])) > _MARKED:
+        within = rest.T @ rest / len(rest)
+        # Few squares do not tell what varies in them: the fewer, the more the way between the middles.
+        even = float(np.trace(within)) / len(rest) + _FLOOR**2
+        line = np.linalg.solve(within + even * np.eye(len(way)), way)
+    line = line / np.linalg.norm(line)
     gap = float(way @ line)
     along = [(part - middles[0]) @ line for part in (first, second)]
-    spread = sum(max(float(part.std()), _FLOOR) for part in along)
+    usual = float((rest @ line).std())
+    spread = sum(
+        max(float(np.sqrt((len(part) * part.var() + usual**2) / (len(part) + 1))), _FLOOR)
+        for part in along
+    )
     between = sum(int(((part > 0.35 * gap) & (part < 0.65 * gap)).sum()) for part in along)
     return gap / spread / (1 + 4 * between / min(len(first), len(second)))
 

@@ -85,7 +85,7 @@ def find_grid(gray: NDArray[np.uint8], settings: ReadSettings, name: str) -> Cha
     views = upright_homographies(gray, name)[:3]
     plain = faded(gray, views[0])
     for scale, lattice in _lattices(plain, views, name):
-        candidate = _candidate(plain, _sized(plain, lattice, size), size)
+        candidate = _candidate(plain, lattice, size)
         if best is None or candidate.explained > best.explained:
             best = candidate
         # Two reductions that agree are as good as clear lines.
@@ -132,7 +132,7 @@ def _lattices(
 
 
 def _candidate(gray: NDArray[np.uint8], lattice: Lattice, size: Size) -> Candidate:
-    sides = seen_sides(gray, lattice)
+    lattice, sides = _sized(gray, lattice, size)
     box = chart_box(sides, *size)
     count = (box[2] - box[0], box[3] - box[1])
     return Candidate(lattice, sides, count, explained(gray, lattice, box, sides))
@@ -200,8 +200,8 @@ def _split(sides: Sides, box: tuple[int, int, int, int], axis: int) -> tuple[int
     return None
 
 
-def _sized(gray: NDArray[np.uint8], lattice: Lattice, size: Size) -> Lattice:
-    """The lattice of whole squares, and of as many as are known where that makes it so."""
+def _sized(gray: NDArray[np.uint8], lattice: Lattice, size: Size) -> tuple[Lattice, Sides]:
+    """The lattice of whole squares, and of as many as are known where that makes it so; its sides."""
     for _ in range(3):
         sides = seen_sides(gray, lattice)
         box = chart_box(sides)
@@ -209,11 +209,12 @@ def _sized(gray: NDArray[np.uint8], lattice: Lattice, size: Size) -> Lattice:
         if not any(split.values()):
             split = _flat(lattice, sides, box, size)
         if not any(split.values()):
-            return _as_known(lattice, sides, box, size)
+            known = _as_known(lattice, sides, box, size)
+            return known, sides if known is lattice else seen_sides(gray, known)
         for axis, found in split.items():
             if found is not None:
                 lattice = lattice.coarser(axis, sides.origin[axis] + found[1], found[0])
-    return lattice
+    return lattice, seen_sides(gray, lattice)
 
 
 def _flat(

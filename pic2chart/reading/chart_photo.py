@@ -27,8 +27,8 @@ from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.pipeline import chart_files
 from pic2chart.reading.cells import Cells, Sorted, paper_of, read_cells, sort_cells
 from pic2chart.reading.chart_grid import ChartGrid, corners_of, find_grid, given_grid
+from pic2chart.reading.chart_key import Key, find_key
 from pic2chart.reading.exact import read_exact
-from pic2chart.reading.key import Key, find_key
 from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.overlay import draw_chart, jpeg, reduced
 from pic2chart.reading.perspective import Floats
@@ -38,6 +38,7 @@ from pic2chart.reading.second_look import (
     key_findings,
     key_words,
     marked_finding,
+    shadow_findings,
     size_findings,
     yarn_findings,
 )
@@ -325,6 +326,7 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
     size, findings = size_findings(gray, grid, known, turned=turned)
     if not np.array_equal(seen, colours):
         findings = (*findings, marked_finding())
+    findings = (*findings, *shadow_findings(cells, sorted_))
     key = find_key(photo.rgb, grid, cells, sorted_)
     return Page(sorted_, colours, corners_of(grid), size, findings, key)
 

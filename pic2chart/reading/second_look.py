@@ -16,9 +16,10 @@ from pic2chart.core.colour import delta_e2000, srgb_to_lab
 from pic2chart.core.messages import Message, message
 from pic2chart.model.any_file import STAND_INS
 from pic2chart.model.yarn import Yarn, yarn_lab
+from pic2chart.reading.cells import Cells, Sorted
 from pic2chart.reading.chart_grid import ChartGrid
+from pic2chart.reading.chart_key import Key
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
-from pic2chart.reading.key import Key
 
 SIZE, YARNS = "size-read", "yarns-read"
 """Codes of the warnings."""
@@ -27,6 +28,9 @@ _CLEAR = 0.5
 _ALIKE = 5.0
 """CIEDE2000 under which two yarns are shown in one colour."""
 _MOST_YARNS = 6
+_DIMMED, _ONE_HUE, _ONE_MARK, _PATCH = (0.06, 0.5), 0.06, 0.1, 0.5
+"""Logarithms by which a shadow darkens, by how much less in one colour, what marks differ by, and the
+part of its squares in one patch."""
 
 
 def size_findings(
@@ -114,6 +118,25 @@ def distinct_colours(colours: NDArray[np.uint8]) -> NDArray[np.uint8]:
 def marked_finding() -> Finding:
     """The warning that goes with colours that were given."""
     return _warning(YARNS, message("yarns-by-marks"))
+
+
+def shadow_findings(cells: Cells, found: Sorted) -> Iterator[Finding]:
+    """A warning where a yarn is another one in less light, most of it in one patch."""
+    import cv2
+
+    groups = [found.yarn == group for group in range(found.count)]
+    colours = [np.median(cells.colour[group], axis=0) for group in groups]
+    marks = [np.median(cells.shape[group], axis=0) for group in groups]
+    for dark in range(found.count):
+        parts = cv2.connectedComponentsWithStats(groups[dark].astype(np.uint8))[2]
+        patch = int(parts[1:, cv2.CC_STAT_AREA].max())
+        for light in range(found.count):
+            apart = colours[light] - colours[dark]
+            dimmed = _DIMMED[0] < apart.mean() < _DIMMED[1] and np.ptp(apart) < _ONE_HUE
+            alike = np.abs(marks[light] - marks[dark]).max() < _ONE_MARK
+            if dimmed and alike and patch >= _PATCH * groups[dark].sum():
+                yield _warning(YARNS, message("many-yarns-read", count=found.count))
+                return
 
 
 def _bare_rims(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> Iterator[Message]:

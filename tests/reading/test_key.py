@@ -8,10 +8,10 @@ from PIL import Image, ImageDraw
 
 from pic2chart.model.yarn import Yarn
 from pic2chart.reading.chart_grid import ChartGrid
+from pic2chart.reading.chart_key import Key
 from pic2chart.reading.chart_photo import read_photo
 from pic2chart.reading.faded import faded
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
-from pic2chart.reading.key import Key
 from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.marks import marks_of
 from pic2chart.reading.second_look import key_findings

@@ -8,6 +8,7 @@ names beside them are not read.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -89,13 +90,13 @@ def _outlines(image: NDArray[np.uint8], columns: int, rows: int) -> Floats:
                 np.hypot(middle[0] - a - c / 2, middle[1] - b - d / 2) < FINE / 2
                 for a, b, c, d in kept
             )
-            if not known and _is_square(dark, contour, (x, y, w, h)):
+            if not known and _is_square(dark, np.asarray(contour), (x, y, w, h)):
                 kept.append((x, y, w, h))
     return np.array(kept, dtype=np.float64).reshape(-1, 4)
 
 
 def _is_square(
-    dark: NDArray[np.uint8], contour: NDArray[np.int32], box: tuple[int, int, int, int]
+    dark: NDArray[np.uint8], contour: NDArray[Any], box: tuple[int, int, int, int]
 ) -> bool:
     """Whether a contour with that box is the outline of a square, drawn all round."""
     import cv2
@@ -138,7 +139,7 @@ def _shown(image: NDArray[np.uint8], box: Floats, cells: Cells) -> Floats:
     column = int(np.clip(left / FINE - _AROUND, 0, columns - 1))
     light = cells.light[row : row + 1, column : column + 1]
     colour, grey = colour_of(square.astype(np.float32), light)
-    return features(colour, marks_of(grey))[0]
+    return np.asarray(features(colour, marks_of(grey))[0], dtype=np.float64)
 
 
 def _nearest(shown: Floats, cells: Cells, found: Sorted) -> list[int]:
