@@ -178,7 +178,7 @@ def place_catches(  # type: ignore[no-untyped-def]
     total = np.zeros((2, size), np.int64)
     R = held.shape[0]
     changed_at = np.zeros(R, np.int64)
-    seen_at = np.full(floats.shape[0], -1, np.int64)
+    seen_at = np.zeros(floats.shape[0], np.int64)
     turn = 0
     for sweep in range(sweeps):
         changed = False
@@ -188,10 +188,10 @@ def place_catches(  # type: ignore[no-untyped-def]
             is_stale = False  # has anything that it sees changed since it was placed?
             for other in range(r - 1, r + 2):
                 if stacked or 0 <= other < R:
-                    is_stale |= changed_at[other % R] > seen_at[f]
+                    is_stale |= changed_at[other % R] >= seen_at[f]
             if not is_stale:
                 continue
-            seen_at[f] = turn
+            seen_at[f] = turn + 1
             start = offsets[f]
             end = start + floats[f, 3]
             for i in range(start, end):

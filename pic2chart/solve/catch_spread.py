@@ -7,7 +7,7 @@ price by steps gives more catches as long as there may be more. The costs of two
 their distance, and three in a line cost besides, which spreads them as blue noise does (Ulichney
 1988: no clumps, no rows). Costs that change by chance, less and less (simulated annealing,
 Kirkpatrick 1983), lead out of places that are only best nearby; what comes of it is taken when it is
-better.
+better. In the end those beside a colour change move inwards where that costs no more.
 """
 
 from __future__ import annotations
@@ -28,6 +28,10 @@ MORE = 0.03
 _STACKED, _NEAR, _DOUBLED, _BESIDE, _LINE, _GAP = 1 << 40, 8000, 6000, 2500, 1200, 4
 _PAIR, _WIDE = 900.0, 2.2
 """What two catches cost right beside each other, and how far apart (stitches) it has fallen to 60 %."""
+_TIDY = _BESIDE + 5000
+"""What one beside a colour change costs in the end: on top of the other price less than two side by side,
+so that it moves inwards unless that makes such a pair.
+"""
 _DEAR, _FIRST, _DEARER = 1 << 30, 12000, 1.3
 """What a catch costs: so dear that there is none more than needed; then cheaper and cheaper; and by
 how much it is raised where that gave too many."""
@@ -113,14 +117,15 @@ class _Spreading:
                 cheaper *= 2
             else:
                 cheaper = (cheaper + self.price) // 2
-        worth = _cost(self.best)
+        worth, price = _cost(self.best), self.price
         for turn in range(_TRIALS - len(self.problem.places) // _PLACES):
             trial = self._annealed(turn)
             if not self._fits(trial):
                 self.price = int(_DEARER * self.price)
             elif (cost := _cost(trial)) < worth:
-                self.best, worth = trial, cost
-        return self.best
+                self.best, worth, price = trial, cost, self.price
+        tidy = self._swept(self.best, price, beside=_TIDY)
+        return tidy if self._fits(tidy) and _beside(tidy) <= _beside(self.best) else self.best
 
     def _fits(self, plan: WorkingPlan) -> bool:
         few = int(plan.caught.sum()) <= self.most
@@ -139,10 +144,11 @@ class _Spreading:
         noise: int = _NOISE,
         seed: int = 0,
         sweeps: int = _SWEEPS,
+        beside: int = _BESIDE,
     ) -> WorkingPlan:
         problem, plan = self.problem, WorkingPlan(self.problem)
         plan.caught[:], plan.held[:] = start.caught, start.held
-        prices = [price, _DOUBLED, _BESIDE, _LINE, _GAP, noise, seed]
+        prices = [price, _DOUBLED, beside, _LINE, _GAP, noise, seed]
         kernels.spread_catches(
             problem.floats, problem.offsets, problem.places, self.members, self.first,
             problem.stitches, problem.show, problem.limit, problem.circular, problem.stacked,

@@ -82,7 +82,7 @@ def _lift(  # type: ignore[no-untyped-def]
     for i in range(offsets[f], offsets[f + 1]):
         if caught[i]:
             c = places[i]
-            was = held[r, c]
+            was = np.int64(held[r, c])
             held[r, c] = was + sign
             if was == 0 or held[r, c] == 0:
                 _put(field, near, pair, r, c, was == 0, R, N, circular, stacked)
@@ -117,7 +117,7 @@ def spread_catches(  # type: ignore[no-untyped-def]
             if held[r, c]:
                 _put(field, near, pair, r, c, True, R, N, circular[r], stacked)
     changed_at = np.zeros(R, np.int64)
-    seen_at = np.full(first.size, -1, np.int64)
+    seen_at = np.zeros(first.size, np.int64)
     turn = 0
     size = 2
     for f in range(floats.shape[0]):
@@ -136,10 +136,10 @@ def spread_catches(  # type: ignore[no-untyped-def]
             is_stale = False  # has anything that it sees changed since it was placed?
             for other in range(r - RIM_UP, r + RIM_UP + 1):
                 if stacked or 0 <= other < R:
-                    is_stale |= changed_at[other % R] > seen_at[group]
+                    is_stale |= changed_at[other % R] >= seen_at[group]
             if not is_stale:
                 continue
-            seen_at[group] = turn
+            seen_at[group] = turn + 1
             for m in range(a, b):
                 _lift(
                     floats, offsets, places, members[m], caught, held, field, near, pair, circular[r],
