@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import stat
 import sys
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -81,6 +79,14 @@ def _writable(folder: Path) -> bool:
 _cache_somewhere()
 
 
+def cache_folder() -> Path:
+    """Where compiled kernels are kept, numba's and the solver's own."""
+    if chosen := os.environ.get("NUMBA_CACHE_DIR"):
+        return Path(chosen)
+    beside = Path(__file__).parent
+    return beside / "__pycache__" if os.access(beside, os.W_OK) else Path(_users_cache())
+
+
 def load_numba_without_blas() -> None:
     """Keep numba from loading scipy's linear algebra, which no kernel uses (0.15 s of a cold
     start).
@@ -123,7 +129,9 @@ def load_ahead() -> threading.Thread:
 
 def _load() -> None:
     try:
-        from pic2chart.solve import solver  # noqa: F401  isort: skip  (asks numba to do without BLAS)
+        from pic2chart.solve import solver  # noqa: F401
+
+        load_numba_without_blas()
         from numba.core.compiler_lock import global_compiler_lock
         from numba.core.registry import cpu_target
 
@@ -136,33 +144,11 @@ def _load() -> None:
         return
 
 
-@contextmanager
-def compiling() -> Iterator[None]:
-    """While kernels are compiled: what is not used any more is collected afterwards, not meanwhile.
+def kernels_ready(*names: str) -> bool:
+    """Whether the kernels of those names, by default the solver's first, need not be compiled any more.
 
-    numba makes millions of small objects and keeps most; to look through them again and again takes a
-    tenth of the time.
-    """
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if collecting:
-            gc.enable()
-
-
-def kernels_ready(name: str = "sweep") -> bool:
-    """True when numba's cache holds the solver's kernel of that name for the current source.
-
-    The first run compiles them, which takes about a minute; afterwards they are loaded from the cache.
+    That is done once, when they are first called; afterwards they are loaded.
     """
     from pic2chart.solve import kernels
 
-    kernel = getattr(kernels, name)
-    if kernel.signatures:
-        return True
-    folder = Path(kernel.stats.cache_path or "")
-    newest = Path(kernels.__file__).stat().st_mtime
-    indexes = folder.glob(f"kernels.{name}-*.nbi")
-    return any(index.stat().st_mtime >= newest for index in indexes)
+    return all(getattr(kernels, name).ready for name in names or ("sweep",))
