@@ -143,10 +143,13 @@ class _Spreading:
         problem, plan = self.problem, WorkingPlan(self.problem)
         plan.caught[:], plan.held[:] = start.caught, start.held
         prices = [price, _DOUBLED, _BESIDE, _LINE, _GAP, noise, seed]
+        rounds, width = plan.held.shape
+        margins = (rounds + 2 * kernels.RIM_UP, width + 2 * kernels.RIM_ACROSS)
         kernels.spread_catches(
             problem.floats, problem.offsets, problem.places, self.members, self.first,
             problem.stitches, problem.show, problem.limit, problem.circular, problem.stacked,
             self.awkward, self.pairs, np.array(prices, np.int64), plan.caught, plan.held, sweeps,
+            np.zeros(margins, np.uint8), *np.zeros((3, problem.longest), np.int64),
         )  # fmt: skip
         return plan
 

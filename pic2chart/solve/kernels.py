@@ -23,8 +23,8 @@ from pic2chart.solve.native import (
     Floats3,
     Ints1,
     Ints2,
-    Steps1,
-    Steps2,
+    Shorts1,
+    Shorts2,
     Truths1,
     kernel,
 )
@@ -306,7 +306,7 @@ def _lap(
     constraints: Constraints,
     f: Floats1,
     g: Floats1,
-    back: Steps2,
+    back: Shorts2,
 ) -> None:
     """Walk `steps` stitches on from live stitch `shift`.
 
@@ -332,7 +332,7 @@ def _step_of_two(
     constraints: Constraints,
     f: Floats1,
     g: Floats1,
-    back: Steps1,
+    back: Shorts1,
 ) -> None:
     """One stitch with two yarns, by the order of the states: yarn, then length of the other's float.
 
@@ -371,7 +371,7 @@ def _step_of_three(
     constraints: Constraints,
     f: Floats1,
     g: Floats1,
-    back: Steps1,
+    back: Shorts1,
 ) -> None:
     """One stitch with three yarns, by the tables of the trellis."""
     own, two, three = costs.own[here], costs.two[here], costs.three[here]
@@ -400,7 +400,7 @@ def _step_of_three(
 
 
 def _trace(
-    n: int, steps: int, shift: int, end: int, colour: Ints1, back: Steps2, seq: Ints1
+    n: int, steps: int, shift: int, end: int, colour: Ints1, back: Shorts2, seq: Ints1
 ) -> int:
     """Read the sequence of a walk off its back pointers; return the state it began with."""
     s = end

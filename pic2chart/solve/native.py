@@ -1,12 +1,11 @@
 """Functions of numbers and arrays, compiled to this machine's code once and kept.
 
 `@kernel` makes a function one that is called compiled. What it calls in the same file is compiled with
-it, once, from its source alone (see `native_code`); LLVM, which numba brings along, does the rest. numba
-itself works out types, counts references and optimises every function again inside each of its
-callers: nine seconds of the processor for the solver's sweep, where this takes one.
+it, once, from its source alone (see `native_code`); LLVM does the rest. The code is kept in a cache
+under a name made from all that it depends on.
 
-The code is kept in a cache under a name made from all that it depends on. Arrays have to be C-ordered and
-of the type that the signature says; nothing else is accepted, and no index is checked.
+Arrays have to be C-ordered and of the type that the signature says; nothing else is accepted, and no
+index is checked.
 """
 
 from __future__ import annotations
@@ -28,7 +27,7 @@ from typing import Annotated, Any, Generic, ParamSpec, TypeVar, get_args, get_or
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.solve import cache_folder
+from pic2chart.solve.code_cache import cache_folder
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +53,9 @@ Floats2 = Annotated[NDArray[np.float64], Table("float64", 2)]
 Floats3 = Annotated[NDArray[np.float64], Table("float64", 3)]
 Ints1 = Annotated[NDArray[np.int64], Table("int64", 1)]
 Ints2 = Annotated[NDArray[np.int64], Table("int64", 2)]
-Steps1 = Annotated[NDArray[np.int32], Table("int32", 1)]
-Steps2 = Annotated[NDArray[np.int32], Table("int32", 2)]
+Shorts1 = Annotated[NDArray[np.int32], Table("int32", 1)]
+Shorts2 = Annotated[NDArray[np.int32], Table("int32", 2)]
+Truths2 = Annotated[NDArray[np.bool_], Table("bool", 2)]
 Bytes1 = Annotated[NDArray[np.uint8], Table("uint8", 1)]
 Bytes2 = Annotated[NDArray[np.uint8], Table("uint8", 2)]
 Truths1 = Annotated[NDArray[np.bool_], Table("bool", 1)]
@@ -96,8 +96,8 @@ T = TypeVar("T")
 
 
 def kernel(function: Callable[P, T]) -> Kernel[P, T] | Callable[P, T]:
-    """The function, compiled when it is first called; as it is where NUMBA_DISABLE_JIT is set."""
-    return function if os.environ.get("NUMBA_DISABLE_JIT") == "1" else Kernel(function)
+    """The function, compiled when it is first called; as it is where PIC2CHART_INTERPRETED is set."""
+    return function if os.environ.get("PIC2CHART_INTERPRETED") == "1" else Kernel(function)
 
 
 class Kernel(Generic[P, T]):

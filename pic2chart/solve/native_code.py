@@ -425,6 +425,9 @@ class _Body:
         return self.build.fcmp_ordered(sign, one, two)
 
     def _binop(self, node: ast.BinOp) -> Value:
+        if isinstance(node.op, ast.Pow) and ast.literal_eval(node.right) == 2:
+            value = self._value(node.left)
+            return self._combine(ast.Mult(), value, value)
         return self._combine(node.op, self._value(node.left), self._value(node.right))
 
     def _combine(self, operator: ast.operator, left: Value, right: Value) -> Value:

@@ -18,7 +18,7 @@ from pic2chart.solve.native import (
     Floats3,
     Ints1,
     Ints2,
-    Steps2,
+    Shorts2,
     Truths1,
 )
 from pic2chart.solve.trellis import Trellis
@@ -102,7 +102,7 @@ class Workspace(NamedTuple):
     keep: Ints1
     f: Floats1
     g: Floats1
-    back: Steps2
+    back: Shorts2
     masks: Bytes2
     bounds: Floats1
     set_price: Floats1

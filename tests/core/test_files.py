@@ -95,7 +95,7 @@ def test_the_kernels_load_where_nothing_can_be_cached(tmp_path: Path) -> None:
     copy = shutil.copytree(
         PACKAGE, tmp_path / "pic2chart", ignore=shutil.ignore_patterns("__pycache__", "static")
     )
-    script = "from pic2chart.solve import kernels; print(kernels.sweep.stats.cache_path)"
+    script = "from pic2chart.solve.code_cache import cache_folder; print(cache_folder())"
     words = [sys.executable, "-B", "-c", script]
     if os.geteuid() == 0:  # root may write everywhere but on a read-only mount
         mount = f"mount --bind {tmp_path} {tmp_path} && mount -o remount,ro,bind {tmp_path}"

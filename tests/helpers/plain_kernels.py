@@ -10,7 +10,7 @@ from pic2chart.solve.native import (
     Floats2,
     Floats3,
     Ints1,
-    Steps2,
+    Shorts2,
     Truths1,
     kernel,
 )
@@ -105,7 +105,7 @@ def _size(inner: Inner) -> float:
 
 @kernel
 def arrays(
-    grid: Floats3, table: Floats2, small: Bytes2, steps: Steps2, outer: Outer, turn: bool
+    grid: Floats3, table: Floats2, small: Bytes2, steps: Shorts2, outer: Outer, turn: bool
 ) -> float:
     """Rows, items of every type, records chosen between, and functions called."""
     for r in range(grid.shape[0]):

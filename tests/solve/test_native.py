@@ -85,7 +85,7 @@ def test_only_arrays_of_the_type_that_is_told_are_taken(spoilt) -> None:
 
 @pytest.fixture
 def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "cache"))
+    monkeypatch.setenv("PIC2CHART_CODE_CACHE", str(tmp_path / "cache"))
     return tmp_path / "cache"
 
 

@@ -56,12 +56,12 @@ def test_kernels_are_ready_once_compiled_and_not_when_their_source_is_another() 
 
 def test_kernels_are_not_ready_while_the_cache_is_empty(tmp_path: Path) -> None:
     nowhere = str(tmp_path)
-    assert asked(ASK, NUMBA_CACHE_DIR=nowhere).stdout.split() == ["False", "False"]
+    assert asked(ASK, PIC2CHART_CODE_CACHE=nowhere).stdout.split() == ["False", "False"]
 
 
 def test_what_is_compiled_is_announced_and_more_yarns_when_they_come(tmp_path: Path) -> None:
     def said(yarns: int) -> str:
-        return asked(SAY, str(yarns), NUMBA_CACHE_DIR=str(tmp_path)).stdout
+        return asked(SAY, str(yarns), PIC2CHART_CODE_CACHE=str(tmp_path)).stdout
 
     assert said(2).startswith("Preparing the solver for this machine")
     assert said(2).startswith("Choosing stitches")
@@ -85,7 +85,7 @@ print("pic2chart.solve.solver" in sys.modules, "scipy.linalg" in sys.modules)
 def test_without_a_cache_the_solver_gets_one_folder_of_its_users_own(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import pic2chart.solve as room
+    from pic2chart.solve import code_cache as room
 
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
     first = room._temporary_cache()
@@ -98,7 +98,7 @@ def test_without_a_cache_the_solver_gets_one_folder_of_its_users_own(
 def test_a_folder_that_others_may_write_to_is_no_cache(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, taken: str
 ) -> None:
-    import pic2chart.solve as room
+    from pic2chart.solve import code_cache as room
 
     name, elsewhere = tmp_path / f"pic2chart-{os.geteuid()}", tmp_path / "elsewhere"
     elsewhere.mkdir(0o700)
