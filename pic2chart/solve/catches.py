@@ -203,11 +203,11 @@ def long_floats(
 ) -> tuple[Ints, Ints, Ints]:
     """What `find_floats` finds: the floats, the columns of the live stitches, how many there are."""
     columns, live = np.zeros(stitches.shape, np.int32), np.zeros(len(stitches), np.int32)
-    used, floats = np.zeros(256, np.int32), np.zeros((0, 5), np.int32)
+    used, floats = np.zeros(256, np.int32), np.zeros((8 * len(stitches), 5), np.int32)
     while True:
         found = kernels.find_floats(stitches, circular, longer_than, floats, columns, live, used)
-        if found == len(floats):
-            return floats, columns, live
+        if found <= len(floats):
+            return floats[:found], columns, live
         floats = np.zeros((found, 5), np.int32)
 
 

@@ -195,7 +195,7 @@ def _add_words(words: list[Any], kind: ValueType, value: Any) -> None:
         for (_, part), item in zip(kind.fields, value, strict=True):
             _add_words(words, part, item)
     else:
-        words.append(value)
+        words.append(kind(value))  # NumPy's own truth values are no words
 
 
 def _letters(kind: ValueType) -> str:
