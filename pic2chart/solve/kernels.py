@@ -1,4 +1,4 @@
-"""The solver's compiled kernels (numba), all in this one file.
+"""The solver's compiled kernels, all in this one file.
 
 One round is a closed walk on a small trellis (see `trellis`). A state holds the yarn of the current
 stitch and for every other yarn of the round the length of its running float, folded modulo

@@ -225,7 +225,7 @@ def _keep(place: Path, content: bytes) -> None:
 
 @cache
 def _target() -> Any:
-    """The machine to compile for, as numba sets it up."""
+    """The machine to compile for; on x86 code that stays where it is loaded."""
     from llvmlite import binding
 
     with suppress(RuntimeError):  # newer ones begin by themselves
