@@ -166,17 +166,18 @@ def solve_announced(
     problem: Problem, say: Progress, start: NDArray[np.uint8] | None = None
 ) -> Solution:
     """Solve, saying so; the one-time compilation of the kernels is announced first."""
-    from pic2chart.solve import compiling, kernels_ready, solver
+    from pic2chart.solve import kernels_ready, solver
 
     def progress(share: float) -> None:
         say("Choosing stitches", 0.3 + 0.6 * share)
 
-    if kernels_ready():
+    if not kernels_ready():
+        say("Preparing the solver for this machine; this is done once and takes seconds", 0.3)
+    elif not kernels_ready(*solver.kernels_for(problem)):
+        say("Preparing the solver for more yarns on this machine; this is done once", 0.3)
+    else:
         say("Choosing stitches", 0.3)
-        return solver.solve(problem, start, progress)
-    say("Preparing the solver for this machine; this is done once and takes about a minute", 0.3)
-    with compiling():
-        return solver.solve(problem, start, progress)
+    return solver.solve(problem, start, progress)
 
 
 def silent(words: str, share: float) -> None:

@@ -208,9 +208,9 @@ def _refitted(planes: NDArray[np.float32], coin: Coin, near: float) -> Coin | No
         fitted = _fitted(points[inner])
         if fitted is None:
             return None
-        off = (np.linalg.norm((points - fitted.middle) @ np.linalg.inv(fitted.shape), axis=1) - 1) * (
-            fitted.radii[0]
-        )
+        off = (
+            np.linalg.norm((points - fitted.middle) @ np.linalg.inv(fitted.shape), axis=1) - 1
+        ) * (fitted.radii[0])
         usual = 1.48 * float(np.median(np.abs(off[inner])))
         inner &= np.abs(off) < max(0.4, 2.5 * usual)
     return Coin(fitted.middle, fitted.shape, usual)

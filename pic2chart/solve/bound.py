@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.model import measure
-from pic2chart.solve import kernels
+from pic2chart.solve import kernels, round_data
 from pic2chart.solve.problem import NOT_ALLOWED, Problem, Solution
 from pic2chart.solve.solver import SolverRun, cheapest_sets, settled
 
@@ -275,11 +275,18 @@ class _Dual:
         grid = self.run.grid
         shifted = grid.cost + self.move + self.alone.move
         value = self._rounds(grid._replace(cost=shifted))
-        value += kernels.best_columns(self.columns, -self.move, grid.weight_v, closed)
+        value += self._columns(closed)
         self.alone.watch(self.rows, shifted)
         return float(value + self.alone.evaluate(self.rows))
 
-    def _rounds(self, grid: kernels.GridCosts) -> float:
+    def _columns(self, closed: bool) -> float:
+        """All columns at their best: their least cost."""
+        rounds, _, yarns = self.move.shape
+        spare = np.empty(yarns), np.empty(yarns), np.empty((rounds, yarns), np.int64)
+        weights = self.run.grid.weight_v
+        return float(kernels.best_columns(self.columns, -self.move, weights, closed, *spare))
+
+    def _rounds(self, grid: round_data.GridCosts) -> float:
         """All rounds with the yarns they carry: their least cost, or less.
 
         A set of yarns that was not tried has the bound of its lap; the sets that come out are solved
@@ -288,10 +295,16 @@ class _Dual:
         run, values = self.run, np.empty(len(self.rows))
         if run.choice.sets.size == 1:
             kernels.best_rounds(
-                self.rows, self.carried_set, grid, run.constraints, run.choice, values
+                self.rows,
+                self.carried_set,
+                grid,
+                run.constraints,
+                run.choice,
+                run.workspace,
+                values,
             )
             return float(values.sum() + run.choice.hold.sum())
-        bounds = kernels.set_bounds(self.rows, grid, run.constraints, run.choice)
+        bounds = run.set_bounds(self.rows, grid)
         inside = (run.choice.subsets[None, :] & ~run.choice.sets[:, None]) == 0
         node = np.where(inside[None], bounds[:, None, :], np.inf).min(axis=2)
         at, exact = np.arange(len(node)), np.zeros(node.shape, bool)
@@ -300,7 +313,13 @@ class _Dual:
             if exact[at, self.carried_set].all():
                 break
             kernels.best_rounds(
-                self.rows, self.carried_set, grid, run.constraints, run.choice, values
+                self.rows,
+                self.carried_set,
+                grid,
+                run.constraints,
+                run.choice,
+                run.workspace,
+                values,
             )
             node[at, self.carried_set] = values
             exact[at, self.carried_set] = True

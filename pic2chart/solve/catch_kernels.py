@@ -12,10 +12,8 @@ of the requirements is strict.
 
 from __future__ import annotations
 
-import numpy as np
-from numba import njit
-
 from pic2chart.model.chart import NO_STITCH
+from pic2chart.solve.native import Bytes1, Bytes2, Ints1, Ints2, Shorts1, Shorts2, Truths1, kernel
 
 # First word: stacked, catches, two yarns caught behind one stitch, beside a colour change.
 STACKED = 1 << 42
@@ -28,79 +26,87 @@ SHOW = 1 << 26
 FAR = 1 << 62
 
 
-@njit(
-    "Tuple((int32[:,::1], int32[:,::1], int32[::1]))(uint8[:,::1], boolean[::1], int64)",
-    cache=True,
-    nogil=True,
-)
-def find_floats(stitches, circular, longer_than):  # type: ignore[no-untyped-def]
-    """Floats of more than `longer_than` stitches, ordered by round, yarn and place.
+@kernel
+def find_floats(
+    stitches: Bytes2,
+    circular: Truths1,
+    longer_than: int,
+    out: Shorts2,
+    columns: Shorts2,
+    live: Shorts1,
+    used: Shorts1,
+) -> int:
+    """Floats of more than `longer_than` stitches, ordered by round, yarn and place: how many there are.
 
-    Returns int32 [floats, 5] (round, yarn, first live stitch, stitches, ends beside a stitch of its
-    yarn: 1 the first, 2 the last, 3 both, less at the edges of flat work), the columns of the live
-    stitches, int32 [R, N], and how many there are in each round, int32 [R].
+    As many as there is room for are written to `out` int32 [floats, 5] (round, yarn, first live stitch,
+    stitches, ends beside a stitch of its yarn: 1 the first, 2 the last, 3 both, less at the edges of flat
+    work); to `columns` int32 [R, N] go the columns of the live stitches, to `live` int32 [R] how many
+    there are in each round. `used` int32 [256]: room.
     """
-    R, N = stitches.shape
-    columns = np.zeros((R, N), np.int32)
-    live = np.zeros(R, np.int32)
     found = 0
-    for turn in range(2):  # they are counted first: arrays that grow take long to compile
-        out = np.empty((found, 5), np.int32)
-        found = 0
-        for r in range(R):
-            used = np.zeros(256, np.int32)
-            m = 0
-            for c in range(N):
-                if stitches[r, c] != NO_STITCH:
-                    columns[r, m] = c
-                    used[stitches[r, c]] += 1
-                    m += 1
-            live[r] = m
-            for yarn in range(NO_STITCH):
-                if used[yarn] == 0 or used[yarn] == m:
+    for r in range(stitches.shape[0]):
+        for yarn in range(NO_STITCH):
+            used[yarn] = 0
+        m = 0
+        for c in range(stitches.shape[1]):
+            if stitches[r, c] != NO_STITCH:
+                columns[r, m] = c
+                used[stitches[r, c]] += 1
+                m += 1
+        live[r] = m
+        for yarn in range(NO_STITCH):
+            if used[yarn] == 0 or used[yarn] == m:
+                continue
+            first = 0
+            while circular[r] and stitches[r, columns[r, first]] != yarn:
+                first += 1
+            run = 0
+            for i in range(m + 1):
+                if i < m and stitches[r, columns[r, (first + i) % m]] != yarn:
+                    run += 1
                     continue
-                first = 0
-                while circular[r] and stitches[r, columns[r, first]] != yarn:
-                    first += 1
+                if run > longer_than:
+                    if found < out.shape[0]:
+                        out[found, 0] = r
+                        out[found, 1] = yarn
+                        out[found, 2] = (first + i - run) % m
+                        out[found, 3] = run
+                        out[found, 4] = (circular[r] or i > run) + 2 * (circular[r] or i < m)
+                    found += 1
                 run = 0
-                for i in range(m + 1):
-                    if i < m and stitches[r, columns[r, (first + i) % m]] != yarn:
-                        run += 1
-                        continue
-                    if run > longer_than:
-                        if turn == 1:
-                            out[found, 0] = r
-                            out[found, 1] = yarn
-                            out[found, 2] = (first + i - run) % m
-                            out[found, 3] = run
-                            out[found, 4] = (circular[r] or i > run) + 2 * (circular[r] or i < m)
-                        found += 1
-                    run = 0
-    return out, columns, live
+    return found
 
 
-@njit(
-    "void(int32[::1], int32[::1], uint8[:,::1], int64[:,::1], boolean[::1], boolean, int64[:,::1],"
-    " int64[::1], uint8[:,::1], int64[:,::1])",
-    cache=True,
-)
-def _price_places(  # type: ignore[no-untyped-def]
-    a_float, columns, stitches, show, circular, stacked, price, toll, held, cost
-):
-    """Write into `cost` int64 [2, places + 2] what a catch at each place of one float costs."""
-    R, N = held.shape
+def _price_places(
+    a_float: Shorts1,
+    start: int,
+    places: Shorts1,
+    stitches: Bytes2,
+    show: Ints2,
+    circular: Truths1,
+    stacked: bool,
+    price: Ints2,
+    toll: Ints1,
+    held: Bytes2,
+    cost: Ints2,
+) -> None:
+    """Write into `cost` int64 [2, places + 2] what a catch at each place of one float costs.
+
+    Its places are those from `start` on.
+    """
+    R, N = held.shape[0], held.shape[1]
     r = a_float[0]
     n = a_float[3]
     for p in range(1, n + 1):
-        c = columns[p - 1]
+        c = places[start + p - 1]
         doubled = held[r, c] > 0
-        high = CATCH + toll[p - 1]
+        high = CATCH + toll[start + p - 1]
         low = SHOW * show[stitches[r, c], a_float[1]]
         if doubled:
             high += DOUBLED
         if (p == 1 and a_float[4] & 1) or (p == n and a_float[4] & 2):
             high += BESIDE
-        for step in (-1, 1):
+        for step in range(-1, 2, 2):
             other = r + step
             if (other < 0 or other == R) and not stacked:
                 continue
@@ -117,10 +123,10 @@ def _price_places(  # type: ignore[no-untyped-def]
     cost[1, n + 1] = 0
 
 
-@njit("boolean(int64, int64, int64[:,::1], int64[:,::1], uint8[::1])", cache=True)
-def _place_float(n, limit, cost, total, caught):  # type: ignore[no-untyped-def]
+def _place_float(
+    n: int, limit: int, cost: Ints2, total: Ints2, came: Ints1, start: int, caught: Bytes1
+) -> bool:
     """Give one float its cheapest catches, if they are cheaper than those it has: then True."""
-    came = np.zeros(n + 2, np.int64)
     for p in range(1, n + 2):
         best = FAR
         best_low = FAR
@@ -136,7 +142,7 @@ def _place_float(n, limit, cost, total, caught):  # type: ignore[no-untyped-def]
     low = 0
     before = 0
     for p in range(1, n + 2):
-        if p > n or caught[p - 1]:
+        if p > n or caught[start + p - 1]:
             high += cost[0, p]
             low += cost[1, p] + (p - before - 1) ** 2
             if p - before - 1 > limit:
@@ -146,61 +152,67 @@ def _place_float(n, limit, cost, total, caught):  # type: ignore[no-untyped-def]
     if total[0, n + 1] > high or (total[0, n + 1] == high and total[1, n + 1] >= low):
         return False
     for p in range(n):
-        caught[p] = 0
+        caught[start + p] = 0
     p = came[n + 1]
     while p > 0:
-        caught[p - 1] = 1
+        caught[start + p - 1] = 1
         p = came[p]
     return True
 
 
-@njit(
-    "int64(int32[:,::1], int32[::1], int32[::1], uint8[:,::1], int64[:,::1], int64, boolean[::1],"
-    " boolean, int32[::1], int64[:,::1], int64[::1], uint8[::1], uint8[:,::1], int64)",
-    cache=True,
-    nogil=True,
-)
-def place_catches(  # type: ignore[no-untyped-def]
-    floats, offsets, places, stitches, show, limit, circular, stacked, order, price, toll,
-    caught, held, sweeps,
-):  # fmt: skip
+@kernel
+def place_catches(
+    floats: Shorts2,
+    offsets: Shorts1,
+    places: Shorts1,
+    stitches: Bytes2,
+    show: Ints2,
+    limit: int,
+    circular: Truths1,
+    stacked: bool,
+    order: Shorts1,
+    price: Ints2,
+    toll: Ints1,
+    caught: Bytes1,
+    held: Bytes2,
+    sweeps: int,
+    cost: Ints2,
+    total: Ints2,
+    came: Ints1,
+    changed_at: Ints1,
+    seen_at: Ints1,
+) -> int:
     """Place every float of `order` given all others, again and again until nothing gets better.
 
     `price` int64 [R, N]: cost of catches on a column in both this round and the next (STACKED, or
     less while they are being driven apart); `toll` int64 [places]: added cost of a catch.
     `caught` uint8 [places]: whether there is a catch, and `held` uint8 [R, N]: how many yarns are
-    caught behind each stitch, are changed. Returns the sweeps made.
+    caught behind each stitch, are changed. `cost`, `total` int64 [2, S] and `came` int64 [S]: room for
+    the longest float's stitches and two, and all 0: `changed_at` int64 [R], `seen_at` int64 [F]. Returns
+    the sweeps made.
     """
-    size = 2
-    for f in order:
-        size = max(size, floats[f, 3] + 2)
-    cost = np.zeros((2, size), np.int64)
-    total = np.zeros((2, size), np.int64)
     R = held.shape[0]
-    changed_at = np.zeros(R, np.int64)
-    seen_at = np.zeros(floats.shape[0], np.int64)
     turn = 0
+    total[0, 0] = total[1, 0] = 0
     for sweep in range(sweeps):
         changed = False
-        for f in order:
-            r = floats[f, 0]
+        for at in range(order.shape[0]):
+            f = order[at]
+            r, start, end = floats[f, 0], offsets[f], offsets[f] + floats[f, 3]
             turn += 1
             is_stale = False  # has anything that it sees changed since it was placed?
             for other in range(r - 1, r + 2):
                 if stacked or 0 <= other < R:
-                    is_stale |= changed_at[other % R] >= seen_at[f]
+                    is_stale = is_stale or changed_at[other % R] >= seen_at[f]
             if not is_stale:
                 continue
             seen_at[f] = turn + 1
-            start = offsets[f]
-            end = start + floats[f, 3]
             for i in range(start, end):
                 held[r, places[i]] -= caught[i]
             _price_places(
-                floats[f], places[start:end], stitches, show, circular, stacked, price,
-                toll[start:end], held, cost,
+                floats[f], start, places, stitches, show, circular, stacked, price, toll, held, cost
             )  # fmt: skip
-            if _place_float(end - start, limit, cost, total, caught[start:end]):
+            if _place_float(end - start, limit, cost, total, came, start, caught):
                 changed = True
                 changed_at[r] = turn
             for i in range(start, end):

@@ -210,10 +210,8 @@ class Groups:
 
     def __post_init__(self) -> None:
         problem = self.plan.problem
-        rounds, width = problem.stitches.shape
-        self.pairs, self.group = catch_proof_kernels.meeting_places(
-            problem.floats, problem.offsets, problem.places, rounds, width, problem.stacked
-        )
+        width = problem.stitches.shape[1]
+        self.pairs, self.group = _meeting(problem)
         self.owner = np.repeat(self.group, problem.floats[:, 3])
         own = np.repeat(problem.floats[:, 0], problem.floats[:, 3]).astype(np.intp)
         lower = self.pairs[:, 0]
@@ -272,9 +270,14 @@ class Groups:
         problem = self.plan.problem
         stacked, catches = self.counted(self.plan)
         target = (catches + (stacked > 0)).astype(float)
+        toll, chosen = np.zeros((2, len(problem.places)))
+        bound, norm = np.zeros((2, len(problem.floats)))
+        total, came = np.zeros(problem.longest), np.zeros(problem.longest, np.int64)
         catch_proof_kernels.raise_bound(
-            problem.floats, problem.offsets, self.pairs, self.group, problem.limit,
+            problem.floats, problem.offsets, self.pairs, self.group, self.owner, problem.limit,
             self.price, self.drift, target, self.best, STEPS,
+            toll, chosen, bound, norm, total, came,
+            np.zeros(len(problem.floats), np.int32), np.zeros(len(self.pairs), np.int32),
         )  # fmt: skip
 
     def take_better(self, other: WorkingPlan) -> None:
@@ -284,6 +287,21 @@ class Groups:
         fewer = (other_stacked == stacked) & (other_catches < catches)
         better = (other_stacked < stacked) | fewer
         self.plan.replace(better[self.owner], other.caught)
+
+
+def _meeting(problem: CatchProblem) -> tuple[Ints, Ints]:
+    """What `meeting_places` finds: the pairs, and the group of each float."""
+    places, floats = len(problem.places), len(problem.floats)
+    pairs, group = np.zeros((places + 1, 2), np.int32), np.zeros(floats, np.int32)
+    head = np.zeros(problem.stitches.shape, np.int32)
+    room = group, head, *np.zeros((2, places), np.int32)
+    while True:
+        found = catch_proof_kernels.meeting_places(
+            problem.floats, problem.offsets, problem.places, problem.stacked, pairs, *room
+        )
+        if found <= len(pairs):
+            return pairs[:found].copy(), group
+        pairs = np.zeros((found, 2), np.int32)
 
 
 def settle_groups(plan: WorkingPlan, parity: Ints) -> tuple[WorkingPlan, int, bool]:

@@ -6,42 +6,49 @@ their compilation.
 
 from __future__ import annotations
 
-import numpy as np
-from numba import njit
+from pic2chart.solve.native import Floats1, Ints1, Shorts1, Shorts2, kernel
 
 
-@njit(
-    "Tuple((int32[:,::1], int32[::1]))(int32[:,::1], int32[::1], int32[::1], int64, int64, boolean)",
-    cache=True,
-    nogil=True,
-)
-def meeting_places(floats, offsets, places, R, N, stacked):  # type: ignore[no-untyped-def]
+@kernel
+def meeting_places(
+    floats: Shorts2,
+    offsets: Shorts1,
+    places: Shorts1,
+    stacked: bool,
+    pairs: Shorts2,
+    group: Shorts1,
+    head: Shorts2,
+    after: Shorts1,
+    owner: Shorts1,
+) -> int:
     """Pairs of places on one column in consecutive rounds, and the groups of floats they join.
 
-    `places` int32: the column of each place. Returns int32 [pairs, 2] (lower, upper place) and
-    int32 [floats]: the lowest float of the group each float belongs to.
+    `places` int32: the column of each place. Returns how many pairs there are. As many as there is room
+    for are written to `pairs` int32 [pairs, 2] (lower, upper place), and to `group` int32 [floats] the
+    lowest float of the group each float belongs to. `head` int32 [R, N], `after` and `owner` int32
+    [places]: room.
     """
-    head = np.full((R, N), -1, np.int32)
-    after = np.full(places.size, -1, np.int32)
-    owner = np.empty(places.size, np.int32)
+    R = head.shape[0]
+    for r in range(R):
+        for c in range(head.shape[1]):
+            head[r, c] = -1
     for f in range(floats.shape[0] - 1, -1, -1):
         for i in range(offsets[f], offsets[f] + floats[f, 3]):
             owner[i] = f
             after[i] = head[floats[f, 0], places[i]]
             head[floats[f, 0], places[i]] = i
-    group = np.arange(floats.shape[0]).astype(np.int32)
-    pairs = np.empty((places.size + 1, 2), np.int32)
+    for f in range(floats.shape[0]):
+        group[f] = f
     count = 0
-    for i in range(places.size):
+    for i in range(places.shape[0]):
         r = floats[owner[i], 0] + 1
         if r == R and not stacked:
             continue
         j = head[r % R, places[i]]
         while j >= 0:
-            if count == pairs.shape[0]:
-                pairs = np.concatenate((pairs, np.empty_like(pairs)))
-            pairs[count, 0] = i
-            pairs[count, 1] = j
+            if count < pairs.shape[0]:
+                pairs[count, 0] = i
+                pairs[count, 1] = j
             count += 1
             a, b = owner[i], owner[j]
             while group[a] != a:
@@ -52,12 +59,19 @@ def meeting_places(floats, offsets, places, R, N, stacked):  # type: ignore[no-u
             j = after[j]
     for f in range(floats.shape[0]):
         group[f] = group[group[f]]
-    return pairs[:count].copy(), group
+    return count
 
 
-@njit("float64(int64, int64, float64[::1], float64[::1], int64[::1], float64[::1])", cache=True)
-def _cheapest(n, limit, toll, total, came, chosen):  # type: ignore[no-untyped-def]
-    """Least of catches and tolls for one float; writes the places chosen, 0 or 1."""
+def _cheapest(
+    n: int,
+    limit: int,
+    start: int,
+    toll: Floats1,
+    total: Floats1,
+    came: Ints1,
+    chosen: Floats1,
+) -> float:
+    """Least of catches and tolls for one float; writes the places chosen, 0 or 1, from `start` on."""
     best = 0
     for p in range(1, n + 2):
         if best < p - limit - 1:  # the least has gone out of reach: look for the next
@@ -67,56 +81,55 @@ def _cheapest(n, limit, toll, total, came, chosen):  # type: ignore[no-untyped-d
                     best = q
         elif total[p - 1] < total[best]:
             best = p - 1
-        total[p] = total[best] + (1.0 + toll[p - 1] if p <= n else 0.0)
+        total[p] = total[best] + (1.0 + toll[start + p - 1] if p <= n else 0.0)
         came[p] = best
-    chosen[:] = 0.0
+    for p in range(n):
+        chosen[start + p] = 0.0
     p = came[n + 1]
     while p > 0:
-        chosen[p - 1] = 1.0
+        chosen[start + p - 1] = 1.0
         p = came[p]
-    return total[n + 1]
+    return float(total[n + 1])
 
 
-@njit(
-    "void(int32[:,::1], int32[::1], int32[:,::1], int32[::1], int64, float64[::1], float64[::1],"
-    " float64[::1], float64[::1], int64)",
-    cache=True,
-    nogil=True,
-)
-def raise_bound(  # type: ignore[no-untyped-def]
-    floats, offsets, pairs, group, limit, price, drift, target, best, steps
-):
+@kernel
+def raise_bound(
+    floats: Shorts2,
+    offsets: Shorts1,
+    pairs: Shorts2,
+    group: Shorts1,
+    owner: Shorts1,
+    limit: int,
+    price: Floats1,
+    drift: Floats1,
+    target: Floats1,
+    best: Floats1,
+    steps: int,
+    toll: Floats1,
+    chosen: Floats1,
+    bound: Floats1,
+    norm: Floats1,
+    total: Floats1,
+    came: Ints1,
+    asked: Shorts1,
+    paid: Shorts1,
+) -> None:
     """Raise the least number of catches each group of floats can do with, as far as it goes.
 
     Lagrangian duality (Held & Karp 1971; step length after Polyak 1969): each rule "not both
     places of this pair" gets a price; with prices paid the floats can be placed one by one, and
     what that costs, less the prices, is a lower bound. `price`, `drift` float64 [pairs] and `best`
     float64 [floats] (the bound, at the lowest float of each group) are changed; groups whose bound
-    is within one of `target` are left alone, since the number is whole.
+    is within one of `target` are left alone, since the number is whole. `owner` int32 [places]: the
+    group of each place. Room, all 0: `toll` and `chosen` [places], `bound` and `norm` [floats], `total`
+    and `came` [the longest float's stitches and two], `asked` [floats] and `paid` [pairs].
     """
-    F = floats.shape[0]
-    size = 2
-    for f in range(F):
-        size = max(size, floats[f, 3] + 2)
-    total = np.zeros(size)
-    came = np.zeros(size, np.int64)
-    T = offsets[F]
-    chosen = np.zeros(T)
-    toll = np.zeros(T)
-    bound = np.zeros(F)
-    norm = np.zeros(F)
-    owner = np.empty(T, np.int32)
-    for f in range(F):
-        for i in range(offsets[f], offsets[f + 1]):
-            owner[i] = group[f]
-    asked = np.empty(F, np.int32)  # floats, and below pairs, of groups that are not settled
-    paid = np.empty(pairs.shape[0], np.int32)
-    n_asked = F
-    n_paid = pairs.shape[0]
-    for f in range(F):
+    n_asked, n_paid = floats.shape[0], pairs.shape[0]  # of groups that are not settled
+    for f in range(n_asked):
         asked[f] = f
     for k in range(n_paid):
         paid[k] = k
+    total[0] = 0.0
     for _ in range(steps):
         kept = 0
         for j in range(n_asked):
@@ -124,8 +137,7 @@ def raise_bound(  # type: ignore[no-untyped-def]
             if best[group[f]] <= target[group[f]] - 1 + 1e-6:
                 asked[kept] = f
                 kept += 1
-                bound[f] = 0.0
-                norm[f] = 0.0
+                bound[f] = norm[f] = 0.0
                 for i in range(offsets[f], offsets[f + 1]):
                     toll[i] = 0.0
         n_asked = kept
@@ -144,9 +156,7 @@ def raise_bound(  # type: ignore[no-untyped-def]
         n_paid = kept
         for j in range(n_asked):
             f = asked[j]
-            a = offsets[f]
-            b = offsets[f + 1]
-            bound[group[f]] += _cheapest(b - a, limit, toll[a:b], total, came, chosen[a:b])
+            bound[group[f]] += _cheapest(floats[f, 3], limit, offsets[f], toll, total, came, chosen)
         for j in range(n_paid):
             k = paid[j]
             g = owner[pairs[k, 0]]

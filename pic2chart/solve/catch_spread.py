@@ -149,10 +149,16 @@ class _Spreading:
         problem, plan = self.problem, WorkingPlan(self.problem)
         plan.caught[:], plan.held[:] = start.caught, start.held
         prices = [price, _DOUBLED, beside, _LINE, _GAP, noise, seed]
+        rounds, width = plan.held.shape
+        high, wide = rounds + 2 * kernels.RIM_UP, width + 2 * kernels.RIM_ACROSS
+        cost, total, came = np.zeros((3, problem.longest), np.int64)
         kernels.spread_catches(
             problem.floats, problem.offsets, problem.places, self.members, self.first,
             problem.stitches, problem.show, problem.limit, problem.circular, problem.stacked,
             self.awkward, self.pairs, np.array(prices, np.int64), plan.caught, plan.held, sweeps,
+            np.zeros((high, wide), np.uint8),
+            np.zeros((high + 2 * kernels.REACH_UP, wide + 2 * kernels.REACH_ACROSS), np.int64),
+            cost, total, came, np.zeros(rounds, np.int64), np.zeros(len(self.first), np.int64),
         )  # fmt: skip
         return plan
 

@@ -84,6 +84,11 @@ class CatchProblem:
         """Int [F]: catches each float needs by itself."""
         return np.asarray(self.floats[:, 3] // (self.limit + 1), np.int64)
 
+    @property
+    def longest(self) -> int:
+        """The stitches of the longest float and the two beside it."""
+        return int(self.floats[:, 3].max(initial=0)) + 2
+
     def order(self, *keys: NDArray[np.int32]) -> Ints:
         """Numbers of the floats sorted by `keys`, then from below and from the right."""
         return np.lexsort((self.floats[:, 2], self.floats[:, 0], *keys[::-1])).astype(np.int32)
@@ -118,6 +123,9 @@ class WorkingPlan:
             problem.floats, problem.offsets, problem.places, problem.stitches, problem.show,
             problem.limit, problem.circular, problem.stacked, order, price, toll,
             self.caught, self.held, times,
+            np.zeros((2, problem.longest), np.int64), np.zeros((2, problem.longest), np.int64),
+            np.zeros(problem.longest, np.int64),
+            np.zeros(len(self.held), np.int64), np.zeros(len(problem.floats), np.int64),
         )  # fmt: skip
 
     def replace(self, chosen: NDArray[np.bool_], caught: NDArray[np.uint8]) -> None:
@@ -182,7 +190,7 @@ def problem_of(
     knitted = np.array(stitches, dtype=np.uint8, order="C")  # kernels take no read-only arrays
     limit = min(limit, knitted.shape[1])
     closed = np.array(np.broadcast_to(circular, len(knitted)), dtype=bool)
-    floats, columns, live = kernels.find_floats(knitted, closed, limit)
+    floats, columns, live = long_floats(knitted, closed, limit)
     offsets = np.concatenate([[0], np.cumsum(floats[:, 3])]).astype(np.int32)
     rounds = np.repeat(floats[:, 0], floats[:, 3])
     within = np.arange(offsets[-1]) - np.repeat(offsets[:-1], floats[:, 3])
@@ -193,6 +201,19 @@ def problem_of(
     return CatchProblem(
         knitted, np.ascontiguousarray(seen), limit, closed, stacked, floats, offsets, places
     )
+
+
+def long_floats(
+    stitches: Stitches, circular: NDArray[np.bool_], longer_than: int
+) -> tuple[Ints, Ints, Ints]:
+    """What `find_floats` finds: the floats, the columns of the live stitches, how many there are."""
+    columns, live = np.zeros(stitches.shape, np.int32), np.zeros(len(stitches), np.int32)
+    used, floats = np.zeros(256, np.int32), np.zeros((8 * len(stitches), 5), np.int32)
+    while True:
+        found = kernels.find_floats(stitches, circular, longer_than, floats, columns, live, used)
+        if found <= len(floats):
+            return floats[:found], columns, live
+        floats = np.zeros((found, 5), np.int32)
 
 
 def _settled(problem: CatchProblem) -> tuple[WorkingPlan, int, bool]:

@@ -1,4 +1,4 @@
-"""The solver's compiled kernels (numba), all in this one file.
+"""The solver's compiled kernels, all in this one file.
 
 One round is a closed walk on a small trellis (see `trellis`). A state holds the yarn of the current
 stitch and for every other yarn of the round the length of its running float, folded modulo
@@ -14,163 +14,33 @@ knitting order; m yarns of the subset at work, numbered 0 … m-1. HUGE stands f
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
-
-import numpy as np
-
 from pic2chart.model.chart import NO_STITCH
-from pic2chart.solve import load_numba_without_blas
+from pic2chart.solve.native import (
+    Bytes1,
+    Bytes2,
+    Floats1,
+    Floats2,
+    Floats3,
+    Ints1,
+    Ints2,
+    Shorts1,
+    Shorts2,
+    Truths1,
+    kernel,
+)
+from pic2chart.solve.round_data import Choice, Constraints, Costs, GridCosts, Workspace
+from pic2chart.solve.trellis import Trellis
 
 HUGE = 1e12
 """Cost of what is not allowed; a total at or above HUGE / 2 means the round cannot be worked."""
 EPS = 1e-9
 """A choice is better only if it is better by more than this, so that equal ones never alternate."""
 
-load_numba_without_blas()
-
-from numba import njit  # noqa: E402
-
-_inner: Any = njit(  # type: ignore[call-overload]
-    no_cpython_wrapper=True, no_cfunc_wrapper=True, error_model="numpy"
-)
-"""Compiled into its callers only: without doors for Python, which would double the compile time."""
-
-
-class GridCosts(NamedTuple):
-    """What the stitches cost: cost float64 [R, N, K], weight_h, weight_v and form float64 [R, N]."""
-
-    cost: Any
-    weight_h: Any
-    weight_v: Any
-    form: Any
-
-
-class Constraints(NamedTuple):
-    """Prices of the energy, and the rules a round is worked under."""
-
-    isolated: float
-    catch: float
-    join: float
-    limit: int
-    breaking: bool
-    circular: bool
-    stacked: bool
-
-
-class Choice(NamedTuple):
-    """What a round may use: bit masks of yarns and the trellises for two and three of them.
-
-    `subsets` int64 [J]: the yarns a round is made of, `price` [J]: what using them costs, `role`
-    int64 [J, 3]: 1 for the lightest of them, -1 for the darkest, 0 between; `sets` int64 [P]: the
-    yarns a round carries, `hold` [R, P]: what that costs.
-    """
-
-    subsets: Any
-    price: Any
-    role: Any
-    sets: Any
-    hold: Any
-    two: Any
-    three: Any
-
-
-class Costs(NamedTuple):
-    """Costs of one round by live stitch i and yarn k.
-
-    `own` [N, K]: of the stitch and its differences to the rounds below and above; `lone` [N, K]: of
-    a run of one; `two` and `three` [N, K]: when the last two (three) stitches up to i all miss yarn
-    k, so that a stitch of the next round is isolated; `flagged` bool [N]: whether `two` or `three`
-    has anything at i; `change` [N]: of a change of yarn between i-1 and i.
-    """
-
-    own: Any
-    lone: Any
-    two: Any
-    three: Any
-    flagged: Any
-    change: Any
-
-
-class Workspace(NamedTuple):
-    """Room for one round, allocated once a call.
-
-    `columns`, `place` int64 [N]: columns of the live stitches and back (-1: none); `whole`: costs
-    by yarn; `form` [N]: see `Problem`; `local`: costs by the m yarns of a subset; `missing` [K]:
-    all of whole.two and whole.three by yarn; `trial`, `best`, `keep` int64 [N]: sequences of local
-    yarns; `f`, `g` [S]; `back` int32 [N+1, S]; `masks` uint8 [S+2, S] and `bounds` [S+2]: sets of
-    start states still to be tried; `set_price` [P]; `price`, `least` [J]: what a subset adds to its
-    sequence, and a lower bound with it; `set_of` int64 [J]: the cheapest set that holds it;
-    `member` int64 [64]: its yarns.
-    """
-
-    columns: Any
-    place: Any
-    whole: Any
-    form: Any
-    local: Any
-    missing: Any
-    trial: Any
-    best: Any
-    keep: Any
-    f: Any
-    g: Any
-    back: Any
-    masks: Any
-    bounds: Any
-    set_price: Any
-    price: Any
-    least: Any
-    set_of: Any
-    member: Any
-
-
-@_inner
-def _costs(width: int, yarns: int, change: Any) -> Any:
-    """Room for the costs of `width` stitches and `yarns` yarns, with the array `change` shared."""
-    return Costs(
-        np.empty((width, yarns)),
-        np.empty((width, yarns)),
-        np.empty((width, yarns)),
-        np.empty((width, yarns)),
-        np.empty(width, np.bool_),
-        change,
-    )
-
-
-@_inner
-def _workspace(width: int, yarns: int, choice: Any) -> Any:
-    """Room for rounds of `width` stitches."""
-    states = max(choice.two.colour.shape[0], choice.three.colour.shape[0])
-    sets, subsets = choice.sets.shape[0], choice.subsets.shape[0]
-    change = np.empty(width)
-    return Workspace(
-        np.empty(width, np.int64),
-        np.empty(width, np.int64),
-        _costs(width, yarns, change),
-        np.empty(width),
-        _costs(width, 3, change),
-        np.empty(yarns),
-        np.empty(width, np.int64),
-        np.empty(width, np.int64),
-        np.empty(width, np.int64),
-        np.empty(states),
-        np.empty(states),
-        np.empty((width + 1, states), np.int32),
-        np.empty((states + 2, states), np.uint8),
-        np.empty(states + 2),
-        np.empty(sets),
-        np.empty(subsets),
-        np.empty(subsets),
-        np.empty(subsets, np.int64),
-        np.empty(64, np.int64),
-    )
-
 
 # --- The chart around a round ---------------------------------------------------------------------
 
 
-@_inner
-def _rounds_beside(r: int, rounds: int, stacked: bool) -> Any:
+def _rounds_beside(r: int, rounds: int, stacked: bool) -> tuple[int, int]:
     """The rounds below and above round r, -1 for none; stacked charts close from three rounds on."""
     below, above = r - 1, r + 1
     if stacked and rounds >= 3:
@@ -178,7 +48,6 @@ def _rounds_beside(r: int, rounds: int, stacked: bool) -> Any:
     return below, above if above < rounds else -1
 
 
-@_inner
 def _within(c: int, width: int, circular: bool) -> int:
     """Column c on the circle, or -1 past an edge of a flat row."""
     if circular:
@@ -186,8 +55,7 @@ def _within(c: int, width: int, circular: bool) -> int:
     return c if 0 <= c < width else -1
 
 
-@_inner
-def _meets(x: Any, q: int, c: int, k: int, circular: bool) -> bool:
+def _meets(x: Bytes2, q: int, c: int, k: int, circular: bool) -> bool:
     """Whether a stitch of round q (-1: no round) at columns c-1 … c+1 has yarn k."""
     if q < 0:
         return False
@@ -198,10 +66,9 @@ def _meets(x: Any, q: int, c: int, k: int, circular: bool) -> bool:
     return False
 
 
-@_inner
-def _beside(x: Any, q: int, c: int, circular: bool) -> bool:
+def _beside(x: Bytes2, q: int, c: int, circular: bool) -> bool:
     """Whether the previous or next live stitch of round q has the yarn of its stitch at column c."""
-    for sign in (-1, 1):
+    for sign in range(-1, 2, 2):
         column = c
         for _ in range(x.shape[1] - 1):
             column = _within(column + sign, x.shape[1], circular)
@@ -217,10 +84,9 @@ def _beside(x: Any, q: int, c: int, circular: bool) -> bool:
 # --- Costs of one round, given its neighbours -----------------------------------------------------
 
 
-@_inner
 def _describe(
-    r: int, x: Any, grid: GridCosts, constraints: Constraints, coupled: bool, w: Workspace
-) -> Any:
+    r: int, x: Bytes2, grid: GridCosts, constraints: Constraints, coupled: bool, w: Workspace
+) -> tuple[int, float]:
     """Fill w.columns, place, whole and missing for round r; return (live stitches, constant)."""
     n = 0
     for c in range(x.shape[1]):
@@ -247,7 +113,6 @@ def _describe(
     return n, constant
 
 
-@_inner
 def _price_stitches(r: int, n: int, grid: GridCosts, w: Workspace) -> None:
     """Costs of round r's stitches by themselves, all else 0."""
     costs = w.whole
@@ -265,8 +130,7 @@ def _price_stitches(r: int, n: int, grid: GridCosts, w: Workspace) -> None:
             costs.three[i, k] = 0.0
 
 
-@_inner
-def _price_differences(other: Any, weights: Any, n: int, w: Workspace) -> None:
+def _price_differences(other: Bytes1, weights: Floats1, n: int, w: Workspace) -> None:
     """Add the price of every yarn but the one the adjacent round `other` uint8 [N] has there."""
     own = w.whole.own
     for i in range(n):
@@ -278,9 +142,8 @@ def _price_differences(other: Any, weights: Any, n: int, w: Workspace) -> None:
                 own[i, k] += weights[c]
 
 
-@_inner
 def _price_runs_of_one(
-    x: Any, below: int, above: int, n: int, constraints: Constraints, w: Workspace
+    x: Bytes2, below: int, above: int, n: int, constraints: Constraints, w: Workspace
 ) -> None:
     """A run of one pays where none of the six stitches below and above has its yarn."""
     lone = w.whole.lone
@@ -294,8 +157,7 @@ def _price_runs_of_one(
                 lone[i, k] = constraints.isolated
 
 
-@_inner
-def _price_rescues(x: Any, q: int, r: int, constraints: Constraints, w: Workspace) -> float:
+def _price_rescues(x: Bytes2, q: int, r: int, constraints: Constraints, w: Workspace) -> float:
     """Price the stitches of the adjacent round q that only round r can keep from being isolated.
 
     Each such stitch touches one, two or three live stitches of round r, which follow one another. It
@@ -326,8 +188,7 @@ def _price_rescues(x: Any, q: int, r: int, constraints: Constraints, w: Workspac
     return constant
 
 
-@_inner
-def _touched(c: int, circular: bool, place: Any) -> Any:
+def _touched(c: int, circular: bool, place: Ints1) -> tuple[int, int]:
     """How many live stitches lie at columns c-1 … c+1, each counted once, and the last of them."""
     width = place.shape[0]
     hits, last = 0, -1
@@ -340,7 +201,6 @@ def _touched(c: int, circular: bool, place: Any) -> Any:
     return hits, last
 
 
-@_inner
 def _form_cost(form: float, role: int) -> float:
     """What it costs a stitch to have the lightest (1), darkest (-1) or a middle (0) yarn."""
     if role == 0:
@@ -348,7 +208,6 @@ def _form_cost(form: float, role: int) -> float:
     return max(0.0, -role * form)
 
 
-@_inner
 def _role(n: int, m: int, q: int, j: int, choice: Choice, w: Workspace) -> int:
     """The role of the q-th of m yarns of subset j; one alone takes the cheaper."""
     if m > 1:
@@ -360,7 +219,6 @@ def _role(n: int, m: int, q: int, j: int, choice: Choice, w: Workspace) -> int:
     return 1 if light <= dark else -1
 
 
-@_inner
 def _localise(n: int, m: int, j: int, choice: Choice, w: Workspace) -> None:
     """Copy the columns of the yarns w.member[:m] of subset j from w.whole into w.local."""
     whole, local, member = w.whole, w.local, w.member
@@ -383,8 +241,7 @@ def _localise(n: int, m: int, j: int, choice: Choice, w: Workspace) -> None:
 # --- The cost of one sequence ---------------------------------------------------------------------
 
 
-@_inner
-def _sequence_cost(n: int, m: int, seq: Any, costs: Costs, constraints: Constraints) -> float:
+def _sequence_cost(n: int, m: int, seq: Ints1, costs: Costs, constraints: Constraints) -> float:
     """The true cost of a sequence int64 [n] of the local yarns 0 … m-1."""
     closed = constraints.circular and n > 1
     total: float = _float_cost(n, m, seq, constraints)
@@ -409,8 +266,7 @@ def _sequence_cost(n: int, m: int, seq: Any, costs: Costs, constraints: Constrai
     return total
 
 
-@_inner
-def _float_cost(n: int, m: int, seq: Any, constraints: Constraints) -> float:
+def _float_cost(n: int, m: int, seq: Ints1, constraints: Constraints) -> float:
     """Catches of all floats of a sequence, on the circle or to the edges; HUGE if not allowed."""
     total = 0.0
     for k in range(m):
@@ -431,7 +287,6 @@ def _float_cost(n: int, m: int, seq: Any, constraints: Constraints) -> float:
     return total
 
 
-@_inner
 def _one_float(length: int, constraints: Constraints) -> float:
     """Price of one float of `length` stitches."""
     if length <= constraints.limit:
@@ -442,17 +297,16 @@ def _one_float(length: int, constraints: Constraints) -> float:
 # --- The best sequence of one round with the yarns of one subset ----------------------------------
 
 
-@_inner
 def _lap(
     n: int,
     steps: int,
     shift: int,
-    t: Any,
+    t: Trellis,
     costs: Costs,
     constraints: Constraints,
-    f: Any,
-    g: Any,
-    back: Any,
+    f: Floats1,
+    g: Floats1,
+    back: Shorts2,
 ) -> None:
     """Walk `steps` stitches on from live stitch `shift`.
 
@@ -470,9 +324,15 @@ def _lap(
             f[y] = g[y]
 
 
-@_inner
 def _step_of_two(
-    was: int, here: int, t: Any, costs: Costs, constraints: Constraints, f: Any, g: Any, back: Any
+    was: int,
+    here: int,
+    t: Trellis,
+    costs: Costs,
+    constraints: Constraints,
+    f: Floats1,
+    g: Floats1,
+    back: Shorts1,
 ) -> None:
     """One stitch with two yarns, by the order of the states: yarn, then length of the other's float.
 
@@ -503,12 +363,20 @@ def _step_of_two(
             g[low + constraints.limit] += constraints.catch
 
 
-@_inner
 def _step_of_three(
-    was: int, here: int, t: Any, costs: Costs, constraints: Constraints, f: Any, g: Any, back: Any
+    was: int,
+    here: int,
+    t: Trellis,
+    costs: Costs,
+    constraints: Constraints,
+    f: Floats1,
+    g: Floats1,
+    back: Shorts1,
 ) -> None:
     """One stitch with three yarns, by the tables of the trellis."""
-    states, yarns = t.nxt.shape
+    own, two, three = costs.own[here], costs.two[here], costs.three[here]
+    flagged, change = costs.flagged[here], costs.change[here]
+    states = t.nxt.shape[0]
     for y in range(states):
         g[y] = HUGE
     for s in range(states):
@@ -516,23 +384,24 @@ def _step_of_three(
         if stay >= HUGE:
             continue
         c, p = t.colour[s], t.previous[s]
-        leave = stay + costs.change[here] + (costs.lone[was, c] if p != c else 0.0)
-        for q in range(yarns):
+        leave = stay + change + (costs.lone[was, c] if p != c else 0.0)
+        for q in range(3):
             y = t.nxt[s, q]
             if y < 0:
                 continue
-            v = (stay if q == c else leave) + costs.own[here, q] + constraints.catch * t.pay[s, q]
-            if costs.flagged[here]:
-                for o in range(yarns):
+            v = (stay if q == c else leave) + own[q] + constraints.catch * t.pay[s, q]
+            if flagged:
+                for o in range(3):
                     if o != q and o != c:
-                        v += costs.two[here, o] + (costs.three[here, o] if o != p else 0.0)
+                        v += two[o] + (three[o] if o != p else 0.0)
             if v < g[y]:
                 g[y] = v
                 back[y] = s
 
 
-@_inner
-def _trace(n: int, steps: int, shift: int, end: int, colour: Any, back: Any, seq: Any) -> int:
+def _trace(
+    n: int, steps: int, shift: int, end: int, colour: Ints1, back: Shorts2, seq: Ints1
+) -> int:
     """Read the sequence of a walk off its back pointers; return the state it began with."""
     s = end
     for step in range(steps, 0, -1):
@@ -543,8 +412,7 @@ def _trace(n: int, steps: int, shift: int, end: int, colour: Any, back: Any, seq
     return s
 
 
-@_inner
-def _cut(n: int, m: int, own: Any) -> int:
+def _cut(n: int, m: int, own: Floats2) -> int:
     """Where to cut the circle: after the surest change of yarn, so that few states compete."""
     best, at = -1.0, 0
     for i in range(n):
@@ -563,9 +431,8 @@ def _cut(n: int, m: int, own: Any) -> int:
     return at
 
 
-@_inner
 def _best_walk(
-    n: int, m: int, t: Any, constraints: Constraints, ceiling: float, w: Workspace
+    n: int, m: int, t: Trellis, constraints: Constraints, ceiling: float, w: Workspace
 ) -> float:
     """The least cost under `ceiling` of a round with the trellis t, its sequence in w.best.
 
@@ -600,8 +467,7 @@ def _best_walk(
     return best
 
 
-@_inner
-def _start(states: int, m: int, t: Any, circular: bool, mask: Any, w: Workspace) -> None:
+def _start(states: int, m: int, t: Trellis, circular: bool, mask: Bytes1, w: Workspace) -> None:
     """Fill w.f with the cost of each start state: those in `mask`, flat a first stitch each yarn."""
     for s in range(states):
         w.f[s] = 0.0 if circular and mask[s] else HUGE
@@ -610,8 +476,7 @@ def _start(states: int, m: int, t: Any, circular: bool, mask: Any, w: Workspace)
             w.f[t.first[q]] = w.local.own[0, q]
 
 
-@_inner
-def _end(n: int, states: int, t: Any, circular: bool, mask: Any, w: Workspace) -> int:
+def _end(n: int, states: int, t: Trellis, circular: bool, mask: Bytes1, w: Workspace) -> int:
     """The best end state in w.f, -1 if there is none; flat, a last stitch may be a run of one."""
     end, least = -1, HUGE
     for s in range(states):
@@ -622,7 +487,6 @@ def _end(n: int, states: int, t: Any, circular: bool, mask: Any, w: Workspace) -
     return end
 
 
-@_inner
 def _split(top: int, states: int, middle: int, best: float, w: Workspace) -> int:
     """Part the start states at `top` into those up to `middle` and those after it; the new top.
 
@@ -648,7 +512,6 @@ def _split(top: int, states: int, middle: int, best: float, w: Workspace) -> int
 # --- One round among all subsets of yarns ---------------------------------------------------------
 
 
-@_inner
 def _bits(mask: int) -> int:
     """How many yarns a mask holds."""
     count = 0
@@ -658,8 +521,7 @@ def _bits(mask: int) -> int:
     return count
 
 
-@_inner
-def _members(mask: int, out: Any) -> int:
+def _members(mask: int, out: Ints1) -> int:
     """Write the yarns of a mask to `out` in order; return how many."""
     count, k = 0, 0
     while mask:
@@ -671,9 +533,8 @@ def _members(mask: int, out: Any) -> int:
     return count
 
 
-@_inner
 def _price_sets(
-    r: int, carried_set: Any, choice: Choice, constraints: Constraints, keep: bool, w: Workspace
+    r: int, carried_set: Ints1, choice: Choice, constraints: Constraints, keep: bool, w: Workspace
 ) -> None:
     """Fill w.set_price: yarns carried, and taken up at round r and after it.
 
@@ -690,7 +551,6 @@ def _price_sets(
         w.set_price[p] = price
 
 
-@_inner
 def _price_subset(j: int, n: int, constant: float, now: int, choice: Choice, w: Workspace) -> None:
     """Fill w.price, w.set_of and w.least of subset j; the set `now` carried wins a draw."""
     w.price[j] = HUGE
@@ -714,10 +574,9 @@ def _price_subset(j: int, n: int, constant: float, now: int, choice: Choice, w: 
     w.least[j] = least if n >= m else HUGE
 
 
-@_inner
 def _cost_now(
-    r: int, n: int, x: Any, choice: Choice, constraints: Constraints, w: Workspace
-) -> Any:
+    r: int, n: int, x: Bytes2, choice: Choice, constraints: Constraints, w: Workspace
+) -> tuple[float, int]:
     """(cost, subset) of round r as it is, its sequence in w.keep; (HUGE / 2, -1) if not allowed."""
     mask = 0
     for i in range(n):
@@ -737,7 +596,6 @@ def _cost_now(
     return HUGE / 2, -1
 
 
-@_inner
 def _best_subset(
     n: int, best: float, at: int, choice: Choice, constraints: Constraints, w: Workspace
 ) -> int:
@@ -771,8 +629,7 @@ def _best_subset(
     return at
 
 
-@_inner
-def _apply(r: int, n: int, subset: int, x: Any, w: Workspace) -> bool:
+def _apply(r: int, n: int, subset: int, x: Bytes2, w: Workspace) -> bool:
     """Write the sequence in w.keep to round r; return whether a stitch changed."""
     _members(subset, w.member)
     changed = False
@@ -787,17 +644,18 @@ def _apply(r: int, n: int, subset: int, x: Any, w: Workspace) -> bool:
 # --- Called from outside --------------------------------------------------------------------------
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def sweep(
-    x: Any,
-    carried_set: Any,
-    order: Any,
+    x: Bytes2,
+    carried_set: Ints1,
+    order: Ints1,
     grid: GridCosts,
     constraints: Constraints,
     choice: Choice,
+    w: Workspace,
     coupled: bool,
     keep_sets: bool,
-    blocked: Any,
+    blocked: Truths1,
 ) -> int:
     """One exact step for each round in `order`, given its neighbours; return how many rounds changed.
 
@@ -806,9 +664,9 @@ def sweep(
     solves each round with the yarns it carries. blocked bool [R] is set where no sequence is
     allowed.
     """
-    w = _workspace(x.shape[1], grid.cost.shape[2], choice)
     changed = 0
-    for r in order:
+    for turn in range(order.shape[0]):
+        r = order[turn]
         n, constant = _describe(r, x, grid, constraints, coupled, w)
         if n == 0:
             continue
@@ -828,30 +686,37 @@ def sweep(
     return changed
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def set_bounds(x: Any, grid: GridCosts, constraints: Constraints, choice: Choice) -> Any:
-    """Float64 [R, J]: a lower bound of each round with each subset, the rounds uncoupled."""
-    w = _workspace(x.shape[1], grid.cost.shape[2], choice)
-    out = np.zeros((x.shape[0], choice.subsets.shape[0]))
+@kernel
+def set_bounds(
+    x: Bytes2,
+    grid: GridCosts,
+    constraints: Constraints,
+    choice: Choice,
+    w: Workspace,
+    bounds: Floats2,
+) -> None:
+    """Fill `bounds` [R, J], a lower bound of each round with each subset, the rounds uncoupled."""
     for r in range(x.shape[0]):
         n, _ = _describe(r, x, grid, constraints, False, w)
         for j in range(choice.subsets.shape[0]):
             m = _members(choice.subsets[j], w.member)
+            bounds[r, j] = 0.0
             if n > 0:
                 _localise(n, m, j, choice, w)
-                out[r, j] = (
+                bounds[r, j] = (
                     _subset_bound(n, m, choice, constraints, w) + choice.price[j]
                     if n >= m
                     else HUGE
                 )
-    return out
 
 
-@_inner
 def _subset_bound(n: int, m: int, choice: Choice, constraints: Constraints, w: Workspace) -> float:
     """A lower bound of the round with the m yarns in w.local: one lap that need not close."""
     if m == 1:
-        return float(w.local.own[:n, 0].sum())
+        total = 0.0
+        for i in range(n):
+            total += w.local.own[i, 0]
+        return total
     t = choice.two if m == 2 else choice.three
     states = t.colour.shape[0]
     shift, steps = 0, n - 1
@@ -868,16 +733,21 @@ def _subset_bound(n: int, m: int, choice: Choice, constraints: Constraints, w: W
 # --- For the bound: rounds and columns, each by themselves ----------------------------------------
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def best_rounds(
-    x: Any, carried_set: Any, grid: GridCosts, constraints: Constraints, choice: Choice, values: Any
+    x: Bytes2,
+    carried_set: Ints1,
+    grid: GridCosts,
+    constraints: Constraints,
+    choice: Choice,
+    w: Workspace,
+    values: Floats1,
 ) -> None:
     """Put each round at its best by itself, with the yarns it carries.
 
     x uint8 [R, N] is changed in place, and each round begins from what it is; `values` [R] takes the
     least costs, isolated stitches and other rounds left out (HUGE: no sequence is allowed).
     """
-    w = _workspace(x.shape[1], grid.cost.shape[2], choice)
     for r in range(x.shape[0]):
         n, _ = _describe(r, x, grid, constraints, False, w)
         values[r] = 0.0
@@ -897,16 +767,16 @@ def best_rounds(
             _apply(r, n, choice.subsets[at], x, w)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
+@kernel
+def best_columns(
+    y: Bytes2, cost: Floats3, weight_v: Floats2, closed: bool, f: Floats1, g: Floats1, back: Ints2
+) -> float:
     """Put each column at its best by itself: stitches and their differences upwards; the least cost.
 
     y uint8 [R, N] is changed in place where it is not NO_STITCH; cost [R, N, K]; weight_v [R, N] as in
     Grid. `closed`: the last round is followed by the first.
     """
-    rounds, width, yarns = cost.shape
-    f, g = np.empty(yarns), np.empty(yarns)
-    back = np.empty((rounds, yarns), np.int64)
+    rounds, width, yarns = cost.shape[0], cost.shape[1], cost.shape[2]
     total = 0.0
     for c in range(width):
         least, best_first, best_last = HUGE, -1, -1
@@ -929,18 +799,29 @@ def best_columns(y: Any, cost: Any, weight_v: Any, closed: bool) -> float:
     return total
 
 
-@_inner
-def _climb(c: int, first: int, y: Any, cost: Any, weight_v: Any, f: Any, g: Any, back: Any) -> None:
+def _climb(
+    c: int,
+    first: int,
+    y: Bytes2,
+    cost: Floats3,
+    weight_v: Floats2,
+    f: Floats1,
+    g: Floats1,
+    back: Ints2,
+) -> None:
     """Fill f [K] with the least cost of column c up to each yarn of its last stitch.
 
     `first`: the yarn it begins with, -1 for any. back [R, K]: the yarn below each.
     """
-    rounds, _, yarns = cost.shape
+    rounds, yarns = cost.shape[0], cost.shape[2]
     for k in range(yarns):
         f[k] = cost[0, c, k] if first < 0 or k == first else HUGE
         back[0, k] = k
     for r in range(1, rounds):
-        lowest = np.argmin(f)
+        lowest = 0
+        for k in range(1, yarns):
+            if f[k] < f[lowest]:
+                lowest = k
         meets = y[r, c] != NO_STITCH and y[r - 1, c] != NO_STITCH
         change = f[lowest] + (weight_v[r - 1, c] if meets else 0.0)
         for k in range(yarns):

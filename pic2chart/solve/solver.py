@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.model.chart import NO_STITCH
-from pic2chart.solve import kernels, wait_for_loading
+from pic2chart.solve import kernels, round_data
 from pic2chart.solve.problem import (
     NOT_ALLOWED,
     Problem,
@@ -21,7 +21,7 @@ from pic2chart.solve.problem import (
     hold_prices,
     price_together,
 )
-from pic2chart.solve.trellis import trellis
+from pic2chart.solve.trellis import Trellis, trellis
 
 MAX_SWEEPS = 40
 RISE = (0.1, 0.2, 0.35, 0.6)
@@ -43,7 +43,6 @@ def solve(
     0 to 1. Deterministic. The result is a chart that no change within a single round betters, not
     always the best of all charts.
     """
-    wait_for_loading()
     run = SolverRun.of(problem)
     stitches = np.where(problem.live, problem.cost.argmin(axis=2), NO_STITCH).astype(np.uint8)
     if start is None:
@@ -55,6 +54,12 @@ def solve(
         carried_set = _sets_holding(run, stitches)
     soft = _settle_blocked(run, stitches, carried_set)
     return settled(run, stitches, carried_set, soft, progress)
+
+
+def kernels_for(problem: Problem) -> tuple[str, ...]:
+    """The kernels that solving it calls: with more yarns than a round has, one more chooses those."""
+    more = problem.cost.shape[2] > problem.per_round
+    return ("sweep", "set_bounds") if more else ("sweep",)
 
 
 def _rise(run: SolverRun, stitches: Stitches, carried_set: Ints) -> None:
@@ -103,20 +108,23 @@ class SolverRun:
     """A problem in the form the kernels take; `blocked` bool [R] is filled by them."""
 
     problem: Problem
-    grid: kernels.GridCosts
-    constraints: kernels.Constraints
-    choice: kernels.Choice
+    grid: round_data.GridCosts
+    constraints: round_data.Constraints
+    choice: round_data.Choice
+    workspace: round_data.Workspace
     rounds: Ints
     blocked: NDArray[np.bool_]
 
     @classmethod
     def of(cls, problem: Problem) -> SolverRun:
-        rounds, _, yarns = problem.cost.shape
+        rounds, width, yarns = problem.cost.shape
         most = min(problem.per_round, yarns)
         constraints = _constraints(problem)
         choice = _choice(problem, most, constraints)
         order = np.arange(rounds, dtype=np.int64)
-        return cls(problem, _grid(problem), constraints, choice, order, np.zeros(rounds, bool))
+        workspace = round_data.workspace(width, yarns, choice)
+        grid, blocked = _grid(problem), np.zeros(rounds, bool)
+        return cls(problem, grid, constraints, choice, workspace, order, blocked)
 
     @property
     def order(self) -> Ints:
@@ -129,7 +137,11 @@ class SolverRun:
         two, three = _trellises(int(self.choice.sets[0]).bit_count(), constraints)
         choice = self.choice._replace(two=two, three=three)
         blocked = np.zeros_like(self.blocked)
-        return SolverRun(self.problem, self.grid, constraints, choice, self.rounds, blocked)
+        _, width, yarns = self.problem.cost.shape
+        workspace = round_data.workspace(width, yarns, choice)
+        return SolverRun(
+            self.problem, self.grid, constraints, choice, workspace, self.rounds, blocked
+        )
 
     def sweep(
         self,
@@ -143,19 +155,25 @@ class SolverRun:
         return int(
             kernels.sweep(
                 stitches, carried_set, order, self.grid, self.constraints, self.choice,
-                coupled, keep_sets, self.blocked,
+                self.workspace, coupled, keep_sets, self.blocked,
             )
         )  # fmt: skip
 
+    def set_bounds(self, stitches: Stitches, grid: round_data.GridCosts) -> Floats64:
+        """A lower bound of each round with each subset of yarns, [R, J], the rounds uncoupled."""
+        bounds = np.empty((self.rounds.size, self.choice.subsets.size))
+        kernels.set_bounds(stitches, grid, self.constraints, self.choice, self.workspace, bounds)
+        return bounds
 
-def _grid(problem: Problem) -> kernels.GridCosts:
+
+def _grid(problem: Problem) -> round_data.GridCosts:
     """Writable C-ordered float64 copies, whatever was given, so that the kernels compile once."""
     form = np.zeros(problem.live.shape) if problem.form is None else problem.form
     parts = (problem.cost, problem.weight_h, problem.weight_v, form)
-    return kernels.GridCosts(*(np.array(part, np.float64, order="C") for part in parts))
+    return round_data.GridCosts(*(np.array(part, np.float64, order="C") for part in parts))
 
 
-def _constraints(problem: Problem) -> kernels.Constraints:
+def _constraints(problem: Problem) -> round_data.Constraints:
     """The prices and rules.
 
     A single round that repeats upwards lies above itself: nothing in it is isolated. Where no float
@@ -163,7 +181,7 @@ def _constraints(problem: Problem) -> kernels.Constraints:
     """
     p = problem.prices
     binds = problem.float_limit < problem.live.sum(axis=1).max(initial=0) - 1
-    return kernels.Constraints(
+    return round_data.Constraints(
         0.0 if problem.stacked and len(problem.live) == 1 else float(p.isolated),
         float(p.catch) if binds else 0.0,
         float(p.join),
@@ -174,7 +192,7 @@ def _constraints(problem: Problem) -> kernels.Constraints:
     )
 
 
-def _choice(problem: Problem, most: int, constraints: kernels.Constraints) -> kernels.Choice:
+def _choice(problem: Problem, most: int, constraints: round_data.Constraints) -> round_data.Choice:
     """The sets of yarns a round may use and carry, what using them costs, and their roles."""
     yarns = problem.cost.shape[2]
     subsets = _masks(yarns, range(1, most + 1))
@@ -187,16 +205,13 @@ def _choice(problem: Problem, most: int, constraints: kernels.Constraints) -> ke
         role[j, light[members].argmax()] = 1
     sets = _masks(yarns, [most])
     hold = hold_prices(problem, sets)
-    return kernels.Choice(subsets, price, role, sets, hold, *_trellises(most, constraints))
+    return round_data.Choice(subsets, price, role, sets, hold, *_trellises(most, constraints))
 
 
-def _trellises(
-    most: int, constraints: kernels.Constraints
-) -> tuple[tuple[NDArray[np.generic], ...], ...]:
+def _trellises(most: int, constraints: round_data.Constraints) -> tuple[Trellis, Trellis]:
     """The trellises of two and, where a round may have as many, of three yarns."""
-    return tuple(
-        trellis(m, constraints.limit, constraints.breaking) for m in (2, 3 if most >= 3 else 2)
-    )
+    two = trellis(2, constraints.limit, constraints.breaking)
+    return two, trellis(3, constraints.limit, constraints.breaking) if most >= 3 else two
 
 
 def _masks(yarns: int, sizes: Iterable[int]) -> Ints:
@@ -224,7 +239,7 @@ def _choose_sets(run: SolverRun, stitches: Stitches) -> Ints:
     """Yarns carried that cost least by the bounds of single rounds; indices int64 [R] of sets."""
     if run.choice.sets.size == 1:
         return np.zeros(run.rounds.size, np.int64)
-    bounds = kernels.set_bounds(stitches, run.grid, run.constraints, run.choice)
+    bounds = run.set_bounds(stitches, run.grid)
     inside = (run.choice.subsets[None, :] & ~run.choice.sets[:, None]) == 0
     return cheapest_sets(run, np.where(inside[None], bounds[:, None, :], np.inf).min(axis=2))[0]
 

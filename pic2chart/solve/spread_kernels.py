@@ -7,8 +7,17 @@ repeats take the same places.
 
 from __future__ import annotations
 
-import numpy as np
-from numba import njit
+from pic2chart.solve.native import (
+    Bytes1,
+    Bytes2,
+    Ints1,
+    Ints2,
+    Shorts1,
+    Shorts2,
+    Truths1,
+    Truths2,
+    kernel,
+)
 
 FAR = 1 << 62
 REACH_UP, REACH_ACROSS, LONGEST_STEP = 3, 7, 6
@@ -17,12 +26,18 @@ RIM_UP, RIM_ACROSS = 4, 2 * LONGEST_STEP
 """A margin round the field, in which rounds that join and charts that repeat go on."""
 
 
-@njit(
-    "void(uint8[:,::1], int64[:,::1], int64[:,::1], int64, int64, boolean, int64, int64, boolean,"
-    " boolean)",
-    cache=True,
-)
-def _put(field, near, pair, r, c, is_caught, R, N, circular, stacked):  # type: ignore[no-untyped-def]
+def _put(
+    field: Bytes2,
+    near: Ints2,
+    pair: Ints2,
+    r: int,
+    c: int,
+    is_caught: bool,
+    R: int,
+    N: int,
+    circular: bool,
+    stacked: bool,
+) -> None:
     """Write a stitch into the field, and into its margin wherever it comes again there; `near` sums up,
     for every stitch within reach, what it costs to be near the catches there are.
     """
@@ -41,8 +56,7 @@ def _put(field, near, pair, r, c, is_caught, R, N, circular, stacked):  # type: 
                             )
 
 
-@njit("int64(uint8[:,::1], int64, int64)", cache=True)
-def _lines(field, r, c):  # type: ignore[no-untyped-def]
+def _lines(field: Bytes2, r: int, c: int) -> int:
     """How many threes in a line a catch would make; `r` and `c` count in the field."""
     rows = 0
     for step in range(1, 3):
@@ -50,84 +64,97 @@ def _lines(field, r, c):  # type: ignore[no-untyped-def]
         for k in range(-most, most + 1):
             above = field[r + step, c + k]
             below = field[r - step, c - k]
-            if above:
+            if above > 0:
                 rows += below + field[r + 2 * step, c + 2 * k]
-            if below:
+            if below > 0:
                 rows += field[r - 2 * step, c - 2 * k]
     return rows
 
 
-@njit("int64(int64, int64, int64, int64, int64)", cache=True)
-def _mixed(r, yarn, p, seed, most):  # type: ignore[no-untyped-def]
+def _mixed(r: int, yarn: int, p: int, seed: int, most: int) -> int:
     """A number below `most` that looks like chance and is the same every time."""
     x = (
-        np.int64(r + 1000 * seed) * 2654435761 + yarn * 40503 + p * 2246822519 + 374761393
+        int(r + 1000 * seed) * 2654435761 + int(yarn) * 40503 + p * 2246822519 + 374761393
     ) & 0xFFFFFFFF
     x = ((x ^ (x >> 15)) * 1103515245) & 0xFFFFFFFF
     x = ((x ^ (x >> 13)) * 1274126177) & 0xFFFFFFFF
     return (x ^ (x >> 16)) % most
 
 
-@njit(
-    "void(int32[:,::1], int32[::1], int32[::1], int32, uint8[::1], uint8[:,::1], uint8[:,::1],"
-    " int64[:,::1], int64[:,::1], boolean, boolean, int64)",
-    cache=True,
-)
-def _lift(  # type: ignore[no-untyped-def]
-    floats, offsets, places, f, caught, held, field, near, pair, circular, stacked, sign
-):
+def _lift(
+    floats: Shorts2,
+    offsets: Shorts1,
+    places: Shorts1,
+    f: int,
+    caught: Bytes1,
+    held: Bytes2,
+    field: Bytes2,
+    near: Ints2,
+    pair: Ints2,
+    circular: bool,
+    stacked: bool,
+    sign: int,
+) -> None:
     """Take the catches of a float off the fabric (`sign` -1), or put them on it (1)."""
-    R, N = held.shape
+    R, N = held.shape[0], held.shape[1]
     r = floats[f, 0]
     for i in range(offsets[f], offsets[f + 1]):
         if caught[i]:
             c = places[i]
-            was = np.int64(held[r, c])
+            was = int(held[r, c])
             held[r, c] = was + sign
-            if was == 0 or held[r, c] == 0:
+            if was == 0 or was + sign == 0:
                 _put(field, near, pair, r, c, was == 0, R, N, circular, stacked)
 
 
-@njit(
-    "int64(int32[:,::1], int32[::1], int32[::1], int32[::1], int32[::1], uint8[:,::1],"
-    " int64[:,::1], int64, boolean[::1], boolean, boolean[:,::1], int64[:,::1], int64[::1],"
-    " uint8[::1], uint8[:,::1], int64)",
-    cache=True,
-    nogil=True,
-)
-def spread_catches(  # type: ignore[no-untyped-def]
-    floats, offsets, places, members, first, stitches, show, limit, circular, stacked, awkward,
-    pair, prices, caught, held, sweeps,
-):  # fmt: skip
+@kernel
+def spread_catches(
+    floats: Shorts2,
+    offsets: Shorts1,
+    places: Shorts1,
+    members: Shorts1,
+    first: Shorts1,
+    stitches: Bytes2,
+    show: Ints2,
+    limit: int,
+    circular: Truths1,
+    stacked: bool,
+    awkward: Truths2,
+    pair: Ints2,
+    prices: Ints1,
+    caught: Bytes1,
+    held: Bytes2,
+    sweeps: int,
+    field: Bytes2,
+    near: Ints2,
+    cost: Ints1,
+    total: Ints1,
+    came: Ints1,
+    changed_at: Ints1,
+    seen_at: Ints1,
+) -> int:
     """Place the floats given all others, again and again until nothing gets better.
 
     `members` int32 [F]: floats, copies of each other together; `first` int32 [classes + 1]: where
     each class begins in it. `awkward` bool [R, N]: stitches behind which nothing is caught willingly.
     `pair` int64 [up, across]: what two catches so far apart cost. `prices`: a catch, a second yarn
     behind one stitch, one beside a colour change or awkward, three in a line, unevenness (gap
-    squared), the most of what is added by chance, and which chance. Changes `caught` uint8 [places] and `held`; returns
-    the sweeps made.
+    squared), the most of what is added by chance, and which chance. Changes `caught` uint8 [places] and
+    `held`; returns the sweeps made. Room: `cost`, `total`, `came` int64 [the longest float's stitches and
+    two], and all 0 `field` uint8 [R and N with their margins], `near` int64 [the same with their reach],
+    `changed_at` int64 [R], `seen_at` int64 [classes].
     """
-    R, N = held.shape
-    field = np.zeros((R + 2 * RIM_UP, N + 2 * RIM_ACROSS), np.uint8)
+    R, N = held.shape[0], held.shape[1]
     high, wide = RIM_UP + REACH_UP, RIM_ACROSS + REACH_ACROSS
-    near = np.zeros((R + 2 * high, N + 2 * wide), np.int64)
+    turn = 0
     for r in range(R):
         for c in range(N):
             if held[r, c]:
                 _put(field, near, pair, r, c, True, R, N, circular[r], stacked)
-    changed_at = np.zeros(R, np.int64)
-    seen_at = np.zeros(first.size, np.int64)
-    turn = 0
-    size = 2
-    for f in range(floats.shape[0]):
-        size = max(size, floats[f, 3] + 2)
-    cost = np.zeros(size, np.int64)
-    total = np.zeros(size, np.int64)
-    came = np.zeros(size, np.int64)
+    total[0] = 0
     for sweep in range(sweeps):
         changed = False
-        for group in range(first.size - 1):
+        for group in range(first.shape[0] - 1):
             a, b = first[group], first[group + 1]
             n = floats[members[a], 3]
             count = b - a
@@ -136,7 +163,7 @@ def spread_catches(  # type: ignore[no-untyped-def]
             is_stale = False  # has anything that it sees changed since it was placed?
             for other in range(r - RIM_UP, r + RIM_UP + 1):
                 if stacked or 0 <= other < R:
-                    is_stale |= changed_at[other % R] >= seen_at[group]
+                    is_stale = is_stale or changed_at[other % R] >= seen_at[group]
             if not is_stale:
                 continue
             seen_at[group] = turn + 1

@@ -15,7 +15,8 @@ from itertools import product
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+
+from pic2chart.solve.native import Bytes1, Floats2, Ints1, Ints2
 
 
 class Trellis(NamedTuple):
@@ -26,12 +27,12 @@ class Trellis(NamedTuple):
     `first` [C]: state of a flat row's first stitch; `loop` [S]: states a closed round may pass.
     """
 
-    colour: NDArray[np.int64]
-    previous: NDArray[np.int64]
-    nxt: NDArray[np.int64]
-    pay: NDArray[np.float64]
-    first: NDArray[np.int64]
-    loop: NDArray[np.uint8]
+    colour: Ints1
+    previous: Ints1
+    nxt: Ints2
+    pay: Floats2
+    first: Ints1
+    loop: Bytes1
 
 
 @lru_cache(maxsize=64)
@@ -49,11 +50,11 @@ def trellis(yarns: int, limit: int, breaking: bool) -> Trellis:
                 pay[i, q] = charged
     start = [(q, tuple(0 if o == q else 1 for o in range(yarns))) for q in range(yarns)]
     tables = Trellis(
-        np.array([colour for colour, _ in states]),
-        np.array([_previous(state) for state in states]),
+        np.array([colour for colour, _ in states], np.int64),
+        np.array([_previous(state) for state in states], np.int64),
         nxt,
         pay,
-        np.array([index[s] for s in start]),
+        np.array([index[s] for s in start], np.int64),
         np.array([_may_close(state, breaking) for state in states], np.uint8),
     )
     for table in tables:

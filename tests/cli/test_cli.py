@@ -34,7 +34,7 @@ from pic2chart.model.chart import Chart
 from pic2chart.model.yarn import Yarn
 
 OAT, INK = Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c")
-HEAVY = ("numpy", "PIL", "numba", "cv2", "skimage", "sklearn", "scipy", "reportlab", "fastapi")
+HEAVY = ("numpy", "PIL", "llvmlite", "cv2", "skimage", "sklearn", "scipy", "reportlab", "fastapi")
 NAMES = [command.name for command in shell.COMMANDS]
 
 app_commands: dict[str, Any] = typer.main.get_command(shell.build()).commands  # type: ignore[attr-defined]

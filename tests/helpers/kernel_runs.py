@@ -1,6 +1,6 @@
 """Small problems through every compiled kernel: python -m tests.helpers.kernel_runs RESULTS.npz
 
-With NUMBA_DISABLE_JIT=1 the same lines run interpreted, where coverage sees them.
+With PIC2CHART_INTERPRETED=1 the same lines run interpreted, where coverage sees them.
 """
 
 from __future__ import annotations
@@ -76,6 +76,6 @@ def _table(catches: tuple[Catch, ...]) -> NDArray[np.int64]:
 
 
 if __name__ == "__main__":
-    assert interpreted(), "Set NUMBA_DISABLE_JIT=1."
+    assert interpreted(), "Set PIC2CHART_INTERPRETED=1."
     with Path(sys.argv[1]).open("wb") as file:
         np.savez(file, **results())  # type: ignore[arg-type]

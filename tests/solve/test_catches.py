@@ -16,10 +16,9 @@ from pic2chart.core.errors import InputError, SettingError
 from pic2chart.model.chart import Chart, Rules
 from pic2chart.model.measure import Measures, catch_holds, floats, stretches
 from pic2chart.model.yarn import Yarn
-from pic2chart.solve import catch_kernels as kernels
 from pic2chart.solve import catch_proof
 from pic2chart.solve.catch_proof import Effort, Groups, fewest_catches
-from pic2chart.solve.catches import CatchPlan, WorkingPlan, plan_catches, problem_of
+from pic2chart.solve.catches import CatchPlan, WorkingPlan, long_floats, plan_catches, problem_of
 from tests.helpers.problems import random_chart
 
 SHOW = np.array([[0.0, 50.0, 30.0], [50.0, 0.0, 20.0], [30.0, 20.0, 0.0]])
@@ -130,7 +129,7 @@ def test_the_kernel_finds_the_floats_the_rules_measure(seed):
     rng = np.random.default_rng(1000 + seed)
     stitches = random_chart(rng, yarns=3, ragged=seed % 2 == 0)
     for circular in (True, False):
-        found, columns, _ = kernels.find_floats(stitches, np.full(len(stitches), circular), 0)
+        found, columns, _ = long_floats(stitches, np.full(len(stitches), circular), 0)
         rows = [(int(r), int(columns[r, at]), int(at), int(n), int(y)) for r, y, at, n, _ in found]
         assert sorted(rows) == sorted(floats(stitches, circular).rows())
 

@@ -16,7 +16,7 @@ from tests.helpers.places import ROOT
 def test_compiled_and_interpreted_kernels_come_to_the_same_bits(tmp_path: Path) -> None:
     place = tmp_path / "interpreted.npz"
     words = [sys.executable, "-m", "tests.helpers.kernel_runs", str(place)]
-    surroundings = {**os.environ, "NUMBA_DISABLE_JIT": "1"}
+    surroundings = {**os.environ, "PIC2CHART_INTERPRETED": "1"}
     done = subprocess.run(words, cwd=ROOT, env=surroundings, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     assert not kernel_runs.interpreted()

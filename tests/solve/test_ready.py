@@ -15,18 +15,22 @@ from tests.helpers.places import ROOT
 
 ASK = """
 import sys
-import tempfile
-from pic2chart.solve import kernels, kernels_ready
+from pathlib import Path
+from pic2chart.solve import kernels_ready, native
 print(kernels_ready(), kernels_ready("best_rounds"))
 if len(sys.argv) > 1:
-    kernels.__file__ = sys.argv[1]
+    native._source = lambda file: Path(file).read_text("utf-8") + sys.argv[1]
     print(kernels_ready(), kernels_ready("best_rounds"))
 """
 SAY = """
+import sys
+import numpy as np
 from pic2chart.design.solution import solve_announced
+from tests.helpers.problems import a_problem
 def say(words, share):
-    raise SystemExit(words)
-solve_announced(None, say)
+    print(words, flush=True)
+yarns = int(sys.argv[1])
+solve_announced(a_problem(np.random.default_rng(0), 3, 6, yarns), say)
 """
 
 
@@ -40,24 +44,29 @@ def asked(script: str, *words: str, **more: str) -> subprocess.CompletedProcess[
     )
 
 
-def test_kernels_are_ready_once_compiled_and_not_when_their_source_is_newer(tmp_path: Path) -> None:
+def test_kernels_are_ready_once_compiled_and_not_when_their_source_is_another() -> None:
     from pic2chart.solve import kernels_ready
 
     results()  # compiles them where no cache has them
     assert kernels_ready()
     assert kernels_ready("best_rounds")
-    newer = tmp_path / "kernels.py"
-    newer.touch()
-    done = asked(ASK, str(newer))
+    done = asked(ASK, "\n")
     assert done.stdout.split() == ["True", "True", "False", "False"], done.stderr
 
 
 def test_kernels_are_not_ready_while_the_cache_is_empty(tmp_path: Path) -> None:
     nowhere = str(tmp_path)
-    assert asked(ASK, NUMBA_CACHE_DIR=nowhere).stdout.split() == ["False", "False"]
-    told = asked(SAY, NUMBA_CACHE_DIR=nowhere).stderr
-    assert told.startswith("Preparing the solver for this machine")
-    assert asked(SAY).stderr.startswith("Choosing stitches")
+    assert asked(ASK, PIC2CHART_CODE_CACHE=nowhere).stdout.split() == ["False", "False"]
+
+
+def test_what_is_compiled_is_announced_and_more_yarns_when_they_come(tmp_path: Path) -> None:
+    def said(yarns: int) -> str:
+        return asked(SAY, str(yarns), PIC2CHART_CODE_CACHE=str(tmp_path)).stdout
+
+    assert said(2).startswith("Preparing the solver for this machine")
+    assert said(2).startswith("Choosing stitches")
+    assert said(3).startswith("Preparing the solver for more yarns")
+    assert said(3).startswith("Choosing stitches")
 
 
 def test_the_solver_loads_beside_what_comes_first_without_scipy() -> None:
@@ -76,7 +85,7 @@ print("pic2chart.solve.solver" in sys.modules, "scipy.linalg" in sys.modules)
 def test_without_a_cache_the_solver_gets_one_folder_of_its_users_own(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import pic2chart.solve as room
+    from pic2chart.solve import code_cache as room
 
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
     first = room._temporary_cache()
@@ -89,7 +98,7 @@ def test_without_a_cache_the_solver_gets_one_folder_of_its_users_own(
 def test_a_folder_that_others_may_write_to_is_no_cache(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, taken: str
 ) -> None:
-    import pic2chart.solve as room
+    from pic2chart.solve import code_cache as room
 
     name, elsewhere = tmp_path / f"pic2chart-{os.geteuid()}", tmp_path / "elsewhere"
     elsewhere.mkdir(0o700)
@@ -104,22 +113,3 @@ def test_a_folder_that_others_may_write_to_is_no_cache(
     made = room._temporary_cache()
     assert made not in (name, elsewhere)
     assert room._is_own(made)
-
-
-def test_no_kernel_is_called_while_the_solver_still_loads() -> None:
-    script = """
-import threading
-import pic2chart.solve as room
-gate = threading.Event()
-room._load = gate.wait
-thread = room.load_ahead()
-from pic2chart.solve import solver
-waiting = threading.Thread(target=solver.wait_for_loading, daemon=True)
-waiting.start()
-waiting.join(0.3)
-print(waiting.is_alive())
-gate.set()
-waiting.join(60)
-print(waiting.is_alive())
-"""
-    assert asked(script).stdout.split() == ["True", "False"]

@@ -14,7 +14,7 @@ const CHART_FILE = /\.(json|csv|tsv|txt|svg|pdf)$/i;
 const PROJECT_FILE = /\.pic2chart$/i;
 const CHART_SIDE = 320;
 const LAST = "desk-last-kind";
-const PREPARING = "The solver is being prepared for this machine; that is done once and takes about a minute. You can choose a picture meanwhile.";
+const PREPARING = "The solver is being prepared for this machine; that is done once and takes some seconds. You can choose a picture meanwhile.";
 
 /** What was chosen on this page: a kind of thing or 'chart', and the size it is wanted in. @type {{ kind: string, size: string | null }} */
 const wanted = { kind: localStorage.getItem(LAST) ?? "chart", size: null };

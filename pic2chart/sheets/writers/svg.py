@@ -170,6 +170,12 @@ class _Pen:
         self.at = to
 
 
+def _step(dx: int, dy: int) -> str:
+    if dy == 0:
+        return f"h{dx}"
+    return f"v{dy}" if dx == 0 else "l" + _pair(dx, dy)
+
+
 def _pair(x: int, y: int) -> str:
     return f"{x}{y}" if y < 0 else f"{x} {y}"
 
