@@ -89,7 +89,7 @@ def raise_bound(  # type: ignore[no-untyped-def]
     """Raise the least number of catches each group of floats can do with, as far as it goes.
 
     Lagrangian duality (Held & Karp 1971; step length after Polyak 1969): each rule "not both
-    places of this pair" gets a price; with prices paid the floats can be placed one by one, and
+    places of this pair" gets a price; with prices priced the floats can be placed one by one, and
     what that costs, less the prices, is a lower bound. `price`, `drift` float64 [pairs] and `best`
     float64 [floats] (the bound, at the lowest float of each group) are changed; groups whose bound
     is within one of `target` are left alone, since the number is whole.
@@ -109,56 +109,56 @@ def raise_bound(  # type: ignore[no-untyped-def]
     for f in range(F):
         for i in range(offsets[f], offsets[f + 1]):
             owner[i] = group[f]
-    asked = np.empty(F, np.int32)  # floats, and below pairs, of groups that are not settled
-    paid = np.empty(pairs.shape[0], np.int32)
-    n_asked = F
-    n_paid = pairs.shape[0]
+    loose = np.empty(F, np.int32)  # floats, and below pairs, of groups that are not settled
+    priced = np.empty(pairs.shape[0], np.int32)
+    n_loose = F
+    n_priced = pairs.shape[0]
     for f in range(F):
-        asked[f] = f
-    for k in range(n_paid):
-        paid[k] = k
+        loose[f] = f
+    for k in range(n_priced):
+        priced[k] = k
     for _ in range(steps):
         kept = 0
-        for j in range(n_asked):
-            f = asked[j]
+        for j in range(n_loose):
+            f = loose[j]
             if best[group[f]] <= target[group[f]] - 1 + 1e-6:
-                asked[kept] = f
+                loose[kept] = f
                 kept += 1
                 bound[f] = 0.0
                 norm[f] = 0.0
                 for i in range(offsets[f], offsets[f + 1]):
                     toll[i] = 0.0
-        n_asked = kept
-        if n_asked == 0:
+        n_loose = kept
+        if n_loose == 0:
             return
         kept = 0
-        for j in range(n_paid):
-            k = paid[j]
+        for j in range(n_priced):
+            k = priced[j]
             g = owner[pairs[k, 0]]
             if best[g] <= target[g] - 1 + 1e-6:
-                paid[kept] = k
+                priced[kept] = k
                 kept += 1
                 toll[pairs[k, 0]] += price[k]
                 toll[pairs[k, 1]] += price[k]
                 bound[g] -= price[k]
-        n_paid = kept
-        for j in range(n_asked):
-            f = asked[j]
+        n_priced = kept
+        for j in range(n_loose):
+            f = loose[j]
             a = offsets[f]
             b = offsets[f + 1]
             bound[group[f]] += _cheapest(b - a, limit, toll[a:b], total, came, chosen[a:b])
-        for j in range(n_paid):
-            k = paid[j]
+        for j in range(n_priced):
+            k = priced[j]
             g = owner[pairs[k, 0]]
             slope = chosen[pairs[k, 0]] + chosen[pairs[k, 1]] - 1.0 + 0.6 * drift[k]
             drift[k] = slope if price[k] > 0 or slope > 0 else 0.0
             norm[g] += drift[k] ** 2
-        for j in range(n_asked):
-            f = asked[j]
+        for j in range(n_loose):
+            f = loose[j]
             if group[f] == f:
                 best[f] = max(best[f], bound[f])
-        for j in range(n_paid):
-            k = paid[j]
+        for j in range(n_priced):
+            k = priced[j]
             g = owner[pairs[k, 0]]
             if norm[g] > 0 and target[g] > bound[g]:
                 price[k] = max(0.0, price[k] + (target[g] - bound[g]) / norm[g] * drift[k])
