@@ -111,8 +111,8 @@ def raise_bound(
     norm: Floats1,
     total: Floats1,
     came: Ints1,
-    asked: Shorts1,
-    paid: Shorts1,
+    loose: Shorts1,
+    priced: Shorts1,
 ) -> None:
     """Raise the least number of catches each group of floats can do with, as far as it goes.
 
@@ -122,53 +122,53 @@ def raise_bound(
     float64 [floats] (the bound, at the lowest float of each group) are changed; groups whose bound
     is within one of `target` are left alone, since the number is whole. `owner` int32 [places]: the
     group of each place. Room, all 0: `toll` and `chosen` [places], `bound` and `norm` [floats], `total`
-    and `came` [the longest float's stitches and two], `asked` [floats] and `paid` [pairs].
+    and `came` [the longest float's stitches and two], `loose` [floats] and `priced` [pairs].
     """
-    n_asked, n_paid = floats.shape[0], pairs.shape[0]  # of groups that are not settled
-    for f in range(n_asked):
-        asked[f] = f
-    for k in range(n_paid):
-        paid[k] = k
+    n_loose, n_priced = floats.shape[0], pairs.shape[0]  # of groups that are not settled
+    for f in range(n_loose):
+        loose[f] = f
+    for k in range(n_priced):
+        priced[k] = k
     total[0] = 0.0
     for _ in range(steps):
         kept = 0
-        for j in range(n_asked):
-            f = asked[j]
+        for j in range(n_loose):
+            f = loose[j]
             if best[group[f]] <= target[group[f]] - 1 + 1e-6:
-                asked[kept] = f
+                loose[kept] = f
                 kept += 1
                 bound[f] = norm[f] = 0.0
                 for i in range(offsets[f], offsets[f + 1]):
                     toll[i] = 0.0
-        n_asked = kept
-        if n_asked == 0:
+        n_loose = kept
+        if n_loose == 0:
             return
         kept = 0
-        for j in range(n_paid):
-            k = paid[j]
+        for j in range(n_priced):
+            k = priced[j]
             g = owner[pairs[k, 0]]
             if best[g] <= target[g] - 1 + 1e-6:
-                paid[kept] = k
+                priced[kept] = k
                 kept += 1
                 toll[pairs[k, 0]] += price[k]
                 toll[pairs[k, 1]] += price[k]
                 bound[g] -= price[k]
-        n_paid = kept
-        for j in range(n_asked):
-            f = asked[j]
+        n_priced = kept
+        for j in range(n_loose):
+            f = loose[j]
             bound[group[f]] += _cheapest(floats[f, 3], limit, offsets[f], toll, total, came, chosen)
-        for j in range(n_paid):
-            k = paid[j]
+        for j in range(n_priced):
+            k = priced[j]
             g = owner[pairs[k, 0]]
             slope = chosen[pairs[k, 0]] + chosen[pairs[k, 1]] - 1.0 + 0.6 * drift[k]
             drift[k] = slope if price[k] > 0 or slope > 0 else 0.0
             norm[g] += drift[k] ** 2
-        for j in range(n_asked):
-            f = asked[j]
+        for j in range(n_loose):
+            f = loose[j]
             if group[f] == f:
                 best[f] = max(best[f], bound[f])
-        for j in range(n_paid):
-            k = paid[j]
+        for j in range(n_priced):
+            k = priced[j]
             g = owner[pairs[k, 0]]
             if norm[g] > 0 and target[g] > bound[g]:
                 price[k] = max(0.0, price[k] + (target[g] - bound[g]) / norm[g] * drift[k])
