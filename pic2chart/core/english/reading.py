@@ -109,7 +109,7 @@ READING = {
     ),
     "fabric-size": (
         "Size: {stitches:stitch} × {rounds:round}, the largest rectangle of whole stitches in the "
-        "fabric; count one row and one column yourself, since stitches at its edges may be missing."
+        "fabric; count one row and one column yourself, since its edges may be one too few or too many."
     ),
     "fabric-unseen": (
         "No clear stocking stitch is found in '{file}': nothing in it leans like the two legs of a "
