@@ -28,8 +28,9 @@ _MORE = 6
 _ALIKE, _ALIKE_SOFT = 0.33, 0.4
 """Share of the usual likeness to a stitch that a rim must have, and every part of the cloth."""
 _REACH = 1.5
-_DECIDED = 0.35
-"""By how much, as a logarithm, legs must differ less when paired right than when paired wrong."""
+_DECIDED, _LIKELY = 1.0, 0.35
+"""By how much, as a logarithm, legs must differ less when paired right than when paired wrong, for the
+way up to be sure, and to be taken where nothing else tells."""
 LEAST = 6
 """Stitches and rounds under which nothing can be told."""
 
@@ -54,7 +55,7 @@ class Legs:
 
     @property
     def decided(self) -> bool:
-        """Whether the legs tell which way is up."""
+        """Whether the legs surely tell which way is up."""
         return self.pairing > _DECIDED
 
     def cut(self, axis: int, kept: slice) -> Legs:
@@ -82,7 +83,7 @@ class Legs:
 def read_legs(rgb: NDArray[np.uint8], lattice: StitchLattice, quarters: int = 0) -> Legs | None:
     """The legs of all stitches of the largest rectangle of whole cloth; None where there is none.
 
-    `quarters`: quarter turns clockwise that set the photo upright, where the legs do not tell.
+    `quarters`: quarter turns clockwise that set the photo upright, where the legs are not sure.
     """
     box = _box(lattice)
     if box is None:
@@ -92,8 +93,8 @@ def read_legs(rgb: NDArray[np.uint8], lattice: StitchLattice, quarters: int = 0)
     if min(inner[2] - inner[0], inner[3] - inner[1]) < LEAST:
         return None
     down, upright = _phase(view, inner)
-    decided = abs(upright) > _DECIDED
-    upside_down = upright < 0 if decided else not _level(lattice, quarters)
+    by_legs = abs(upright) > (_DECIDED if quarters else _LIKELY)
+    upside_down = upright < 0 if by_legs else not _level(lattice, quarters)
     moved = np.array([0.5 if upside_down else 0.0, down])
     corner = np.array(box[:2]) - 0.5 + moved
     tiles = _tiles(view, moved)

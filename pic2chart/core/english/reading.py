@@ -147,8 +147,8 @@ READING = {
         "with {option[region]}."
     ),
     "fabric-way-up": (
-        "Nothing in the fabric tells top from bottom, so it is taken as the photo shows it; if it lies "
-        "upside down, the chart is upside down too."
+        "Hardly anything in the fabric tells top from bottom; if the chart is upside down, say how the "
+        "photo lies with {option[turn]}."
     ),
     "fabric-doubtful": (
         "{share:.0%} of the stitches are doubtful: yarns of like colours, fluff or shadow hide them."
