@@ -39,8 +39,8 @@ LEAST = 6
 class Legs:
     """`left`, `right`: log colours of the legs of every stitch [rows, columns, 3] in page order, the
     cloth right way up; `corners`: photo pixels [rows + 1, columns + 1, 2]; `like`: [rows, columns],
-    how much a cell looks like the mean stitch, 1 for the usual. `pairing`: by how much, as a logarithm, the legs of a pair
-    differ less than when paired the other way up."""
+    how much a cell looks like the mean stitch, 1 for the usual. `pairing`: by how much, as a logarithm,
+    the legs of a pair differ less than when paired the other way up."""
 
     left: Floats
     right: Floats
@@ -134,6 +134,8 @@ def _box(lattice: StitchLattice) -> tuple[int, int, int, int] | None:
     if not lattice.firm.any():
         return None
     firm = lattice.count[lattice.firm]
+    if (np.ptp(firm, axis=0) < LEAST).any():
+        return None
     every = lattice.count.reshape(-1, 2)
     low = np.maximum(firm.min(axis=0) - _MORE, every.min(axis=0) - 1)
     high = np.minimum(firm.max(axis=0) + _MORE, every.max(axis=0) + 1)
