@@ -1,4 +1,4 @@
-"""The route by which the page reads a photo of a chart."""
+"""The route by which the page reads a photo of a chart or of knitted fabric."""
 
 from __future__ import annotations
 
@@ -27,9 +27,10 @@ def read_chart_photo(
     stitches: SquareCount = None,
     rounds: SquareCount = None,
     yarns: SquareCount = None,
+    fabric: bool = False,
 ) -> Response:
-    """The chart in a photo; nothing is kept. Corners and region as the options have them."""
+    """The chart in a photo; nothing is kept. Corners, region and fabric as the options have them."""
     settings = ReadSettings(
-        corners=corners, region=region, stitches=stitches, rounds=rounds, yarns=yarns
+        fabric=fabric, corners=corners, region=region, stitches=stitches, rounds=rounds, yarns=yarns
     )
     return JSONResponse(read_for_page(data, name, store.root, settings))

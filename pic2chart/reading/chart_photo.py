@@ -30,7 +30,7 @@ from pic2chart.reading.chart_grid import ChartGrid, corners_of, find_grid, given
 from pic2chart.reading.chart_key import Key, find_key
 from pic2chart.reading.exact import read_exact
 from pic2chart.reading.lattice import lattice_of_corners
-from pic2chart.reading.overlay import draw_chart, jpeg, reduced
+from pic2chart.reading.overlay import draw_chart, jpeg, resized
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import (
@@ -120,7 +120,7 @@ class Reading:
     @cached_property
     def overlay(self) -> bytes:
         """The photo as a JPEG; squares, yarns read and uncertain stitches are drawn over it."""
-        photo, scale = reduced(self.photo.rgb)
+        photo, scale = resized(self.photo.rgb)
         colours = np.array([yarn.rgb for yarn in self.chart.yarns], np.uint8)
         page = to_page(self.chart.stitches, self.chart.hand)
         uncertain = to_page(self.confidence < LEAST_CONFIDENCE, self.chart.hand)

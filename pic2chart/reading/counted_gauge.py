@@ -18,7 +18,7 @@ from pic2chart.core.messages import message
 from pic2chart.model.gauge import Gauge
 from pic2chart.picture.decode import Picture, load_picture
 from pic2chart.reading.lattice import projected
-from pic2chart.reading.overlay import draw_lines, jpeg, reduced
+from pic2chart.reading.overlay import draw_lines, jpeg, resized
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import GaugeSettings
 from pic2chart.reading.scale import MARK_PX, Scale, find_scale, points_in
@@ -83,7 +83,7 @@ class CountedGauge:
     @cached_property
     def overlay(self) -> bytes:
         """The photo as a JPEG with both lines along which was counted."""
-        picture, scale = reduced(self.photo.rgb)
+        picture, scale = resized(self.photo.rgb)
         for ends, colour in zip((self.marks + 0.5) * scale - 0.5, _COLOURS, strict=True):
             draw_lines(picture, [ends], colour, 3)
         return jpeg(picture)

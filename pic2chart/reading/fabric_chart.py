@@ -24,8 +24,6 @@ from pic2chart.reading.second_look import SIZE, YARNS
 
 _FEWEST = 8
 """Stitches and rounds under which nothing is read."""
-_SURELY = 1.0
-"""How well legs must pair (`Legs.pairing`) where they do not look long and upright, as in small photos."""
 _MANY_UNCERTAIN = 0.03
 _PART, _UNCERTAIN_PART = 8, 0.3
 """Stitches along a part of the chart, and the share of uncertain ones from which it is warned of."""
@@ -49,7 +47,7 @@ def read_fabric(path: Path, settings: ReadSettings | None = None) -> Reading:
     legs = read_legs(photo.rgb, lattice, settings.quarters)
     if legs is None or min(legs.firm.shape) < _FEWEST:
         raise InputError(_refusal("small-swatch", photo.name))
-    if not lattice.stocking_stitch and legs.pairing < _SURELY:
+    if not lattice.stocking_stitch and not legs.decided:
         raise InputError(_refusal("other-stitch", photo.name))
     if max(legs.firm.shape) > MAX_SIDE:
         raise InputError(
@@ -99,7 +97,7 @@ def _findings(found: Sorted, legs: Legs) -> list[Finding]:
     uncertain = found.confidence < LEAST_CONFIDENCE
     said = []
     if not legs.decided:
-        said.append(_warning(SIZE, message("fabric-way-up")))
+        said.append(_warning(SIZE, message("fabric-way-up", options=("turn",))))
     if uncertain.mean() > _MANY_UNCERTAIN:
         said.append(_warning(YARNS, message("fabric-doubtful", share=float(uncertain.mean()))))
     worst = _worst_part(uncertain)

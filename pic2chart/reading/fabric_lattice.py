@@ -68,7 +68,6 @@ class StitchLattice:
 
     def in_map(self, uv: Floats) -> Floats:
         """Pixels of the maps [..., 2] of places (u, v) [..., 2], by Newton's steps."""
-
         flat = uv.reshape(-1, 2)
         back, origin = self._linear()
         at = (flat - origin) @ back.T
@@ -131,7 +130,8 @@ def _whole(gray: NDArray[np.uint8]) -> Judged | Unclear:
     chosen = choose(_apart([one for one, _ in tried if one is not None]))
     if not isinstance(chosen, Judged):
         return "small-swatch" if waves and not judged else chosen
-    return replace(chosen, view=_view(gray, judged[id(chosen)], chosen.view.across))
+    view = _view(gray, judged[id(chosen)], chosen.view.across)
+    return chosen if view is None else replace(chosen, view=view)
 
 
 def _apart(found: list[Judged]) -> list[Judged]:
@@ -151,7 +151,7 @@ def _apart(found: list[Judged]) -> list[Judged]:
     ]
 
 
-def _view(gray: NDArray[np.uint8], lean: Waves, across: Floats) -> StitchView:
+def _view(gray: NDArray[np.uint8], lean: Waves, across: Floats) -> StitchView | None:
     """All cloth turned upright: every large part that has the stitches' wave, and what lies between."""
     import cv2
 
@@ -168,6 +168,8 @@ def _view(gray: NDArray[np.uint8], lean: Waves, across: Floats) -> StitchView:
     size = (gray.shape[1], gray.shape[0])
     whole = cv2.resize(cloth.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
     rows, columns = np.nonzero(cloth)
+    if not rows.size:
+        return None
     ends = np.array([[columns.min(), rows.min()], [columns.max(), rows.max()]])
     return upright(gray, np.asarray(whole), across, ends.mean(axis=0) * SLOW, SIDE)
 

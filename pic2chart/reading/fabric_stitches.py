@@ -28,8 +28,9 @@ _MORE = 6
 _ALIKE, _ALIKE_SOFT = 0.33, 0.4
 """Share of the usual likeness to a stitch that a rim must have, and every part of the cloth."""
 _REACH = 1.5
-_DECIDED = 0.35
-"""By how much, as a logarithm, legs must differ less when paired right than when paired wrong."""
+_DECIDED, _LIKELY = 1.0, 0.35
+"""By how much, as a logarithm, legs must differ less when paired right than when paired wrong, for the
+way up to be sure, and to be taken where nothing else tells."""
 LEAST = 6
 """Stitches and rounds under which nothing can be told."""
 
@@ -37,26 +38,31 @@ LEAST = 6
 @dataclass(frozen=True, slots=True, eq=False)
 class Legs:
     """`left`, `right`: log colours of the legs of every stitch [rows, columns, 3] in page order, the
-    cloth right way up; `corners`: photo pixels [rows + 1, columns + 1, 2]; `firm`: [rows, columns],
-    where the cells look like stitches. `pairing`: by how much, as a logarithm, the legs of a pair
-    differ less than when paired the other way up."""
+    cloth right way up; `corners`: photo pixels [rows + 1, columns + 1, 2]; `like`: [rows, columns],
+    how much a cell looks like the mean stitch, 1 for the usual. `pairing`: by how much, as a logarithm,
+    the legs of a pair differ less than when paired the other way up."""
 
     left: Floats
     right: Floats
     corners: Floats
-    firm: NDArray[np.bool_]
+    like: Floats
     pairing: float
 
     @property
+    def firm(self) -> NDArray[np.bool_]:
+        """Where the cells look like stitches, [rows, columns]."""
+        return np.asarray(_soft(self.like) > _ALIKE)
+
+    @property
     def decided(self) -> bool:
-        """Whether the legs tell which way is up."""
+        """Whether the legs surely tell which way is up."""
         return self.pairing > _DECIDED
 
     def cut(self, axis: int, kept: slice) -> Legs:
         """The legs without the first or the last row (axis 0) or column: `kept` is 1: or :-1."""
         at = (kept,) if axis == 0 else (slice(None), kept)
         left, right, corners = (part[at] for part in (self.left, self.right, self.corners))
-        return replace(self, left=left, right=right, corners=corners, firm=self.firm[at])
+        return replace(self, left=left, right=right, corners=corners, like=self.like[at])
 
     @property
     def colour(self) -> Floats:
@@ -77,7 +83,7 @@ class Legs:
 def read_legs(rgb: NDArray[np.uint8], lattice: StitchLattice, quarters: int = 0) -> Legs | None:
     """The legs of all stitches of the largest rectangle of whole cloth; None where there is none.
 
-    `quarters`: quarter turns clockwise that set the photo upright, where the legs do not tell.
+    `quarters`: quarter turns clockwise that set the photo upright, where the legs are not sure.
     """
     box = _box(lattice)
     if box is None:
@@ -87,14 +93,14 @@ def read_legs(rgb: NDArray[np.uint8], lattice: StitchLattice, quarters: int = 0)
     if min(inner[2] - inner[0], inner[3] - inner[1]) < LEAST:
         return None
     down, upright = _phase(view, inner)
-    decided = abs(upright) > _DECIDED
-    upside_down = upright < 0 if decided else not _level(lattice, quarters)
+    by_legs = abs(upright) > (_DECIDED if quarters else _LIKELY)
+    upside_down = upright < 0 if by_legs else not _level(lattice, quarters)
     moved = np.array([0.5 if upside_down else 0.0, down])
     corner = np.array(box[:2]) - 0.5 + moved
     tiles = _tiles(view, moved)
     firm = _firm(lattice, corner, tiles.shape[:2])
     like = np.where(_in_photo(rgb, lattice, corner, firm.shape), _likeness(tiles, firm), -1.0)
-    rows, columns, least = _whole_cloth(firm, like)
+    rows, columns = _whole_cloth(firm, like)
     places = np.meshgrid(
         corner[0] + np.arange(columns.start, columns.stop + 1),
         corner[1] + np.arange(rows.start, rows.stop + 1),
@@ -103,7 +109,7 @@ def read_legs(rgb: NDArray[np.uint8], lattice: StitchLattice, quarters: int = 0)
         _leg(tiles, 1)[rows, columns],
         _leg(tiles, 3)[rows, columns],
         lattice.places(np.stack(places, axis=-1)),
-        _soft(like)[rows, columns] > least,
+        like[rows, columns],
         abs(upright),
     )
     return _turned(legs) if upside_down else legs
@@ -120,7 +126,7 @@ def _turned(legs: Legs) -> Legs:
     left, right, corners = (
         part[::-1, ::-1].copy() for part in (legs.right, legs.left, legs.corners)
     )
-    return replace(legs, left=left, right=right, corners=corners, firm=legs.firm[::-1, ::-1].copy())
+    return replace(legs, left=left, right=right, corners=corners, like=legs.like[::-1, ::-1])
 
 
 def _box(lattice: StitchLattice) -> tuple[int, int, int, int] | None:
@@ -128,6 +134,8 @@ def _box(lattice: StitchLattice) -> tuple[int, int, int, int] | None:
     if not lattice.firm.any():
         return None
     firm = lattice.count[lattice.firm]
+    if (np.ptp(firm, axis=0) < LEAST).any():
+        return None
     every = lattice.count.reshape(-1, 2)
     low = np.maximum(firm.min(axis=0) - _MORE, every.min(axis=0) - 1)
     high = np.minimum(firm.max(axis=0) + _MORE, every.max(axis=0) + 1)
@@ -240,22 +248,20 @@ def _in_photo(
 # The rectangle of whole cloth: the largest that is firm, its rims moved to where stitches end.
 
 
-def _whole_cloth(firm: NDArray[np.bool_], like: Floats) -> tuple[slice, slice, float]:
-    """Rows and columns of the largest rectangle of cloth, and the likeness to a stitch asked for."""
-    usual = float(np.median(like[firm]))
-    edges = list(_largest_rectangle(_cloth(firm, like, usual)))
-    least = _ALIKE * usual
+def _whole_cloth(firm: NDArray[np.bool_], like: Floats) -> tuple[slice, slice]:
+    """Rows and columns of the largest rectangle of cloth."""
+    edges = list(_largest_rectangle(_cloth(firm, like)))
     for outer in (False, True):
         moved = True
         while moved:
             moved = False
             for side in range(4):
                 strip = _strip(like, edges, side, outer=outer)
-                if strip is not None and (strip > least) == outer:
+                if strip is not None and (strip > _ALIKE) == outer:
                     edges[side] += 1 if outer == (side > 1) else -1
                     moved = True
     top, left, bottom, right = edges
-    return slice(top, bottom), slice(left, right), least
+    return slice(top, bottom), slice(left, right)
 
 
 def _strip(like: Floats, edges: list[int], side: int, *, outer: bool) -> float | None:
@@ -269,26 +275,25 @@ def _strip(like: Floats, edges: list[int], side: int, *, outer: bool) -> float |
     return float(table[at, low:high].mean())
 
 
-def _cloth(firm: NDArray[np.bool_], like: Floats, usual: float) -> NDArray[np.bool_]:
+def _cloth(firm: NDArray[np.bool_], like: Floats) -> NDArray[np.bool_]:
     """The part of the cells that look like stitches and are one with the firm ones."""
     import cv2
 
     soft = cv2.GaussianBlur(like, (0, 0), _REACH)
-    parts = cv2.connectedComponents((soft > _ALIKE_SOFT * usual).astype(np.uint8), connectivity=4)[
-        1
-    ]
+    parts = cv2.connectedComponents((soft > _ALIKE_SOFT).astype(np.uint8), connectivity=4)[1]
     counts = np.bincount(parts[firm & (parts > 0)], minlength=2)
     return np.asarray(parts == int(np.argmax(counts[1:])) + 1)
 
 
 def _likeness(tiles: Floats32, firm: NDArray[np.bool_]) -> Floats:
-    """How much each cell looks like the mean stitch, whatever its colour, -1 to 1: [rows, columns]."""
+    """How much each cell looks like the mean stitch, whatever its colour, 1 for the usual: [rows, columns]."""
     grey = tiles.mean(axis=4)
     grey = grey - grey.mean(axis=(2, 3), keepdims=True)
     grey = grey / (np.linalg.norm(grey, axis=(2, 3), keepdims=True) + 0.05 * FINE)
     usual = grey[firm].mean(axis=0)
     usual = usual / (np.linalg.norm(usual) + 1e-9)
-    return np.asarray(np.einsum("rcij,ij->rc", grey, usual), dtype=np.float64)
+    like = np.einsum("rcij,ij->rc", grey, usual)
+    return np.asarray(like / max(float(np.median(like[firm])), 1e-3), dtype=np.float64)
 
 
 def _soft(values: Floats) -> Floats:

@@ -18,8 +18,9 @@ _LAGS = (1, 2, 3, 5, 8)
 which a pattern repeats."""
 _MOST_WAVES, _PER_WAVE = 7, 5
 """Half waves of the light: at the most, and one for so many stitches, so that motifs are no light."""
-_OWN = 1.3
-"""A yarn is a rim's own where there are no more than so many times as many stitches of it in all."""
+_RIM, _FEW, _CLEAR = 2, 0.25, 0.75
+"""A yarn is a rim's own where less than this share of it lies farther in than so many stitches; a rim
+shows clear stitches from this likeness on."""
 
 
 def sort_stitches(legs: Legs, wanted: int | None = None) -> tuple[Sorted, Floats]:
@@ -38,19 +39,19 @@ def sort_stitches(legs: Legs, wanted: int | None = None) -> tuple[Sorted, Floats
 
 
 def without_fringe(legs: Legs) -> Legs:
-    """The legs without rows and columns at a rim that show a yarn of their own.
+    """The legs without rows and columns at a rim that show a yarn of their own, and no clear stitches.
 
     The ground beside the cloth, seen between its last stitches, is such a yarn.
     """
-    while min(legs.firm.shape) > LEAST:
+    rims = ((0, slice(1, None)), (0, slice(0, -1)), (1, slice(1, None)), (1, slice(0, -1)))
+    while min(legs.like.shape) > LEAST:
         yarn = sort_stitches(legs)[0].yarn
-        everywhere = np.bincount(yarn.ravel())
-        rims = ((0, slice(1, None)), (0, slice(0, -1)), (1, slice(1, None)), (1, slice(0, -1)))
+        inside = np.bincount(yarn[_RIM:-_RIM, _RIM:-_RIM].ravel(), minlength=int(yarn.max()) + 1)
+        foreign = inside < _FEW * np.bincount(yarn.ravel())
         for axis, kept in rims:
-            rim = np.take(yarn, [0 if kept.start else -1], axis).ravel()
-            here = np.bincount(rim, minlength=len(everywhere))
-            own = int(np.argmax(here))
-            if here[own] > rim.size / 2 and everywhere[own] < _OWN * here[own]:
+            rim = [0 if kept.start else -1]
+            own = foreign[np.take(yarn, rim, axis)].mean()
+            if own > 0.5 and np.take(legs.like, rim, axis).mean() < _CLEAR:
                 legs = legs.cut(axis, kept)
                 break
         else:

@@ -11,7 +11,7 @@ from pic2chart.reading.lattice import fit_phase, surface_terms
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.waves import PER_MM, SLOW, Periods
 
-LONG_SIDE = 1800
+LONG_SIDE, SHORT_SIDE = 1800, 900
 _LINE = (0, 190, 90)
 _UNCERTAIN = (255, 0, 90)
 _COLUMN = (0, 210, 90)
@@ -20,15 +20,17 @@ _QUALITY = 88
 _EIGHTHS = 3  # cv2 takes points in 1/8 px
 
 
-def reduced(rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], float]:
-    """The photo at no more than LONG_SIDE, as a new array, and by how much it was scaled."""
+def resized(rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], float]:
+    """The photo with its longer side from SHORT_SIDE to LONG_SIDE, as a new array, and its scale."""
     import cv2
 
-    scale = min(1.0, LONG_SIDE / max(rgb.shape[:2]))
+    side = max(rgb.shape[:2])
+    scale = min(LONG_SIDE / side, max(1.0, SHORT_SIDE / side))
     if scale == 1.0:
         return rgb.copy(), 1.0
-    small = cv2.resize(rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    return np.asarray(small, dtype=np.uint8), scale
+    how = cv2.INTER_AREA if scale < 1 else cv2.INTER_CUBIC
+    scaled = cv2.resize(rgb, None, fx=scale, fy=scale, interpolation=how)
+    return np.asarray(scaled, dtype=np.uint8), scale
 
 
 def draw_lines(

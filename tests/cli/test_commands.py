@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from pic2chart.checks.rules import check
 from pic2chart.cli.app import run
@@ -20,6 +21,7 @@ from pic2chart.model.chart_file import read_chart, write_chart
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
 from tests.helpers.places import SAMPLES
+from tests.helpers.stranded import stranded
 
 YARNS = ["--yarn", "oat=#ece2d0", "--yarn", "ink=#26304c"]
 BOAT = ["chart", str(SAMPLES / "boat.png"), "--stitches", "28", *YARNS]
@@ -101,6 +103,21 @@ def test_chart_does_not_write_over_a_file_with_its_folder(
     assert run([*BOAT, "--out", "taken"]) == 2
     assert_one_line(capsys, "taken")
     assert (here / "taken").read_text() == "mine"
+
+
+def test_read_makes_a_chart_of_knitted_fabric(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    swatch = stranded(1)
+    Image.fromarray(swatch.photo).save("mitten.png", compress_level=1)
+    assert run(["read", "mitten.png", "--fabric", "--rounds", "30"]) == 2
+    assert_one_line(capsys, "--rounds")
+    assert run(["read", "mitten.png", "--fabric", "--json"]) in (0, 1)
+    said = json.loads(capsys.readouterr().out)
+    chart = read_chart(here / "mitten-chart" / "mitten.chart.json")
+    assert chart.stitches.shape == swatch.yarn.shape
+    assert (here / "mitten-chart" / "mitten-read.jpg").exists()
+    assert len(said["doubts"]) < 0.05 * swatch.yarn.size
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to root")

@@ -17,6 +17,7 @@ from pic2chart.reading.reading_settings import ReadSettings
 from tests.helpers.chromium import chromium
 from tests.helpers.desk_page import FLAGS, running_desk
 from tests.helpers.squared_paper import Hand, paper_page
+from tests.helpers.stranded import stranded
 
 INK = (38, 48, 76)
 
@@ -52,6 +53,12 @@ def test_the_page_is_given_chart_corners_and_uncertain_squares(tmp_path: Path) -
     assert abs(width - 24) < 4
     assert abs(height - 24) < 4
     assert not list(tmp_path.glob(".photo-*"))
+
+
+def knitting(folder: Path) -> Path:
+    path = folder / "mitten.png"
+    Image.fromarray(stranded(1).photo).save(path, compress_level=1)
+    return path
 
 
 @pytest.fixture(scope="module")
@@ -98,3 +105,19 @@ def test_a_photo_becomes_a_project_square_by_square(page: Page, tmp_path: Path) 
     dialog.get_by_role("button", name="Open this chart").click()
     expect(page.locator("#work")).to_be_visible(timeout=90_000)
     expect(page.locator("body")).to_contain_text("old chart")
+
+
+@pytest.mark.network
+@pytest.mark.slow
+def test_a_photo_of_knitting_becomes_a_project(page: Page, tmp_path: Path) -> None:
+    page.reload()
+    page.goto(page.url.split("#")[0])
+    page.get_by_text("Other ways to begin").click()
+    with page.expect_response(lambda r: "fabric=true" in r.url, timeout=90_000):
+        page.set_input_files("#choose-fabric-photo", knitting(tmp_path))
+    dialog = page.locator("#ask")
+    expect(dialog).to_contain_text("53 stitches × 30 rounds")
+    expect(dialog.locator(".corner")).to_have_count(0)
+    dialog.get_by_role("button", name="Open this chart").click()
+    expect(page.locator("#work")).to_be_visible(timeout=90_000)
+    expect(page.locator("body")).to_contain_text("mitten")

@@ -37,10 +37,10 @@ class Stranded:
     knit: Knit
 
 
-def stranded(number: int, *, plain: bool = False) -> Stranded:
-    """One of PATTERNS in turn, in easy and middling light by turns; `plain`: all in the first yarn."""
+def stranded(number: int, pattern: str | None = None) -> Stranded:
+    """One of PATTERNS in turn, 'plain' or 'stripes', in easy and middling light by turns."""
     rng = np.random.default_rng([21, number])
-    pattern = PATTERNS[number % len(PATTERNS)]
+    pattern = pattern or PATTERNS[number % len(PATTERNS)]
     stitches = float(rng.uniform(18, 34))
     count = (int(rng.integers(28, 61)), int(rng.integers(28, 61)))
     gauge = (stitches, stitches * float(rng.uniform(1.02, 1.35)))
@@ -60,7 +60,6 @@ def stranded(number: int, *, plain: bool = False) -> Stranded:
     )
     yarn = pattern_of(pattern, count[1], count[0], rng)
     colours = _yarns(int(yarn.max()) + 1, rng)
-    yarn = np.zeros_like(yarn) if plain else yarn
     cloth, cover = knitted(knit, yarn, colours, rng)
     page, move = _laid(cloth, cover, knit.turn, rng)
     shot = random_shot(rng, _LEVELS[number // len(PATTERNS) % 2], roll=10)
@@ -87,6 +86,8 @@ def pattern_of(pattern: str, rows: int, columns: int, rng: np.random.Generator) 
     if pattern == "motifs":
         soft = cv2.GaussianBlur(rng.normal(size=(rows, columns)), (0, 0), 1.4)
         return (soft > 0.3 * soft.std()).astype(int)
+    if pattern in ("plain", "stripes"):
+        return np.where(pattern == "stripes", y // 3 % 2, 0)
     side = int(rng.integers(2, 5))
     return (y // side + x // side) % 2
 

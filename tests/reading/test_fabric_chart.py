@@ -15,6 +15,7 @@ from pic2chart.reading.chart_photo import Reading
 from pic2chart.reading.fabric_chart import read_fabric
 from pic2chart.reading.own_sheets import read_pages, write_pages
 from pic2chart.reading.reading_settings import ReadSettings
+from pic2chart.reading.second_look import SIZE
 from pic2chart.sheets.marks.order import to_page
 from tests.helpers.stranded import Stranded, stranded
 
@@ -86,9 +87,17 @@ def test_what_shows_no_stitches_is_refused_with_what_to_do(tmp_path):
 
 
 def test_one_yarn_is_no_pattern(tmp_path):
-    one_yarn = stranded(1, plain=True)
+    one_yarn = stranded(1, "plain")
     with pytest.raises(InputError, match="only one yarn"):
         read_fabric(saved(one_yarn.photo, tmp_path), FABRIC)
+
+
+def test_stripes_do_not_tell_which_way_is_up_and_that_is_said(tmp_path):
+    striped = stranded(1, "stripes")
+    reading = read_fabric(saved(striped.photo, tmp_path), FABRIC)
+    assert same_stitches(reading, striped.yarn)
+    warned = [finding.what.code for finding in reading.findings if finding.rule == SIZE]
+    assert warned == ["fabric-way-up"]
 
 
 def test_counts_and_corners_are_refused(tmp_path):

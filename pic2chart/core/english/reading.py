@@ -116,7 +116,7 @@ READING = {
     ),
     "fabric-size": (
         "Size: {stitches:stitch} × {rounds:round}, the largest rectangle of whole stitches in the "
-        "fabric; count one row and one column yourself, since stitches at its edges may be missing."
+        "fabric; count one row and one column yourself, since its edges may be one too few or too many."
     ),
     "fabric-unseen": (
         "No clear stocking stitch is found in '{file}': nothing in it leans like the two legs of a "
@@ -154,8 +154,8 @@ READING = {
         "with {option[region]}."
     ),
     "fabric-way-up": (
-        "Nothing in the fabric tells top from bottom, so it is taken as the photo shows it; if it lies "
-        "upside down, the chart is upside down too."
+        "Hardly anything in the fabric tells top from bottom; if the chart is upside down, say how the "
+        "photo lies with {option[turn]}."
     ),
     "fabric-doubtful": (
         "{share:.0%} of the stitches are doubtful: yarns of like colours, fluff or shadow hide them."

@@ -1,6 +1,7 @@
 // @ts-check
 // A photo of a chart on squared paper: its corners or the part that holds it dragged on the photo, its
-// uncertain squares settled one after the other, and then it is a project like any other.
+// uncertain squares settled one after the other, and then it is a project like any other. A photo of
+// stranded knitting is read likewise; it has no corners to drag.
 
 import { ask, clamp, el } from "./dom.js";
 import * as model from "./model.js";
@@ -16,11 +17,12 @@ const SHOWN = 150;
 /**
  * Read a photo and, when it is done, open it as a project.
  * @param {File} file
+ * @param {boolean} fabric whether it shows knitting, and not a chart on paper
  */
-export async function readChart(file) {
-  const reading = new ChartReading(file);
+export async function readChart(file, fabric) {
+  const reading = new ChartReading(file, fabric);
   reading.read({});
-  const done = await ask("Read a photo of a chart", [reading.place], [["Open this chart", true], ["Leave it", false]]);
+  const done = await ask(fabric ? "Read a photo of knitting" : "Read a photo of a chart", [reading.place], [["Open this chart", true], ["Leave it", false]]);
   const chart = reading.changedChart();
   if (done && chart) await attempt(() => model.start(new File([chart], `${reading.answer?.title ?? "chart"}.chart.json`), "chart"));
 }
@@ -37,10 +39,11 @@ class ChartReading {
   /** @type {number[][] | undefined} */
   corners;
 
-  /** @param {File} file */
-  constructor(file) {
+  /** @param {File} file @param {boolean} fabric */
+  constructor(file, fabric) {
     this.file = file;
-    this.image = el("img", { alt: "The photo of the chart", src: URL.createObjectURL(file), draggable: false });
+    this.fabric = fabric;
+    this.image = el("img", { alt: fabric ? "The photo of the knitting" : "The photo of the chart", src: URL.createObjectURL(file), draggable: false });
     this.marks = el("div", { class: "photo-marks" }, this.image);
     this.image.addEventListener("pointerdown", (event) => this.region(event));
     this.handles = ["Top left", "Top right", "Bottom right", "Bottom left"].map((words, n) => this.handle(`${words} corner`, n));
@@ -49,9 +52,11 @@ class ChartReading {
     this.squares = el("div", { class: "uncertain", role: "group", "aria-label": "Uncertain squares" });
     const count = (/** @type {string} */ id, /** @type {string} */ words) => el("div", { class: "field" }, el("label", { for: id }, words), el("input", { id, type: "number", min: 1, max: 1000 }));
     this.place = el("div", { class: "chart-reading" },
-      el("p", { class: "help" }, "Drag the corners where they are wrong, or drag a box round the chart on the photo. Numbers that you know can be given."),
+      el("p", { class: "help" }, fabric
+        ? "Knitting laid flat, its right side up, is read stitch by stitch. Drag a box round a part of the pattern on the photo to read that part alone."
+        : "Drag the corners where they are wrong, or drag a box round the chart on the photo. Numbers that you know can be given."),
       this.marks,
-      el("div", { class: "row" }, count("read-stitches", "Stitches across"), count("read-rounds", "Rounds up"), count("read-yarns", "Yarns"),
+      el("div", { class: "row" }, ...(fabric ? [] : [count("read-stitches", "Stitches across"), count("read-rounds", "Rounds up")]), count("read-yarns", "Yarns"),
         el("button", { type: "button", onclick: () => this.read(this.where) }, "Read again")),
       this.words, this.squares, this.warnings);
   }
@@ -61,9 +66,10 @@ class ChartReading {
     const turn = ++this.turn;
     this.where = where;
     const query = new URLSearchParams({ name: this.file.name.slice(-200), ...where });
+    if (this.fabric) query.set("fabric", "true");
     for (const name of ["stitches", "rounds", "yarns"]) {
-      const { value } = /** @type {HTMLInputElement} */ (this.place.querySelector(`#read-${name}`));
-      if (value) query.set(name, value);
+      const field = /** @type {HTMLInputElement | null} */ (this.place.querySelector(`#read-${name}`));
+      if (field?.value) query.set(name, field.value);
     }
     this.words.replaceChildren(el("p", { class: "working" }, "Reading …"));
     this.squares.replaceChildren();
@@ -101,7 +107,7 @@ class ChartReading {
   showCorners(corners) {
     this.corners = corners.map(([x, y]) => [x, y]);
     for (const handle of this.handles) handle.remove();
-    if (!this.corners.length || !this.image.naturalWidth) return;
+    if (this.fabric || !this.corners.length || !this.image.naturalWidth) return;
     this.marks.append(...this.handles);
     this.handles.forEach((handle, n) => this.put(handle, n));
   }

@@ -25,6 +25,7 @@ export function showStart(place) {
   const photo = chooser("picture", "image/*,.heic,.heif,.tif,.tiff", "Choose a photo");
   const chart = chooser("chart", ".json,.csv,.tsv,.txt,.png,.svg,.pdf,.pic2chart", "Open a chart or project");
   const read = chooser("chart-photo", "image/*,.heic,.heif,.tif,.tiff", "Read a photo of a chart");
+  const fabric = chooser("fabric-photo", "image/*,.heic,.heif,.tif,.tiff", "Read a photo of knitting");
   const blank = el("button", { type: "button", class: "button", onclick: startBlank }, "Start empty");
   const whom = el("div", { class: "whom" });
   const cards = kindCards(wanted.kind, (name) => {
@@ -43,7 +44,7 @@ export function showStart(place) {
   place.replaceChildren(
     el("h1", {}, "What would you like to make?"), cards,
     el("div", { class: "begin" }, whom, drop),
-    el("details", { class: "fold other" }, el("summary", {}, "Other ways to begin"), el("div", { class: "row" }, chart, read, blank),
+    el("details", { class: "fold other" }, el("summary", {}, "Other ways to begin"), el("div", { class: "row" }, chart, read, fabric, blank),
       el("p", { class: "help" }, "A chart is a file saved here before (also a sheet of it, SVG or PDF), a table, or a picture with one pixel for each stitch; a project is the file that a desk saves whole.")),
     ...(projects.length ? cardsOf(projects) : []));
   if (!model.desk.ready) prepare(drop);
@@ -146,7 +147,7 @@ async function isTiny(file) {
 
 /** @param {File} file @param {string} kind */
 async function begin(file, kind) {
-  if (kind === "chart-photo") return readChart(file);
+  if (kind === "chart-photo" || kind === "fabric-photo") return readChart(file, kind === "fabric-photo");
   const drop = document.getElementById("drop");
   const words = kind === "picture" ? `Knitting “${file.name}” …` : `Opening “${file.name}” …`;
   const busy = el("p", { class: "making working" }, words);
