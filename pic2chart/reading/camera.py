@@ -194,5 +194,3 @@ def _deviations(jacobian: Floats) -> Floats:
     """Independent steps of one standard deviation, rows [values, values]."""
     _, sizes, ways = np.linalg.svd(jacobian, full_matrices=False)
     return np.asarray(ways / sizes[:, None])
-
-

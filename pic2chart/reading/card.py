@@ -156,9 +156,7 @@ def _far_apart(found: list[tuple[float, Floats]]) -> list[Floats]:
     return chosen
 
 
-def outlines(
-    small: NDArray[np.uint8], shares: tuple[float, float]
-) -> Iterator[NDArray[np.int32]]:
+def outlines(small: NDArray[np.uint8], shares: tuple[float, float]) -> Iterator[NDArray[np.int32]]:
     """Outlines of plain areas, from edges and from thresholds in lightness and both hues.
 
     `shares`: least and most of the photo that an area fills. What touches the photo's border is not

@@ -125,9 +125,7 @@ READING = {
         "for rounds."
     ),
     "between-too-short": ("{option[0]} marks less than {least} pixels; mark a longer distance."),
-    "scales-given": (
-        "{option[0]} and {option[1]} are both given; the scale needs only one."
-    ),
+    "scales-given": ("{option[0]} and {option[1]} are both given; the scale needs only one."),
     "no-coin": (
         "No coin is found in '{file}'. Lay one flat beside the swatch, all of it in view on plain ground "
         "of another colour, or mark its width with {option[between]} and {option[cm]}."
