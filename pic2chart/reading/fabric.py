@@ -48,6 +48,9 @@ lies along rounds; and what is added for weighing."""
 _LEAST_LIKE, _LEAST_PAIRED, _MOST_BARS, _MOST_FINER, _MOST_ELSE = 0.014, 0.3, 0.55, 0.22, 0.75
 """What stocking stitch has at the least, and at the most, of what other stitches show; real knitting that
 is seen small has more bars than drawn one."""
+_FLAT, _MOST_FLAT, _FLATTER = -0.7, 0.3, 2.5
+"""How flat yarn lies along rounds in crochet, and how much of the lean it has there at the least, whole
+and against the stitches'."""
 _RIVAL, _LYING, _ALIKE = 0.6, 0.95, 0.08
 """Share of the best from which another count, and a fabric whose yarn lies along its rounds, are as
 likely; and how near waves are that count the same stitches."""
@@ -108,9 +111,12 @@ def choose(found: list[Judged]) -> Chosen | Unclear:
         for one in rounds
         if one.steep < _LIES and one.mirrored > _LYING * best.like and one is not best.judged
     ]
-    if not is_stocking_stitch(chosen.judged, chosen.followed) or any(
-        one.explained > _LYING * best.like and not _counts_as(one, best) for one in lying
-    ):
+    other = any(one.explained > _LYING * best.like and not _counts_as(one, best) for one in lying)
+    flat = any(
+        one.steep < _FLAT and one.mirrored > max(_MOST_FLAT, _FLATTER * best.judged.mirrored)
+        for one in found
+    )
+    if other or flat or not is_stocking_stitch(chosen.judged, chosen.followed):
         return "other-stitch"
     return chosen if len(alike) == len(likely) else "two-fabrics"
 
