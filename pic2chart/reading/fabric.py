@@ -48,6 +48,8 @@ lies along rounds; and what is added for weighing."""
 _LEAST_LIKE, _LEAST_PAIRED, _MOST_BARS, _MOST_FINER, _MOST_ELSE = 0.014, 0.3, 0.55, 0.22, 0.75
 """What stocking stitch has at the least, and at the most, of what other stitches show; real knitting that
 is seen small has more bars than drawn one."""
+_BROAD, _NEARLY_ALL = -0.3, 0.7
+"""The same for broad legs, which explain so much of the lean."""
 _FLAT, _MOST_FLAT, _FLATTER = -0.7, 0.3, 2.5
 """How flat yarn lies along rounds in crochet, and how much of the lean it has there at the least, whole
 and against the stitches'."""
@@ -98,7 +100,7 @@ def choose(found: list[Judged]) -> Chosen | Unclear:
     the sum of stitches and rounds has one of each pair.
     """
     rounds = [one for one in found if _has_rounds(one)]
-    standing = [one for one in rounds if one.steep > _LEAST_STEEP]
+    standing = [one for one in rounds if _stands(one)]
     if not standing:
         return _without_rounds(found, rounds)
     tried = _followed(standing)
@@ -152,7 +154,12 @@ def _followed(likely: list[Judged]) -> list[Chosen]:
 
 
 def _upright(one: Judged) -> float:
-    return one.steep + _STEEPER
+    return max(one.steep, _LIES - 0.1) + _STEEPER
+
+
+def _stands(one: Judged) -> bool:
+    """Whether the yarn is upright enough; broad legs that explain nearly all of the lean may be less so."""
+    return one.steep > (_BROAD if one.mirrored > _NEARLY_ALL else _LEAST_STEEP)
 
 
 def _counts_as(one: Chosen, other: Chosen) -> bool:
