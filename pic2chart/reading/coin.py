@@ -6,7 +6,7 @@ leaves open away from the coin is part of the scale's uncertainty.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -138,7 +138,8 @@ def _sharpened(planes: NDArray[np.float32], rough: Coin) -> Coin | None:
     middle = rough.middle + shifts[int(np.argmax(usual[:, ring]))]
     coin: Coin | None = Coin(middle, np.eye(2) * radius * reach[ring], 0.0)
     for near in (_NEAR_PX + 0.02 * radius, _NEAR_PX, _NEAR_PX / 2):
-        coin = _refitted(planes, coin, near) if coin is not None else None
+        if coin is not None:
+            coin = _refitted(planes, coin, near)
     return coin
 
 
@@ -189,28 +190,33 @@ def _change(planes: NDArray[np.float32], coin: Coin, reach: Floats) -> Floats:
 
 
 def _refitted(planes: NDArray[np.float32], coin: Coin, near: float) -> Coin | None:
-    """The ellipse through the strongest change of colour on every ray, not more than `near` px off."""
+    """The ellipse along the strongest change of colour, what lies off it left out; None where too
+    little of it is seen."""
+    points, kept = _edge_points(planes, coin, near)
+    fitted: Coin | None = None
+    for _ in range(4):
+        fitted = _fitted(points[kept]) if kept.sum() > _KEPT * _RAYS else None
+        if fitted is None:
+            return None
+        reach = np.linalg.norm((points - fitted.middle) @ np.linalg.inv(fitted.shape), axis=1)
+        off = (reach - 1) * fitted.radii[0]
+        fitted = replace(fitted, off=1.48 * float(np.median(np.abs(off[kept]))))
+        kept &= np.abs(off) < max(0.4, 2.5 * fitted.off)
+    return fitted
+
+
+def _edge_points(
+    planes: NDArray[np.float32], coin: Coin, near: float
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """Where the colour changes most on every ray, not more than `near` px off; and if it does so there."""
     step = 0.5 / coin.radii[0]
     steps = np.arange(-int(near / 0.5) - 1, int(near / 0.5) + 2)
-    reach = 1 + steps * step
+    reach = np.asarray(1 + steps * step, dtype=np.float64)
     change = _change(planes, coin, reach)
-    best = np.clip(change[:, 1:-1].argmax(axis=1) + 1, 1, len(steps) - 2)
-    rays = np.arange(_RAYS)
-    low, mid, high = (change[rays, best + k] for k in (-1, 0, 1))
+    best = change[:, 1:-1].argmax(axis=1) + 1
+    low, mid, high = (change[np.arange(_RAYS), best + k] for k in (-1, 0, 1))
     curved = low - 2 * mid + high
     rest = np.where(curved < 0, 0.5 * (low - high) / np.where(curved < 0, curved, 1), 0.0)
     place = reach[best] + np.clip(rest, -1, 1) * step
-    inner = (best > 1) & (best < len(steps) - 2) & (mid > _CLEAR)
-    points = coin.middle + place[:, None] * (_CIRCLE @ coin.shape)
-    for _ in range(4):
-        if inner.sum() < _KEPT * _RAYS:
-            return None
-        fitted = _fitted(points[inner])
-        if fitted is None:
-            return None
-        off = (
-            np.linalg.norm((points - fitted.middle) @ np.linalg.inv(fitted.shape), axis=1) - 1
-        ) * (fitted.radii[0])
-        usual = 1.48 * float(np.median(np.abs(off[inner])))
-        inner &= np.abs(off) < max(0.4, 2.5 * usual)
-    return Coin(fitted.middle, fitted.shape, usual)
+    kept = (best > 1) & (best < len(steps) - 2) & (mid > _CLEAR)
+    return coin.middle + place[:, None] * (_CIRCLE @ coin.shape), kept

@@ -10,6 +10,7 @@ turned upright (`stitch_view.py`), and the one that explains most of the lean is
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -37,12 +38,24 @@ _STITCHES = (7.0, 45.0)
 _SCALES = (0.22, 0.45, 0.9)
 _CLEAR = 3.5
 _MOST_WAVES = 7
-_LIKE, _MADE = 0.06, 0.08
+_LIKE = 0.06
 _ROUNDS_CLEAR, _ROUNDS_RIVAL, _MOST_SLANT = 5.0, 0.7, 9.0
-_RIVAL, _FINER, _HALVED = 0.65, 0.4, 3.0
 _STITCHES_SEEN = 0.12
 """Share of the lean's strength from which stitches are surely there, if no rounds are."""
-_MOST_BARS, _LEAST_LEGS = 0.34, 0.33
+_LEAST_STEEP, _LIES, _STEEPER = -0.18, -0.05, 0.2
+"""How upright the yarn of stocking stitch lies at the least; from where it may be another fabric's that
+lies along rounds; and what is added for weighing."""
+_LEAST_LIKE, _LEAST_PAIRED, _MOST_BARS, _MOST_FINER, _MOST_ELSE = 0.014, 0.3, 0.55, 0.22, 0.75
+"""What stocking stitch has at the least, and at the most, of what other stitches show; real knitting that
+is seen small has more bars than drawn one."""
+_BROAD, _NEARLY_ALL = -0.3, 0.7
+"""The same for broad legs, which explain so much of the lean."""
+_FLAT, _MOST_FLAT, _FLATTER = -0.7, 0.3, 2.5
+"""How flat yarn lies along rounds in crochet, and how much of the lean it has there at the least, whole
+and against the stitches'."""
+_RIVAL, _LYING, _ALIKE = 0.6, 0.95, 0.08
+"""Share of the best from which another count, and a fabric whose yarn lies along its rounds, are as
+likely; and how near waves are that count the same stitches."""
 
 
 def find_fabric(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Followed | Unclear:
@@ -51,69 +64,122 @@ def find_fabric(gray: NDArray[np.uint8], seen: NDArray[np.bool_]) -> Followed | 
     `seen`: where the picture may be looked at (not the card, nor outside the photo).
     """
     waves = candidates(gray, seen)
-    found = [judged_wave(gray, seen, lean, wave) for lean, wave in waves]
-    chosen = choose([one for one in found if one is not None])
-    if not isinstance(chosen, Judged):
-        return "small-swatch" if waves and not any(found) else chosen
-    followed = follow(chosen)
-    return followed if is_stocking_stitch(chosen, followed) else "other-stitch"
+    judged = [judged_wave(gray, seen, lean, wave) for lean, wave in waves]
+    found = [one for one in judged if one is not None]
+    chosen = choose(found) if found or not waves else "small-swatch"
+    return chosen.followed if isinstance(chosen, Chosen) else chosen
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Chosen:
+    """A wave that was followed as the stitches'."""
+
+    judged: Judged
+    followed: Followed
+
+    @property
+    def explained(self) -> float:
+        """How much of the lean and of the gaps it explains, whatever way the yarn lies, 0-1."""
+        return self.judged.mirrored * self.followed.paired * (1 - self.followed.bars)
+
+    @property
+    def like(self) -> float:
+        """How much it is like stocking stitch, whose yarn lies up the columns, 0-1."""
+        return self.explained * _upright(self.judged)
+
+    @property
+    def area(self) -> float:
+        """Of the cloth where both waves are firm, in square mm but for a factor."""
+        return float(self.followed.firm.sum() / (self.judged.view.across**2).sum())
+
+
+def choose(found: list[Judged]) -> Chosen | Unclear:
+    """The wave that is the stitches', or why none is.
+
+    The legs of a stitch lean to both sides, so that the gaps' waves come in pairs; a wave that is but
+    the sum of stitches and rounds has one of each pair.
+    """
+    rounds = [one for one in found if _has_rounds(one)]
+    standing = [one for one in rounds if _stands(one)]
+    if not standing:
+        return _without_rounds(found, rounds)
+    tried = _followed(standing)
+    best = max(tried, key=lambda one: one.like)
+    likely = [one for one in tried if one.like > _RIVAL * best.like]
+    alike = [one for one in likely if _counts_as(one, best)]
+    chosen = max(alike, key=lambda one: one.area)
+    lying = [
+        Chosen(one, follow(one))
+        for one in rounds
+        if one.steep < _LIES and one.mirrored > _LYING * best.like and one is not best.judged
+    ]
+    other = any(one.explained > _LYING * best.like and not _counts_as(one, best) for one in lying)
+    flat = any(
+        one.steep < _FLAT and one.mirrored > max(_MOST_FLAT, _FLATTER * best.judged.mirrored)
+        for one in found
+    )
+    if other or flat or not is_stocking_stitch(chosen.judged, chosen.followed):
+        return "other-stitch"
+    return chosen if len(alike) == len(likely) else "two-fabrics"
 
 
 def is_stocking_stitch(judged: Judged, followed: Followed) -> bool:
-    """Whether there are long upright legs, not bars or bows along rounds as wrong sides, garter and
-    crochet have."""
-    return followed.bars < _MOST_BARS and followed.legs + judged.steep / 2 > _LEAST_LEGS
+    """Whether the yarn leans to both sides in pairs, and not along rounds as in wrong sides, garter
+    and crochet."""
+    return (
+        Chosen(judged, followed).like > _LEAST_LIKE
+        and followed.paired > _LEAST_PAIRED
+        and followed.bars < _MOST_BARS
+        and judged.finer < _MOST_FINER
+        and judged.finer + judged.rival + followed.bars < _MOST_ELSE
+    )
 
 
-def choose(found: list[Judged]) -> Judged | Unclear:
-    """The wave that is the stitches', or why none is."""
-    likely = [one for one in found if one.mirrored > LEAST_MIRRORED]
-    sure = [one for one in likely if _has_rounds(one)]
-    if not sure:
-        plain = any(one.mirrored > _STITCHES_SEEN for one in likely)
-        return "unclear-rounds" if plain else "no-fabric"
-    basic = [one for one in sure if not any(_made_of(one, other) for other in sure)]
-    best = max(basic or sure, key=lambda one: one.quality)
-    rivals = [one for one in likely if _differ(best, one) and not _made_of(one, best)]
-    if any(one.quality > _RIVAL * best.quality for one in rivals):
-        return "two-fabrics"
-    if any(one.mirrored > _HALVED * best.mirrored and _twice(best, one) for one in likely):
-        return "unclear-rounds"
-    return best
+def _without_rounds(found: list[Judged], rounds: list[Judged]) -> Unclear:
+    """Why no wave has rounds across its yarn."""
+    strong = max((one.mirrored for one in found), default=0.0)
+    if any(one.mirrored > strong / 2 for one in rounds):
+        return "other-stitch"
+    return "unclear-rounds" if strong > _STITCHES_SEEN else "no-fabric"
+
+
+def _followed(likely: list[Judged]) -> list[Chosen]:
+    """Those that may be most like stocking stitch, followed; the others cannot come near the best."""
+    tried: list[Chosen] = []
+    for one in sorted(likely, key=lambda one: -one.mirrored * _upright(one)):
+        best = max((other.like for other in tried), default=0.0)
+        if one.mirrored * _upright(one) > _RIVAL * best:
+            tried.append(Chosen(one, follow(one)))
+    return tried
+
+
+def _upright(one: Judged) -> float:
+    return max(one.steep, _LIES - 0.1) + _STEEPER
+
+
+def _stands(one: Judged) -> bool:
+    """Whether the yarn is upright enough; broad legs that explain nearly all of the lean may be less so."""
+    return one.steep > (_BROAD if one.mirrored > _NEARLY_ALL else _LEAST_STEEP)
+
+
+def _counts_as(one: Chosen, other: Chosen) -> bool:
+    """Whether both have the same stitches and rounds."""
+    waves, against = one.followed.waves, other.followed.waves
+    signs = np.sign((waves * against).sum(axis=1))[:, None]
+    apart = np.linalg.norm(waves * signs - against, axis=1)
+    return bool((apart < _ALIKE * np.linalg.norm(against, axis=1)).all())
 
 
 def _has_rounds(one: Judged) -> bool:
     low, high = ROUNDS_PER_STITCH
     slant = np.degrees(np.arctan2(abs(one.up[0]), one.up[1]))
     return bool(
-        one.clear > _ROUNDS_CLEAR
+        one.mirrored > LEAST_MIRRORED
+        and one.clear > _ROUNDS_CLEAR
         and one.rival < _ROUNDS_RIVAL
         and low < one.up[1] < high
         and slant < _MOST_SLANT
     )
-
-
-def _made_of(one: Judged, other: Judged) -> bool:
-    """Whether the waves of one are but sums of the other's, such as the two diagonals of its squares.
-
-    The stitches' and rounds' own waves make up all others. A small pattern has slower waves that make
-    up the stitches' in turn; the stitch is told from it by a lean that is nearly as strong.
-    """
-    parts = one.waves @ np.linalg.inv(other.waves)
-    whole = np.rint(parts)
-    made = np.abs(parts - whole).max() < _MADE and abs(np.linalg.det(whole)) > 1.5
-    return bool(made and one.quality < other.quality / _FINER)
-
-
-def _twice(one: Judged, other: Judged) -> bool:
-    """Whether one has two waves for one of the other."""
-    wave, slower = one.view.across, 2 * other.view.across
-    return _near(wave, slower) or _near(wave, -slower)
-
-
-def _differ(one: Judged, other: Judged) -> bool:
-    wave, against = one.view.across, other.view.across
-    return not (_near(wave, against) or _near(wave, -against))
 
 
 def judged_wave(

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.reading.fabric import (
+    Chosen,
     Unclear,
     candidates,
     choose,
@@ -128,15 +129,16 @@ def _whole(gray: NDArray[np.uint8]) -> Judged | Unclear:
     tried = [(judged_wave(gray, seen, lean, wave), lean) for lean, wave in waves]
     judged = {id(one): lean for one, lean in tried if one is not None}
     chosen = choose(_apart([one for one, _ in tried if one is not None]))
-    if not isinstance(chosen, Judged):
+    if not isinstance(chosen, Chosen):
         return "small-swatch" if waves and not judged else chosen
-    view = _view(gray, judged[id(chosen)], chosen.view.across)
-    return chosen if view is None else replace(chosen, view=view)
+    best = chosen.judged
+    view = _view(gray, judged[id(best)], best.view.across)
+    return best if view is None else replace(best, view=view)
 
 
 def _apart(found: list[Judged]) -> list[Judged]:
     """What was judged without waves near that of the best: where cloth fans out they are its own."""
-    ranked = sorted(found, key=lambda one: -one.quality)
+    ranked = sorted(found, key=lambda one: -_explained(one))
     if not ranked:
         return []
     wave = ranked[0].view.across
@@ -149,6 +151,13 @@ def _apart(found: list[Judged]) -> list[Judged]:
             if min(np.hypot(*(one.view.across - wave)), np.hypot(*(one.view.across + wave))) > near
         ),
     ]
+
+
+def _explained(one: Judged) -> float:
+    """How much of the lean is explained, less where other periods of rounds do as well and where the
+    yarn does not lie up the columns, 0-2."""
+    alone = max(0.0, 1 - one.rival) * max(0.0, 1 - one.finer)
+    return one.mirrored * alone * (1 + one.steep)
 
 
 def _view(gray: NDArray[np.uint8], lean: Waves, across: Floats) -> StitchView | None:

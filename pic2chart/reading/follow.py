@@ -24,6 +24,7 @@ from pic2chart.reading.waves import (
     blurred,
     followed_patches,
     largest,
+    mixed,
     slope,
 )
 
@@ -45,7 +46,8 @@ class Followed:
     """Maps of phase of an upright view, a pixel for HALVED by HALVED of it. `columns`, `rounds`:
     complex, what is left of the two waves; `across`, `up`: those waves a stitch (x, y) in the view's frame;
     `firm`: where both are strong; `sides`: the rounds' by the sums on either side alone. `legs`, `bars`: share of the gaps'
-    strength that leans as long legs do, and that lies along rounds, 0-1."""
+    strength that leans as long legs do, and that lies along rounds; `paired`: share that leans to one
+    side and as much to the other, 0-1."""
 
     view: StitchView
     columns: Waves
@@ -56,6 +58,13 @@ class Followed:
     sides: tuple[Waves, Waves]
     legs: float
     bars: float
+    paired: float
+
+    @property
+    def waves(self) -> Floats:
+        """The waves of stitches and rounds (x, y) a mm in the picture, rows [2, 2]."""
+        ways = self.view.place[:, :2] * STITCH / PER_MM
+        return np.stack([self.across, self.up]) @ np.linalg.inv(ways)
 
 
 def follow(judged: Judged) -> Followed:
@@ -80,7 +89,9 @@ def follow(judged: Judged) -> Followed:
     shares = _shares(signal, (columns, rounds), (across, up), firm)
     legs = float(np.linalg.norm(shares[np.abs(_SUMS) == 2]))
     bars = float(shares[_SUMS.index(0)])
-    return Followed(view, columns, rounds, across, up, firm, (left, right), legs, bars)
+    half = len(_SUMS) // 2
+    paired = float(np.linalg.norm(np.minimum(shares, shares[::-1])[:half]) * np.sqrt(2))
+    return Followed(view, columns, rounds, across, up, firm, (left, right), legs, bars, paired)
 
 
 def _settled(values: Floats32, view: StitchView) -> tuple[Floats, Waves]:
@@ -130,18 +141,13 @@ def _usual(part: Waves, cover: NDArray[np.bool_]) -> float:
 
 def _left(signal: Floats32, wave: Floats, turned: Waves, k: int) -> Waves:
     """What is left of the rounds' wave plus k of the stitches', the stitches' phase taken out."""
-    mixed = _mixed(signal, wave) * np.conj(turned) ** k
-    return blurred(np.asarray(mixed, dtype=np.complex64), _SOFT[1] * STITCH / HALVED)
+    left = _mixed(signal, wave) * np.conj(turned) ** k
+    return blurred(np.asarray(left, dtype=np.complex64), _SOFT[1] * STITCH / HALVED)
 
 
 def _mixed(signal: Floats32, wave: Floats) -> Waves:
     """The signal times the wave (x, y) a stitch, backwards, averaged over HALVED by HALVED pixels."""
-    rows, columns = (n // HALVED * HALVED for n in signal.shape)
-    x = np.exp(-2j * np.pi * wave[0] / STITCH * np.arange(columns)).astype(np.complex64)
-    y = np.exp(-2j * np.pi * wave[1] / STITCH * np.arange(rows)).astype(np.complex64)
-    mixed = signal[:rows, :columns] * x[None, :] * y[:, None]
-    boxes = mixed.reshape(rows // HALVED, HALVED, columns // HALVED, HALVED).mean(axis=(1, 3))
-    return np.asarray(boxes, dtype=np.complex64)
+    return mixed(signal, wave / STITCH, HALVED)
 
 
 def _joined(sums: NDArray[np.complex64], cover: NDArray[np.bool_]) -> tuple[Waves, Waves]:

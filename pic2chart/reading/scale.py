@@ -10,11 +10,10 @@ import numpy as np
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import message
 from pic2chart.picture.decode import Picture
-from pic2chart.reading.camera import Camera, fit_camera, fit_camera_to_coin
 from pic2chart.reading.card import CARD_MM, Card, find_cards, size_by
 from pic2chart.reading.coin import Coin, find_coins
-from pic2chart.reading.lattice import projected
 from pic2chart.reading.perspective import Floats
+from pic2chart.reading.pinhole import Camera, fit_camera, fit_camera_to_coin
 from pic2chart.reading.reading_settings import GaugeSettings
 
 # Points that a person gives by hand, in pixels of the photo.

@@ -26,8 +26,8 @@ PATCH = 8
 ROUNDS_PER_STITCH = (0.8, 1.72)
 """Rounds over stitches that are looked for: 1.00 to 1.57 are seen (common practice), and fewer where
 fabric is stretched or photographed at an angle."""
-LEAST_MIRRORED = 0.035
-"""Share of the lean's strength that must have the period of a stitch: 0.04 for tight, steep stitches
+LEAST_MIRRORED = 0.015
+"""Share of the lean's strength that must have the period of a stitch: 0.02 for tight, steep stitches
 to 0.8; rounds are not looked for under it."""
 _MOST_PATCHES = 24
 _LEAN_SCALES = (0.07, 0.14)
@@ -76,19 +76,6 @@ class Judged:
     rival: float
     finer: float
     steep: float
-
-    @property
-    def quality(self) -> float:
-        """How much of the lean is explained, less where other periods of rounds do as well and where
-        the yarn does not lie up the columns, 0-2."""
-        alone = max(0.0, 1 - self.rival) * max(0.0, 1 - self.finer)
-        return self.mirrored * alone * (1 + self.steep)
-
-    @property
-    def waves(self) -> Floats:
-        """The waves of stitches and rounds (x, y) a mm in the picture, rows [2, 2]."""
-        ways = self.view.place[:, :2] * STITCH / PER_MM
-        return np.stack([self.view.across, np.linalg.inv(ways).T @ self.up])
 
 
 def upright(

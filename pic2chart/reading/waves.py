@@ -190,12 +190,20 @@ def strength_of(
 
 def _residual(signal: Floats32, wave: Floats, stitch: float) -> Waves:
     """What is left of the signal's part at a wave, as a slowly turning map at PER_MM / SLOW."""
-    rows, columns = (n // SLOW * SLOW for n in signal.shape)
-    y = np.exp(-2j * np.pi * wave[1] / PER_MM * np.arange(rows)).astype(np.complex64)
-    x = np.exp(-2j * np.pi * wave[0] / PER_MM * np.arange(columns)).astype(np.complex64)
-    mixed = signal[:rows, :columns] * y[:, None] * x[None, :]
-    boxes = mixed.reshape(rows // SLOW, SLOW, columns // SLOW, SLOW).mean(axis=(1, 3))
+    boxes = mixed(signal, wave / PER_MM, SLOW)
     return blurred(boxes, _SOFT * stitch * PER_MM / SLOW)
+
+
+def mixed(signal: Floats32, wave: Floats, side: int) -> Waves:
+    """The signal times a wave (x, y) a pixel, backwards, averaged over boxes of `side` pixels."""
+    rows, columns = (n // side * side for n in signal.shape)
+    x, y = (
+        np.exp(-2j * np.pi * step * np.arange(n)).astype(np.complex64) / np.float32(side)
+        for step, n in zip(wave, (columns, rows), strict=True)
+    )
+    part = signal[:rows, :columns]
+    across = sum(part[:, k::side] * x[None, k::side] for k in range(side))
+    return np.asarray(sum(across[k::side] * y[k::side, None] for k in range(side)), np.complex64)
 
 
 def blurred(wave: Waves, sigma: float) -> Waves:

@@ -13,11 +13,11 @@ import pytest
 
 from pic2chart.core.errors import InputError
 from pic2chart.picture.decode import Box, Picture
-from pic2chart.reading.camera import fit_camera
 from pic2chart.reading.card import CARD_MM as CARD
 from pic2chart.reading.card import CORNER_MM, Card, find_cards
 from pic2chart.reading.card_edge import _PARTS, _edge, _Side
 from pic2chart.reading.lattice import projected
+from pic2chart.reading.pinhole import fit_camera
 from pic2chart.reading.reading_settings import GaugeSettings
 from pic2chart.reading.scale import Scale, _refuse_game_card, find_scale
 from tests.helpers.fabrics import CARD_MM, PER_MM, Shadow, Swatch, scene

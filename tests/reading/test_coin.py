@@ -10,9 +10,9 @@ import pytest
 
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.picture.decode import Box, Picture
-from pic2chart.reading.camera import fit_camera_to_coin
 from pic2chart.reading.coin import find_coins
 from pic2chart.reading.lattice import projected
+from pic2chart.reading.pinhole import fit_camera_to_coin
 from pic2chart.reading.reading_settings import GaugeSettings
 from pic2chart.reading.scale import find_scale
 from pic2chart.reading.swatch_photo import measure_swatch

@@ -220,7 +220,8 @@ def flat(kind: str, number: int, **changes: object):
 
 
 @pytest.mark.parametrize(
-    ("kind", "number"), [("bands", 506), ("small", 507), ("checks", 508), ("stripes", 505)]
+    ("kind", "number"),
+    [("bands", 506), ("small", 507), ("checks", 508), ("stripes", 505), ("small", 19)],
 )
 def test_colours_do_not_hide_the_stitches(kind, number):
     """Waves of colour were once taken for those of stitches, and bands refused."""
@@ -231,7 +232,21 @@ def test_colours_do_not_hide_the_stitches(kind, number):
     assert counts == pytest.approx(gauge, rel=0.02)
 
 
-@pytest.mark.parametrize("kind", ["wrong side", "garter", "crochet", "weave", "waffle"])
+@pytest.mark.parametrize(("kind", "number"), [("plain", 0), ("heather", 6)])
+def test_tight_steep_stitches_are_counted(kind, number):
+    """Their legs hardly lean: the sums of stitches and rounds lean more, and were once taken for two
+    counts."""
+    gray, gauge = flat(kind, number)
+    found = find_fabric(gray, np.ones(gray.shape, bool))
+    assert not isinstance(found, str), found
+    assert found.paired > 0.8
+    counts = np.median(periods_of(found, gray.shape).counts, axis=0)
+    assert counts == pytest.approx(gauge, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    "kind", ["wrong side", "garter", "crochet", "weave", "waffle", "herringbone", "cables"]
+)
 def test_what_is_no_stocking_stitch_is_refused(kind):
     gray, _ = flat(kind, 513)
     assert isinstance(find_fabric(gray, np.ones(gray.shape, bool)), str)
