@@ -93,8 +93,8 @@ class Chosen:
         return float(self.followed.firm.sum() / (self.judged.view.across**2).sum())
 
 
-def choose(found: list[Judged]) -> Chosen | Unclear:
-    """The wave that is the stitches', or why none is.
+def choose(found: list[Judged], *, any_stitch: bool = False) -> Chosen | Unclear:
+    """The wave that is the stitches', or why none is; `any_stitch`: whatever they are.
 
     The legs of a stitch lean to both sides, so that the gaps' waves come in pairs; a wave that is but
     the sum of stitches and rounds has one of each pair.
@@ -108,19 +108,27 @@ def choose(found: list[Judged]) -> Chosen | Unclear:
     likely = [one for one in tried if one.like > _RIVAL * best.like]
     alike = [one for one in likely if _counts_as(one, best)]
     chosen = max(alike, key=lambda one: one.area)
+    if not any_stitch and _is_other(found, best, chosen):
+        return "other-stitch"
+    return chosen if len(alike) == len(likely) else "two-fabrics"
+
+
+def _is_other(found: list[Judged], best: Chosen, chosen: Chosen) -> bool:
+    """Whether something else explains the cloth as well, or its yarn does not stand."""
     lying = [
         Chosen(one, follow(one))
-        for one in rounds
-        if one.steep < _LIES and one.mirrored > _LYING * best.like and one is not best.judged
+        for one in found
+        if _has_rounds(one)
+        and one.steep < _LIES
+        and one.mirrored > _LYING * best.like
+        and one is not best.judged
     ]
     other = any(one.explained > _LYING * best.like and not _counts_as(one, best) for one in lying)
     flat = any(
         one.steep < _FLAT and one.mirrored > max(_MOST_FLAT, _FLATTER * best.judged.mirrored)
         for one in found
     )
-    if other or flat or not is_stocking_stitch(chosen.judged, chosen.followed):
-        return "other-stitch"
-    return chosen if len(alike) == len(likely) else "two-fabrics"
+    return other or flat or not is_stocking_stitch(chosen.judged, chosen.followed)
 
 
 def is_stocking_stitch(judged: Judged, followed: Followed) -> bool:

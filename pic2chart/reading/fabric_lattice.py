@@ -128,7 +128,7 @@ def _whole(gray: NDArray[np.uint8]) -> Judged | Unclear:
     waves = candidates(gray, seen)
     tried = [(judged_wave(gray, seen, lean, wave), lean) for lean, wave in waves]
     judged = {id(one): lean for one, lean in tried if one is not None}
-    chosen = choose(_apart([one for one, _ in tried if one is not None]))
+    chosen = choose(_apart([one for one, _ in tried if one is not None]), any_stitch=True)
     if not isinstance(chosen, Chosen):
         return "small-swatch" if waves and not judged else chosen
     best = chosen.judged
