@@ -171,11 +171,11 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
         page.corners,
         photo,
     )
-    doubts = (
+    warnings = (
         *yarn_findings(page.sorted.yarn, yarns, paper=not settings.fabric),
         *key_findings(page.key, yarns),
     )
-    return warned(reading, (*page.findings, *doubts))
+    return warned(reading, (*page.findings, *warnings))
 
 
 def warned(reading: Reading, warnings: Sequence[Finding]) -> Reading:
