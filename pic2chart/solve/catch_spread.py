@@ -171,12 +171,13 @@ def _cooling() -> Iterator[int]:
 
 def _at(problem: CatchProblem, catches: tuple[Catch, ...]) -> WorkingPlan:
     """The plan's catches at their places."""
-    caught = {(c.round, c.stitch, c.yarn) for c in catches}
-    owner = np.repeat(problem.floats[:, :2], problem.floats[:, 3], axis=0)
-    at = zip(owner[:, 0].tolist(), problem.places.tolist(), owner[:, 1].tolist(), strict=True)
-    found = np.array([place in caught for place in at], np.uint8)
+    width = problem.stitches.shape[1]
+    caught = [(c.round * width + c.stitch) << 8 | c.yarn for c in catches]
+    owner = np.repeat(problem.floats[:, :2].astype(np.int64), problem.floats[:, 3], axis=0)
+    squares = (owner[:, 0] * width + problem.places) << 8 | owner[:, 1]
+    found = np.isin(squares, np.array(caught, np.int64))
     plan = WorkingPlan(problem)
-    plan.replace(np.ones(len(found), bool), found)
+    plan.replace(np.ones(len(found), bool), found.astype(np.uint8))
     return plan
 
 

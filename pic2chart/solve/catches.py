@@ -32,9 +32,9 @@ ATTEMPTS = 30
 MOST_WORK = 8_000_000
 """Meeting pairs and three times the places of open groups, over all attempts, after which no further one
 is made: some seconds. Pictures need a hundredth of it; noise in twelve yarns spends it all."""
-MOST_IDLE = 1_600_000
+MOST_IDLE = 400_000
 """The same over the attempts since the last that gained anything, a catch fewer or a higher whole bound.
-Small groups get every attempt; of one that spans a whole large chart, four in vain are enough.
+Small groups get every attempt; of one that spans a whole large chart, one in vain is enough.
 """
 STEPS = 40
 """Steps of the lower bound between two attempts."""

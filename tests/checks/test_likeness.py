@@ -17,9 +17,10 @@ from pic2chart.checks.likeness import Kept, Likeness, ReferenceImage, Scores
 from pic2chart.compare import compare_looks, looks_picture
 from pic2chart.core.errors import SettingError
 from pic2chart.core.settings import Settings, fields
+from pic2chart.design.baseline import greedy_chart
 from pic2chart.design.draft import READABLE, small_subject
 from pic2chart.design.looks import AUTO, LOOKS, drawn, hatched
-from pic2chart.design.solution import greedy_chart, silent, solve_canvas
+from pic2chart.design.solution import silent, solve_canvas
 from pic2chart.design.yarn_choice import yarns_for
 from pic2chart.model import measure
 from pic2chart.model.chart import Rules

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.design.baseline import greedy_chart
 from pic2chart.model.chart import Catch
 from pic2chart.solve import kernels
 from pic2chart.solve.bound import prove
@@ -41,11 +42,15 @@ def results() -> Results:
 
 
 def _solved(seed: int) -> Results:
-    """A problem solved, and a few steps of its proof."""
+    """A problem solved, a few steps of its proof, and its greedy repair."""
     problem = a_small_problem(seed)
     solution = solve(problem)
     proof = prove(problem, solution, lambda proof: True, STEPS)
+    repaired = greedy_chart(
+        problem.cost, problem.live, problem.per_round, problem.float_limit, problem.circular
+    )
     return {
+        f"repaired {seed}": repaired,
         f"stitches {seed}": solution.stitches,
         f"carried {seed}": solution.carried,
         f"numbers {seed}": np.array([solution.energy, proof.bound, proof.solution.energy]),
