@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -16,11 +17,13 @@ from pic2chart.model.chart_file import chart_to_text
 from pic2chart.model.keys import KEYS
 from pic2chart.model.titles import title_of_file
 from pic2chart.reading.chart_photo import Reading
+from pic2chart.reading.glance import shows_chart
 from pic2chart.reading.own_sheets import read_pages
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import SIZE, YARNS
 from pic2chart.sheets.marks.order import to_page
 
+Seen = TypeVar("Seen")
 _CALLED = "the photo"
 _MOST = 200
 """Uncertain squares that are offered one after the other, the least sure first."""
@@ -32,14 +35,7 @@ def read_for_page(data: bytes, name: str, root: Path, settings: ReadSettings) ->
     Places are in pixels of the upright photo; `uncertain` counts rounds and stitches from 1. Raises
     InputError where no chart is found.
     """
-    with tempfile.TemporaryDirectory(prefix=PHOTO, dir=root) as folder:
-        path = Path(folder) / "photo"
-        write_atomic(path, data)
-        try:
-            (read,) = read_pages([path], settings)
-        except InputError as error:
-            names = {str(path): _CALLED, path.name: _CALLED}
-            raise InputError(error.message.with_values(names)) from error
+    (read,) = _of_photo(data, root, lambda path: read_pages([path], settings))
     chart = read.chart.with_(title=title_of_file(name))
     whole = not isinstance(read, Reading)
     if whole:
@@ -58,6 +54,23 @@ def read_for_page(data: bytes, name: str, root: Path, settings: ReadSettings) ->
         "corners": read.outline if isinstance(read, Reading) else [],
         "uncertain": _uncertain(read) if isinstance(read, Reading) else [],
     }
+
+
+def glance_for_page(data: bytes, root: Path) -> dict[str, bool]:
+    """Whether the photo shows a chart on squared paper. Nothing is kept. Raises InputError."""
+    return {"chart": _of_photo(data, root, shows_chart)}
+
+
+def _of_photo(data: bytes, root: Path, look: Callable[[Path], Seen]) -> Seen:
+    """What comes of a look at the photo, which lies in a file for so long."""
+    with tempfile.TemporaryDirectory(prefix=PHOTO, dir=root) as folder:
+        path = Path(folder) / "photo"
+        write_atomic(path, data)
+        try:
+            return look(path)
+        except InputError as error:
+            names = {str(path): _CALLED, path.name: _CALLED}
+            raise InputError(error.message.with_values(names)) from error
 
 
 def _uncertain(read: Reading) -> list[dict[str, Any]]:

@@ -320,7 +320,7 @@ def _thinned(
     size = min(float(np.hypot(*(across[0] - across[1]))), float(np.hypot(*(across[2] - across[3]))))
     if size < 1.6 * fine:
         return gray
-    factor = 1.2 * fine / size
+    factor = max(1.2 * fine / size, 1 / min(gray.shape))
     return np.asarray(cv2.resize(gray, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA))
 
 

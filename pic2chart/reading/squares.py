@@ -143,6 +143,8 @@ def _core(squares: Floats) -> tuple[int, int, int, int]:
 
     near = cv2.blur(squares.astype(np.float32), (5, 5))
     lined = (near > 0.5 * float(near.max())).astype(np.uint8)
+    if not lined.any():
+        return 0, 0, squares.shape[1], squares.shape[0]
     _, _, stats, _ = cv2.connectedComponentsWithStats(lined, connectivity=4)
     x, y, w, h, _ = stats[1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))]
     return int(x), int(y), int(x + w), int(y + h)

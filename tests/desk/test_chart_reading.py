@@ -11,11 +11,12 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Page, expect, sync_playwright
 
-from pic2chart.desk.chart_reading import read_for_page
+from pic2chart.desk.chart_reading import glance_for_page, read_for_page
 from pic2chart.model.chart_file import chart_from_text
 from pic2chart.reading.reading_settings import ReadSettings
 from tests.helpers.chromium import chromium
 from tests.helpers.desk_page import FLAGS, running_desk
+from tests.helpers.places import SAMPLES
 from tests.helpers.squared_paper import Hand, paper_page
 from tests.helpers.stranded import stranded
 
@@ -121,3 +122,24 @@ def test_a_photo_of_knitting_becomes_a_project(page: Page, tmp_path: Path) -> No
     dialog.get_by_role("button", name="Open this chart").click()
     expect(page.locator("#work")).to_be_visible(timeout=90_000)
     expect(page.locator("body")).to_contain_text("mitten")
+
+
+@pytest.mark.network
+@pytest.mark.slow
+def test_a_photo_of_a_chart_that_is_dropped_as_a_picture_is_offered_to_be_read(page: Page) -> None:
+    page.reload()
+    page.goto(page.url.split("#")[0])
+    page.set_input_files("#choose-picture", SAMPLES / "squared-paper.jpg")
+    expect(page.locator("#notice")).to_contain_text("photo of a chart", timeout=90_000)
+    expect(page.locator("#work")).to_be_visible()
+    page.locator("#notice").get_by_role("button", name="Read the chart").click()
+    expect(page.locator("#ask .corner")).to_have_count(4, timeout=90_000)
+    page.locator("#ask").get_by_role("button", name="Leave it").click()
+
+
+def test_a_glance_tells_a_chart_from_a_picture(tmp_path: Path) -> None:
+    glances = [
+        glance_for_page((SAMPLES / name).read_bytes(), tmp_path)
+        for name in ("squared-paper.jpg", "tabby.png")
+    ]
+    assert glances == [{"chart": True}, {"chart": False}]

@@ -2,7 +2,7 @@
 // The first page: what to make and for whom, the photo for it, and the projects there are.
 
 import { $, ask, el, hideNotice, input as inputOf, notice, tell } from "./dom.js";
-import { attempt, get, image, post } from "./net.js";
+import { attempt, get, image, post, upload } from "./net.js";
 import { called, kindCards, kindOf } from "./kinds.js";
 import { sizeList } from "./making.js";
 import * as model from "./model.js";
@@ -161,6 +161,18 @@ async function begin(file, kind) {
   busy.remove();
   drop?.removeAttribute("aria-busy");
   if (started) hideNotice();
+  if (started && kind === "picture") offerReading(file);
+}
+
+/**
+ * Where the photo shows a chart on squared paper, offer to read it; else say nothing.
+ * @param {File} file
+ */
+async function offerReading(file) {
+  const { chart } = await upload("/api/reading/glance", file).catch(() => ({ chart: false }));
+  if (!chart) return;
+  const read = el("button", { type: "button", class: "button", onclick: () => { hideNotice(); readChart(file, false); } }, "Read the chart");
+  notice("This looks like a photo of a chart. Its squares can be read, stitch by stitch.", { stay: true, button: read });
 }
 
 /** @param {Card[]} projects */
