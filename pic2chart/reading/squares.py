@@ -187,7 +187,7 @@ def _core(squares: Floats) -> tuple[int, int, int, int]:
     import cv2
 
     near = cv2.blur(squares.astype(np.float32), (5, 5))
-    lined = (near > 0.5 * float(near.max())).astype(np.uint8)
+    lined = (near >= 0.5 * float(near.max())).astype(np.uint8)  # all of it where no line is seen
     _, _, stats, _ = cv2.connectedComponentsWithStats(lined, connectivity=4)
     x, y, w, h, _ = stats[1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))]
     return int(x), int(y), int(x + w), int(y + h)
