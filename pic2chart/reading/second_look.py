@@ -20,11 +20,14 @@ from pic2chart.reading.cells import Cells, Sorted
 from pic2chart.reading.chart_grid import ChartGrid
 from pic2chart.reading.chart_key import Key
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
+from pic2chart.reading.squares import beyond, seen_sides
 
 SIZE, YARNS = "size-read", "yarns-read"
 """Codes of the warnings."""
 _CLEAR = 0.5
 """Lines that are seen less than this leave the size doubtful."""
+_BEYOND = 6
+"""Squares beyond the chart in which another line leaves its size doubtful."""
 _ALIKE = 5.0
 """CIEDE2000 under which two yarns are shown in one colour."""
 _MOST_YARNS = 6
@@ -48,7 +51,16 @@ def size_findings(
         found.append(_warning(SIZE, message("heavy-lines-differ", stitches=columns, rounds=rows)))
     if grid.clearness < _CLEAR and not known:
         found.append(_warning(SIZE, message("lines-faint", share=grid.clearness)))
+    if not known and _another_line(gray, grid):
+        found.append(_warning(SIZE, message("line-beyond")))
     return _size_words(size, heavy, known), tuple(found)
+
+
+def _another_line(gray: NDArray[np.uint8], grid: ChartGrid) -> bool:
+    """Whether a line as long as the chart runs along one of its sides, some squares beyond it."""
+    span = (-_BEYOND, -_BEYOND, grid.columns + _BEYOND, grid.rows + _BEYOND)
+    chart = (_BEYOND, _BEYOND, _BEYOND + grid.columns, _BEYOND + grid.rows)
+    return any(beyond(seen_sides(gray, grid.lattice, span), chart))
 
 
 def _size_words(

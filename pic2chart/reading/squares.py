@@ -21,6 +21,11 @@ lines of words above it and the edge of the paper beside it look like its lines,
 the strips between."""
 _WEAK_LINE, _WEAK_STRIP = 0.75, 0.7
 """Strips whose rim and crossing lines are weaker than these parts of their neighbours' hold numbers."""
+_CLOSED, _END, _HIDDEN = 0.9, 0.5, 12
+"""How much is seen of a line that closes a chart and of its outermost squares, and over how many squares
+at most lines before it may be hidden."""
+_DARK, _MOSTLY = 0.75, 0.5
+"""Part of the lightest squares' grey that is dark, and the part of a strip that must be."""
 _FAINT = 0.15
 """What is fainter than this part of a good line is none."""
 
@@ -29,12 +34,13 @@ _FAINT = 0.15
 class Sides:
     """How surely a line runs along each side of the squares, 0-1, from the top left.
 
-    `upright`: [rows, columns + 1], `level`: [rows + 1, columns]; `origin`: the place (u, v) of the
-    top left corner of the first square.
+    `upright`: [rows, columns + 1], `level`: [rows + 1, columns]; `tone`: mean grey level of each
+    square [rows, columns]; `origin`: the place (u, v) of the top left corner of the first square.
     """
 
     upright: Floats
     level: Floats
+    tone: Floats
     origin: tuple[int, int]
 
     @property
@@ -59,7 +65,9 @@ def seen_sides(
     span = whole_span(within or lattice.span)
     image = fine_image(gray, lattice, span)
     upright, level = (_sides(line_map(image, axis, 1.3, FINE - 4), axis) for axis in (0, 1))
-    return Sides(upright, level, (span[0], span[1]))
+    rows, columns = image.shape[0] // FINE, image.shape[1] // FINE
+    tone = image.reshape(rows, FINE, columns, FINE).mean(axis=(1, 3))
+    return Sides(upright, level, tone, (span[0], span[1]))
 
 
 def _sides(strength: Maps, axis: int) -> Floats:
@@ -100,7 +108,44 @@ def chart_box(
         if (left, top, right, bottom) == box:
             break
         box = (left, top, right, bottom)
-    return _without_numbers(sides, box, columns, rows)
+    return _to_last_line(sides, _without_numbers(sides, box, columns, rows), (columns, rows))
+
+
+def _to_last_line(
+    sides: Sides, box: tuple[int, int, int, int], size: tuple[int | None, int | None]
+) -> tuple[int, int, int, int]:
+    """The box moved out over strips of dark squares, whose lines do not show, to a line that ends them."""
+    dark = sides.tone < _DARK * np.percentile(sides.tone[box[1] : box[3], box[0] : box[2]], 90)
+    ends = list(box)
+    for side, strips in enumerate(beyond(sides, box)):
+        axis, step = side % 2, 1 if side > 1 else -1
+        across = dark[box[1] : box[3]] if axis == 0 else dark[:, box[0] : box[2]].T
+        hidden = across.mean(axis=0) >= _MOSTLY
+        strip = box[side] - (step < 0) + step * np.arange(strips)
+        if size[axis] is None and hidden[strip].all():
+            ends[side] += step * strips
+    return ends[0], ends[1], ends[2], ends[3]
+
+
+def beyond(sides: Sides, box: tuple[int, int, int, int]) -> tuple[int, int, int, int]:
+    """How many strips lie at the left, top, right and bottom between a box and a further line that is as
+    long as its side, no longer and no shorter; 0 without one."""
+    return (
+        _closing(sides.upright.T[: box[0] + 1][::-1], box[1], box[3]),
+        _closing(sides.level[: box[1] + 1][::-1], box[0], box[2]),
+        _closing(sides.upright.T[box[2] :], box[1], box[3]),
+        _closing(sides.level[box[3] :], box[0], box[2]),
+    )
+
+
+def _closing(lines: Floats, first: int, last: int) -> int:
+    """Which of the lines [lines, squares along them] after line 0 ends at those squares, the last one."""
+    # A lattice that no lines held may have slipped by a square there.
+    near = np.pad(lines[: _HIDDEN + 1], ((0, 0), (2, 2)))
+    whole = near[:, first + 2 : last + 2].mean(axis=1) >= _CLOSED
+    inside = near[:, [first + 2, last + 1]].min(axis=1) >= _END
+    outside = near[:, [first, last + 3]].max(axis=1) < _END
+    return int(np.flatnonzero(whole & inside & outside)[1:].max(initial=0))
 
 
 def _without_numbers(
@@ -142,9 +187,7 @@ def _core(squares: Floats) -> tuple[int, int, int, int]:
     import cv2
 
     near = cv2.blur(squares.astype(np.float32), (5, 5))
-    lined = (near > 0.5 * float(near.max())).astype(np.uint8)
-    if not lined.any():
-        return 0, 0, squares.shape[1], squares.shape[0]
+    lined = (near >= 0.5 * float(near.max())).astype(np.uint8)  # all of it where no line is seen
     _, _, stats, _ = cv2.connectedComponentsWithStats(lined, connectivity=4)
     x, y, w, h, _ = stats[1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))]
     return int(x), int(y), int(x + w), int(y + h)

@@ -16,6 +16,7 @@ from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
 from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import distinct_colours
+from pic2chart.reading.squares import Sides, beyond, chart_box
 from tests.helpers.drawn_charts import drawn_chart
 from tests.helpers.photograph import CLEAN, jpeg_bytes, photograph
 from tests.helpers.squared_paper import Hand, paper_page
@@ -108,6 +109,32 @@ def test_numbers_beside_a_chart_are_no_squares_of_it(tmp_path, seed, size):
     drawn = drawn_chart(seed, "screen")
     assert drawn.yarn.shape == size
     assert read_photo(saved(drawn.page, tmp_path)).chart.stitches.shape == size
+
+
+def hidden_rounds(tone: float) -> Sides:
+    """12 × 20 squares with lines about all but the uppermost four rounds, which one last line ends."""
+    upright, level = np.zeros((30, 23)), np.zeros((31, 22))
+    upright[9:25, 5:18] = level[9:26, 5:17] = level[5, 5:17] = 1
+    shade = np.full((30, 22), 200.0)
+    shade[5:9, 5:17] = tone
+    return Sides(upright, level, shade, (0, 0))
+
+
+def test_rounds_in_dark_yarn_whose_lines_do_not_show_are_part_of_the_chart():
+    assert chart_box(hidden_rounds(60)) == (5, 5, 17, 25)
+    assert chart_box(hidden_rounds(60), rows=16) == (5, 9, 17, 25)
+    # Light squares would show their lines: what lies beyond is none of the chart, but told.
+    paper = hidden_rounds(200)
+    assert chart_box(paper) == (5, 9, 17, 25)
+    assert beyond(paper, (5, 9, 17, 25)) == (0, 4, 0, 0)
+    # The edge of the paper is no last line: it goes on beside the chart.
+    paper.level[5] = 1
+    assert beyond(paper, (5, 9, 17, 25)) == (0, 0, 0, 0)
+
+
+def test_the_dark_rounds_of_a_sheet_are_not_lost(tmp_path):
+    drawn = drawn_chart(302, "sheet")
+    assert read_photo(saved(drawn.page, tmp_path)).chart.stitches.shape == drawn.yarn.shape
 
 
 def test_yarns_that_only_marks_tell_apart_have_colours_of_their_own():

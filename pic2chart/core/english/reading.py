@@ -77,6 +77,10 @@ READING = {
         "column may be missing, or squares may be split."
     ),
     "lines-faint": ("Only {share:.0%} of the lines are clearly seen, so the size may be wrong."),
+    "line-beyond": (
+        "Beside the chart runs another line as long as the chart itself: rows or columns between may "
+        "be missing."
+    ),
     "bare-rim": ("At the {side}, {what} of {yarn} alone: it may be paper beside the chart."),
     "rim-columns": "{count:column}",
     "rim-rows": "{count:row}",
