@@ -108,7 +108,7 @@ Mark = Boxes | Lines | Paths | Stamps | Label | Raster
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Made:
+class MarkStream:
     """Marks that are made anew whenever they are gone through, and let go one by one.
 
     A fabric of a million stitches has several million strokes, more than memory should hold.
@@ -124,7 +124,7 @@ class Made:
 class Sheet:
     """A page to be written: size in mm, marks in painting order, and words for screen readers.
 
-    The marks are a tuple, but for whole fabrics: there they are `Made`.
+    The marks are a tuple, but for whole fabrics, which have a `MarkStream`.
     """
 
     width: float

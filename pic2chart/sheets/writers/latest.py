@@ -9,22 +9,22 @@ from pic2chart.sheets.marks.page import Point
 _MOST = 16
 """Paths that are remembered: marks that share theirs stand close together in a sheet."""
 
-Made = TypeVar("Made")
-Lines = tuple[tuple[Point, ...], ...]
+_Kept = TypeVar("_Kept")
+_Paths = tuple[tuple[Point, ...], ...]
 
 
-class Latest(Generic[Made]):
+class Latest(Generic[_Kept]):
     """By the paths themselves, which are held as long as they are remembered."""
 
     def __init__(self) -> None:
-        self._kept: dict[int, tuple[Lines, Made]] = {}
+        self._kept: dict[int, tuple[_Paths, _Kept]] = {}
 
-    def get(self, paths: Lines) -> Made | None:
+    def get(self, paths: _Paths) -> _Kept | None:
         """What was made of these very paths; None when that is not known."""
         found = self._kept.get(id(paths))
         return None if found is None else found[1]
 
-    def keep(self, paths: Lines, made: Made) -> Made:
+    def keep(self, paths: _Paths, made: _Kept) -> _Kept:
         """Remember it, and forget the oldest."""
         if len(self._kept) == _MOST:
             del self._kept[next(iter(self._kept))]
