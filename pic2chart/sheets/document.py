@@ -101,15 +101,21 @@ def thing_files(thing: Thing, settings: SheetSettings) -> Files:
     request = SheetRequest.of(_prepared(thing, settings), settings)
     files: Files = {}
     if settings.wants("chart") or settings.wants("strands"):
-        pages, taught = _pages(request)
-        files[f"{thing.stem}.pdf"] = _pdf(request, pages)
-        files |= _strands(thing.stem, [request.english.sheet(sheet) for sheet in taught])
+        files |= _document(request)
     for part in PARTS:
         if settings.wants(part) and part in _MAKERS:
             files |= _MAKERS[part](request)
     if settings.shelf is not None:
         files |= _colourways(request)
     return files
+
+
+def _document(request: SheetRequest) -> Files:
+    """The PDF, and its strand sheet page by page. Its pages are let go when this is done."""
+    pages, taught = _pages(request)
+    stem = request.thing.stem
+    pdf: Files = {f"{stem}.pdf": _pdf(request, pages)}
+    return pdf | _strands(stem, [request.english.sheet(sheet) for sheet in taught])
 
 
 @dataclass(frozen=True, slots=True)

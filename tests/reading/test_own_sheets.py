@@ -108,10 +108,11 @@ def test_a_code_moves_nothing_and_covers_nothing():
     pages = document_pages(thing_of_chart(chart, "dog"), SheetSettings(only=("chart",)))
     plain = [page.sheet for page in pages]
     coded = with_codes(plain, [page.charts for page in pages], {chart.title: chart})
-    more = [sheet.marks[len(bare.marks) :] for sheet, bare in zip(coded, plain, strict=True)]
+    before, after = ([tuple(sheet.marks) for sheet in sheets] for sheets in (plain, coded))
+    more = [now[len(bare) :] for now, bare in zip(after, before, strict=True)]
+    assert [now[: len(bare)] for now, bare in zip(after, before, strict=True)] == before
     assert sum(map(len, more)) == 1
-    for sheet, bare, marks in zip(coded, plain, more, strict=True):
-        assert sheet.marks[: len(bare.marks)] == bare.marks
+    for bare, marks in zip(plain, more, strict=True):
         for code in marks:
             boxes = np.array(code.boxes)
             low, high = boxes[:, :2].min(axis=0), (boxes[:, :2] + boxes[:, 2:]).max(axis=0)

@@ -12,13 +12,15 @@ from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import islice, takewhile
+from itertools import chain, islice, pairwise, takewhile
 from typing import Literal
 
+import numpy as np
+
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
-from pic2chart.model.measure import stretches
-from pic2chart.sheets.fabric.strokes import GROUND, FabricFrame, deep_marks, yarn_marks
-from pic2chart.sheets.marks.page import Boxes, Mark, Point, Sheet, Style, clean
+from pic2chart.model.measure import Floats, stretches
+from pic2chart.sheets.fabric.strokes import FabricFrame, ground_marks, yarn_marks
+from pic2chart.sheets.marks.page import Mark, MarkStream, Point, Sheet, clean
 from pic2chart.stranding.strands import Strands, plan_strands
 
 Drape = Literal["tight", "loose"]
@@ -56,39 +58,52 @@ class Strand:
 def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = None) -> Sheet:
     """The wrong side of the fabric at its true size, seen from behind."""
     frame = FabricFrame.of(chart, back=True)
-    width, height = frame.size
-    ground = Boxes(((0.0, 0.0, width, height),), Style(fill=GROUND), "ground")
-    marks: list[Mark] = [ground, *deep_marks(frame)]
-    for r in range(chart.round_count):
-        marks += bump_marks(frame, r)
-    by_round: dict[int, list[Strand]] = {}
+    planned = plan or plan_strands(chart)
+    found = _stretches(chart)
     rungs: dict[int, list[Catch]] = {}
     for rung in chart.rungs:
         rungs.setdefault(rung.round, []).append(rung)
-    for strand in strands_of(chart, plan or plan_strands(chart)):
-        by_round.setdefault(strand.round, []).append(strand)
-    for r in sorted(by_round):
-        marks += strand_marks(frame, r, by_round[r], drape)
-        marks += ladder_marks(frame, rungs.get(r, ()))
+
+    def made() -> Iterator[Mark]:
+        yield from ground_marks(frame)
+        for r in range(chart.round_count):
+            yield from bump_marks(frame, r)
+        for strands in _by_round(chart, planned, found):
+            r = strands[0].round
+            yield from strand_marks(frame, r, strands, drape)
+            yield from ladder_marks(frame, rungs.get(r, ()))
+
     ladders = f", and {len(chart.construction.ladders)} ladders" if rungs else ""
     words = (
         f"The back of the fabric, {chart.stitch_count} stitches by {chart.round_count}, with "
-        f"{sum(map(len, by_round.values()))} strands and {len(chart.catches)} catches{ladders}."
+        f"{len(found)} strands and {len(chart.catches)} catches{ladders}."
     )
-    return Sheet(width, height, clean(chart.title), words, tuple(marks))
+    return Sheet(*frame.size, clean(chart.title), words, MarkStream(made))
 
 
 def strands_of(chart: Chart, plan: Strands) -> list[Strand]:
     """Every strand between two places where its yarn is knitted or caught, under before over."""
-    held = (*chart.catches, *chart.rungs)
-    caught = {(c.round, c.stitch, c.yarn) for c in held}
-    columns = [row.nonzero()[0].tolist() for row in chart.stitches != NO_STITCH]
-    closed = chart.closed.tolist()
-    found = [
-        _strand(chart, plan, (columns[r], closed[r]), caught, (r, place, length, yarn))
-        for r, _, place, length, yarn in stretches(chart.stitches, chart.closed, held).rows()
-    ]
-    return sorted(found, key=lambda s: (s.round, s.level, s.start))
+    return list(chain.from_iterable(_by_round(chart, plan, _stretches(chart))))
+
+
+def _stretches(chart: Chart) -> Floats:
+    return stretches(chart.stitches, chart.closed, (*chart.catches, *chart.rungs))
+
+
+def _by_round(chart: Chart, plan: Strands, found: Floats) -> Iterator[list[Strand]]:
+    """The strands of one round after another, those that have none left out, under before over."""
+    caught = {(c.round, c.stitch, c.yarn) for c in (*chart.catches, *chart.rungs)}
+    starts = np.searchsorted(found.round, np.arange(chart.round_count + 1)).tolist()
+    for r, (first, past) in enumerate(pairwise(starts)):
+        if first == past:
+            continue
+        live = (chart.stitches[r] != NO_STITCH).nonzero()[0].tolist()
+        around = live, chart.closes(r)
+        parts = (part[first:past].tolist() for part in (found.place, found.length, found.yarn))
+        strands = [
+            _strand(chart, plan, around, caught, (r, *row)) for row in zip(*parts, strict=True)
+        ]
+        yield sorted(strands, key=lambda s: (s.level, s.start))
 
 
 def _strand(

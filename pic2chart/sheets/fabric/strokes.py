@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Self
 
 from pic2chart.core.colour import parse_hex
 from pic2chart.model.chart import Chart
-from pic2chart.sheets.marks.page import Boxes, Mark, Paths, Point, Sheet, Style, clean
+from pic2chart.sheets.marks.page import Boxes, Mark, MarkStream, Paths, Point, Sheet, Style, clean
 
 # Fabric drawn with strokes: what front and back share. One stroke is a bit of yarn with its shade.
 #
@@ -81,10 +81,11 @@ def yarn_marks(paths: Strokes, colour: str, width: float, name: str) -> list[Mar
     ]
 
 
-def deep_marks(frame: FabricFrame) -> list[Mark]:
-    """The deep shade behind the stitches of each yarn, where there is a stitch."""
-    marks: list[Mark] = []
+def ground_marks(frame: FabricFrame) -> list[Mark]:
+    """The ground, and on it the deep shade behind the stitches of each yarn."""
     width, height = frame.stitch
+    ground = Boxes(((0.0, 0.0, *frame.size),), Style(fill=GROUND), "ground")
+    marks: list[Mark] = [ground]
     for index, yarn in enumerate(frame.chart.yarns):
         boxes = []
         for r, row in enumerate(frame.chart.stitches):
@@ -133,13 +134,14 @@ _WIDTH = 0.42
 def front_lines(chart: Chart) -> Sheet:
     """The right side of the fabric at its true size, as a drawing that stays sharp at any size."""
     frame = FabricFrame.of(chart, back=False)
-    width, height = frame.size
-    ground = Boxes(((0.0, 0.0, width, height),), Style(fill=GROUND), "ground")
-    marks: list[Mark] = [ground, *deep_marks(frame)]
-    for r in range(chart.round_count):
-        marks += stitch_marks(frame, r)
+
+    def made() -> Iterator[Mark]:
+        yield from ground_marks(frame)
+        for r in range(chart.round_count):
+            yield from stitch_marks(frame, r)
+
     words = f"The front of the fabric, {chart.stitch_count} stitches by {chart.round_count}."
-    return Sheet(width, height, clean(chart.title), words, tuple(marks))
+    return Sheet(*frame.size, clean(chart.title), words, MarkStream(made))
 
 
 def stitch_marks(frame: FabricFrame, r: int) -> list[Mark]:

@@ -5,6 +5,7 @@ All geometry is settled here once; a writer (SVG, PDF) only translates. Marks ar
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -106,15 +107,31 @@ class Label:
 Mark = Boxes | Lines | Paths | Stamps | Label | Raster
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class MarkStream:
+    """Marks that are made anew whenever they are gone through, and let go one by one.
+
+    A fabric of a million stitches has several million strokes, more than memory should hold.
+    """
+
+    make: Callable[[], Iterator[Mark]]
+
+    def __iter__(self) -> Iterator[Mark]:
+        return self.make()
+
+
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A page to be written: size in mm, marks in painting order, and words for screen readers."""
+    """A page to be written: size in mm, marks in painting order, and words for screen readers.
+
+    The marks are a tuple, but for whole fabrics, which have a `MarkStream`.
+    """
 
     width: float
     height: float
     title: str
     description: str
-    marks: tuple[Mark, ...]
+    marks: Iterable[Mark]
 
 
 def clean(text: str) -> str:

@@ -31,6 +31,7 @@ from pic2chart.sheets.marks.page import (
 )
 from pic2chart.sheets.marks.printed import shown
 from pic2chart.sheets.marks.type_files import BOLD, REGULAR, type_file
+from pic2chart.sheets.writers.latest import Latest
 
 # A chart as an indexed PNG, one pixel a stitch: top of the picture = last round.
 
@@ -82,7 +83,7 @@ def sheet_png(sheet: Sheet, px_per_mm: float = 6.0) -> bytes:
     finer = next((f for f in range(_FINER, 1, -1) if width * height * f * f <= _FINE_PIXELS), 1)
     fine = np.full((height * finer, width * finer, 3), 255, np.uint8)
     scale = (fine.shape[1] / sheet.width, fine.shape[0] / sheet.height)
-    known: dict[int, Polylines] = {}
+    known: Latest[Polylines] = Latest()
     for mark in sheet.marks:
         _paint(fine, mark, scale, known)
     return png_bytes(
@@ -90,7 +91,7 @@ def sheet_png(sheet: Sheet, px_per_mm: float = 6.0) -> bytes:
     )
 
 
-def _paint(fine: Pixels, mark: Mark, scale: Factors, known: dict[int, Polylines]) -> None:
+def _paint(fine: Pixels, mark: Mark, scale: Factors, known: Latest[Polylines]) -> None:
     if isinstance(mark, Raster):
         _raster(fine, mark, scale)
     elif isinstance(mark, Label):
@@ -151,17 +152,16 @@ def _boxes(fine: Pixels, mark: Boxes, scale: Factors) -> None:
 
 
 def _strokes(
-    fine: Pixels, mark: Lines | Paths | Stamps, scale: Factors, known: dict[int, Polylines]
+    fine: Pixels, mark: Lines | Paths | Stamps, scale: Factors, known: Latest[Polylines]
 ) -> None:
     """Polylines, filled and then stroked; those that several marks share are worked out once."""
     import cv2
 
-    if isinstance(mark, Paths) and id(mark.paths) in known:
-        lines = known[id(mark.paths)]
-    else:
+    lines = known.get(mark.paths) if isinstance(mark, Paths) else None
+    if lines is None:
         lines = _all_places(_polylines(mark), scale)
         if isinstance(mark, Paths):
-            known[id(mark.paths)] = lines
+            known.keep(mark.paths, lines)
     closed = (
         mark.closed if isinstance(mark, Paths) else isinstance(mark, Stamps) and mark.shape.closed
     )

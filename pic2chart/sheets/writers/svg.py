@@ -30,6 +30,7 @@ from pic2chart.sheets.marks.page import (
     text_width,
 )
 from pic2chart.sheets.marks.type_files import foreign
+from pic2chart.sheets.writers.latest import Latest
 
 FONTS = "Roboto, Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 _UNITS = 100
@@ -57,14 +58,16 @@ def sheet_svg(sheet: Sheet, chart: Chart | None = None) -> str:
 
 def _marks(marks: Iterable[Mark]) -> Iterator[str]:
     """The marks in order; strokes along the same paths name the paths once and use them again."""
-    known: dict[int, str] = {}
+    known: Latest[str] = Latest()
+    count = 0
     for mark in marks:
         if not isinstance(mark, Paths):
             yield _mark(mark)
             continue
-        name = known.get(id(mark.paths))
+        name = known.get(mark.paths)
         if name is None:
-            name = known[id(mark.paths)] = f"p{len(known) + 1}"
+            count += 1
+            name = known.keep(mark.paths, f"p{count}")
             yield f'<defs><path id="{name}" d="{_path(mark)}"/></defs>'
         yield f'<use href="#{name}"{_class(mark.name)}{_style(mark.style)}/>'
 
