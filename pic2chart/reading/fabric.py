@@ -53,6 +53,9 @@ _BROAD, _NEARLY_ALL = -0.3, 0.7
 _FLAT, _MOST_FLAT, _FLATTER = -0.7, 0.3, 2.5
 """How flat yarn lies along rounds in crochet, and how much of the lean it has there at the least, whole
 and against the stitches'."""
+_ELSEWHERE, _OFF_LATTICE = 0.75, 0.2
+"""Share of the stitches' part of the lean that another wave may have which is no sum of whole stitches
+and rounds, and how far off such sums it is then, in stitches and rounds."""
 _RIVAL, _LYING, _ALIKE = 0.6, 0.95, 0.08
 """Share of the best from which another count, and a fabric whose yarn lies along its rounds, are as
 likely; and how near waves are that count the same stitches."""
@@ -128,7 +131,24 @@ def _is_other(found: list[Judged], best: Chosen, chosen: Chosen) -> bool:
         one.steep < _FLAT and one.mirrored > max(_MOST_FLAT, _FLATTER * best.judged.mirrored)
         for one in found
     )
-    return other or flat or not is_stocking_stitch(chosen.judged, chosen.followed)
+    return (
+        other
+        or flat
+        or any(_is_elsewhere(one, chosen) for one in found)
+        or not is_stocking_stitch(chosen.judged, chosen.followed)
+    )
+
+
+def _is_elsewhere(one: Judged, chosen: Chosen) -> bool:
+    """Whether a wave as strong as the stitches' is no sum of stitches and rounds.
+
+    The right and the wrong side by turns, as in garter and moss stitch, have waves of two rounds or
+    stitches, and a diagonal of theirs may pass for the stitches'.
+    """
+    if one.mirrored < _ELSEWHERE * chosen.judged.mirrored:
+        return False
+    sums = one.view.across @ np.linalg.inv(chosen.followed.waves)
+    return bool((np.abs(sums - np.rint(sums)) > _OFF_LATTICE).any())
 
 
 def is_stocking_stitch(judged: Judged, followed: Followed) -> bool:

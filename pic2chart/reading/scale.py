@@ -54,6 +54,9 @@ _ALIKE = 0.05
 _COIN_PX, _COIN_OFF = 0.3, 0.008
 """How far a coin's edge is found off on one side, px; and off all around, relative: its face lies some
 2 mm above the table, and its shadow touches it (measured)."""
+_COIN_LEAN, _COIN_STRAY = 0.003, 4.0
+"""What is added for every degree of lean that its edge tells, which may be half of the true one, and
+for how far the edge strays over its radius, which tells of a shadow taken for it (measured)."""
 _MOST_UNSURE, _AROUND_COIN_MM = 0.03, 80.0
 """Relative uncertainty of the scale, so far from a coin, from which it is refused."""
 _GAME_CARD_MM = (88.0, 63.0)
@@ -155,10 +158,12 @@ def _by_coin(photo: Picture, diameter: float) -> Scale:
     off = max(coin.off, _COIN_PX)
     camera = fit_camera_to_coin(coin.outline[::10], diameter, photo.rgb.shape, off)
     around = np.array([[1, 0], [0, 1], [-1, 0], [0, -1]]) * _AROUND_COIN_MM
-    unsure = float(np.median([camera.uncertainty_at(place) for place in around]))
+    seen = np.hypot(_COIN_LEAN * camera.tilt, _COIN_STRAY * coin.off / coin.radii[0])
+    unsure = float(np.hypot(np.median([camera.uncertainty_at(place) for place in around]), seen))
     if unsure > _MOST_UNSURE:
         raise InputError(message("coin-leans", file=photo.name, share=unsure))
-    return Scale(camera.to_mm, camera=camera, length_uncertainty=_COIN_OFF, coin=coin)
+    within = float(np.hypot(_COIN_OFF, seen))
+    return Scale(camera.to_mm, camera=camera, length_uncertainty=within, coin=coin)
 
 
 def points_in(text: str, count: int, name: str, photo: Picture) -> Floats:

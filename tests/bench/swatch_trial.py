@@ -151,4 +151,5 @@ if __name__ == "__main__":
         for number in range(asked.first, asked.first + count):
             out.append((flat_told if asked.flat else told_of)(made(number), number))
             print(_line(number, out[-1]), flush=True)
-    _sum(*both)
+    if both[0]:
+        _sum(*both)

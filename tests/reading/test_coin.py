@@ -76,6 +76,17 @@ def test_a_swatch_beside_a_coin_is_measured(tmp_path):
     assert found.overlay[:2] == b"\xff\xd8"
 
 
+@pytest.mark.slow
+def test_what_is_stated_holds_where_a_photo_with_a_coin_leans():
+    for seed, tilt in ((1, 8.0), (3, 10.0)):
+        photo, project = photo_of(coin_scene(SMALL, ONE_EURO_MM, seed), seed, tilt)
+        scale = find_scale(loaded(photo), GaugeSettings(coin_mm=ONE_EURO_MM))
+        marks = np.array([[30.0, 30.0], [50.0, 30.0], [30.0, 50.0]]) * PER_MM
+        found = projected(scale.to_mm, projected(project, marks))
+        lengths = np.linalg.norm(found[1:] - found[0], axis=1)
+        assert lengths == pytest.approx(20.0, rel=2 * scale.uncertainty_at(found[0]))
+
+
 def test_no_coin_and_two_coins_are_refused_in_their_own_words():
     settings = GaugeSettings(coin_mm=ONE_EURO_MM)
     bare = photo_of(coin_scene(SMALL, ONE_EURO_MM, 1, coins=0), 1)[0]

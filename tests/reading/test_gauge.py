@@ -26,7 +26,7 @@ from pic2chart.reading.swatch_photo import measure_swatch
 from tests.bench.swatch_trial import flat_view
 from tests.helpers.fabrics import CARD_MM, PER_MM, STRUCTURES, Swatch, scene
 from tests.helpers.gauge_trial import LEVELS, trial
-from tests.helpers.loops import random_knit
+from tests.helpers.loops import random_knit, random_other
 from tests.helpers.photograph import jpeg_bytes, photograph
 
 counted = cache(trial)
@@ -217,6 +217,15 @@ def flat(kind: str, number: int, **changes: object):
     """A swatch seen from above, in grey at PER_MM of the reading, and the count of its stitches."""
     knit = replace(random_knit(number), kind=kind, **changes)
     return flat_view(knit, number)[0], knit.gauge
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", [109, 181])
+def test_the_diagonals_of_garter_are_not_taken_for_stitches(number):
+    knit = random_other(number)
+    assert knit.kind == "garter"
+    gray = flat_view(knit, number)[0]
+    assert find_fabric(gray, np.ones(gray.shape, bool)) == "other-stitch"
 
 
 @pytest.mark.parametrize(
