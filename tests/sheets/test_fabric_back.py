@@ -18,6 +18,7 @@ from pic2chart.model.measure import stretches
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.fabric.back import fabric_back, strands_of
 from pic2chart.sheets.fabric.strokes import front_lines
+from pic2chart.sheets.marks import page
 from pic2chart.sheets.marks.page import Boxes, Label, Paths, Sheet
 from pic2chart.sheets.sheet_settings import LARGE_PRINT, SheetLook
 from pic2chart.sheets.strands.strand_sheet import rounds_to_teach, strand_sheets
@@ -175,6 +176,19 @@ def test_the_svg_of_a_fabric_is_whole_and_repeats_no_path():
         assert len(used) == 3 * len(named)  # edge, body, light
         shapes = [p.get("d") for p in root.iter(f"{SVG}path") if p.get("id")]
         assert len(shapes) == len(set(shapes))
+
+
+def test_a_large_fabric_s_marks_come_again_for_every_writer(monkeypatch):
+    chart = picture(["AABBBBAA", "ABBBABBA"] * 3)
+    kept = [fabric_back(chart), front_lines(chart)]
+    monkeypatch.setattr(page, "_KEPT", 0)
+    streamed = [fabric_back(chart), front_lines(chart)]
+    for one, other in zip(kept, streamed, strict=True):
+        assert isinstance(one.marks, tuple)
+        assert not isinstance(other.marks, tuple)
+        for _ in range(2):
+            assert sheet_svg(one) == sheet_svg(other)
+            assert sheet_png(one, 6.0) == sheet_png(other, 6.0)
 
 
 def test_a_picture_too_large_is_refused():

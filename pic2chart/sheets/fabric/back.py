@@ -20,7 +20,7 @@ import numpy as np
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.measure import Floats, stretches
 from pic2chart.sheets.fabric.strokes import FabricFrame, ground_marks, yarn_marks
-from pic2chart.sheets.marks.page import Mark, MarkStream, Point, Sheet, clean
+from pic2chart.sheets.marks.page import Mark, Point, Sheet, clean, fabric_marks
 from pic2chart.stranding.strands import Strands, plan_strands
 
 Drape = Literal["tight", "loose"]
@@ -78,7 +78,7 @@ def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = Non
         f"The back of the fabric, {chart.stitch_count} stitches by {chart.round_count}, with "
         f"{len(found)} strands and {len(chart.catches)} catches{ladders}."
     )
-    return Sheet(*frame.size, clean(chart.title), words, MarkStream(made))
+    return Sheet(*frame.size, clean(chart.title), words, fabric_marks(made, chart.stitches.size))
 
 
 def strands_of(chart: Chart, plan: Strands) -> list[Strand]:

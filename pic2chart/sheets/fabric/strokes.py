@@ -8,7 +8,7 @@ from typing import Self
 
 from pic2chart.core.colour import parse_hex
 from pic2chart.model.chart import Chart
-from pic2chart.sheets.marks.page import Boxes, Mark, MarkStream, Paths, Point, Sheet, Style, clean
+from pic2chart.sheets.marks.page import Boxes, Mark, Paths, Point, Sheet, Style, clean, fabric_marks
 
 # Fabric drawn with strokes: what front and back share. One stroke is a bit of yarn with its shade.
 #
@@ -141,7 +141,7 @@ def front_lines(chart: Chart) -> Sheet:
             yield from stitch_marks(frame, r)
 
     words = f"The front of the fabric, {chart.stitch_count} stitches by {chart.round_count}."
-    return Sheet(*frame.size, clean(chart.title), words, MarkStream(made))
+    return Sheet(*frame.size, clean(chart.title), words, fabric_marks(made, chart.stitches.size))
 
 
 def stitch_marks(frame: FabricFrame, r: int) -> list[Mark]:

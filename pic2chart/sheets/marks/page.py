@@ -120,6 +120,15 @@ class MarkStream:
         return self.make()
 
 
+_KEPT = 20_000
+"""Stitches of a fabric whose marks are kept for the next writer, up to some 70 MB."""
+
+
+def fabric_marks(make: Callable[[], Iterator[Mark]], stitches: int) -> Iterable[Mark]:
+    """The marks of a fabric of so many stitches: kept, or made anew each time where they are many."""
+    return tuple(make()) if stitches <= _KEPT else MarkStream(make)
+
+
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """A page to be written: size in mm, marks in painting order, and words for screen readers.
