@@ -282,10 +282,13 @@ def _blur_rows(values: Floats, sigma: float) -> Floats:
     bell = _bell(reach, sigma)
     padded = _mirrored(values, reach)
     out = bell[reach] * values
+    both = np.empty_like(out)
     width = values.shape[1]
     for step in range(reach):
         ahead = padded[:, 2 * reach - step : 2 * reach - step + width]
-        out += bell[step] * (padded[:, step : step + width] + ahead)
+        np.add(padded[:, step : step + width], ahead, out=both)
+        both *= bell[step]
+        out += both
     return np.asarray(out)
 
 
