@@ -53,7 +53,7 @@ _BROAD, _NEARLY_ALL = -0.3, 0.7
 _FLAT, _MOST_FLAT, _FLATTER = -0.7, 0.3, 2.5
 """How flat yarn lies along rounds in crochet, and how much of the lean it has there at the least, whole
 and against the stitches'."""
-_ELSEWHERE, _OFF_LATTICE = 0.75, 0.2
+_ELSEWHERE, _OFF_LATTICE, _SURELY_UP = 0.75, 0.2, 0.6
 """Share of the stitches' part of the lean that another wave may have which is no sum of whole stitches
 and rounds, and how far off such sums it is then, in stitches and rounds."""
 _RIVAL, _LYING, _ALIKE = 0.6, 0.95, 0.08
@@ -143,9 +143,11 @@ def _is_elsewhere(one: Judged, chosen: Chosen) -> bool:
     """Whether a wave as strong as the stitches' is no sum of stitches and rounds.
 
     The right and the wrong side by turns, as in garter and moss stitch, have waves of two rounds or
-    stitches, and a diagonal of theirs may pass for the stitches'.
+    stitches, and a diagonal of theirs may pass for the stitches'; it slants, where the legs of tight
+    stitches in a small pattern, whose colours have such waves too, stand upright.
     """
-    if one.mirrored < _ELSEWHERE * chosen.judged.mirrored:
+    weak = one.mirrored < _ELSEWHERE * chosen.judged.mirrored
+    if weak or chosen.judged.steep > _SURELY_UP:
         return False
     sums = one.view.across @ np.linalg.inv(chosen.followed.waves)
     return bool((np.abs(sums - np.rint(sums)) > _OFF_LATTICE).any())
