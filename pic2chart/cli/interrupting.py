@@ -1,9 +1,9 @@
 """One interrupt ends a command, whatever it is doing.
 
 Python raises KeyboardInterrupt between two steps of its own: not while compiled code runs, and where
-a library is called back from such code, it is lost with a traceback. So
-one that is lost ends the process, and a thread waits for the signal too and ends it if nothing else
-has. Files are written whole or not at all, whenever a process ends.
+a library is called back from such code, it is lost with a traceback. So one that is lost ends the
+process, and a thread waits for the signal too and ends it if nothing else has. Files are written whole
+or not at all, whenever a process ends.
 """
 
 from __future__ import annotations

@@ -292,17 +292,9 @@ class _Dual:
         A set of yarns that was not tried has the bound of its lap; the sets that come out are solved
         exactly, until none comes out that was not.
         """
-        run, values = self.run, np.empty(len(self.rows))
+        run = self.run
         if run.choice.sets.size == 1:
-            kernels.best_rounds(
-                self.rows,
-                self.carried_set,
-                grid,
-                run.constraints,
-                run.choice,
-                run.workspace,
-                values,
-            )
+            values = self._best_rounds(grid)
             return float(values.sum() + run.choice.hold.sum())
         bounds = run.set_bounds(self.rows, grid)
         inside = (run.choice.subsets[None, :] & ~run.choice.sets[:, None]) == 0
@@ -312,19 +304,18 @@ class _Dual:
             self.carried_set, least = cheapest_sets(run, node)
             if exact[at, self.carried_set].all():
                 break
-            kernels.best_rounds(
-                self.rows,
-                self.carried_set,
-                grid,
-                run.constraints,
-                run.choice,
-                run.workspace,
-                values,
-            )
-            node[at, self.carried_set] = values
+            node[at, self.carried_set] = self._best_rounds(grid)
             exact[at, self.carried_set] = True
             _, least = cheapest_sets(run, node)
         return least
+
+    def _best_rounds(self, grid: round_data.GridCosts) -> Floats64:
+        """Every round at its best with the yarns it carries, in place: its least cost, [R]."""
+        run, values = self.run, np.empty(len(self.rows))
+        kernels.best_rounds(
+            self.rows, self.carried_set, grid, run.constraints, run.choice, run.workspace, values
+        )
+        return values
 
     def better(self, best: Solution, step: int) -> Solution:
         """The better of `best` and the rounds' copy, settled by the solver every few steps."""
