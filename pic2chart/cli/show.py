@@ -32,6 +32,8 @@ MOST_ALIKE = 3
 MOST_OF_A_RULE = 100
 """The same where all are shown: nobody reads more of one kind, and thousands take minutes to print."""
 MOST_STRANDS = 8
+MOST_PAIRS = 8
+"""Pairs of yarns in one round that are written out, the nearest in lightness first."""
 
 
 def status(findings: Iterable[Finding]) -> int:
@@ -65,7 +67,7 @@ def show(
         console.print(Text(size_words(report)))
         section(console, "Yarns", _yarns(report, console.color_system is not None))
         if report.pairs:
-            section(console, f"Together in a {_one_round(report)}", _pairs(report))
+            _show_pairs(console, report)
         section(console, "On the needles", _knitting(report))
         _show_strands(console, report.strands)
         for remark in report.remarks:
@@ -130,17 +132,21 @@ def _yarns(report: Report, coloured: bool) -> Table:
     return table
 
 
-def _pairs(report: Report) -> Table:
+def _show_pairs(console: Console, report: Report) -> None:
+    """The yarns that meet in a round; of many the nearest in lightness."""
     word = _one_round(report)
     table = new_table("<", ">", ">", ">")
-    for pair in report.pairs:
+    for pair in report.pairs[:MOST_PAIRS]:
         table.add_row(
             Text(one_line(f"{pair.first} and {pair.second}")),
             Text(many(pair.rounds, word)),
             Text(f"lightness differs by {pair.delta_L:.0f} L*"),
             Text(f"contrast {pair.contrast:.1f} : 1"),
         )
-    return table
+    section(console, f"Together in a {word}", table)
+    if rest := len(report.pairs[MOST_PAIRS:]):
+        more = f"  and {many(rest, 'pair')} further apart; --json lists them all"
+        console.print(Text(more, style="dim"))
 
 
 def _knitting(report: Report) -> Table:

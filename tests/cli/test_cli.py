@@ -25,7 +25,15 @@ from pic2chart.cli import main
 from pic2chart.cli.flags import chart_folder
 from pic2chart.cli.progress import Steps
 from pic2chart.cli.screen import many, one_line
-from pic2chart.cli.show import MOST_ALIKE, MOST_LINES, print_json, show, show_changes, status
+from pic2chart.cli.show import (
+    MOST_ALIKE,
+    MOST_LINES,
+    MOST_PAIRS,
+    print_json,
+    show,
+    show_changes,
+    status,
+)
 from pic2chart.cli.words import SHELL, flag
 from pic2chart.core.errors import InputError
 from pic2chart.core.messages import fill, said
@@ -293,6 +301,23 @@ def test_check_shows_all_findings(capsys: pytest.CaptureFixture[str]) -> None:
     found = findings(40)
     show(report_of(small_chart(), found), found, limit=None)
     assert capsys.readouterr().out.count("a float. Catch it.") == 40
+
+
+def test_of_many_pairs_the_nearest_in_lightness_are_shown(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    greys = tuple(Yarn(f"grey {n}", f"#{40 * n:02x}{40 * n:02x}{40 * n:02x}") for n in range(6))
+    chart = Chart(np.arange(6, dtype=np.uint8)[None].repeat(2, axis=0), greys)
+    report = report_of(chart, ())
+    show(report, ())
+    lines = capsys.readouterr().out.splitlines()
+    assert len(report.pairs) == 15
+    shown = [
+        float(line.split(" by ")[1].split()[0]) for line in lines if "lightness differs" in line
+    ]
+    assert shown == sorted(shown)
+    assert len(shown) == MOST_PAIRS
+    assert f"  and {15 - MOST_PAIRS} pairs further apart; --json lists them all" in lines
 
 
 def test_a_chart_without_findings_says_so(capsys: pytest.CaptureFixture[str]) -> None:
