@@ -341,12 +341,13 @@ def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> WorkingPlan:
     slack = problem.order(problem.limit - problem.floats[:, 3] % (problem.limit + 1))
     order = parity[is_open[parity]]
     plan.sweep(slack[is_open[slack]], 1, price, toll if with_toll else none)
-    for _ in range(DRIVING_SWEEPS):
-        plan.sweep(order, 1, price, none)
+    for step in range(DRIVING_SWEEPS):
+        plan.sweep(order, 1, price, none, further=step > 0 or not with_toll)
         both = plan.stacked()
         if not both.any():
             break
         price[both] += EIGHTH
+        plan.tell(both)
     plan.sweep(order, SWEEPS)
     return plan
 

@@ -21,7 +21,14 @@ from numpy.typing import NDArray
 from pic2chart.core.messages import Message, message
 from pic2chart.model.chart import NO_STITCH, Catch, Stitches
 from pic2chart.solve import spread_kernels as kernels
-from pic2chart.solve.catches import CatchPlan, CatchProblem, WorkingPlan, catches_of, problem_of
+from pic2chart.solve.catches import (
+    CatchPlan,
+    CatchProblem,
+    WorkingPlan,
+    blocks_told,
+    catches_of,
+    problem_of,
+)
 
 MORE = 0.03
 """So many catches more than the fewest there may be, as a share."""
@@ -177,7 +184,7 @@ class _Spreading:
             self.awkward, self.pairs, self.sight, np.array(prices, np.int64),
             plan.caught, plan.held, plan.near, plan.windows, not plan.windows.any(), sweeps,
             cost, total, came,
-            np.zeros(len(plan.held), np.int64), np.zeros(len(self.first), np.int64),
+            blocks_told(plan.held), np.zeros(len(self.first), np.int64),
         )  # fmt: skip
         return plan
 

@@ -96,15 +96,23 @@ class CatchProblem:
 
 @dataclass(slots=True, eq=False)
 class WorkingPlan:
-    """A plan in the making: uint8 [places] where catches are, uint8 [R, N] how many per stitch."""
+    """A plan in the making: uint8 [places] where catches are, uint8 [R, N] how many per stitch.
+
+    `told`, `seen`, `turn`: what the kernels keep so that no float is placed again for nothing.
+    """
 
     problem: CatchProblem
     caught: NDArray[np.uint8] = field(init=False)
     held: NDArray[np.uint8] = field(init=False)
+    told: NDArray[np.int64] = field(init=False)
+    seen: NDArray[np.int64] = field(init=False)
+    turn: int = 0
 
     def __post_init__(self) -> None:
         self.caught = np.zeros(len(self.problem.places), np.uint8)
         self.held = np.zeros(self.problem.stitches.shape, np.uint8)
+        self.told = blocks_told(self.held)
+        self.seen = np.zeros(len(self.problem.floats), np.int64)
 
     def sweep(
         self,
@@ -112,21 +120,34 @@ class WorkingPlan:
         times: int,
         price: NDArray[np.int64] | None = None,
         toll: NDArray[np.int64] | None = None,
+        *,
+        further: bool = False,
     ) -> None:
-        """Place the floats of `order`; stacked catches cost `price`, by default more than all."""
+        """Place the floats of `order`; stacked catches cost `price`, by default more than all. `further`:
+        prices are those of the last sweep, or their change was told.
+        """
         problem = self.problem
         if price is None:
             price = np.full(self.held.shape, kernels.STACKED, np.int64)
         if toll is None:
             toll = np.zeros(len(problem.places), np.int64)
-        kernels.place_catches(
+        if not further:
+            self.told[:], self.seen[:], self.turn = 0, 0, 0
+        self.turn = kernels.place_catches(
             problem.floats, problem.offsets, problem.places, problem.stitches, problem.show,
             problem.limit, problem.circular, problem.stacked, order, price, toll,
             self.caught, self.held, times,
             np.zeros((2, problem.longest), np.int64), np.zeros((2, problem.longest), np.int64),
             np.zeros(problem.longest, np.int64),
-            np.zeros(len(self.held), np.int64), np.zeros(len(problem.floats), np.int64),
+            self.told, self.seen, self.turn,
         )  # fmt: skip
+
+    def tell(self, dearer: NDArray[np.bool_]) -> None:
+        """The price has changed of stacking on these stitches (bool [R, N]) in this round and the next."""
+        rounds, columns = np.nonzero(dearer)
+        self.turn += 1
+        for up in (0, 1):
+            self.told[(rounds + up) % len(self.told), columns >> kernels.BLOCK] = self.turn
 
     def replace(self, chosen: NDArray[np.bool_], caught: NDArray[np.uint8]) -> None:
         """Take over the catches of the chosen places (bool [places]) from elsewhere."""
@@ -228,6 +249,11 @@ def _settled(problem: CatchProblem) -> tuple[WorkingPlan, int, bool]:
     from pic2chart.solve.catch_proof import settle_groups
 
     return settle_groups(plan, parity)
+
+
+def blocks_told(held: NDArray[np.uint8]) -> NDArray[np.int64]:
+    """Int [R, blocks], all 0: what the kernels have told the stitches of each block of uint8 [R, N]."""
+    return np.zeros((held.shape[0], (held.shape[1] >> kernels.BLOCK) + 1), np.int64)
 
 
 def catches_of(plan: WorkingPlan) -> tuple[Catch, ...]:

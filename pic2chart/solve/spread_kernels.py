@@ -7,6 +7,7 @@ repeats take the same places.
 
 from __future__ import annotations
 
+from pic2chart.solve.catch_kernels import NEWLY, is_stale, row_of, tell
 from pic2chart.solve.native import (
     Bytes1,
     Bytes2,
@@ -49,7 +50,7 @@ def _put(
     """
     R, N = near.shape[0], near.shape[1]
     for up in range(-reach, reach + 1):
-        row = _row(r + up, R, stacked)
+        row = row_of(r + up, R, stacked)
         if row < R:
             for across in range(-REACH_ACROSS, REACH_ACROSS + 1):
                 column = _column(c + across, N, circular)
@@ -60,13 +61,6 @@ def _put(
             column = _column(c - across, N, circular)
             if column >= 0:
                 windows[r, column] += sign * sight[across + SIGHT]
-
-
-def _row(r: int, R: int, stacked: bool) -> int:
-    """The round, counted on where the chart repeats; R for none."""
-    if 0 <= r < R:
-        return r
-    return r % R if stacked else R
 
 
 def _column(c: int, N: int, circular: bool) -> int:
@@ -96,41 +90,38 @@ def _ones(bits: int) -> int:
     return (bits + (bits >> 32)) & 127
 
 
-def _mixed(r: int, yarn: int, p: int, seed: int, most: int) -> int:
-    """A number below `most` that looks like chance and is the same every time."""
+def _mixed(r: int, yarn: int, p: int, seed: int, most: int, share: int) -> int:
+    """A number below `most` (at least 2) that looks like chance and is the same every time; `share` is
+    2 ** 32 // most + 1, and spares the division.
+    """
     x = (
         int(r + 1000 * seed) * 2654435761 + int(yarn) * 40503 + p * 2246822519 + 374761393
     ) & 0xFFFFFFFF
     x = ((x ^ (x >> 15)) * 1103515245) & 0xFFFFFFFF
     x = ((x ^ (x >> 13)) * 1274126177) & 0xFFFFFFFF
-    return (x ^ (x >> 16)) % most
+    x ^= x >> 16
+    rest = x - ((x * share) >> 32) * most
+    return rest + most if rest < 0 else rest
 
 
-def _lift(
-    floats: Shorts2,
-    offsets: Shorts1,
-    places: Shorts1,
-    f: int,
-    caught: Bytes1,
+def _move(
     held: Bytes2,
     near: Ints2,
     windows: Ints2,
     sight: Ints1,
     pair: Ints2,
+    r: int,
+    c: int,
+    sign: int,
     circular: bool,
     stacked: bool,
-    sign: int,
     reach: int,
 ) -> None:
-    """Take the catches of a float off the fabric (`sign` -1), or put them on it (1), as `_put` does."""
-    r = floats[f, 0]
-    for i in range(offsets[f], offsets[f + 1]):
-        if caught[i]:
-            c = places[i]
-            was = int(held[r, c])
-            held[r, c] = was + sign
-            if was == 0 or was + sign == 0:
-                _put(near, windows, sight, pair, r, c, sign, circular, stacked, reach)
+    """Put a catch of one more yarn behind a stitch (`sign` 1), or take one away (-1), as `_put` does."""
+    was = int(held[r, c])
+    held[r, c] = was + sign
+    if was == 0 or was + sign == 0:
+        _put(near, windows, sight, pair, r, c, sign, circular, stacked, reach)
 
 
 @kernel
@@ -158,7 +149,7 @@ def spread_catches(
     cost: Ints1,
     total: Ints1,
     came: Ints1,
-    changed_at: Ints1,
+    told: Ints2,
     seen_at: Ints1,
 ) -> int:
     """Place the floats given all others, again and again until nothing gets better.
@@ -172,10 +163,11 @@ def spread_catches(
     `held`, and what is seen of it: `near` int64 [R, N], what it costs to lie near, and `windows` int64
     [R + 1, N], catches beside each stitch; where `is_new` both are 0 and are made from `held`. Returns the
     sweeps made. Room: `cost`, `total`, `came` int64 [the longest float's stitches and two], and all 0
-    `changed_at` int64 [R], `seen_at` int64 [classes].
+    `told` int64 [R, blocks of stitches], `seen_at` int64 [classes].
     """
     R, N = held.shape[0], held.shape[1]
     own = REACH_UP if stacked and R <= LINE_UP else 0  # does a round see itself above?
+    share = (1 << 32) // prices[5] + 1
     turn = 0
     for r in range(R if is_new else 0):
         for c in range(N):
@@ -190,28 +182,29 @@ def spread_catches(
             count = b - a
             r = floats[members[a], 0]
             turn += 1
-            is_stale = False  # has anything that it sees changed since it was placed?
-            for other in range(r - LINE_UP, r + LINE_UP + 1):
-                if stacked or 0 <= other < R:
-                    is_stale = is_stale or changed_at[other % R] >= seen_at[group]
-            if not is_stale:
+            stale = False
+            for m in range(a, b):
+                start = offsets[members[m]]
+                stale = stale or is_stale(told, r, places, start, start + n, seen_at[group])
+            if not stale:
                 continue
             seen_at[group] = turn + 1
             for m in range(a, b):
-                _lift(
-                    floats, offsets, places, members[m], caught, held, near, windows, sight, pair,
-                    circular[r], stacked, -1, own,
-                )  # fmt: skip
-            up, down = _row(r + 1, R, stacked), _row(r - 1, R, stacked)
-            up2, down2 = _row(r + 2, R, stacked), _row(r - 2, R, stacked)
-            up4, down4 = _row(r + 4, R, stacked), _row(r - 4, R, stacked)
+                for i in range(offsets[members[m]], offsets[members[m]] + n):
+                    if caught[i]:
+                        _move(
+                            held, near, windows, sight, pair, r, places[i], -1, circular[r], stacked, own
+                        )  # fmt: skip
+            up, down = row_of(r + 1, R, stacked), row_of(r - 1, R, stacked)
+            up2, down2 = row_of(r + 2, R, stacked), row_of(r - 2, R, stacked)
+            up4, down4 = row_of(r + 4, R, stacked), row_of(r - 4, R, stacked)
             for p in range(1, n + 1):
                 paid = 0
                 for m in range(a, b):
                     f = members[m]
                     yarn, c = floats[f, 1], places[offsets[f] + p - 1]
                     paid += prices[0] + show[stitches[r, c], yarn] + near[r, c]
-                    paid += _mixed(r, yarn, p, prices[6], prices[5])
+                    paid += _mixed(r, yarn, p, prices[6], prices[5], share)
                     if held[r, c] > 0:
                         paid += prices[1]
                     ends = (p == 1 and floats[f, 4] & 1) or (p == n and floats[f, 4] & 2)
@@ -225,12 +218,12 @@ def spread_catches(
             cost[n + 1] = 0
             gap = count * prices[4]
             for p in range(1, n + 2):
-                least = FAR
+                least, before = FAR, 0
                 for q in range(max(0, p - limit - 1), p):
                     way = total[q] + gap * (p - q - 1) ** 2
-                    if way < least:
-                        least = way
-                        came[p] = q
+                    before = q if way < least else before
+                    least = min(way, least)
+                came[p] = before
                 total[p] = least + cost[p]
             now = 0
             for m in range(a, b):
@@ -244,29 +237,28 @@ def spread_catches(
                         now += prices[0] * n  # copies go together
                         break
             for m in range(a, b):
-                _lift(
-                    floats, offsets, places, members[m], caught, held, near, windows, sight, pair,
-                    circular[r], stacked, 1, own,
-                )  # fmt: skip
+                for i in range(offsets[members[m]], offsets[members[m]] + n):
+                    if caught[i]:
+                        _move(
+                            held, near, windows, sight, pair, r, places[i], 1, circular[r], stacked, own
+                        )  # fmt: skip
             if total[n + 1] < now:
                 changed = True
-                changed_at[r] = turn
                 for m in range(a, b):
-                    _lift(
-                        floats, offsets, places, members[m], caught, held, near, windows, sight, pair,
-                        circular[r], stacked, -1, REACH_UP,
-                    )  # fmt: skip
                     start = offsets[members[m]]
-                    for p in range(n):
-                        caught[start + p] = 0
                     p = came[n + 1]
                     while p > 0:
-                        caught[start + p - 1] = 1
+                        caught[start + p - 1] += NEWLY
                         p = came[p]
-                    _lift(
-                        floats, offsets, places, members[m], caught, held, near, windows, sight, pair,
-                        circular[r], stacked, 1, REACH_UP,
-                    )  # fmt: skip
+                    for i in range(start, start + n):
+                        if caught[i] == 1 or caught[i] == NEWLY:
+                            sign = 1 if caught[i] == NEWLY else -1
+                            _move(
+                                held, near, windows, sight, pair, r, places[i], sign, circular[r], stacked,
+                                REACH_UP,
+                            )  # fmt: skip
+                            tell(told, r, places[i], N, LINE_UP, SIGHT, turn, stacked)
+                        caught[i] = caught[i] >= NEWLY
         if not changed:
             return sweep + 1
     return sweeps

@@ -19,7 +19,7 @@ from pathlib import Path
 from pic2chart.solve import kernels_ready, native
 print(kernels_ready(), kernels_ready("best_rounds"))
 if len(sys.argv) > 1:
-    native._source = lambda file: Path(file).read_text("utf-8") + sys.argv[1]
+    native.source_of = lambda module: Path(sys.modules[module].__file__).read_text("utf-8") + sys.argv[1]
     print(kernels_ready(), kernels_ready("best_rounds"))
 """
 SAY = """
