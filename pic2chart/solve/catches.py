@@ -14,6 +14,7 @@ groups are settled when the two numbers meet. What is left goes to an integer pr
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,6 +89,10 @@ class CatchProblem:
     def longest(self) -> int:
         """The stitches of the longest float and the two beside it."""
         return int(self.floats[:, 3].max(initial=0)) + 2
+
+    def per_place(self, per_float: NDArray[Any]) -> Ints:
+        """Int32 [places]: what is known of each float (int [F]), for each of its places."""
+        return np.repeat(per_float.astype(np.int32), self.floats[:, 3])
 
     def order(self, *keys: NDArray[np.int32]) -> Ints:
         """Numbers of the floats sorted by `keys`, then from below and from the right."""
