@@ -56,10 +56,10 @@ def tell(
 
 def is_stale(told: Ints2, r: int, places: Shorts1, start: int, end: int, since: int) -> bool:
     """Whether anything that a float sees has changed since the turn after it was placed."""
-    for i in range(start, end):
-        if told[r, places[i] >> BLOCK] >= since:
-            return True
-    return False
+    i = start
+    while i < end and told[r, places[i] >> BLOCK] < since:
+        i += 1
+    return i < end
 
 
 @kernel

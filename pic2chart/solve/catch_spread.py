@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.messages import Message, message
-from pic2chart.model.chart import NO_STITCH, Catch, Stitches
+from pic2chart.model.chart import NO_STITCH, Catches, Stitches
 from pic2chart.solve import spread_kernels as kernels
 from pic2chart.solve.catches import (
     CatchPlan,
@@ -50,12 +50,12 @@ _TRIALS, _PLACES = 4, 60_000
 
 @dataclass(frozen=True, slots=True)
 class CatchSpread:
-    """Catches sorted by round, stitch and yarn. `plan`: the fewest.
+    """Where floats are caught. `plan`: the fewest catches.
 
     `beside_left`: pairs of catches of consecutive rounds on one column or on neighbouring ones.
     """
 
-    catches: tuple[Catch, ...]
+    catches: Catches
     plan: CatchPlan
     beside_left: int
 
@@ -85,7 +85,7 @@ def spread_catches(
     problem = problem_of(stitches, circular, limit, stacked, show)
     start = _at(problem, plan.catches)
     if not plan.catches:
-        return CatchSpread((), plan, 0)
+        return CatchSpread(plan.catches, plan, 0)
     if awkward is None:
         awkward = np.zeros(problem.stitches.shape, bool)
     best = _Spreading(problem, awkward, start).spread()
@@ -195,13 +195,13 @@ def _cooling() -> Iterator[int]:
     return (int(_MOST_NOISE * share**step) for step in range(_COOLINGS))
 
 
-def _at(problem: CatchProblem, catches: tuple[Catch, ...]) -> _SeenPlan:
+def _at(problem: CatchProblem, catches: Catches) -> _SeenPlan:
     """The plan's catches at their places."""
     width = problem.stitches.shape[1]
-    caught = [(c.round * width + c.stitch) << 8 | c.yarn for c in catches]
+    rounds, columns, yarns = catches.table.T
     owner = np.repeat(problem.floats[:, :2].astype(np.int64), problem.floats[:, 3], axis=0)
     squares = (owner[:, 0] * width + problem.places) << 8 | owner[:, 1]
-    found = np.isin(squares, np.array(caught, np.int64))
+    found = np.isin(squares, (rounds * width + columns) << 8 | yarns)
     plan = _SeenPlan(problem)
     plan.replace(np.ones(len(found), bool), found.astype(np.uint8))
     return plan

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import Message, message
-from pic2chart.model.chart import NO_STITCH, Catch, Stitches
+from pic2chart.model.chart import NO_STITCH, Catches, Stitches
 from pic2chart.solve import catch_kernels as kernels
 
 Ints = NDArray[np.int32]
@@ -43,14 +43,14 @@ STEPS = 40
 
 @dataclass(frozen=True, slots=True)
 class CatchPlan:
-    """Catches sorted by round, stitch and yarn, counted from 0.
+    """Where floats are caught.
 
     `proven`: no plan that keeps the requirements has fewer catches (nor fewer stacked ones).
     `lower_bound`: no plan has fewer catches than this. `stacked_left`: how many catches lie right
     above another one; 0 unless the limit leaves no other way.
     """
 
-    catches: tuple[Catch, ...]
+    catches: Catches
     proven: bool
     lower_bound: int
     stacked_left: int
@@ -261,9 +261,9 @@ def blocks_told(held: NDArray[np.uint8]) -> NDArray[np.int64]:
     return np.zeros((held.shape[0], (held.shape[1] >> kernels.BLOCK) + 1), np.int64)
 
 
-def catches_of(plan: WorkingPlan) -> tuple[Catch, ...]:
-    """The catches of a plan, sorted by round, stitch and yarn."""
+def catches_of(plan: WorkingPlan) -> Catches:
+    """The catches of a plan."""
     problem, at = plan.problem, np.flatnonzero(plan.caught)
     owner = np.searchsorted(problem.offsets, at, side="right") - 1
-    rows = np.column_stack([problem.floats[owner, 0], problem.places[at], problem.floats[owner, 1]])
-    return tuple(Catch(r, stitch, yarn) for r, stitch, yarn in sorted(rows.tolist()))
+    yarns = problem.floats[owner, 1]
+    return Catches.of(np.column_stack([problem.floats[owner, 0], problem.places[at], yarns]))
