@@ -250,11 +250,8 @@ def _copies(problem: CatchProblem) -> tuple[NDArray[np.int32], NDArray[np.int32]
 
 def _period(row: NDArray[np.uint8]) -> int:
     """The least number of live stitches that repeat round a whole round."""
-    live = row[row != NO_STITCH]
-    for unit in range(1, live.size // 2 + 1):
-        if live.size % unit == 0 and (live[unit:] == live[:-unit]).all():
-            return unit
-    return max(1, int(live.size))
+    live = row[row != NO_STITCH].tobytes()
+    return max(1, (live + live).find(live, 1))
 
 
 def _cost(plan: WorkingPlan) -> int:

@@ -157,9 +157,9 @@ class WorkingPlan:
     def replace(self, chosen: NDArray[np.bool_], caught: NDArray[np.uint8]) -> None:
         """Take over the catches of the chosen places (bool [places]) from elsewhere."""
         self.caught = np.where(chosen, caught, self.caught)
-        rounds = np.repeat(self.problem.floats[:, 0], self.problem.floats[:, 3])
-        self.held[:] = 0
-        np.add.at(self.held, (rounds, self.problem.places), self.caught)
+        rounds, width = self.problem.per_place(self.problem.floats[:, 0]), self.held.shape[1]
+        square = (rounds * width + self.problem.places)[self.caught > 0]
+        self.held[:] = np.bincount(square, minlength=self.held.size).reshape(self.held.shape)
 
     def stacked(self) -> NDArray[np.bool_]:
         """Bool [R, N]: caught here and again on the same column in the next round."""

@@ -194,7 +194,7 @@ def _add_words(words: list[Any], kind: ValueType, value: Any) -> None:
     if isinstance(kind, Table):
         if (
             type(value) is not np.ndarray
-            or value.dtype.name != kind.item
+            or value.dtype != kind.item
             or value.ndim != kind.dimensions
             or not value.flags.c_contiguous
         ):
