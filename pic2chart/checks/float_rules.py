@@ -11,8 +11,8 @@ import numpy as np
 from pic2chart.checks.finding import Finding
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
-from pic2chart.model.chart import Chart
-from pic2chart.model.measure import Measures, catch_offsets
+from pic2chart.model.chart import NO_STITCH, Chart
+from pic2chart.model.measure import Bools, Measures, catch_offsets
 from pic2chart.model.wording import a_round, behind, place
 
 # long-float: in a chart whose long floats are broken, no float may pass the limit.
@@ -78,13 +78,15 @@ def catch_stacked(chart: Chart, measures: Measures) -> list[Finding]:
     Catches that hold nothing are left to unknown-yarn.
     """
     top = chart.round_count
-    caught = {(r, s): yarn for r, s, yarn in measures.catches[measures.holds].tolist()}
+    r, s, yarns = measures.catches[measures.holds].T
+    caught = np.full(chart.stitches.shape, NO_STITCH)
+    caught[r, s] = yarns
+    both = (caught != NO_STITCH) & (np.roll(caught, -1, axis=0) != NO_STITCH)
+    both[top if chart.stacked else top - 1 :] = False
     found = []
-    for (r, stitch), yarn in caught.items():
-        above = (r + 1) % top if chart.stacked else r + 1
-        if (above, stitch) not in caught:
-            continue
-        name = chart.yarns[yarn].name
+    for r, stitch in np.argwhere(both).tolist():
+        above = (r + 1) % top
+        name = chart.yarns[caught[r, stitch]].name
         word = a_round(chart)
         what = message("catch-stacked", place=place(chart, r, stitch), word=word, above=above + 1)
         cure = message("catch-stacked-mend", word=word, above=above + 1)
@@ -105,7 +107,10 @@ CATCH_BESIDE_CHANGE = "catch-beside-change"
 def catch_beside_change(chart: Chart, measures: Measures) -> list[Finding]:
     """One note for every catch in the first or last stitch of a float that could move inwards."""
     found = []
-    taken = {(c.round, c.stitch) for c in chart.catches}
+    taken = np.zeros(chart.stitches.shape, bool)
+    places = measures.catches[:, :2]
+    inside = ((places >= 0) & (places < taken.shape)).all(axis=1)
+    taken[tuple(places[inside].T)] = True
     for r, stitch, yarn in _at_the_ends(measures):
         better = _better_place(chart, measures, taken, r, stitch, yarn)
         if better is None:
@@ -129,7 +134,7 @@ def _at_the_ends(measures: Measures) -> list[tuple[int, int, int]]:
 
 
 def _better_place(
-    chart: Chart, measures: Measures, taken: set[tuple[int, int]], r: int, stitch: int, yarn: int
+    chart: Chart, measures: Measures, taken: Bools, r: int, stitch: int, yarn: int
 ) -> int | None:
     """A column further into the float that keeps the limit and stacks on no other catch, or None."""
     row, live = chart.stitches[r], measures.live
@@ -147,7 +152,7 @@ def _better_place(
             if not closed and _inside(here + step, len(around)) is None:
                 return None
             column, following = (int(around[i % len(around)]) for i in (here, here + step))
-            if row[column] == yarn or row[following] == yarn or (r, column) in taken:
+            if row[column] == yarn or row[following] == yarn or taken[r, column]:
                 return None
             if not _stacks(chart, taken, r, column):
                 return column
@@ -158,13 +163,15 @@ def _inside(index: int, count: int) -> int | None:
     return index if 0 <= index < count else None
 
 
-def _stacks(chart: Chart, taken: set[tuple[int, int]], r: int, column: int) -> bool:
+def _stacks(chart: Chart, taken: Bools, r: int, column: int) -> bool:
     """Whether a catch here would sit above or below another; a lone round that repeats is its own
     neighbour, so that there it always does."""
     rounds = [r - 1, r + 1]
     if chart.stacked:
         rounds = [other % chart.round_count for other in rounds]
-    return r in rounds or any((other, column) in taken for other in rounds)
+    return r in rounds or any(
+        0 <= other < chart.round_count and bool(taken[other, column]) for other in rounds
+    )
 
 
 # buried-stitch: a single stitch between two long floats of its own yarn.

@@ -15,10 +15,10 @@ from pic2chart.checks.report import Report, report_of
 from pic2chart.checks.rules import check
 from pic2chart.core.messages import Message
 from pic2chart.model.any_file import chart_paths, read_any
-from pic2chart.model.chart import Catch, Chart
+from pic2chart.model.chart import Catch, Catches, Chart
 from pic2chart.model.construction import CAST_ON, INCREASES, Construction
 from pic2chart.model.folds import Unit, keeps
-from pic2chart.model.measure import Measures, catch_array, catch_holds
+from pic2chart.model.measure import Measures, catch_holds
 from pic2chart.model.yarn import yarn_lab
 
 
@@ -103,12 +103,11 @@ def _with_rungs(chart: Chart) -> NDArray[np.uint8]:
     return stitches
 
 
-def _holding(chart: Chart, catches: tuple[Catch, ...]) -> tuple[Catch, ...]:
+def _holding(chart: Chart, catches: Catches) -> Catches:
     """The catches without those of a yarn that is knitted in front of a ladder."""
     if not chart.construction.ladders:
         return catches
-    holds = catch_holds(chart.stitches, catch_array(catches))
-    return tuple(catch for catch, held in zip(catches, holds, strict=True) if held)
+    return Catches.of(catches.table[catch_holds(chart.stitches, catches.table)])
 
 
 def _awkward(chart: Chart) -> NDArray[np.bool_]:

@@ -8,9 +8,10 @@ the program rounds and stitches count from 0; in files and in everything a knitt
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any, Literal, Self
+from functools import cached_property
+from typing import Any, Literal, Self, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,13 +62,63 @@ class Catch:
     yarn: int
 
 
+@dataclass(frozen=True, eq=False)
+class Catches(Sequence[Catch]):
+    """Catches in one table, int64 [catches, 3]: round, stitch, yarn, sorted, read-only. As a sequence, and
+    beside tuples, they are single catches, which are made when first asked for.
+    """
+
+    table: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, catches: Iterable[Catch] | NDArray[np.int64]) -> Catches:
+        """The same in order; of a table they are the rows."""
+        if isinstance(catches, Catches):
+            return catches
+        rows = (
+            catches
+            if isinstance(catches, np.ndarray)
+            else [(c.round, c.stitch, c.yarn) for c in catches]
+        )
+        table = np.array(rows, np.int64).reshape(-1, 3)
+        table = table[np.lexsort(table.T[::-1])]
+        table.setflags(write=False)
+        return cls(table)
+
+    @cached_property
+    def single(self) -> tuple[Catch, ...]:
+        """Each of them."""
+        return tuple(Catch(*row) for row in self.table.tolist())
+
+    def __len__(self) -> int:
+        return len(self.table)
+
+    def __iter__(self) -> Iterator[Catch]:
+        return iter(self.single)
+
+    @overload
+    def __getitem__(self, at: int) -> Catch: ...
+    @overload
+    def __getitem__(self, at: slice) -> tuple[Catch, ...]: ...
+    def __getitem__(self, at: int | slice) -> Catch | tuple[Catch, ...]:
+        return self.single[at]
+
+    def __eq__(self, other: object) -> bool:
+        if isinstance(other, Catches):
+            return np.array_equal(self.table, other.table)
+        return self.single == other
+
+    def __hash__(self) -> int:
+        return hash(self.single)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Chart:
     """A chart that can be drawn, checked and knitted.
 
     `stitches`: uint8 [rounds, stitches], read-only. `repeat`: (stitches, rounds) of the unit the
     chart repeats, or None when it is knitted once; a chart with a repeat is also stacked on itself.
-    `fixed`: bool [rounds, stitches], stitches that mending must not change, or None.
+    `catches`: kept as `Catches`. `fixed`: bool [rounds, stitches], stitches that mending must not change, or None.
     `rows`: those rounds and rows that are worked otherwise than usual (short rows), one for a round;
     `row` tells of any. `construction`: shaping, plain parts, written pattern, what the piece is and
     for whom. `strands`: the plan of `stranding.strands` as plain data, empty when none was made.
@@ -82,7 +133,7 @@ class Chart:
     worked: Literal["round", "flat"] = "round"
     hand: Literal["right", "left"] = "right"
     rules: Rules = field(default_factory=Rules)
-    catches: tuple[Catch, ...] = ()
+    catches: Sequence[Catch] = ()
     repeat: tuple[int, int] | None = None
     fixed: NDArray[np.bool_] | None = None
     rows: tuple[Row, ...] = ()
@@ -113,7 +164,7 @@ class Chart:
                 raise InputError(message("fixed-bad-shape"))
             fixed.setflags(write=False)
             object.__setattr__(self, "fixed", fixed)
-        object.__setattr__(self, "catches", tuple(sorted(self.catches)))
+        object.__setattr__(self, "catches", Catches.of(self.catches))
         object.__setattr__(self, "rows", tuple(sorted(self.rows)))
         check_rows(self.rows, *stitches.shape)
         self._refuse_beyond_rows()

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
-from pic2chart.model.chart import NO_STITCH, Catch, Chart, Stitches
+from pic2chart.model.chart import NO_STITCH, Catch, Catches, Chart, Stitches
 
 # The live stitches of a chart, listed round by round in knitting order.
 
@@ -121,8 +121,8 @@ def stretches(stitches: Stitches, circular: Circular, catches: Iterable[Catch]) 
 
 
 def catch_array(catches: Iterable[Catch]) -> Ints:
-    """Catches as int [catches, 3]: round, stitch, yarn, from 0."""
-    return np.array([(c.round, c.stitch, c.yarn) for c in catches], np.intp).reshape(-1, 3)
+    """Catches as int [catches, 3]: round, stitch, yarn, from 0, sorted."""
+    return Catches.of(catches).table
 
 
 def catch_holds(stitches: Stitches, catches: Ints) -> Bools:
@@ -189,7 +189,7 @@ class Measures:
         stitches, circular = chart.stitches, chart.closed
         live, catches = Live.of(stitches), catch_array(chart.catches)
         whole = _gaps(live, live.round, live.place, live.yarn, circular)
-        held = catch_array((*chart.catches, *chart.rungs))
+        held = np.concatenate([catches, catch_array(chart.rungs)])
         cut = _stretches(stitches, live, circular, held) if len(held) else whole
         alone = _isolated(stitches, _beside(stitches, live, circular), circular, chart.stacked)
         alone[:, chart.steek] = False  # it is cut open, and nobody sees it

@@ -25,6 +25,42 @@ NEAR = 1 << 48
 SHOW = 1 << 26
 FAR = 1 << 62
 
+NEWLY = 2
+"""Added to what is caught at a place where a float is caught newly, until its old catches are gone."""
+BLOCK = 4
+"""Stitches are told that something near has changed in blocks of 2 ** 4, more than any of them sees."""
+
+
+def row_of(r: int, R: int, stacked: bool) -> int:
+    """The round, counted on where the chart repeats; R for none."""
+    if 0 <= r < R:
+        return r
+    return r % R if stacked else R
+
+
+def tell(
+    told: Ints2, r: int, c: int, N: int, up: int, across: int, turn: int, stacked: bool
+) -> None:
+    """Note in `told` int64 [R, blocks] at which turn a catch changed that can be seen so many rounds
+    and stitches away. Some that do not see it are told as well: they find that nothing has changed.
+    """
+    R = told.shape[0]
+    for other in range(r - up, r + up + 1):
+        row = row_of(other, R, stacked)
+        if row < R:
+            for column in range(c - across, c + across + 1, across):
+                told[row, column % N >> BLOCK] = turn
+                if column < 0 or column >= N:
+                    told[row, (N - 1) >> BLOCK] = turn
+
+
+def is_stale(told: Ints2, r: int, places: Shorts1, start: int, end: int, since: int) -> bool:
+    """Whether anything that a float sees has changed since the turn after it was placed."""
+    i = start
+    while i < end and told[r, places[i] >> BLOCK] < since:
+        i += 1
+    return i < end
+
 
 @kernel
 def find_floats(
@@ -126,7 +162,9 @@ def _price_places(
 def _place_float(
     n: int, limit: int, cost: Ints2, total: Ints2, came: Ints1, start: int, caught: Bytes1
 ) -> bool:
-    """Give one float its cheapest catches, if they are cheaper than those it has: then True."""
+    """The cheapest catches of one float: if they are cheaper than those it has, they are added to
+    `caught` as new ones, and the answer is True.
+    """
     for p in range(1, n + 2):
         best = FAR
         best_low = FAR
@@ -151,11 +189,9 @@ def _place_float(
             before = p
     if total[0, n + 1] > high or (total[0, n + 1] == high and total[1, n + 1] >= low):
         return False
-    for p in range(n):
-        caught[start + p] = 0
     p = came[n + 1]
     while p > 0:
-        caught[start + p - 1] = 1
+        caught[start + p - 1] += NEWLY
         p = came[p]
     return True
 
@@ -179,8 +215,9 @@ def place_catches(
     cost: Ints2,
     total: Ints2,
     came: Ints1,
-    changed_at: Ints1,
+    told: Ints2,
     seen_at: Ints1,
+    turn: int,
 ) -> int:
     """Place every float of `order` given all others, again and again until nothing gets better.
 
@@ -188,23 +225,19 @@ def place_catches(
     less while they are being driven apart); `toll` int64 [places]: added cost of a catch.
     `caught` uint8 [places]: whether there is a catch, and `held` uint8 [R, N]: how many yarns are
     caught behind each stitch, are changed. `cost`, `total` int64 [2, S] and `came` int64 [S]: room for
-    the longest float's stitches and two, and all 0: `changed_at` int64 [R], `seen_at` int64 [F]. Returns
-    the sweeps made.
+    the longest float's stitches and two. `told` int64 [R, blocks of stitches], `seen_at` int64 [F]: all 0
+    and the turn 0 at first, and where prices have changed since the last sweep; else as they were left
+    with the turn that is returned, and what is as it was is not placed again.
     """
-    R = held.shape[0]
-    turn = 0
+    N = held.shape[1]
     total[0, 0] = total[1, 0] = 0
-    for sweep in range(sweeps):
+    for _ in range(sweeps):
         changed = False
         for at in range(order.shape[0]):
             f = order[at]
             r, start, end = floats[f, 0], offsets[f], offsets[f] + floats[f, 3]
             turn += 1
-            is_stale = False  # has anything that it sees changed since it was placed?
-            for other in range(r - 1, r + 2):
-                if stacked or 0 <= other < R:
-                    is_stale = is_stale or changed_at[other % R] >= seen_at[f]
-            if not is_stale:
+            if not is_stale(told, r, places, start, end, seen_at[f]):
                 continue
             seen_at[f] = turn + 1
             for i in range(start, end):
@@ -214,9 +247,12 @@ def place_catches(
             )  # fmt: skip
             if _place_float(end - start, limit, cost, total, came, start, caught):
                 changed = True
-                changed_at[r] = turn
+                for i in range(start, end):
+                    if caught[i] == 1 or caught[i] == NEWLY:
+                        tell(told, r, places[i], N, 1, 1, turn, stacked)
+                    caught[i] = caught[i] >= NEWLY
             for i in range(start, end):
                 held[r, places[i]] += caught[i]
         if not changed:
-            return sweep + 1
-    return sweeps
+            break
+    return turn

@@ -212,8 +212,8 @@ class Groups:
         problem = self.plan.problem
         width = problem.stitches.shape[1]
         self.pairs, self.group = _meeting(problem)
-        self.owner = np.repeat(self.group, problem.floats[:, 3])
-        own = np.repeat(problem.floats[:, 0], problem.floats[:, 3]).astype(np.intp)
+        self.owner = problem.per_place(self.group)
+        own = problem.per_place(problem.floats[:, 0]).astype(np.intp)
         lower = self.pairs[:, 0]
         self.square = (own * width + problem.places)[lower]
         self.square_group = np.zeros(problem.stitches.size, np.int32)
@@ -270,14 +270,15 @@ class Groups:
         problem = self.plan.problem
         stacked, catches = self.counted(self.plan)
         target = (catches + (stacked > 0)).astype(float)
-        toll, chosen = np.zeros((2, len(problem.places)))
-        bound, norm = np.zeros((2, len(problem.floats)))
-        total, came = np.zeros(problem.longest), np.zeros(problem.longest, np.int64)
+        places, floats, pairs = len(problem.places), len(problem.floats), len(self.pairs)
+        bound, norm, worth = np.zeros((3, floats))
         catch_proof_kernels.raise_bound(
             problem.floats, problem.offsets, self.pairs, self.group, self.owner, problem.limit,
-            self.price, self.drift, target, self.best, STEPS,
-            toll, chosen, bound, norm, total, came,
-            np.zeros(len(problem.floats), np.int32), np.zeros(len(self.pairs), np.int32),
+            self.price, self.drift, target, self.best, STEPS, problem.per_place(np.arange(floats)),
+            np.zeros(places), np.zeros(places, np.uint8),
+            bound, norm, worth, np.zeros(floats, np.uint8),
+            np.zeros(problem.longest), np.zeros(problem.longest, np.int64),
+            np.zeros(floats, np.int32), *np.zeros((2, pairs), np.int32),
         )  # fmt: skip
 
     def take_better(self, other: WorkingPlan) -> None:
@@ -341,12 +342,13 @@ def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> WorkingPlan:
     slack = problem.order(problem.limit - problem.floats[:, 3] % (problem.limit + 1))
     order = parity[is_open[parity]]
     plan.sweep(slack[is_open[slack]], 1, price, toll if with_toll else none)
-    for _ in range(DRIVING_SWEEPS):
-        plan.sweep(order, 1, price, none)
+    for step in range(DRIVING_SWEEPS):
+        plan.sweep(order, 1, price, none, further=step > 0 or not with_toll)
         both = plan.stacked()
         if not both.any():
             break
         price[both] += EIGHTH
+        plan.tell(both)
     plan.sweep(order, SWEEPS)
     return plan
 

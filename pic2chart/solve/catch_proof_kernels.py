@@ -6,7 +6,7 @@ their compilation.
 
 from __future__ import annotations
 
-from pic2chart.solve.native import Floats1, Ints1, Shorts1, Shorts2, kernel
+from pic2chart.solve.native import Bytes1, Floats1, Ints1, Shorts1, Shorts2, kernel
 
 
 @kernel
@@ -69,7 +69,7 @@ def _cheapest(
     toll: Floats1,
     total: Floats1,
     came: Ints1,
-    chosen: Floats1,
+    chosen: Bytes1,
 ) -> float:
     """Least of catches and tolls for one float; writes the places chosen, 0 or 1, from `start` on."""
     best = 0
@@ -84,10 +84,10 @@ def _cheapest(
         total[p] = total[best] + (1.0 + toll[start + p - 1] if p <= n else 0.0)
         came[p] = best
     for p in range(n):
-        chosen[start + p] = 0.0
+        chosen[start + p] = 0
     p = came[n + 1]
     while p > 0:
-        chosen[start + p - 1] = 1.0
+        chosen[start + p - 1] = 1
         p = came[p]
     return float(total[n + 1])
 
@@ -105,14 +105,18 @@ def raise_bound(
     target: Floats1,
     best: Floats1,
     steps: int,
+    own: Shorts1,
     toll: Floats1,
-    chosen: Floats1,
+    chosen: Bytes1,
     bound: Floats1,
     norm: Floats1,
+    worth: Floats1,
+    is_new: Bytes1,
     total: Floats1,
     came: Ints1,
     loose: Shorts1,
     priced: Shorts1,
+    active: Shorts1,
 ) -> None:
     """Raise the least number of catches each group of floats can do with, as far as it goes.
 
@@ -120,55 +124,83 @@ def raise_bound(
     places of this pair" gets a price; with prices paid the floats can be placed one by one, and
     what that costs, less the prices, is a lower bound. `price`, `drift` float64 [pairs] and `best`
     float64 [floats] (the bound, at the lowest float of each group) are changed; groups whose bound
-    is within one of `target` are left alone, since the number is whole. `owner` int32 [places]: the
-    group of each place. Room, all 0: `toll` and `chosen` [places], `bound` and `norm` [floats], `total`
-    and `came` [the longest float's stitches and two], `loose` [floats] and `priced` [pairs].
+    is within one of `target` are left alone, since the number is whole. `owner`, `own` int32 [places]: the
+    group and the float of each place. Room, all 0: `toll` and `chosen` [places], `bound`, `norm`, `worth`
+    and `is_new` [floats], `total` and `came` [the longest float's stitches and two], `loose` [floats],
+    `priced` and `active` [pairs]. A float whose prices stay is not placed again, and of the pairs that
+    cost nothing only those are looked at both places of which are chosen.
     """
     n_loose, n_priced = floats.shape[0], pairs.shape[0]  # of groups that are not settled
     for f in range(n_loose):
         loose[f] = f
+        is_new[f] = 1
     for k in range(n_priced):
-        priced[k] = k
+        priced[k] = active[k] = k
+    n_active = n_priced  # of those, pairs with a price or a drift
     total[0] = 0.0
     for _ in range(steps):
-        kept = 0
-        for j in range(n_loose):
+        before = n_loose
+        n_loose = 0
+        for j in range(before):
             f = loose[j]
             if best[group[f]] <= target[group[f]] - 1 + 1e-6:
-                loose[kept] = f
-                kept += 1
+                loose[n_loose] = f
+                n_loose += 1
                 bound[f] = norm[f] = 0.0
-                for i in range(offsets[f], offsets[f + 1]):
+                for i in range(offsets[f], offsets[f + 1] if is_new[f] else 0):
                     toll[i] = 0.0
-        n_loose = kept
         if n_loose == 0:
             return
-        kept = 0
-        for j in range(n_priced):
-            k = priced[j]
-            g = owner[pairs[k, 0]]
-            if best[g] <= target[g] - 1 + 1e-6:
-                priced[kept] = k
-                kept += 1
-                toll[pairs[k, 0]] += price[k]
-                toll[pairs[k, 1]] += price[k]
-                bound[g] -= price[k]
-        n_priced = kept
+        if n_loose < before:
+            n_priced = _unsettled(priced, n_priced, pairs, owner, best, target)
+            n_active = _unsettled(active, n_active, pairs, owner, best, target)
+        for j in range(n_active):
+            k = active[j]
+            a, b = pairs[k, 0], pairs[k, 1]
+            bound[owner[a]] -= price[k]
+            if is_new[own[a]]:
+                toll[a] += price[k]
+            if is_new[own[b]]:
+                toll[b] += price[k]
         for j in range(n_loose):
             f = loose[j]
-            bound[group[f]] += _cheapest(floats[f, 3], limit, offsets[f], toll, total, came, chosen)
+            if is_new[f]:
+                worth[f] = _cheapest(floats[f, 3], limit, offsets[f], toll, total, came, chosen)
+                is_new[f] = 0
+            bound[group[f]] += worth[f]
+        n_active = 0
         for j in range(n_priced):
             k = priced[j]
-            g = owner[pairs[k, 0]]
-            slope = chosen[pairs[k, 0]] + chosen[pairs[k, 1]] - 1.0 + 0.6 * drift[k]
+            both = chosen[pairs[k, 0]] + chosen[pairs[k, 1]]
+            if both < 2 and price[k] == 0 and drift[k] == 0:
+                continue
+            slope = both - 1.0 + 0.6 * drift[k]
             drift[k] = slope if price[k] > 0 or slope > 0 else 0.0
-            norm[g] += drift[k] ** 2
+            norm[owner[pairs[k, 0]]] += drift[k] ** 2
+            active[n_active] = k
+            n_active += 1
         for j in range(n_loose):
             f = loose[j]
             if group[f] == f:
                 best[f] = max(best[f], bound[f])
-        for j in range(n_priced):
-            k = priced[j]
+        for j in range(n_active):
+            k = active[j]
             g = owner[pairs[k, 0]]
             if norm[g] > 0 and target[g] > bound[g]:
-                price[k] = max(0.0, price[k] + (target[g] - bound[g]) / norm[g] * drift[k])
+                was = price[k]
+                price[k] = max(0.0, was + (target[g] - bound[g]) / norm[g] * drift[k])
+                if price[k] != was:
+                    is_new[own[pairs[k, 0]]] = is_new[own[pairs[k, 1]]] = 1
+
+
+def _unsettled(
+    listed: Shorts1, count: int, pairs: Shorts2, owner: Shorts1, best: Floats1, target: Floats1
+) -> int:
+    """Keep of the listed pairs those whose group is not settled: how many there are."""
+    kept = 0
+    for j in range(count):
+        g = owner[pairs[listed[j], 0]]
+        if best[g] <= target[g] - 1 + 1e-6:
+            listed[kept] = listed[j]
+            kept += 1
+    return kept

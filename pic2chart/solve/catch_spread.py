@@ -19,9 +19,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.messages import Message, message
-from pic2chart.model.chart import NO_STITCH, Catch, Stitches
+from pic2chart.model.chart import NO_STITCH, Catches, Stitches
 from pic2chart.solve import spread_kernels as kernels
-from pic2chart.solve.catches import CatchPlan, CatchProblem, WorkingPlan, catches_of, problem_of
+from pic2chart.solve.catches import (
+    CatchPlan,
+    CatchProblem,
+    WorkingPlan,
+    blocks_told,
+    catches_of,
+    problem_of,
+)
 
 MORE = 0.03
 """So many catches more than the fewest there may be, as a share."""
@@ -43,12 +50,12 @@ _TRIALS, _PLACES = 4, 60_000
 
 @dataclass(frozen=True, slots=True)
 class CatchSpread:
-    """Catches sorted by round, stitch and yarn. `plan`: the fewest.
+    """Where floats are caught. `plan`: the fewest catches.
 
     `beside_left`: pairs of catches of consecutive rounds on one column or on neighbouring ones.
     """
 
-    catches: tuple[Catch, ...]
+    catches: Catches
     plan: CatchPlan
     beside_left: int
 
@@ -78,11 +85,32 @@ def spread_catches(
     problem = problem_of(stitches, circular, limit, stacked, show)
     start = _at(problem, plan.catches)
     if not plan.catches:
-        return CatchSpread((), plan, 0)
+        return CatchSpread(plan.catches, plan, 0)
     if awkward is None:
         awkward = np.zeros(problem.stitches.shape, bool)
     best = _Spreading(problem, awkward, start).spread()
     return CatchSpread(catches_of(best), plan, _beside(best))
+
+
+@dataclass(slots=True, eq=False)
+class _SeenPlan(WorkingPlan):
+    """A plan with what each stitch sees of its catches, as `spread_kernels` keeps it; 0 until it does."""
+
+    near: NDArray[np.int64] = field(init=False)
+    windows: NDArray[np.int64] = field(init=False)
+
+    def __post_init__(self) -> None:
+        WorkingPlan.__post_init__(self)
+        rounds, width = self.held.shape
+        self.near = np.zeros((rounds, width), np.int64)
+        self.windows = np.zeros((rounds + 1, width), np.int64)
+
+    def copy(self) -> _SeenPlan:
+        """Another plan of the same catches."""
+        plan = _SeenPlan(self.problem)
+        for part in ("caught", "held", "near", "windows"):
+            getattr(plan, part)[:] = getattr(self, part)
+        return plan
 
 
 @dataclass(slots=True, eq=False)
@@ -91,21 +119,22 @@ class _Spreading:
 
     problem: CatchProblem
     awkward: NDArray[np.bool_]
-    best: WorkingPlan
+    best: _SeenPlan
     price: int = _DEAR
     most: int = field(init=False)
     most_stacked: int = field(init=False)
     members: NDArray[np.int32] = field(init=False)
     first: NDArray[np.int32] = field(init=False)
     pairs: NDArray[np.int64] = field(init=False)
+    sight: NDArray[np.int64] = field(init=False)
 
     def __post_init__(self) -> None:
         self.most = int((1 + MORE) * int(self.best.caught.sum()))
         self.most_stacked = int(self.best.stacked().sum())
         self.members, self.first = _copies(self.problem)
-        self.pairs = _pairs()
+        self.pairs, self.sight = _pairs(), _sight()
 
-    def spread(self) -> WorkingPlan:
+    def spread(self) -> _SeenPlan:
         """Step by step as many catches as there may be, then trials by chance."""
         cheaper = _DEAR
         for _ in range(_STEPS):
@@ -131,7 +160,7 @@ class _Spreading:
         few = int(plan.caught.sum()) <= self.most
         return few and int(plan.stacked().sum()) <= self.most_stacked
 
-    def _annealed(self, turn: int) -> WorkingPlan:
+    def _annealed(self, turn: int) -> _SeenPlan:
         plan = self.best
         for step, noise in enumerate(_cooling(), 1):
             plan = self._swept(plan, self.price, noise, 100 * turn + step, 1)
@@ -139,26 +168,23 @@ class _Spreading:
 
     def _swept(
         self,
-        start: WorkingPlan,
+        start: _SeenPlan,
         price: int,
         noise: int = _NOISE,
         seed: int = 0,
         sweeps: int = _SWEEPS,
         beside: int = _BESIDE,
-    ) -> WorkingPlan:
-        problem, plan = self.problem, WorkingPlan(self.problem)
-        plan.caught[:], plan.held[:] = start.caught, start.held
+    ) -> _SeenPlan:
+        problem, plan = self.problem, start.copy()
         prices = [price, _DOUBLED, beside, _LINE, _GAP, noise, seed]
-        rounds, width = plan.held.shape
-        high, wide = rounds + 2 * kernels.RIM_UP, width + 2 * kernels.RIM_ACROSS
         cost, total, came = np.zeros((3, problem.longest), np.int64)
         kernels.spread_catches(
             problem.floats, problem.offsets, problem.places, self.members, self.first,
             problem.stitches, problem.show, problem.limit, problem.circular, problem.stacked,
-            self.awkward, self.pairs, np.array(prices, np.int64), plan.caught, plan.held, sweeps,
-            np.zeros((high, wide), np.uint8),
-            np.zeros((high + 2 * kernels.REACH_UP, wide + 2 * kernels.REACH_ACROSS), np.int64),
-            cost, total, came, np.zeros(rounds, np.int64), np.zeros(len(self.first), np.int64),
+            self.awkward, self.pairs, self.sight, np.array(prices, np.int64),
+            plan.caught, plan.held, plan.near, plan.windows, not plan.windows.any(), sweeps,
+            cost, total, came,
+            blocks_told(plan.held), np.zeros(len(self.first), np.int64),
         )  # fmt: skip
         return plan
 
@@ -169,14 +195,14 @@ def _cooling() -> Iterator[int]:
     return (int(_MOST_NOISE * share**step) for step in range(_COOLINGS))
 
 
-def _at(problem: CatchProblem, catches: tuple[Catch, ...]) -> WorkingPlan:
+def _at(problem: CatchProblem, catches: Catches) -> _SeenPlan:
     """The plan's catches at their places."""
     width = problem.stitches.shape[1]
-    caught = [(c.round * width + c.stitch) << 8 | c.yarn for c in catches]
+    rounds, columns, yarns = catches.table.T
     owner = np.repeat(problem.floats[:, :2].astype(np.int64), problem.floats[:, 3], axis=0)
     squares = (owner[:, 0] * width + problem.places) << 8 | owner[:, 1]
-    found = np.isin(squares, np.array(caught, np.int64))
-    plan = WorkingPlan(problem)
+    found = np.isin(squares, (rounds * width + columns) << 8 | yarns)
+    plan = _SeenPlan(problem)
     plan.replace(np.ones(len(found), bool), found.astype(np.uint8))
     return plan
 
@@ -191,6 +217,18 @@ def _pairs() -> NDArray[np.int64]:
     cost[(abs(up) == 1) & (abs(across) == 1)] = _NEAR
     cost[(abs(up) == 1) & (across == 0)] = _STACKED
     return np.asarray(cost, dtype=np.int64)
+
+
+def _sight() -> NDArray[np.int64]:
+    """The bits of a catch in the word of a stitch, by the stitches from one to the other: `spread_kernels`."""
+    word = np.zeros(2 * kernels.SIGHT + 1, np.int64)
+    for across in range(-kernels.SIGHT, kernels.SIGHT + 1):
+        for part, (each, rest) in enumerate((divmod(across, 1), divmod(across, 2))):
+            if rest == 0 and abs(each) <= kernels.LONGEST_STEP:
+                for way, turned in enumerate((each, -each)):
+                    at = kernels.WINDOW * (2 * part + way) + kernels.LONGEST_STEP + turned
+                    word[across + kernels.SIGHT] |= 1 << at
+    return word
 
 
 def _copies(problem: CatchProblem) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
@@ -212,11 +250,8 @@ def _copies(problem: CatchProblem) -> tuple[NDArray[np.int32], NDArray[np.int32]
 
 def _period(row: NDArray[np.uint8]) -> int:
     """The least number of live stitches that repeat round a whole round."""
-    live = row[row != NO_STITCH]
-    for unit in range(1, live.size // 2 + 1):
-        if live.size % unit == 0 and (live[unit:] == live[:-unit]).all():
-            return unit
-    return max(1, int(live.size))
+    live = row[row != NO_STITCH].tobytes()
+    return max(1, (live + live).find(live, 1))
 
 
 def _cost(plan: WorkingPlan) -> int:

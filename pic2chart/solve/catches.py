@@ -14,13 +14,14 @@ groups are settled when the two numbers meet. What is left goes to an integer pr
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import Message, message
-from pic2chart.model.chart import NO_STITCH, Catch, Stitches
+from pic2chart.model.chart import NO_STITCH, Catches, Stitches
 from pic2chart.solve import catch_kernels as kernels
 
 Ints = NDArray[np.int32]
@@ -42,14 +43,14 @@ STEPS = 40
 
 @dataclass(frozen=True, slots=True)
 class CatchPlan:
-    """Catches sorted by round, stitch and yarn, counted from 0.
+    """Where floats are caught.
 
     `proven`: no plan that keeps the requirements has fewer catches (nor fewer stacked ones).
     `lower_bound`: no plan has fewer catches than this. `stacked_left`: how many catches lie right
     above another one; 0 unless the limit leaves no other way.
     """
 
-    catches: tuple[Catch, ...]
+    catches: Catches
     proven: bool
     lower_bound: int
     stacked_left: int
@@ -89,6 +90,10 @@ class CatchProblem:
         """The stitches of the longest float and the two beside it."""
         return int(self.floats[:, 3].max(initial=0)) + 2
 
+    def per_place(self, per_float: NDArray[Any]) -> Ints:
+        """Int32 [places]: what is known of each float (int [F]), for each of its places."""
+        return np.repeat(per_float.astype(np.int32), self.floats[:, 3])
+
     def order(self, *keys: NDArray[np.int32]) -> Ints:
         """Numbers of the floats sorted by `keys`, then from below and from the right."""
         return np.lexsort((self.floats[:, 2], self.floats[:, 0], *keys[::-1])).astype(np.int32)
@@ -96,15 +101,23 @@ class CatchProblem:
 
 @dataclass(slots=True, eq=False)
 class WorkingPlan:
-    """A plan in the making: uint8 [places] where catches are, uint8 [R, N] how many per stitch."""
+    """A plan in the making: uint8 [places] where catches are, uint8 [R, N] how many per stitch.
+
+    `told`, `seen`, `turn`: what the kernels keep so that no float is placed again for nothing.
+    """
 
     problem: CatchProblem
     caught: NDArray[np.uint8] = field(init=False)
     held: NDArray[np.uint8] = field(init=False)
+    told: NDArray[np.int64] = field(init=False)
+    seen: NDArray[np.int64] = field(init=False)
+    turn: int = 0
 
     def __post_init__(self) -> None:
         self.caught = np.zeros(len(self.problem.places), np.uint8)
         self.held = np.zeros(self.problem.stitches.shape, np.uint8)
+        self.told = blocks_told(self.held)
+        self.seen = np.zeros(len(self.problem.floats), np.int64)
 
     def sweep(
         self,
@@ -112,28 +125,41 @@ class WorkingPlan:
         times: int,
         price: NDArray[np.int64] | None = None,
         toll: NDArray[np.int64] | None = None,
+        *,
+        further: bool = False,
     ) -> None:
-        """Place the floats of `order`; stacked catches cost `price`, by default more than all."""
+        """Place the floats of `order`; stacked catches cost `price`, by default more than all. `further`:
+        prices are those of the last sweep, or their change was told.
+        """
         problem = self.problem
         if price is None:
             price = np.full(self.held.shape, kernels.STACKED, np.int64)
         if toll is None:
             toll = np.zeros(len(problem.places), np.int64)
-        kernels.place_catches(
+        if not further:
+            self.told[:], self.seen[:], self.turn = 0, 0, 0
+        self.turn = kernels.place_catches(
             problem.floats, problem.offsets, problem.places, problem.stitches, problem.show,
             problem.limit, problem.circular, problem.stacked, order, price, toll,
             self.caught, self.held, times,
             np.zeros((2, problem.longest), np.int64), np.zeros((2, problem.longest), np.int64),
             np.zeros(problem.longest, np.int64),
-            np.zeros(len(self.held), np.int64), np.zeros(len(problem.floats), np.int64),
+            self.told, self.seen, self.turn,
         )  # fmt: skip
+
+    def tell(self, dearer: NDArray[np.bool_]) -> None:
+        """The price has changed of stacking on these stitches (bool [R, N]) in this round and the next."""
+        rounds, columns = np.nonzero(dearer)
+        self.turn += 1
+        for up in (0, 1):
+            self.told[(rounds + up) % len(self.told), columns >> kernels.BLOCK] = self.turn
 
     def replace(self, chosen: NDArray[np.bool_], caught: NDArray[np.uint8]) -> None:
         """Take over the catches of the chosen places (bool [places]) from elsewhere."""
         self.caught = np.where(chosen, caught, self.caught)
-        rounds = np.repeat(self.problem.floats[:, 0], self.problem.floats[:, 3])
-        self.held[:] = 0
-        np.add.at(self.held, (rounds, self.problem.places), self.caught)
+        rounds, width = self.problem.per_place(self.problem.floats[:, 0]), self.held.shape[1]
+        square = (rounds * width + self.problem.places)[self.caught > 0]
+        self.held[:] = np.bincount(square, minlength=self.held.size).reshape(self.held.shape)
 
     def stacked(self) -> NDArray[np.bool_]:
         """Bool [R, N]: caught here and again on the same column in the next round."""
@@ -230,9 +256,14 @@ def _settled(problem: CatchProblem) -> tuple[WorkingPlan, int, bool]:
     return settle_groups(plan, parity)
 
 
-def catches_of(plan: WorkingPlan) -> tuple[Catch, ...]:
-    """The catches of a plan, sorted by round, stitch and yarn."""
+def blocks_told(held: NDArray[np.uint8]) -> NDArray[np.int64]:
+    """Int [R, blocks], all 0: what the kernels have told the stitches of each block of uint8 [R, N]."""
+    return np.zeros((held.shape[0], (held.shape[1] >> kernels.BLOCK) + 1), np.int64)
+
+
+def catches_of(plan: WorkingPlan) -> Catches:
+    """The catches of a plan."""
     problem, at = plan.problem, np.flatnonzero(plan.caught)
     owner = np.searchsorted(problem.offsets, at, side="right") - 1
-    rows = np.column_stack([problem.floats[owner, 0], problem.places[at], problem.floats[owner, 1]])
-    return tuple(Catch(r, stitch, yarn) for r, stitch, yarn in sorted(rows.tolist()))
+    yarns = problem.floats[owner, 1]
+    return Catches.of(np.column_stack([problem.floats[owner, 0], problem.places[at], yarns]))

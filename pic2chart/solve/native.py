@@ -1,7 +1,7 @@
 """Functions of numbers and arrays, compiled to this machine's code once and kept.
 
-`@kernel` makes a function one that is called compiled. What it calls in the same file is compiled with
-it, once, from its source alone (see `native_code`); LLVM does the rest. The code is kept in a cache
+`@kernel` makes a function one that is called compiled. What it calls, of its file or named there by an
+import, is compiled with it, once, from its source alone (see `native_code`); LLVM does the rest. The code is kept in a cache
 under a name made from all that it depends on.
 
 Arrays have to be C-ordered and of the type that the signature says; nothing else is accepted, and no
@@ -21,7 +21,9 @@ from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
+from types import FunctionType
 from typing import Annotated, Any, Generic, ParamSpec, TypeVar, get_args, get_origin, get_type_hints
 
 import numpy as np
@@ -147,26 +149,34 @@ class Kernel(Generic[P, T]):
 
     def _place(self) -> Path:
         """Where the code is kept, by what it was made from, by what, and for which machine."""
-        names = sys.modules[self.py_func.__module__].__dict__.items()
+        modules = _called(self.py_func.__module__)
+        names = [pair for module in modules for pair in vars(sys.modules[module]).items()]
         constants = repr([pair for pair in names if type(pair[1]) in (int, float, bool)])
         types = repr(signature(self.py_func))
-        sources = (_source(file) for file in (self._file, __file__, _WRITER))
+        sources = (source_of(module) for module in (*modules, __name__, _WRITER))
         facts = (*sources, types, constants, *machine())
         mark = hashlib.sha256("\0".join(facts).encode()).hexdigest()[:16]
-        return cache_folder() / f"{Path(self._file).stem}.{self.name}-{mark}.code"
-
-    @property
-    def _file(self) -> str:
-        return self.py_func.__code__.co_filename
+        return cache_folder() / f"{self.py_func.__module__.split('.')[-1]}.{self.name}-{mark}.code"
 
 
 _RESULTS: dict[type, Any] = {int: ctypes.c_int64, float: ctypes.c_double}
-_WRITER = str(Path(__file__).with_name("native_code.py"))
+_WRITER = "pic2chart.solve.native_code"
 
 
 @cache
-def _source(file: str) -> str:
-    return Path(file).read_text(encoding="utf-8")
+def source_of(module: str) -> str:
+    """The text of a module that is loaded or can be found."""
+    found = find_spec(module)
+    assert found is not None
+    assert found.origin is not None
+    return Path(found.origin).read_text(encoding="utf-8")
+
+
+def _called(module: str) -> list[str]:
+    """The modules whose functions kernels of a module may call, which make kernels too: itself first."""
+    parts = [part for part in vars(sys.modules[module]).values() if isinstance(part, FunctionType)]
+    more = {part.__module__ for part in parts if part.__globals__.get("kernel") is kernel}
+    return [module, *sorted(more - {module, __name__})]
 
 
 @cache
@@ -184,7 +194,7 @@ def _add_words(words: list[Any], kind: ValueType, value: Any) -> None:
     if isinstance(kind, Table):
         if (
             type(value) is not np.ndarray
-            or value.dtype.name != kind.item
+            or value.dtype != kind.item
             or value.ndim != kind.dimensions
             or not value.flags.c_contiguous
         ):
@@ -246,7 +256,7 @@ def _compiled(of: Kernel[..., Any]) -> bytes:
 
     from pic2chart.solve.native_code import CodeWriter
 
-    text = CodeWriter(_source(of._file), sys.modules[of.py_func.__module__].__dict__).door(of.name)
+    text = CodeWriter(of.py_func.__module__).door(of.name)
     target = _target()
     module = binding.parse_assembly(text)
     module.triple, module.data_layout = machine()[1], str(target.target_data)

@@ -12,13 +12,14 @@ pointers and sizes and nothing else: nothing is counted, checked or raised in co
 from __future__ import annotations
 
 import ast
-from collections.abc import Callable, Iterator, Mapping
+import sys
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from llvmlite import ir
 
-from pic2chart.solve.native import Fields, Table, ValueType, signature
+from pic2chart.solve.native import Fields, Table, ValueType, signature, source_of
 
 _INT, _FLOAT, _BOOL = ir.IntType(64), ir.DoubleType(), ir.IntType(1)
 _SCALARS = {int: _INT, float: _FLOAT, bool: _BOOL}
@@ -69,19 +70,25 @@ class Written:
 
 
 class CodeWriter:
-    """The functions of one source and the constants they name, and the code written of them."""
+    """The functions of one module and the constants they name, and the code written of them."""
 
-    def __init__(self, text: str, names: Mapping[str, Any]) -> None:
-        tree = ast.parse(text)
+    def __init__(self, home: str, code: Any = None) -> None:
+        tree = ast.parse(source_of(home))
         self.functions = {
             part.name: part for part in tree.body if isinstance(part, ast.FunctionDef)
         }
-        self.names = names
-        self.module = ir.Module("kernels")
+        self.names = vars(sys.modules[home])
+        self.module = ir.Module("kernels") if code is None else code
         self._written: dict[str, Written] = {}
+        self._others: dict[str, CodeWriter] = {}
 
     def written(self, name: str) -> Written:
-        """The function of that name, written with all that it calls."""
+        """The function of that name, written with all that it calls; from where it stands."""
+        home = self.names[name].__module__
+        if name not in self.functions:
+            if home not in self._others:
+                self._others[home] = CodeWriter(home, self.module)
+            return self._others[home].written(name)
         if name not in self._written:
             self._written[name] = self._write(name)
         return self._written[name]

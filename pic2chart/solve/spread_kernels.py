@@ -7,6 +7,7 @@ repeats take the same places.
 
 from __future__ import annotations
 
+from pic2chart.solve.catch_kernels import NEWLY, is_stale, row_of, tell
 from pic2chart.solve.native import (
     Bytes1,
     Bytes2,
@@ -22,89 +23,105 @@ from pic2chart.solve.native import (
 FAR = 1 << 62
 REACH_UP, REACH_ACROSS, LONGEST_STEP = 3, 7, 6
 """Rounds and stitches within which catches see each other; stitches between those of a line."""
-RIM_UP, RIM_ACROSS = 4, 2 * LONGEST_STEP
-"""A margin round the field, in which rounds that join and charts that repeat go on."""
+LINE_UP, SIGHT = 4, 2 * LONGEST_STEP
+"""Rounds and stitches within which a line has its other two catches."""
+WINDOW = 2 * LONGEST_STEP + 1
+"""Bits of a window: the stitches LONGEST_STEP to either side of one. A word holds four: those stitches,
+the same from the other end, every second stitch twice as far, and these from the other end.
+"""
+_ALL = (1 << WINDOW) - 1
+_NEXT = 7 << (LONGEST_STEP - 1)
 
 
 def _put(
-    field: Bytes2,
     near: Ints2,
+    windows: Ints2,
+    sight: Ints1,
     pair: Ints2,
     r: int,
     c: int,
-    is_caught: bool,
-    R: int,
-    N: int,
+    sign: int,
     circular: bool,
     stacked: bool,
+    reach: int,
 ) -> None:
-    """Write a stitch into the field, and into its margin wherever it comes again there; `near` sums up,
-    for every stitch within reach, what it costs to be near the catches there are.
+    """Add a catch (`sign` 1) to what the stitches of so many rounds above and below see of it, or take
+    it away (-1); with a reach of 0 to its own round alone, which sees no lines.
     """
-    rows = (RIM_UP // R + 1) * R if stacked else 0
-    columns = (RIM_ACROSS // N + 1) * N if circular else 0
-    for row in range(r - rows, r + rows + 1, R):
-        if -RIM_UP <= row < R + RIM_UP:
-            for column in range(c - columns, c + columns + 1, N):
-                if -RIM_ACROSS <= column < N + RIM_ACROSS:
-                    field[row + RIM_UP, column + RIM_ACROSS] = is_caught
-                    for up in range(2 * REACH_UP + 1):
-                        for across in range(2 * REACH_ACROSS + 1):
-                            cost = pair[up, across]
-                            near[row + RIM_UP + up, column + RIM_ACROSS + across] += (
-                                cost if is_caught else -cost
-                            )
+    R, N = near.shape[0], near.shape[1]
+    for up in range(-reach, reach + 1):
+        row = row_of(r + up, R, stacked)
+        if row < R:
+            for across in range(-REACH_ACROSS, REACH_ACROSS + 1):
+                column = _column(c + across, N, circular)
+                if column >= 0:
+                    near[row, column] += sign * pair[up + REACH_UP, across + REACH_ACROSS]
+    if reach > 0:
+        for across in range(-SIGHT, SIGHT + 1):
+            column = _column(c - across, N, circular)
+            if column >= 0:
+                windows[r, column] += sign * sight[across + SIGHT]
 
 
-def _lines(field: Bytes2, r: int, c: int) -> int:
-    """How many threes in a line a catch would make; `r` and `c` count in the field."""
-    rows = 0
-    for step in range(1, 3):
-        most = LONGEST_STEP if step == 1 else 1
-        for k in range(-most, most + 1):
-            above = field[r + step, c + k]
-            below = field[r - step, c - k]
-            if above > 0:
-                rows += below + field[r + 2 * step, c + 2 * k]
-            if below > 0:
-                rows += field[r - 2 * step, c - 2 * k]
-    return rows
+def _column(c: int, N: int, circular: bool) -> int:
+    """The column, counted on round the join; -1 for none."""
+    if 0 <= c < N:
+        return c
+    return c % N if circular else -1
 
 
-def _mixed(r: int, yarn: int, p: int, seed: int, most: int) -> int:
-    """A number below `most` that looks like chance and is the same every time."""
+def _lines(above: int, below: int, above_twice: int, below_twice: int, within: int) -> int:
+    """How many threes in a line a catch would make, as bits within 39; the words are those of its
+    column so many rounds above and below, and twice as many.
+    """
+    backwards = below >> WINDOW
+    found = above & backwards & within
+    found |= (above & (above_twice >> 2 * WINDOW) & within) << WINDOW
+    return found | (backwards & (below_twice >> 3 * WINDOW) & within) << 2 * WINDOW
+
+
+def _ones(bits: int) -> int:
+    """How many bits of a word of at most 62 are set."""
+    bits -= (bits >> 1) & 0x5555555555555555
+    bits = (bits & 0x3333333333333333) + ((bits >> 2) & 0x3333333333333333)
+    bits = (bits + (bits >> 4)) & 0x0F0F0F0F0F0F0F0F
+    bits += bits >> 8
+    bits += bits >> 16
+    return (bits + (bits >> 32)) & 127
+
+
+def _mixed(r: int, yarn: int, p: int, seed: int, most: int, share: int) -> int:
+    """A number below `most` (at least 2) that looks like chance and is the same every time; `share` is
+    2 ** 32 // most + 1, and spares the division.
+    """
     x = (
         int(r + 1000 * seed) * 2654435761 + int(yarn) * 40503 + p * 2246822519 + 374761393
     ) & 0xFFFFFFFF
     x = ((x ^ (x >> 15)) * 1103515245) & 0xFFFFFFFF
     x = ((x ^ (x >> 13)) * 1274126177) & 0xFFFFFFFF
-    return (x ^ (x >> 16)) % most
+    x ^= x >> 16
+    rest = x - ((x * share) >> 32) * most
+    return rest + most if rest < 0 else rest
 
 
-def _lift(
-    floats: Shorts2,
-    offsets: Shorts1,
-    places: Shorts1,
-    f: int,
-    caught: Bytes1,
+def _move(
     held: Bytes2,
-    field: Bytes2,
     near: Ints2,
+    windows: Ints2,
+    sight: Ints1,
     pair: Ints2,
+    r: int,
+    c: int,
+    sign: int,
     circular: bool,
     stacked: bool,
-    sign: int,
+    reach: int,
 ) -> None:
-    """Take the catches of a float off the fabric (`sign` -1), or put them on it (1)."""
-    R, N = held.shape[0], held.shape[1]
-    r = floats[f, 0]
-    for i in range(offsets[f], offsets[f + 1]):
-        if caught[i]:
-            c = places[i]
-            was = int(held[r, c])
-            held[r, c] = was + sign
-            if was == 0 or was + sign == 0:
-                _put(field, near, pair, r, c, was == 0, R, N, circular, stacked)
+    """Put a catch of one more yarn behind a stitch (`sign` 1), or take one away (-1), as `_put` does."""
+    was = int(held[r, c])
+    held[r, c] = was + sign
+    if was == 0 or was + sign == 0:
+        _put(near, windows, sight, pair, r, c, sign, circular, stacked, reach)
 
 
 @kernel
@@ -121,36 +138,41 @@ def spread_catches(
     stacked: bool,
     awkward: Truths2,
     pair: Ints2,
+    sight: Ints1,
     prices: Ints1,
     caught: Bytes1,
     held: Bytes2,
-    sweeps: int,
-    field: Bytes2,
     near: Ints2,
+    windows: Ints2,
+    is_new: bool,
+    sweeps: int,
     cost: Ints1,
     total: Ints1,
     came: Ints1,
-    changed_at: Ints1,
+    told: Ints2,
     seen_at: Ints1,
 ) -> int:
     """Place the floats given all others, again and again until nothing gets better.
 
     `members` int32 [F]: floats, copies of each other together; `first` int32 [classes + 1]: where
     each class begins in it. `awkward` bool [R, N]: stitches behind which nothing is caught willingly.
-    `pair` int64 [up, across]: what two catches so far apart cost. `prices`: a catch, a second yarn
+    `pair` int64 [up, across]: what two catches so far apart cost; `sight` int64 [across]: the bits of a
+    catch in the word of a stitch so far before it. `prices`: a catch, a second yarn
     behind one stitch, one beside a colour change or awkward, three in a line, unevenness (gap
-    squared), the most of what is added by chance, and which chance. Changes `caught` uint8 [places] and
-    `held`; returns the sweeps made. Room: `cost`, `total`, `came` int64 [the longest float's stitches and
-    two], and all 0 `field` uint8 [R and N with their margins], `near` int64 [the same with their reach],
-    `changed_at` int64 [R], `seen_at` int64 [classes].
+    squared), the most of what is added by chance, and which chance. Changes `caught` uint8 [places],
+    `held`, and what is seen of it: `near` int64 [R, N], what it costs to lie near, and `windows` int64
+    [R + 1, N], catches beside each stitch; where `is_new` both are 0 and are made from `held`. Returns the
+    sweeps made. Room: `cost`, `total`, `came` int64 [the longest float's stitches and two], and all 0
+    `told` int64 [R, blocks of stitches], `seen_at` int64 [classes].
     """
     R, N = held.shape[0], held.shape[1]
-    high, wide = RIM_UP + REACH_UP, RIM_ACROSS + REACH_ACROSS
+    own = REACH_UP if stacked and R <= LINE_UP else 0  # does a round see itself above?
+    share = (1 << 32) // prices[5] + 1
     turn = 0
-    for r in range(R):
+    for r in range(R if is_new else 0):
         for c in range(N):
             if held[r, c]:
-                _put(field, near, pair, r, c, True, R, N, circular[r], stacked)
+                _put(near, windows, sight, pair, r, c, 1, circular[r], stacked, REACH_UP)
     total[0] = 0
     for sweep in range(sweeps):
         changed = False
@@ -160,40 +182,48 @@ def spread_catches(
             count = b - a
             r = floats[members[a], 0]
             turn += 1
-            is_stale = False  # has anything that it sees changed since it was placed?
-            for other in range(r - RIM_UP, r + RIM_UP + 1):
-                if stacked or 0 <= other < R:
-                    is_stale = is_stale or changed_at[other % R] >= seen_at[group]
-            if not is_stale:
+            stale = False
+            for m in range(a, b):
+                start = offsets[members[m]]
+                stale = stale or is_stale(told, r, places, start, start + n, seen_at[group])
+            if not stale:
                 continue
             seen_at[group] = turn + 1
             for m in range(a, b):
-                _lift(
-                    floats, offsets, places, members[m], caught, held, field, near, pair, circular[r],
-                    stacked, -1,
-                )  # fmt: skip
+                for i in range(offsets[members[m]], offsets[members[m]] + n):
+                    if caught[i]:
+                        _move(
+                            held, near, windows, sight, pair, r, places[i], -1, circular[r], stacked, own
+                        )  # fmt: skip
+            up, down = row_of(r + 1, R, stacked), row_of(r - 1, R, stacked)
+            up2, down2 = row_of(r + 2, R, stacked), row_of(r - 2, R, stacked)
+            up4, down4 = row_of(r + 4, R, stacked), row_of(r - 4, R, stacked)
             for p in range(1, n + 1):
-                cost[p] = 0
+                paid = 0
                 for m in range(a, b):
                     f = members[m]
                     yarn, c = floats[f, 1], places[offsets[f] + p - 1]
-                    cost[p] += prices[0] + show[stitches[r, c], yarn]
-                    cost[p] += _mixed(r, yarn, p, prices[6], prices[5])
+                    paid += prices[0] + show[stitches[r, c], yarn] + near[r, c]
+                    paid += _mixed(r, yarn, p, prices[6], prices[5], share)
                     if held[r, c] > 0:
-                        cost[p] += prices[1]
+                        paid += prices[1]
                     ends = (p == 1 and floats[f, 4] & 1) or (p == n and floats[f, 4] & 2)
                     if ends or awkward[r, c]:
-                        cost[p] += prices[2]
-                    cost[p] += near[r + high, c + wide]
-                    cost[p] += prices[3] * _lines(field, r + RIM_UP, c + RIM_ACROSS)
+                        paid += prices[2]
+                    above, below = windows[up2, c], windows[down2, c]
+                    lines = _lines(windows[up, c], windows[down, c], above, below, _ALL)
+                    steep = _lines(above, below, windows[up4, c], windows[down4, c], _NEXT)
+                    paid += prices[3] * (_ones(lines) + _ones(steep))
+                cost[p] = paid
             cost[n + 1] = 0
+            gap = count * prices[4]
             for p in range(1, n + 2):
-                least = FAR
+                least, before = FAR, 0
                 for q in range(max(0, p - limit - 1), p):
-                    way = total[q] + count * prices[4] * (p - q - 1) ** 2
-                    if way < least:
-                        least = way
-                        came[p] = q
+                    way = total[q] + gap * (p - q - 1) ** 2
+                    before = q if way < least else before
+                    least = min(way, least)
+                came[p] = before
                 total[p] = least + cost[p]
             now = 0
             for m in range(a, b):
@@ -206,22 +236,29 @@ def spread_catches(
                     if caught[start + p] != caught[offsets[members[a]] + p]:
                         now += prices[0] * n  # copies go together
                         break
+            for m in range(a, b):
+                for i in range(offsets[members[m]], offsets[members[m]] + n):
+                    if caught[i]:
+                        _move(
+                            held, near, windows, sight, pair, r, places[i], 1, circular[r], stacked, own
+                        )  # fmt: skip
             if total[n + 1] < now:
                 changed = True
-                changed_at[r] = turn
                 for m in range(a, b):
                     start = offsets[members[m]]
-                    for p in range(n):
-                        caught[start + p] = 0
                     p = came[n + 1]
                     while p > 0:
-                        caught[start + p - 1] = 1
+                        caught[start + p - 1] += NEWLY
                         p = came[p]
-            for m in range(a, b):
-                _lift(
-                    floats, offsets, places, members[m], caught, held, field, near, pair, circular[r],
-                    stacked, 1,
-                )  # fmt: skip
+                    for i in range(start, start + n):
+                        if caught[i] == 1 or caught[i] == NEWLY:
+                            sign = 1 if caught[i] == NEWLY else -1
+                            _move(
+                                held, near, windows, sight, pair, r, places[i], sign, circular[r], stacked,
+                                REACH_UP,
+                            )  # fmt: skip
+                            tell(told, r, places[i], N, LINE_UP, SIGHT, turn, stacked)
+                        caught[i] = caught[i] >= NEWLY
         if not changed:
             return sweep + 1
     return sweeps

@@ -3,8 +3,9 @@
     python -m tests.bench.interrupts [--tries 20] [--seed 1] [NAME ...]
 
 Each name below is run `tries` times; for every one a line tells how many ended by the interrupt, how
-many were done before it, the longest wait, and how many ended with anything but a status of their own
-or said more than a sentence.
+many were done before it, the longest wait, and which ended with anything but a status of their own, said
+more than a sentence, or left a file that is not whole or temporary. What is called first begins with no
+compiled code.
 """
 
 from __future__ import annotations
@@ -30,6 +31,11 @@ COMMANDS = {
     "first run": ("chart", DOG, *YARN, "--out", "new"),
     "chart": ("chart", DOG, *YARN, "--stitches", "120", "--out", "new"),
     "proof": ("chart", DOG, *YARN, "--prove", "30", "--out", "new"),
+    "large proof": (
+        *("chart", DOG, "--yarns", "6", "--per-round", "3", "--stitches", "200"),
+        *("--prove", "30", "--out", "new"),
+    ),
+    "first proof": ("chart", DOG, *YARN, "--prove", "5", "--out", "new"),
     "mittens": ("make", "mitten", str(SAMPLES / "tabby.png"), *YARN, "--out", "new"),
     "sheet": ("sheet", "noise.png", "--out", "new"),
     "check": ("check", "noise.png"),
@@ -70,8 +76,9 @@ def tried(name: str, here: Path, tries: int, dice: random.Random) -> str:
             continue
         waits.append(wait)
         said = (here / "said").read_text("utf-8", "replace")
-        if status not in OWN_STATUS or "Traceback" in said:
-            faults.append(f"status {status} after {after:.1f} s: {said[-600:]}")
+        left = _left(here)
+        if status not in OWN_STATUS or "Traceback" in said or left:
+            faults.append(f"status {status} after {after:.1f} s, left {left}: {said[-600:]}")
     load = os.getloadavg()[0]
     longest = max(waits, default=0.0)
     late = sum(wait > 2 for wait in waits)
@@ -79,6 +86,12 @@ def tried(name: str, here: Path, tries: int, dice: random.Random) -> str:
         f"{name}: {len(waits)} interrupted, {done} done before, longest wait {longest:.1f} s, {late} over "
         f"2 s, faults {faults}; uninterrupted {length:.1f} s, load {load:.0f}"
     )
+
+
+def _left(here: Path) -> list[str]:
+    """What an interrupted command left of temporary files, anywhere."""
+    found = [*(here / "temporary").rglob("*"), *here.rglob(".writing-*")]
+    return sorted({str(path.relative_to(here)) for path in found})
 
 
 def _noise() -> Image.Image:
@@ -90,12 +103,12 @@ def _noise() -> Image.Image:
 
 def _run(name: str, here: Path, after: float) -> tuple[int, float, float | None]:
     """Status, seconds, and those from the interrupt to the end; None when it ended before."""
-    for left in ("new", "cache"):
-        if left == "new" or name == "first run":
-            shutil.rmtree(here / left, ignore_errors=True)
-    environment = dict(os.environ)
-    if name == "first run":
-        environment["NUMBA_CACHE_DIR"] = str(here / "cache")
+    for left in ("new", "code", "temporary"):
+        shutil.rmtree(here / left, ignore_errors=True)
+    (here / "temporary").mkdir()
+    environment = {**os.environ, "TMPDIR": str(here / "temporary")}
+    if name.startswith("first"):
+        environment["PIC2CHART_CODE_CACHE"] = str(here / "code")
     began = time.monotonic()
     command = [sys.executable, "-m", "pic2chart", *COMMANDS[name]]
     environment["PYTHONPATH"] = str(ROOT)
