@@ -179,12 +179,16 @@ def machine() -> tuple[str, ...]:
     return llvmlite.__version__, binding.get_process_triple(), binding.get_host_cpu_name(), features
 
 
+_ITEMS = {name: np.dtype(name) for name in ("float64", "int64", "int32", "uint8", "bool")}
+"""The types of items, since a type's name takes as long to find as all the rest of an array."""
+
+
 def _add_words(words: list[Any], kind: ValueType, value: Any) -> None:
     """Append a value as words: numbers as they are, arrays by address and sides."""
     if isinstance(kind, Table):
         if (
             type(value) is not np.ndarray
-            or value.dtype.name != kind.item
+            or value.dtype != _ITEMS[kind.item]
             or value.ndim != kind.dimensions
             or not value.flags.c_contiguous
         ):
