@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 
 from pic2chart.checks.finding import Finding
-from pic2chart.checks.likeness import Kept, Likeness, ReferenceImage
+from pic2chart.checks.likeness import Likeness, ReferenceImage
 from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.core.files import file_stem, write_folder

@@ -174,7 +174,7 @@ def stitch_costs(canvas: Canvas, yarn_lab: Floats, chroma: float) -> Floats:
     np.fill_diagonal(away, 0.0)
     cost = _squared(canvas.target, yarn_lab, chroma)
     cost /= unit
-    cost -= _least(cost)[..., None]
+    cost -= least(cost)[..., None]
     cost *= canvas.weight[..., None] * (1.0 if canvas.form is None else COLOUR)
     ground = canvas.wanted != FREE
     cost[ground] = (BACKGROUND * np.minimum(away / unit, 1.0))[canvas.wanted[ground]]
@@ -191,12 +191,12 @@ def _squared(colours: Floats, yarn_lab: Floats, chroma: float) -> Floats:
     return np.asarray(apart[0] + chroma * (apart[1] + apart[2]) if chroma else apart[0])
 
 
-def _least(cost: Floats) -> Floats:
+def least(cost: Floats) -> Floats:
     """The least of each stitch's costs, [R, N] of [R, N, K]; yarn by yarn, since they are few."""
-    least = cost[..., 0].copy()
+    lowest = cost[..., 0].copy()
     for k in range(1, cost.shape[-1]):
-        np.minimum(least, cost[..., k], out=least)
-    return least
+        np.minimum(lowest, cost[..., k], out=lowest)
+    return lowest
 
 
 def problem_of(
@@ -294,8 +294,8 @@ def _hold_prices(
 
 def nearest(cost: Floats, live: NDArray[np.bool_]) -> NDArray[np.uint8]:
     """Every stitch its cheapest yarn, no rules: what the chart would be if it need not be knitted."""
-    found, least = np.zeros(live.shape, np.uint8), cost[..., 0].copy()
+    found, lowest = np.zeros(live.shape, np.uint8), cost[..., 0].copy()
     for k in range(1, cost.shape[-1]):
-        found[cost[..., k] < least] = k
-        np.minimum(least, cost[..., k], out=least)
+        found[cost[..., k] < lowest] = k
+        np.minimum(lowest, cost[..., k], out=lowest)
     return np.where(live, found, np.uint8(NO_STITCH))
