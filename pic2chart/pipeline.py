@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 
 from pic2chart.checks.finding import Finding
-from pic2chart.checks.likeness import Kept, Likeness, ReferenceImage
+from pic2chart.checks.likeness import Likeness, ReferenceImage
 from pic2chart.checks.report import Report
 from pic2chart.core.errors import SettingError
 from pic2chart.core.files import file_stem, write_folder
@@ -123,12 +123,13 @@ def make_chart(
         canvas = _holding(canvas, for_hand(keep, "right"), yarns)
         fixed = canvas.fixed != canvases.FREE
     solved = _solved(canvas, yarns, chroma, drawn.settings, say)
-    stitches, kept = solved.stitches, likeness_kept(drafted.reference, solved, yarns)
+    stitches, judge, shown = solved.stitches, drafted.reference, yarns
     few = 2 < len(yarns) <= MOST_FOR_LIKENESS
     if few and settings.per_round >= 2 and (fixed is None or not fixed.any()):
         knitted = tuple(np.unique(stitches).tolist())
         pair = _in_a_pair(grid, source.picture, yarns, drawn, drafted, knitted, say)
-        solved, stitches, kept = _better(solved, kept, drafted.reference, pair, yarns)
+        solved, stitches, judge, shown = _better(solved, judge, pair, yarns)
+    kept = likeness_kept(judge, solved, shown)
     say("Planning catches", 0.9)
     how = drawn.facts(yarns)
     stitches, yarns, fewer = in_use(stitches, yarns, settings)
@@ -307,13 +308,10 @@ def _in_a_pair(
 
 
 def _better(
-    solved: Solved,
-    kept: Kept,
-    reference: ReferenceImage,
-    other: _InAPair,
-    yarns: tuple[Yarn, ...],
-) -> tuple[Solved, Stitches, Kept]:
-    """Of a chart in all yarns and one in a pair of them the one that is more like the picture.
+    solved: Solved, reference: ReferenceImage, other: _InAPair, yarns: tuple[Yarn, ...]
+) -> tuple[Solved, Stitches, ReferenceImage, tuple[Yarn, ...]]:
+    """Of a chart in all yarns and one in a pair of them the one that is more like the picture; its
+    stitches, the picture it is to be measured against and the yarns that its solution numbers.
 
     Both are compared with the picture as all yarns show it, or as the pair does where the first is
     knitted in these two as well; what is knitted in the pair is then reported so.
@@ -321,11 +319,10 @@ def _better(
     stitches = other.stitches()
     same = set(np.unique(solved.stitches).tolist()) <= {*other.pair, NO_STITCH}
     judge = other.reference if same else reference
-    all_of_them = judge.compare(shown_lightness(solved.stitches, yarns)).headline
-    if judge.compare(shown_lightness(stitches, yarns)).headline > all_of_them:
-        two = tuple(yarns[k] for k in other.pair)
-        return other.solved, stitches, likeness_kept(other.reference, other.solved, two)
-    return solved, solved.stitches, likeness_kept(judge, solved, yarns) if same else kept
+    all_of_them = judge.headline(shown_lightness(solved.stitches, yarns))
+    if judge.headline(shown_lightness(stitches, yarns)) > all_of_them:
+        return other.solved, stitches, other.reference, tuple(yarns[k] for k in other.pair)
+    return solved, solved.stitches, judge, yarns
 
 
 def draft_grid(

@@ -21,7 +21,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any, Self
 
 import numpy as np
@@ -42,6 +42,8 @@ _SAME = 0.05
 """Two yarns of one lightness, L*, are one to this measure, which knows only light and dark."""
 _REACH = 3.5
 """How far a bell reaches, in standard deviations."""
+_PART = 1 << 14
+"""Places that are blurred at a time."""
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -83,6 +85,11 @@ class Figure:
         return both * self.whole
 
 
+def _headline(subject: Scores, figure: Figure) -> float:
+    """Geometric mean of a subject's drawing and the figure's score."""
+    return float(np.sqrt(subject.drawing * figure.score))
+
+
 @dataclass(frozen=True, slots=True)
 class Likeness:
     """The scores of the whole chart, of its subject and of how that stands on its ground.
@@ -99,7 +106,7 @@ class Likeness:
         """SSIM of the whole; with a subject the geometric mean of its drawing and the figure's score."""
         if self.subject is None or self.figure is None:
             return self.whole.ssim
-        return float(np.sqrt(self.subject.drawing * self.figure.score))
+        return _headline(self.subject, self.figure)
 
     @classmethod
     def from_dict(cls, plain: Mapping[str, Any]) -> Self:
@@ -173,7 +180,16 @@ class ReferenceImage:
         self._lightness = lightness
         self._seen = _seen(lightness, aspect)
         self._spread = _spread(self._seen, aspect)
-        self._slopes = _gradient(self._seen, aspect)
+        inside = None if self._subject is None else self._subject & self._live
+        self._inside = inside if inside is not None and inside.any() else None
+
+    @cached_property
+    def _slopes(self) -> tuple[Floats, Floats, Floats]:
+        return _gradient(self._seen, self._aspect)
+
+    @cached_property
+    def _edges(self) -> Bools:
+        return _edges(self._slopes)
 
     def structure(self, shown: Floats) -> Floats:
         """SSIM at every stitch [R, N] of a fabric whose stitches have the lightness `shown` [R, N]."""
@@ -183,6 +199,16 @@ class ReferenceImage:
         """The fabric as it is seen; where there is no stitch it shows what is wanted."""
         return _seen(np.where(self._live, shown, self._lightness), self._aspect)
 
+    def headline(self, shown: Floats) -> float:
+        """The headline of `compare`, without all that it does not ask."""
+        seen, inside = self._melted(shown), self._inside
+        structure = structure_map(self._seen, seen, self._aspect, self._spread)
+        if inside is None:
+            return float(structure[self._live].mean())
+        got = _edges(_gradient(seen, self._aspect))
+        part = Scores(float(structure[inside].mean()), 1.0, _agreement(self._edges, got, inside))
+        return _headline(part, self._figure(shown, inside))
+
     def compare(self, shown: Floats) -> Likeness:
         """The likeness of a fabric whose stitches have the lightness `shown` float [R, N]."""
         seen = self._melted(shown)
@@ -191,15 +217,15 @@ class ReferenceImage:
         slopes = (2 * wanted[2] * got[2] + _C_GRADIENT) / (
             wanted[2] ** 2 + got[2] ** 2 + _C_GRADIENT
         )
-        edges = _edges(wanted), _edges(got)
+        edges = self._edges, _edges(got)
 
         def within(mask: Bools) -> Scores:
             means = [float(part[mask].mean()) for part in (structure, slopes)]
             return Scores(means[0], means[1], _agreement(*edges, mask))
 
-        inside = None if self._subject is None else self._subject & self._live
-        part = within(inside) if inside is not None and inside.any() else None
-        figure = None if part is None or inside is None else self._figure(shown, inside)
+        inside = self._inside
+        part = None if inside is None else within(inside)
+        figure = None if inside is None else self._figure(shown, inside)
         return Likeness(within(self._live), part, figure)
 
     def _figure(self, shown: Floats, inside: Bools) -> Figure:
@@ -271,25 +297,34 @@ def _spread(values: Floats, aspect: float) -> tuple[Floats, Floats]:
 
 def blur(values: Floats, up: float, across: float) -> Floats:
     """Gaussian blur [R, N] with standard deviations in rounds and in stitches; edges are mirrored."""
-    turned = np.ascontiguousarray(_blur_rows(values, across).T)
-    return np.ascontiguousarray(_blur_rows(turned, up).T)
+    return _blurred(_blurred(values, across, 1), up, 0)
 
 
-def _blur_rows(values: Floats, sigma: float) -> Floats:
+def _blurred(values: Floats, sigma: float, axis: int) -> Floats:
+    """Blurred along one axis, in parts that stay in the processor's cache."""
     reach = int(_REACH * sigma + 0.5)
     if reach == 0:
         return values
     bell = _bell(reach, sigma)
-    padded = _mirrored(values, reach)
-    out = bell[reach] * values
-    both = np.empty_like(out)
-    width = values.shape[1]
-    for step in range(reach):
-        ahead = padded[:, 2 * reach - step : 2 * reach - step + width]
-        np.add(padded[:, step : step + width], ahead, out=both)
-        both *= bell[step]
-        out += both
-    return np.asarray(out)
+    padded = _mirrored(values, reach) if axis else _mirrored(values.T, reach).T
+    out = np.empty(values.shape)
+    rows, width = values.shape
+    most = max(1, _PART // width)
+    both = np.empty((min(most, rows), width))
+    for top in range(0, rows, most):
+        part = out[top : top + most]
+        room = both[: len(part)]
+        near = padded[top : top + len(part) + (0 if axis else 2 * reach)]
+        np.multiply(values[top : top + most], bell[reach], out=part)
+        for step in range(reach):
+            here, there = step, 2 * reach - step
+            if axis:
+                np.add(near[:, here : here + width], near[:, there : there + width], out=room)
+            else:
+                np.add(near[here : here + len(part)], near[there : there + len(part)], out=room)
+            room *= bell[step]
+            part += room
+    return out
 
 
 @lru_cache(maxsize=64)
@@ -311,8 +346,8 @@ def _mirrored(values: Floats, reach: int) -> Floats:
 
 def _seen(lightness: Floats, aspect: float) -> Floats:
     """L* of a fabric once its light has melted together: blurred as luminance (CIE 15)."""
-    root = (np.clip(lightness, 0, 100) + 16) / 116
-    light = np.where(lightness > 8, root**3, np.clip(lightness, 0, 100) * 27 / 24389)
+    clipped = np.clip(lightness, 0, 100)
+    light = np.where(lightness > 8, ((clipped + 16) / 116) ** 3, clipped * 27 / 24389)
     return lightness_from_luminance(blur(light, VIEWING_BLUR / aspect, VIEWING_BLUR))
 
 

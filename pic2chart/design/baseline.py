@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.design.canvas import least, nearest
 from pic2chart.model.chart import NO_STITCH
 from pic2chart.solve.native import Bytes1, Bytes2, Floats3, Ints1, kernel
 
@@ -23,24 +24,29 @@ def greedy_chart(
     cost: Floats, live: NDArray[np.bool_], per_round: int, limit: int, circular: bool
 ) -> NDArray[np.uint8]:
     """The repaired chart uint8 [R, N]; cost float [R, N, K], `limit` in stitches."""
-    rows = np.zeros(live.shape, np.uint8)
-    prices = np.zeros(cost.shape)
     counts = live.sum(axis=1).astype(np.int64)
-    for r in np.flatnonzero(counts):
-        own = cost[r, live[r]]
-        rows[r, : counts[r]] = _nearest(own, per_round)
-        prices[r, : counts[r]] = own - own.min(axis=1, keepdims=True)
+    places = np.arange(live.shape[1]) < counts[:, None]
+    prices = np.zeros(cost.shape)
+    prices[places] = cost[live]
+    rows = _nearest(prices, places, per_round)
+    prices -= least(prices)[..., None]
     repair(rows, counts, prices, limit, circular, np.zeros(cost.shape[2], np.uint8))
     stitches = np.full(live.shape, NO_STITCH, np.uint8)
-    stitches[live] = rows[np.arange(live.shape[1]) < counts[:, None]]
+    stitches[live] = rows[places]
     return stitches
 
 
-def _nearest(cost: Floats, per_round: int) -> NDArray[np.intp]:
-    """The yarns of one round, [n] from cost [n, K]: the nearest of those that most stitches have."""
-    counts = np.bincount(cost.argmin(axis=1), minlength=cost.shape[1])
-    kept = np.sort(np.argsort(-counts, kind="stable")[:per_round])
-    return np.asarray(kept[cost[:, kept].argmin(axis=1)])
+def _nearest(cost: Floats, places: NDArray[np.bool_], per_round: int) -> NDArray[np.uint8]:
+    """The yarns of each round, [R, N] from cost [R, N, K] at its `places`: the nearest of those that most
+    stitches have.
+    """
+    rounds, _, yarns = cost.shape
+    own = nearest(cost, places)
+    counts = np.stack([(own == k).sum(axis=1) for k in range(yarns)], axis=1)
+    kept = np.argsort(-counts, axis=1, kind="stable")[:, :per_round]
+    held = np.zeros((rounds, yarns), bool)
+    held[np.arange(rounds)[:, None], kept] = True
+    return nearest(np.where(held[:, None], cost, np.inf), np.ones_like(places))
 
 
 @kernel

@@ -168,15 +168,16 @@ def stitch_costs(canvas: Canvas, yarn_lab: Floats, chroma: float) -> Floats:
     `yarn_lab` [K, 3]. The squared distance in lightness, and `chroma` times that in a* and b*, over
     the mean squared distance between a yarn and its nearest other.
     """
-    away = _squared(yarn_lab[:, None], yarn_lab[None], chroma)
+    away = _squared(yarn_lab, yarn_lab, chroma)
     np.fill_diagonal(away, np.inf)
     unit = max(float(away.min(axis=1).mean()), 1.0)
     np.fill_diagonal(away, 0.0)
-    cost = _squared(canvas.target[:, :, None], yarn_lab, chroma) / unit
-    cost -= cost.min(axis=2, keepdims=True)
+    cost = _squared(canvas.target, yarn_lab, chroma)
+    cost /= unit
+    cost -= least(cost)[..., None]
     cost *= canvas.weight[..., None] * (1.0 if canvas.form is None else COLOUR)
     ground = canvas.wanted != FREE
-    cost[ground] = BACKGROUND * np.minimum(away[canvas.wanted[ground]] / unit, 1.0)
+    cost[ground] = (BACKGROUND * np.minimum(away / unit, 1.0))[canvas.wanted[ground]]
     held = canvas.fixed != FREE
     cost[held] = NOT_ALLOWED
     cost[held, canvas.fixed[held]] = 0.0
@@ -184,9 +185,18 @@ def stitch_costs(canvas: Canvas, yarn_lab: Floats, chroma: float) -> Floats:
     return cost
 
 
-def _squared(a: Floats, b: Floats, chroma: float) -> Floats:
-    apart = (a - b) ** 2
-    return np.asarray(apart[..., 0] + chroma * (apart[..., 1] + apart[..., 2]))
+def _squared(colours: Floats, yarn_lab: Floats, chroma: float) -> Floats:
+    """Squared distances [..., K] of colours [..., 3] from yarns [K, 3], `chroma` times those in hue."""
+    apart = [(colours[..., i, None] - yarn_lab[:, i]) ** 2 for i in range(3 if chroma else 1)]
+    return np.asarray(apart[0] + chroma * (apart[1] + apart[2]) if chroma else apart[0])
+
+
+def least(cost: Floats) -> Floats:
+    """The least of each stitch's costs, [R, N] of [R, N, K]; yarn by yarn, since they are few."""
+    lowest = cost[..., 0].copy()
+    for k in range(1, cost.shape[-1]):
+        np.minimum(lowest, cost[..., k], out=lowest)
+    return lowest
 
 
 def problem_of(
@@ -284,4 +294,8 @@ def _hold_prices(
 
 def nearest(cost: Floats, live: NDArray[np.bool_]) -> NDArray[np.uint8]:
     """Every stitch its cheapest yarn, no rules: what the chart would be if it need not be knitted."""
-    return np.where(live, cost.argmin(axis=2).astype(np.uint8), np.uint8(NO_STITCH))
+    found, lowest = np.zeros(live.shape, np.uint8), cost[..., 0].copy()
+    for k in range(1, cost.shape[-1]):
+        found[cost[..., k] < lowest] = k
+        np.minimum(lowest, cost[..., k], out=lowest)
+    return np.where(live, found, np.uint8(NO_STITCH))

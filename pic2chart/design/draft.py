@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,7 @@ from pic2chart.design.canvas import FREE, Canvas
 from pic2chart.design.contour import HALO, contour, ground_for
 from pic2chart.design.filler import MAX_FLOAT, fill
 from pic2chart.design.grey import grey_of
-from pic2chart.design.looks import Look, drawn, evened, hatched
+from pic2chart.design.looks import Look, broad_tones, drawn, evened, hatched
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.grid import Grid
 
@@ -25,6 +26,7 @@ STRAIGHT = 0.3
 """Share of the straight scale in `fit_range`."""
 
 Floats = NDArray[np.float64]
+Result = TypeVar("Result")
 
 
 def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Floats:
@@ -165,7 +167,8 @@ class Draft:
 
 
 class Plain:
-    """A grid before it is drawn in a look: worked out once for all looks in the same yarns and filler.
+    """A grid before it is drawn in a look: worked out once for all looks and grounds in the same yarns
+    and filler.
 
     `lightness` float64 [R, N] is what it is drawn by: of two yarns their grey, of more the L*.
     """
@@ -173,13 +176,42 @@ class Plain:
     def __init__(self, grid: Grid, yarns: int) -> None:
         target = grid.target.astype(np.float64)
         self.lightness = grey_of(target, grid.within) if yarns == 2 else target[..., 0].copy()
-        self._references: dict[int | None, ReferenceImage] = {}
+        self._done: dict[Hashable, Any] = {}
 
-    def reference(self, ground: int | None, seen: Callable[[], ReferenceImage]) -> ReferenceImage:
-        """How it is seen from across the room on that ground (a yarn's index; None: there is none)."""
-        if ground not in self._references:
-            self._references[ground] = seen()
-        return self._references[ground]
+    def once(self, key: Hashable, work: Callable[[], Result]) -> Result:
+        """What `work` gives: made for the first who asks by that key."""
+        if key not in self._done:
+            self._done[key] = work()
+        found: Result = self._done[key]
+        return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Toned:
+    """A grid in a look, whatever lies behind it; float64 [R, N].
+
+    `fitted`: L* in the yarns' tones; `shaded`: the same with the look's slanting lines; `form`: as the
+    canvas has it, None where only the yarns' own colours count.
+    """
+
+    fitted: Floats
+    shaded: Floats
+    form: Floats | None
+
+
+def _toned(
+    grid: Grid, before: Plain, look: Look, aspect: float, light: Floats, several: bool
+) -> _Toned:
+    """The grid drawn in the look; `light` [K]: L* of the yarns, `several`: whether form counts."""
+    grey, share, within = before.lightness, grid.subject.astype(np.float64), grid.within
+    inked = even = drawn(grey, look, aspect, within)
+    if light.size == 2 or several:
+        broad = before.once(("broad", look.around), lambda: broad_tones(grey, look, aspect, within))
+        even = evened(inked, broad, look, within)
+    fitted = fit_tone(even, share, light) if light.size == 2 else fit_range(inked, share, light)
+    if not several:
+        return _Toned(fitted, hatched(fitted, look, tone_levels(light)), None)
+    return _Toned(fitted, fitted, hatched(form_of(even, share), look, np.array([-1.0, 1.0])))
 
 
 def draft(
@@ -202,36 +234,33 @@ def draft(
     where that is known. With more yarns than a round may use, the drawing itself becomes the
     canvas's form.
     """
-    light = yarn_lab[:, 0]
-    share = grid.subject.astype(np.float64)
-    inside, within = grid.inside, grid.within
+    light, inside = yarn_lab[:, 0], grid.inside
     target = grid.target.astype(np.float64)
     before = Plain(grid, len(yarns)) if plain is None else plain
-    grey = before.lightness
-    inked = drawn(grey, look, aspect, within)
-    even = evened(inked, grey, look, aspect, within)
     several = len(yarns) > per_round == 2
-    fit = fit_tone if len(yarns) == 2 else fit_range
-    fitted = fit(even if len(yarns) == 2 else inked, share, light)
-    target[..., 0] = fitted if several else hatched(fitted, look, tone_levels(light))
-    form = hatched(form_of(even, share), look, np.array([-1.0, 1.0])) if several else None
+    toned = before.once(look, lambda: _toned(grid, before, look, aspect, light, several))
+    target[..., 0] = toned.shaded
+    form = None if toned.form is None else toned.form.copy()
+
+    def as_it_is() -> Floats:
+        fit = fit_tone if len(yarns) == 2 else fit_range
+        return fit(before.lightness, grid.subject.astype(np.float64), light)
+
     if inside.all():
         canvas = Canvas.of(target, None, weight, form, aspect)
-        return Draft(
-            canvas,
-            before.reference(None, lambda: ReferenceImage(fit(grey, share, light), aspect)),
-        )
-    behind = ground_for(fitted, inside, light) if ground is None else ground
+        return Draft(canvas, before.once(None, lambda: ReferenceImage(as_it_is(), aspect)))
+    behind = ground_for(toned.fitted, inside, light) if ground is None else ground
     wanted = background(inside, light, behind, filler)
     weight = _contoured(target, form, weight, inside, light, behind)
     canvas = Canvas.of(target, wanted, weight, form, aspect)
 
     def on_ground() -> ReferenceImage:
-        seen = np.where(inside, fit(grey, share, light), light[np.where(inside, 0, wanted)])
+        plainly = before.once("as it is", as_it_is)
+        seen = np.where(inside, plainly, light[np.where(inside, 0, wanted)])
         belief = None if grid.belief is None else grid.belief.astype(np.float64)
         return ReferenceImage(seen, aspect, subject=inside, belief=belief)
 
-    return Draft(canvas, before.reference(behind, on_ground))
+    return Draft(canvas, before.once(behind, on_ground))
 
 
 def _contoured(

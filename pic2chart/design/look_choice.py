@@ -83,9 +83,9 @@ def worth_of(
     `best_look`.
     """
     canvas = drafted.canvas
-    cost = canvases.stitch_costs(canvas, yarn_lab, chroma)
     light = yarn_lab[:, 0]
     if canvas.form is None:
+        cost = canvases.stitch_costs(canvas, yarn_lab, chroma)
         nearest = canvases.nearest(cost, canvas.live)
     else:  # as the darkest and the lightest yarn have it
         nearest = np.where(canvas.form > 0, light.argmax(), light.argmin()).astype(np.uint8)
@@ -96,5 +96,4 @@ def worth_of(
         ticks = canvases.tick_places(nearest, broken_at, True) & ~canvases.spared(canvas)
         farthest = np.abs(light[:, None] - light).argmax(axis=1).astype(np.uint8)
         nearest = np.where(ticks, farthest[nearest], nearest)
-    seen = (reference or drafted.reference).compare(light[nearest])
-    return seen.headline - RESTLESS * changes
+    return (reference or drafted.reference).headline(light[nearest]) - RESTLESS * changes

@@ -81,18 +81,20 @@ def drawn(
     return np.asarray(np.clip(out, 0.0, 100.0))
 
 
-def evened(
-    lines: Floats,
-    lightness: Floats,
-    look: Look,
-    aspect: float,
-    inside: NDArray[np.bool_] | None = None,
+def broad_tones(
+    lightness: Floats, look: Look, aspect: float, inside: NDArray[np.bool_] | None = None
 ) -> Floats:
-    """The drawn L* [R, N] with the broad differences of the picture's `lightness` taken out.
+    """The broad differences of the picture's L* [R, N] that the look takes out; `inside` as for `drawn`."""
+    return _blurred(lightness, look.around, aspect, inside)
+
+
+def evened(
+    lines: Floats, broad: Floats, look: Look, inside: NDArray[np.bool_] | None = None
+) -> Floats:
+    """The drawn L* [R, N] with the look's share of what `broad_tones` gives taken out.
 
     `inside` as for `drawn`.
     """
-    broad = _blurred(lightness, look.around, aspect, inside)
     middle = broad.mean() if inside is None else broad[inside].mean()
     return np.asarray(np.clip(lines - look.even * (broad - middle), 0.0, 100.0))
 

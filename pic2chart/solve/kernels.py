@@ -641,6 +641,14 @@ def _apply(r: int, n: int, subset: int, x: Bytes2, w: Workspace) -> bool:
     return changed
 
 
+def _spoil(r: int, stale: Truths1, stacked: bool) -> None:
+    """Mark the rounds that see round r: the two below and the two above it."""
+    rounds = stale.shape[0]
+    for q in range(r - 2, r + 3):
+        if q != r and (stacked or 0 <= q < rounds):
+            stale[q % rounds] = True
+
+
 # --- Called from outside --------------------------------------------------------------------------
 
 
@@ -656,17 +664,22 @@ def sweep(
     coupled: bool,
     keep_sets: bool,
     blocked: Truths1,
+    stale: Truths1,
 ) -> int:
-    """One exact step for each round in `order`, given its neighbours; return how many rounds changed.
+    """One exact step for each stale round in `order`, given its neighbours; return how many changed.
 
     x uint8 [R, N] and carried_set int64 [R] (indices into choice.sets) are changed in place.
     `coupled` False leaves out everything between the stitches of different rounds; `keep_sets`
     solves each round with the yarns it carries. blocked bool [R] is set where no sequence is
-    allowed.
+    allowed. stale bool [R]: rounds whose surroundings have changed since their last step; another
+    step would leave the rest as they are.
     """
     changed = 0
     for turn in range(order.shape[0]):
         r = order[turn]
+        if not stale[r]:
+            continue
+        stale[r] = False
         n, constant = _describe(r, x, grid, constraints, coupled, w)
         if n == 0:
             continue
@@ -683,6 +696,8 @@ def sweep(
         different = _apply(r, n, choice.subsets[at], x, w) or carried_set[r] != w.set_of[at]
         carried_set[r] = w.set_of[at]
         changed += different
+        if different:
+            _spoil(r, stale, constraints.stacked)
     return changed
 
 

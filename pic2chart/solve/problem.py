@@ -105,20 +105,24 @@ def energy_of(problem: Problem, stitches: Stitches, carried: Ints | None = None)
     total += prices.catch * int((lengths // (p.float_limit + 1)).sum())
     total += prices.isolated * int(measure.isolated(stitches, p.circular, p.stacked).sum())
     used = measure.yarns_per_round(stitches, p.cost.shape[2])
-    total += sum(price_together(prices, np.flatnonzero(row)) for row in used)
+    kinds, times = np.unique(used, axis=0, return_counts=True)
+    for kind, count in zip(kinds, times.tolist(), strict=True):
+        total += count * price_together(prices, np.flatnonzero(kind))
     total += _form_cost(p, stitches, used)
-    for low, high in adjacent(p):
-        differs = (stitches[low] != stitches[high]) & p.live[low] & p.live[high]
-        total += float(p.weight_v[low][differs].sum())
+    low, high = adjacent(p)
+    differs = (stitches[low] != stitches[high]) & p.live[low] & p.live[high]
+    total += float(p.weight_v[low][differs].sum())
     return total if carried is None else total + carried_price(p, carried)
 
 
 def carried_price(problem: Problem, masks: Ints) -> float:
     """Price of the yarns carried, int64 [R] as bit masks, and of those taken up between rounds."""
-    taken = [int(masks[high] & ~masks[low]).bit_count() for low, high in adjacent(problem)]
+    low, high = adjacent(problem)
+    yarns = np.arange(problem.cost.shape[2])
+    taken = int(((masks[high] & ~masks[low])[:, None] >> yarns & 1).sum())
     held = hold_prices(problem, np.unique(masks))
     together = held[np.arange(len(masks)), np.searchsorted(np.unique(masks), masks)]
-    return problem.prices.join * sum(taken) + float(together.sum())
+    return problem.prices.join * taken + float(together.sum())
 
 
 def hold_prices(problem: Problem, sets: Ints) -> NDArray[np.float64]:
@@ -134,36 +138,36 @@ def _form_cost(problem: Problem, stitches: Stitches, used: NDArray[np.bool_]) ->
     """Price of stitches that are light or dark of their round's yarns where they should not be."""
     if problem.form is None or problem.light is None:
         return 0.0
-    total = 0.0
-    for form, live, row, here in zip(problem.form, problem.live, stitches, used, strict=True):
-        light, form = problem.light[row[live]], form[live]
-        pay_light, pay_dark = np.maximum(-form, 0.0), np.maximum(form, 0.0)
-        if here.sum() < 2:
-            total += min(pay_light.sum(), pay_dark.sum())
-            continue
-        lightest, darkest = problem.light[here].max(), problem.light[here].min()
-        middle = np.where(light == darkest, pay_dark, 0.5 * np.abs(form))
-        total += np.where(light == lightest, pay_light, middle).sum()
-    return float(total)
+    form = np.where(problem.live, problem.form, 0.0)
+    pay_light, pay_dark = np.maximum(-form, 0.0), np.maximum(form, 0.0)
+    light = np.append(problem.light, np.zeros(NO_STITCH + 1 - len(problem.light)))[stitches]
+    lightest = np.where(used, problem.light, -np.inf).max(axis=1)[:, None]
+    darkest = np.where(used, problem.light, np.inf).min(axis=1)[:, None]
+    paid = np.where(light == darkest, pay_dark, 0.5 * np.abs(form))
+    paid = np.where(light == lightest, pay_light, paid).sum(axis=1)
+    alone = np.minimum(pay_light.sum(axis=1), pay_dark.sum(axis=1))
+    return float(np.where(used.sum(axis=1) < 2, alone, paid).sum())
 
 
 def _changes(problem: Problem, stitches: Stitches) -> float:
     """Price of the changes of yarn along the rounds."""
-    total = 0.0
-    for row, weights in zip(stitches, problem.weight_h, strict=True):
-        at = np.flatnonzero(row != NO_STITCH)
-        differs = row[at] != np.roll(row[at], 1)
-        if not problem.circular:
-            differs[:1] = False
-        total += float(weights[at][differs].sum())
-    return total
+    live = measure.Live.of(stitches)
+    before = np.arange(-1, len(live.yarn) - 1)
+    full = np.flatnonzero(live.count)
+    first = live.first[full]
+    before[first] = first + live.count[full] - 1
+    differs = live.yarn != live.yarn[before]
+    if not problem.circular:
+        differs[first] = False
+    return float(problem.weight_h[live.round, live.column][differs].sum())
 
 
-def adjacent(problem: Problem) -> list[tuple[int, int]]:
-    """Pairs (round, round above it); from three rounds on a stacked chart closes."""
+def adjacent(problem: Problem) -> tuple[Ints, Ints]:
+    """Rounds, and the round above each; from three rounds on a stacked chart closes."""
     rounds = len(problem.live)
-    pairs = [(r, r + 1) for r in range(rounds - 1)]
-    return [*pairs, (rounds - 1, 0)] if problem.stacked and rounds >= 3 else pairs
+    pairs = rounds if problem.stacked and rounds >= 3 else rounds - 1
+    low = np.arange(pairs, dtype=np.int64)
+    return low, (low + 1) % rounds
 
 
 def price_together(prices: Prices, members: Ints) -> float:

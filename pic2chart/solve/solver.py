@@ -30,6 +30,7 @@ RISE = (0.1, 0.2, 0.35, 0.6)
 Floats64 = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Stitches = NDArray[np.uint8]
+Truths = NDArray[np.bool_]
 
 
 def solve(
@@ -52,8 +53,9 @@ def solve(
     else:
         stitches[problem.live] = start[problem.live]
         carried_set = _sets_holding(run, stitches)
-    soft = _settle_blocked(run, stitches, carried_set)
-    return settled(run, stitches, carried_set, soft, progress)
+    stale = run.all_stale
+    soft = _settle_blocked(run, stitches, carried_set, stale)
+    return settled(run, stitches, carried_set, soft, progress, stale)
 
 
 def kernels_for(problem: Problem) -> tuple[str, ...]:
@@ -83,17 +85,23 @@ def settled(
     carried_set: Ints,
     soft: Ints | None = None,
     progress: Callable[[float], None] | None = None,
+    stale: Truths | None = None,
 ) -> Solution:
     """Sweep stitches and yarns carried, in place, until no round can be bettered.
 
-    `soft`: the rounds whose fixed stitches contradict the rules.
+    `soft`: the rounds whose fixed stitches contradict the rules; `stale` bool [R]: those whose
+    surroundings have changed since their last step (None: all).
     """
     sweeps, still = 0, False
+    stale = run.all_stale if stale is None else stale
     while not still and sweeps < MAX_SWEEPS:
-        changed = run.sweep(stitches, carried_set, run.order)
+        changed = run.sweep(stitches, carried_set, run.order, stale=stale)
         if soft is not None and soft.size:
             changed += run.softened().sweep(stitches, carried_set, soft)
+            stale[:] = True
         still = changed == 0 and not _improve_sets(run, stitches, carried_set)
+        if changed == 0:
+            stale[:] = True  # other yarns are carried now
         sweeps += 1
         if progress is not None:
             progress(sweeps / (sweeps + 2))
@@ -131,6 +139,11 @@ class SolverRun:
         """Every other round first: those beside each then stand still while it is chosen."""
         return np.concatenate([self.rounds[0::2], self.rounds[1::2]])
 
+    @property
+    def all_stale(self) -> Truths:
+        """Bool [R]: every round needs a step."""
+        return np.ones(self.rounds.size, np.bool_)
+
     def softened(self) -> SolverRun:
         """The same run with floats over the limit allowed at more than all else can cost."""
         constraints = self.constraints._replace(breaking=False, catch=_dearest_round(self.problem))
@@ -150,12 +163,17 @@ class SolverRun:
         order: Ints,
         coupled: bool = True,
         keep_sets: bool = False,
+        stale: Truths | None = None,
     ) -> int:
-        """One exact step for each round of `order`, in place; how many rounds changed."""
+        """One exact step for each round of `order`, in place; how many rounds changed.
+
+        `stale` bool [R], kept from sweep to sweep: the rounds that need one (None: all).
+        """
         return int(
             kernels.sweep(
                 stitches, carried_set, order, self.grid, self.constraints, self.choice,
                 self.workspace, coupled, keep_sets, self.blocked,
+                self.all_stale if stale is None else stale,
             )
         )  # fmt: skip
 
@@ -272,7 +290,7 @@ def cheapest_sets(run: SolverRun, node: Floats64) -> tuple[Ints, float]:
     Where the chart closes upwards, one Viterbi for each set of the first round.
     """
     sets, node = run.choice.sets.tolist(), node + run.choice.hold
-    closed = len(adjacent(run.problem)) == len(node)
+    closed = len(adjacent(run.problem)[0]) == len(node)
     step = run.constraints.join * np.array(
         [[(b & ~a).bit_count() for b in sets] for a in sets], float
     )
@@ -291,15 +309,18 @@ def cheapest_sets(run: SolverRun, node: Floats64) -> tuple[Ints, float]:
     return carried_set, float(total.min())
 
 
-def _settle_blocked(run: SolverRun, stitches: Stitches, carried_set: Ints) -> Ints:
+def _settle_blocked(run: SolverRun, stitches: Stitches, carried_set: Ints, stale: Truths) -> Ints:
     """Find the rounds whose fixed stitches contradict the rules and give them their first stitches.
 
     Returns those that can be worked with as few catches as can be. The others' fixed stitches use
-    too many yarns: their free stitches take the nearest of those yarns and stay.
+    too many yarns: their free stitches take the nearest of those yarns and stay. `stale` as for
+    `settled`.
     """
     run.blocked[:] = False
-    run.sweep(stitches, carried_set, run.order)
+    run.sweep(stitches, carried_set, run.order, stale=stale)
     blocked = np.flatnonzero(run.blocked)
+    if blocked.size:
+        stale[:] = True
     softened = run.softened()
     softened.sweep(stitches, carried_set, blocked)
     p = run.problem
