@@ -8,11 +8,9 @@ drape asked for: 'tight' strands run straight, 'loose' ones hang in a shallow bo
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import chain, islice, pairwise, takewhile
 from typing import Literal
 
 import numpy as np
@@ -68,7 +66,7 @@ def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = Non
         yield from ground_marks(frame)
         for r in range(chart.round_count):
             yield from bump_marks(frame, r)
-        for strands in _by_round(chart, planned, found):
+        for strands in _by_round(chart, planned, found, range(chart.round_count)):
             r = strands[0].round
             yield from strand_marks(frame, r, strands, drape)
             yield from ladder_marks(frame, rungs.get(r, ()))
@@ -81,22 +79,27 @@ def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = Non
     return Sheet(*frame.size, clean(chart.title), words, fabric_marks(made, chart.stitches.size))
 
 
-def strands_of(chart: Chart, plan: Strands) -> list[Strand]:
-    """Every strand between two places where its yarn is knitted or caught, under before over."""
-    return list(chain.from_iterable(_by_round(chart, plan, _stretches(chart))))
+def strands_of(chart: Chart, plan: Strands, round_: int) -> list[Strand]:
+    """The strands of a round (from 0), each between two places where its yarn is knitted or caught;
+    under before over.
+    """
+    return next(_by_round(chart, plan, _stretches(chart), range(round_, round_ + 1)), [])
 
 
 def _stretches(chart: Chart) -> Floats:
     return stretches(chart.stitches, chart.closed, (*chart.catches, *chart.rungs))
 
 
-def _by_round(chart: Chart, plan: Strands, found: Floats) -> Iterator[list[Strand]]:
+def _by_round(chart: Chart, plan: Strands, found: Floats, rounds: range) -> Iterator[list[Strand]]:
     """The strands of one round after another, those that have none left out, under before over."""
-    caught = {(c.round, c.stitch, c.yarn) for c in (*chart.catches, *chart.rungs)}
+    rungs = chart.rungs
     starts = np.searchsorted(found.round, np.arange(chart.round_count + 1)).tolist()
-    for r, (first, past) in enumerate(pairwise(starts)):
+    for r in rounds:
+        first, past = starts[r], starts[r + 1]
         if first == past:
             continue
+        held = (*chart.catches_in(r, r + 1), *(rung for rung in rungs if rung.round == r))
+        caught = {(catch.stitch, catch.yarn) for catch in held}
         live = (chart.stitches[r] != NO_STITCH).nonzero()[0].tolist()
         around = live, chart.closes(r)
         parts = (part[first:past].tolist() for part in (found.place, found.length, found.yarn))
@@ -110,7 +113,7 @@ def _strand(
     chart: Chart,
     plan: Strands,
     around: tuple[list[int], bool],
-    caught: set[tuple[int, int, int]],
+    caught: set[tuple[int, int]],
     row: tuple[int, int, int, int],
 ) -> Strand:
     """One strand; `around`: the columns of its round's stitches, and whether the round closes."""
@@ -125,7 +128,7 @@ def _strand(
         column = live[at % count] if inside else (-1 if at < 0 else chart.stitch_count)
         turns = (at // count if inside else 0) * chart.stitch_count
         ends.append(column + turns + 0.5)
-        held.append(inside and (r, column, yarn) in caught)
+        held.append(inside and (column, yarn) in caught)
     order = plan.rounds[r].order
     level = order.index(yarn) / max(1, len(order) - 1)
     return Strand(r, yarn, length, level, ends[0], ends[1], (held[0], held[1]))
@@ -149,7 +152,7 @@ def _arc(frame: FabricFrame, across: float, up: float, bow: float) -> tuple[Poin
     return frame.line([(x, bow * y) for x, y in _BOW], across, up)
 
 
-def strand_marks(frame: FabricFrame, r: int, strands: list[Strand], drape: Drape) -> list[Mark]:
+def strand_marks(frame: FabricFrame, r: int, strands: Sequence[Strand], drape: Drape) -> list[Mark]:
     """The strands of a round from the lowest to the highest, then what holds the caught ones."""
     marks: list[Mark] = []
     first, past = frame.window
@@ -168,9 +171,8 @@ def strand_marks(frame: FabricFrame, r: int, strands: list[Strand], drape: Drape
 
 
 def _caught_in(chart: Chart, r: int) -> Iterator[int]:
-    """The stitches of a round behind which a yarn is caught; catches are sorted by their rounds."""
-    first = bisect_left(chart.catches, r, key=lambda catch: catch.round)
-    return (c.stitch for c in takewhile(lambda c: c.round == r, islice(chart.catches, first, None)))
+    """The stitches of a round behind which a yarn is caught."""
+    return (c.stitch for c in chart.catches_in(r, r + 1))
 
 
 def ladder_marks(frame: FabricFrame, rungs: Iterable[Catch]) -> list[Mark]:
