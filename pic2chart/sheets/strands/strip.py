@@ -82,7 +82,7 @@ def repeats(chart: Chart, round_: int) -> tuple[int, int]:
     """
     count = chart.stitch_count
     code = chart.stitches[round_].astype(np.int64)
-    for c in (*chart.catches, *chart.rungs):
+    for c in (*chart.catches_in(round_, round_ + 1), *chart.rungs):
         code[c.stitch] += 1000 * (c.yarn + 1) * (c.round == round_)
     for unit in range(1, count // 3 + 1):
         if np.array_equal(code[unit:], code[:-unit]):
