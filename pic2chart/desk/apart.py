@@ -23,7 +23,6 @@ _WORK = {
     ("POST", "/api/projects/blank"),
     ("POST", "/api/yarns/photo"),
     ("POST", "/api/reading"),
-    ("POST", "/api/reading/glance"),
     ("GET", "/api/yarns/sets"),
 }
 """Work that belongs to no project yet."""

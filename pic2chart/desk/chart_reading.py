@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 
@@ -17,13 +16,11 @@ from pic2chart.model.chart_file import chart_to_text
 from pic2chart.model.keys import KEYS
 from pic2chart.model.titles import title_of_file
 from pic2chart.reading.chart_photo import Reading
-from pic2chart.reading.glance import shows_chart
-from pic2chart.reading.own_sheets import read_pages
+from pic2chart.reading.own_sheets import Restored, read_pages
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import SIZE, YARNS
 from pic2chart.sheets.marks.order import to_page
 
-Seen = TypeVar("Seen")
 _CALLED = "the photo"
 _MOST = 200
 """Uncertain squares that are offered one after the other, the least sure first."""
@@ -35,7 +32,7 @@ def read_for_page(data: bytes, name: str, root: Path, settings: ReadSettings) ->
     Places are in pixels of the upright photo; `uncertain` counts rounds and stitches from 1. Raises
     InputError where no chart is found.
     """
-    (read,) = _of_photo(data, root, lambda path: read_pages([path], settings))
+    read = _read(data, root, settings)
     chart = read.chart.with_(title=title_of_file(name))
     whole = not isinstance(read, Reading)
     if whole:
@@ -56,21 +53,17 @@ def read_for_page(data: bytes, name: str, root: Path, settings: ReadSettings) ->
     }
 
 
-def glance_for_page(data: bytes, root: Path) -> dict[str, bool]:
-    """Whether the photo shows a chart on squared paper. Nothing is kept. Raises InputError."""
-    return {"chart": _of_photo(data, root, shows_chart)}
-
-
-def _of_photo(data: bytes, root: Path, look: Callable[[Path], Seen]) -> Seen:
-    """What comes of a look at the photo, which lies in a file for so long."""
+def _read(data: bytes, root: Path, settings: ReadSettings) -> Reading | Restored:
+    """What is read of the photo, which lies in a file for so long."""
     with tempfile.TemporaryDirectory(prefix=PHOTO, dir=root) as folder:
         path = Path(folder) / "photo"
         write_atomic(path, data)
         try:
-            return look(path)
+            (read,) = read_pages([path], settings)
         except InputError as error:
             names = {str(path): _CALLED, path.name: _CALLED}
             raise InputError(error.message.with_values(names)) from error
+    return read
 
 
 def _uncertain(read: Reading) -> list[dict[str, Any]]:

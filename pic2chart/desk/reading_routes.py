@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Response
 from fastapi.responses import JSONResponse
 
-from pic2chart.desk.chart_reading import glance_for_page, read_for_page
+from pic2chart.desk.chart_reading import read_for_page
 from pic2chart.desk.routes import RAW, BodyBytes, Desk, Title
 from pic2chart.reading.reading_settings import ReadSettings
 
@@ -34,9 +34,3 @@ def read_chart_photo(
         fabric=fabric, corners=corners, region=region, stitches=stitches, rounds=rounds, yarns=yarns
     )
     return JSONResponse(read_for_page(data, name, store.root, settings))
-
-
-@reading_router.post("/glance", openapi_extra=RAW)
-def glance_at_photo(store: Desk, data: BodyBytes) -> Response:
-    """Whether a photo shows a chart on squared paper; nothing is kept."""
-    return JSONResponse(glance_for_page(data, store.root))

@@ -28,6 +28,7 @@ from pic2chart.desk.project import Project, Shown
 from pic2chart.desk.store import Store, blank_chart, read_chart_upload, read_shelf_upload
 from pic2chart.desk.trust import MAX_TEXT, trusted
 from pic2chart.model.keys import clean_title
+from pic2chart.reading.glance import shows_chart
 from pic2chart.yarns.amounts import AmountOptions
 
 # What routes share: the desk's store, the project a path names, bodies, and answers about a project.
@@ -305,6 +306,12 @@ def see(
     chart = project.seen.state.chart
     data, media = exports.sight(chart, what, number)
     return Response(data, media_type=media)
+
+
+@show_router.get("/glance")
+def glance(project: Open) -> Response:
+    """Whether the picture shows a chart on squared paper, which one would rather read."""
+    return JSONResponse({"chart": shows_chart(project.original()[0])})
 
 
 @show_router.get("/looks")

@@ -14,6 +14,7 @@ import re
 import zlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from pic2chart.core.errors import InputError
@@ -39,8 +40,11 @@ def carried_text(chart: Chart) -> str:
     return chart_to_text(chart.with_(source={}))
 
 
+@lru_cache(maxsize=8)
 def svg_metadata(chart: Chart) -> str:
-    """The chart as a metadata element for an SVG."""
+    """The chart as a metadata element for an SVG; those of the last few are kept, since a chart never
+    changes and several drawings carry it.
+    """
     text = carried_text(chart).encode()
     data = base64.b64encode(zlib.compress(text, 9)).decode("ascii")
     digest = hashlib.sha256(text).hexdigest()

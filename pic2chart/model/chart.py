@@ -247,6 +247,11 @@ class Chart:
         count = min(self.construction.steek_stitches, self.stitch_count) if self.in_round else 0
         return slice(0, count) if self.hand == "left" else slice(self.stitch_count - count, None)
 
+    def catches_in(self, first: int, past: int) -> tuple[Catch, ...]:
+        """The catches of the rounds from `first` (from 0) to before `past`, sorted."""
+        low, high = (bisect_left(self.catches, r, key=lambda c: c.round) for r in (first, past))
+        return self.catches[low:high]
+
     @property
     def rungs(self) -> tuple[Catch, ...]:
         """Where ladders hold a yarn behind stitches: held as by catches, but with a stitch of its own."""

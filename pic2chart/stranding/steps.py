@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pic2chart.model.chart import NO_STITCH, Chart
@@ -43,10 +44,20 @@ def steps_of(
             stretches[-1].append(s)
         else:
             stretches.append([s])
-    return tuple(_step(chart, round_, order, run) for run in stretches)
+    caught: dict[int, list[int]] = {}
+    for catch in chart.catches_in(round_, round_ + 1):
+        caught.setdefault(catch.stitch, []).append(catch.yarn)
+    return tuple(_step(chart, round_, order, run, caught) for run in stretches)
 
 
-def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> Step:
+def _step(
+    chart: Chart,
+    round_: int,
+    order: tuple[int, ...],
+    run: list[int],
+    yarns_at: Mapping[int, list[int]],
+) -> Step:
+    """One run. `yarns_at`: the yarns that the round catches, by the stitch behind which it does."""
     yarn = int(chart.stitches[round_, run[0]])
     name = chart.yarns[yarn].name
     words = f"{len(run)} {name}, {picked(order, yarn)}"
@@ -55,9 +66,8 @@ def _step(chart: Chart, round_: int, order: tuple[int, ...], run: list[int]) -> 
             words += f"; {CALLED[shaped.kind]} at stitch {shaped.stitch + 1}"
     caught: dict[int, list[int]] = {}
     for stitch in run:  # in the order in which they are reached
-        for catch in chart.catches:
-            if (catch.round, catch.stitch) == (round_, stitch):
-                caught.setdefault(catch.yarn, []).append(stitch + 1)
+        for held in yarns_at.get(stitch, ()):
+            caught.setdefault(held, []).append(stitch + 1)
     for other, stitches in sorted(caught.items()):
         several = "" if len(stitches) == 1 else "es"
         numbers = listed([str(s) for s in stitches])

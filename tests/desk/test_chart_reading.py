@@ -11,11 +11,11 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Page, expect, sync_playwright
 
-from pic2chart.desk.chart_reading import glance_for_page, read_for_page
+from pic2chart.desk.chart_reading import read_for_page
 from pic2chart.model.chart_file import chart_from_text
 from pic2chart.reading.reading_settings import ReadSettings
 from tests.helpers.chromium import chromium
-from tests.helpers.desk_page import FLAGS, running_desk
+from tests.helpers.desk_page import FLAGS, begin, client, running_desk
 from tests.helpers.places import SAMPLES
 from tests.helpers.squared_paper import Hand, paper_page
 from tests.helpers.stranded import stranded
@@ -137,9 +137,14 @@ def test_a_photo_of_a_chart_that_is_dropped_as_a_picture_is_offered_to_be_read(p
     page.locator("#ask").get_by_role("button", name="Leave it").click()
 
 
-def test_a_glance_tells_a_chart_from_a_picture(tmp_path: Path) -> None:
-    glances = [
-        glance_for_page((SAMPLES / name).read_bytes(), tmp_path)
-        for name in ("squared-paper.jpg", "tabby.png")
-    ]
+def test_a_glance_at_a_projects_picture_tells_a_chart_from_a_photo(tmp_path: Path) -> None:
+    with client(tmp_path) as at:
+        begun = [
+            begin(at, name, (SAMPLES / name).read_bytes())["id"]
+            for name in ("squared-paper.jpg", "tabby.png")
+        ]
+        glances = [at.get(f"/api/projects/{name}/glance").json() for name in begun]
+        drawn = at.post("/api/projects/blank", json={"stitches": 20, "rounds": 20}).json()["id"]
+        refused = at.get(f"/api/projects/{drawn}/glance")
     assert glances == [{"chart": True}, {"chart": False}]
+    assert refused.status_code == 422

@@ -114,7 +114,7 @@ def test_the_strands_of_a_short_row_end_at_its_turns(worked: str) -> None:
     (sheet,) = strand_sheets(chart, plan, (1,), "a4", SheetLook())
     said = " ".join(m.text for m in sheet.marks if isinstance(m, Label))
     assert "Wrong-side row, purled from left to right" in said
-    ends = [s for s in strands_of(chart, plan) if s.round == 1 and not 2 <= s.start <= s.end <= 8]
+    ends = [s for s in strands_of(chart, plan, 1) if not 2 <= s.start <= s.end <= 8]
     assert all(s.start < 0 or s.end > 10 for s in ends)  # out to the edge, not round to the other
     assert any("wrong-side rows" in words for words in plan.holds.values())
 

@@ -62,7 +62,8 @@ rows_of_ab = st.lists(
 @settings(max_examples=100, deadline=None)
 def test_there_is_a_strand_for_every_float_between_catches(rows, worked):
     chart = picture(rows, worked=worked, catches=(Catch(0, 3, 0), Catch(0, 2, 1)))
-    found = strands_of(chart, plan_strands(chart))
+    plan = plan_strands(chart)
+    found = [s for r in range(len(rows)) for s in strands_of(chart, plan, r)]
     wanted = stretches(chart.stitches, chart.in_round, chart.catches)
     assert sorted((s.round, s.yarn) for s in found) == sorted(
         zip(wanted.round.tolist(), wanted.yarn.tolist(), strict=True)

@@ -9,6 +9,7 @@ import { attempt, image } from "./net.js";
 import * as model from "./model.js";
 import { brushing, forgetMask, setUpMarks, showBrushes, showMarks, stroke, take } from "./marks.js";
 import { setUpPick } from "./pick.js";
+import { meanwhile } from "./preview.js";
 import { setPictureSize } from "./slide.js";
 import { addSpot, clearSpots, drawSpot, setUpSpots, showSpots } from "./spots.js";
 import { tryOut } from "./thing.js";
@@ -55,7 +56,7 @@ export function setUpPicture(place) {
   const help = el("p", { class: "quiet small" });
   const other = el("input", { type: "file", accept: "image/*,.heic,.heif,.tif,.tiff", id: "other-picture", class: "unseen", onchange: () => {
     const [file] = other.files ?? [];
-    if (file) attempt(() => model.otherPicture(file));
+    if (file) attempt(() => meanwhile(file, document.querySelector("#stage .frame"), () => model.otherPicture(file)));
     other.value = "";
   } });
   const pick = el("span", { class: "choose" }, other, el("label", { class: "button plain small", for: "other-picture" }, "Another picture"));

@@ -2,11 +2,12 @@
 // The first page: what to make and for whom, the photo for it, and the projects there are.
 
 import { $, ask, el, hideNotice, input as inputOf, notice, tell } from "./dom.js";
-import { attempt, get, image, post, upload } from "./net.js";
+import { attempt, get, image, post } from "./net.js";
 import { called, kindCards, kindOf } from "./kinds.js";
 import { sizeList } from "./making.js";
 import * as model from "./model.js";
 import { photoButton } from "./network.js";
+import { meanwhile } from "./preview.js";
 import { readChart } from "./read_chart.js";
 /** @import { Card } from "./shapes" */
 
@@ -157,20 +158,23 @@ async function begin(file, kind) {
   else drop?.append(busy);
   drop?.setAttribute("aria-busy", "true");
   const thing = kind === "picture" && wanted.kind !== "chart" && !model.project ? { kind: wanted.kind, options: wanted.size ? { size: wanted.size } : {} } : null;
-  const started = await attempt(() => model.start(file, kind, thing));
+  const work = () => model.start(file, kind, thing);
+  const place = model.project ? document.querySelector("#stage .frame") : drop;
+  const started = await attempt(() => kind === "picture" ? meanwhile(file, place, work) : work());
   busy.remove();
   drop?.removeAttribute("aria-busy");
   if (started) hideNotice();
-  if (started && kind === "picture") offerReading(file);
+  if (started && kind === "picture") offerReading(file, started.id);
 }
 
 /**
  * Where the photo shows a chart on squared paper, offer to read it; else say nothing.
  * @param {File} file
+ * @param {string} id of the project that was made of it
  */
-async function offerReading(file) {
-  const { chart } = await upload("/api/reading/glance", file).catch(() => ({ chart: false }));
-  if (!chart) return;
+async function offerReading(file, id) {
+  const { chart } = await get(`/api/projects/${id}/glance`).catch(() => ({ chart: false }));
+  if (!chart || model.project?.id !== id) return;
   const read = el("button", { type: "button", class: "button", onclick: () => { hideNotice(); readChart(file, false); } }, "Read the chart");
   notice("This looks like a photo of a chart. Its squares can be read, stitch by stitch.", { stay: true, button: read });
 }

@@ -122,14 +122,14 @@ _PAPER = "#ffffff"
 def catch_marks(layout: GridLayout) -> list[Mark]:
     """A short bit of the caught yarn lying along the foot of each square behind which it is caught."""
     marks: list[Mark] = []
-    for index, yarn in enumerate(layout.chart.yarns):
-        places = tuple(
-            layout.middle(c.round, c.stitch) for c in layout.chart.catches if c.yarn == index
-        )
+    caught: list[list[Point]] = [[] for _ in layout.chart.yarns]
+    for c in layout.chart.catches:
+        caught[c.yarn].append(layout.middle(c.round, c.stitch))
+    for index, (yarn, places) in enumerate(zip(layout.chart.yarns, caught, strict=True)):
         if places:
             letter = KEYS[index] if letters_catches(layout.chart) else ""
             name = f"catch yarn-{index + 1}"
-            marks += catch_stamps(yarn.colour, letter, places, layout.square, name)
+            marks += catch_stamps(yarn.colour, letter, tuple(places), layout.square, name)
     return marks + ladder_marks(layout)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from pic2chart.model.chart import Chart
 from pic2chart.sheets.chart.chart_sheet import side_room
@@ -248,10 +249,16 @@ def _entries(panels: Sequence[Panel], look: SheetLook) -> tuple[Entry, ...]:
     """The key of what is printed, each sign once; a unit's box is explained by its caption."""
     found: dict[tuple[str, str], Entry] = {}
     for panel in panels:
-        for entry in sheet_entries(panel.part, 0, (), look) if panel.size[1] else ():
+        for entry in _own_entries(panel, look) if panel.size[1] else ():
             if entry.kind != "repeat" or panel.unit is None:
                 found.setdefault((entry.kind, entry.name), entry)
     return tuple(found.values())
+
+
+@lru_cache(maxsize=64)
+def _own_entries(panel: Panel, look: SheetLook) -> tuple[Entry, ...]:
+    """The key of one panel, which is asked for in every setting that has it."""
+    return tuple(sheet_entries(panel.part, 0, (), look))
 
 
 def _drawn(setting: _Setting, title: str, look: SheetLook) -> list[ChartPage]:

@@ -71,9 +71,8 @@ def part_of(chart: Chart, up: Span, across: Span) -> Chart:
     ]
     catches = tuple(
         Catch(c.round - up.shown_first, c.stitch - across.shown_first, c.yarn)
-        for c in chart.catches
-        if up.shown_first <= c.round < up.shown_past
-        and across.shown_first <= c.stitch < across.shown_past
+        for c in chart.catches_in(up.shown_first, up.shown_past)
+        if across.shown_first <= c.stitch < across.shown_past
     )
     construction = _moved(chart.construction, up, across)
     return chart.with_(

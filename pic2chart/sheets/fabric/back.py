@@ -8,19 +8,24 @@ drape asked for: 'tight' strands run straight, 'loose' ones hang in a shallow bo
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import chain, islice, pairwise, takewhile
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.measure import Floats, stretches
-from pic2chart.sheets.fabric.strokes import FabricFrame, ground_marks, yarn_marks
-from pic2chart.sheets.marks.page import Mark, Point, Sheet, clean, fabric_marks
+from pic2chart.sheets.fabric.strokes import (
+    FabricFrame,
+    Numbers,
+    bundle_of,
+    ground_marks,
+    yarn_marks,
+)
+from pic2chart.sheets.marks.page import Bundle, Mark, Point, Sheet, clean, fabric_marks
 from pic2chart.stranding.strands import Strands, plan_strands
 
 Drape = Literal["tight", "loose"]
@@ -68,7 +73,7 @@ def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = Non
         yield from ground_marks(frame)
         for r in range(chart.round_count):
             yield from bump_marks(frame, r)
-        for strands in _by_round(chart, planned, found):
+        for strands in _by_round(chart, planned, found, range(chart.round_count)):
             r = strands[0].round
             yield from strand_marks(frame, r, strands, drape)
             yield from ladder_marks(frame, rungs.get(r, ()))
@@ -81,22 +86,27 @@ def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = Non
     return Sheet(*frame.size, clean(chart.title), words, fabric_marks(made, chart.stitches.size))
 
 
-def strands_of(chart: Chart, plan: Strands) -> list[Strand]:
-    """Every strand between two places where its yarn is knitted or caught, under before over."""
-    return list(chain.from_iterable(_by_round(chart, plan, _stretches(chart))))
+def strands_of(chart: Chart, plan: Strands, round_: int) -> list[Strand]:
+    """The strands of a round (from 0), each between two places where its yarn is knitted or caught;
+    under before over.
+    """
+    return next(_by_round(chart, plan, _stretches(chart), range(round_, round_ + 1)), [])
 
 
 def _stretches(chart: Chart) -> Floats:
     return stretches(chart.stitches, chart.closed, (*chart.catches, *chart.rungs))
 
 
-def _by_round(chart: Chart, plan: Strands, found: Floats) -> Iterator[list[Strand]]:
+def _by_round(chart: Chart, plan: Strands, found: Floats, rounds: range) -> Iterator[list[Strand]]:
     """The strands of one round after another, those that have none left out, under before over."""
-    caught = {(c.round, c.stitch, c.yarn) for c in (*chart.catches, *chart.rungs)}
+    rungs = chart.rungs
     starts = np.searchsorted(found.round, np.arange(chart.round_count + 1)).tolist()
-    for r, (first, past) in enumerate(pairwise(starts)):
+    for r in rounds:
+        first, past = starts[r], starts[r + 1]
         if first == past:
             continue
+        held = (*chart.catches_in(r, r + 1), *(rung for rung in rungs if rung.round == r))
+        caught = {(catch.stitch, catch.yarn) for catch in held}
         live = (chart.stitches[r] != NO_STITCH).nonzero()[0].tolist()
         around = live, chart.closes(r)
         parts = (part[first:past].tolist() for part in (found.place, found.length, found.yarn))
@@ -110,7 +120,7 @@ def _strand(
     chart: Chart,
     plan: Strands,
     around: tuple[list[int], bool],
-    caught: set[tuple[int, int, int]],
+    caught: set[tuple[int, int]],
     row: tuple[int, int, int, int],
 ) -> Strand:
     """One strand; `around`: the columns of its round's stitches, and whether the round closes."""
@@ -125,7 +135,7 @@ def _strand(
         column = live[at % count] if inside else (-1 if at < 0 else chart.stitch_count)
         turns = (at // count if inside else 0) * chart.stitch_count
         ends.append(column + turns + 0.5)
-        held.append(inside and (r, column, yarn) in caught)
+        held.append(inside and (column, yarn) in caught)
     order = plan.rounds[r].order
     level = order.index(yarn) / max(1, len(order) - 1)
     return Strand(r, yarn, length, level, ends[0], ends[1], (held[0], held[1]))
@@ -136,41 +146,36 @@ def bump_marks(frame: FabricFrame, r: int) -> list[Mark]:
     marks: list[Mark] = []
     for index, yarn in enumerate(frame.chart.yarns):
         mine = frame.of_yarn(r, index)
-        heads = [_arc(frame, s + 0.5, r + 0.90, 0.20) for s in mine]
-        after = set(mine)
-        loops = [_arc(frame, s + 1.0, r + 0.16, -0.20) for s in mine if s + 1 in after]
+        heads = _arcs(frame, mine + 0.5, r + 0.90, 0.20)
+        loops = _arcs(frame, mine[:-1][np.diff(mine) == 1] + 1.0, r + 0.16, -0.20)
+        bumps = bundle_of(np.concatenate([loops, heads]))
         width = _BUMP * min(frame.stitch)
-        marks += yarn_marks((*loops, *heads), yarn.colour, width, f"bumps yarn-{index + 1}")
+        marks += yarn_marks(bumps, yarn.colour, width, f"bumps yarn-{index + 1}")
     return marks
 
 
-def _arc(frame: FabricFrame, across: float, up: float, bow: float) -> tuple[Point, ...]:
-    """A short bow, upward when `bow` is above 0."""
-    return frame.line([(x, bow * y) for x, y in _BOW], across, up)
+def _arcs(frame: FabricFrame, across: NDArray[np.floating], up: float, bow: float) -> Numbers:
+    """Short bows [bows, points, 2], upward when `bow` is above 0."""
+    x, y = np.array(_BOW).T
+    return frame.places(across[:, None], x, bow * y, up)
 
 
-def strand_marks(frame: FabricFrame, r: int, strands: list[Strand], drape: Drape) -> list[Mark]:
+def strand_marks(frame: FabricFrame, r: int, strands: Sequence[Strand], drape: Drape) -> list[Mark]:
     """The strands of a round from the lowest to the highest, then what holds the caught ones."""
     marks: list[Mark] = []
     first, past = frame.window
     width = _STRAND * min(frame.stitch)
-    row = frame.chart.stitches[r].tolist()
-    live = [yarn != NO_STITCH for yarn in row]
+    row = frame.chart.stitches[r]
     for yarn in dict.fromkeys(s.yarn for s in strands):
-        paths = tuple(p for s in strands if s.yarn == yarn for p in _paths(frame, s, drape, live))
+        courses = _courses(frame, r, [s for s in strands if s.yarn == yarn], drape)
         colour = frame.chart.yarns[yarn].colour
-        marks += yarn_marks(paths, colour, width, f"strand yarn-{yarn + 1}")
-    here = [s for s in _caught_in(frame.chart, r) if first <= s < past]
+        marks += yarn_marks(courses, colour, width, f"strand yarn-{yarn + 1}")
+    caught = np.array([c.stitch for c in frame.chart.catches_in(r, r + 1)], np.intp)
+    here = caught[(first <= caught) & (caught < past)]
     for yarn, colour in enumerate(y.colour for y in frame.chart.yarns):
-        ties = tuple(_tie(frame, r, s) for s in here if row[s] == yarn)
+        ties = bundle_of(frame.copies(_TIE, here[row[here] == yarn], r))
         marks += yarn_marks(ties, colour, 0.85 * width, f"tie yarn-{yarn + 1}")
     return marks
-
-
-def _caught_in(chart: Chart, r: int) -> Iterator[int]:
-    """The stitches of a round behind which a yarn is caught; catches are sorted by their rounds."""
-    first = bisect_left(chart.catches, r, key=lambda catch: catch.round)
-    return (c.stitch for c in takewhile(lambda c: c.round == r, islice(chart.catches, first, None)))
 
 
 def ladder_marks(frame: FabricFrame, rungs: Iterable[Catch]) -> list[Mark]:
@@ -192,52 +197,43 @@ def ladder_marks(frame: FabricFrame, rungs: Iterable[Catch]) -> list[Mark]:
     return marks
 
 
-def _tie(frame: FabricFrame, r: int, stitch: int) -> tuple[Point, ...]:
-    """The knitting yarn crossing over a caught strand."""
-    return frame.line(_TIE, stitch + 0.5, r)
-
-
-def _paths(
-    frame: FabricFrame, strand: Strand, drape: Drape, live: Sequence[bool]
-) -> list[tuple[Point, ...]]:
-    """The strand's course within the window; one that runs across the join shows at both edges.
-
-    `live`: which columns of the round hold a stitch.
+def _courses(frame: FabricFrame, r: int, strands: Sequence[Strand], drape: Drape) -> Bundle:
+    """The courses of a round's strands within the window and behind stitches, since the fabric closes
+    across a gap; one that runs across the join shows at both edges.
     """
-    whole = all(live)
-    count = frame.chart.stitch_count
+    count, closes = frame.chart.stitch_count, frame.chart.closes(r)
+    lefts: list[float] = []
+    parts: list[Numbers] = []
+    for s in strands:
+        shifts = [0, *([count] if closes and s.start < 0 else [])]
+        shifts += [-count] if closes and s.end > count else []
+        lefts += [s.start + shift for shift in shifts]
+        parts += [_course(s.end - s.start, s.length, s.level, s.caught, drape)] * len(shifts)
+    sizes = [len(part) for part in parts]
+    x, y = np.concatenate(parts).T
+    x = np.repeat(lefts, sizes) + x
     first, past = frame.window
-    shifts = [0]
-    if frame.chart.closes(strand.round):
-        shifts += [count] if strand.start < 0 else []
-        shifts += [-count] if strand.end > count else []
-    course = _course(strand.end - strand.start, strand.length, strand.level, strand.caught, drape)
-    found = []
-    for shift in shifts:
-        left = strand.start + shift
-        moved = [(left + x, y) for x, y in course if first - 0.01 <= left + x <= past + 0.01]
-        parts = [moved] if whole else _on_fabric(live, moved)
-        found += [frame.line(part, 0.0, strand.round) for part in parts if len(part) > 1]
-    return found
+    live = frame.chart.stitches[r] != NO_STITCH
+    seen = (first - 0.01 <= x) & (x <= past + 0.01) & live[np.clip(x.astype(np.intp), 0, count - 1)]
+    line = np.repeat(np.arange(len(parts)), sizes)
+    return _pieces(frame.places(0.0, x, y, r), line, seen)
 
 
-def _on_fabric(live: Sequence[bool], course: list[Point]) -> list[list[Point]]:
-    """The parts of a course that run behind stitches; across a gap the fabric closes."""
-    last = len(live) - 1
-    parts: list[list[Point]] = [[]]
-    for x, y in course:
-        if live[min(max(int(x), 0), last)]:
-            parts[-1].append((x, y))
-        elif parts[-1]:
-            parts.append([])
-    return parts
+def _pieces(points: Numbers, line: NDArray[np.intp], seen: NDArray[np.bool_]) -> Bundle:
+    """The stretches of lines that are seen, of two points or more. `line`: which one a point is of."""
+    kept = np.flatnonzero(seen)
+    breaks = (np.diff(kept) != 1) | (np.diff(line[kept]) != 0)
+    firsts = np.flatnonzero(np.concatenate([[True], breaks])) if kept.size else kept
+    sizes = np.diff(firsts, append=kept.size)
+    several = np.repeat(sizes > 1, sizes)
+    return Bundle(points[kept[several]], tuple(np.cumsum(sizes[sizes > 1]).tolist()))
 
 
 @lru_cache(maxsize=4096)
 def _course(
     wide: float, length: int, level: float, caught: tuple[bool, bool], drape: Drape
-) -> list[Point]:
-    """Places (across, up) along a strand from where it leaves the fabric to where it comes back, counted
+) -> Numbers:
+    """Places (across, up) [points, 2] along a strand from where it leaves the fabric to where it comes back, counted
     from the strand's start and the foot of its round. Few strands of a fabric differ in their courses.
     """
     start = 0.0 if caught[0] else 0.26
@@ -254,4 +250,4 @@ def _course(
         y = lane - sag * math.sin(math.pi * t) ** 1.2
         y += (ends[0] - lane) * near[0] + (ends[1] - lane) * near[1]
         course.append((x, y))
-    return course
+    return np.array(course)

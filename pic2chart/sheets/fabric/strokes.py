@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Self
 
+import numpy as np
+from numpy.typing import NDArray
+
 from pic2chart.core.colour import parse_hex
 from pic2chart.model.chart import Chart
-from pic2chart.sheets.marks.page import Boxes, Mark, Paths, Point, Sheet, Style, clean, fabric_marks
+from pic2chart.sheets.marks.page import (
+    Boxes,
+    Bundle,
+    Mark,
+    Paths,
+    Point,
+    Sheet,
+    Style,
+    clean,
+    fabric_marks,
+)
 
 # Fabric drawn with strokes: what front and back share. One stroke is a bit of yarn with its shade.
 #
@@ -19,7 +32,8 @@ GROUND = "#f2f0ec"
 DEEP = 0.42
 """Light left between stitches, as a part of the yarn's own."""
 
-Strokes = tuple[tuple[Point, ...], ...]
+Strokes = tuple[tuple[Point, ...], ...] | Bundle
+Numbers = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +77,31 @@ class FabricFrame:
         back = stitches - across
         return tuple([(left + (back - x) * wide, top + (down - y) * high) for x, y in places])
 
-    def of_yarn(self, round_: int, yarn: int) -> list[int]:
+    def places(
+        self, across: NDArray[np.floating] | float, x: Numbers, y: Numbers, up: float
+    ) -> Numbers:
+        """As `line` for arrays of one shape, or that broadcast to one: float64 [..., 2]."""
+        rounds, stitches = self.chart.stitches.shape
+        (left, top), (wide, high) = self.origin, self.stitch
+        from_left = across + x if self.mirrored else stitches - across - x
+        parts = np.broadcast_arrays(left + from_left * wide, top + (rounds - up - y) * high)
+        return np.stack(parts, axis=-1)
+
+    def copies(self, shape: Sequence[Point], at: NDArray[np.intp], up: float) -> Numbers:
+        """A small shape at the middle of each stitch of `at`: float64 [stitches, points, 2]."""
+        x, y = np.array(shape).T
+        return self.places(at[:, None] + 0.5, x, y, up)
+
+    def of_yarn(self, round_: int, yarn: int) -> NDArray[np.intp]:
         """The drawn stitches of a yarn in a round."""
         first, past = self.window
-        mine = self.chart.stitches[round_, first:past] == yarn
-        return [first + int(place) for place in mine.nonzero()[0]]
+        return first + np.flatnonzero(self.chart.stitches[round_, first:past] == yarn)
+
+
+def bundle_of(places: Numbers) -> Bundle:
+    """Lines of as many points each: places float64 [..., points, 2]."""
+    points, each = places.reshape(-1, 2), places.shape[-2]
+    return Bundle(points, tuple(range(each, len(points) + 1, each)))
 
 
 def yarn_marks(paths: Strokes, colour: str, width: float, name: str) -> list[Mark]:
@@ -98,15 +132,10 @@ def ground_marks(frame: FabricFrame) -> list[Mark]:
     return marks
 
 
-def stretches_of(chosen: Iterable[bool]) -> list[tuple[int, int]]:
+def stretches_of(chosen: NDArray[np.bool_]) -> list[tuple[int, int]]:
     """(first, past the last) of every stretch of true values."""
-    found: list[tuple[int, int]] = []
-    for place, wanted in enumerate(chosen):
-        if wanted and found and found[-1][1] == place:
-            found[-1] = (found[-1][0], place + 1)
-        elif wanted:
-            found.append((place, place + 1))
-    return found
+    turns = np.flatnonzero(np.diff(chosen, prepend=False, append=False)).tolist()
+    return list(zip(turns[::2], turns[1::2], strict=True))
 
 
 def shade(colour: str, light: float) -> str:
@@ -148,8 +177,8 @@ def stitch_marks(frame: FabricFrame, r: int) -> list[Mark]:
     """The stitches of a round from the right side."""
     marks: list[Mark] = []
     for index, yarn in enumerate(frame.chart.yarns):
-        legs = tuple(frame.line(leg, s + 0.5, r) for s in frame.of_yarn(r, index) for leg in _LEGS)
-        marks += yarn_marks(
-            legs, yarn.colour, _WIDTH * min(frame.stitch), f"stitches yarn-{index + 1}"
-        )
+        mine = frame.of_yarn(r, index)
+        legs = np.stack([frame.copies(leg, mine, r) for leg in _LEGS], axis=1)
+        width = _WIDTH * min(frame.stitch)
+        marks += yarn_marks(bundle_of(legs), yarn.colour, width, f"stitches yarn-{index + 1}")
     return marks

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,8 +43,8 @@ class FreeRoom:
 
     def _fill(self, box: Rect) -> None:
         left, top, width, height = box
-        rows = slice(max(0, int(top / _CELL)), max(0, int(np.ceil((top + height) / _CELL))))
-        columns = slice(max(0, int(left / _CELL)), max(0, int(np.ceil((left + width) / _CELL))))
+        rows = slice(max(0, int(top / _CELL)), max(0, ceil((top + height) / _CELL)))
+        columns = slice(max(0, int(left / _CELL)), max(0, ceil((left + width) / _CELL)))
         self._filled[rows, columns] = True
 
     def largest(self, most: float) -> float:

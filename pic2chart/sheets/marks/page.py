@@ -7,7 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import accumulate, chain, pairwise
 from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from pic2chart.core.english.grammar import JOINERS
 from pic2chart.sheets.marks.type_files import BOLD, REGULAR, advances
@@ -50,11 +54,38 @@ class Lines:
     name: str = ""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Bundle:
+    """Many polylines in one array, as a fabric has them: `points` float64 [points, 2], mm, read-only;
+    `ends`: for each line the place of the point past its last.
+    """
+
+    points: NDArray[np.float64]
+    ends: tuple[int, ...]
+
+    @classmethod
+    def of(cls, lines: Iterable[tuple[Point, ...]]) -> Bundle:
+        """The same lines, however they are given."""
+        if isinstance(lines, Bundle):
+            return lines
+        lines = tuple(lines)
+        numbers = chain.from_iterable(chain.from_iterable(lines))
+        points = np.fromiter(numbers, np.float64).reshape(-1, 2)
+        return cls(points, tuple(accumulate(map(len, lines))))
+
+    def __len__(self) -> int:
+        return len(self.ends)
+
+    def __iter__(self) -> Iterator[tuple[Point, ...]]:
+        for first, past in pairwise((0, *self.ends)):
+            yield tuple([(x, y) for x, y in self.points[first:past].tolist()])
+
+
 @dataclass(frozen=True, slots=True)
 class Paths:
     """Polylines that share a style, closed when `closed`; line ends and corners are round."""
 
-    paths: tuple[tuple[Point, ...], ...]
+    paths: tuple[tuple[Point, ...], ...] | Bundle
     style: Style
     name: str = ""
     closed: bool = False
@@ -120,7 +151,7 @@ class MarkStream:
         return self.make()
 
 
-_KEPT = 20_000
+_KEPT = 100_000
 """Stitches of a fabric whose marks are kept for the next writer, up to some 70 MB."""
 
 

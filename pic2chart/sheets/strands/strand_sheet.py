@@ -13,7 +13,7 @@ from pic2chart.core.messages import message
 from pic2chart.model.chart import Chart
 from pic2chart.model.measure import yarns_per_round
 from pic2chart.model.wording import a_round, listed, round_named
-from pic2chart.sheets.fabric.back import Strand, strands_of
+from pic2chart.sheets.fabric.back import strands_of
 from pic2chart.sheets.marks.page import Sheet
 from pic2chart.sheets.marks.paper import EDGE, page_size
 from pic2chart.sheets.sheet_settings import SheetLook
@@ -41,7 +41,6 @@ def strand_sheets(
     """
     if len(rounds) > MOST_ROUNDS:
         raise SettingError(message("too-many-rounds-asked", rounds=len(rounds), most=MOST_ROUNDS))
-    strands = strands_of(chart, plan)
     sheets: list[Sheet] = []
     for r in rounds:
         if not 0 <= r < chart.round_count:
@@ -53,7 +52,7 @@ def strand_sheets(
                     rounds=chart.round_count,
                 )
             )
-        sheets += _round_sheets(chart, plan, r, strands, page_size(paper, on_side=False), look)
+        sheets += _round_sheets(chart, plan, r, page_size(paper, on_side=False), look)
     return tuple(sheets)
 
 
@@ -80,18 +79,18 @@ def taught_sheets(
     """
     most = 2 if look.scale > 1 else 1
     first, *others = _most_telling(chart)
-    strands, size = strands_of(chart, plan), page_size(paper, on_side=False)
+    size = page_size(paper, on_side=False)
     found: list[Sheet] = []
     fits = cap = chart.stitch_count
     for cap in (chart.stitch_count, *(c for c in _CAPS if c < chart.stitch_count)):
-        sheets, room = _laid(chart, plan, first, strands, size, look, _CLOSE, cap)
+        sheets, room = _laid(chart, plan, first, size, look, _CLOSE, cap)
         if not found or len(found) > most >= len(sheets):
             found, fits = sheets, cap
         if len(sheets) <= most and room >= spare:
             found, fits = sheets, cap
             break
     for other in others[:1]:
-        both, room = _laid(chart, plan, first, strands, size, look, _CLOSE, fits, other)
+        both, room = _laid(chart, plan, first, size, look, _CLOSE, fits, other)
         if len(both) <= len(found) and (room >= spare or fits != cap):
             found = both
     return tuple(found)
@@ -113,15 +112,14 @@ def _round_sheets(
     chart: Chart,
     plan: Strands,
     r: int,
-    strands: Sequence[Strand],
     size: tuple[float, float],
     look: SheetLook,
 ) -> list[Sheet]:
     """The round's pages, with narrower stitches where that saves a page."""
-    wide, _ = _laid(chart, plan, r, strands, size, look, _STITCH)
+    wide, _ = _laid(chart, plan, r, size, look, _STITCH)
     if len(wide) == 1:
         return wide
-    close, _ = _laid(chart, plan, r, strands, size, look, _CLOSE)
+    close, _ = _laid(chart, plan, r, size, look, _CLOSE)
     return close if len(close) < len(wide) else wide
 
 
@@ -129,7 +127,6 @@ def _laid(
     chart: Chart,
     plan: Strands,
     r: int,
-    strands: Sequence[Strand],
     size: tuple[float, float],
     look: SheetLook,
     least: float,
@@ -155,7 +152,7 @@ def _laid(
         panel, page.y = hand_panel(chart, low, high, ways, at, width, look)
         page.marks += panel
         page.y += 4
-    found = strands if numbers is None else strands_of(shown, plan)
+    found = strands_of(shown, plan, r)
     for strip in _strips(shown, r, order, size[0], look, least, most):
         page.strip(replace(strip, numbers=numbers), found)
     if look.words:
@@ -165,7 +162,7 @@ def _laid(
     if look.words:
         page.ends(order, care=cap is None)
     if also is not None:
-        _below(page, chart, plan, also, strands, (size[0], least), cap)
+        _below(page, chart, plan, also, (size[0], least), cap)
     return page.done(), page.left
 
 
@@ -180,7 +177,6 @@ def _below(
     chart: Chart,
     plan: Strands,
     r: int,
-    strands: Sequence[Strand],
     room: tuple[float, float],
     cap: int | None,
 ) -> None:
@@ -191,7 +187,7 @@ def _below(
     page.r = r
     page.heading(f"{page.word} {r + 1}" if look.words else f"{r + 1}")
     page.y += 2
-    found = strands if numbers is None else strands_of(shown, plan)
+    found = strands_of(shown, plan, r)
     for strip in _strips(shown, r, order, room[0], look, room[1], most):
         page.strip(replace(strip, numbers=numbers), found)
     if look.words:

@@ -82,7 +82,7 @@ def repeats(chart: Chart, round_: int) -> tuple[int, int]:
     """
     count = chart.stitch_count
     code = chart.stitches[round_].astype(np.int64)
-    for c in (*chart.catches, *chart.rungs):
+    for c in (*chart.catches_in(round_, round_ + 1), *chart.rungs):
         code[c.stitch] += 1000 * (c.yarn + 1) * (c.round == round_)
     for unit in range(1, count // 3 + 1):
         if np.array_equal(code[unit:], code[:-unit]):
@@ -141,6 +141,12 @@ class Strip:
         place = self.order.index(yarn)
         return self.needle - 0.75 * self.stitch[0] - LANE * self.scale * (place + 0.7)
 
+    @property
+    def catches(self) -> list[Catch]:
+        """The round's catches on the strip."""
+        here = self.chart.catches_in(self.round, self.round + 1)
+        return [c for c in here if self.first <= c.stitch < self.past]
+
     def across(self, stitch: float) -> float:
         """Where a place along the round lies, mm from the left of the sheet."""
         if self.chart.hand == "left":
@@ -166,8 +172,8 @@ def yarn_ways(strip: Strip) -> list[Mark]:
 
 def _way(strip: Strip, yarn: int) -> tuple[Point, ...]:
     """The yarn's course over the strip: at its stitches, dipping at its catches, else in its lane."""
-    chart, here = strip.chart, (strip.round, yarn)
-    caught = {c.stitch for c in (*chart.catches, *chart.rungs) if (c.round, c.yarn) == here}
+    held = (*strip.catches, *strip.chart.rungs)
+    caught = {c.stitch for c in held if (c.round, c.yarn) == (strip.round, yarn)}
     row = strip.chart.stitches[strip.round]
     lane, low = strip.lane(yarn), strip.needle - 0.5 * strip.stitch[0]
     dip = strip.needle - 0.82 * strip.stitch[0]
@@ -212,10 +218,8 @@ def hooks(strip: Strip) -> list[Mark]:
                 (strip.across(catch.stitch + 0.5 + 0.26 * x), low - 0.66 * width * y)
                 for x, y in _HOOK
             )
-            for catch in strip.chart.catches
-            if catch.round == strip.round
-            and strip.first <= catch.stitch < strip.past
-            and strip.chart.stitches[strip.round, catch.stitch] == yarn
+            for catch in strip.catches
+            if strip.chart.stitches[strip.round, catch.stitch] == yarn
         )
         marks += _rope(strip, crossings, yarn, "hook", 0.62) if crossings else []
     return marks
@@ -261,11 +265,10 @@ def ladder_loops(strip: Strip) -> list[Mark]:
 def catch_rings(strip: Strip) -> list[Mark]:
     """A ring round every place where a yarn is caught."""
     rings = []
-    for catch in strip.chart.catches:
-        if catch.round == strip.round and strip.first <= catch.stitch < strip.past:
-            x, y = strip.across(catch.stitch + 0.5), strip.needle - 0.82 * strip.stitch[0]
-            radius = 0.40 * strip.stitch[0]
-            rings.append(tuple((x + radius * cx, y + radius * cy) for cx, cy in CIRCLE))
+    for catch in strip.catches:
+        x, y = strip.across(catch.stitch + 0.5), strip.needle - 0.82 * strip.stitch[0]
+        radius = 0.40 * strip.stitch[0]
+        rings.append(tuple((x + radius * cx, y + radius * cy) for cx, cy in CIRCLE))
     if not rings:
         return []
     return [Paths(tuple(rings), Style(stroke=_CATCH, width=0.5), "catch-ring", closed=True)]
@@ -338,13 +341,12 @@ def _fabric(strip: Strip, strands: Sequence[Strand]) -> list[Mark]:
 
     front = placed(strip.top + 4.5 * strip.scale)
     back = placed(strip.back_top + 0.1 * strip.stitch[1])
-    mine = [s for s in strands if s.round == strip.round]
     return [
         *_ground(strip, strip.top + 4.5 * strip.scale),
         *stitch_marks(front, strip.round),
         *_ground(strip, strip.back_top + 0.1 * strip.stitch[1]),
         *bump_marks(back, strip.round),
-        *strand_marks(back, strip.round, mine, "loose"),
+        *strand_marks(back, strip.round, strands, "loose"),
         *ladder_marks(back, [c for c in strip.chart.rungs if c.round == strip.round]),
     ]
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from math import lcm
 from typing import Generic, TypeVar
 
-T = TypeVar("T")
+import numpy as np
+
+T = TypeVar("T", bound=Hashable)
 
 _LONGEST_UNIT = 24
 _SAVING = 2
@@ -31,12 +33,11 @@ def fold(runs: Sequence[T]) -> tuple[T | Group[T], ...]:
     count = len(runs)
     cost = [0.0] * (count + 1)
     choice: list[tuple[int, int]] = [(1, 1)] * count
-    times_from = {unit: _times(runs, unit) for unit in range(1, _LONGEST_UNIT + 1)}
+    repeated = _repeated(runs)
     for i in range(count - 1, -1, -1):
         cost[i] = 1 + cost[i + 1]
-        for unit in range(1, min(_LONGEST_UNIT, (count - i) // 2) + 1):
-            times = times_from[unit][i]
-            if times > 1 and unit + _SAVING + cost[i + unit * times] < cost[i]:
+        for unit, times in repeated[i]:
+            if unit + _SAVING + cost[i + unit * times] < cost[i]:
                 cost[i] = unit + _SAVING + cost[i + unit * times]
                 choice[i] = (unit, times)
     parts: list[T | Group[T]] = []
@@ -56,12 +57,19 @@ def fold_twice(runs: Sequence[T]) -> tuple[T | Group[T], ...]:
     )
 
 
-def _times(runs: Sequence[T], unit: int) -> list[int]:
-    """How often the `unit` runs from each place on follow each other."""
-    alike = [0] * (len(runs) + 1)
-    for i in range(len(runs) - unit - 1, -1, -1):
-        alike[i] = alike[i + 1] + 1 if runs[i] == runs[i + unit] else 0
-    return [1 + length // unit for length in alike]
+def _repeated(runs: Sequence[T]) -> list[list[tuple[int, int]]]:
+    """For each run the units that begin with it and follow themselves: how long, how often in all."""
+    found: list[list[tuple[int, int]]] = [[] for _ in runs]
+    known: dict[T, int] = {}
+    codes = np.array([known.setdefault(run, len(known)) for run in runs])
+    for unit in range(1, min(_LONGEST_UNIT, len(runs) // 2) + 1):
+        other = np.flatnonzero(codes[unit:] != codes[:-unit])
+        places = np.arange(len(runs) - unit)
+        ends = np.append(other, len(places))
+        times = 1 + (ends[np.searchsorted(other, places)] - places) // unit
+        for i in np.flatnonzero(times > 1).tolist():
+            found[i].append((unit, int(times[i])))
+    return found
 
 
 def period(items: Sequence[T]) -> int:

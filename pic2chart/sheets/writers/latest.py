@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Generic, TypeVar
 
-from pic2chart.sheets.marks.page import Point
+from pic2chart.sheets.marks.page import Bundle, Point
 
 _MOST = 16
 """Paths that are remembered: marks that share theirs stand close together in a sheet."""
 
 _Kept = TypeVar("_Kept")
-_Paths = tuple[tuple[Point, ...], ...]
+_Paths = tuple[tuple[Point, ...], ...] | Bundle
 
 
 class Latest(Generic[_Kept]):

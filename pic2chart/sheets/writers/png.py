@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterable
 from functools import cache
-from itertools import accumulate, chain
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -20,6 +20,7 @@ from pic2chart.sheets.fabric.front import MAX_PIXELS, png_bytes
 from pic2chart.sheets.marks.order import to_page
 from pic2chart.sheets.marks.page import (
     Boxes,
+    Bundle,
     Label,
     Lines,
     Mark,
@@ -179,12 +180,12 @@ def _draw(fine: Pixels, lines: Polylines, closed: bool, style: Any, scale: Facto
     cv2.polylines(fine, lines, closed, parse_hex(style.stroke), thick, cv2.LINE_8, _BITS)
 
 
-def _polylines(mark: Lines | Paths | Stamps) -> list[tuple[Point, ...]]:
+def _polylines(mark: Lines | Paths | Stamps) -> Iterable[tuple[Point, ...]]:
     """Every polyline of a mark in millimetres."""
     if isinstance(mark, Lines):
-        return list(mark.lines)
+        return mark.lines
     if isinstance(mark, Paths):
-        return list(mark.paths)
+        return mark.paths
     return [
         tuple((x + dx, y + dy) for dx, dy in line)
         for x, y in mark.places
@@ -192,15 +193,11 @@ def _polylines(mark: Lines | Paths | Stamps) -> list[tuple[Point, ...]]:
     ]
 
 
-def _all_places(lines: Sequence[tuple[Point, ...]], scale: Factors) -> Polylines:
+def _all_places(lines: Iterable[tuple[Point, ...]], scale: Factors) -> Polylines:
     """Every polyline in OpenCV's places."""
-    if not lines:
-        return []
-    numbers = chain.from_iterable(chain.from_iterable(lines))
-    flat = np.fromiter(numbers, float).reshape(-1, 1, 2) * scale * (1 << _BITS)
-    places = np.rint(flat).astype(np.int32)
-    ends = list(accumulate(map(len, lines)))
-    return [places[start:end] for start, end in zip([0, *ends], ends, strict=False)]
+    bundle = Bundle.of(lines)
+    places = np.rint(bundle.points[:, None] * scale * (1 << _BITS)).astype(np.int32)
+    return [places[start:end] for start, end in pairwise((0, *bundle.ends))]
 
 
 def _blend(fine: Pixels, at: tuple[int, int], paint: Any, shares: Any) -> None:

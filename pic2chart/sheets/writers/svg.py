@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from html import escape  # as xml.sax escapes, without its import of urllib
 from itertools import pairwise
 
@@ -17,6 +18,7 @@ from pic2chart.model.attached import svg_metadata
 from pic2chart.model.chart import Chart
 from pic2chart.sheets.marks.page import (
     Boxes,
+    Bundle,
     Label,
     Lines,
     Mark,
@@ -123,9 +125,7 @@ def _path(mark: Boxes | Lines | Paths | Stamps) -> str:
         for start, end in mark.lines:
             pen.polyline([_place(start), _place(end)], closed=False)
     elif isinstance(mark, Paths):
-        for path in mark.paths:
-            places = [(round(x * _UNITS), round(y * _UNITS)) for x, y in path]
-            pen.polyline(places, closed=mark.closed)
+        return _bundle(Bundle.of(mark.paths), closed=mark.closed)
     else:
         lines = [[_place(point) for point in line] for line in mark.shape.polylines]
         strokes = [_stroke(line, closed=mark.shape.closed) for line in lines]
@@ -133,6 +133,35 @@ def _path(mark: Boxes | Lines | Paths | Stamps) -> str:
             for (dx, dy), steps, (to_x, to_y) in strokes:
                 pen.stroke((x + dx, y + dy), steps, (x + to_x, y + to_y))
     return "".join(pen.steps)
+
+
+def _bundle(lines: Bundle, *, closed: bool) -> str:
+    """What a pen writes of many lines, all of them at once; every line has a point."""
+    if not lines:
+        return ""
+    firsts = [0, *lines.ends[:-1]]
+    places = np.rint(lines.points * _UNITS).astype(np.int64)
+    moves = np.diff(places, axis=0, prepend=0)
+    if closed:  # the pen went back to where the line before began
+        moves[firsts] = np.diff(places[firsts], axis=0, prepend=0)
+    steps = list(map(_coded_step, (moves @ (_CODED, 1)).tolist()))
+    for first, (dx, dy) in zip(firsts, moves[firsts].tolist(), strict=True):
+        steps[first] = "m" + _pair(dx, dy)
+    if closed:
+        for past in lines.ends:
+            steps[past - 1] += "z"
+    return "".join(steps)
+
+
+_CODED = 1 << 32
+"""Two whole numbers as one: the first times this, and the second."""
+
+
+@lru_cache(maxsize=1 << 14)
+def _coded_step(code: int) -> str:
+    """A step that is given as one number. A fabric has millions of steps and few that differ."""
+    dx = (code + _CODED // 2) // _CODED
+    return _step(dx, code - dx * _CODED)
 
 
 WholePoint = tuple[int, int]
