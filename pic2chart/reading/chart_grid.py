@@ -50,6 +50,8 @@ _OBLONG = 1.7
 """Squares so many times as long as wide are none: no gauge nor slanting view makes them so."""
 _PULLED = 0.1
 """Part of a square by which lines of the photo as it is may lie off those of its faded copy."""
+_WORSE = 0.02
+"""How much less of the lines may be seen on a lattice that was moved to them."""
 _SIDE = 1200
 _ROUNDS, _FURTHER = 4, 4
 """Times the chart's place is looked for again, and squares that are looked at beyond its end."""
@@ -259,12 +261,20 @@ def _settled(gray: NDArray[np.uint8], found: Candidate, size: Size) -> ChartGrid
         box = chart_box(sides, *size)
         left, top, right, bottom = box
         u, v = sides.origin
-        lattice = followed(gray, lattice, (u + left, v + top, u + right, v + bottom))
+        moved = followed(gray, lattice, (u + left, v + top, u + right, v + bottom))
         wider = _beyond(sides, box)
-        sides = seen_sides(gray, lattice, wider)
+        then = seen_sides(gray, moved, wider)
+        if step and wider is None and _seen_in(then, box) < _seen_in(sides, box) - _WORSE:
+            break  # marks in the squares pull the lines away
+        lattice, sides = moved, then
         if step and wider is None and chart_box(sides, *size) == box:
             break
     return _boxed(lattice, sides, size)
+
+
+def _seen_in(sides: Sides, box: tuple[int, int, int, int]) -> float:
+    left, top, right, bottom = box
+    return float(sides.squares[top:bottom, left:right].mean())
 
 
 def _on_steps(gray: NDArray[np.uint8], grid: ChartGrid) -> ChartGrid:
@@ -286,10 +296,9 @@ def _edged(gray: NDArray[np.uint8], grid: ChartGrid, size: Size) -> ChartGrid:
 
 
 def _boxed(lattice: Lattice, sides: Sides, size: Size) -> ChartGrid:
-    left, top, right, bottom = chart_box(sides, *size)
-    clearness = float(sides.squares[top:bottom, left:right].mean())
+    left, top, right, bottom = box = chart_box(sides, *size)
     corner = (sides.origin[0] + left, sides.origin[1] + top)
-    return ChartGrid(lattice.moved(*corner), right - left, bottom - top, clearness)
+    return ChartGrid(lattice.moved(*corner), right - left, bottom - top, _seen_in(sides, box))
 
 
 def _beyond(

@@ -18,7 +18,8 @@ LONG_SIDE = 1100
 """Longer side of the picture in which lines are looked for, px."""
 _TRIALS = 400
 _NEAR = np.sin(np.radians(1.6))
-_FEWEST = 12
+_FEWEST, _MOST = 12, 1250
+"""Pieces of lines that are needed, and that are looked at in each direction."""
 
 Floats = NDArray[np.float64]
 
@@ -54,7 +55,8 @@ def upright_homographies(gray: NDArray[np.uint8], name: str) -> list[Floats]:
 
 
 def _pieces(gray: NDArray[np.uint8]) -> Floats:
-    """Straight pieces [n, (x1, y1, x2, y2)] in photo pixels, the longest 2500."""
+    """Straight pieces [n, (x1, y1, x2, y2)] in photo pixels: the longest of the steep and of the flat ones,
+    since oblong squares would leave those of one direction alone."""
     import cv2
 
     scale = min(1.0, LONG_SIDE / max(gray.shape))
@@ -63,9 +65,13 @@ def _pieces(gray: NDArray[np.uint8]) -> Floats:
     if found is None:
         return np.zeros((0, 4))
     pieces = (found.reshape(-1, 4).astype(np.float64) + 0.5) / scale - 0.5
-    length = np.hypot(pieces[:, 2] - pieces[:, 0], pieces[:, 3] - pieces[:, 1]) * scale
-    order = np.argsort(-length, kind="stable")[:2500]
-    return np.asarray(pieces[order[length[order] >= 7]])
+    across, up = np.abs(pieces[:, 2] - pieces[:, 0]), np.abs(pieces[:, 3] - pieces[:, 1])
+    length = np.hypot(across, up) * scale
+    order = np.argsort(-length, kind="stable")
+    order = order[length[order] >= 7]
+    steep = (up > across)[order]
+    kept = np.sort(np.concatenate([np.flatnonzero(part)[:_MOST] for part in (steep, ~steep)]))
+    return np.asarray(pieces[order[kept]])
 
 
 def _pairs(pieces: Floats) -> list[tuple[Floats, Floats]]:

@@ -19,7 +19,7 @@ _LEAST_CROSSED, _BARE = 0.35, 1.5
 """Share of the usual crossing lines below which a strip is bare, and what that takes from the chart:
 lines of words above it and the edge of the paper beside it look like its lines, but nothing crosses
 the strips between."""
-_WEAK_LINE, _WEAK_STRIP = 0.75, 0.7
+_WEAK_LINE, _WEAK_STRIP, _SOME = 0.75, 0.7, 0.3
 """Strips whose rim and crossing lines are weaker than these parts of their neighbours' hold numbers."""
 _CLOSED, _END, _HIDDEN = 0.9, 0.5, 12
 """How much is seen of a line that closes a chart and of its outermost squares, and over how many squares
@@ -35,13 +35,15 @@ class Sides:
     """How surely a line runs along each side of the squares, 0-1, from the top left.
 
     `upright`: [rows, columns + 1], `level`: [rows + 1, columns]; `tone`: mean grey level of each
-    square [rows, columns]; `origin`: the place (u, v) of the top left corner of the first square.
+    square [rows, columns]; `origin`: the place (u, v) of the top left corner of the first square;
+    `ends`: as `upright` and `level`, by the ends of the sides alone, which no mark and no number reaches.
     """
 
     upright: Floats
     level: Floats
     tone: Floats
     origin: tuple[int, int]
+    ends: tuple[Floats, Floats]
 
     @property
     def squares(self) -> Floats:
@@ -64,30 +66,44 @@ def seen_sides(
     """The sides of all squares of the lattice's span, or `within` left, top, right and bottom."""
     span = whole_span(within or lattice.span)
     image = fine_image(gray, lattice, span)
-    upright, level = (_sides(line_map(image, axis, 1.3, FINE - 4), axis) for axis in (0, 1))
+    (upright, *ends), (level, *others) = (
+        _sides(line_map(image, axis, 1.3, FINE - 4), axis) for axis in (0, 1)
+    )
     rows, columns = image.shape[0] // FINE, image.shape[1] // FINE
     tone = image.reshape(rows, FINE, columns, FINE).mean(axis=(1, 3))
-    return Sides(upright, level, tone, (span[0], span[1]))
+    return Sides(upright, level, tone, (span[0], span[1]), (*ends, *others))
 
 
-def _sides(strength: Maps, axis: int) -> Floats:
-    """How surely a line runs along each side, 0-1: strength on the lattice against that beside it.
+def _sides(strength: Maps, axis: int) -> tuple[Floats, Floats]:
+    """How surely a line runs along each side, 0-1, at its middle or its ends, and at its ends alone.
 
-    Axis 0: [rows, columns + 1], axis 1: [rows + 1, columns].
+    Axis 0: [rows, columns + 1], axis 1: [rows + 1, columns]. Marks in the squares at both hands hide a
+    line, but none reaches its ends, where it runs on through a crossing.
     """
     lines = strength if axis == 0 else strength.T
-    rows, columns = lines.shape[0] // FINE, lines.shape[1] // FINE
+    squares = lines.reshape(-1, FINE, lines.shape[1])
     # The median: what of a line reaches over into the next square is no line of that square.
-    along = np.median(lines.reshape(rows, FINE, -1)[:, FINE // 4 : -FINE // 4], axis=1)
+    middle = _seen(np.median(squares[:, FINE // 4 : -FINE // 4], axis=1))
+    first, last = squares[:, 0], squares[:, -1]
+    crossings = _seen(np.minimum(np.vstack([last[:1], last]), np.vstack([first, first[-1:]])))
+    ends = np.minimum(
+        np.maximum(crossings[:-1], _seen(first)), np.maximum(crossings[1:], _seen(last))
+    )
+    both = np.maximum(middle, ends)
+    return (both, ends) if axis == 0 else (both.T, ends.T)
+
+
+def _seen(along: Maps) -> Floats:
+    """How surely upright lines are seen in rows [n, columns * FINE], 0-1 [n, columns + 1]: strength
+    on the lattice against that beside it."""
     padded = np.pad(along, ((0, 0), (FINE // 2, FINE // 2)), mode="edge")
-    around = padded.reshape(rows, columns + 1, FINE)
+    around = padded.reshape(len(along), -1, FINE)
     middle = FINE // 2
     on = around[:, :, middle - 2 : middle + 2].max(axis=2)
     beside = np.median(around[:, :, [0, 1, 2, 3, -4, -3, -2, -1]], axis=2)
     noise = max(float(np.median(beside)), _FAINT * float(np.median(on))) + 0.05
     sure = np.clip((on - 1.3 * beside - 0.5 * noise) / (on + noise), 0, 1)
-    sure = np.minimum(sure * 1.6, 1.0)
-    return np.asarray(sure if axis == 0 else sure.T, dtype=np.float64)
+    return np.minimum(sure * 1.6, 1.0).astype(np.float64)
 
 
 def chart_box(
@@ -157,15 +173,16 @@ def _without_numbers(
     along the strip and across it; an outermost round in dark yarn has at least a strong last line.
     """
     left, top, right, bottom = box
-    upright, level = sides.upright[top:bottom].mean(axis=0), sides.level[:, left:right].mean(axis=1)
+    across, along = sides.ends
+    upright, level = across[top:bottom].mean(axis=0), along[:, left:right].mean(axis=1)
     if columns is None:
-        crossed = sides.level[top : bottom + 1].mean(axis=0)
+        crossed = along[top : bottom + 1].mean(axis=0)
         while _numbers(upright[left : left + 5], crossed[left : left + 4]):
             left += 1
         while _numbers(upright[right : right - 5 : -1], crossed[right - 1 : right - 5 : -1]):
             right -= 1
     if rows is None:
-        crossed = sides.upright[:, left : right + 1].mean(axis=1)
+        crossed = across[:, left : right + 1].mean(axis=1)
         while _numbers(level[top : top + 5], crossed[top : top + 4]):
             top += 1
         while _numbers(level[bottom : bottom - 5 : -1], crossed[bottom - 1 : bottom - 5 : -1]):
@@ -179,7 +196,7 @@ def _numbers(lines: Floats, crossed: Floats) -> bool:
         return False
     line, strip = float(np.median(lines[1:])), float(np.median(crossed[1:]))
     weak = lines[0] < _WEAK_LINE * line and crossed[0] < _WEAK_STRIP * strip
-    return bool(weak and min(line, strip) > _PART)
+    return bool(weak and min(line, strip) > _SOME)
 
 
 def _core(squares: Floats) -> tuple[int, int, int, int]:

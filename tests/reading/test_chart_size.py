@@ -117,7 +117,7 @@ def hidden_rounds(tone: float) -> Sides:
     upright[9:25, 5:18] = level[9:26, 5:17] = level[5, 5:17] = 1
     shade = np.full((30, 22), 200.0)
     shade[5:9, 5:17] = tone
-    return Sides(upright, level, shade, (0, 0))
+    return Sides(upright, level, shade, (0, 0), (upright, level))
 
 
 def test_rounds_in_dark_yarn_whose_lines_do_not_show_are_part_of_the_chart():
