@@ -20,6 +20,9 @@ from pic2chart.reading.perspective import Floats
 
 _DARK = 12.0
 """Added to grey levels before the logarithm, so that the noise of dark colours does not grow."""
+_SCATTER = 40.0
+"""Added where colours are compared: no two squares filled by hand are of one colour, and what they
+differ by would be a great part of a dark one."""
 _WAVES = 7
 _SMALL_STEP = 0.05
 _TOP, _FOOT = 3, 10
@@ -43,7 +46,12 @@ class Cells:
     @staticmethod
     def levels(logs: Floats) -> Floats:
         """Grey levels 0-255 of logarithms as in `colour`."""
-        return np.asarray(np.exp(logs) - _DARK)
+        return np.asarray(np.exp(logs) - _SCATTER)
+
+    @staticmethod
+    def logs(levels: Floats) -> Floats:
+        """Logarithms as in `colour` of grey levels 0-255."""
+        return np.asarray(np.log(levels + _SCATTER))
 
 
 def read_cells(rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int) -> Cells:
@@ -73,9 +81,9 @@ def _middle(squares: NDArray[np.float32]) -> Floats:
 def _lit(levels: Floats, light: Floats) -> Floats:
     """Logarithms of grey levels [..., 3] as they would be in even light.
 
-    The light is taken out before _DARK is added: a dark colour in the shade would else be another.
+    The light is taken out of the levels: a dark colour in the shade would else be another.
     """
-    return np.asarray(np.log(levels / np.exp(light)[..., None] + _DARK))
+    return Cells.logs(levels / np.exp(light)[..., None])
 
 
 def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats | None:
@@ -182,16 +190,16 @@ class Sorted:
         return int(self.yarn.max()) + 1
 
 
-def sort_cells(cells: Cells, wanted: int | None = None) -> Sorted:
-    """Sort the squares; `wanted`: how many yarns there are, when that is known."""
-    return sort_values(features(cells.colour, cells.shape), cells.colour.shape[:2], wanted)
-
-
 def sort_values(values: Floats, shape: tuple[int, ...], wanted: int | None = None) -> Sorted:
     """Sort stitches of that shape by their values [stitches, numbers], the same spread in each."""
     groups = _joined(values, _small_groups(values), wanted)
     if wanted is None:
         groups = _without_stragglers(values, groups)
+    return ranked(values, groups, shape)
+
+
+def ranked(values: Floats, groups: NDArray[np.intp], shape: tuple[int, ...]) -> Sorted:
+    """Stitches of that shape whose values [stitches, numbers] were sorted into groups from 0 on."""
     yarn, confidence, other = _settled(values, groups)
     order = np.argsort(-np.bincount(yarn), kind="stable")
     rank = np.argsort(order)

@@ -25,7 +25,7 @@ from pic2chart.model.repeat import Repeat, find_repeat
 from pic2chart.model.titles import title_of_file
 from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.pipeline import chart_files
-from pic2chart.reading.cells import Cells, Sorted, paper_of, read_cells, sort_cells
+from pic2chart.reading.cells import Cells, Sorted, paper_of, read_cells
 from pic2chart.reading.chart_grid import ChartGrid, corners_of, find_grid, given_grid
 from pic2chart.reading.chart_key import Key, find_key
 from pic2chart.reading.exact import read_exact
@@ -42,6 +42,7 @@ from pic2chart.reading.second_look import (
     size_findings,
     yarn_findings,
 )
+from pic2chart.reading.shades import sort_cells
 from pic2chart.reading.yarn_names import yarns_for
 from pic2chart.sheets.marks.order import to_page
 
