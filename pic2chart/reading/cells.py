@@ -170,6 +170,10 @@ _FLOOR = 0.025
 _FEW = 0.02
 _LEAST, _SAME_COLOUR = 3, 0.2
 """Fewer squares than this of a colour that another yarn has are marked by something else than a yarn."""
+_SMALL, _SMALL_APART = 8, 6.0
+"""A group of fewer squares is a yarn only if it is so far apart from every other."""
+_ONE = 1.3
+"""Groups that end closer than this are one: a heap cut in two at its middle ends so."""
 _MARK_WEIGHTS = np.array([1.0] + [0.5] * (NUMBERS - 1))
 _HUE_WEIGHT = 1.5
 _MARKED = 0.1
@@ -179,11 +183,13 @@ _MARKED = 0.1
 @dataclass(frozen=True, slots=True, eq=False)
 class Sorted:
     """`yarn`: [rows, columns] group of each square in page order, group 0 the commonest;
-    `confidence`: 0-1 likewise, the chance that the group is right and not the next likely one, which is `other`."""
+    `confidence`: 0-1 likewise, the chance that the group is right and not the next likely one, which is `other`;
+    `apart`: how far the two nearest groups are apart, in spreads of both, added."""
 
     yarn: NDArray[np.uint8]
     confidence: Floats
     other: NDArray[np.uint8]
+    apart: float = np.inf
 
     @property
     def count(self) -> int:
@@ -195,16 +201,42 @@ def sort_values(values: Floats, shape: tuple[int, ...], wanted: int | None = Non
     groups = _joined(values, _small_groups(values), wanted)
     if wanted is None:
         groups = _without_stragglers(values, groups)
-    return ranked(values, groups, shape)
+    return ranked(values, groups, shape, fixed=wanted is not None)
 
 
-def ranked(values: Floats, groups: NDArray[np.intp], shape: tuple[int, ...]) -> Sorted:
-    """Stitches of that shape whose values [stitches, numbers] were sorted into groups from 0 on."""
-    yarn, confidence, other = _settled(values, groups)
-    order = np.argsort(-np.bincount(yarn), kind="stable")
+def ranked(
+    values: Floats, groups: NDArray[np.intp], shape: tuple[int, ...], *, fixed: bool = False
+) -> Sorted:
+    """Stitches of that shape whose values [stitches, numbers] were sorted into groups from 0 on.
+
+    Groups that are one after all when each stitch is given to the likeliest are joined, unless their
+    number is `fixed`.
+    """
+    while True:
+        yarn, confidence, other = _settled(values, groups)
+        count = np.bincount(yarn, minlength=int(groups.max()) + 1)
+        first, second, apart = _nearest_two(values, yarn, count)
+        if count.min() > 0 and (fixed or apart >= _ONE):
+            break
+        groups = np.unique(np.where(yarn == second, first, yarn), return_inverse=True)[1]
+    order = np.argsort(-count, kind="stable")
     rank = np.argsort(order)
-    ranked = [rank[numbers].astype(np.uint8).reshape(shape) for numbers in (yarn, other)]
-    return Sorted(ranked[0], confidence.reshape(shape), ranked[1])
+    sorted_ = [rank[numbers].astype(np.uint8).reshape(shape) for numbers in (yarn, other)]
+    return Sorted(sorted_[0], confidence.reshape(shape), sorted_[1], apart)
+
+
+def _nearest_two(
+    values: Floats, groups: NDArray[np.intp], count: NDArray[np.intp]
+) -> tuple[int, int, float]:
+    """The two groups least apart, and how far; a group without squares is no distance from another."""
+    parts = [values[groups == g] for g in range(len(count))]
+    pairs = [
+        (_apart(parts[i], parts[j]) if count[i] and count[j] else 0.0, i, j)
+        for j in range(len(parts))
+        for i in range(j)
+    ]
+    apart, first, second = min(pairs, default=(np.inf, 0, 0))
+    return first, second, float(apart)
 
 
 def features(colour: Floats, shape: Floats) -> Floats:
@@ -260,10 +292,11 @@ def _joined(values: Floats, groups: NDArray[np.intp], wanted: int | None) -> NDA
 
 
 def _without_stragglers(values: Floats, groups: NDArray[np.intp]) -> NDArray[np.intp]:
-    """Give up small groups of squares that have little in common but being odd."""
+    """Give up small groups of squares that have little in common but being odd, or are not clearly apart."""
     count = np.bincount(groups)
     middles = np.array([values[groups == g].mean(axis=0) for g in range(len(count))])
     kept = []
+    parts = [values[groups == g] for g in range(len(count))]
     plain = np.linalg.norm(middles[:, None, :3] - middles[None, :, :3], axis=2)
     hues = (plain + np.diag(np.full(len(plain), np.inf))).min(axis=1)
     for group, size in enumerate(count):
@@ -271,7 +304,11 @@ def _without_stragglers(values: Floats, groups: NDArray[np.intp]) -> NDArray[np.
         gaps = np.linalg.norm(middles - middles[group], axis=1)
         gaps[group] = np.inf
         marked = size < _LEAST and float(hues[group]) < _SAME_COLOUR
-        if size >= _FEW * len(values) or (spread < 0.4 * float(gaps.min()) and not marked):
+        if size < _SMALL and len(count) > 1:
+            others = (part for g, part in enumerate(parts) if g != group)
+            marked |= min(_apart(parts[group], part) for part in others) < _SMALL_APART
+        large = size == count.max() or size >= max(_SMALL, _FEW * len(values))
+        if large or (spread < 0.4 * float(gaps.min()) and not marked):
             kept.append(group)
     far = np.linalg.norm(values[:, None] - middles[kept], axis=2)
     inside = np.isin(groups, kept)

@@ -89,7 +89,8 @@ def _refusal(why: Unclear, file: str) -> Message:
 def _colours(colour: Floats, found: Sorted) -> NDArray[np.uint8]:
     """The usual colour of each yarn, [yarns, 3]."""
     logs = [np.median(colour[found.yarn == group], axis=0) for group in range(found.count)]
-    return np.clip(np.rint(np.exp(np.array(logs)) - DARK), 0, 255).astype(np.uint8)
+    levels = np.exp(np.array(logs)) - DARK
+    return np.asarray(np.clip(np.rint(levels), 0, 255), dtype=np.uint8)
 
 
 def _findings(found: Sorted, legs: Legs) -> list[Finding]:
