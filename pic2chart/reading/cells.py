@@ -54,15 +54,20 @@ class Cells:
         return np.asarray(np.log(levels + _SCATTER))
 
 
-def read_cells(rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int) -> Cells:
-    """The squares of a chart of that size whose top left corner is the lattice's origin."""
-    image = fine_image(rgb, lattice, (0, 0, columns, rows)).astype(np.float32)
-    squares = image.reshape(rows, FINE, columns, FINE, 3).swapaxes(1, 2)
+def read_cells(
+    rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int
+) -> tuple[Cells, Floats | None]:
+    """The squares of a chart of that size whose top left corner is the lattice's origin, and the blank
+    paper round it as `paper_of` has it."""
+    image = fine_image(rgb, lattice, (-1, -1, columns + 1, rows + 1)).astype(np.float32)
+    around = image.reshape(rows + 2, FINE, columns + 2, FINE, 3).swapaxes(1, 2)
+    squares = around[1:-1, 1:-1]
     light = light_over(np.log(_middle(squares) + _DARK))
     colour, grey = colour_of(squares, light)
     corners = squares[:, :, _CORNERS][:, :, :, _CORNERS].reshape(rows, columns, -1, 3)
     ground = np.median(corners, axis=2).astype(np.float64)
-    return Cells(colour, marks_of(grey), light, _lit(ground, light))
+    cells = Cells(colour, marks_of(grey), light, _lit(ground, light))
+    return cells, paper_of(around, cells)
 
 
 def colour_of(squares: NDArray[np.float32], light: Floats) -> tuple[Floats, NDArray[np.float32]]:
@@ -86,15 +91,13 @@ def _lit(levels: Floats, light: Floats) -> Floats:
     return Cells.logs(levels / np.exp(light)[..., None])
 
 
-def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats | None:
+def paper_of(squares: NDArray[np.float32], cells: Cells) -> Floats | None:
     """The blank paper round the chart as a log colour [3] with the light taken out, or None.
 
     The brighter half of the squares next to the chart; paper is no darker than the lightest yarn
-    and has little colour of its own.
+    and has little colour of its own. `squares`: those and the chart's own [rows + 2, columns + 2, 16, 16, 3].
     """
     rows, columns = cells.light.shape
-    image = fine_image(rgb, lattice, (-1, -1, columns + 1, rows + 1)).astype(np.float32)
-    squares = image.reshape(rows + 2, FINE, columns + 2, FINE, 3).swapaxes(1, 2)
     mean = squares[:, :, _SIDE:-_SIDE, _SIDE:-_SIDE].mean(axis=(2, 3))
     logs = _lit(mean, np.pad(cells.light, 1, mode="edge"))
     outside = np.ones((rows + 2, columns + 2), dtype=bool)

@@ -25,7 +25,7 @@ from pic2chart.model.repeat import Repeat, find_repeat
 from pic2chart.model.titles import title_of_file
 from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.pipeline import chart_files
-from pic2chart.reading.cells import Cells, Sorted, paper_of, read_cells
+from pic2chart.reading.cells import Cells, Sorted, read_cells
 from pic2chart.reading.chart_grid import ChartGrid, corners_of, find_grid, given_grid
 from pic2chart.reading.chart_key import Key, find_key
 from pic2chart.reading.exact import read_exact
@@ -319,9 +319,9 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
         grid = find_grid(gray, settings, photo.name)
     else:
         grid = given_grid(gray, settings, photo)
-    cells = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
+    cells, paper = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
     sorted_ = sort_cells(cells, settings.count)
-    seen = _colours(cells, sorted_, paper_of(photo.rgb, grid.lattice, cells))
+    seen = _colours(cells, sorted_, paper)
     colours = distinct_colours(seen)
     known = settings.stitches is not None and settings.rounds is not None
     turned = settings.quarters % 2 == 1
