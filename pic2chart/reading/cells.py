@@ -170,11 +170,11 @@ APART = 2.4
 """Groups closer than this many spreads (of both, added) are one yarn; a flat spread cut in two is 1.7."""
 _GROUPS = 28
 _FLOOR = 0.025
-_FEW = 0.02
+_FEW, _SMALL, _SMALL_APART = 0.02, 8, 6.0
+"""A group of less than this share of the squares that has another's colour, or one of fewer squares, is a
+yarn only if it is so far apart from every other."""
 _LEAST, _SAME_COLOUR = 3, 0.2
 """Fewer squares than this of a colour that another yarn has are marked by something else than a yarn."""
-_SMALL, _SMALL_APART = 8, 6.0
-"""A group of fewer squares is a yarn only if it is so far apart from every other."""
 _ONE = 1.3
 """Groups that end closer than this are one: a heap cut in two at its middle ends so."""
 _MARK_WEIGHTS = np.array([1.0] + [0.5] * (NUMBERS - 1))
@@ -295,24 +295,20 @@ def _joined(values: Floats, groups: NDArray[np.intp], wanted: int | None) -> NDA
 
 
 def _without_stragglers(values: Floats, groups: NDArray[np.intp]) -> NDArray[np.intp]:
-    """Give up small groups of squares that have little in common but being odd, or are not clearly apart."""
+    """Give up small groups that are not clearly apart from every other, the smallest first."""
     count = np.bincount(groups)
-    middles = np.array([values[groups == g].mean(axis=0) for g in range(len(count))])
-    kept = []
     parts = [values[groups == g] for g in range(len(count))]
-    plain = np.linalg.norm(middles[:, None, :3] - middles[None, :, :3], axis=2)
-    hues = (plain + np.diag(np.full(len(plain), np.inf))).min(axis=1)
-    for group, size in enumerate(count):
-        spread = float(np.linalg.norm(values[groups == group] - middles[group], axis=1).mean())
-        gaps = np.linalg.norm(middles - middles[group], axis=1)
-        gaps[group] = np.inf
-        marked = size < _LEAST and float(hues[group]) < _SAME_COLOUR
-        if size < _SMALL and len(count) > 1:
-            others = (part for g, part in enumerate(parts) if g != group)
-            marked |= min(_apart(parts[group], part) for part in others) < _SMALL_APART
-        large = size == count.max() or size >= max(_SMALL, _FEW * len(values))
-        if large or (spread < 0.4 * float(gaps.min()) and not marked):
-            kept.append(group)
+    middles = np.array([part.mean(axis=0) for part in parts])
+    kept = list(range(len(count)))
+    for group in np.argsort(count, kind="stable")[:-1].tolist():
+        if count[group] >= max(_SMALL, _FEW * len(values)):
+            break
+        others = [g for g in kept if g != group]
+        hues = np.linalg.norm(middles[others, :3] - middles[group, :3], axis=1)
+        marked = hues.min() < _SAME_COLOUR
+        near = min(_apart(parts[group], parts[g]) for g in others) < _SMALL_APART
+        if (marked and count[group] < _LEAST) or (near and (marked or count[group] < _SMALL)):
+            kept = others
     far = np.linalg.norm(values[:, None] - middles[kept], axis=2)
     inside = np.isin(groups, kept)
     return np.where(inside, np.searchsorted(kept, groups), far.argmin(axis=1))
