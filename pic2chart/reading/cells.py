@@ -20,6 +20,9 @@ from pic2chart.reading.perspective import Floats
 
 _DARK = 12.0
 """Added to grey levels before the logarithm, so that the noise of dark colours does not grow."""
+_SCATTER = 40.0
+"""Added where colours are compared: no two squares filled by hand are of one colour, and what they
+differ by would be a great part of a dark one."""
 _WAVES = 7
 _SMALL_STEP = 0.05
 _TOP, _FOOT = 3, 10
@@ -43,18 +46,28 @@ class Cells:
     @staticmethod
     def levels(logs: Floats) -> Floats:
         """Grey levels 0-255 of logarithms as in `colour`."""
-        return np.asarray(np.exp(logs) - _DARK)
+        return np.asarray(np.exp(logs) - _SCATTER)
+
+    @staticmethod
+    def logs(levels: Floats) -> Floats:
+        """Logarithms as in `colour` of grey levels 0-255."""
+        return np.asarray(np.log(levels + _SCATTER))
 
 
-def read_cells(rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int) -> Cells:
-    """The squares of a chart of that size whose top left corner is the lattice's origin."""
-    image = fine_image(rgb, lattice, (0, 0, columns, rows)).astype(np.float32)
-    squares = image.reshape(rows, FINE, columns, FINE, 3).swapaxes(1, 2)
+def read_cells(
+    rgb: NDArray[np.uint8], lattice: Lattice, columns: int, rows: int
+) -> tuple[Cells, Floats | None]:
+    """The squares of a chart of that size whose top left corner is the lattice's origin, and the blank
+    paper round it as `paper_of` has it."""
+    image = fine_image(rgb, lattice, (-1, -1, columns + 1, rows + 1)).astype(np.float32)
+    around = image.reshape(rows + 2, FINE, columns + 2, FINE, 3).swapaxes(1, 2)
+    squares = around[1:-1, 1:-1]
     light = light_over(np.log(_middle(squares) + _DARK))
     colour, grey = colour_of(squares, light)
     corners = squares[:, :, _CORNERS][:, :, :, _CORNERS].reshape(rows, columns, -1, 3)
     ground = np.median(corners, axis=2).astype(np.float64)
-    return Cells(colour, marks_of(grey), light, _lit(ground, light))
+    cells = Cells(colour, marks_of(grey), light, _lit(ground, light))
+    return cells, paper_of(around, cells)
 
 
 def colour_of(squares: NDArray[np.float32], light: Floats) -> tuple[Floats, NDArray[np.float32]]:
@@ -73,20 +86,18 @@ def _middle(squares: NDArray[np.float32]) -> Floats:
 def _lit(levels: Floats, light: Floats) -> Floats:
     """Logarithms of grey levels [..., 3] as they would be in even light.
 
-    The light is taken out before _DARK is added: a dark colour in the shade would else be another.
+    The light is taken out of the levels: a dark colour in the shade would else be another.
     """
-    return np.asarray(np.log(levels / np.exp(light)[..., None] + _DARK))
+    return Cells.logs(levels / np.exp(light)[..., None])
 
 
-def paper_of(rgb: NDArray[np.uint8], lattice: Lattice, cells: Cells) -> Floats | None:
+def paper_of(squares: NDArray[np.float32], cells: Cells) -> Floats | None:
     """The blank paper round the chart as a log colour [3] with the light taken out, or None.
 
     The brighter half of the squares next to the chart; paper is no darker than the lightest yarn
-    and has little colour of its own.
+    and has little colour of its own. `squares`: those and the chart's own [rows + 2, columns + 2, 16, 16, 3].
     """
     rows, columns = cells.light.shape
-    image = fine_image(rgb, lattice, (-1, -1, columns + 1, rows + 1)).astype(np.float32)
-    squares = image.reshape(rows + 2, FINE, columns + 2, FINE, 3).swapaxes(1, 2)
     mean = squares[:, :, _SIDE:-_SIDE, _SIDE:-_SIDE].mean(axis=(2, 3))
     logs = _lit(mean, np.pad(cells.light, 1, mode="edge"))
     outside = np.ones((rows + 2, columns + 2), dtype=bool)
@@ -159,9 +170,13 @@ APART = 2.4
 """Groups closer than this many spreads (of both, added) are one yarn; a flat spread cut in two is 1.7."""
 _GROUPS = 28
 _FLOOR = 0.025
-_FEW = 0.02
+_FEW, _SMALL, _SMALL_APART = 0.02, 8, 6.0
+"""A group of less than this share of the squares that has another's colour, or one of fewer squares, is a
+yarn only if it is so far apart from every other."""
 _LEAST, _SAME_COLOUR = 3, 0.2
 """Fewer squares than this of a colour that another yarn has are marked by something else than a yarn."""
+_ONE = 1.3
+"""Groups that end closer than this are one: a heap cut in two at its middle ends so."""
 _MARK_WEIGHTS = np.array([1.0] + [0.5] * (NUMBERS - 1))
 _HUE_WEIGHT = 1.5
 _MARKED = 0.1
@@ -171,20 +186,17 @@ _MARKED = 0.1
 @dataclass(frozen=True, slots=True, eq=False)
 class Sorted:
     """`yarn`: [rows, columns] group of each square in page order, group 0 the commonest;
-    `confidence`: 0-1 likewise, the chance that the group is right and not the next likely one, which is `other`."""
+    `confidence`: 0-1 likewise, the chance that the group is right and not the next likely one, which is `other`;
+    `apart`: how far the two nearest groups are apart, in spreads of both, added."""
 
     yarn: NDArray[np.uint8]
     confidence: Floats
     other: NDArray[np.uint8]
+    apart: float = np.inf
 
     @property
     def count(self) -> int:
         return int(self.yarn.max()) + 1
-
-
-def sort_cells(cells: Cells, wanted: int | None = None) -> Sorted:
-    """Sort the squares; `wanted`: how many yarns there are, when that is known."""
-    return sort_values(features(cells.colour, cells.shape), cells.colour.shape[:2], wanted)
 
 
 def sort_values(values: Floats, shape: tuple[int, ...], wanted: int | None = None) -> Sorted:
@@ -192,11 +204,42 @@ def sort_values(values: Floats, shape: tuple[int, ...], wanted: int | None = Non
     groups = _joined(values, _small_groups(values), wanted)
     if wanted is None:
         groups = _without_stragglers(values, groups)
-    yarn, confidence, other = _settled(values, groups)
-    order = np.argsort(-np.bincount(yarn), kind="stable")
+    return ranked(values, groups, shape, fixed=wanted is not None)
+
+
+def ranked(
+    values: Floats, groups: NDArray[np.intp], shape: tuple[int, ...], *, fixed: bool = False
+) -> Sorted:
+    """Stitches of that shape whose values [stitches, numbers] were sorted into groups from 0 on.
+
+    Groups that are one after all when each stitch is given to the likeliest are joined, unless their
+    number is `fixed`.
+    """
+    while True:
+        yarn, confidence, other = _settled(values, groups)
+        count = np.bincount(yarn, minlength=int(groups.max()) + 1)
+        first, second, apart = _nearest_two(values, yarn, count)
+        if count.min() > 0 and (fixed or apart >= _ONE):
+            break
+        groups = np.unique(np.where(yarn == second, first, yarn), return_inverse=True)[1]
+    order = np.argsort(-count, kind="stable")
     rank = np.argsort(order)
-    ranked = [rank[numbers].astype(np.uint8).reshape(shape) for numbers in (yarn, other)]
-    return Sorted(ranked[0], confidence.reshape(shape), ranked[1])
+    sorted_ = [rank[numbers].astype(np.uint8).reshape(shape) for numbers in (yarn, other)]
+    return Sorted(sorted_[0], confidence.reshape(shape), sorted_[1], apart)
+
+
+def _nearest_two(
+    values: Floats, groups: NDArray[np.intp], count: NDArray[np.intp]
+) -> tuple[int, int, float]:
+    """The two groups least apart, and how far; a group without squares is no distance from another."""
+    parts = [values[groups == g] for g in range(len(count))]
+    pairs = [
+        (_apart(parts[i], parts[j]) if count[i] and count[j] else 0.0, i, j)
+        for j in range(len(parts))
+        for i in range(j)
+    ]
+    apart, first, second = min(pairs, default=(np.inf, 0, 0))
+    return first, second, float(apart)
 
 
 def features(colour: Floats, shape: Floats) -> Floats:
@@ -252,19 +295,20 @@ def _joined(values: Floats, groups: NDArray[np.intp], wanted: int | None) -> NDA
 
 
 def _without_stragglers(values: Floats, groups: NDArray[np.intp]) -> NDArray[np.intp]:
-    """Give up small groups of squares that have little in common but being odd."""
+    """Give up small groups that are not clearly apart from every other, the smallest first."""
     count = np.bincount(groups)
-    middles = np.array([values[groups == g].mean(axis=0) for g in range(len(count))])
-    kept = []
-    plain = np.linalg.norm(middles[:, None, :3] - middles[None, :, :3], axis=2)
-    hues = (plain + np.diag(np.full(len(plain), np.inf))).min(axis=1)
-    for group, size in enumerate(count):
-        spread = float(np.linalg.norm(values[groups == group] - middles[group], axis=1).mean())
-        gaps = np.linalg.norm(middles - middles[group], axis=1)
-        gaps[group] = np.inf
-        marked = size < _LEAST and float(hues[group]) < _SAME_COLOUR
-        if size >= _FEW * len(values) or (spread < 0.4 * float(gaps.min()) and not marked):
-            kept.append(group)
+    parts = [values[groups == g] for g in range(len(count))]
+    middles = np.array([part.mean(axis=0) for part in parts])
+    kept = list(range(len(count)))
+    for group in np.argsort(count, kind="stable")[:-1].tolist():
+        if count[group] >= max(_SMALL, _FEW * len(values)):
+            break
+        others = [g for g in kept if g != group]
+        hues = np.linalg.norm(middles[others, :3] - middles[group, :3], axis=1)
+        marked = hues.min() < _SAME_COLOUR
+        near = min(_apart(parts[group], parts[g]) for g in others) < _SMALL_APART
+        if (marked and count[group] < _LEAST) or (near and (marked or count[group] < _SMALL)):
+            kept = others
     far = np.linalg.norm(values[:, None] - middles[kept], axis=2)
     inside = np.isin(groups, kept)
     return np.where(inside, np.searchsorted(kept, groups), far.argmin(axis=1))

@@ -25,7 +25,7 @@ from pic2chart.model.repeat import Repeat, find_repeat
 from pic2chart.model.titles import title_of_file
 from pic2chart.picture.decode import Box, Picture, load_picture
 from pic2chart.pipeline import chart_files
-from pic2chart.reading.cells import Cells, Sorted, paper_of, read_cells, sort_cells
+from pic2chart.reading.cells import Cells, Sorted, read_cells
 from pic2chart.reading.chart_grid import ChartGrid, corners_of, find_grid, given_grid
 from pic2chart.reading.chart_key import Key, find_key
 from pic2chart.reading.exact import read_exact
@@ -42,6 +42,7 @@ from pic2chart.reading.second_look import (
     size_findings,
     yarn_findings,
 )
+from pic2chart.reading.shades import doubtful_yarns, sort_cells
 from pic2chart.reading.yarn_names import yarns_for
 from pic2chart.sheets.marks.order import to_page
 
@@ -72,6 +73,7 @@ class Page:
             np.rot90(found.yarn, -quarters).copy(),
             np.rot90(found.confidence, -quarters).copy(),
             np.rot90(found.other, -quarters).copy(),
+            found.apart,
         )
         corners = np.rot90(self.corners, -quarters).copy()
         return replace(self, sorted=turned, corners=corners)
@@ -317,16 +319,16 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
         grid = find_grid(gray, settings, photo.name)
     else:
         grid = given_grid(gray, settings, photo)
-    cells = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
+    cells, paper = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
     sorted_ = sort_cells(cells, settings.count)
-    seen = _colours(cells, sorted_, paper_of(photo.rgb, grid.lattice, cells))
+    seen = _colours(cells, sorted_, paper)
     colours = distinct_colours(seen)
     known = settings.stitches is not None and settings.rounds is not None
     turned = settings.quarters % 2 == 1
     size, findings = size_findings(gray, grid, known, turned=turned)
     if not np.array_equal(seen, colours):
         findings = (*findings, marked_finding())
-    findings = (*findings, *shadow_findings(cells, sorted_))
+    findings = (*findings, *shadow_findings(cells, sorted_), *doubtful_yarns(sorted_))
     key = find_key(photo.rgb, grid, cells, sorted_)
     return Page(sorted_, colours, corners_of(grid), size, findings, key)
 

@@ -12,11 +12,11 @@ from pic2chart.core.errors import InputError
 from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.picture.decode import Box, load_picture
-from pic2chart.reading.cells import Cells, Sorted
+from pic2chart.reading.cells import Sorted
 from pic2chart.reading.chart_photo import ACROSS, LEAST_CONFIDENCE, Page, Reading, reading_of
 from pic2chart.reading.fabric import Unclear
 from pic2chart.reading.fabric_lattice import find_stitches
-from pic2chart.reading.fabric_stitches import Legs, read_legs
+from pic2chart.reading.fabric_stitches import DARK, Legs, read_legs
 from pic2chart.reading.fabric_yarns import sort_stitches, without_fringe
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
@@ -89,7 +89,8 @@ def _refusal(why: Unclear, file: str) -> Message:
 def _colours(colour: Floats, found: Sorted) -> NDArray[np.uint8]:
     """The usual colour of each yarn, [yarns, 3]."""
     logs = [np.median(colour[found.yarn == group], axis=0) for group in range(found.count)]
-    return np.clip(np.rint(Cells.levels(np.array(logs))), 0, 255).astype(np.uint8)
+    levels = np.exp(np.array(logs)) - DARK
+    return np.asarray(np.clip(np.rint(levels), 0, 255), dtype=np.uint8)
 
 
 def _findings(found: Sorted, legs: Legs) -> list[Finding]:

@@ -22,7 +22,7 @@ FINE = 12
 _LEG = (3, 5)
 """Pixels of the middle of a leg that are averaged, across and up."""
 _QUARTER = FINE // 4
-_DARK = 12.0
+DARK = 12.0
 _MORE = 6
 """Stitches and rounds about the firm part in which the rim of the cloth is looked for."""
 _ALIKE, _ALIKE_SOFT = 0.33, 0.4
@@ -88,7 +88,7 @@ def read_legs(rgb: NDArray[np.uint8], lattice: StitchLattice, quarters: int = 0)
     box = _box(lattice)
     if box is None:
         return None
-    view = np.log(_fine(rgb, lattice, box) + _DARK)
+    view = np.log(_fine(rgb, lattice, box) + DARK)
     inner = _largest_rectangle(_firm(lattice, np.array(box[:2]) - 0.5, _cells(view)))
     if min(inner[2] - inner[0], inner[3] - inner[1]) < LEAST:
         return None

@@ -29,10 +29,14 @@ Kind = Literal[
 ]
 KINDS: tuple[Kind, ...] = (
     "printed", "symbols", "scan", "screen", "felt", "pencil", "keyed", "paper", "sheet", "window",
+    "marks",
 )  # fmt: skip
 """`keyed`: printed in colours or symbols with a key of squares beside it; `paper`: felt pen on a page
-squared all over; `sheet` and `window`: the program's own sheet printed and photographed, and on a screen."""
+squared all over; `sheet` and `window`: the program's own sheet printed and photographed, and on a screen;
+`marks`: two to four kinds of marks beside empty squares, printed or by hand."""
 _OVER = 3
+_SIGNS = 7
+"""Kinds of marks."""
 _INKS = (
     (200, 30, 40), (25, 40, 110), (20, 20, 22), (40, 120, 60), (240, 180, 30), (120, 60, 140),
     (235, 225, 205), (150, 190, 215), (90, 60, 40), (220, 120, 140),
@@ -71,7 +75,7 @@ def drawn_chart(seed: int, kind: Kind) -> DrawnChart:
 def _pattern(rng: np.random.Generator, kind: Kind) -> np.ndarray:
     """Repeats, all-over motifs or a figure on a ground; two to four yarns."""
     rows, columns = (int(n) for n in rng.integers(12, 56, 2))
-    count = int(rng.choice([2, 2, 2, 3, 4]))
+    count = int(rng.choice([3, 4, 5] if kind == "marks" else [2, 2, 2, 3, 4]))
     how = rng.integers(3)
     if how == 0:
         unit = rng.integers(0, count, (int(rng.integers(3, 9)), int(rng.integers(4, 13))))
@@ -115,6 +119,8 @@ def _drawn(yarn: np.ndarray, kind: Kind, rng: np.random.Generator) -> np.ndarray
     big = Image.new("RGB", (size[0] * _OVER, size[1] * _OVER), paper)
     draw = ImageDraw.Draw(big)
     colours = _colours(int(yarn.max()) + 1, kind, rng)
+    signs = [0, *rng.permutation(_SIGNS) + 1] if kind == "marks" else range(len(colours))
+    loose = float(rng.choice([0, 0.05])) if kind == "marks" else 0.0
 
     def at(u: float, v: float) -> tuple[float, float]:
         return (left + u * square) * _OVER, (top + v * tall) * _OVER
@@ -125,7 +131,10 @@ def _drawn(yarn: np.ndarray, kind: Kind, rng: np.random.Generator) -> np.ndarray
         _lines(draw, at, yarn.shape, kind, rng, beyond)
     for r in range(rows):
         for c in range(columns):
-            _square(draw, at, (c, r), int(yarn[r, c]), colours, kind, rng)
+            if kind == "marks":
+                _mark(draw, at, (c, r), int(signs[yarn[r, c]]), loose, rng)
+            else:
+                _square(draw, at, (c, r), int(yarn[r, c]), colours, kind, rng)
     if not hand:
         _lines(draw, at, yarn.shape, kind, rng)
         if rng.random() < 0.8:
@@ -177,11 +186,28 @@ def _square(draw, at, place, yarn, colours, kind, rng) -> None:
         draw.rectangle([*at(c, r), *at(c + 1, r + 1)], fill=ink)
 
 
+def _mark(draw, at, place, sign, loose, rng) -> None:
+    """One square with a mark, by a press or by so loose a hand."""
+    if sign:
+        unit = at(1, 0)[0] - at(0, 0)[0]
+        (x, y), size = (place[0] + 0.5, place[1] + 0.5), 0.31 + loose * rng.uniform(-1, 1)
+        _symbol(draw, *at(x + loose * rng.normal(), y + loose * rng.normal()), size * unit, sign)
+
+
 def _symbol(draw, x, y, s, yarn, ink=(20, 20, 22)) -> None:
-    """Filled circle, cross, upright stroke."""
+    """Filled circle, cross, upright stroke, slanted stroke, ring, dot, plus."""
     w = max(2, int(0.35 * s))
     if yarn == 1:
         draw.ellipse([x - s, y - s, x + s, y + s], fill=ink)
+    elif yarn == 4:
+        draw.line([x - s, y + s, x + s, y - s], fill=ink, width=w)
+    elif yarn == 5:
+        draw.ellipse([x - s, y - s, x + s, y + s], outline=ink, width=w)
+    elif yarn == 6:
+        draw.ellipse([x - s / 2, y - s / 2, x + s / 2, y + s / 2], fill=ink)
+    elif yarn == 7:
+        draw.line([x - s, y, x + s, y], fill=ink, width=w)
+        draw.line([x, y - s, x, y + s], fill=ink, width=w)
     elif yarn == 2:
         draw.line([x - s, y - s, x + s, y + s], fill=ink, width=w)
         draw.line([x - s, y + s, x + s, y - s], fill=ink, width=w)

@@ -98,6 +98,13 @@ READING = {
     "yarns-alike": (
         "{first} and {second} have the same colour on the photo; they are told apart by marks alone."
     ),
+    "yarns-close": (
+        "Two of the yarns seen are hardly told apart; they may be one, or squares of one may be sorted "
+        "to the other."
+    ),
+    "yarn-in-few-squares": (
+        "A yarn is seen in {count:square} alone; a speck or a mark may have been taken for it."
+    ),
     "yarns-by-marks": (
         "Some yarns have one colour on the photo and are told apart by marks alone; their colours here "
         "are made up."
