@@ -10,7 +10,7 @@ turned upright (`stitch_view.py`), and the one that explains most of the lean is
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -29,9 +29,12 @@ from pic2chart.reading.waves import (
     refined,
 )
 
-Unclear = Literal["no-fabric", "small-swatch", "unclear-rounds", "two-fabrics", "other-stitch"]
+Unclear = Literal[
+    "no-fabric", "small-swatch", "unclear-rounds", "two-fabrics", "other-stitch", "lying-stitch"
+]
 """Why nothing was counted: no wave of stitches; too few of them; no rounds with them; two waves that
-explain the picture as well; stitches that have no long upright legs."""
+explain the picture as well; stitches that are not all legs of the right side; yarn that lies along the
+rounds."""
 
 _STITCHES = (7.0, 45.0)
 """Stitches in 10 cm that are looked for: from super bulky to lace (Craft Yarn Council, weights 0-6)."""
@@ -39,21 +42,26 @@ _SCALES = (0.22, 0.45, 0.9)
 _CLEAR = 3.5
 _MOST_WAVES = 7
 _LIKE = 0.06
-_ROUNDS_CLEAR, _ROUNDS_RIVAL, _MOST_SLANT = 5.0, 0.7, 9.0
+_ROUNDS_CLEAR, _MOST_SLANT = 5.0, 9.0
+_SLANTED, _MOST_LEGS = 5.5, 0.87
+"""Degrees that rounds may be off a right angle with the columns, once followed; and the most of the
+gaps' strength that has twice the stitches' period alone, as the diagonals of garter have."""
+_ROUNDS_RIVAL, _SURELY_PAIRED, _AS_PAIRED = 0.5, 0.63, 0.85
+"""Strength of another period of rounds, over theirs, from which the legs must come in pairs so surely:
+stripes have such periods, and so have right and wrong sides by turns; and from where another explains
+as much."""
 _STITCHES_SEEN = 0.12
 """Share of the lean's strength from which stitches are surely there, if no rounds are."""
-_LEAST_STEEP, _LIES, _STEEPER = -0.18, -0.05, 0.2
+_LEAST_STEEP, _LIES, _STEEPER = 0.3, -0.05, 0.2
 """How upright the yarn of stocking stitch lies at the least; from where it may be another fabric's that
 lies along rounds; and what is added for weighing."""
-_LEAST_LIKE, _LEAST_PAIRED, _MOST_BARS, _MOST_FINER, _MOST_ELSE = 0.014, 0.3, 0.55, 0.22, 0.75
+_LEAST_LIKE, _LEAST_PAIRED, _MOST_BARS, _MOST_FINER = 0.014, 0.3, 0.55, 0.22
 """What stocking stitch has at the least, and at the most, of what other stitches show; real knitting that
 is seen small has more bars than drawn one."""
-_BROAD, _NEARLY_ALL = -0.3, 0.7
-"""The same for broad legs, which explain so much of the lean."""
-_FLAT, _MOST_FLAT, _FLATTER = -0.7, 0.3, 2.5
+_FLAT, _MOST_FLAT, _FLATTER = -0.7, 0.3, 2.0
 """How flat yarn lies along rounds in crochet, and how much of the lean it has there at the least, whole
 and against the stitches'."""
-_ELSEWHERE, _OFF_LATTICE, _SURELY_UP = 0.75, 0.2, 0.6
+_ELSEWHERE, _OFF_LATTICE, _SURELY_UP = 0.75, 0.2, 0.9
 """Share of the stitches' part of the lean that another wave may have which is no sum of whole stitches
 and rounds, and how far off such sums it is then, in stitches and rounds."""
 _RIVAL, _LYING, _ALIKE = 0.6, 0.95, 0.08
@@ -96,23 +104,26 @@ class Chosen:
         return float(self.followed.firm.sum() / (self.judged.view.across**2).sum())
 
 
-def choose(found: list[Judged], *, any_stitch: bool = False) -> Chosen | Unclear:
-    """The wave that is the stitches', or why none is; `any_stitch`: whatever they are.
+def choose(
+    found: list[Judged], *, near: float = _ALIKE, any_stitch: bool = False
+) -> Chosen | Unclear:
+    """The wave that is the stitches', or why none is; `near`: how far waves of one fabric differ,
+    relative; `any_stitch`: whatever they are.
 
     The legs of a stitch lean to both sides, so that the gaps' waves come in pairs; a wave that is but
     the sum of stitches and rounds has one of each pair.
     """
     rounds = [one for one in found if _has_rounds(one)]
-    standing = [one for one in rounds if _stands(one)]
+    standing = [one for one in rounds if one.steep > _LEAST_STEEP]
     if not standing:
         return _without_rounds(found, rounds)
     tried = _followed(standing)
     best = max(tried, key=lambda one: one.like)
     likely = [one for one in tried if one.like > _RIVAL * best.like]
-    alike = [one for one in likely if _counts_as(one, best)]
+    alike = [one for one in likely if _counts_as(one, best, near)]
     chosen = max(alike, key=lambda one: one.area)
     if not any_stitch and _is_other(found, best, chosen):
-        return "other-stitch"
+        return _other(found)
     return chosen if len(alike) == len(likely) else "two-fabrics"
 
 
@@ -126,7 +137,9 @@ def _is_other(found: list[Judged], best: Chosen, chosen: Chosen) -> bool:
         and one.mirrored > _LYING * best.like
         and one is not best.judged
     ]
-    other = any(one.explained > _LYING * best.like and not _counts_as(one, best) for one in lying)
+    other = any(
+        one.explained > _LYING * best.like and not _counts_as(one, best, _ALIKE) for one in lying
+    )
     flat = any(
         one.steep < _FLAT and one.mirrored > max(_MOST_FLAT, _FLATTER * best.judged.mirrored)
         for one in found
@@ -156,12 +169,15 @@ def _is_elsewhere(one: Judged, chosen: Chosen) -> bool:
 def is_stocking_stitch(judged: Judged, followed: Followed) -> bool:
     """Whether the yarn leans to both sides in pairs, and not along rounds as in wrong sides, garter
     and crochet."""
+    paired = followed.paired * (1 - followed.bars)
     return (
         Chosen(judged, followed).like > _LEAST_LIKE
         and followed.paired > _LEAST_PAIRED
         and followed.bars < _MOST_BARS
         and judged.finer < _MOST_FINER
-        and judged.finer + judged.rival + followed.bars < _MOST_ELSE
+        and followed.legs < _MOST_LEGS
+        and followed.slant < _SLANTED
+        and (judged.rival < _ROUNDS_RIVAL or paired > _SURELY_PAIRED)
     )
 
 
@@ -169,8 +185,14 @@ def _without_rounds(found: list[Judged], rounds: list[Judged]) -> Unclear:
     """Why no wave has rounds across its yarn."""
     strong = max((one.mirrored for one in found), default=0.0)
     if any(one.mirrored > strong / 2 for one in rounds):
-        return "other-stitch"
+        return _other(found)
     return "unclear-rounds" if strong > _STITCHES_SEEN else "no-fabric"
+
+
+def _other(found: list[Judged]) -> Unclear:
+    """What kind of other fabric it is: bumps of the wrong side, crochet and ribbing lie along rounds."""
+    strongest = max(found, key=lambda one: one.mirrored)
+    return "lying-stitch" if strongest.steep < _LEAST_STEEP else "other-stitch"
 
 
 def _followed(likely: list[Judged]) -> list[Chosen]:
@@ -179,25 +201,30 @@ def _followed(likely: list[Judged]) -> list[Chosen]:
     for one in sorted(likely, key=lambda one: -one.mirrored * _upright(one)):
         best = max((other.like for other in tried), default=0.0)
         if one.mirrored * _upright(one) > _RIVAL * best:
-            tried.append(Chosen(one, follow(one)))
+            tried += _by_rounds(one)
     return tried
 
 
+def _by_rounds(one: Judged) -> list[Chosen]:
+    """The wave followed with that of its likely rounds whose legs come in pairs most, and with those
+    that do as well: stripes have periods of their own, stronger than the rounds', but their legs lie
+    along them."""
+    periods = [replace(one, up=up) for up in (one.up, *one.also)]
+    tried = [Chosen(each, follow(each)) for each in periods]
+    best = max(each.explained for each in tried)
+    return [each for each in tried if each.explained >= _AS_PAIRED * best]
+
+
 def _upright(one: Judged) -> float:
-    return max(one.steep, _LIES - 0.1) + _STEEPER
+    return one.steep + _STEEPER
 
 
-def _stands(one: Judged) -> bool:
-    """Whether the yarn is upright enough; broad legs that explain nearly all of the lean may be less so."""
-    return one.steep > (_BROAD if one.mirrored > _NEARLY_ALL else _LEAST_STEEP)
-
-
-def _counts_as(one: Chosen, other: Chosen) -> bool:
-    """Whether both have the same stitches and rounds."""
+def _counts_as(one: Chosen, other: Chosen, near: float) -> bool:
+    """Whether both have the same stitches and rounds, but for a share."""
     waves, against = one.followed.waves, other.followed.waves
     signs = np.sign((waves * against).sum(axis=1))[:, None]
     apart = np.linalg.norm(waves * signs - against, axis=1)
-    return bool((apart < _ALIKE * np.linalg.norm(against, axis=1)).all())
+    return bool((apart < near * np.linalg.norm(against, axis=1)).all())
 
 
 def _has_rounds(one: Judged) -> bool:
@@ -206,7 +233,6 @@ def _has_rounds(one: Judged) -> bool:
     return bool(
         one.mirrored > LEAST_MIRRORED
         and one.clear > _ROUNDS_CLEAR
-        and one.rival < _ROUNDS_RIVAL
         and low < one.up[1] < high
         and slant < _MOST_SLANT
     )

@@ -81,7 +81,7 @@ def _refusal(why: Unclear, file: str) -> Message:
         return message("fabric-small", file=file, options=("region",))
     if why == "unclear-rounds":
         return message("fabric-rounds", file=file, options=("region",))
-    if why == "other-stitch":
+    if why in ("other-stitch", "lying-stitch"):
         return message("fabric-other", file=file, options=("region",))
     return message("fabric-two", file=file, options=("region",))
 

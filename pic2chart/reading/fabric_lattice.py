@@ -39,7 +39,7 @@ _SIZES = (1.0, 0.5, 2.0, 3.0)
 """Reductions of the photo at which stitches are looked for: of 9 to 57 pixels, then of others."""
 _MOST_SIDE = 2600
 _NEAR = 0.25
-"""Waves that differ by less than this share are of one cloth."""
+"""Waves that differ by less than this share are of one cloth, which may fan out."""
 SIDE = 200
 """Stitches along the side of the view, at the most."""
 _STRONG, _THIN, _LARGE, _BETWEEN = 0.35, 2.0, 0.03, 10.0
@@ -128,36 +128,13 @@ def _whole(gray: NDArray[np.uint8]) -> Judged | Unclear:
     waves = candidates(gray, seen)
     tried = [(judged_wave(gray, seen, lean, wave), lean) for lean, wave in waves]
     judged = {id(one): lean for one, lean in tried if one is not None}
-    chosen = choose(_apart([one for one, _ in tried if one is not None]), any_stitch=True)
+    found = [one for one, _ in tried if one is not None]
+    chosen = choose(found, near=_NEAR, any_stitch=True)
     if not isinstance(chosen, Chosen):
         return "small-swatch" if waves and not judged else chosen
     best = chosen.judged
     view = _view(gray, judged[id(best)], best.view.across)
     return best if view is None else replace(best, view=view)
-
-
-def _apart(found: list[Judged]) -> list[Judged]:
-    """What was judged without waves near that of the best: where cloth fans out they are its own."""
-    ranked = sorted(found, key=lambda one: -_explained(one))
-    if not ranked:
-        return []
-    wave = ranked[0].view.across
-    near = _NEAR * float(np.hypot(*wave))
-    return [
-        ranked[0],
-        *(
-            one
-            for one in ranked[1:]
-            if min(np.hypot(*(one.view.across - wave)), np.hypot(*(one.view.across + wave))) > near
-        ),
-    ]
-
-
-def _explained(one: Judged) -> float:
-    """How much of the lean is explained, less where other periods of rounds do as well and where the
-    yarn does not lie up the columns, 0-2."""
-    alone = max(0.0, 1 - one.rival) * max(0.0, 1 - one.finer)
-    return one.mirrored * alone * (1 + one.steep)
 
 
 def _view(gray: NDArray[np.uint8], lean: Waves, across: Floats) -> StitchView | None:

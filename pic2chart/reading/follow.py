@@ -66,6 +66,12 @@ class Followed:
         ways = self.view.place[:, :2] * STITCH / PER_MM
         return np.stack([self.across, self.up]) @ np.linalg.inv(ways)
 
+    @property
+    def slant(self) -> float:
+        """How far rounds are off a right angle with the columns, degrees."""
+        across, up = (wave / np.linalg.norm(wave) for wave in (self.across, self.up))
+        return float(np.degrees(np.arcsin(min(1.0, abs(across @ up)))))
+
 
 def follow(judged: Judged) -> Followed:
     """The phase of stitches and rounds over the view that was judged."""

@@ -32,6 +32,11 @@ to 0.8; rounds are not looked for under it."""
 _MOST_PATCHES = 24
 _LEAN_SCALES = (0.07, 0.14)
 _GAP_SCALE, _GAP_REACH = 0.07, 0.6
+_LEG, _HOLLOW_SCALE, _HOLLOW_REACH = 0.4, 0.05, 0.8
+"""Hollows are narrower than this, in stitches; and how smooth they are seen, and against how wide a
+part."""
+_ALSO = 0.3
+"""Share of the strongest period's strength from which another may be the rounds'."""
 _SLANTS = (-2, -1, 0, 1, 2)
 """How far rounds may slant against the columns, in steps of the spectrum: up to 11°."""
 _USUAL = 1.25 * PATCH
@@ -67,7 +72,8 @@ class Judged:
     """A wave taken for the stitches'. `mirrored`: share of the lean's strength that has its period;
     `up`: rounds a stitch (x, y) in the view's frame; `clear`: how far the rounds stand out;
     `rival`: strength of the next likely period over theirs; `finer`: likewise of shorter ones
-    that no round has; `steep`: -1 for yarn that lies along rounds to 1 for upright yarn."""
+    that no round has; `steep`: -1 for yarn that lies along rounds to 1 for upright yarn; `also`: other
+    periods that may be the rounds'."""
 
     view: StitchView
     mirrored: float
@@ -76,6 +82,7 @@ class Judged:
     rival: float
     finer: float
     steep: float
+    also: tuple[Floats, ...] = ()
 
 
 def upright(
@@ -119,39 +126,63 @@ def judge(view: StitchView) -> Judged | None:
     patches = spread_out(view.patches, _MOST_PATCHES)
     if not patches:
         return None
-    mirrored, steep = max(_mirrored(view, scale, patches) for scale in _LEAN_SCALES)
+    mirrored = max(_mirrored(view, scale, patches) for scale in _LEAN_SCALES)
+    steep = _steep(view, patches)
     if mirrored < LEAST_MIRRORED:
         return Judged(view, mirrored, np.zeros(2), 0.0, 1.0, 1.0, steep)
-    power = _power(gaps(view), patches)
+    power = _power(_evened(_hollows(view, _HOLLOW_SCALE)), patches)
     steps = np.arange(1, 3 * PATCH + 1)
     combs = np.stack([_comb(power, steps, slant, 0.0) for slant in _SLANTS])
     low, high = (bound * PATCH for bound in ROUNDS_PER_STITCH)
     near = (steps > low - 1) & (steps < high + 1)
-    slant, best = np.unravel_index(int(np.argmax(np.where(near, combs, 0))), combs.shape)
+    height = combs.max(axis=0)
+    # A period just outside is none of rounds; its foot reaches in, but has no top there.
+    tops = [k for k in np.flatnonzero((steps > low) & (steps < high + 1)) if _is_top(height, k)]
+    if not tops:
+        return Judged(view, mirrored, np.zeros(2), 0.0, 1.0, 1.0, steep)
+    tops.sort(key=lambda k: -height[k])
+    best = tops[0]
+    slant = int(np.argmax(combs[:, best]))
     line = combs[slant]
     between = _comb(power, steps[best : best + 1], _SLANTS[slant], 0.5)[0]
     others = near & (np.abs(steps - steps[best]) > 1)
     finer = steps > high + 1
-    aside = _SLANTS[slant] + _peak(combs[:, best], int(slant))
-    up = np.array([aside * steps[best] / _USUAL, steps[best] + _peak(line, int(best))])
     top = float(line[best])
     return Judged(
         view,
         mirrored,
-        up / PATCH,
+        _period(combs, best),
         top / float(between + 1e-12),
         float(line[others].max()) / top,
         float(line[finer].max()) / top,
         steep,
+        tuple(_period(combs, k) for k in tops[1:] if height[k] > _ALSO * top),
     )
+
+
+def _is_top(height: Floats, k: int) -> bool:
+    return bool(height[k] > height[k - 1] and height[k] >= height[k + 1])
+
+
+def _period(combs: Floats, k: int) -> Floats:
+    """Rounds a stitch (x, y) at a step of the combs [slants, steps]."""
+    slant = int(np.argmax(combs[:, k]))
+    aside = _SLANTS[slant] + _peak(combs[:, k], slant)
+    step = k + 1
+    return np.array([aside * step / _USUAL, step + _peak(combs[slant], k)]) / PATCH
 
 
 def lean(view: StitchView, scale: float) -> NDArray[np.complex64]:
     """Direction of the yarn as a double angle, at most 1 in size; `scale` in stitches."""
     import cv2
 
-    sigma = scale * STITCH
-    smooth = cv2.GaussianBlur(_logs(view), (0, 0), sigma)
+    return _direction(cv2.GaussianBlur(_logs(view), (0, 0), scale * STITCH), scale * STITCH)
+
+
+def _direction(smooth: Floats32, sigma: float) -> NDArray[np.complex64]:
+    """The same of a picture that is smooth to `sigma` pixels."""
+    import cv2
+
     gx, gy = (
         cv2.Sobel(smooth, cv2.CV_32F, 1, 0, ksize=3),
         cv2.Sobel(smooth, cv2.CV_32F, 0, 1, ksize=3),
@@ -176,19 +207,48 @@ def gaps(view: StitchView) -> Floats32:
     return np.asarray(np.clip(curved / (np.sqrt(usual) + 1e-4), -2, 2), dtype=np.float32)
 
 
+def _hollows(view: StitchView, scale: float) -> Floats32:
+    """How much darker the view is than the yarn about it, as a difference of logarithms; `scale` in
+    stitches.
+
+    Hollows narrower than a leg are closed; what that changes are the gaps, and no step between yarns,
+    however strong (a top-hat, Serra 1982).
+    """
+    import cv2
+
+    smooth = cv2.GaussianBlur(_logs(view), (0, 0), scale * STITCH)
+    width = int(_LEG * STITCH) | 1
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width))
+    return np.asarray(cv2.morphologyEx(smooth, cv2.MORPH_CLOSE, disc) - smooth)
+
+
+def _evened(hollows: Floats32) -> Floats32:
+    """Hollows as strong in a yarn whose legs hardly show as in another."""
+    import cv2
+
+    usual = cv2.GaussianBlur(hollows * hollows, (0, 0), _HOLLOW_REACH * STITCH)
+    return np.asarray(np.clip(hollows / (np.sqrt(usual) + 1e-3), 0, 3), dtype=np.float32)
+
+
 def _logs(view: StitchView) -> Floats32:
     return np.asarray(np.log(view.gray.astype(np.float32) + _DARK), dtype=np.float32)
 
 
-def _mirrored(view: StitchView, scale: float, patches: list[PatchSlices]) -> tuple[float, float]:
-    """Share of the lean's power that has the period of a stitch, and how steep the yarn lies."""
+def _mirrored(view: StitchView, scale: float, patches: list[PatchSlices]) -> float:
+    """Share of the lean's power that has the period of a stitch."""
     field = lean(view, scale)
     power = _power(np.ascontiguousarray(field.imag), patches)
     beside = slice(PATCH - PATCH // 8, PATCH + PATCH // 8 + 1)
     whole = 2 * (power[:2, beside].sum() + power[-1:, beside].sum())
+    return float(whole / power.sum())
+
+
+def _steep(view: StitchView, patches: list[PatchSlices]) -> float:
+    """How steep the gaps between the yarn lie, whatever the colours are."""
+    scale = _LEAN_SCALES[1]
+    field = _direction(_hollows(view, scale), scale * STITCH)
     lying = sum(float(field.real[part].mean()) for part in patches)
-    steep = lying / sum(float(np.abs(field[part]).mean()) for part in patches)
-    return float(whole / power.sum()), steep
+    return lying / sum(float(np.abs(field[part]).mean()) for part in patches)
 
 
 def _power(signal: Floats32, patches: list[PatchSlices]) -> Floats:

@@ -150,6 +150,8 @@ def _refusal(why: Unclear, file: str) -> Message:
         return message("unclear-rounds", file=file, options=_BY_HAND)
     if why == "other-stitch":
         return message("other-stitch", file=file, options=_BY_HAND)
+    if why == "lying-stitch":
+        return message("lying-stitch", file=file, options=_BY_HAND)
     return message("two-fabrics", file=file, options=_BY_HAND)
 
 

@@ -31,7 +31,7 @@ from tests.helpers.photograph import jpeg_bytes, photograph
 
 counted = cache(trial)
 REFUSED = (
-    r"No clear stocking stitch|differ by|Too few stitches|no rounds|Two different|no long upright"
+    r"No clear stocking stitch|differ by|Too few stitches|no rounds|Two different|not all upright|lies along the rounds"
 )
 
 

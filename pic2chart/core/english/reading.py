@@ -239,10 +239,10 @@ READING = {
         "swatch from above, sharp, in even light from the side."
     ),
     "no-fabric": (
-        "No clear stocking stitch is found in '{file}': nothing in it leans like the two legs of a "
-        "stitch. Photograph the right side (not the wrong side, nor ribbing, cables or crochet) from "
-        "above, in even light from the side, sharp. Or count for yourself between two points each: "
-        "{option[stitches_along]} and {option[rounds_along]}."
+        "No clear stocking stitch is found in '{file}': nothing in it leans evenly like the two legs of a "
+        "stitch, as where cables cross, in woven cloth, or out of focus. Photograph plain stocking stitch, "
+        "right side up, from above, in even light from the side, sharp. Or count for yourself between "
+        "two points each: {option[stitches_along]} and {option[rounds_along]}."
     ),
     "small-swatch": (
         "Too few stitches lie together in '{file}'; have at least 12 stitches and 12 rounds in view, "
@@ -255,9 +255,15 @@ READING = {
         "for yourself between two points each: {option[stitches_along]} and {option[rounds_along]}."
     ),
     "other-stitch": (
-        "The fabric in '{file}' repeats, but its stitches have no long upright legs: it is the wrong "
-        "side, garter, moss or ribbing, crochet or cloth, or seen too small. Turn a knitted swatch over, "
-        "or come nearer. Or count for yourself between two points each: {option[stitches_along]} and {option[rounds_along]}."
+        "The fabric in '{file}' repeats, but its stitches are not all upright legs: right and wrong sides "
+        "by turns, as in garter and moss stitch, another fabric, or stitches seen too small. Photograph "
+        "stocking stitch, or come nearer. Or count for yourself between two points each: "
+        "{option[stitches_along]} and {option[rounds_along]}."
+    ),
+    "lying-stitch": (
+        "The yarn in '{file}' lies along the rounds instead of up its stitches: it is the wrong side, or "
+        "crochet, ribbing or cloth. Turn a knitted swatch over, right side up. For any other fabric count "
+        "for yourself between two points each: {option[stitches_along]} and {option[rounds_along]}."
     ),
     "two-fabrics": (
         "Two different counts explain '{file}' as well, so none is said; photograph one fabric alone, "
