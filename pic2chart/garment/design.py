@@ -22,7 +22,7 @@ from pic2chart.design.draft import named
 from pic2chart.design.filler import Filler, find_filler
 from pic2chart.design.yarn_choice import yarns_for
 from pic2chart.garment.painted import Painted, painted_of
-from pic2chart.model.any_file import SIGNATURE, read_any
+from pic2chart.model.any_file import is_pixel_chart, read_any
 from pic2chart.model.chart import NO_STITCH, Chart, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.measure import yarns_per_round
@@ -229,7 +229,7 @@ def _chart_motif(chart: Chart) -> Motif:
 
 
 SMALL = 96
-"""A PNG whose longer side has no more pixels than this holds one pixel a stitch."""
+"""A PNG whose longer side has no more pixels than this, and few colours, holds one pixel a stitch."""
 NOMINAL = 60
 MOTIF_WIDTH = 30
 """Stitches across at which a picture is looked at to choose its ground."""
@@ -334,15 +334,7 @@ def _closer(
 
 def is_chart(path: Path) -> bool:
     """Whether a file is a chart by its name, or a PNG as small as one pixel a stitch makes it."""
-    if path.suffix.lower() in _TABLES:
-        return True
-    try:
-        with path.open("rb") as file:
-            head = file.read(24)
-    except OSError:
-        return False  # the picture's reader says what is wrong
-    sides = (int.from_bytes(head[16:20], "big"), int.from_bytes(head[20:24], "big"))
-    return head.startswith(SIGNATURE) and 0 < max(sides) <= SMALL
+    return path.suffix.lower() in _TABLES or is_pixel_chart(path, SMALL)
 
 
 def _of_chart(path: Path, settings: Settings) -> Design:

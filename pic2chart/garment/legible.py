@@ -1,4 +1,4 @@
-"""Whether a picture can still be made out at the size a garment has for it: its width, its letters.
+"""Whether a picture can still be made out at the size a garment has for it: its sides, its letters.
 
 A picture under `READABLE` stitches wide is hard to recognise (design.draft says from where). Knitted
 letters have at least three to five stitches across and five to seven rounds (common practice);
@@ -16,6 +16,8 @@ from pic2chart.garment.design import Design
 
 LETTER = 4
 """Stitches that a letter should have across."""
+FLAT = 5
+"""Rounds under which even letters cannot be drawn."""
 _LOOKED_AT = 200
 """Pixels across, at the least, at which a picture is searched for letters."""
 _FEWEST, _MOST = 3, 40
@@ -32,6 +34,8 @@ def legible(design: Design, across: int) -> tuple[Message, ...]:
     told: list[Message] = []
     if across < READABLE:
         told.append(_small(design, across))
+    if (high := design.rounds_at(across)) < FLAT:
+        told.append(message("picture-flat-here", high=high, enough=FLAT, options=("crop",)))
     widths = letter_widths(design)
     wide = float(np.median(widths)) * across if widths.size else LETTER
     if wide < LETTER:
