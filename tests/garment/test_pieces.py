@@ -16,7 +16,9 @@ from PIL import Image
 from pic2chart.checks.rules import check
 from pic2chart.checks.shape_rules import join_steps
 from pic2chart.cli.app import run
+from pic2chart.cli.show_garment import show_garment
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
 from pic2chart.garment.design import is_chart
 from pic2chart.garment.kinds import GARMENTS
@@ -556,6 +558,19 @@ def test_what_the_knitter_should_know_is_told_once() -> None:
     assert not any(remark.options == ("subject",) for remark in marked.told)
     mittens = make("mitten", "gull.png", size="8")
     assert len(set(mittens.told)) == len(mittens.told)
+
+
+def test_what_holds_for_several_pieces_is_shown_once_with_their_names(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    mittens = make("mitten", "gull.png", size="8")
+    stays = message("painted-stitches-stay", count=1)
+    pieces = [replace(p, report=replace(p.report, remarks=(stays,))) for p in mittens.pieces]
+    told = replace(mittens, remarks=(), pieces=(*pieces[:3], mittens.pieces[3]))
+    show_garment(told, [Path("mittens/gull.chart.json")])
+    shown = " ".join(capsys.readouterr().out.split())
+    assert shown.count("(1 stitch) stays.") == 1
+    assert "right-hand, right-thumb, left-hand: What was painted by hand" in shown
 
 
 def test_a_small_picture_of_many_colours_is_a_picture(tmp_path: Path) -> None:

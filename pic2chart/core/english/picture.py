@@ -50,6 +50,10 @@ PICTURE = {
         "No subject is known for {option[frame]} to follow, so the whole picture is charted; mark one with "
         "{option[subject]:x,y,width,height}."
     ),
+    "picture-coarse": (
+        "What is charted is only {pixels:pixel} wide for {stitches:stitch}, so much of it is guessed; "
+        "take a larger picture, or fewer {option[stitches]}."
+    ),
     "spot-outside": (
         "The {option[focus]} spot {x},{y},{r} lies outside the part of the picture that is used; give "
         "the middle of the spot in pixels of the picture."
