@@ -31,7 +31,7 @@ from pic2chart.model.titles import title_of_file
 from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.picture.decode import Box, Picture
 from pic2chart.picture.grid import make_grid
-from pic2chart.picture.source import read_source
+from pic2chart.picture.source import head_shares, read_source
 
 # What is to be knitted on a garment: a picture, a chart, or a small repeat, in chosen yarns.
 #
@@ -84,6 +84,8 @@ class Design:
     `ground` and `figure`: the yarns (indices) of fillers and edges; the ground is named by the
     settings, or stands out best from the subject, or is the lightest. `painted`: stitches of a picture
     that were kept by hand, which stay at every size. `name`: its title; `stem`: what files are called.
+    `heads`: the width of the subject's head as a share of the picture, and of a frame of head and
+    shoulders; None where none is seen or such a frame is not wanted.
     """
 
     name: str
@@ -99,6 +101,7 @@ class Design:
     mask: NDArray[np.float32] | None
     chart: Chart | None
     painted: Painted | None = None
+    heads: tuple[float, float] | None = None
 
     @property
     def gauge(self) -> Gauge:
@@ -289,7 +292,12 @@ def read_design(
         mask,
         None,
         painted,
+        head_shares(read, settings) if _may_come_closer(settings) else None,
     )
+
+
+def _may_come_closer(settings: Settings) -> bool:
+    return settings.crop is None and settings.frame != "head"
 
 
 def _nowhere(keep: Chart | None) -> tuple[Message, ...]:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.messages import Message, message
-from pic2chart.design.draft import READABLE
+from pic2chart.design.draft import CLOSER, READABLE
 from pic2chart.garment.design import Design
 
 LETTER = 4
@@ -36,6 +36,7 @@ def legible(design: Design, across: int) -> tuple[Message, ...]:
         told.append(_small(design, across))
     if (high := design.rounds_at(across)) < FLAT:
         told.append(message("picture-flat-here", high=high, enough=FLAT, options=("crop",)))
+    told += _small_head(design, across)
     widths = letter_widths(design)
     wide = float(np.median(widths)) * across if widths.size else LETTER
     if wide < LETTER:
@@ -51,6 +52,16 @@ def _small(design: Design, across: int) -> Message:
     return message(
         "picture-small-in-frame", wide=across, enough=READABLE, options=("crop", "frame")
     )
+
+
+def _small_head(design: Design, across: int) -> tuple[Message, ...]:
+    """A remark where a face is too small to be known, and the frame of head and shoulders helps."""
+    if design.heads is None:
+        return ()
+    wide, closer = (int(share * across) for share in design.heads)
+    if not 0 < wide < READABLE or closer < CLOSER * wide:
+        return ()
+    return (message("head-small-here", wide=wide, closer=closer, options=("frame",)),)
 
 
 def letter_widths(design: Design) -> NDArray[np.float64]:

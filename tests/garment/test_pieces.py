@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
+from skimage import data
 
 from pic2chart.checks.rules import check
 from pic2chart.checks.shape_rules import join_steps
@@ -558,6 +559,20 @@ def test_what_the_knitter_should_know_is_told_once() -> None:
     assert not any(remark.options == ("subject",) for remark in marked.told)
     mittens = make("mitten", "gull.png", size="8")
     assert len(set(mittens.told)) == len(mittens.told)
+
+
+def test_a_face_too_small_for_a_mitten_is_told_of_the_frame_that_shows_it(tmp_path: Path) -> None:
+    Image.fromarray(data.astronaut()).save(tmp_path / "her.png")
+    said = {
+        frame: "\n".join(
+            map(str, make_garment("mitten", tmp_path / "her.png", given, MittenOptions()).told)
+        )
+        for frame in ("auto", "head")
+        for given in [Settings(frame=frame, yarn=tuple(YARNS))]
+    }
+    assert "what looks like its head is only" in said["auto"]
+    assert "frame=head makes it about" in said["auto"]
+    assert "its head" not in said["head"]
 
 
 def test_what_holds_for_several_pieces_is_shown_once_with_their_names(

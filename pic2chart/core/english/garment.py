@@ -69,6 +69,10 @@ GARMENT = {
     "no-intarsia-flat": (
         "Intarsia would be another fabric, with an end for every area, and these charts do not tell it."
     ),
+    "head-small-here": (
+        "If it has a face: what looks like its head is only {wide:stitch} wide here; "
+        "{option[frame]:head} makes it about {closer} wide."
+    ),
     "picture-flat-here": (
         "The picture is only {high:round} high here; under {enough} hardly anything can be seen. Take a "
         "part of it with {option[crop]:x,y,width,height}, or another picture."
