@@ -127,6 +127,33 @@ def fill_nothing(template: str) -> str:
     return "".join(words for words, *_ in Formatter().parse(template))
 
 
+VERB_OF_A_NUMBER = re.compile(r"\{(\w+)(?::[a-z,]+)?\}(?: [a-z]+){0,3} (?:are|were|have|lie)\b")
+NO_COUNTS = {"name", "second", "last", "words", "unsure", "most", "up"}
+"""Names, places and bounds, after which a plural stands whatever they are."""
+NEVER_ONE = {
+    *("some-are-over", "too-many-patches", "too-many-yarns-given", "too-many-bands"),
+    *("catches-beside", "many-yarns-read"),
+}
+"""What is only said of two or more."""
+
+
+def test_no_verb_waits_for_a_number_that_may_be_one() -> None:
+    waiting = {
+        code
+        for code, template in TEMPLATES.items()
+        if set(VERB_OF_A_NUMBER.findall(template)) - NO_COUNTS
+    }
+    assert waiting == NEVER_ONE
+
+
+@pytest.mark.parametrize(
+    ("count", "words"),
+    [(0, "0 stitches"), (1, "1 stitch"), (2, "2 stitches"), (1920, "1,920 stitches")],
+)
+def test_one_thing_is_one_and_none_or_more_are_many(count: int, words: str) -> None:
+    assert str(message("painted-stitches-stay", count=count)).endswith(f"({words}) stays.")
+
+
 # Doors
 
 

@@ -99,6 +99,14 @@ def test_the_picture_is_upright_and_not_mirrored(tmp_path):
     assert [int(stitches[r, s]) for r, s in ((0, 0), (0, -1), (-1, 0))] == [0, 0, 0]
 
 
+def test_fewer_pixels_than_stitches_are_told(tmp_path):
+    path = tmp_path / "small.png"
+    Image.fromarray(data.camera()[::12, ::12]).save(path)  # 43 pixels
+    told = {n: make_chart(path, Settings(stitches=n)).report.remarks for n in (43, 44)}
+    assert not any("pixels wide" in str(remark) for remark in told[43])
+    assert any("only 43 pixels wide for 44 stitches" in str(remark) for remark in told[44])
+
+
 def test_a_filler_lies_behind_the_subject_with_no_float_over_four():
     made = make_chart(SAMPLES / "tabby.png", Settings(yarn=OAT_INK, filler="cobbles"))
     chart = made.chart

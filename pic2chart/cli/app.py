@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import typer
-from typer.core import TyperGroup
+from typer.core import TyperArgument, TyperCommand, TyperGroup
 
 from pic2chart import __version__
 from pic2chart.cli import (
@@ -73,6 +73,21 @@ class Shell(TyperGroup):
         return not alone and any(n.startswith(f"{first} ") for n in self.commands)
 
 
+class _Plain(TyperCommand):
+    """Help without the types and ranges that those who program know arguments by."""
+
+    def get_params(self, ctx: Any) -> Any:
+        """The parameters; what a newer Typer adds to their names is taken off, an older one adds none."""
+        parameters = super().get_params(ctx)
+        for parameter in parameters:
+            hidden = {"_get_number_range_help_str": ""}
+            if isinstance(parameter, TyperArgument):
+                hidden["display_type_rich"] = ""
+            for name, words in hidden.items():
+                setattr(parameter, name, lambda *_, words=words, **__: words)
+        return parameters
+
+
 COMMANDS = (
     Command("desk", desk.desk, desk.EXAMPLE),
     Command("chart", chart.chart, chart.EXAMPLE),
@@ -126,7 +141,7 @@ def build(commands: Sequence[Command] = COMMANDS) -> typer.Typer:
     app = typer.Typer(cls=Shell, add_completion=False, rich_markup_mode=None)
     app.callback(invoke_without_command=True, epilog=_epilog(EXAMPLE))(_front)
     for command in commands:
-        app.command(command.name, epilog=_epilog(command.example))(command.run)
+        app.command(command.name, cls=_Plain, epilog=_epilog(command.example))(command.run)
     return app
 
 

@@ -43,7 +43,9 @@ def library(
     sheet: Annotated[
         list[str] | None,
         typer.Option(
-            "--sheet", help="A sheet wanted, as of pic2chart sheet --only; repeat for each."
+            "--sheet",
+            metavar="NAME",
+            help="A sheet wanted, as of pic2chart sheet --only; repeat for each.",
         ),
     ] = None,
     per_page: Annotated[
@@ -52,7 +54,11 @@ def library(
     jobs: Annotated[
         int | None,
         typer.Option(
-            "--jobs", metavar="N", min=1, max=1024, help="Processes; all cores when left out."
+            "--jobs",
+            metavar="N",
+            min=1,
+            max=1024,
+            help="Processes, 1 to 1024; all cores when left out.",
         ),
     ] = None,
     cluster: Annotated[

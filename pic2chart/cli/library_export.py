@@ -82,7 +82,8 @@ def release(
         typer.Option("--condition", metavar="NAME", help="Printing condition, such as FOGRA39."),
     ] = "",
     bleed: Annotated[
-        float, typer.Option("--bleed", metavar="MM", min=0, max=20, help="Bleed round the page.")
+        float,
+        typer.Option("--bleed", metavar="MM", min=0, max=20, help="Bleed round the page, 0 to 20."),
     ] = 3.0,
     per_page: Annotated[
         int, typer.Option("--per-page", metavar="N", help="Motifs on a page of the booklet.")

@@ -34,7 +34,7 @@ def practice(
     """
     import json as json_module
 
-    from pic2chart.cli.screen import one_line
+    from pic2chart.cli.screen import written
     from pic2chart.core.files import refuse_unwritable
     from pic2chart.sheets.practice import write_practice
 
@@ -43,5 +43,5 @@ def practice(
     if json:
         typer.echo(json_module.dumps({"files": [str(file) for file in files]}, indent=2))
     else:
-        for file in files:
-            typer.echo(one_line(str(file)))
+        for line in written(files, "to print"):
+            typer.echo(line)

@@ -52,14 +52,27 @@ def show_garment(garment: Garment, files: Sequence[Path]) -> None:
             section(console, "Findings", table)
         notes = sum(finding.level == "note" for finding in garment.findings)
         if notes:
-            words = f"{many(notes, 'note')}; pic2chart check {_folder(files)} lists them."
+            words = f"{many(notes, 'note')}; pic2chart check {_folder(files)} lists {'it' if notes == 1 else 'them'}."
             console.print(Text(f"\n{one_line(words)}", style="dim"), soft_wrap=True)
-        for remark in garment.told:
-            console.print(Text(f"\n{one_line(worded(remark))}"))
+        for words in _remarks(garment):
+            console.print(Text(f"\n{one_line(words)}"))
         console.print()
         for line in written(files, "the pattern, to print"):
             console.print(Text(line), soft_wrap=True)
     put(screen.get())
+
+
+def _remarks(garment: Garment) -> list[str]:
+    """What is told of the garment, then of its pieces, each thing once with the names of its pieces."""
+    general = list(dict.fromkeys(map(worded, garment.remarks)))
+    of_pieces: dict[str, list[str]] = {}
+    for piece in garment.pieces:
+        for words in dict.fromkeys(map(worded, piece.report.remarks)):
+            if words not in general:
+                of_pieces.setdefault(words, []).append(piece.name)
+    if len(garment.pieces) == 1:
+        return [*general, *of_pieces]
+    return [*general, *(f"{', '.join(names)}: {words}" for words, names in of_pieces.items())]
 
 
 def _folder(files: Sequence[Path]) -> Path:

@@ -71,9 +71,20 @@ def _project(name: Name, store: Annotated[Store, Depends(_store)]) -> Project:
     return project
 
 
+def _amounts(
+    times: Annotated[int, Query(ge=1, le=1000)] = 1,
+    ball: Annotated[float, Query(ge=1, le=5000)] = 50.0,
+    reserve: Annotated[float, Query(ge=0, le=1)] = 0.1,
+    swatch_grams: Annotated[float | None, Query(ge=0.5, le=5000)] = None,
+    swatch_cm2: Annotated[float, Query(ge=20, le=100_000)] = 100.0,
+) -> AmountOptions:
+    return AmountOptions(times, reserve, ball, swatch_grams, swatch_cm2)
+
+
 BodyBytes = Annotated[bytes, Depends(_body)]
 Desk = Annotated[Store, Depends(_store)]
 Open = Annotated[Project, Depends(_project)]
+Amounts = Annotated[AmountOptions, Depends(_amounts)]
 
 
 def shown(project: Project, name: str) -> Response:
@@ -321,18 +332,9 @@ def looks(project: Open) -> Response:
 
 
 @show_router.get("/facts")
-def facts(
-    project: Open,
-    store: Desk,
-    times: Annotated[int, Query(ge=1, le=1000)] = 1,
-    ball: Annotated[float, Query(ge=1, le=5000)] = 50.0,
-    reserve: Annotated[float, Query(ge=0, le=1)] = 0.1,
-    swatch_grams: Annotated[float | None, Query(ge=0.5, le=5000)] = None,
-    swatch_cm2: Annotated[float, Query(ge=20, le=100_000)] = 100.0,
-) -> Response:
+def facts(project: Open, store: Desk, options: Amounts) -> Response:
     """Contrast of every pair of yarns, how much yarn the chart takes, how like its picture it is."""
     chart, likeness = project.seen.state.chart, project.likeness()
-    options = AmountOptions(times, reserve, ball, swatch_grams, swatch_cm2)
     return JSONResponse(facts_view([chart], store.shelf, options) | {"likeness": likeness})
 
 

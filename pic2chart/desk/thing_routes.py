@@ -17,11 +17,10 @@ from pic2chart.desk.garments import look, made_as, mend_piece, paint, thing_of
 from pic2chart.desk.in_hand import InHand
 from pic2chart.desk.page_data import facts_view, findings_view, project_view
 from pic2chart.desk.project import Project, Shown
-from pic2chart.desk.routes import Desk, Name, Open, ProjectChange, changed
+from pic2chart.desk.routes import Amounts, Desk, Name, Open, ProjectChange, changed
 from pic2chart.desk.thing_files import thing_file
 from pic2chart.desk.thing_page import pieces_view, thing_view
 from pic2chart.desk.trust import trusted
-from pic2chart.yarns.amounts import AmountOptions
 
 PieceName = Annotated[str, Query(max_length=60)]
 
@@ -133,19 +132,10 @@ def picture(
 
 
 @thing_router.get("/facts")
-def facts(
-    project: Open,
-    store: Desk,
-    times: Annotated[int, Query(ge=1, le=1000)] = 1,
-    ball: Annotated[float, Query(ge=1, le=5000)] = 50.0,
-    reserve: Annotated[float, Query(ge=0, le=1)] = 0.1,
-    swatch_grams: Annotated[float | None, Query(ge=0.5, le=5000)] = None,
-    swatch_cm2: Annotated[float, Query(ge=20, le=100_000)] = 100.0,
-) -> Response:
+def facts(project: Open, store: Desk, options: Amounts) -> Response:
     """Contrast of every pair of yarns, and how much yarn all pieces take together."""
     with project.lock:
         charts = [piece.chart for piece in thing_of(project).pieces]
-    options = AmountOptions(times, reserve, ball, swatch_grams, swatch_cm2)
     return JSONResponse(facts_view(charts, store.shelf, options) | {"likeness": None})
 
 

@@ -22,7 +22,7 @@ from pic2chart.design.draft import named
 from pic2chart.design.filler import Filler, find_filler
 from pic2chart.design.yarn_choice import yarns_for
 from pic2chart.garment.painted import Painted, painted_of
-from pic2chart.model.any_file import SIGNATURE, read_any
+from pic2chart.model.any_file import is_pixel_chart, read_any
 from pic2chart.model.chart import NO_STITCH, Chart, Stitches, for_hand
 from pic2chart.model.gauge import Gauge
 from pic2chart.model.measure import yarns_per_round
@@ -31,7 +31,7 @@ from pic2chart.model.titles import title_of_file
 from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.picture.decode import Box, Picture
 from pic2chart.picture.grid import make_grid
-from pic2chart.picture.source import read_source
+from pic2chart.picture.source import head_shares, read_source
 
 # What is to be knitted on a garment: a picture, a chart, or a small repeat, in chosen yarns.
 #
@@ -84,6 +84,8 @@ class Design:
     `ground` and `figure`: the yarns (indices) of fillers and edges; the ground is named by the
     settings, or stands out best from the subject, or is the lightest. `painted`: stitches of a picture
     that were kept by hand, which stay at every size. `name`: its title; `stem`: what files are called.
+    `heads`: the width of the subject's head as a share of the picture, and of a frame of head and
+    shoulders; None where none is seen or such a frame is not wanted.
     """
 
     name: str
@@ -99,6 +101,7 @@ class Design:
     mask: NDArray[np.float32] | None
     chart: Chart | None
     painted: Painted | None = None
+    heads: tuple[float, float] | None = None
 
     @property
     def gauge(self) -> Gauge:
@@ -229,7 +232,7 @@ def _chart_motif(chart: Chart) -> Motif:
 
 
 SMALL = 96
-"""A PNG whose longer side has no more pixels than this holds one pixel a stitch."""
+"""A PNG whose longer side has no more pixels than this, and few colours, holds one pixel a stitch."""
 NOMINAL = 60
 MOTIF_WIDTH = 30
 """Stitches across at which a picture is looked at to choose its ground."""
@@ -289,7 +292,12 @@ def read_design(
         mask,
         None,
         painted,
+        head_shares(read, settings) if _may_come_closer(settings) else None,
     )
+
+
+def _may_come_closer(settings: Settings) -> bool:
+    return settings.crop is None and settings.frame != "head"
 
 
 def _nowhere(keep: Chart | None) -> tuple[Message, ...]:
@@ -334,15 +342,7 @@ def _closer(
 
 def is_chart(path: Path) -> bool:
     """Whether a file is a chart by its name, or a PNG as small as one pixel a stitch makes it."""
-    if path.suffix.lower() in _TABLES:
-        return True
-    try:
-        with path.open("rb") as file:
-            head = file.read(24)
-    except OSError:
-        return False  # the picture's reader says what is wrong
-    sides = (int.from_bytes(head[16:20], "big"), int.from_bytes(head[20:24], "big"))
-    return head.startswith(SIGNATURE) and 0 < max(sides) <= SMALL
+    return path.suffix.lower() in _TABLES or is_pixel_chart(path, SMALL)
 
 
 def _of_chart(path: Path, settings: Settings) -> Design:

@@ -126,6 +126,39 @@ class TubeOptions(GarmentOptions):
         return bool(self.bands or self.border or self.text) or self.apart is not None
 
 
+USUAL_CHEST = 96.0
+"""The chest, cm, when neither it nor a size is named."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChestOptions(GarmentOptions):
+    """What is measured of whoever wears a jumper."""
+
+    size: str | None = option(
+        None,
+        "Chest by name: a child's age, 2y to 14y; woman-xs to woman-2xl, man-s to man-2xl; or a step of "
+        "EN 13402-3, 74 to 131.",
+        example="woman-m",
+    )
+    chest: float | None = option(
+        None,
+        f"Round the chest; when left out, the size's, or {USUAL_CHEST:g}.",
+        unit="cm",
+        low=40,
+        high=180,
+        kind=float,
+    )
+    head: float | None = option(
+        None,
+        "Round the head, to check the neck against; when left out, a grown-up's, or for a child that of "
+        "its chest.",
+        unit="cm",
+        low=30,
+        high=70,
+        kind=float,
+    )
+
+
 _LABELS = {
     "across": "Stitches across the picture",
     "english": "English",

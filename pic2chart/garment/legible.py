@@ -1,4 +1,4 @@
-"""Whether a picture can still be made out at the size a garment has for it: its width, its letters.
+"""Whether a picture can still be made out at the size a garment has for it: its sides, its letters.
 
 A picture under `READABLE` stitches wide is hard to recognise (design.draft says from where). Knitted
 letters have at least three to five stitches across and five to seven rounds (common practice);
@@ -11,11 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.messages import Message, message
-from pic2chart.design.draft import READABLE
+from pic2chart.design.draft import CLOSER, READABLE
 from pic2chart.garment.design import Design
 
 LETTER = 4
 """Stitches that a letter should have across."""
+FLAT = 5
+"""Rounds under which even letters cannot be drawn."""
 _LOOKED_AT = 200
 """Pixels across, at the least, at which a picture is searched for letters."""
 _FEWEST, _MOST = 3, 40
@@ -32,6 +34,9 @@ def legible(design: Design, across: int) -> tuple[Message, ...]:
     told: list[Message] = []
     if across < READABLE:
         told.append(_small(design, across))
+    if (high := design.rounds_at(across)) < FLAT:
+        told.append(message("picture-flat-here", high=high, enough=FLAT, options=("crop",)))
+    told += _small_head(design, across)
     widths = letter_widths(design)
     wide = float(np.median(widths)) * across if widths.size else LETTER
     if wide < LETTER:
@@ -47,6 +52,16 @@ def _small(design: Design, across: int) -> Message:
     return message(
         "picture-small-in-frame", wide=across, enough=READABLE, options=("crop", "frame")
     )
+
+
+def _small_head(design: Design, across: int) -> tuple[Message, ...]:
+    """A remark where a face is too small to be known, and the frame of head and shoulders helps."""
+    if design.heads is None:
+        return ()
+    wide, closer = (int(share * across) for share in design.heads)
+    if not 0 < wide < READABLE or closer < CLOSER * wide:
+        return ()
+    return (message("head-small-here", wide=wide, closer=closer, options=("frame",)),)
 
 
 def letter_widths(design: Design) -> NDArray[np.float64]:

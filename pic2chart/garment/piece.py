@@ -359,7 +359,6 @@ class Making:
         return (
             message(
                 "catches-behind-ground",
-                title=chart.title,
                 catches=len(chart.catches),
                 options=("subject",),
             ),

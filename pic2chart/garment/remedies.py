@@ -29,6 +29,8 @@ _FEWEST = 8
 _EDGES = 2
 """Edge stitches at each side of a panel, unless others are asked for."""
 
+_GROUND = message("ground-of-picture", options=("subject", "background"))
+
 
 def lone_stitches(chart: Chart) -> tuple[Message, ...]:
     """A remark where stitches stand alone between absurd floats: what it costs to knit them."""
@@ -40,7 +42,6 @@ def lone_stitches(chart: Chart) -> tuple[Message, ...]:
     return (
         message(
             "lone-stitches",
-            title=chart.title,
             lone=lone,
             over=ABSURD,
             saved=saved,
@@ -58,39 +59,38 @@ def wide_ground(chart: Chart, design: Design) -> tuple[Message, ...]:
     saved = len(chart.catches) - len(caught(stood)[0].catches)
     if saved < _WORTH:
         return ()
-    ladder = message(
-        "ladder-offered", over=ABSURD, rungs=len(stood.rungs), saved=saved, options=("ladder",)
+    ways = (
+        message(
+            "ladder-offered", over=ABSURD, rungs=len(stood.rungs), saved=saved, options=("ladder",)
+        ),
+        *_other_ways(chart, design),
+        message("no-intarsia-round") if chart.in_round else message("no-intarsia-flat"),
     )
     return (
         message(
             "wide-ground",
-            title=chart.title,
             count=len(long),
             over=ABSURD,
             longest=long.longest,
-            ladder=ladder,
-            ways=_other_ways(chart, design),
-            intarsia=message("no-intarsia-round")
-            if chart.in_round
-            else message("no-intarsia-flat"),
+            ways=ways,
         ),
     )
 
 
-def _other_ways(chart: Chart, design: Design) -> Message:
-    """What would make the floats short to begin with; a chart brings its own stitches."""
+def _other_ways(chart: Chart, design: Design) -> tuple[Message, ...]:
+    """What would make the floats short to begin with; a chart brings its own stitches, and a subject
+    that is marked has its filler."""
     if design.picture is None:
-        return message("ground-of-chart")
-    ground = message("ground-of-picture", options=("subject", "background"))
+        return (message("ground-of-chart"),)
+    ground = () if design.marked else (_GROUND,)
     across = _narrower(design, chart.stitch_count)
     if across is None:
         return ground
     width = round(across * design.gauge.stitch_width, 1)
     if chart.in_round:
-        return message("narrower-flat", width=width, across=across, over=ABSURD, ground=ground)
-    return message(
-        "narrower-panel", width=width, across=across, over=ABSURD, ground=ground, options=("width",)
-    )
+        return (message("narrower-flat", width=width, across=across, over=ABSURD), *ground)
+    panel = message("narrower-panel", width=width, across=across, over=ABSURD, options=("width",))
+    return (panel, *ground)
 
 
 def _narrower(design: Design, most: int) -> int | None:

@@ -196,21 +196,9 @@ def is_chart(task: Task) -> bool:
         return task.order.take == "chart"
     if isinstance(task.file, StoredFile):
         return not lower.endswith(".png")
-    return not lower.endswith(".png") or _few_pixels(task.here)
+    from pic2chart.model.any_file import is_pixel_chart
 
-
-def _few_pixels(file: Path) -> bool:
-    """Whether a PNG is small enough for one pixel a stitch and has no more colours than a chart."""
-    from PIL import Image
-
-    from pic2chart.model.any_file import read_png
-
-    try:
-        with Image.open(file, formats=["PNG"]) as picture:
-            small = max(picture.size) <= MOST_CHART_SIDE
-        return small and read_png(file) is not None
-    except Exception:  # whatever is wrong with it is told when it is read as a picture
-        return False
+    return not lower.endswith(".png") or is_pixel_chart(task.here, MOST_CHART_SIDE)
 
 
 def _files(chart: Chart, task: Task, rights: Rights) -> Mapping[str, bytes | str]:

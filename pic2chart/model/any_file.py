@@ -168,6 +168,20 @@ def read_png(path: Path) -> Chart:
     return Chart(page[::-1, ::-1], yarns, title=title_of_file(path.name))
 
 
+def is_pixel_chart(path: Path, most: int) -> bool:
+    """Whether a PNG has at most `most` pixels a side and no more colours than a chart has yarns.
+
+    Of any other file, also one that cannot be read, False: whoever reads it as a picture says why.
+    """
+    try:
+        with path.open("rb") as file:
+            head = file.read(_HEADER)
+        sides = struct.unpack(">II", head[-8:])
+        return head.startswith(SIGNATURE) and max(sides) <= most and bool(read_png(path).yarns)
+    except (OSError, struct.error, InputError):
+        return False
+
+
 def png_parts(path: Path, data: bytes) -> Parts:
     """What `read_png` decodes: squares in page order, how many colours there are, and the first of them."""
     try:

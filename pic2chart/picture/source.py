@@ -173,7 +173,8 @@ def read_grid(
                 options=("crop", "stitches"),
             )
         )
-    return source, grid, source.subject.remarks + _unframed(source, settings)
+    told = _unframed(source, settings) + _coarse(source, settings)
+    return source, grid, source.subject.remarks + told
 
 
 def _unframed(source: Source, settings: Settings) -> tuple[Message, ...]:
@@ -181,6 +182,16 @@ def _unframed(source: Source, settings: Settings) -> tuple[Message, ...]:
     if source.mask is not None or settings.crop or settings.frame in ("auto", "whole"):
         return ()
     return (message("frame-without-subject", options=("frame", "subject")),)
+
+
+def _coarse(source: Source, settings: Settings) -> tuple[Message, ...]:
+    """A remark where the chart has more stitches than what it shows has pixels."""
+    pixels = source.picture.window.w
+    if pixels >= settings.stitches:
+        return ()
+    return (
+        message("picture-coarse", pixels=pixels, stitches=settings.stitches, options=("stitches",)),
+    )
 
 
 def closest_share(source: Source, settings: Settings) -> float:

@@ -96,7 +96,7 @@ def test_a_shelf_too_small_or_missing(made: Any, here: Path) -> None:
     small = made(SAMPLES / "boat.png", "--shelf", "shelf.csv", "--yarns", "11")
     missing = made(SAMPLES / "boat.png", "--shelf", "gone.csv")
     assert (small.status, missing.status) == (2, 2)
-    assert "There are 10 yarns in" in small.err
+    assert "' holds 10 yarns; " in small.err
     assert "'gone.csv' cannot be read" in missing.err
     assert not Path("out").exists()
 
@@ -115,7 +115,7 @@ def test_twelve_yarns_few_in_a_round(made: Any, most: int) -> None:
     yarns = done.said["report"]["yarns"]
     assert 4 <= len(yarns) <= 12
     assert all(yarn["stitches"] for yarn in yarns)
-    said = f"Of the 12 yarns asked for, {len(yarns)} are enough"
+    said = f"Of the 12 yarns asked for {len(yarns)} will do"
     assert (said in " ".join(done.said["report"]["remarks"])) == (len(yarns) < 12)
     assert done.most_yarns <= most
     assert done.said["report"]["longest_uncaught"] <= 5

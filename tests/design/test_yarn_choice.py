@@ -62,6 +62,6 @@ def test_a_yarn_nobody_named_and_nobody_needs_is_left_out_with_a_remark() -> Non
     fewer, yarns, (remark,) = in_use(stitches, GREYS[:3], Settings(yarns=3))
     assert fewer.tolist() == [[0, 1, 0, 1]]
     assert yarns == (GREYS[0], GREYS[2])
-    assert str(remark).startswith("Of the 3 yarns asked for, 2 are enough")
+    assert str(remark).startswith("Of the 3 yarns asked for 2 will do")
     named = Settings(yarn=tuple(f"{y.name}={y.colour}" for y in GREYS[:3]))
     assert in_use(stitches, GREYS[:3], named) == (stitches, GREYS[:3], ())

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pic2chart.core.messages import Message
 from pic2chart.core.settings import Settings
 from pic2chart.design.checked import caught
 from pic2chart.garment.kinds import GARMENTS
@@ -103,11 +104,16 @@ def boats() -> tuple[Garment, Garment]:
     return made("panel", width=24.0), made("panel", width=24.0, ladder=20)
 
 
+def ways(remark: Message) -> dict[str, dict[str, Any]]:
+    """What each way out says, by its code."""
+    return {way.code: dict(way.parameters) for way in dict(remark.parameters)["ways"]}  # type: ignore[union-attr]
+
+
 def test_it_is_offered_with_what_it_costs_and_saves(boats: tuple[Garment, Garment]) -> None:
     plain, stood = boats
     (remark,) = (r for r in plain.told if r.code == "wide-ground")
     told = dict(remark.parameters)
-    offer = dict(told["ladder"].parameters)  # type: ignore[union-attr]
+    offer = ways(remark)["ladder-offered"]
     charts = [garment.pieces[0].chart for garment in boats]
     assert offer["rungs"] == len(charts[1].rungs) > 0
     assert offer["saved"] == len(charts[0].catches) - len(charts[1].catches) > 100
@@ -119,7 +125,7 @@ def test_it_is_offered_with_what_it_costs_and_saves(boats: tuple[Garment, Garmen
 
 def test_the_narrower_panel_has_hardly_an_absurd_float(boats: tuple[Garment, Garment]) -> None:
     (remark,) = (r for r in boats[0].told if r.code == "wide-ground")
-    narrow = dict(dict(remark.parameters)["ways"].parameters)  # type: ignore[union-attr]
+    narrow = ways(remark)["narrower-panel"]
     garment = made("panel", width=narrow["width"])
     chart = garment.pieces[0].chart
     assert chart.stitch_count == narrow["across"]

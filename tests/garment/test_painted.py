@@ -98,7 +98,9 @@ def test_garments_hold_it_and_say_so(painted: Chart, kind: str) -> None:
         make_garment(kind, SAMPLES / "tabby.png", CHOSEN, options, keep=keep)
         for keep in (None, painted)
     )
-    assert sum("64 stitches kept by hand" in str(remark) for remark in kept.told) == 1
+    assert (
+        sum("kept by hand on the chart (64 stitches)" in str(remark) for remark in kept.told) == 1
+    )
     assert not any("kept by hand" in str(remark) for remark in plain.told)
     assert any(
         (a.chart.stitches != b.chart.stitches).any()
@@ -152,11 +154,12 @@ def test_stitches_painted_on_a_piece_stay_while_it_keeps_its_size(left_handed: b
         assert (kept.pieces[0].chart.stitches == chart.stitches).all()
         assert not [f for f in kept.findings if f.level == "error"]
         assert (
-            sum("9 stitches painted by hand on the pieces stay" in str(r) for r in kept.told) == 1
+            sum("painted by hand on the pieces (9 stitches) stays" in str(r) for r in kept.told)
+            == 1
         )
     other = band(40.0, [chart])
     assert (other.pieces[0].chart.stitches == band(40.0).pieces[0].chart.stitches).all()
-    assert sum("9 stitches painted by hand rest" in str(r) for r in other.told) == 1
+    assert sum("painted by hand (9 stitches) rests" in str(r) for r in other.told) == 1
 
 
 def test_a_painted_chart_is_named_on_the_command_line(
@@ -169,7 +172,7 @@ def test_a_painted_chart_is_named_on_the_command_line(
     asked = ["make", "panel", str(SAMPLES / "tabby.png"), "--width", "12", *yarns, "--json"]
     assert run([*asked, "--painted", str(file), "--out", str(tmp_path / "panel")]) == 0
     remarks = json.loads(capsys.readouterr().out)["remarks"]
-    assert any("64 stitches kept by hand" in remark for remark in remarks)
+    assert any("kept by hand on the chart (64 stitches)" in remark for remark in remarks)
     with pytest.raises(InputError, match=r"'cat.chart.json' and 'stray.chart.json'"):
         painted_charts([file, stray])
     keep, pieces = painted_charts([stray])
@@ -201,9 +204,9 @@ def test_a_project_is_made_with_all_that_was_painted(
     remarks = json.loads(capsys.readouterr().out)["remarks"]
     (made,) = out.glob("*.chart.json")
     assert (read_chart(made).stitches == wanted.stitches).all()
-    assert any("painted by hand on the pieces stay" in remark for remark in remarks)
+    assert any("painted by hand on the pieces" in remark for remark in remarks)
     wide = garment_of_project("panel", file, Settings(), GARMENTS["panel"].options(width=14.0))
-    assert any("painted by hand rest" in str(remark) for remark in wide.told)
+    assert any(") rests, because its piece" in str(remark) for remark in wide.told)
     bands = GARMENTS["cowl"].options(bands=("waves.chart.json",))
     with pytest.raises(SettingError, match="takes no bands"):
         garment_of_project("cowl", file, Settings(), bands)

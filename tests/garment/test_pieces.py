@@ -11,12 +11,17 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image
+from skimage import data
 
 from pic2chart.checks.rules import check
 from pic2chart.checks.shape_rules import join_steps
 from pic2chart.cli.app import run
+from pic2chart.cli.show_garment import show_garment
 from pic2chart.core.errors import SettingError
+from pic2chart.core.messages import message
 from pic2chart.core.settings import Settings
+from pic2chart.garment.design import is_chart
 from pic2chart.garment.kinds import GARMENTS
 from pic2chart.garment.kinds.hat import HatOptions
 from pic2chart.garment.kinds.mitten import MittenOptions
@@ -554,6 +559,54 @@ def test_what_the_knitter_should_know_is_told_once() -> None:
     assert not any(remark.options == ("subject",) for remark in marked.told)
     mittens = make("mitten", "gull.png", size="8")
     assert len(set(mittens.told)) == len(mittens.told)
+
+
+def test_a_face_too_small_for_a_mitten_is_told_of_the_frame_that_shows_it(tmp_path: Path) -> None:
+    Image.fromarray(data.astronaut()).save(tmp_path / "her.png")
+    said = {
+        frame: "\n".join(
+            map(str, make_garment("mitten", tmp_path / "her.png", given, MittenOptions()).told)
+        )
+        for frame in ("auto", "head")
+        for given in [Settings(frame=frame, yarn=tuple(YARNS))]
+    }
+    assert "what looks like its head is only" in said["auto"]
+    assert "frame=head makes it about" in said["auto"]
+    assert "its head" not in said["head"]
+
+
+def test_what_holds_for_several_pieces_is_shown_once_with_their_names(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    mittens = make("mitten", "gull.png", size="8")
+    stays = message("painted-stitches-stay", count=1)
+    pieces = [replace(p, report=replace(p.report, remarks=(stays,))) for p in mittens.pieces]
+    told = replace(mittens, remarks=(), pieces=(*pieces[:3], mittens.pieces[3]))
+    show_garment(told, [Path("mittens/gull.chart.json")])
+    shown = " ".join(capsys.readouterr().out.split())
+    assert shown.count("(1 stitch) stays.") == 1
+    assert "right-hand, right-thumb, left-hand: What was painted by hand" in shown
+
+
+def test_a_small_picture_of_many_colours_is_a_picture(tmp_path: Path) -> None:
+    few, many = tmp_path / "few.png", tmp_path / "many.png"
+    with Image.open(SAMPLES / "tabby.png") as tabby:
+        small = tabby.convert("RGB").resize((40, 40))
+    small.save(many)
+    small.quantize(12).save(few)
+    assert is_chart(few)
+    assert not is_chart(many)
+    made = make_garment("mitten", many, Settings(), MittenOptions(size="8"))
+    assert made.pieces[0].chart.source["picture"] == "many.png"
+
+
+def test_a_picture_of_hardly_a_round_is_warned_of(tmp_path: Path) -> None:
+    with Image.open(SAMPLES / "tabby.png") as tabby:
+        tabby.crop((0, 300, tabby.width, 300 + tabby.width // 12)).save(tmp_path / "strip.png")
+    strip = make_garment(
+        "mitten", tmp_path / "strip.png", Settings(subject="none"), MittenOptions()
+    )
+    assert "only 2 rounds high here" in "\n".join(map(str, strip.told))
 
 
 @pytest.mark.parametrize(

@@ -132,7 +132,9 @@ def test_many_pictures_gone_at_once_take_nothing_with_them(tmp_path: Path) -> No
     folder.mkdir()
     summary = run(folder.parent, out)
     assert (summary.motifs, summary.removed) == (16, 0)
-    assert str(summary.remarks[0]).startswith("14 pictures are gone at once, so their motifs stay")
+    assert str(summary.remarks[0]).startswith(
+        "14 pictures gone at once, so what was made of that stays"
+    )
     summary = run(folder.parent, out, prune=True)
     assert (summary.motifs, summary.removed) == (2, 14)
 

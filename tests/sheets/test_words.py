@@ -436,7 +436,7 @@ WORDS = words_text(picture(["AAABB", "AABBB"]))
         ("2 ink.", "2 ink, catching oat after 2.", "after stitch 2 of a run of 2"),
         ("2 ink.", "2 ink, catching moss after 1.", "is no catch"),
         ("2 ink.", "2 ink, catching oat.", "is no catch"),
-        ("2 ink.", "2 ink; 6 sts.", "6 stitches are said, and the words work 5"),
+        ("2 ink.", "2 ink; 6 sts.", "it says 6 stitches, and its words work 5"),
         ("2 ink.", "(((1 ink) × 1) × 1) × 2.", "cannot be understood"),
     ],
 )

@@ -289,7 +289,7 @@ def test_a_plan_left_unproven_is_good_and_says_so(monkeypatch):
     assert not rough.proven
     assert not best.remarks
     assert tuple(map(str, rough.remarks)) == (
-        f"{len(rough.catches)} catches are planned and at least {rough.lower_bound} are needed; "
+        f"Of {len(rough.catches):,} catches planned at least {rough.lower_bound} must be; "
         f"whether fewer than {len(rough.catches)} would do was not settled.",
     )
     assert rough.lower_bound <= len(best.catches) < len(rough.catches)

@@ -149,7 +149,7 @@ def test_two_yarns_of_a_shelf_read_against_each_other():
 
 @pytest.mark.parametrize("k", [0, 4])
 def test_more_yarns_than_the_shelf_holds(k):
-    with pytest.raises(SettingError, match=f"{k} yarns cannot be chosen from the 3 there are"):
+    with pytest.raises(SettingError, match=f"{k} yarns cannot be chosen from a list of 3"):
         choose_yarns(np.ones((2, 3)), [1, 1], shelf(3, 0), k)
 
 

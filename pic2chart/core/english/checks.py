@@ -20,7 +20,7 @@ CHECKS = {
     ),
     "buried-stitch-mend": "Give it a second {yarn} stitch beside it, or keep both floats loose.",
     "snag-risk": (
-        "{place}: {yarn} runs loose behind {length:stitch}, the longest of {count} over {safe}. {who} "
+        "{place}: {yarn} runs loose behind {length:stitch}, the longest of {count:float} over {safe}. {who} "
         "can catch in such strands."
     ),
     "fingers": "Fingers and toes",
@@ -89,9 +89,11 @@ CHECKS = {
     "shaping-misplaced-mend": "Move the mark to its stitch.",
     "shaping-lacks-stitches": "{place}: {kind} has {left:stitch} to join, not {need}.",
     "shaping-lacks-stitches-mend": "Take the decrease out, or work it earlier in the {word}.",
-    "shaping-misfit": "{where}: its {count:stitch} use up {used} of {word} {below}, which has {before}.",
+    "shaping-misfit": (
+        "{where}: to make its {count:stitch} takes {used} of {word} {below}, which has {before}."
+    ),
     "shaping-misfit-row": (
-        "{where}: its {count:stitch} use up {used} of the {before} that wait below it."
+        "{where}: to make its {count:stitch} takes {used} of the {before} waiting below it."
     ),
     "shaping-misfit-mend": "Mark as many decreases or increases as the stitch count changes by.",
 }

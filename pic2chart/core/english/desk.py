@@ -1,11 +1,11 @@
 """The desk: projects, changes by hand, what comes from the page."""
 
 DESK = {
-    "mended": "Mending changed {moved:stitch}; undo brings them back.",
+    "mended": "Mending changed {moved:stitch}; undo takes that back.",
     "mended-nothing": "Mending changed no stitch: what is left needs your choice.",
     "kept-stitches-lost": (
         "{held:stitch} kept by hand had to be let go, because the chart's size or frame changed. Undo "
-        "brings them back."
+        "takes that back."
     ),
     "desk-no-one-subject": (
         "No one subject stands out in this picture, so all of it is charted; paint what belongs to it "
@@ -25,8 +25,8 @@ DESK = {
     "edit-no-stitch": "No stitch is named; name stitches or a box.",
     "edit-bad-place": "A place is written as [round, stitch].",
     "edit-outside": (
-        "Round {round}, stitch {stitch} lies outside the chart of {rounds} rounds and {stitches} "
-        "stitches."
+        "Round {round}, stitch {stitch} lies outside the chart of {rounds:round} and "
+        "{stitches:stitch}."
     ),
     "edit-bad-box": "A box is written as two corners, [[round, stitch], [round, stitch]].",
     "edit-insert-what": "Say what to insert or delete: 'round' or 'stitch'.",

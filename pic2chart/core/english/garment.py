@@ -31,35 +31,32 @@ GARMENT = {
     ),
     "largest-that-fits": "the largest that fits is {stitches} stitches",
     "motif-does-not-fit": (
-        "A motif of {width} stitches and {high} rounds does not fit {where}, which has room for "
-        "{stitches} stitches and {rounds} rounds; {best}."
+        "A motif of {width:stitch} and {high:round} does not fit {where}, which has room for "
+        "{stitches:stitch} and {rounds:round}; {best}."
     ),
     "picture-small-here": (
-        "The picture is only {wide} stitches wide here; under {enough} it is hard to recognise. A "
+        "The picture is only {wide:stitch} wide here; under {enough} it is hard to recognise. A "
         "larger size, a finer gauge or less ribbing makes it larger."
     ),
     "picture-small-in-frame": (
-        "The picture is only {wide} stitches wide here; under {enough} it is hard to recognise. Let "
+        "The picture is only {wide:stitch} wide here; under {enough} it is hard to recognise. Let "
         "the subject fill its place with {option[frame]:close} and without {option[crop]}; a larger "
         "size, a finer gauge or less ribbing makes it larger too."
     ),
     "lone-stitches": (
-        "{title}: floats over {over} run on both sides of {lone:stitch}, and {saved} catches are only "
-        "for that. {option[embroider]:{over}} leaves them to be embroidered afterwards."
+        "Floats over {over} run on both sides of {lone:stitch}, at the cost of {saved:catch}. "
+        "{option[embroider]:{over}} leaves them to be embroidered afterwards."
     ),
-    "wide-ground": (
-        "{title}: {count:float} over {over} stitches, the longest {longest}. {ladder} {ways} {intarsia}"
-    ),
+    "wide-ground": ("{count:float} over {over} stitches, the longest {longest}. {ways: }"),
     "ladder-offered": (
         "{option[ladder]:{over}} holds them by {rungs:stitch} made behind the work and saves {saved} "
         "catches."
     ),
     "narrower-panel": (
-        "{option[width]:{width:g}} makes it so narrow, {across} stitches, that hardly a float passes {over}. "
-        "{ground}"
+        "{option[width]:{width:g}} makes it so narrow, {across} stitches, that hardly a float passes {over}."
     ),
     "narrower-flat": (
-        "On a flat panel {width:g} cm wide, {across} stitches, hardly a float would pass {over}. {ground}"
+        "On a flat panel {width:g} cm wide, {across} stitches, hardly a float would pass {over}."
     ),
     "ground-of-picture": (
         "A subject marked with {option[subject]}, and so a filler behind it, or another "
@@ -72,23 +69,31 @@ GARMENT = {
     "no-intarsia-flat": (
         "Intarsia would be another fabric, with an end for every area, and these charts do not tell it."
     ),
+    "head-small-here": (
+        "If it has a face: what looks like its head is only {wide:stitch} wide here; "
+        "{option[frame]:head} makes it about {closer} wide."
+    ),
+    "picture-flat-here": (
+        "The picture is only {high:round} high here; under {enough} hardly anything can be seen. Take a "
+        "part of it with {option[crop]:x,y,width,height}, or another picture."
+    ),
     "letters-small-here": (
         "The picture has {count} parts side by side, as words have, each about {wide:.1f} stitches "
         "wide here; letters under {enough} run together. A larger size or a finer gauge makes them "
         "wider."
     ),
     "painted-kept": (
-        "The {count:stitch} kept by hand on the chart stay here too, each where it stands in the "
+        "What was kept by hand on the chart ({count:stitch}) stays here too, where it stands in the "
         "picture."
     ),
     "painted-stitches-rest": (
-        "{count:stitch} painted by hand rest, because their piece has another size now; the size it had "
-        "brings them back."
+        "What was painted by hand ({count:stitch}) rests, because its piece has another size now; the "
+        "size it had brings it back."
     ),
-    "painted-stitches-stay": "{count:stitch} painted by hand on the pieces stay.",
+    "painted-stitches-stay": "What was painted by hand on the pieces ({count:stitch}) stays.",
     "painted-nowhere": (
-        "The {count:stitch} kept by hand on '{title}' are left out: only a chart of the same picture says "
-        "where in it they stand."
+        "What was kept by hand on '{title}' ({count:stitch}) is left out: only a chart of the same "
+        "picture says where in it that stands."
     ),
     "painted-pieces-one-size": (
         "Stitches painted on a piece belong to one size; leave {option[sizes]} out."
@@ -103,7 +108,7 @@ GARMENT = {
     ),
     "no-room-for-bands": (
         "The bands need {high} rounds and there is room for {room}; leave one out or make the piece "
-        "{lacks} rounds higher."
+        "{lacks:round} higher."
     ),
     "too-many-bands": "{bands} bands are given, and {most} are the most.",
     "no-charts-in-folder": "There is no chart in the folder '{folder}'.",
@@ -116,7 +121,7 @@ GARMENT = {
         "Cyrillic capitals and numerals."
     ),
     "catches-behind-ground": (
-        "{title}: {catches} catches, most of them behind plain ground. Mark the subject with "
+        "{catches:catch}, most of them behind plain ground. Mark the subject with "
         "{option[subject]:x,y,width,height}, and a filler without long floats takes the ground."
     ),
     "chart-brings-its-own": (
@@ -131,7 +136,7 @@ GARMENT = {
     ),
     "chart-has-one-yarn": "'{file}' has one yarn; stranded knitting needs at least two.",
     "other-count-of-yarns": (
-        "The chart has {own} yarns and {given} {option[yarn]} are given; give as many."
+        "The chart has {own:yarn}, and {option[yarn]} names {given}; name as many."
     ),
     "other-gauge": (
         "The chart was made for {own}, and this garment is reckoned at {given}; give "

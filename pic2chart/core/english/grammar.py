@@ -15,9 +15,9 @@ from typing import Any
 
 
 def many(count: int, word: str) -> str:
-    """'1 stitch', '2 stitches', '3 rounds'."""
+    """'1 stitch', '2 stitches', '1,920 rounds'."""
     ending = "" if count == 1 else "es" if word.endswith("ch") else "s"
-    return f"{count} {word}{ending}"
+    return f"{count:,} {word}{ending}"
 
 
 def listed(words: Sequence[str]) -> str:

@@ -13,11 +13,11 @@ LIBRARY = {
     "so-many-of-a-kind": "{count:,} {ending}",
     "so-many-without-ending": "{count:,} without an ending",
     "side-file-alone": "'{path}' has no picture of its name beside it, so it is not used.",
-    "more-side-files-alone": "Nor have {count:,} more such files.",
+    "more-side-files-alone": "So it is with {count:,} more.",
     "pattern-fits-nothing": "The recipe's pattern '{pattern}' fits no picture.",
     "not-a-library": "{option[out]:'{folder}'} is not a library and not empty; choose a new folder.",
     "library-of-another-folder": (
-        "The library '{library}' holds no picture of '{folder}' and would lose its {motifs:,} motifs; "
+        "The library '{library}' holds no picture of '{folder}' and would lose its {motifs:motif}; "
         "choose another {option[out]} for this folder."
     ),
     "not-one-of": "{option[0]} is '{value}'; choose {known:,}.",
@@ -65,8 +65,8 @@ LIBRARY = {
         "it with this picture."
     ),
     "many-pictures-gone": (
-        "{count:,} pictures are gone at once, so their motifs stay in case a disk is missing; "
-        "{option[prune]} lets them go."
+        "{count:picture} gone at once, so what was made of that stays in case a disk is missing; "
+        "{option[prune]} lets it go."
     ),
     "not-ours-in-the-way": (
         "'{place}' holds what is not the library's where its files should be ({files:,}); move it "

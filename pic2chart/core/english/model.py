@@ -34,8 +34,7 @@ MODEL = {
         "The square code holds no chart that this program knows; a newer one may read it."
     ),
     "not-enough-yarns-for-keys": (
-        "'{file}' needs {needed} yarns ({keys: }), but only {given} are given; name a yarn for "
-        "every key."
+        "'{file}' needs {needed:yarn} ({keys: }) and gets {given}; name a yarn for every key."
     ),
     "table-empty": "'{file}' is empty; give one line a round and one key a stitch.",
     "table-line-too-long": (
@@ -70,7 +69,7 @@ MODEL = {
     ),
     "chart-bad-yarns": "A chart has 1 to {most} yarns; this one has {yarns}.",
     "chart-without-stitches": "The chart has no stitches; at least one square must hold a yarn.",
-    "chart-unknown-yarn": "A stitch uses yarn {yarn}, but the chart has {yarns} yarns.",
+    "chart-unknown-yarn": "A stitch uses yarn {yarn}, but the chart has {yarns:yarn}.",
     "fixed-bad-shape": "The fixed stitches do not have the chart's shape.",
     "no-chart-file": 'This is not a chart file; a chart file says "format": "{format}".',
     "chart-file-newer": (
@@ -79,7 +78,7 @@ MODEL = {
     ),
     "first-round-empty": "{where}, round 1, is empty; it must hold a key for every stitch.",
     "fixed-mismatch": (
-        "{where} does not match the rounds: give {rounds} rows of {stitches} characters, '{mark}' "
+        "{where} does not match the rounds: give {rounds:row} of {stitches:character}, '{mark}' "
         "fixed and '{free}' free."
     ),
     "fixed-stitches": "fixed",
@@ -103,13 +102,13 @@ MODEL = {
         "and '{gap}' for no stitch."
     ),
     "round-of-other-length": (
-        "Round {round} has {squares} squares, but round 1 has {first}; give every round as many, "
+        "Round {round} has {squares:square}, but round 1 has {first}; give every round as many, "
         "with '{gap}' where there is no stitch."
     ),
     "json-too-many-parts": "The {what} holds more than {most} lists and objects; make it smaller.",
     "json-no-object": "{where} is {value}; it must be an object in braces.",
     "json-no-list": "{where} is {value}; it must be a list in brackets.",
-    "json-list-length": "{where} has {parts} parts; it must have {low} to {high}.",
+    "json-list-length": "{where} has {parts:part}; it must have {low} to {high}.",
     "json-no-whole-number": "{where} is {value}; it must be a whole number from {low} to {high}.",
     "json-no-number": "{where} is {value}; it must be a number from {low:g} to {high:g}.",
     "json-no-text": "{where} is {value}; it must be text in quotes.",
@@ -136,7 +135,7 @@ MODEL = {
     ),
     "row-outside": (
         "The row told for round {round}, stitches {first} to {last}, does not lie on the chart of "
-        "{rounds} rounds and {stitches} stitches; change it."
+        "{rounds:round} and {stitches:stitch}; change it."
     ),
     "row-told-twice": "Two rows are told for round {round}; keep one of them.",
     "row-too-short": (
@@ -145,7 +144,7 @@ MODEL = {
     ),
     "row-bad-side": "The wrong_side of {where} is {value}; it must be true or false.",
     "plain-part-unknown-yarn": (
-        "The plain part '{part}' is in yarn {yarn}, but the chart has {yarns} yarns."
+        "The plain part '{part}' is in yarn {yarn}, but the chart has {yarns:yarn}."
     ),
     "construction-not-allowed": "construction {name} is {value}; it must be {wanted}.",
     "a-text": "a text",

@@ -50,13 +50,17 @@ PICTURE = {
         "No subject is known for {option[frame]} to follow, so the whole picture is charted; mark one with "
         "{option[subject]:x,y,width,height}."
     ),
+    "picture-coarse": (
+        "What is charted is only {pixels:pixel} wide for {stitches:stitch}, so much of it is guessed; "
+        "take a larger picture, or fewer {option[stitches]}."
+    ),
     "spot-outside": (
         "The {option[focus]} spot {x},{y},{r} lies outside the part of the picture that is used; give "
         "the middle of the spot in pixels of the picture."
     ),
     "too-few-rounds": (
-        "'{file}' gives only {rounds} of the {least} rounds a chart has at least, at {stitches} "
-        "stitches across; crop the picture or ask for more stitches."
+        "'{file}' gives only {rounds} of the {least} rounds a chart has at least, at "
+        "{stitches:stitch} across; crop the picture or ask for more stitches."
     ),
     "whole-box-is-subject": (
         "Nothing stood out inside the subject box, so the whole box is taken as the subject; draw it "
@@ -90,7 +94,7 @@ PICTURE = {
     "picture-needs-memory": "The picture '{path}' needs more memory than there is.",
     "picture-damaged": "The picture '{path}' is damaged or cut short ({why}); export it again.",
     "too-many-rounds": (
-        "'{file}' needs {rounds} rounds at {stitches} stitches across, and a chart has at most "
+        "'{file}' needs {rounds:round} at {stitches:stitch} across, and a chart has at most "
         "{most}; crop the picture or ask for fewer stitches."
     ),
     "subject-box-misses": (

@@ -2,7 +2,7 @@
 
 READING = {
     "other-count-seen": (
-        "{option[0]} is {wanted}, but only {seen} squares are seen in '{file}'; take the photo so "
+        "{option[0]} is {wanted}, but only {seen:square} can be seen in '{file}'; take the photo so "
         "that the whole chart is in it."
     ),
     "outside-photo": (
@@ -26,7 +26,7 @@ READING = {
         "{option[stitches]} and {option[rounds]}."
     ),
     "too-many-yarns-seen": (
-        "'{file}' seems to have {seen} yarns; a chart has {most} at the most. Say how many there are "
+        "'{file}' seems to have {seen:yarn}; a chart has {most} at the most. Say how many there are "
         "with {option[yarns]}."
     ),
     "restored-from-file": "Restored whole from '{file}': every stitch, catch and yarn.",
@@ -42,7 +42,7 @@ READING = {
         "The photos show pages of {count} charts; give the pages of one chart at a time."
     ),
     "pages-missing": (
-        "Of the {count} parts that make the chart, {missing:,} are missing; photograph all pages that "
+        "The chart is in {count:part}, and some are missing: {missing:,}. Photograph all pages that "
         "bear its square codes."
     ),
     "pages-carry-no-chart": (
@@ -181,7 +181,7 @@ READING = {
         "part with {option[region]}."
     ),
     "repeat-read": (
-        "Repeat: {stitches} stitches × {rounds} rounds, {how}; {agreement:.1%} of stitches keep to it."
+        "Repeat: {stitches:stitch} × {rounds:round}, {how}; {agreement:.1%} of stitches keep to it."
     ),
     "side-by-side": "side by side",
     "half-drop": "every next column of repeats half a repeat lower",

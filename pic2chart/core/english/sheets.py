@@ -20,7 +20,7 @@ SHEETS = {
         "at most 60 million pixels in all."
     ),
     "colourways-need-two": (
-        "Colourways of {option[shelf]} are pairs, and this chart has {yarns} yarns; leave it out."
+        "Colourways of {option[shelf]} are pairs, and this chart has {yarns:yarn}; leave it out."
     ),
     "colourways-shelf-small": "{option[shelf]} holds fewer than two yarns; a pair needs two.",
     "no-garment-file": 'This is not a garment file; a garment file says "format": "{format}".',
@@ -36,11 +36,9 @@ SHEETS = {
         "The type file '{name}.ttf' is missing from this installation of pic2chart; install "
         "pic2chart again."
     ),
-    "too-many-rounds-asked": (
-        "{rounds} rounds are asked for; a strand sheet shows {most} at the most."
-    ),
+    "too-many-rounds-asked": ("{rounds:round} asked for; a strand sheet shows {most} at the most."),
     "practice-wants-two": (
-        "A practice swatch is knitted in two yarns, and {yarns} are named; name two with {option[yarn]}, "
+        "A practice swatch is knitted in two yarns, and {option[yarn]} names {yarns}; name two with {option[yarn]}, "
         "the ground first, or none."
     ),
     "words-too-long": "The words are longer than {most:,} letters; no chart needs so many.",
@@ -67,10 +65,10 @@ SHEETS = {
         "Round {round}: a catch stands after stitch {stitch} of a run of {count}; it lies within its run."
     ),
     "words-bad-squares": (
-        "Round {round}: {words} are no squares of its {stitches} stitches; write them like '1–39, 52'."
+        "Round {round}: {words} are no squares of its {stitches:stitch}; write them like '1–39, 52'."
     ),
     "words-wrong-count": (
-        "Round {round}: {count} stitches are said, and the words work {worked}; one of them is wrong."
+        "Round {round}: it says {count:stitch}, and its words work {worked}; one of them is wrong."
     ),
     "words-no-such-stitch": "Round {round}: there is no stitch {stitch} among the {across}.",
     "words-too-many-things": (
@@ -85,7 +83,7 @@ SHEETS = {
     ),
     "strand-round-outside": ("{where} is asked for, but the chart has {word}s 1 to {rounds}."),
     "words-more-squares": (
-        "Round {round} tells of more than {across} squares; the chart has {across}."
+        "Round {round} tells of more than {across:square}; the chart has {across}."
     ),
-    "words-fewer-squares": ("Round {round} tells of {squares} squares; the chart has {across}."),
+    "words-fewer-squares": ("Round {round} tells of {squares:square}; the chart has {across}."),
 }

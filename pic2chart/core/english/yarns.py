@@ -8,12 +8,12 @@ YARNS = {
         "{option[yarn]} and {option[shelf]} are both given; name yarns or compare those you have."
     ),
     "no-yarn-to-compare": (
-        "There are 0 of the two yarns a pair needs; give more with {option[yarn]:name=#rrggbb}, or "
+        "No yarn is named, and a pair needs two; give them with {option[yarn]:name=#rrggbb}, or "
         "{option[shelf]:FILE}."
     ),
     "one-yarn-to-compare": (
-        "There is 1 of the two yarns a pair needs; give more with {option[yarn]:name=#rrggbb}, or "
-        "{option[shelf]:FILE}."
+        "Only one yarn is named, and a pair needs two; give another with {option[yarn]:name=#rrggbb}, "
+        "or {option[shelf]:FILE}."
     ),
     "shelf-too-few": "{yarns:yarn} with a colour could be read, and a pair needs two. {why}",
     "perhaps": "As far as the colours are known it may be {verdicts:or}.",
@@ -121,14 +121,14 @@ YARNS = {
     "charts-and-plain-parts": "the charts and the plain parts that go with them",
     "chart-alone": "the chart alone",
     "shelf-smaller-than-asked": (
-        "{yarns} yarns cannot be chosen from the {shelf} there are; choose fewer or add yarns."
+        "{yarns} yarns cannot be chosen from a list of {shelf}; choose fewer or add yarns."
     ),
     "no-yarns-to-make": "{yarns} yarns cannot be made; ask for at least 1.",
     "nothing-to-choose-for": (
         "There is no stitch to choose yarns for; the grid has no weight anywhere."
     ),
     "sets-out-of-range": "Sets of {k} cannot be chosen from {yarns} yarns; ask for 2 to {most}.",
-    "patch-too-small": "{what} has {pixels} pixels; mark at least {least}.",
+    "patch-too-small": "{what} has {pixels:pixel}; mark at least {least}.",
     "patch-over-exposed": (
         "{what} is over-exposed: {clipped:.0%} of it is as bright as the photo can show. Take the "
         "photo again, darker, or mark another part."
@@ -145,7 +145,7 @@ YARNS = {
     ),
     "shelf-row-aside": "Line {line} of '{path}' was left aside: {what:clause}.",
     "shelf-cell-aside": "Line {line} of '{path}', used without that: {what:clause}.",
-    "shelf-more-aside": "{count} more faults of '{path}' are not named.",
+    "shelf-more-aside": "And {count:fault} more of '{path}', not named.",
     "shelf-no-colour": (
         "Without a colour, and so not compared: {names}. Measure them from a photo, or "
         "put their colours into the file."

@@ -16,7 +16,8 @@ from pic2chart.garment.around import (
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.chests import wearer_of
 from pic2chart.garment.design import Design
-from pic2chart.garment.kinds.jumper import USUAL_CHEST, JumperOptions
+from pic2chart.garment.kind import USUAL_CHEST
+from pic2chart.garment.kinds.jumper import JumperOptions
 from pic2chart.garment.kinds.jumper.outline import jumper_view
 from pic2chart.garment.kinds.jumper.pattern import jumper_pattern
 from pic2chart.garment.kinds.jumper.plan import JumperPlan, low_rounds, plain_parts, plan_jumper

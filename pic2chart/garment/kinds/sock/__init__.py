@@ -65,7 +65,7 @@ class SockOptions(TubeOptions):
 
 KIND = Kind(
     name="sock",
-    description="a pair of socks, cuff down, with the motif on the legs",
+    description="a pair of socks, cuff down, motif on the legs",
     noun="socks",
     options=SockOptions,
     maker=f"{__name__}.drawing:draw_sock",

@@ -12,7 +12,8 @@ from pic2chart.garment.around import all_round, repeat_width, tube
 from pic2chart.garment.build import DrawnGarment, GarmentOrder
 from pic2chart.garment.chests import Wearer, wearer_of
 from pic2chart.garment.design import Design
-from pic2chart.garment.kinds.yoke import USUAL_CHEST, YokeOptions
+from pic2chart.garment.kind import USUAL_CHEST
+from pic2chart.garment.kinds.yoke import YokeOptions
 from pic2chart.garment.kinds.yoke.outline import yoke_view
 from pic2chart.garment.kinds.yoke.pattern import Worn, yoke_pattern
 from pic2chart.garment.kinds.yoke.plan import (
