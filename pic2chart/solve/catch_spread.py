@@ -250,7 +250,7 @@ def _copies(problem: CatchProblem) -> tuple[NDArray[np.int32], NDArray[np.int32]
 
 def _period(row: NDArray[np.uint8]) -> int:
     """The least number of live stitches that repeat round a whole round."""
-    live = row[row != NO_STITCH].tobytes()
+    live: bytes = row[row != NO_STITCH].tobytes()
     return max(1, (live + live).find(live, 1))
 
 
