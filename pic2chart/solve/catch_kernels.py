@@ -28,7 +28,7 @@ FAR = 1 << 62
 NEWLY = 2
 """Added to what is caught at a place where a float is caught newly, until its old catches are gone."""
 BLOCK = 4
-"""Stitches are told that something near has changed in blocks of 2 ** 4, more than any of them sees."""
+"""That something near has changed is noted for blocks of 2 ** 4 stitches, more than any of them sees."""
 
 
 def row_of(r: int, R: int, stacked: bool) -> int:
@@ -38,26 +38,26 @@ def row_of(r: int, R: int, stacked: bool) -> int:
     return r % R if stacked else R
 
 
-def tell(
-    told: Ints2, r: int, c: int, N: int, up: int, across: int, turn: int, stacked: bool
+def note_change(
+    changed_at: Ints2, r: int, c: int, N: int, up: int, across: int, turn: int, stacked: bool
 ) -> None:
-    """Note in `told` int64 [R, blocks] at which turn a catch changed that can be seen so many rounds
-    and stitches away. Some that do not see it are told as well: they find that nothing has changed.
+    """Note in `changed_at` int64 [R, blocks] at which turn a catch changed that can be seen so many rounds
+    and stitches away. It is noted for some that do not see it as well: they find all as it was.
     """
-    R = told.shape[0]
+    R = changed_at.shape[0]
     for other in range(r - up, r + up + 1):
         row = row_of(other, R, stacked)
         if row < R:
             for column in range(c - across, c + across + 1, across):
-                told[row, column % N >> BLOCK] = turn
+                changed_at[row, column % N >> BLOCK] = turn
                 if column < 0 or column >= N:
-                    told[row, (N - 1) >> BLOCK] = turn
+                    changed_at[row, (N - 1) >> BLOCK] = turn
 
 
-def is_stale(told: Ints2, r: int, places: Shorts1, start: int, end: int, since: int) -> bool:
+def is_stale(changed_at: Ints2, r: int, places: Shorts1, start: int, end: int, since: int) -> bool:
     """Whether anything that a float sees has changed since the turn after it was placed."""
     i = start
-    while i < end and told[r, places[i] >> BLOCK] < since:
+    while i < end and changed_at[r, places[i] >> BLOCK] < since:
         i += 1
     return i < end
 
@@ -215,7 +215,7 @@ def place_catches(
     cost: Ints2,
     total: Ints2,
     came: Ints1,
-    told: Ints2,
+    changed_at: Ints2,
     seen_at: Ints1,
     turn: int,
 ) -> int:
@@ -225,8 +225,8 @@ def place_catches(
     less while they are being driven apart); `toll` int64 [places]: added cost of a catch.
     `caught` uint8 [places]: whether there is a catch, and `held` uint8 [R, N]: how many yarns are
     caught behind each stitch, are changed. `cost`, `total` int64 [2, S] and `came` int64 [S]: room for
-    the longest float's stitches and two. `told` int64 [R, blocks of stitches], `seen_at` int64 [F]: all 0
-    and the turn 0 at first, and where prices have changed since the last sweep; else as they were left
+    the longest float's stitches and two. `changed_at` int64 [R, blocks of stitches], `seen_at` int64 [F]: all
+    0 and the turn 0 at first, and where prices have changed since the last sweep; else as they were left
     with the turn that is returned, and what is as it was is not placed again.
     """
     N = held.shape[1]
@@ -237,7 +237,7 @@ def place_catches(
             f = order[at]
             r, start, end = floats[f, 0], offsets[f], offsets[f] + floats[f, 3]
             turn += 1
-            if not is_stale(told, r, places, start, end, seen_at[f]):
+            if not is_stale(changed_at, r, places, start, end, seen_at[f]):
                 continue
             seen_at[f] = turn + 1
             for i in range(start, end):
@@ -249,7 +249,7 @@ def place_catches(
                 changed = True
                 for i in range(start, end):
                     if caught[i] == 1 or caught[i] == NEWLY:
-                        tell(told, r, places[i], N, 1, 1, turn, stacked)
+                        note_change(changed_at, r, places[i], N, 1, 1, turn, stacked)
                     caught[i] = caught[i] >= NEWLY
             for i in range(start, end):
                 held[r, places[i]] += caught[i]

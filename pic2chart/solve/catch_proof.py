@@ -348,7 +348,7 @@ def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> WorkingPlan:
         if not both.any():
             break
         price[both] += EIGHTH
-        plan.tell(both)
+        plan.note_change(both)
     plan.sweep(order, SWEEPS)
     return plan
 

@@ -25,8 +25,8 @@ from pic2chart.solve.catches import (
     CatchPlan,
     CatchProblem,
     WorkingPlan,
-    blocks_told,
     catches_of,
+    change_blocks,
     problem_of,
 )
 
@@ -184,7 +184,7 @@ class _Spreading:
             self.awkward, self.pairs, self.sight, np.array(prices, np.int64),
             plan.caught, plan.held, plan.near, plan.windows, not plan.windows.any(), sweeps,
             cost, total, came,
-            blocks_told(plan.held), np.zeros(len(self.first), np.int64),
+            change_blocks(plan.held), np.zeros(len(self.first), np.int64),
         )  # fmt: skip
         return plan
 
@@ -250,7 +250,7 @@ def _copies(problem: CatchProblem) -> tuple[NDArray[np.int32], NDArray[np.int32]
 
 def _period(row: NDArray[np.uint8]) -> int:
     """The least number of live stitches that repeat round a whole round."""
-    live = row[row != NO_STITCH].tobytes()
+    live: bytes = row[row != NO_STITCH].tobytes()
     return max(1, (live + live).find(live, 1))
 
 

@@ -103,20 +103,20 @@ class CatchProblem:
 class WorkingPlan:
     """A plan in the making: uint8 [places] where catches are, uint8 [R, N] how many per stitch.
 
-    `told`, `seen`, `turn`: what the kernels keep so that no float is placed again for nothing.
+    `changed_at`, `seen`, `turn`: what the kernels keep so that no float is placed again for nothing.
     """
 
     problem: CatchProblem
     caught: NDArray[np.uint8] = field(init=False)
     held: NDArray[np.uint8] = field(init=False)
-    told: NDArray[np.int64] = field(init=False)
+    changed_at: NDArray[np.int64] = field(init=False)
     seen: NDArray[np.int64] = field(init=False)
     turn: int = 0
 
     def __post_init__(self) -> None:
         self.caught = np.zeros(len(self.problem.places), np.uint8)
         self.held = np.zeros(self.problem.stitches.shape, np.uint8)
-        self.told = blocks_told(self.held)
+        self.changed_at = change_blocks(self.held)
         self.seen = np.zeros(len(self.problem.floats), np.int64)
 
     def sweep(
@@ -129,7 +129,7 @@ class WorkingPlan:
         further: bool = False,
     ) -> None:
         """Place the floats of `order`; stacked catches cost `price`, by default more than all. `further`:
-        prices are those of the last sweep, or their change was told.
+        prices are those of the last sweep, or their change was noted.
         """
         problem = self.problem
         if price is None:
@@ -137,22 +137,24 @@ class WorkingPlan:
         if toll is None:
             toll = np.zeros(len(problem.places), np.int64)
         if not further:
-            self.told[:], self.seen[:], self.turn = 0, 0, 0
+            self.changed_at[:], self.seen[:], self.turn = 0, 0, 0
         self.turn = kernels.place_catches(
             problem.floats, problem.offsets, problem.places, problem.stitches, problem.show,
             problem.limit, problem.circular, problem.stacked, order, price, toll,
             self.caught, self.held, times,
             np.zeros((2, problem.longest), np.int64), np.zeros((2, problem.longest), np.int64),
             np.zeros(problem.longest, np.int64),
-            self.told, self.seen, self.turn,
+            self.changed_at, self.seen, self.turn,
         )  # fmt: skip
 
-    def tell(self, dearer: NDArray[np.bool_]) -> None:
+    def note_change(self, dearer: NDArray[np.bool_]) -> None:
         """The price has changed of stacking on these stitches (bool [R, N]) in this round and the next."""
         rounds, columns = np.nonzero(dearer)
         self.turn += 1
         for up in (0, 1):
-            self.told[(rounds + up) % len(self.told), columns >> kernels.BLOCK] = self.turn
+            self.changed_at[(rounds + up) % len(self.changed_at), columns >> kernels.BLOCK] = (
+                self.turn
+            )
 
     def replace(self, chosen: NDArray[np.bool_], caught: NDArray[np.uint8]) -> None:
         """Take over the catches of the chosen places (bool [places]) from elsewhere."""
@@ -256,8 +258,8 @@ def _settled(problem: CatchProblem) -> tuple[WorkingPlan, int, bool]:
     return settle_groups(plan, parity)
 
 
-def blocks_told(held: NDArray[np.uint8]) -> NDArray[np.int64]:
-    """Int [R, blocks], all 0: what the kernels have told the stitches of each block of uint8 [R, N]."""
+def change_blocks(held: NDArray[np.uint8]) -> NDArray[np.int64]:
+    """Int [R, blocks], all 0: when anything changed near the stitches of a block, for uint8 [R, N]."""
     return np.zeros((held.shape[0], (held.shape[1] >> kernels.BLOCK) + 1), np.int64)
 
 

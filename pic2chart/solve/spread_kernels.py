@@ -7,7 +7,7 @@ repeats take the same places.
 
 from __future__ import annotations
 
-from pic2chart.solve.catch_kernels import NEWLY, is_stale, row_of, tell
+from pic2chart.solve.catch_kernels import NEWLY, is_stale, note_change, row_of
 from pic2chart.solve.native import (
     Bytes1,
     Bytes2,
@@ -149,7 +149,7 @@ def spread_catches(
     cost: Ints1,
     total: Ints1,
     came: Ints1,
-    told: Ints2,
+    changed_at: Ints2,
     seen_at: Ints1,
 ) -> int:
     """Place the floats given all others, again and again until nothing gets better.
@@ -163,7 +163,7 @@ def spread_catches(
     `held`, and what is seen of it: `near` int64 [R, N], what it costs to lie near, and `windows` int64
     [R + 1, N], catches beside each stitch; where `is_new` both are 0 and are made from `held`. Returns the
     sweeps made. Room: `cost`, `total`, `came` int64 [the longest float's stitches and two], and all 0
-    `told` int64 [R, blocks of stitches], `seen_at` int64 [classes].
+    `changed_at` int64 [R, blocks of stitches], `seen_at` int64 [classes].
     """
     R, N = held.shape[0], held.shape[1]
     own = REACH_UP if stacked and R <= LINE_UP else 0  # does a round see itself above?
@@ -185,7 +185,7 @@ def spread_catches(
             stale = False
             for m in range(a, b):
                 start = offsets[members[m]]
-                stale = stale or is_stale(told, r, places, start, start + n, seen_at[group])
+                stale = stale or is_stale(changed_at, r, places, start, start + n, seen_at[group])
             if not stale:
                 continue
             seen_at[group] = turn + 1
@@ -257,7 +257,7 @@ def spread_catches(
                                 held, near, windows, sight, pair, r, places[i], sign, circular[r], stacked,
                                 REACH_UP,
                             )  # fmt: skip
-                            tell(told, r, places[i], N, LINE_UP, SIGHT, turn, stacked)
+                            note_change(changed_at, r, places[i], N, LINE_UP, SIGHT, turn, stacked)
                         caught[i] = caught[i] >= NEWLY
         if not changed:
             return sweep + 1
