@@ -341,7 +341,7 @@ def _step_of_two(
     Going on with a yarn makes the other's float one longer; a change begins a float of one. Only
     where a state may be reached from several is it written to `back` (see `_trace`).
     """
-    changed = 0.0
+    other, changed = 0.0, 0.0
     for c in range(2):
         o = 1 - c
         low, high = c * lengths, (c + 1) * lengths
@@ -367,11 +367,8 @@ def _step_of_two(
                     f[low + 1] = folded
                     back[low + 1] = high - 1
                 f[low + constraints.limit] += constraints.catch
-        if c == 0:
-            changed = least
-        else:
-            f[0] = least
-    f[lengths] = changed
+        other, changed = changed, least
+    f[0], f[lengths] = changed, other
 
 
 def _step_of_three(
@@ -415,16 +412,14 @@ def _trace(n: int, steps: int, shift: int, end: int, t: Trellis, back: Shorts2, 
 
     With two yarns a float of more than two stitches was one shorter in the state before.
     """
-    colour, states = t.colour, t.nxt.shape[0]
-    lengths = states // 2 if t.nxt.shape[1] == 2 else states
-    told = 2 if t.nxt.shape[1] == 2 else states
+    lengths = t.nxt.shape[0] // 2
     s, here = end, (shift + steps) % n
     for step in range(steps, 0, -1):
-        seq[here] = colour[s]
+        seq[here] = t.colour[s]
         here = here - 1 if here > 0 else n - 1
-        s = back[step, s] if s % lengths < told else s - 1
+        s = s - 1 if t.nxt.shape[1] == 2 and s % lengths >= 2 else back[step, s]
     if steps < n:
-        seq[shift] = colour[s]
+        seq[shift] = t.colour[s]
     return s
 
 
@@ -657,14 +652,6 @@ def _apply(r: int, n: int, subset: int, x: Bytes2, w: Workspace) -> bool:
     return changed
 
 
-def _spoil(r: int, stale: Truths1, stacked: bool) -> None:
-    """Mark the rounds that see round r: the two below and the two above it."""
-    rounds = stale.shape[0]
-    for q in range(r - 2, r + 3):
-        if q != r and (stacked or 0 <= q < rounds):
-            stale[q % rounds] = True
-
-
 # --- Called from outside --------------------------------------------------------------------------
 
 
@@ -712,8 +699,9 @@ def sweep(
         different = _apply(r, n, choice.subsets[at], x, w) or carried_set[r] != w.set_of[at]
         carried_set[r] = w.set_of[at]
         changed += different
-        if different:
-            _spoil(r, stale, constraints.stacked)
+        for q in range(r - 2, r + 3):  # the rounds that see this one
+            if different and q != r and (constraints.stacked or 0 <= q < x.shape[0]):
+                stale[q % x.shape[0]] = True
     return changed
 
 
