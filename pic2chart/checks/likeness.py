@@ -207,7 +207,7 @@ class ReferenceImage:
             return float(structure[self._live].mean())
         got = _edges(_gradient(seen, self._aspect))
         part = Scores(float(structure[inside].mean()), 1.0, _agreement(self._edges, got, inside))
-        return _headline(part, self._figure(shown, inside))
+        return _headline(part, self._figure(shown))
 
     def compare(self, shown: Floats) -> Likeness:
         """The likeness of a fabric whose stitches have the lightness `shown` float [R, N]."""
@@ -225,17 +225,21 @@ class ReferenceImage:
 
         inside = self._inside
         part = None if inside is None else within(inside)
-        figure = None if inside is None else self._figure(shown, inside)
+        figure = None if inside is None else self._figure(shown)
         return Likeness(within(self._live), part, figure)
 
-    def _figure(self, shown: Floats, inside: Bools) -> Figure:
-        """How the subject `inside` stands on the ground of a fabric `shown`, both [R, N]."""
-        edge = rim(inside | ~self._live)
-        far = self._live & ~near(inside, 2)
+    def _figure(self, shown: Floats) -> Figure:
+        """How the subject stands on the ground of a fabric `shown` [R, N]."""
+        edge, far, whole = self._ground
         outline = float(changes_near(shown)[edge].mean()) if edge.any() else 1.0
-        same = np.abs(shown - self._lightness) < _SAME
-        ground = float(same[far].mean()) if far.any() else 1.0
-        return Figure(outline, ground, self._whole(inside))
+        same = np.abs(shown[far] - self._lightness[far]) < _SAME
+        return Figure(outline, float(same.mean()) if same.size else 1.0, whole)
+
+    @cached_property
+    def _ground(self) -> tuple[Bools, Bools, float]:
+        """The subject's outline, the ground well away from it, and `Figure.whole`."""
+        inside = self._live if self._inside is None else self._inside
+        return rim(inside | ~self._live), self._live & ~near(inside, 2), self._whole(inside)
 
     def _whole(self, inside: Bools) -> float:
         """Overlap of the subject `inside` [R, N] with what looks like it."""

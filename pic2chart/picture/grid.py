@@ -27,6 +27,10 @@ from pic2chart.picture.decode import Box, Picture
 SHARPEN = 0.8
 """Share of a stitch's difference from its surroundings that is added to its lightness."""
 
+_LARGE, _TOGETHER = 1_000_000, 32
+"""Multiplications of one round's product from which on so many rounds are multiplied at once: products of
+seven columns are slow where they are large, and quick where they are small."""
+
 Floats = NDArray[np.float32]
 
 
@@ -114,19 +118,25 @@ def _averaged(
     height, width = rgb.shape[:2]
     across = _cover(part[0] * width, part[2] * width, width, shape[1])
     edges = np.linspace(part[1] * height, part[3] * height, shape[0] + 1)
-    bands = []
-    for top, bottom in pairwise(edges):  # one round at a time, so that memory stays small
+    bands: list[Floats] = []
+    means: list[Floats] = []
+    together = _TOGETHER if across.size * (3 if mask is None else 7) > _LARGE else 1
+    for top, bottom in pairwise(edges):  # few rounds at a time, so that memory stays small
         first, last = int(top), min(height, max(int(np.ceil(bottom)), int(top) + 1))
         weights = _cover(top - first, bottom - first, last - first, 1)
         pixels = rgb[first:last].astype(np.float32)
         if mask is not None:
             share = mask[first:last, :, None]
             pixels = np.concatenate([pixels, pixels * share, share], axis=2)
-        bands.append(across @ np.tensordot(weights[0], pixels, axes=1))
-    means = np.stack(bands)
+        bands.append(np.tensordot(weights[0], pixels, axes=1))
+        if len(bands) == together or len(means) + len(bands) == shape[0]:
+            product = (across @ np.concatenate(bands, axis=1)).reshape(shape[1], len(bands), -1)
+            means.extend(product.transpose(1, 0, 2))
+            bands = []
+    colours = np.stack(means)
     if mask is None:
-        return means, np.ones(shape, dtype=np.float32)
-    return _majority(means)
+        return colours, np.ones(shape, dtype=np.float32)
+    return _majority(colours)
 
 
 def _cover(start: float, stop: float, pixels: int, cells: int) -> Floats:

@@ -264,6 +264,5 @@ def framed(mask: Mask, size: tuple[int, int], picture: Picture) -> NDArray[np.fl
     x1, y1 = np.minimum(x0 + 1, columns - 1), np.minimum(y0 + 1, rows - 1)
     fx = np.clip(x - x0, 0, 1).astype(np.float32)
     fy = np.clip(y - y0, 0, 1).astype(np.float32)[:, None]
-    top = mask[y0][:, x0] * (1 - fx) + mask[y0][:, x1] * fx
-    bottom = mask[y1][:, x0] * (1 - fx) + mask[y1][:, x1] * fx
-    return np.ascontiguousarray(top * (1 - fy) + bottom * fy, dtype=np.float32)
+    across = mask[:, x0] * (1 - fx) + mask[:, x1] * fx
+    return np.ascontiguousarray(across[y0] * (1 - fy) + across[y1] * fy, dtype=np.float32)

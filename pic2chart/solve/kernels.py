@@ -49,10 +49,12 @@ def _rounds_beside(r: int, rounds: int, stacked: bool) -> tuple[int, int]:
 
 
 def _within(c: int, width: int, circular: bool) -> int:
-    """Column c on the circle, or -1 past an edge of a flat row."""
-    if circular:
-        return c % width
-    return c if 0 <= c < width else -1
+    """Column c, at most one past an edge, on the circle; -1 past an edge of a flat row."""
+    if 0 <= c < width:
+        return c
+    if not circular:
+        return -1
+    return c + width if c < 0 else c - width
 
 
 def _meets(x: Bytes2, q: int, c: int, k: int, circular: bool) -> bool:
@@ -317,50 +319,56 @@ def _lap(
     for step in range(1, steps + 1):
         was, here = here, here + 1 if here + 1 < n else 0
         if t.nxt.shape[1] == 2:
-            _step_of_two(was, here, t, costs, constraints, f, g, back[step])
+            _step_of_two(was, here, t.nxt.shape[0] // 2, costs, constraints, f, back[step])
         else:
             _step_of_three(was, here, t, costs, constraints, f, g, back[step])
-        for y in range(t.nxt.shape[0]):
-            f[y] = g[y]
+            for y in range(t.nxt.shape[0]):
+                f[y] = g[y]
 
 
 def _step_of_two(
     was: int,
     here: int,
-    t: Trellis,
+    lengths: int,
     costs: Costs,
     constraints: Constraints,
     f: Floats1,
-    g: Floats1,
     back: Shorts1,
 ) -> None:
-    """One stitch with two yarns, by the order of the states: yarn, then length of the other's float.
+    """One stitch with two yarns, f in place, by the order of the states: yarn, then one of so many
+    lengths of the other's float.
 
-    Going on with a yarn makes the other's float one longer; a change begins a float of one.
+    Going on with a yarn makes the other's float one longer; a change begins a float of one. Only
+    where a state may be reached from several is it written to `back` (see `_trace`).
     """
-    lengths = t.nxt.shape[0] // 2
+    other, changed = 0.0, 0.0
     for c in range(2):
         o = 1 - c
         low, high = c * lengths, (c + 1) * lengths
-        turn, least = low, f[low] + costs.lone[was, c]
-        for s in range(low + 1, high):
-            if f[s] < least:
-                turn, least = s, f[s]
-        g[o * lengths] = least + costs.change[here] + costs.own[here, o]
-        back[o * lengths] = turn
-        if lengths == 1:
-            continue
+        head, last = f[low], f[high - 1]
         after_one = costs.own[here, c] + costs.two[here, o]
-        for s in range(low, high - 1):
-            g[s + 1] = f[s] + (after_one + costs.three[here, o])
-            back[s + 1] = s
-        g[low + 1] = f[low] + after_one
-        if not constraints.breaking:
-            folded = f[high - 1] + after_one + costs.three[here, o]
-            if folded < g[low + 1]:
-                g[low + 1] = folded
-                back[low + 1] = high - 1
-            g[low + constraints.limit] += constraints.catch
+        after_more = after_one + costs.three[here, o]
+        turn, least = low, HUGE * HUGE
+        for s in range(high - 1, low, -1):
+            if f[s] <= least:
+                turn, least = s, f[s]
+            if s > low + 1:
+                f[s] = f[s - 1] + after_more
+        if not least < head + costs.lone[was, c]:
+            turn, least = low, head + costs.lone[was, c]
+        back[o * lengths] = turn
+        least = least + costs.change[here] + costs.own[here, o]
+        if lengths > 1:
+            f[low + 1] = head + after_one
+            back[low + 1] = low
+            if not constraints.breaking:
+                folded = last + after_one + costs.three[here, o]
+                if folded < f[low + 1]:
+                    f[low + 1] = folded
+                    back[low + 1] = high - 1
+                f[low + constraints.limit] += constraints.catch
+        other, changed = changed, least
+    f[0], f[lengths] = changed, other
 
 
 def _step_of_three(
@@ -399,16 +407,19 @@ def _step_of_three(
                 back[y] = s
 
 
-def _trace(
-    n: int, steps: int, shift: int, end: int, colour: Ints1, back: Shorts2, seq: Ints1
-) -> int:
-    """Read the sequence of a walk off its back pointers; return the state it began with."""
-    s = end
+def _trace(n: int, steps: int, shift: int, end: int, t: Trellis, back: Shorts2, seq: Ints1) -> int:
+    """Read the sequence of a walk off its back pointers; return the state it began with.
+
+    With two yarns a float of more than two stitches was one shorter in the state before.
+    """
+    lengths = t.nxt.shape[0] // 2
+    s, here = end, (shift + steps) % n
     for step in range(steps, 0, -1):
-        seq[(shift + step) % n] = colour[s]
-        s = back[step, s]
+        seq[here] = t.colour[s]
+        here = here - 1 if here > 0 else n - 1
+        s = s - 1 if t.nxt.shape[1] == 2 and s % lengths >= 2 else back[step, s]
     if steps < n:
-        seq[shift] = colour[s]
+        seq[shift] = t.colour[s]
     return s
 
 
@@ -456,7 +467,7 @@ def _best_walk(
         end = _end(n, states, t, constraints.circular, w.masks[top], w)
         if end < 0 or w.f[end] >= best - EPS:
             continue
-        start = _trace(n, steps, shift, end, t.colour, w.back, w.trial)
+        start = _trace(n, steps, shift, end, t, w.back, w.trial)
         true = _sequence_cost(n, m, w.trial, w.local, constraints)
         if true < best - EPS:
             best = true
@@ -641,14 +652,6 @@ def _apply(r: int, n: int, subset: int, x: Bytes2, w: Workspace) -> bool:
     return changed
 
 
-def _spoil(r: int, stale: Truths1, stacked: bool) -> None:
-    """Mark the rounds that see round r: the two below and the two above it."""
-    rounds = stale.shape[0]
-    for q in range(r - 2, r + 3):
-        if q != r and (stacked or 0 <= q < rounds):
-            stale[q % rounds] = True
-
-
 # --- Called from outside --------------------------------------------------------------------------
 
 
@@ -696,8 +699,9 @@ def sweep(
         different = _apply(r, n, choice.subsets[at], x, w) or carried_set[r] != w.set_of[at]
         carried_set[r] = w.set_of[at]
         changed += different
-        if different:
-            _spoil(r, stale, constraints.stacked)
+        for q in range(r - 2, r + 3):  # the rounds that see this one
+            if different and q != r and (constraints.stacked or 0 <= q < x.shape[0]):
+                stale[q % x.shape[0]] = True
     return changed
 
 

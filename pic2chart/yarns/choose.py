@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from pic2chart.core.colour import in_gamut, lab_to_srgb, srgb_to_lab, to_hex
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import message
+from pic2chart.core.threads import on_one_thread
 from pic2chart.model.yarn import Yarn
 from pic2chart.yarns.classes import colour_words
 
@@ -22,6 +23,8 @@ from pic2chart.yarns.classes import colour_words
 Floats = NDArray[np.float64]
 Members = tuple[int, ...]
 
+_TABLE = 1 << 20
+"""Cells of a lattice that are counted in a table: more than those of sRGB at a step of 1."""
 SHORTFALL_PRICE = 4.0
 """What (ΔL* missing)² costs beside (colour error)²: a gap 5 too small weighs as much as 10 ΔE."""
 
@@ -47,10 +50,21 @@ def _merge(lab: Floats, weight: Floats, step: float) -> tuple[Floats, Floats]:
     cells -= cells.min(axis=0, initial=0)
     sides = cells.max(axis=0, initial=0) + 1
     code = (cells[:, 0] * sides[1] + cells[:, 1]) * sides[2] + cells[:, 2]
-    kinds, kind = np.unique(code, return_inverse=True)
-    masses = np.bincount(kind, weight, len(kinds)).astype(np.float64)
-    sums = [np.bincount(kind, weight * lab[:, axis], len(kinds)) for axis in range(3)]
+    kind, kinds = _numbered(code, int(sides.prod()))
+    masses = np.bincount(kind, weight, kinds).astype(np.float64)
+    sums = [np.bincount(kind, weight * lab[:, axis], kinds) for axis in range(3)]
     return np.stack(sums, axis=-1) / masses[:, None], masses
+
+
+def _numbered(code: NDArray[np.int64], most: int) -> tuple[NDArray[np.int64], int]:
+    """Codes [n] under `most` numbered in their order, each as often as it is there, and how many."""
+    if most > _TABLE:
+        kinds, kind = np.unique(code, return_inverse=True)
+        return kind, len(kinds)
+    there = np.zeros(most, np.int64)  # a table, since sorting takes ten times as long
+    there[code] = 1
+    place = np.cumsum(there)
+    return place[code] - 1, int(place[-1]) if most else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,14 +257,11 @@ def _cells(lab: ArrayLike, weight: ArrayLike) -> tuple[Floats, Floats]:
 def _middles(points: Floats, masses: Floats, k: int, seed: int) -> tuple[Floats, Floats]:
     """k cluster centres [k, 3] and their weights [k]; centres repeat when colours are too few."""
     from sklearn.cluster import KMeans
-    from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
     count = min(k, len(points))
+    means = KMeans(count, n_init=8, random_state=seed, algorithm="lloyd", tol=0.0)
     # One thread: sums taken in another order differ in the last bit.
-    with threadpool_limits(1):
-        means = KMeans(count, n_init=8, random_state=seed, algorithm="lloyd", tol=0.0).fit(
-            points, sample_weight=masses
-        )
+    on_one_thread(means.fit)(points, sample_weight=masses)
     weights = np.bincount(means.labels_, masses, count)
     fill = np.concatenate([np.arange(count), np.full(k - count, int(np.argmax(weights)))])
     return np.asarray(means.cluster_centers_, dtype=np.float64)[fill], weights[fill]
