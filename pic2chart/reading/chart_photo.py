@@ -42,7 +42,7 @@ from pic2chart.reading.second_look import (
     size_findings,
     yarn_findings,
 )
-from pic2chart.reading.shades import uncertain_yarns, sort_cells
+from pic2chart.reading.shades import sort_cells, uncertain_yarns
 from pic2chart.reading.yarn_names import yarns_for
 from pic2chart.sheets.marks.order import to_page
 

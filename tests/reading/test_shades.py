@@ -11,7 +11,7 @@ import pytest
 
 from pic2chart.reading.cells import Cells, features, sort_values
 from pic2chart.reading.marks import NUMBERS
-from pic2chart.reading.shades import uncertain_yarns, sort_cells
+from pic2chart.reading.shades import sort_cells, uncertain_yarns
 
 ROWS, COLUMNS = 24, 30
 
