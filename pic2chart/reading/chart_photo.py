@@ -42,7 +42,7 @@ from pic2chart.reading.second_look import (
     size_findings,
     yarn_findings,
 )
-from pic2chart.reading.shades import doubtful_yarns, sort_cells
+from pic2chart.reading.shades import sort_cells, uncertain_yarns
 from pic2chart.reading.yarn_names import yarns_for
 from pic2chart.sheets.marks.order import to_page
 
@@ -328,7 +328,7 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
     size, findings = size_findings(gray, grid, known, turned=turned)
     if not np.array_equal(seen, colours):
         findings = (*findings, marked_finding())
-    findings = (*findings, *shadow_findings(cells, sorted_), *doubtful_yarns(sorted_))
+    findings = (*findings, *shadow_findings(cells, sorted_), *uncertain_yarns(sorted_))
     key = find_key(photo.rgb, grid, cells, sorted_)
     return Page(sorted_, colours, corners_of(grid), size, findings, key)
 

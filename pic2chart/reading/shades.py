@@ -48,7 +48,7 @@ def sort_cells(cells: Cells, wanted: int | None = None) -> Sorted:
     return found if groups.max() + 1 == found.count else ranked(values, groups.ravel(), shape)
 
 
-def doubtful_yarns(found: Sorted) -> Iterator[Finding]:
+def uncertain_yarns(found: Sorted) -> Iterator[Finding]:
     """Warnings where two yarns may be one, and where a speck or two may have been taken for a yarn."""
     cure = message("yarns-read-mend", options=("yarns", "yarn"))
     if found.apart < _SURE:

@@ -11,7 +11,7 @@ import pytest
 
 from pic2chart.reading.cells import Cells, features, sort_values
 from pic2chart.reading.marks import NUMBERS
-from pic2chart.reading.shades import doubtful_yarns, sort_cells
+from pic2chart.reading.shades import sort_cells, uncertain_yarns
 
 ROWS, COLUMNS = 24, 30
 
@@ -99,7 +99,7 @@ def test_one_odd_square_is_no_yarn_unless_it_is_clearly_another_colour():
     odd[place] = (40, 120, 200)
     found = sort_cells(cells_of(odd))
     assert found.count == 3
-    assert [f.what.code for f in doubtful_yarns(found)] == ["yarn-in-few-squares"]
+    assert [f.what.code for f in uncertain_yarns(found)] == ["yarn-in-few-squares"]
 
 
 def test_yarns_that_are_hardly_apart_are_told():
@@ -107,5 +107,5 @@ def test_yarns_that_are_hardly_apart_are_told():
     rng = np.random.default_rng(6)
     near = sort_cells(cells_of(levels + rng.normal(0, 1.6, levels.shape)))
     clear = sort_cells(cells_of(patches([(200, 190, 180), (120, 60, 40)], 4)[1]))
-    assert near.count == 1 or [f.what.code for f in doubtful_yarns(near)] == ["yarns-close"]
-    assert not list(doubtful_yarns(clear))
+    assert near.count == 1 or [f.what.code for f in uncertain_yarns(near)] == ["yarns-close"]
+    assert not list(uncertain_yarns(clear))
