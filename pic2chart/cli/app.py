@@ -77,7 +77,7 @@ class _Plain(TyperCommand):
     """Help without the types and ranges that those who program know arguments by."""
 
     def get_params(self, ctx: Any) -> Any:
-        """The parameters; what a newer Typer adds to their names is taken off, an older one adds none."""
+        """The parameters, without what Typer 0.29 adds of types and ranges; 0.20 shows ranges still."""
         parameters = super().get_params(ctx)
         for parameter in parameters:
             hidden = {"_get_number_range_help_str": ""}

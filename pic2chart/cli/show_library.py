@@ -52,7 +52,7 @@ def show_summary(summary: Summary, out: str) -> None:
 
 
 def _counts(summary: Summary) -> str:
-    gone = f", {summary.removed:,} removed (their pictures are gone)" if summary.removed else ""
+    gone = f", {summary.removed:,} removed (no picture left)" if summary.removed else ""
     return f"{many(summary.made, 'motif')} made, {summary.unchanged:,} unchanged{gone}"
 
 

@@ -84,7 +84,7 @@ def _amounts(
 BodyBytes = Annotated[bytes, Depends(_body)]
 Desk = Annotated[Store, Depends(_store)]
 Open = Annotated[Project, Depends(_project)]
-Amounts = Annotated[AmountOptions, Depends(_amounts)]
+AmountQuery = Annotated[AmountOptions, Depends(_amounts)]
 
 
 def shown(project: Project, name: str) -> Response:
@@ -332,7 +332,7 @@ def looks(project: Open) -> Response:
 
 
 @show_router.get("/facts")
-def facts(project: Open, store: Desk, options: Amounts) -> Response:
+def facts(project: Open, store: Desk, options: AmountQuery) -> Response:
     """Contrast of every pair of yarns, how much yarn the chart takes, how like its picture it is."""
     chart, likeness = project.seen.state.chart, project.likeness()
     return JSONResponse(facts_view([chart], store.shelf, options) | {"likeness": likeness})

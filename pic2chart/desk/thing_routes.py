@@ -17,7 +17,7 @@ from pic2chart.desk.garments import look, made_as, mend_piece, paint, thing_of
 from pic2chart.desk.in_hand import InHand
 from pic2chart.desk.page_data import facts_view, findings_view, project_view
 from pic2chart.desk.project import Project, Shown
-from pic2chart.desk.routes import Amounts, Desk, Name, Open, ProjectChange, changed
+from pic2chart.desk.routes import AmountQuery, Desk, Name, Open, ProjectChange, changed
 from pic2chart.desk.thing_files import thing_file
 from pic2chart.desk.thing_page import pieces_view, thing_view
 from pic2chart.desk.trust import trusted
@@ -132,7 +132,7 @@ def picture(
 
 
 @thing_router.get("/facts")
-def facts(project: Open, store: Desk, options: Amounts) -> Response:
+def facts(project: Open, store: Desk, options: AmountQuery) -> Response:
     """Contrast of every pair of yarns, and how much yarn all pieces take together."""
     with project.lock:
         charts = [piece.chart for piece in thing_of(project).pieces]

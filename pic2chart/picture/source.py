@@ -173,8 +173,8 @@ def read_grid(
                 options=("crop", "stitches"),
             )
         )
-    told = _unframed(source, settings) + _coarse(source, settings)
-    return source, grid, source.subject.remarks + told
+    notes = _unframed(source, settings) + _coarse(source, settings)
+    return source, grid, source.subject.remarks + notes
 
 
 def _unframed(source: Source, settings: Settings) -> tuple[Message, ...]:

@@ -234,7 +234,7 @@ BAD = {
     "all transparent": (png(Image.new("RGBA", (9, 9))), YARNS, "transparent everywhere"),
     "no stitches": (GREY, [*YARNS, "--stitches", "0"], "--stitches is 0"),
     "too many stitches": (GREY, [*YARNS, "--stitches", "100000"], "--stitches is 100000"),
-    "too many rounds": (png(Image.new("L", (2, 900))), YARNS, "at most 1000"),
+    "too many rounds": (png(Image.new("L", (2, 900))), YARNS, "at most 1,000"),
     "too few rounds": (png(Image.new("L", (900, 9))), YARNS, "only 1 of the 4 rounds"),
     "no gauge": (GREY, [*YARNS, "--gauge", "0x0"], "between 3 and 120"),
     "absurd gauge": (GREY, [*YARNS, "--gauge", "28x9999"], "between 3 and 120"),

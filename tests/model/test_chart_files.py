@@ -365,7 +365,7 @@ WRONG = [
     ({"rounds": ["AABBA", None]}, "rounds, round 2"),
     ({"rounds": ["....."], "catches": []}, "no stitches"),
     ({"rounds": ["A" * 1001]}, "1001"),
-    ({"rounds": ["A"] * 1001}, "1001"),
+    ({"rounds": ["A"] * 1001}, "1,001 parts"),
     ({"catches": {}}, "catches"),
     ({"catches": [{"round": 0, "stitch": 1, "yarn": "A"}]}, "the round of catch 1"),
     ({"catches": [{"round": 3, "stitch": 1, "yarn": "A"}]}, "the round of catch 1"),

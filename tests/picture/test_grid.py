@@ -96,7 +96,7 @@ def test_the_middle_is_used_when_the_shape_disagrees():
 def test_rounds_follow_the_shape_and_have_a_limit():
     gauge = Gauge(28, 35)
     assert make_grid(picture(disc(600, 500, 9)), gauge, 60).target.shape[0] == 90
-    with pytest.raises(InputError, match="at most 1000"):
+    with pytest.raises(InputError, match="at most 1,000"):
         make_grid(picture(np.zeros((4000, 40, 3))), gauge, 60)
 
 

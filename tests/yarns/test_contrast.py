@@ -160,8 +160,8 @@ def test_all_pairs_of_a_shelf_on_one_sheet() -> None:
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["--yarn", "oat=#ece2d0"], "two yarns a pair needs"),
-        ([], "two yarns a pair needs"),
+        (["--yarn", "oat=#ece2d0"], "a pair needs two"),
+        ([], "a pair needs two"),
         ([*FLAGS, "--yarn", "Oat=#000000"], "Two yarns are called"),
         ([*FLAGS, "--yarn", "bad=#12345"], "#rrggbb"),
         ([*FLAGS, "--partner", "kelp"], "no yarn 'kelp'"),

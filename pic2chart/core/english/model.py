@@ -108,7 +108,7 @@ MODEL = {
     "json-too-many-parts": "The {what} holds more than {most} lists and objects; make it smaller.",
     "json-no-object": "{where} is {value}; it must be an object in braces.",
     "json-no-list": "{where} is {value}; it must be a list in brackets.",
-    "json-list-length": "{where} has {parts:part}; it must have {low} to {high}.",
+    "json-list-length": "{where} has {parts:part}; it must have {low:,} to {high:,}.",
     "json-no-whole-number": "{where} is {value}; it must be a whole number from {low} to {high}.",
     "json-no-number": "{where} is {value}; it must be a number from {low:g} to {high:g}.",
     "json-no-text": "{where} is {value}; it must be text in quotes.",

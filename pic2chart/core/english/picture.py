@@ -95,7 +95,7 @@ PICTURE = {
     "picture-damaged": "The picture '{path}' is damaged or cut short ({why}); export it again.",
     "too-many-rounds": (
         "'{file}' needs {rounds:round} at {stitches:stitch} across, and a chart has at most "
-        "{most}; crop the picture or ask for fewer stitches."
+        "{most:,}; crop the picture or ask for fewer stitches."
     ),
     "subject-box-misses": (
         "The subject box {box} misses the part {window} of '{file}' that is used; choose a box "
