@@ -90,6 +90,8 @@ def test_a_photo_is_seen_in_stitches_until_its_chart_is_there(
     expect(page.locator("#live")).to_contain_text(SAYS)
     expect(page.locator("#take")).not_to_be_visible()
     assert page.locator(".preview figcaption").bounding_box()["y"] < 850  # type: ignore[index]
+    faded = "(shown) => Promise.all(shown.getAnimations().map((one) => one.finished))"
+    page.locator(".preview").evaluate(faded)
     assert axe(page, "preview") == []
     routes[0].continue_()
     expect(page.locator("#work")).to_be_visible(timeout=90_000)
@@ -114,8 +116,10 @@ def test_another_picture_is_seen_in_the_yarns_there_are(page: Page, tmp_path: Pa
     yarns = [yarn["colour"] for yarn in before["chart"]["yarns"]]
     assert colours == {tuple(int(y[i : i + 2], 16) for i in (1, 3, 5)) for y in yarns}
     assert view(page) == before
+    expect(page.locator("#verdict")).not_to_be_visible()  # which speaks of the chart before
     routes[0].continue_()
     expect(page.locator(".preview")).to_have_count(0, timeout=60_000)
+    expect(page.locator("#verdict")).to_be_visible()
     settled(page)
     assert view(page)["picture_name"] == "again.jpg"
 

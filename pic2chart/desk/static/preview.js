@@ -27,7 +27,7 @@ export async function meanwhile(file, place, work) {
   const timer = setTimeout(async () => {
     const made = await inStitches(file).catch(() => null); // no kind of picture that this browser shows
     if (done || !made) return;
-    shown = el("figure", { class: "preview" }, el("figcaption", {}, SAYS), el("div", {}, made));
+    shown = el("figure", { class: "preview" }, el("figcaption", {}, SAYS), made);
     place?.append(shown);
     shown.scrollIntoView({ block: "nearest" });
     tell(SAYS);
@@ -50,7 +50,6 @@ async function inStitches(file) {
   const picture = await createImageBitmap(file, { resizeWidth: 4 * stitches, resizeQuality: "medium" });
   const rounds = clamp(Math.round((picture.height * stitches) / picture.width / aspect), 1, SIDES);
   const canvas = el("canvas", { width: stitches, height: rounds, role: "img", "aria-label": "Your picture in stitches" });
-  canvas.style.aspectRatio = String(stitches / (rounds * aspect));
   const pen = penOf(canvas);
   pen.imageSmoothingQuality = "high";
   pen.drawImage(picture, 0, 0, stitches, rounds);
@@ -60,7 +59,9 @@ async function inStitches(file) {
     dye(image.data, yarns);
     pen.putImageData(image, 0, 0);
   }
-  return canvas;
+  const sheet = el("div", {}, canvas);
+  sheet.style.setProperty("--shape", String(stitches / (rounds * aspect)));
+  return sheet;
 }
 
 /** Size, shape and yarns of the chart to come: those of the open project, or what a new one begins with. */
