@@ -55,15 +55,19 @@ _STITCHES_SEEN = 0.12
 _LEAST_STEEP, _LIES, _STEEPER = 0.3, -0.05, 0.2
 """How upright the yarn of stocking stitch lies at the least; from where it may be another fabric's that
 lies along rounds; and what is added for weighing."""
-_LEAST_LIKE, _LEAST_PAIRED, _MOST_BARS, _MOST_FINER = 0.014, 0.3, 0.55, 0.22
+_LEAST_LIKE, _LEAST_PAIRED, _MOST_BARS, _MOST_FINER = 0.014, 0.3, 0.55, 0.2
 """What stocking stitch has at the least, and at the most, of what other stitches show; real knitting that
 is seen small has more bars than drawn one."""
 _FLAT, _MOST_FLAT, _FLATTER = -0.7, 0.3, 2.0
 """How flat yarn lies along rounds in crochet, and how much of the lean it has there at the least, whole
 and against the stitches'."""
-_ELSEWHERE, _OFF_LATTICE, _SURELY_UP = 0.75, 0.2, 0.9
+_ELSEWHERE, _SHORT_ELSEWHERE, _OFF_LATTICE, _SURELY_UP = 0.75, 0.55, 0.2, 0.9
 """Share of the stitches' part of the lean that another wave may have which is no sum of whole stitches
-and rounds, and how far off such sums it is then, in stitches and rounds."""
+and rounds, where legs are long or short; how far off such sums it is then, in stitches and rounds; and
+how upright legs are from where it does not matter."""
+_LONG, _SHORT, _LONG_OR_UP = 0.45, 0.3, 0.95
+"""Share of the gaps' strength that long legs have, and short ones; and the least of it together with
+how upright they lie: bumps of the wrong side may have either."""
 _RIVAL, _LYING, _ALIKE = 0.6, 0.95, 0.08
 """Share of the best from which another count, and a fabric whose yarn lies along its rounds, are as
 likely; and how near waves are that count the same stitches."""
@@ -159,8 +163,10 @@ def _is_elsewhere(one: Judged, chosen: Chosen) -> bool:
     stitches, and a diagonal of theirs may pass for the stitches'; it slants, where the legs of tight
     stitches in a small pattern, whose colours have such waves too, stand upright.
     """
-    weak = one.mirrored < _ELSEWHERE * chosen.judged.mirrored
-    if weak or chosen.judged.steep > _SURELY_UP:
+    legs = chosen.followed.legs
+    allowed = _ELSEWHERE if legs > _LONG else _SHORT_ELSEWHERE
+    weak = one.mirrored < allowed * chosen.judged.mirrored
+    if weak or (chosen.judged.steep > _SURELY_UP and legs > _SHORT):
         return False
     sums = one.view.across @ np.linalg.inv(chosen.followed.waves)
     return bool((np.abs(sums - np.rint(sums)) > _OFF_LATTICE).any())
@@ -175,6 +181,7 @@ def is_stocking_stitch(judged: Judged, followed: Followed) -> bool:
         and followed.paired > _LEAST_PAIRED
         and followed.bars < _MOST_BARS
         and judged.finer < _MOST_FINER
+        and judged.steep + followed.legs > _LONG_OR_UP
         and followed.legs < _MOST_LEGS
         and followed.slant < _SLANTED
         and (judged.rival < _ROUNDS_RIVAL or paired > _SURELY_PAIRED)
