@@ -254,10 +254,10 @@ def test_stripes_do_not_pass_for_rounds(number):
 
 @pytest.mark.parametrize(
     ("number", "why"),
-    [(3501, "lying-stitch"), (3524, "lying-stitch"), (3522, "other-stitch"), (3505, "no-fabric")],
+    [(3501, "lying-stitch"), (3524, "lying-stitch"), (181, "other-stitch"), (3505, "no-fabric")],
 )
 def test_other_fabrics_are_told_apart(number, why):
-    """The wrong side and crochet lie along rounds, moss has both sides by turns, cables no period."""
+    """The wrong side and crochet lie along rounds, garter has both sides by turns, cables no period."""
     gray = flat_view(random_other(number), number)[0]
     assert find_fabric(gray, np.ones(gray.shape, bool)) == why
 
