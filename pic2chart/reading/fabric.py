@@ -42,7 +42,7 @@ _SCALES = (0.22, 0.45, 0.9)
 _CLEAR = 3.5
 _MOST_WAVES = 7
 _LIKE = 0.06
-_ROUNDS_CLEAR, _MOST_SLANT = 5.0, 9.0
+_ROUNDS_CLEAR, _MOST_SLANT = 3.0, 9.0
 _SLANTED, _MOST_LEGS = 5.5, 0.87
 """Degrees that rounds may be off a right angle with the columns, once followed; and the most of the
 gaps' strength that has twice the stitches' period alone, as the diagonals of garter have."""
@@ -103,6 +103,12 @@ class Chosen:
         return self.explained * _upright(self.judged)
 
     @property
+    def alone(self) -> bool:
+        """Whether no other period may be the rounds'."""
+        paired = self.followed.paired * (1 - self.followed.bars)
+        return self.judged.rival < _ROUNDS_RIVAL or paired > _SURELY_PAIRED
+
+    @property
     def area(self) -> float:
         """Of the cloth where both waves are firm, in square mm but for a factor."""
         return float(self.followed.firm.sum() / (self.judged.view.across**2).sum())
@@ -119,9 +125,9 @@ def choose(
     """
     rounds = [one for one in found if _has_rounds(one)]
     standing = [one for one in rounds if one.steep > _LEAST_STEEP]
-    if not standing:
+    tried = [one for one in _followed(standing) if one.alone]
+    if not tried:
         return _without_rounds(found, rounds)
-    tried = _followed(standing)
     best = max(tried, key=lambda one: one.like)
     likely = [one for one in tried if one.like > _RIVAL * best.like]
     alike = [one for one in likely if _counts_as(one, best, near)]
@@ -175,7 +181,6 @@ def _is_elsewhere(one: Judged, chosen: Chosen) -> bool:
 def is_stocking_stitch(judged: Judged, followed: Followed) -> bool:
     """Whether the yarn leans to both sides in pairs, and not along rounds as in wrong sides, garter
     and crochet."""
-    paired = followed.paired * (1 - followed.bars)
     return (
         Chosen(judged, followed).like > _LEAST_LIKE
         and followed.paired > _LEAST_PAIRED
@@ -184,7 +189,6 @@ def is_stocking_stitch(judged: Judged, followed: Followed) -> bool:
         and judged.steep + followed.legs > _LONG_OR_UP
         and followed.legs < _MOST_LEGS
         and followed.slant < _SLANTED
-        and (judged.rival < _ROUNDS_RIVAL or paired > _SURELY_PAIRED)
     )
 
 
