@@ -42,7 +42,7 @@ _SCALES = (0.22, 0.45, 0.9)
 _CLEAR = 3.5
 _MOST_WAVES = 7
 _LIKE = 0.06
-_ROUNDS_CLEAR, _MOST_SLANT = 5.0, 9.0
+_ROUNDS_CLEAR, _MOST_SLANT = 3.0, 9.0
 _SLANTED, _MOST_LEGS = 5.5, 0.87
 """Degrees that rounds may be off a right angle with the columns, once followed; and the most of the
 gaps' strength that has twice the stitches' period alone, as the diagonals of garter have."""
@@ -55,15 +55,19 @@ _STITCHES_SEEN = 0.12
 _LEAST_STEEP, _LIES, _STEEPER = 0.3, -0.05, 0.2
 """How upright the yarn of stocking stitch lies at the least; from where it may be another fabric's that
 lies along rounds; and what is added for weighing."""
-_LEAST_LIKE, _LEAST_PAIRED, _MOST_BARS, _MOST_FINER = 0.014, 0.3, 0.55, 0.22
+_LEAST_LIKE, _LEAST_PAIRED, _MOST_BARS, _MOST_FINER = 0.014, 0.3, 0.55, 0.2
 """What stocking stitch has at the least, and at the most, of what other stitches show; real knitting that
 is seen small has more bars than drawn one."""
 _FLAT, _MOST_FLAT, _FLATTER = -0.7, 0.3, 2.0
 """How flat yarn lies along rounds in crochet, and how much of the lean it has there at the least, whole
 and against the stitches'."""
-_ELSEWHERE, _OFF_LATTICE, _SURELY_UP = 0.75, 0.2, 0.9
+_ELSEWHERE, _SHORT_ELSEWHERE, _OFF_LATTICE, _SURELY_UP = 0.75, 0.55, 0.2, 0.9
 """Share of the stitches' part of the lean that another wave may have which is no sum of whole stitches
-and rounds, and how far off such sums it is then, in stitches and rounds."""
+and rounds, where legs are long or short; how far off such sums it is then, in stitches and rounds; and
+how upright legs are from where it does not matter."""
+_LONG, _SHORT, _LONG_OR_UP = 0.45, 0.3, 0.95
+"""Share of the gaps' strength that long legs have, and short ones; and the least of it together with
+how upright they lie: bumps of the wrong side may have either."""
 _RIVAL, _LYING, _ALIKE = 0.6, 0.95, 0.08
 """Share of the best from which another count, and a fabric whose yarn lies along its rounds, are as
 likely; and how near waves are that count the same stitches."""
@@ -99,6 +103,12 @@ class Chosen:
         return self.explained * _upright(self.judged)
 
     @property
+    def alone(self) -> bool:
+        """Whether no other period may be the rounds'."""
+        paired = self.followed.paired * (1 - self.followed.bars)
+        return self.judged.rival < _ROUNDS_RIVAL or paired > _SURELY_PAIRED
+
+    @property
     def area(self) -> float:
         """Of the cloth where both waves are firm, in square mm but for a factor."""
         return float(self.followed.firm.sum() / (self.judged.view.across**2).sum())
@@ -115,9 +125,9 @@ def choose(
     """
     rounds = [one for one in found if _has_rounds(one)]
     standing = [one for one in rounds if one.steep > _LEAST_STEEP]
-    if not standing:
+    tried = [one for one in _followed(standing) if one.alone]
+    if not tried:
         return _without_rounds(found, rounds)
-    tried = _followed(standing)
     best = max(tried, key=lambda one: one.like)
     likely = [one for one in tried if one.like > _RIVAL * best.like]
     alike = [one for one in likely if _counts_as(one, best, near)]
@@ -159,8 +169,10 @@ def _is_elsewhere(one: Judged, chosen: Chosen) -> bool:
     stitches, and a diagonal of theirs may pass for the stitches'; it slants, where the legs of tight
     stitches in a small pattern, whose colours have such waves too, stand upright.
     """
-    weak = one.mirrored < _ELSEWHERE * chosen.judged.mirrored
-    if weak or chosen.judged.steep > _SURELY_UP:
+    legs = chosen.followed.legs
+    allowed = _ELSEWHERE if legs > _LONG else _SHORT_ELSEWHERE
+    weak = one.mirrored < allowed * chosen.judged.mirrored
+    if weak or (chosen.judged.steep > _SURELY_UP and legs > _SHORT):
         return False
     sums = one.view.across @ np.linalg.inv(chosen.followed.waves)
     return bool((np.abs(sums - np.rint(sums)) > _OFF_LATTICE).any())
@@ -169,15 +181,14 @@ def _is_elsewhere(one: Judged, chosen: Chosen) -> bool:
 def is_stocking_stitch(judged: Judged, followed: Followed) -> bool:
     """Whether the yarn leans to both sides in pairs, and not along rounds as in wrong sides, garter
     and crochet."""
-    paired = followed.paired * (1 - followed.bars)
     return (
         Chosen(judged, followed).like > _LEAST_LIKE
         and followed.paired > _LEAST_PAIRED
         and followed.bars < _MOST_BARS
         and judged.finer < _MOST_FINER
+        and judged.steep + followed.legs > _LONG_OR_UP
         and followed.legs < _MOST_LEGS
         and followed.slant < _SLANTED
-        and (judged.rival < _ROUNDS_RIVAL or paired > _SURELY_PAIRED)
     )
 
 

@@ -127,13 +127,13 @@ def _whole(gray: NDArray[np.uint8]) -> Judged | Unclear:
     seen = np.ones(gray.shape, dtype=bool)
     waves = candidates(gray, seen)
     tried = [(judged_wave(gray, seen, lean, wave), lean) for lean, wave in waves]
-    judged = {id(one): lean for one, lean in tried if one is not None}
+    leans = {id(one.view): lean for one, lean in tried if one is not None}
     found = [one for one, _ in tried if one is not None]
     chosen = choose(found, near=_NEAR, any_stitch=True)
     if not isinstance(chosen, Chosen):
-        return "small-swatch" if waves and not judged else chosen
+        return "small-swatch" if waves and not leans else chosen
     best = chosen.judged
-    view = _view(gray, judged[id(best)], best.view.across)
+    view = _view(gray, leans[id(best.view)], best.view.across)
     return best if view is None else replace(best, view=view)
 
 

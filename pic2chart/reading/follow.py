@@ -70,7 +70,7 @@ class Followed:
     def slant(self) -> float:
         """How far rounds are off a right angle with the columns, degrees."""
         across, up = (wave / np.linalg.norm(wave) for wave in (self.across, self.up))
-        return float(np.degrees(np.arcsin(min(1.0, abs(across @ up)))))
+        return float(np.degrees(np.arcsin(min(1.0, float(abs(across @ up))))))
 
 
 def follow(judged: Judged) -> Followed:

@@ -137,7 +137,8 @@ def judge(view: StitchView) -> Judged | None:
     near = (steps > low - 1) & (steps < high + 1)
     height = combs.max(axis=0)
     # A period just outside is none of rounds; its foot reaches in, but has no top there.
-    tops = [k for k in np.flatnonzero((steps > low) & (steps < high + 1)) if _is_top(height, k)]
+    inside = np.flatnonzero((steps > low) & (steps < high + 1)).tolist()
+    tops = [k for k in inside if height[k - 1] < height[k] >= height[k + 1]]
     if not tops:
         return Judged(view, mirrored, np.zeros(2), 0.0, 1.0, 1.0, steep)
     tops.sort(key=lambda k: -height[k])
@@ -160,10 +161,6 @@ def judge(view: StitchView) -> Judged | None:
     )
 
 
-def _is_top(height: Floats, k: int) -> bool:
-    return bool(height[k] > height[k - 1] and height[k] >= height[k + 1])
-
-
 def _period(combs: Floats, k: int) -> Floats:
     """Rounds a stitch (x, y) at a step of the combs [slants, steps]."""
     slant = int(np.argmax(combs[:, k]))
@@ -176,7 +173,8 @@ def lean(view: StitchView, scale: float) -> NDArray[np.complex64]:
     """Direction of the yarn as a double angle, at most 1 in size; `scale` in stitches."""
     import cv2
 
-    return _direction(cv2.GaussianBlur(_logs(view), (0, 0), scale * STITCH), scale * STITCH)
+    smooth = cv2.GaussianBlur(_logs(view), (0, 0), scale * STITCH)
+    return _direction(np.asarray(smooth, dtype=np.float32), scale * STITCH)
 
 
 def _direction(smooth: Floats32, sigma: float) -> NDArray[np.complex64]:

@@ -30,9 +30,7 @@ from tests.helpers.loops import random_knit, random_other
 from tests.helpers.photograph import jpeg_bytes, photograph
 
 counted = cache(trial)
-REFUSED = (
-    r"No clear stocking stitch|differ by|Too few stitches|no rounds|Two different|not all upright|lies along the rounds"
-)
+REFUSED = r"No clear stocking stitch|differ by|Too few stitches|no rounds|Two different|not all upright|lies along the rounds"
 
 
 def saved(photo: np.ndarray, folder: Path, name: str = "swatch.jpg") -> Path:
@@ -220,7 +218,7 @@ def flat(kind: str, number: int, **changes: object):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("number", [109, 181])
+@pytest.mark.parametrize("number", [1, 109, 163, 181])
 def test_the_diagonals_of_garter_are_not_taken_for_stitches(number):
     knit = random_other(number)
     assert knit.kind == "garter"
@@ -239,6 +237,29 @@ def test_colours_do_not_hide_the_stitches(kind, number):
     assert not isinstance(found, str), found
     counts = np.median(periods_of(found, gray.shape).counts, axis=0)
     assert counts == pytest.approx(gauge, rel=0.02)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", [3129, 3225, 3313, 3505])
+def test_stripes_do_not_pass_for_rounds(number):
+    """Their periods of two and three rounds were once stronger than the rounds', or hid them."""
+    knit = random_knit(number)
+    assert knit.kind == "stripes"
+    gray = flat_view(knit, number)[0]
+    found = find_fabric(gray, np.ones(gray.shape, bool))
+    assert not isinstance(found, str), found
+    counts = np.median(periods_of(found, gray.shape).counts, axis=0)
+    assert counts == pytest.approx(knit.gauge, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("number", "why"),
+    [(3501, "lying-stitch"), (3524, "lying-stitch"), (181, "other-stitch"), (3505, "no-fabric")],
+)
+def test_other_fabrics_are_told_apart(number, why):
+    """The wrong side and crochet lie along rounds, garter has both sides by turns, cables no period."""
+    gray = flat_view(random_other(number), number)[0]
+    assert find_fabric(gray, np.ones(gray.shape, bool)) == why
 
 
 @pytest.mark.parametrize(("kind", "number"), [("plain", 0), ("heather", 6)])
