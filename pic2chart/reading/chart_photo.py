@@ -30,6 +30,7 @@ from pic2chart.reading.chart_grid import ChartGrid, corners_of, find_grid, given
 from pic2chart.reading.chart_key import Key, find_key
 from pic2chart.reading.exact import read_exact
 from pic2chart.reading.lattice import lattice_of_corners
+from pic2chart.reading.margins import empty_margins, lined_grid, margins_finding
 from pic2chart.reading.overlay import draw_chart, jpeg, resized
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
@@ -314,21 +315,44 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
 
     gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
     if settings.corners is None:
-        grid = find_grid(gray, settings, photo.name)
+        found = find_grid(gray, settings, photo.name)
+        grid, cells, sorted_, outside = _painted(photo, gray, found, settings)
     else:
-        grid = given_grid(gray, settings, photo)
-    cells = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
-    sorted_ = sort_cells(cells, settings.count)
+        grid, outside = given_grid(gray, settings, photo), ()
+        cells, sorted_ = _sorted(photo, grid, settings)
     seen = _colours(cells, sorted_, paper_of(photo.rgb, grid.lattice, cells))
     colours = distinct_colours(seen)
     known = settings.stitches is not None and settings.rounds is not None
     turned = settings.quarters % 2 == 1
-    size, findings = size_findings(gray, grid, known, turned=turned)
+    size, findings = size_findings(gray, grid, known, turned=turned, cut=bool(outside))
+    findings = (*outside, *findings)
     if not np.array_equal(seen, colours):
         findings = (*findings, marked_finding())
     findings = (*findings, *shadow_findings(cells, sorted_))
     key = find_key(photo.rgb, grid, cells, sorted_)
     return Page(sorted_, colours, corners_of(grid), size, findings, key)
+
+
+def _sorted(photo: Picture, grid: ChartGrid, settings: ReadSettings) -> tuple[Cells, Sorted]:
+    cells = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
+    return cells, sort_cells(cells, settings.count)
+
+
+def _painted(
+    photo: Picture, gray: NDArray[np.uint8], grid: ChartGrid, settings: ReadSettings
+) -> tuple[ChartGrid, Cells, Sorted, tuple[Finding, ...]]:
+    """The grid without empty squared paper round what is drawn in it, its squares, and a warning of that."""
+    size = (settings.stitches, settings.rounds)
+    lined = grid if size == (None, None) else lined_grid(gray, grid)
+    squares = _sorted(photo, lined, settings)
+    whole = size == (lined.columns, lined.rows)
+    margins = None if whole else empty_margins(gray, lined, *squares)
+    if margins is None:
+        return (grid, *(squares if lined is grid else _sorted(photo, grid, settings)), ())
+    margins = margins.sized(lined, *size)
+    told = margins_finding(margins, lined, turned=settings.quarters % 2 == 1)
+    grid = margins.within(lined)
+    return (grid, *_sorted(photo, grid, settings), (told,))
 
 
 def _colours(cells: Cells, found: Sorted, paper: Floats | None) -> NDArray[np.uint8]:
