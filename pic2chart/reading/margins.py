@@ -16,13 +16,14 @@ from pic2chart.checks.finding import Finding
 from pic2chart.core.messages import Message, message
 from pic2chart.reading.cells import Cells, Sorted
 from pic2chart.reading.chart_grid import ChartGrid
+from pic2chart.reading.lattice import FINE, fine_image
+from pic2chart.reading.perspective import Floats
 from pic2chart.reading.squares import chart_box, seen_sides
 
-_BEYOND = 2
-"""Squares beyond the lines that are looked at; the farthest are blank where the paper has a border, and
-numbers stand in the nearest."""
+_BEYOND, _PAST = 2, 1.25
+"""Squares beyond the lines that are looked at, and as far as paper goes on at least where it is blank."""
 _BLANK, _TONE = 0.6, 0.85
-"""Share of the farthest squares that must be as light as this part of the bare ones to be paper."""
+"""Share of squares beyond the lines that must be as light as this part of the bare ones to be paper."""
 _CROSSED = 0.3
 """How much of the lines that cross a strip is seen where the squares go on."""
 _LIGHT, _INK = 0.05, 0.02
@@ -102,25 +103,36 @@ def _open_sides(
 ) -> tuple[bool, bool, bool, bool]:
     """Whether the lines end with the paper or the photo at the left, top, right and bottom."""
     m, columns, rows = _BEYOND, grid.columns, grid.rows
-    sides = seen_sides(gray, grid.lattice, (-m, -m, columns + m, rows + m))
+    span = (-m, -m, columns + m, rows + m)
+    image, sides = fine_image(gray, grid.lattice, span), seen_sides(gray, grid.lattice, span)
     least = _TONE * float(np.median(sides.tone[m:-m, m:-m][~painted]))
-    u, v = np.meshgrid(np.arange(-m, columns + m) + 0.5, np.arange(-m, rows + m) + 0.5)
-    at = grid.lattice.to_photo(np.stack([u, v], axis=-1))
-    inside = ((at >= 0) & (at < [gray.shape[1], gray.shape[0]])).all(axis=2)
-    blank = (sides.tone >= least) & inside
     upright, level = sides.near
-    across, along = level[m : rows + m + 1], upright[:, m : columns + m + 1].T
-    strips = (
-        (blank[m:-m, 0], across[:, :m]),
-        (blank[0, m:-m], along[:, :m]),
-        (blank[m:-m, -1], across[:, -m:]),
-        (blank[-1, m:-m], along[:, -m:]),
+    u, v = np.arange(columns) + 0.5, np.arange(rows) + 0.5
+    ends = (
+        (image, level[m : rows + m + 1, m - 1], (np.full(rows, -_PAST), v)),
+        (image.T, upright[m - 1, m : columns + m + 1], (u, np.full(columns, -_PAST))),
+        (image[:, ::-1], level[m : rows + m + 1, -m], (np.full(rows, columns + _PAST), v)),
+        (image[::-1].T, upright[-m, m : columns + m + 1], (u, np.full(columns, rows + _PAST))),
     )
     left, top, right, bottom = (
-        bool(farthest.mean() < _BLANK or lines.mean(axis=0).max() > _CROSSED)
-        for farthest, lines in strips
+        bool(crossed.mean() > _CROSSED)
+        or not _border(gray, grid, view, least, np.stack(places, -1))
+        for view, crossed, places in ends
     )
     return left, top, right, bottom
+
+
+def _border(
+    gray: NDArray[np.uint8], grid: ChartGrid, view: NDArray[np.uint8], least: float, past: Floats
+) -> bool:
+    """Whether blank paper goes on at the left of a view, more than a square beyond the lines."""
+    at = grid.lattice.to_photo(past)
+    inside = bool(((at >= 0) & (at < [gray.shape[1], gray.shape[0]])).all(axis=1).mean() >= _BLANK)
+    m, part = _BEYOND * FINE, FINE // 4
+    squares = view[m:-m].reshape(-1, FINE, view.shape[1])
+    # Two-digit numbers reach over the first square; the paper may end within the second.
+    tones = (squares[:, :, FINE - part : FINE], squares[:, :, :part])
+    return inside and any((tone.mean(axis=(1, 2)) >= least).mean() >= _BLANK for tone in tones)
 
 
 def margins_finding(margins: Margins, lined: ChartGrid, *, turned: bool) -> Finding:
