@@ -24,7 +24,7 @@ _WEAK_LINE, _WEAK_STRIP, _SOME = 0.75, 0.7, 0.3
 _CLOSED, _END, _HIDDEN = 0.9, 0.5, 12
 """How much is seen of a line that closes a chart and of its outermost squares, and over how many squares
 at most lines before it may be hidden."""
-_DARK, _MOSTLY = 0.75, 0.5
+_DARK, _MOSTLY = 0.5, 0.5
 """Part of the lightest squares' grey that is dark, and the part of a strip that must be."""
 _NEAR = 3
 """Pixels of FINE from the end of a side to where no number reaches, nor a line that ends there."""
@@ -135,14 +135,15 @@ def _to_last_line(
     sides: Sides, box: tuple[int, int, int, int], size: tuple[int | None, int | None]
 ) -> tuple[int, int, int, int]:
     """The box moved out over strips of dark squares, whose lines do not show, to a line that ends them."""
-    dark = sides.tone < _DARK * np.percentile(sides.tone[box[1] : box[3], box[0] : box[2]], 90)
     ends = list(box)
     for side, strips in enumerate(beyond(sides, box)):
         axis, step = side % 2, 1 if side > 1 else -1
-        across = dark[box[1] : box[3]] if axis == 0 else dark[:, box[0] : box[2]].T
-        hidden = across.mean(axis=0) >= _MOSTLY
-        strip = box[side] - (step < 0) + step * np.arange(strips)
-        if size[axis] is None and hidden[strip].all():
+        tone = sides.tone[box[1] : box[3]] if axis == 0 else sides.tone[:, box[0] : box[2]].T
+        first = box[side] - (step < 0)
+        # Against the squares next to them: a photo is lighter in its middle than at its edges.
+        within = np.clip(first - step * np.arange(1, 1 + _HIDDEN // 2), 0, tone.shape[1] - 1)
+        hidden = (tone < _DARK * np.percentile(tone[:, within], 90)).mean(axis=0) >= _MOSTLY
+        if size[axis] is None and hidden[first + step * np.arange(strips)].all():
             ends[side] += step * strips
     return ends[0], ends[1], ends[2], ends[3]
 
