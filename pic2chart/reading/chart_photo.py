@@ -350,9 +350,9 @@ def _painted(
     if margins is None:
         return (grid, *(squares if lined is grid else _sorted(photo, grid, settings)), ())
     margins = margins.sized(lined, *size)
-    told = margins_finding(margins, lined, turned=settings.quarters % 2 == 1)
+    warning = margins_finding(margins, lined, turned=settings.quarters % 2 == 1)
     grid = margins.within(lined)
-    return (grid, *_sorted(photo, grid, settings), (told,))
+    return (grid, *_sorted(photo, grid, settings), (warning,))
 
 
 def _colours(cells: Cells, found: Sorted, paper: Floats | None) -> NDArray[np.uint8]:
