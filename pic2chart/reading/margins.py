@@ -82,6 +82,8 @@ def empty_margins(
         return None
     rows, columns = np.flatnonzero(painted.any(axis=1)), np.flatnonzero(painted.any(axis=0))
     bare = (int(columns[0]), int(rows[0]), grid.columns - 1 - int(columns[-1]), grid.rows - 1 - int(rows[-1]))  # fmt: skip
+    if sum(n > 0 for n in bare) < _FEWEST:
+        return None
     open_ = _open_sides(gray, grid, painted)
     if sum(n > 0 and on for n, on in zip(bare, open_, strict=True)) < _FEWEST:
         return None
