@@ -250,7 +250,7 @@ class Chart:
     def catches_in(self, first: int, past: int) -> tuple[Catch, ...]:
         """The catches of the rounds from `first` (from 0) to before `past`, sorted."""
         low, high = (bisect_left(self.catches, r, key=lambda c: c.round) for r in (first, past))
-        return self.catches[low:high]
+        return tuple(self.catches[low:high])
 
     @property
     def rungs(self) -> tuple[Catch, ...]:

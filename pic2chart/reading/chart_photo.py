@@ -30,6 +30,7 @@ from pic2chart.reading.chart_grid import ChartGrid, corners_of, find_grid, given
 from pic2chart.reading.chart_key import Key, find_key
 from pic2chart.reading.exact import read_exact
 from pic2chart.reading.lattice import lattice_of_corners
+from pic2chart.reading.margins import empty_margins, lined_grid, margins_finding
 from pic2chart.reading.overlay import draw_chart, jpeg, resized
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import ReadSettings
@@ -311,26 +312,59 @@ def _exact_page(photo: Picture, settings: ReadSettings) -> Page | None:
     return Page(sorted_, np.array(found.colours, np.uint8), corners, size)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Squares:
+    """The squares of a grid, sorted into yarns; `paper`: the blank paper round them, where it is seen."""
+
+    cells: Cells
+    sorted: Sorted
+    paper: Floats | None
+
+
 def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
     import cv2
 
     gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
     if settings.corners is None:
-        grid = find_grid(gray, settings, photo.name)
+        found = find_grid(gray, settings, photo.name)
+        grid, squares, outside = _painted(photo, gray, found, settings)
     else:
-        grid = given_grid(gray, settings, photo)
-    cells, paper = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
-    sorted_ = sort_cells(cells, settings.count)
-    seen = _colours(cells, sorted_, paper)
+        grid, outside = given_grid(gray, settings, photo), ()
+        squares = _squares(photo, grid, settings)
+    cells, sorted_ = squares.cells, squares.sorted
+    seen = _colours(cells, sorted_, squares.paper)
     colours = distinct_colours(seen)
     known = settings.stitches is not None and settings.rounds is not None
     turned = settings.quarters % 2 == 1
-    size, findings = size_findings(gray, grid, known, turned=turned)
+    size, findings = size_findings(gray, grid, known, turned=turned, cut=bool(outside))
+    findings = (*outside, *findings)
     if not np.array_equal(seen, colours):
         findings = (*findings, marked_finding())
     findings = (*findings, *shadow_findings(cells, sorted_), *uncertain_yarns(sorted_))
     key = find_key(photo.rgb, grid, cells, sorted_)
     return Page(sorted_, colours, corners_of(grid), size, findings, key)
+
+
+def _squares(photo: Picture, grid: ChartGrid, settings: ReadSettings) -> _Squares:
+    cells, paper = read_cells(photo.rgb, grid.lattice, grid.columns, grid.rows)
+    return _Squares(cells, sort_cells(cells, settings.count), paper)
+
+
+def _painted(
+    photo: Picture, gray: NDArray[np.uint8], grid: ChartGrid, settings: ReadSettings
+) -> tuple[ChartGrid, _Squares, tuple[Finding, ...]]:
+    """The grid without empty squared paper round what is drawn in it, its squares, and a warning of that."""
+    size = (settings.stitches, settings.rounds)
+    lined = grid if size == (None, None) else lined_grid(gray, grid)
+    squares = _squares(photo, lined, settings)
+    whole = size == (lined.columns, lined.rows)
+    margins = None if whole else empty_margins(gray, lined, squares.cells, squares.sorted)
+    if margins is None:
+        return grid, squares if lined is grid else _squares(photo, grid, settings), ()
+    margins = margins.sized(lined, *size)
+    warning = margins_finding(margins, lined, turned=settings.quarters % 2 == 1)
+    grid = margins.within(lined)
+    return grid, _squares(photo, grid, settings), (warning,)
 
 
 def _colours(cells: Cells, found: Sorted, paper: Floats | None) -> NDArray[np.uint8]:

@@ -37,21 +37,22 @@ part of its squares in one patch."""
 
 
 def size_findings(
-    gray: NDArray[np.uint8], grid: ChartGrid, known: bool, *, turned: bool
+    gray: NDArray[np.uint8], grid: ChartGrid, known: bool, *, turned: bool, cut: bool
 ) -> tuple[Message, tuple[Finding, ...]]:
     """The size and what bears it out, in words, and warnings where something speaks against it.
 
-    `known`: both counts were given; `turned`: the chart lies on its side in the photo.
+    `known`: both counts were given; `turned`: the chart lies on its side in the photo; `cut`: it is
+    part of squared paper, whose lines go on and whose heavy ones are not counted from its edges.
     """
     columns, rows = (grid.rows, grid.columns) if turned else (grid.columns, grid.rows)
     size = (columns, rows)
-    heavy = {axis: heavy_lines(gray, grid, axis) for axis in (0, 1)}
+    heavy = {axis: None if cut else heavy_lines(gray, grid, axis) for axis in (0, 1)}
     found = []
     if any(lines is not None and not lines.agree for lines in heavy.values()):
         found.append(_warning(SIZE, message("heavy-lines-differ", stitches=columns, rounds=rows)))
     if grid.clearness < _CLEAR and not known:
         found.append(_warning(SIZE, message("lines-faint", share=grid.clearness)))
-    if not known and _another_line(gray, grid):
+    if not known and not cut and _another_line(gray, grid):
         found.append(_warning(SIZE, message("line-beyond")))
     return _size_words(size, heavy, known), tuple(found)
 

@@ -24,8 +24,10 @@ _WEAK_LINE, _WEAK_STRIP, _SOME = 0.75, 0.7, 0.3
 _CLOSED, _END, _HIDDEN = 0.9, 0.5, 12
 """How much is seen of a line that closes a chart and of its outermost squares, and over how many squares
 at most lines before it may be hidden."""
-_DARK, _MOSTLY = 0.75, 0.5
+_DARK, _MOSTLY = 0.5, 0.5
 """Part of the lightest squares' grey that is dark, and the part of a strip that must be."""
+_NEAR = 3
+"""Pixels of FINE from the end of a side to where no number reaches, nor a line that ends there."""
 _FAINT = 0.15
 """What is fainter than this part of a good line is none."""
 
@@ -36,14 +38,15 @@ class Sides:
 
     `upright`: [rows, columns + 1], `level`: [rows + 1, columns]; `tone`: mean grey level of each
     square [rows, columns]; `origin`: the place (u, v) of the top left corner of the first square;
-    `ends`: as `upright` and `level`, by the ends of the sides alone, which no mark and no number reaches.
+    `near`: as `upright` and `level`, seen near both ends of the sides, which no number beside a chart
+    reaches.
     """
 
     upright: Floats
     level: Floats
     tone: Floats
     origin: tuple[int, int]
-    ends: tuple[Floats, Floats]
+    near: tuple[Floats, Floats]
 
     @property
     def squares(self) -> Floats:
@@ -66,16 +69,16 @@ def seen_sides(
     """The sides of all squares of the lattice's span, or `within` left, top, right and bottom."""
     span = whole_span(within or lattice.span)
     image = fine_image(gray, lattice, span)
-    (upright, *ends), (level, *others) = (
+    (upright, across), (level, along) = (
         _sides(line_map(image, axis, 1.3, FINE - 4), axis) for axis in (0, 1)
     )
     rows, columns = image.shape[0] // FINE, image.shape[1] // FINE
     tone = image.reshape(rows, FINE, columns, FINE).mean(axis=(1, 3))
-    return Sides(upright, level, tone, (span[0], span[1]), (*ends, *others))
+    return Sides(upright, level, tone, (span[0], span[1]), (across, along))
 
 
 def _sides(strength: Maps, axis: int) -> tuple[Floats, Floats]:
-    """How surely a line runs along each side, 0-1, at its middle or its ends, and at its ends alone.
+    """How surely a line runs along each side, 0-1, at its middle or its ends, and near both ends.
 
     Axis 0: [rows, columns + 1], axis 1: [rows + 1, columns]. Marks in the squares at both hands hide a
     line, but none reaches its ends, where it runs on through a crossing.
@@ -90,7 +93,8 @@ def _sides(strength: Maps, axis: int) -> tuple[Floats, Floats]:
         np.maximum(crossings[:-1], _seen(first)), np.maximum(crossings[1:], _seen(last))
     )
     both = np.maximum(middle, ends)
-    return (both, ends) if axis == 0 else (both.T, ends.T)
+    near = np.minimum(_seen(squares[:, _NEAR]), _seen(squares[:, -1 - _NEAR]))
+    return (both, near) if axis == 0 else (both.T, near.T)
 
 
 def _seen(along: Maps) -> Floats:
@@ -103,7 +107,7 @@ def _seen(along: Maps) -> Floats:
     beside = np.median(around[:, :, [0, 1, 2, 3, -4, -3, -2, -1]], axis=2)
     noise = max(float(np.median(beside)), _FAINT * float(np.median(on))) + 0.05
     sure = np.clip((on - 1.3 * beside - 0.5 * noise) / (on + noise), 0, 1)
-    return np.minimum(sure * 1.6, 1.0).astype(np.float64)
+    return np.asarray(np.minimum(sure * 1.6, 1.0), dtype=np.float64)
 
 
 def chart_box(
@@ -131,14 +135,15 @@ def _to_last_line(
     sides: Sides, box: tuple[int, int, int, int], size: tuple[int | None, int | None]
 ) -> tuple[int, int, int, int]:
     """The box moved out over strips of dark squares, whose lines do not show, to a line that ends them."""
-    dark = sides.tone < _DARK * np.percentile(sides.tone[box[1] : box[3], box[0] : box[2]], 90)
     ends = list(box)
     for side, strips in enumerate(beyond(sides, box)):
         axis, step = side % 2, 1 if side > 1 else -1
-        across = dark[box[1] : box[3]] if axis == 0 else dark[:, box[0] : box[2]].T
-        hidden = across.mean(axis=0) >= _MOSTLY
-        strip = box[side] - (step < 0) + step * np.arange(strips)
-        if size[axis] is None and hidden[strip].all():
+        tone = sides.tone[box[1] : box[3]] if axis == 0 else sides.tone[:, box[0] : box[2]].T
+        first = box[side] - (step < 0)
+        # Against the squares next to them: a photo is lighter in its middle than at its edges.
+        within = np.clip(first - step * np.arange(1, 1 + _HIDDEN // 2), 0, tone.shape[1] - 1)
+        hidden = (tone < _DARK * np.percentile(tone[:, within], 90)).mean(axis=0) >= _MOSTLY
+        if size[axis] is None and hidden[first + step * np.arange(strips)].all():
             ends[side] += step * strips
     return ends[0], ends[1], ends[2], ends[3]
 
@@ -173,7 +178,7 @@ def _without_numbers(
     along the strip and across it; an outermost round in dark yarn has at least a strong last line.
     """
     left, top, right, bottom = box
-    across, along = sides.ends
+    across, along = sides.near
     upright, level = across[top:bottom].mean(axis=0), along[:, left:right].mean(axis=1)
     if columns is None:
         crossed = along[top : bottom + 1].mean(axis=0)
@@ -196,7 +201,8 @@ def _numbers(lines: Floats, crossed: Floats) -> bool:
         return False
     line, strip = float(np.median(lines[1:])), float(np.median(crossed[1:]))
     weak = lines[0] < _WEAK_LINE * line and crossed[0] < _WEAK_STRIP * strip
-    return bool(weak and min(line, strip) > _SOME)
+    bare = crossed[0] < _LEAST_CROSSED * strip and lines[0] < _WEAK_LINE * lines[1]
+    return bool((weak or bare) and min(line, strip) > _SOME)
 
 
 def _core(squares: Floats) -> tuple[int, int, int, int]:

@@ -3,7 +3,8 @@
     python -m tests.bench.charts_read [--fit] [--count 10] [--first 0] [--kind felt] [--list]
 
 Seeds of the test set and of the set for fitting (`--fit`) are apart. A chart is *told* when something
-warns that its size or its yarns may be wrong, *silent* when it is wrong without.
+warns that its size or its yarns may be wrong, a wrong size when something warns of the size; *silent* when
+it is wrong without.
 """
 
 from __future__ import annotations
@@ -47,7 +48,8 @@ def tried(drawn: DrawnChart, folder: Path) -> tuple[str, int, int, int, str]:
     read = f"{shape[1]}×{shape[0]}, {yarns} yarns; {'; '.join(str(f.message)[:40] for f in told)}"
     word = "told" if told else "silent"
     if shape != drawn.yarn.shape:
-        return f"size {word}", 0, 0, 0, read
+        doubted = any(f.rule == "size-read" for f in told)
+        return f"size {'told' if doubted else 'silent'}", 0, 0, 0, read
     wrong = wrong_squares(reading, drawn)
     sure = to_page(reading.confidence, reading.chart.hand) >= LEAST_CONFIDENCE
     silently = 0 if told else int((wrong & sure).sum())

@@ -45,7 +45,8 @@ _INKS = (
 
 @dataclass(frozen=True)
 class DrawnChart:
-    """`page`: uint8 [height, width, 3], what a person hands in; `yarn`: [rows, columns] in page order;
+    """`page`: uint8 [height, width, 3], what a person hands in; `yarn`: [rows, columns] in page order, of
+    a page squared all over what is painted, since nobody can tell whether empty squares beside it were meant;
     `key`: how many squares with a colour or a symbol stand in a key beside it."""
 
     page: np.ndarray
@@ -66,10 +67,16 @@ def drawn_chart(seed: int, kind: Kind) -> DrawnChart:
     quality = int(rng.integers(70, 95))
     return DrawnChart(
         page if kind in ("screen", "window") and rng.random() < 0.5 else _jpeg(page, quality),
-        yarn,
+        _painted(yarn) if kind == "paper" else yarn,
         kind,
         int(yarn.max()) + 1 if kind == "keyed" else 0,
     )
+
+
+def _painted(yarn: np.ndarray) -> np.ndarray:
+    """The part that holds all squares that are not left empty."""
+    rows, columns = np.flatnonzero(yarn.any(axis=1)), np.flatnonzero(yarn.any(axis=0))
+    return yarn[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
 
 
 def _pattern(rng: np.random.Generator, kind: Kind) -> np.ndarray:

@@ -8,15 +8,18 @@ import cv2
 import numpy as np
 import pytest
 
+from pic2chart.cli.words import worded as in_the_shell
 from pic2chart.core.colour import delta_e2000, srgb_to_lab
 from pic2chart.core.errors import SettingError
 from pic2chart.reading.chart_grid import ChartGrid
-from pic2chart.reading.chart_photo import read_photo
+from pic2chart.reading.chart_photo import Reading, read_photo
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
 from pic2chart.reading.lattice import lattice_of_corners
+from pic2chart.reading.margins import Margins
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import distinct_colours
 from pic2chart.reading.squares import Sides, beyond, chart_box
+from pic2chart.sheets.marks.order import to_page
 from tests.helpers.drawn_charts import drawn_chart
 from tests.helpers.photograph import CLEAN, jpeg_bytes, photograph
 from tests.helpers.squared_paper import Hand, paper_page
@@ -135,6 +138,41 @@ def test_rounds_in_dark_yarn_whose_lines_do_not_show_are_part_of_the_chart():
 def test_the_dark_rounds_of_a_sheet_are_not_lost(tmp_path):
     drawn = drawn_chart(302, "sheet")
     assert read_photo(saved(drawn.page, tmp_path)).chart.stitches.shape == drawn.yarn.shape
+
+
+@pytest.mark.parametrize(("seed", "kind"), [(601, "symbols"), (609, "screen")])
+def test_lines_between_marks_and_about_oblong_squares_are_seen(tmp_path, seed, kind):
+    drawn = drawn_chart(seed, kind)
+    assert read_photo(saved(drawn.page, tmp_path)).chart.stitches.shape == drawn.yarn.shape
+
+
+def dark(reading: Reading) -> np.ndarray:
+    """Which stitches are in a dark yarn."""
+    return np.array([sum(yarn.rgb) < 380 for yarn in reading.chart.yarns])[reading.chart.stitches]
+
+
+def test_empty_squared_paper_round_a_chart_is_left_out_and_told(tmp_path):
+    drawn = drawn_chart(600, "paper")
+    photo = saved(drawn.page, tmp_path)
+    reading = read_photo(photo)
+    painted = dark(reading)
+    assert np.array_equal(painted, to_page(drawn.yarn, "right") > 0)
+    (told,) = (f for f in reading.findings if f.rule == "size-read")
+    assert "8 columns at the left of the photo" in str(told.message)
+    assert "--stitches 42" in in_the_shell(told.cure)
+    # A few more columns are shared out evenly, all of them are the whole paper.
+    wider = dark(read_photo(photo, ReadSettings(stitches=33, rounds=20)))
+    assert np.array_equal(wider, np.pad(painted, ((0, 0), (2, 2))))
+    whole = read_photo(photo, ReadSettings(stitches=42, rounds=29))
+    assert whole.chart.stitches.shape == (29, 42)
+
+
+def test_margins_are_shared_out_as_the_known_size_asks():
+    lined = ChartGrid(lattice_of_corners(np.eye(4, 2), 20, 10), 20, 10, 1.0)
+    margins = Margins(1, 2, 7, 0)
+    assert margins.sized(lined, None, None) == margins
+    assert margins.sized(lined, 16, 9) == Margins(0, 1, 4, 0)
+    assert margins.sized(lined, 20, 10) == Margins(0, 0, 0, 0)
 
 
 def test_yarns_that_only_marks_tell_apart_have_colours_of_their_own():

@@ -82,6 +82,16 @@ READING = {
         "be missing."
     ),
     "bare-rim": ("At the {side}, {what} of {yarn} alone: it may be paper beside the chart."),
+    "margins-empty": (
+        "{stitches:stitch} × {rounds:round} are read, all that something is drawn in; the squared paper "
+        "goes on with empty squares, {sides:,}. Whether some of them are part of the chart cannot be seen."
+    ),
+    "margin-at": "{what} at the {side} of the photo",
+    "margins-empty-mend": (
+        "If some are, give the chart's size, up to {option[stitches]:{stitches}} and "
+        "{option[rounds]:{rounds}} for all squares (empty ones are then shared out evenly), or its "
+        "corners with {option[corners]}."
+    ),
     "rim-columns": "{count:column}",
     "rim-rows": "{count:row}",
     "rim-left": "left",
