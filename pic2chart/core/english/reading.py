@@ -83,8 +83,8 @@ READING = {
     ),
     "bare-rim": ("At the {side}, {what} of {yarn} alone: it may be paper beside the chart."),
     "margins-empty": (
-        "{stitches:stitch} × {rounds:round} are read, all that something is drawn in; the squared paper "
-        "goes on with empty squares, {sides:,}. Whether some of them are part of the chart cannot be seen."
+        "The chart is taken to be {stitches:stitch} × {rounds:round}, all that something is drawn in; the "
+        "squared paper goes on with empty squares, {sides:,}. Whether some of them are part of the chart cannot be seen."
     ),
     "margin-at": "{what} at the {side} of the photo",
     "margins-empty-mend": (
