@@ -42,8 +42,8 @@ READING = {
         "The photos show pages of {count} charts; give the pages of one chart at a time."
     ),
     "pages-missing": (
-        "The chart is in {count:part}, and some are missing: {missing:,}. Photograph all pages that "
-        "bear its square codes."
+        "The chart is in {count:part}; missing: part {missing:,}. Photograph all pages that bear its "
+        "square codes."
     ),
     "pages-carry-no-chart": (
         "The square codes on these pages name the chart and do not hold it; give one photo at a time."
