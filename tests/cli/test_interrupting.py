@@ -27,9 +27,13 @@ LOSING = """
 import ctypes, sys, time
 from pic2chart.cli.interrupting import interruptible
 sys.stderr = sys.stdout
-called_back = ctypes.CFUNCTYPE(None)(lambda: time.sleep(60))
+
+def wait():
+    print("ready", flush=True)  # inside: the interrupt may come before the next line
+    time.sleep(60)
+
+called_back = ctypes.CFUNCTYPE(None)(wait)
 with interruptible():
-    print("ready", flush=True)
     while True:
         called_back()
 """

@@ -73,7 +73,7 @@ def test_all_that_is_printed_is_in_one_english(english: str) -> None:
 
 
 def test_two_yarns_are_wanted() -> None:
-    with pytest.raises(SettingError, match="and 1 are named"):
+    with pytest.raises(SettingError, match="yarn names 1; name two"):
         practice_chart(Settings(yarn=("oat=#ece2d0",)))
 
 
