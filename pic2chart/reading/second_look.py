@@ -28,6 +28,8 @@ _CLEAR = 0.5
 """Lines that are seen less than this leave the size doubtful."""
 _BEYOND = 6
 """Squares beyond the chart in which another line leaves its size doubtful."""
+_GO_ON = 0.55
+"""Part of its own lines as which most of those beyond it must be seen to be lines of squares."""
 _ALIKE = 5.0
 """CIEDE2000 under which two yarns are shown in one colour."""
 _MOST_YARNS = 6
@@ -58,10 +60,18 @@ def size_findings(
 
 
 def _another_line(gray: NDArray[np.uint8], grid: ChartGrid) -> bool:
-    """Whether a line as long as the chart runs along one of its sides, some squares beyond it."""
-    span = (-_BEYOND, -_BEYOND, grid.columns + _BEYOND, grid.rows + _BEYOND)
-    chart = (_BEYOND, _BEYOND, _BEYOND + grid.columns, _BEYOND + grid.rows)
-    return any(beyond(seen_sides(gray, grid.lattice, span), chart))
+    """Whether a line as long as the chart runs along one of its sides, some squares beyond it, or most
+    of the lines there are seen."""
+    m, columns, rows = _BEYOND, grid.columns, grid.rows
+    sides = seen_sides(gray, grid.lattice, (-m, -m, columns + m, rows + m))
+    upright = sides.upright[m : m + rows].mean(axis=0)
+    level = sides.level[:, m : m + columns].mean(axis=1)
+    go_on = any(
+        np.median(lines) >= _GO_ON * np.median(seen[m:-m])
+        for seen in (upright, level)
+        for lines in (seen[:m], seen[-m:])
+    )
+    return go_on or any(beyond(sides, (m, m, m + columns, m + rows)))
 
 
 def _size_words(

@@ -166,7 +166,7 @@ def _closing(lines: Floats, first: int, last: int) -> int:
     whole = near[:, first + 2 : last + 2].mean(axis=1) >= _CLOSED
     inside = near[:, [first + 2, last + 1]].min(axis=1) >= _END
     outside = near[:, [first, last + 3]].max(axis=1) < _END
-    return int(np.flatnonzero(whole & inside & outside)[1:].max(initial=0))
+    return int(np.flatnonzero(whole & inside & outside).max(initial=0))
 
 
 def _without_numbers(

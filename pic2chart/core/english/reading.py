@@ -78,8 +78,7 @@ READING = {
     ),
     "lines-faint": ("Only {share:.0%} of the lines are clearly seen, so the size may be wrong."),
     "line-beyond": (
-        "Beside the chart runs another line as long as the chart itself: rows or columns between may "
-        "be missing."
+        "Beside the chart are more lines like its own: rows or columns of it may be missing."
     ),
     "bare-rim": ("At the {side}, {what} of {yarn} alone: it may be paper beside the chart."),
     "margins-empty": (
