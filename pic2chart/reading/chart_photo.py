@@ -39,6 +39,7 @@ from pic2chart.reading.second_look import (
     key_findings,
     key_words,
     marked_finding,
+    rim_findings,
     shadow_findings,
     size_findings,
     yarn_findings,
@@ -176,6 +177,7 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     )
     warnings = (
         *yarn_findings(page.sorted.yarn, yarns, paper=not settings.fabric),
+        *(() if settings.fabric else rim_findings(page.sorted.confidence < LEAST_CONFIDENCE)),
         *key_findings(page.key, yarns),
     )
     return warned(reading, (*page.findings, *warnings))

@@ -30,6 +30,8 @@ _BEYOND = 6
 """Squares beyond the chart in which another line leaves its size doubtful."""
 _GO_ON = 0.55
 """Part of its own lines as which most of those beyond it must be seen to be lines of squares."""
+_DOUBTFUL_RIM, _DOUBTFUL_TIMES = 0.25, 4
+"""Part of a rim's squares that are doubtful where numbers were read, and how many times the usual part."""
 _ALIKE = 5.0
 """CIEDE2000 under which two yarns are shown in one colour."""
 _MOST_YARNS = 6
@@ -160,6 +162,21 @@ def shadow_findings(cells: Cells, found: Sorted) -> Iterator[Finding]:
             if dimmed and alike and patch >= _PATCH * groups[dark].sum():
                 yield _warning(YARNS, message("many-yarns-read", count=found.count))
                 return
+
+
+def rim_findings(doubtful: NDArray[np.bool_]) -> Iterator[Finding]:
+    """Warnings for rims that are far more doubtful than the squares [rows, columns] within them: the
+    numbers beside a chart are sorted as marks, each into another yarn."""
+    usual = doubtful[1:-1, 1:-1].mean()
+    rims = (
+        (message("rim-left"), doubtful[:, 0]),
+        (message("rim-right"), doubtful[:, -1]),
+        (message("rim-top"), doubtful[0]),
+        (message("rim-bottom"), doubtful[-1]),
+    )
+    for side, rim in rims:
+        if rim.mean() >= max(_DOUBTFUL_RIM, _DOUBTFUL_TIMES * usual):
+            yield _warning(SIZE, message("doubtful-rim", side=side))
 
 
 def _bare_rims(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> Iterator[Message]:

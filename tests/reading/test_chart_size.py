@@ -130,6 +130,10 @@ def test_rounds_in_dark_yarn_whose_lines_do_not_show_are_part_of_the_chart():
     paper = hidden_rounds(200)
     assert chart_box(paper) == (5, 9, 17, 25)
     assert beyond(paper, (5, 9, 17, 25)) == (0, 4, 0, 0)
+    # A dark square at its end hides a part of the line before the dark rounds, too.
+    near = hidden_rounds(60)
+    near.level[9, 5] = 0
+    assert chart_box(near) == (5, 5, 17, 25)
     # The edge of the paper is no last line: it goes on beside the chart.
     paper.level[5] = 1
     assert beyond(paper, (5, 9, 17, 25)) == (0, 0, 0, 0)
@@ -144,6 +148,17 @@ def test_the_dark_rounds_of_a_sheet_are_not_lost(tmp_path):
 def test_lines_between_marks_and_about_oblong_squares_are_seen(tmp_path, seed, kind):
     drawn = drawn_chart(seed, kind)
     assert read_photo(saved(drawn.page, tmp_path)).chart.stitches.shape == drawn.yarn.shape
+
+
+@pytest.mark.parametrize(
+    ("seed", "kind", "words"),
+    [(1052, "symbols", "squares are far less sure"), (1007, "marks", "more lines like its own")],
+)
+def test_numbers_read_as_squares_and_rounds_left_out_are_told(tmp_path, seed, kind, words):
+    drawn = drawn_chart(seed, kind)
+    reading = read_photo(saved(drawn.page, tmp_path))
+    right = reading.chart.stitches.shape == drawn.yarn.shape
+    assert right or any(words in f.message for f in reading.findings if f.rule == "size-read")
 
 
 def dark(reading: Reading) -> np.ndarray:

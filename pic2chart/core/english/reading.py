@@ -80,6 +80,10 @@ READING = {
     "line-beyond": (
         "Beside the chart are more lines like its own: rows or columns of it may be missing."
     ),
+    "doubtful-rim": (
+        "At the {side}, the squares are far less sure than the others: numbers beside the chart may "
+        "have been read."
+    ),
     "bare-rim": ("At the {side}, {what} of {yarn} alone: it may be paper beside the chart."),
     "margins-empty": (
         "The chart is taken to be {stitches:stitch} × {rounds:round}, all that something is drawn in; the "
