@@ -312,9 +312,8 @@ def _exact_page(photo: Picture, settings: ReadSettings) -> Page | None:
 
 
 def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
-    import cv2
 
-    gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+    gray = photo.gray
     if settings.corners is None:
         grid = find_grid(gray, settings, photo.name)
     else:
