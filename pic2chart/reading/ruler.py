@@ -172,25 +172,25 @@ def _phases(waves: NDArray[np.complex64], at: Floats, across: Floats) -> tuple[F
     x, y = np.broadcast_arrays(along, across[:, None])
     terms = np.stack([x**0, x, x**2, y, x * y], axis=-1)
     weight = np.abs(waves)[..., None]
-    told = np.linalg.lstsq(
+    change = np.linalg.lstsq(
         (terms * weight).reshape(-1, 5), ((guess + left)[..., None] * weight).ravel(), rcond=None
     )[0]
-    rest = np.average(guess + left - terms @ told, axis=0, weights=np.abs(waves))
-    return told / (2 * np.pi), float(rest.std() / (2 * np.pi))
+    rest = np.average(guess + left - terms @ change, axis=0, weights=np.abs(waves))
+    return change / (2 * np.pi), float(rest.std() / (2 * np.pi))
 
 
 def _moved(to_photo: Floats, change: Floats, ends: Floats) -> Floats:
     """The homography with ticks where they were found; across it changes as a camera's must."""
     import cv2
 
-    even, slope, bend, lean, turn = change
+    even, slope, curvature, lean, turn = change
     middle = ends.mean()
     u, v = (
         part.ravel() for part in np.meshgrid(np.linspace(ends[0], ends[1], 7), [-3.0, 0.0, 3.0])
     )
     away = u - middle
-    on = u + even + slope * away + bend * away**2 + (lean + turn * away) * v
-    up = v * (1 + slope + bend * away) + turn * v**2
+    on = u + even + slope * away + curvature * away**2 + (lean + turn * away) * v
+    up = v * (1 + slope + curvature * away) + turn * v**2
     found, _ = cv2.findHomography(
         np.column_stack([on, up]), projected(to_photo, np.column_stack([u, v])), 0
     )

@@ -134,7 +134,9 @@ def find_scale(photo: Picture, settings: GaugeSettings) -> Scale:
         return _by_card(Card(corners, 0.0), photo, MARK_PX)
     cards = find_cards(photo.rgb)
     if not cards:
-        raise InputError(message("no-card", file=photo.name, options=("card", "between", "cm")))
+        raise InputError(
+            message("no-card", file=photo.name, options=("card", "between", "cm", "ruler"))
+        )
     if any(size_by(cards[0], other) > _ALIKE for other in cards[1:]):
         raise InputError(message("two-cards", file=photo.name, options=("card",)))
     found = _by_card(cards[0], photo, max(cards[0].off, _FOUND_PX))

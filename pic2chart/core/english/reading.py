@@ -223,7 +223,7 @@ READING = {
     "no-card": (
         "No card is found in '{file}'. Lay a bank or library card (85.6 × 54 mm) flat beside the "
         "swatch, all of it in view on a ground of another colour, or mark it with {option[card]}, or a "
-        "length with {option[between]} and {option[cm]}."
+        "length with {option[between]} and {option[cm]}; or lay a ruler there and say {option[ruler]}."
     ),
     "bad-card": (
         "The sides of the card in '{file}' are {off:.1%} off a card's shape. Give the photo as it was "
