@@ -166,6 +166,13 @@ class Picture:
         """Pixels of `rgb` for each pixel of the file: 1, or less when it was reduced."""
         return float(self.rgb.shape[1] / self.window.w)
 
+    @property
+    def gray(self) -> NDArray[np.uint8]:
+        """`rgb` in grey, [H, W], made anew each time."""
+        import cv2
+
+        return np.asarray(cv2.cvtColor(self.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+
 
 def load_picture(
     path: Path,

@@ -324,9 +324,8 @@ class _Squares:
 
 
 def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
-    import cv2
 
-    gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+    gray = photo.gray
     if settings.corners is None:
         found = find_grid(gray, settings, photo.name)
         grid, squares, outside = _painted(photo, gray, found, settings)

@@ -35,12 +35,11 @@ def read_fabric(path: Path, settings: ReadSettings | None = None) -> Reading:
     The chart is the largest rectangle of whole stitches. Raises InputError when the picture cannot be
     read or no stitches are surely found in it. The same file and settings give the same chart.
     """
-    import cv2
 
     settings = settings or ReadSettings(fabric=True)
     crop = None if settings.region is None else Box.parse(settings.region)
     photo = load_picture(path, crop=crop, across=ACROSS)
-    gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+    gray = photo.gray
     lattice = find_stitches(gray)
     if isinstance(lattice, str):
         raise InputError(_refusal(lattice, photo.name))

@@ -22,7 +22,7 @@ def shows_chart(path: Path) -> bool:
     import cv2
 
     photo = load_picture(path, across=_ACROSS)
-    gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+    gray = photo.gray
     size = _ACROSS / max(gray.shape)
     if size < 1:
         small = cv2.resize(gray, None, fx=size, fy=size, interpolation=cv2.INTER_AREA)

@@ -1,15 +1,16 @@
-"""The camera that saw a card or a coin: where the table lies, and how surely away from it.
+"""The camera that saw a card, a coin or a ruler: where the table lies, and how surely away from it.
 
 Four corners allow more than a camera can do, and what they are off by grows with the distance from
 the card. A pinhole camera with its optical axis near the middle of the photo (Hartley & Zisserman,
 *Multiple View Geometry*, ch. 6 and 8) is therefore fitted to them, weighing how far corners are
 found off and which focal lengths and centres are usual. A coin off the middle is seen round by
-a camera above the table and oval by one that leans, so that its edge tells the lean as well.
+a camera above the table and oval by one that leans, so that its edge tells the lean as well; ticks
+of a ruler run together towards a vanishing point by one that leans across it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -26,7 +27,7 @@ _TILT_SPREAD = 15.0
 """Degrees off the upright at which photos of swatches are usually taken, for weighing one card
 against another (assumed)."""
 _ABOVE_SPREAD = 6.0
-"""The same for photos with a coin, which are asked to be taken straight from above (assumed)."""
+"""The same for photos with a coin or a ruler, which are asked to be taken straight from above (assumed)."""
 _STEPS = 60
 _PART = 0.01
 """Steps are small, since the focal length and the distance make up for each other only then."""
@@ -114,6 +115,50 @@ def fit_camera_to_coin(
     best = least_squares(off, start, x_scale="jac", max_nfev=_STEPS)
     residual = float(np.sqrt((best.fun[: len(seen)] ** 2).mean()) / worth * radius * photo.unit)
     return _camera(photo, best.x, _deviations(best.jac), np.eye(3), residual, best.cost)
+
+
+def fit_camera_to_ruler(
+    ticks: Floats, seen: Floats, shape: tuple[int, ...], off_px: float
+) -> Camera:
+    """The likeliest camera that sees ticks of a ruler so in a photo of `shape`.
+
+    `ticks`: float [rows, places, 2], mm along and across, one place along in every row; the middle row
+    lies on the table's y = 0, the others only roughly at their y. `seen`: the same in pixels. `off_px`:
+    how far a row is usually found off, standard deviation.
+    """
+    from scipy.optimize import least_squares
+
+    photo = _Photo.of(shape)
+    middle_row = len(ticks) // 2
+    span = seen[middle_row, -1] - seen[middle_row, 0]
+    cos, sin = span / np.hypot(*span)
+    level = np.array([[cos, sin], [-sin, cos]])
+    places = photo.seen(seen) @ level.T
+    length = float(ticks[middle_row, -1, 0] - ticks[middle_row, 0, 0])
+    # A row of ticks tells no more than three numbers: where it is, its scale and how that changes.
+    worth = float(np.hypot(*span)) / length / off_px * np.sqrt(3 / ticks.shape[1])
+
+    def off(values: Floats) -> Floats:
+        back = np.asarray(np.linalg.inv(_seen_from(values)))
+        table = projected(back, places.reshape(-1, 2)).reshape(ticks.shape)
+        along = (table[..., 0] - ticks[..., 0]).ravel() * worth
+        leaning = values[:2] / np.radians(_ABOVE_SPREAD)
+        return np.concatenate([along, table[middle_row, :, 1] * worth, leaning, _usual(values)])
+
+    unit = float(np.hypot(*span)) / photo.unit / length
+    away = _FOCAL / unit
+    start = np.array([0, 0, 0, *places.mean(axis=(0, 1)) / unit, away, np.log(_FOCAL), 0, 0])
+    best = least_squares(off, start, x_scale="jac", max_nfev=_STEPS)
+    residual = off_px * float(np.sqrt((best.fun[: ticks[..., 0].size] ** 2).mean()))
+    found = _camera(photo, best.x, _deviations(best.jac), np.eye(3), residual, best.cost)
+    turned = photo.pixels @ _homogeneous(level) @ np.linalg.inv(photo.pixels)
+    return replace(found, to_mm=found.to_mm @ turned, others=found.others @ turned)
+
+
+def _homogeneous(turn: Floats) -> Floats:
+    whole = np.eye(3)
+    whole[:2, :2] = turn
+    return whole
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,7 +17,7 @@ from pic2chart.core.settings import MAX_SIDE, MAX_YARNS, Settings, check_options
 class GaugeSettings:
     """Where the scale of a swatch photo comes from. Raises SettingError naming the option.
 
-    With none of `card`, `between` and `coin_mm`, a card is looked for.
+    With none of `card`, `between`, `coin_mm` and `ruler`, a card is looked for.
     """
 
     card: str | None = option(
@@ -43,6 +43,12 @@ class GaugeSettings:
         low=10.0,
         high=60.0,
         kind=float,
+    )
+    ruler: bool = option(
+        False,
+        "A millimetre ruler or tape measure lies beside the swatch instead of a card: its ticks are found, "
+        "those of 5 and 10 mm being longer.",
+        kind=bool,
     )
     stitches_along: str | None = option(
         None,
@@ -75,7 +81,8 @@ class GaugeSettings:
             raise SettingError(message("counts-belong-together", options=names))
         if (self.between is None) != (self.cm is None):
             raise SettingError(message("between-needs-cm", options=("between", "cm")))
-        given = [n for n in ("card", "between", "coin_mm") if getattr(self, n) is not None]
+        scales = ("card", "between", "coin_mm", "ruler")
+        given = [n for n in scales if getattr(self, n) not in (None, False)]
         if len(given) > 1:
             raise SettingError(message("scales-given", options=tuple(given[:2])))
 

@@ -13,8 +13,14 @@ from pic2chart.picture.decode import Picture
 from pic2chart.reading.card import CARD_MM, Card, find_cards, size_by
 from pic2chart.reading.coin import Coin, find_coins
 from pic2chart.reading.perspective import Floats
-from pic2chart.reading.pinhole import Camera, fit_camera, fit_camera_to_coin
+from pic2chart.reading.pinhole import (
+    Camera,
+    fit_camera,
+    fit_camera_to_coin,
+    fit_camera_to_ruler,
+)
 from pic2chart.reading.reading_settings import GaugeSettings
+from pic2chart.reading.ruler import Ruler, find_ruler
 
 # Points that a person gives by hand, in pixels of the photo.
 
@@ -57,8 +63,11 @@ _COIN_PX, _COIN_OFF = 0.3, 0.008
 _COIN_LEAN, _COIN_STRAY = 0.003, 4.0
 """What is added for every degree of lean that its edge tells, which may be half of the true one, and
 for how far the edge strays over its radius, which tells of a shadow taken for it (measured)."""
-_MOST_UNSURE, _AROUND_COIN_MM = 0.03, 80.0
-"""Relative uncertainty of the scale, so far from a coin, from which it is refused."""
+_RULER_PX, _RULER_STRAY, _RULER_OFF = 0.1, 4.0, 0.005
+"""How far ticks of a ruler are found off, px; over how far groups of them stray (measured); and off in
+all, relative: they lie up to 2 mm above the table, some 40 cm from the camera."""
+_MOST_UNSURE, _AROUND_MM = 0.03, 80.0
+"""Relative uncertainty of the scale, so far from a coin or a ruler, from which it is refused."""
 _GAME_CARD_MM = (88.0, 63.0)
 """A usual size of playing and collecting cards (common practice)."""
 _LEANING, _LIKELIER = 15.0, 1.0
@@ -69,7 +78,7 @@ must be."""
 @dataclass(frozen=True, slots=True, eq=False)
 class Scale:
     """`to_mm`: homography 3×3 from the photo's pixels to mm; `card`: corners [4, 2] of the card if it
-    comes from one, `coin` likewise; `camera`: what saw either; `length_uncertainty`: relative, of what
+    comes from one, `coin` and `ruler` likewise; `camera`: what saw either; `length_uncertainty`: relative, of what
     was measured."""
 
     to_mm: Floats
@@ -77,18 +86,22 @@ class Scale:
     camera: Camera | None = None
     length_uncertainty: float = 0.0
     coin: Coin | None = None
+    ruler: Ruler | None = None
 
     @property
     def source(self) -> str:
-        """`card`, `coin` or `length`."""
+        """`card`, `coin`, `ruler` or `length`."""
         if self.coin is not None:
             return "coin"
+        if self.ruler is not None:
+            return "ruler"
         return "length" if self.camera is None else "card"
 
     @property
     def covered(self) -> Floats | None:
         """Outline [points, 2] of the thing that lies beside the swatch."""
-        return self.card if self.coin is None else self.coin.outline
+        beside = self.coin or self.ruler
+        return self.card if beside is None else beside.outline
 
     def uncertainty_at(self, place: Floats) -> float:
         """Relative uncertainty of lengths at a place (x, y) in mm."""
@@ -97,13 +110,15 @@ class Scale:
 
 
 def find_scale(photo: Picture, settings: GaugeSettings) -> Scale:
-    """The scale that is marked, or that of the card or coin in the photo.
+    """The scale that is marked, or that of the card, coin or ruler in the photo.
 
     Raises InputError when there is none, several that differ, or one that no camera sees so, or that
     leans too much; SettingError when marks lie outside the photo.
     """
     if settings.coin_mm is not None:
         return _by_coin(photo, settings.coin_mm)
+    if settings.ruler:
+        return _by_ruler(photo)
     if settings.between is not None:
         ends = points_in(settings.between, 2, "between", photo)
         length = float(np.hypot(*(ends[1] - ends[0])))
@@ -119,7 +134,9 @@ def find_scale(photo: Picture, settings: GaugeSettings) -> Scale:
         return _by_card(Card(corners, 0.0), photo, MARK_PX)
     cards = find_cards(photo.rgb)
     if not cards:
-        raise InputError(message("no-card", file=photo.name, options=("card", "between", "cm")))
+        raise InputError(
+            message("no-card", file=photo.name, options=("card", "between", "cm", "ruler"))
+        )
     if any(size_by(cards[0], other) > _ALIKE for other in cards[1:]):
         raise InputError(message("two-cards", file=photo.name, options=("card",)))
     found = _by_card(cards[0], photo, max(cards[0].off, _FOUND_PX))
@@ -157,13 +174,28 @@ def _by_coin(photo: Picture, diameter: float) -> Scale:
     coin = coins[0]
     off = max(coin.off, _COIN_PX)
     camera = fit_camera_to_coin(coin.outline[::10], diameter, photo.rgb.shape, off)
-    around = np.array([[1, 0], [0, 1], [-1, 0], [0, -1]]) * _AROUND_COIN_MM
+    around = np.array([[1, 0], [0, 1], [-1, 0], [0, -1]]) * _AROUND_MM
     seen = np.hypot(_COIN_LEAN * camera.tilt, _COIN_STRAY * coin.off / coin.radii[0])
     unsure = float(np.hypot(np.median([camera.uncertainty_at(place) for place in around]), seen))
     if unsure > _MOST_UNSURE:
         raise InputError(message("coin-leans", file=photo.name, share=unsure))
     within = float(np.hypot(_COIN_OFF, seen))
     return Scale(camera.to_mm, camera=camera, length_uncertainty=within, coin=coin)
+
+
+def _by_ruler(photo: Picture) -> Scale:
+    """The scale of the ruler in the photo; its ticks run together where the photo leans."""
+    ruler = find_ruler(photo.gray)
+    if ruler is None:
+        raise InputError(message("no-ruler", file=photo.name, options=("between", "cm")))
+    seen = ruler.seen
+    per_mm = float(np.hypot(*(seen[1, -1] - seen[1, 0])) / np.ptp(ruler.ends))
+    off = max(_RULER_PX, _RULER_STRAY * ruler.off * per_mm)
+    camera = fit_camera_to_ruler(ruler.places, seen, photo.rgb.shape, off)
+    unsure = min(camera.uncertainty_at(np.array([0.0, away])) for away in (-_AROUND_MM, _AROUND_MM))
+    if unsure > _MOST_UNSURE:
+        raise InputError(message("ruler-leans", file=photo.name, share=unsure))
+    return Scale(camera.to_mm, camera=camera, length_uncertainty=_RULER_OFF, ruler=ruler)
 
 
 def points_in(text: str, count: int, name: str, photo: Picture) -> Floats:

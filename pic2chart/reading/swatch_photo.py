@@ -1,7 +1,7 @@
 """A photo of a knitted swatch → stitches and rounds in 10 cm, with how far to trust them.
 
-The scale and the angle of the photo come from a card of size ID-1 that lies beside the swatch, or
-the scale alone from two points of known distance. What is not clear is refused, not guessed.
+The scale and the angle of the photo come from a card of size ID-1, a coin or a ruler that lies beside
+the swatch, or the scale alone from two points of known distance. What is not clear is refused, not guessed.
 """
 
 from __future__ import annotations
@@ -39,6 +39,8 @@ _BY_HAND = ("stitches_along", "rounds_along")
 _LEAST_UNCERTAINTY = 0.005
 _MARGIN_MM = 3.0
 _AROUND_MM = 6.0
+_PIECE_MM = 20.0
+"""How much of a ruler is shown on either side."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,6 +80,8 @@ class SwatchGauge:
         """What a person should see on the overlay, after 'Check that'."""
         lines = "every line lies on a column or a round"
         source = self.scale.source
+        if source == "ruler":
+            return f"{lines}, and the outline on ticks {2 * _PIECE_MM / 10:.0f} cm apart"
         return lines if source == "length" else f"{lines}, and the outline on the {source}'s edge"
 
     def to_dict(self) -> dict[str, Any]:
@@ -156,10 +160,13 @@ def _refusal(why: Unclear, file: str) -> Message:
 
 
 def _card_image(photo: Picture, scale: Scale) -> NDArray[np.uint8] | None:
-    """The card or coin seen from above with its outline; None for a marked length."""
+    """The card, coin or piece of the ruler seen from above, outlined; None for a marked length."""
     if scale.covered is None:
         return None
     low, sides, corner = np.zeros(2), CARD_MM, CORNER_MM
+    if scale.ruler is not None:
+        low = np.array([-_PIECE_MM, -scale.ruler.long / 2])
+        sides, corner = (2 * _PIECE_MM, scale.ruler.long), 0.0
     if scale.coin is not None:
         low = projected(scale.to_mm, scale.covered).min(axis=0)
         sides, corner = (-2 * low[0], -2 * low[1]), -low[0]
@@ -218,7 +225,7 @@ def _images(
     coin."""
     import cv2
 
-    gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+    gray = photo.gray
     inside = cv2.warpPerspective(
         np.full_like(gray, 255), frame, (shape[1], shape[0]), flags=cv2.INTER_NEAREST
     )

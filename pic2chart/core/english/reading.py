@@ -224,10 +224,19 @@ READING = {
         "The coin in '{file}' tells lengths on the swatch only to {share:.0%}; take the photo straight from "
         "above and nearer, or lay a bank or library card there instead."
     ),
+    "no-ruler": (
+        "No millimetre ruler is found in '{file}'. Lay it flat beside the swatch with at least 6 cm in view, "
+        "sharp and straight, a millimetre at least 4 pixels wide, those of 5 and 10 mm longer (one of inches "
+        "is not read), or mark 10 cm on it with {option[between]} and {option[cm]}."
+    ),
+    "ruler-leans": (
+        "The ruler in '{file}' tells lengths on the swatch only to {share:.0%}; have more of it in view and "
+        "take the photo straight from above, or lay a bank or library card there instead."
+    ),
     "no-card": (
         "No card is found in '{file}'. Lay a bank or library card (85.6 × 54 mm) flat beside the "
         "swatch, all of it in view on a ground of another colour, or mark it with {option[card]}, or a "
-        "length with {option[between]} and {option[cm]}."
+        "length with {option[between]} and {option[cm]}; or lay a ruler there and say {option[ruler]}."
     ),
     "bad-card": (
         "The sides of the card in '{file}' are {off:.1%} off a card's shape. Give the photo as it was "
