@@ -279,8 +279,7 @@ class Groups:
             np.zeros(places), np.zeros(places, np.uint8),
             bound, norm, worth, np.zeros(floats, np.uint8),
             np.zeros(problem.longest), np.zeros(problem.longest, np.int64),
-            np.zeros(floats, np.int32), np.zeros(places + 1, np.int32), np.zeros(places, np.uint8),
-            np.zeros(pairs, np.int32),
+            np.zeros(floats, np.int32), *np.zeros((2, pairs), np.int32),
         )  # fmt: skip
 
     def take_better(self, other: WorkingPlan) -> None:

@@ -115,8 +115,7 @@ def raise_bound(
     total: Floats1,
     came: Ints1,
     loose: Shorts1,
-    above: Shorts1,
-    live: Bytes1,
+    priced: Shorts1,
     active: Shorts1,
 ) -> None:
     """Raise the least number of catches each group of floats can do with, as far as it goes.
@@ -128,21 +127,16 @@ def raise_bound(
     is within one of `target` are left alone, since the number is whole. `owner`, `own` int32 [places]: the
     group and the float of each place. Room, all 0: `toll` and `chosen` [places], `bound`, `norm`, `worth`
     and `is_new` [floats], `total` and `came` [the longest float's stitches and two], `loose` [floats],
-    `above` [places and one], `live` [places] and `active` [pairs]. A float whose prices stay is not placed
-    again, and of the pairs that cost nothing only those are looked at whose lower place is chosen or has
-    another that costs.
+    `priced` and `active` [pairs]. A float whose prices stay is not placed again, and of the pairs that
+    cost nothing only those are looked at both places of which are chosen.
     """
-    n_loose = floats.shape[0]  # of groups that are not settled
+    n_loose, n_priced = floats.shape[0], pairs.shape[0]  # of groups that are not settled
     for f in range(n_loose):
         loose[f] = f
         is_new[f] = 1
-    n_active = pairs.shape[0]  # of those, pairs with a price or a drift
-    for k in range(n_active):
-        active[k] = k
-        live[pairs[k, 0]] = 1
-        above[pairs[k, 0] + 1] += 1
-    for i in range(1, above.shape[0]):  # pairs stand in the order of their lower places
-        above[i] += above[i - 1]
+    for k in range(n_priced):
+        priced[k] = active[k] = k
+    n_active = n_priced  # of those, pairs with a price or a drift
     total[0] = 0.0
     for _ in range(steps):
         before = n_loose
@@ -158,6 +152,7 @@ def raise_bound(
         if n_loose == 0:
             return
         if n_loose < before:
+            n_priced = _unsettled(priced, n_priced, pairs, owner, best, target)
             n_active = _unsettled(active, n_active, pairs, owner, best, target)
         for j in range(n_active):
             k = active[j]
@@ -174,22 +169,16 @@ def raise_bound(
                 is_new[f] = 0
             bound[group[f]] += worth[f]
         n_active = 0
-        for j in range(n_loose):
-            f = loose[j]
-            for i in range(offsets[f], offsets[f + 1]):
-                if chosen[i] == 0 and live[i] == 0:
-                    continue
-                live[i] = 0
-                for k in range(above[i], above[i + 1]):
-                    both = chosen[i] + chosen[pairs[k, 1]]
-                    if both < 2 and price[k] == 0 and drift[k] == 0:
-                        continue
-                    slope = both - 1.0 + 0.6 * drift[k]
-                    drift[k] = slope if price[k] > 0 or slope > 0 else 0.0
-                    norm[group[f]] += drift[k] ** 2
-                    active[n_active] = k
-                    n_active += 1
-                    live[i] = 1
+        for j in range(n_priced):
+            k = priced[j]
+            both = chosen[pairs[k, 0]] + chosen[pairs[k, 1]]
+            if both < 2 and price[k] == 0 and drift[k] == 0:
+                continue
+            slope = both - 1.0 + 0.6 * drift[k]
+            drift[k] = slope if price[k] > 0 or slope > 0 else 0.0
+            norm[owner[pairs[k, 0]]] += drift[k] ** 2
+            active[n_active] = k
+            n_active += 1
         for j in range(n_loose):
             f = loose[j]
             if group[f] == f:
