@@ -78,10 +78,10 @@ class _Found(Sequence[Finding]):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Alike(_Found):
-    """Findings of one rule and level that differ by a row of numbers: `tell(*row)` is the finding.
+class OfOneRule(_Found):
+    """Findings of one rule and level that differ by a row of numbers: `make(*row)` is the finding.
 
-    `table` int [findings, 3 or more]: round, stitch and yarn, from 0, and what else `tell` takes; `names`:
+    `table` int [findings, 3 or more]: round, stitch and yarn, from 0, and what else `make` takes; `names`:
     of the chart's yarns.
     """
 
@@ -89,7 +89,7 @@ class Alike(_Found):
     level: Level
     names: tuple[str, ...]
     table: NDArray[np.intp]
-    tell: Callable[..., Finding]
+    make: Callable[..., Finding]
 
     def __len__(self) -> int:
         return len(self.table)
@@ -97,11 +97,11 @@ class Alike(_Found):
     @overload
     def __getitem__(self, at: int) -> Finding: ...
     @overload
-    def __getitem__(self, at: slice) -> Alike: ...
-    def __getitem__(self, at: int | slice) -> Finding | Alike:
+    def __getitem__(self, at: slice) -> OfOneRule: ...
+    def __getitem__(self, at: int | slice) -> Finding | OfOneRule:
         if isinstance(at, slice):
             return replace(self, table=self.table[at])
-        return self.tell(*self.table[at].tolist())
+        return self.make(*self.table[at].tolist())
 
     def heads(self) -> _Heads:
         """What they are sorted by."""
@@ -126,7 +126,7 @@ class _Heads:
     @classmethod
     def of(cls, found: Sequence[Finding]) -> _Heads:
         """Those of any findings."""
-        if isinstance(found, Alike):
+        if isinstance(found, OfOneRule):
             return found.heads()
         kinds = list(dict.fromkeys((f.level, f.rule) for f in found))
         names = list(dict.fromkeys(f.yarn or "" for f in found))

@@ -11,7 +11,7 @@ from functools import partial
 
 import numpy as np
 
-from pic2chart.checks.finding import Alike, Finding, Level
+from pic2chart.checks.finding import Finding, Level, OfOneRule
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model.chart import NO_STITCH, Chart
@@ -35,10 +35,10 @@ def long_float(chart: Chart, measures: Measures) -> Sequence[Finding]:
 
 
 def _alike(
-    chart: Chart, rule: str, level: Level, table: Ints, tell: Callable[..., Finding]
-) -> Alike:
-    """Findings that `tell(chart, *row)` tells."""
-    return Alike(rule, level, tuple(y.name for y in chart.yarns), table, partial(tell, chart))
+    chart: Chart, rule: str, level: Level, table: Ints, make: Callable[..., Finding]
+) -> OfOneRule:
+    """Findings that `make(chart, *row)` gives."""
+    return OfOneRule(rule, level, tuple(y.name for y in chart.yarns), table, partial(make, chart))
 
 
 def _table(floats: Floats) -> Ints:

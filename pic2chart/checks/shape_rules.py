@@ -12,7 +12,7 @@ from functools import partial
 
 import numpy as np
 
-from pic2chart.checks.finding import Alike, Finding, Level
+from pic2chart.checks.finding import Finding, Level, OfOneRule
 from pic2chart.core.messages import Message, message
 from pic2chart.model.chart import Chart, Stitches
 from pic2chart.model.construction import HOLD, USED, Shaping, worked
@@ -37,7 +37,7 @@ def isolated_stitch(chart: Chart, measures: Measures) -> Sequence[Finding]:
     if chart.rules.isolated == "tidy":
         table = np.column_stack([*np.nonzero(alone), chart.stitches[alone]]).astype(np.intp)
         names = tuple(yarn.name for yarn in chart.yarns)
-        return Alike(ISOLATED_STITCH, "warning", names, table, partial(_untidy, chart))
+        return OfOneRule(ISOLATED_STITCH, "warning", names, table, partial(_untidy, chart))
     by_round: dict[tuple[int, int], list[int]] = {}
     for r, stitch in np.argwhere(alone).tolist():
         by_round.setdefault((r, int(chart.stitches[r, stitch])), []).append(stitch)

@@ -75,11 +75,11 @@ def _report(shown: Shown) -> dict[str, Any]:
 
 def findings_view(findings: Sequence[Finding]) -> dict[str, Any]:
     """Findings, gravest first, at most MOST_FINDINGS, and how many there are of each level."""
-    told = Findings.of(findings).only(lambda _, rule: rule not in NO_CURE)
+    listed = Findings.of(findings).only(lambda _, rule: rule not in NO_CURE)
     return {
-        "findings": [finding.to_dict(PAGE) for finding in told[:MOST_FINDINGS]],
-        "counts": told.levels(),
-        "mendable": bool(told.only(lambda _, rule: rule in _MENDED)),
+        "findings": [finding.to_dict(PAGE) for finding in listed[:MOST_FINDINGS]],
+        "counts": listed.levels(),
+        "mendable": bool(listed.only(lambda _, rule: rule in _MENDED)),
     }
 
 
