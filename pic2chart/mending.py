@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -42,7 +43,7 @@ class Mended:
     chart: Chart
     before: Chart
     changes: tuple[ChangedStitch, ...]
-    findings: tuple[Finding, ...]
+    findings: Sequence[Finding]
     report: Report
 
 

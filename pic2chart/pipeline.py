@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
@@ -78,7 +79,7 @@ class Made:
     """A chart made from a picture, what the checks say of it, and the measured report."""
 
     chart: Chart
-    findings: tuple[Finding, ...]
+    findings: Sequence[Finding]
     report: Report
     source: Source | None = None
 

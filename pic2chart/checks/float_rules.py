@@ -6,13 +6,16 @@ that comes from, stands above its code.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from functools import partial
+
 import numpy as np
 
-from pic2chart.checks.finding import Finding
+from pic2chart.checks.finding import Finding, Level, OfOneRule
 from pic2chart.core.messages import message
 from pic2chart.core.settings import MAX_SIDE, MAX_YARNS
 from pic2chart.model.chart import NO_STITCH, Chart
-from pic2chart.model.measure import Bools, Measures, catch_offsets
+from pic2chart.model.measure import Bools, Floats, Ints, Measures, catch_offsets
 from pic2chart.model.wording import a_round, behind, place
 
 # long-float: in a chart whose long floats are broken, no float may pass the limit.
@@ -23,20 +26,40 @@ from pic2chart.model.wording import a_round, behind, place
 LONG_FLOAT = "long-float"
 
 
-def long_float(chart: Chart, measures: Measures) -> list[Finding]:
+def long_float(chart: Chart, measures: Measures) -> Sequence[Finding]:
     """One error for every float over the limit, when the chart breaks its long floats."""
     if chart.rules.long_floats != "break":
         return []
-    limit, found = chart.rules.float_limit, []
-    for r, start, at, length, y in measures.floats.over(limit).rows():
-        name = chart.yarns[y].name
-        middle = int(measures.live.columns(r, at, length)[length // 2])
-        what = message(
-            "long-float", place=place(chart, r, start), yarn=name, length=length, limit=limit
-        )
-        cure = message("long-float-mend", yarn=name, stitch=middle + 1, options=("long_floats",))
-        found.append(Finding(LONG_FLOAT, "error", what, cure, r + 1, start + 1, length, name))
-    return found
+    table = _table(measures.floats.over(chart.rules.float_limit))
+    return _alike(chart, LONG_FLOAT, "error", table, _long)
+
+
+def _alike(
+    chart: Chart, rule: str, level: Level, table: Ints, make: Callable[..., Finding]
+) -> OfOneRule:
+    """Findings that `make(chart, *row)` gives."""
+    return OfOneRule(rule, level, tuple(y.name for y in chart.yarns), table, partial(make, chart))
+
+
+def _table(floats: Floats) -> Ints:
+    """Int [floats, 5]: round, first stitch, yarn, place, length."""
+    return np.column_stack([floats.round, floats.start, floats.yarn, floats.place, floats.length])
+
+
+def _columns(chart: Chart, r: int, at: int, length: int) -> Ints:
+    """As `Live.columns`."""
+    live = np.flatnonzero(chart.stitches[r] != NO_STITCH)
+    return live[(at + np.arange(length)) % len(live)]
+
+
+def _long(chart: Chart, r: int, start: int, y: int, at: int, length: int) -> Finding:
+    name, limit = chart.yarns[y].name, chart.rules.float_limit
+    middle = int(_columns(chart, r, at, length)[length // 2])
+    what = message(
+        "long-float", place=place(chart, r, start), yarn=name, length=length, limit=limit
+    )
+    cure = message("long-float-mend", yarn=name, stitch=middle + 1, options=("long_floats",))
+    return Finding(LONG_FLOAT, "error", what, cure, r + 1, start + 1, length, name)
 
 
 # catch-missing: where long floats are caught, no stretch between catches may pass the limit.
@@ -47,21 +70,22 @@ def long_float(chart: Chart, measures: Measures) -> list[Finding]:
 CATCH_MISSING = "catch-missing"
 
 
-def catch_missing(chart: Chart, measures: Measures) -> list[Finding]:
+def catch_missing(chart: Chart, measures: Measures) -> Sequence[Finding]:
     """One error for every uncaught stretch over the limit, when the chart catches long floats."""
     if chart.rules.long_floats != "catch":
         return []
-    limit, found = chart.rules.float_limit, []
-    for r, start, at, length, y in measures.stretches.over(limit).rows():
-        name = chart.yarns[y].name
-        offsets = catch_offsets(length, limit)
-        where = behind(measures.live.columns(r, at, length)[offsets].tolist())
-        what = message(
-            "catch-missing", place=place(chart, r, start), yarn=name, length=length, limit=limit
-        )
-        cure = message("catch-missing-mend", yarn=name, where=where)
-        found.append(Finding(CATCH_MISSING, "error", what, cure, r + 1, start + 1, length, name))
-    return found
+    table = _table(measures.stretches.over(chart.rules.float_limit))
+    return _alike(chart, CATCH_MISSING, "error", table, _missing)
+
+
+def _missing(chart: Chart, r: int, start: int, y: int, at: int, length: int) -> Finding:
+    name, limit = chart.yarns[y].name, chart.rules.float_limit
+    where = behind(_columns(chart, r, at, length)[catch_offsets(length, limit)].tolist())
+    what = message(
+        "catch-missing", place=place(chart, r, start), yarn=name, length=length, limit=limit
+    )
+    cure = message("catch-missing-mend", yarn=name, where=where)
+    return Finding(CATCH_MISSING, "error", what, cure, r + 1, start + 1, length, name)
 
 
 # catch-stacked: no catch sits on the same stitch in two consecutive rounds.
@@ -72,7 +96,7 @@ def catch_missing(chart: Chart, measures: Measures) -> list[Finding]:
 CATCH_STACKED = "catch-stacked"
 
 
-def catch_stacked(chart: Chart, measures: Measures) -> list[Finding]:
+def catch_stacked(chart: Chart, measures: Measures) -> Sequence[Finding]:
     """One warning for every stitch caught in a round and again in the round above.
 
     Catches that hold nothing are left to unknown-yarn.
@@ -83,17 +107,17 @@ def catch_stacked(chart: Chart, measures: Measures) -> list[Finding]:
     caught[r, s] = yarns
     both = (caught != NO_STITCH) & (np.roll(caught, -1, axis=0) != NO_STITCH)
     both[top if chart.stacked else top - 1 :] = False
-    found = []
-    for r, stitch in np.argwhere(both).tolist():
-        above = (r + 1) % top
-        name = chart.yarns[caught[r, stitch]].name
-        word = a_round(chart)
-        what = message("catch-stacked", place=place(chart, r, stitch), word=word, above=above + 1)
-        cure = message("catch-stacked-mend", word=word, above=above + 1)
-        if above == r:
-            cure = message("catch-stacked-on-itself-mend")
-        found.append(Finding(CATCH_STACKED, "warning", what, cure, r + 1, stitch + 1, yarn=name))
-    return found
+    table = np.column_stack([*np.nonzero(both), caught[both]])
+    return _alike(chart, CATCH_STACKED, "warning", table, _stacked)
+
+
+def _stacked(chart: Chart, r: int, stitch: int, y: int) -> Finding:
+    above, name, word = (r + 1) % chart.round_count, chart.yarns[y].name, a_round(chart)
+    what = message("catch-stacked", place=place(chart, r, stitch), word=word, above=above + 1)
+    cure = message("catch-stacked-mend", word=word, above=above + 1)
+    if above == r:
+        cure = message("catch-stacked-on-itself-mend")
+    return Finding(CATCH_STACKED, "warning", what, cure, r + 1, stitch + 1, yarn=name)
 
 
 # catch-beside-change: a catch next to a colour change, where another place would do.
@@ -104,22 +128,26 @@ def catch_stacked(chart: Chart, measures: Measures) -> list[Finding]:
 CATCH_BESIDE_CHANGE = "catch-beside-change"
 
 
-def catch_beside_change(chart: Chart, measures: Measures) -> list[Finding]:
+def catch_beside_change(chart: Chart, measures: Measures) -> Sequence[Finding]:
     """One note for every catch in the first or last stitch of a float that could move inwards."""
-    found = []
+    found: list[tuple[int, ...]] = []
     taken = np.zeros(chart.stitches.shape, bool)
     places = measures.catches[:, :2]
     inside = ((places >= 0) & (places < taken.shape)).all(axis=1)
     taken[tuple(places[inside].T)] = True
     for r, stitch, yarn in _at_the_ends(measures):
         better = _better_place(chart, measures, taken, r, stitch, yarn)
-        if better is None:
-            continue
-        name = chart.yarns[yarn].name
-        what = message("catch-beside-change", place=place(chart, r, stitch), yarn=name)
-        cure = message("catch-beside-change-mend", stitch=better + 1)
-        found.append(Finding(CATCH_BESIDE_CHANGE, "note", what, cure, r + 1, stitch + 1, yarn=name))
-    return found
+        if better is not None:
+            found.append((r, stitch, yarn, better))
+    table = np.array(found, np.intp).reshape(-1, 4)
+    return _alike(chart, CATCH_BESIDE_CHANGE, "note", table, _beside_change)
+
+
+def _beside_change(chart: Chart, r: int, stitch: int, y: int, better: int) -> Finding:
+    name = chart.yarns[y].name
+    what = message("catch-beside-change", place=place(chart, r, stitch), yarn=name)
+    cure = message("catch-beside-change-mend", stitch=better + 1)
+    return Finding(CATCH_BESIDE_CHANGE, "note", what, cure, r + 1, stitch + 1, yarn=name)
 
 
 def _at_the_ends(measures: Measures) -> list[tuple[int, int, int]]:
@@ -183,25 +211,23 @@ BURIED_STITCH = "buried-stitch"
 _SPAN = MAX_SIDE + 1
 
 
-def buried_stitch(chart: Chart, measures: Measures) -> list[Finding]:
+def buried_stitch(chart: Chart, measures: Measures) -> Sequence[Finding]:
     """One note for every single stitch whose yarn floats beyond the limit on both sides.
 
     Its message gives both lengths; `length` is the shorter.
     """
-    live, found = measures.live, []
-    for r, at, yarn, left, right in _between(chart, measures):
-        stitch, name = int(live.columns(r, at, 1)[0]), chart.yarns[yarn].name
-        what = message(
-            "buried-stitch", place=place(chart, r, stitch), yarn=name, left=left, right=right
-        )
-        cure = message("buried-stitch-mend", yarn=name)
-        length = min(left, right)
-        found.append(Finding(BURIED_STITCH, "note", what, cure, r + 1, stitch + 1, length, name))
-    return found
+    return _alike(chart, BURIED_STITCH, "note", _between(chart, measures), _buried)
 
 
-def _between(chart: Chart, measures: Measures) -> list[tuple[int, int, int, int, int]]:
-    """(round, place, yarn, float before, float after) of each stitch between two long floats.
+def _buried(chart: Chart, r: int, stitch: int, y: int, left: int, right: int) -> Finding:
+    name, where = chart.yarns[y].name, place(chart, r, stitch)
+    what = message("buried-stitch", place=where, yarn=name, left=left, right=right)
+    cure = message("buried-stitch-mend", yarn=name)
+    return Finding(BURIED_STITCH, "note", what, cure, r + 1, stitch + 1, min(left, right), name)
+
+
+def _between(chart: Chart, measures: Measures) -> Ints:
+    """Int [found, 5]: round, stitch, yarn, float before, float after of each stitch between two long floats.
 
     The stitch after one float must be the stitch before the next; a float that runs to the edge of
     flat work has no stitch there.
@@ -217,8 +243,9 @@ def _between(chart: Chart, measures: Measures) -> list[tuple[int, int, int, int,
     before = (key + ((floats.place - 1) % around) * MAX_YARNS)[beginning]
     _, i, j = np.intersect1d(after, before, assume_unique=True, return_indices=True)
     i, j = ending[i], beginning[j]
-    parts = (floats.round[j], (end % around)[i], floats.yarn[j], floats.length[i], floats.length[j])
-    return list(zip(*(part.tolist() for part in parts), strict=True))
+    rounds, at = floats.round[j], (end % around)[i]
+    stitch = live.column[live.first[rounds] + at]
+    return np.column_stack([rounds, stitch, floats.yarn[j], floats.length[i], floats.length[j]])
 
 
 # snag-risk: long loose strands inside mittens, socks and children's things.

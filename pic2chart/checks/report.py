@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from pic2chart.checks.finding import Finding
+from pic2chart.checks.finding import Finding, Findings
 from pic2chart.checks.likeness import Kept
 from pic2chart.core.colour import contrast_ratio, lightness
 from pic2chart.core.messages import PYTHON, Door, Message, render
@@ -110,7 +110,7 @@ def report_of(
     """
     measures = measures if measures is not None else Measures.of(chart)
     width, height = chart.gauge.size_cm(chart.usual_count, chart.round_count)
-    levels = [finding.level for finding in findings]
+    levels = Findings.of(findings).levels()
     return Report(
         title=chart.title,
         worked=chart.worked,
@@ -130,9 +130,9 @@ def report_of(
         moved=moved,
         ends=2 * len(lengths_of(chart, measures.used)),
         rounds_with=rounds_with(measures.used),
-        errors=levels.count("error"),
-        warnings=levels.count("warning"),
-        notes=levels.count("note"),
+        errors=levels["error"],
+        warnings=levels["warning"],
+        notes=levels["note"],
         remarks=tuple(notes),
         strands=plan_strands(chart).words(chart.hand),
         likeness=likeness,

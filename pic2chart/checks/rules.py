@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from pic2chart.checks import float_rules, shape_rules, yarn_rules
-from pic2chart.checks.finding import Finding, Level
+from pic2chart.checks.finding import Finding, Findings, Level
 from pic2chart.model.chart import Chart
 from pic2chart.model.measure import Measures
 
-__all__ = ["RULES", "Finding", "Level", "Measures", "check", "sort_findings"]
+__all__ = ["RULES", "Finding", "Level", "Measures", "check"]
 
-Rule = Callable[[Chart, Measures], list[Finding]]
+Rule = Callable[[Chart, Measures], Sequence[Finding]]
 
 RULES: dict[str, Rule] = {
     float_rules.LONG_FLOAT: float_rules.long_float,
@@ -32,23 +32,11 @@ RULES: dict[str, Rule] = {
 }
 """Every rule by its code, in the order the README lists them."""
 
-_ORDER: dict[Level, int] = {"error": 0, "warning": 1, "note": 2}
 
-
-def check(chart: Chart, measures: Measures | None = None) -> tuple[Finding, ...]:
-    """Run every rule; findings sorted by level, round, stitch and rule.
+def check(chart: Chart, measures: Measures | None = None) -> Findings:
+    """Run every rule; findings sorted by level, round, stitch, rule and yarn.
 
     `measures` may be given when the chart has been measured already.
     """
     taken = measures if measures is not None else Measures.of(chart)
-    return sort_findings([f for rule in RULES.values() for f in rule(chart, taken)])
-
-
-def sort_findings(findings: list[Finding]) -> tuple[Finding, ...]:
-    """Errors first, then by round, stitch, rule and yarn; findings on the whole chart lead."""
-    return tuple(
-        sorted(
-            findings,
-            key=lambda f: (_ORDER[f.level], f.round or 0, f.stitch or 0, f.rule, f.yarn or ""),
-        )
-    )
+    return Findings.of(*(rule(chart, taken) for rule in RULES.values())).in_order()

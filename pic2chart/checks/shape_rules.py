@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 
-from pic2chart.checks.finding import Finding, Level
+from pic2chart.checks.finding import Finding, Level, OfOneRule
 from pic2chart.core.messages import Message, message
 from pic2chart.model.chart import Chart, Stitches
 from pic2chart.model.construction import HOLD, USED, Shaping, worked
@@ -28,17 +29,23 @@ MEND = message("isolated-stitch-mend")
 KEPT = message("isolated-stitch-kept")
 
 
-def isolated_stitch(chart: Chart, measures: Measures) -> list[Finding]:
+def isolated_stitch(chart: Chart, measures: Measures) -> Sequence[Finding]:
     """In a tidy chart a warning for every isolated stitch; where they are kept, a note for every round
     and yarn that has some.
     """
-    places = np.argwhere(measures.isolated).tolist()
+    alone = measures.isolated
     if chart.rules.isolated == "tidy":
-        return [_alone(chart, r, stitch, "warning", MEND) for r, stitch in places]
+        table = np.column_stack([*np.nonzero(alone), chart.stitches[alone]]).astype(np.intp)
+        names = tuple(yarn.name for yarn in chart.yarns)
+        return OfOneRule(ISOLATED_STITCH, "warning", names, table, partial(_untidy, chart))
     by_round: dict[tuple[int, int], list[int]] = {}
-    for r, stitch in places:
+    for r, stitch in np.argwhere(alone).tolist():
         by_round.setdefault((r, int(chart.stitches[r, stitch])), []).append(stitch)
     return [_kept(chart, r, stitches) for (r, _), stitches in by_round.items()]
+
+
+def _untidy(chart: Chart, r: int, stitch: int, _: int) -> Finding:
+    return _alone(chart, r, stitch, "warning", MEND)
 
 
 def _alone(chart: Chart, r: int, stitch: int, level: Level, cure: Message) -> Finding:

@@ -37,4 +37,4 @@ def check(
             print_json(checked.report, checked.findings)
         else:
             show(checked.report, checked.findings, limit=None)
-    raise typer.Exit(status(finding for _, checked in charts for finding in checked.findings))
+    raise typer.Exit(max(status(checked.findings) for _, checked in charts))

@@ -12,12 +12,12 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from pic2chart.checks.finding import Finding, Findings
 from pic2chart.cli.screen import block, many, new_console, new_table, one_line, put, section
 from pic2chart.cli.words import SHELL, worded
 from pic2chart.model.wording import run_named, runs
 
 if TYPE_CHECKING:
-    from pic2chart.checks.finding import Finding
     from pic2chart.checks.report import Report
     from pic2chart.mending import ChangedStitch
 
@@ -36,9 +36,9 @@ MOST_PAIRS = 8
 """Pairs of yarns in one round that are written out, the nearest in lightness first."""
 
 
-def status(findings: Iterable[Finding]) -> int:
+def status(findings: Sequence[Finding]) -> int:
     """The exit status of work that was done: 1 when a finding is an error, else 0."""
-    return int(any(finding.level == "error" for finding in findings))
+    return int(Findings.of(findings).levels()["error"] > 0)
 
 
 def print_json(report: Report, findings: Iterable[Finding], **more: Any) -> None:
@@ -246,17 +246,15 @@ def _finding_lines(findings: Sequence[Finding], brief: bool, word: str) -> list[
     `brief`. One rule's findings stand together then, and in the order of the chart otherwise.
     """
     most = MOST_ALIKE if brief else MOST_OF_A_RULE
-    alike: dict[tuple[str, str], list[Finding]] = {}
-    for finding in findings:
-        alike.setdefault((finding.level, finding.rule), []).append(finding)
+    alike = Findings.of(findings).by_kind()
     if not brief and all(len(group) <= most for group in alike.values()):
         return [(f.level, _sentences(f)) for f in findings]
-    lines = []
+    lines: list[tuple[str, str]] = []
     for (level, _), group in alike.items():
         shown = len(group) if len(group) <= most else most - 1
         lines += [(level, _sentences(f)) for f in group[:shown]]
         if rest := group[shown:]:
-            rounds = sorted({f.round for f in rest if f.round is not None})
+            rounds = rest.rounds()
             where = f", in {word}s {rounds[0]} to {rounds[-1]}" if len(rounds) > 1 else ""
             lines.append((level, f"and {len(rest):,} more like this{where}."))
     return lines

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.finding import Finding
+from pic2chart.checks.finding import Finding, Findings
 from pic2chart.checks.likeness import Kept
 from pic2chart.checks.report import Report, report_of
 from pic2chart.checks.rules import check
@@ -27,7 +27,7 @@ class Checked:
     """A chart, what the checks say of it, and the measured report."""
 
     chart: Chart
-    findings: tuple[Finding, ...]
+    findings: Findings
     report: Report
 
 
@@ -163,4 +163,4 @@ def _part(chart: Chart, first: int, past: int, stitch: int, count: int) -> Chart
 def catches_broken(findings: Sequence[Finding]) -> bool:
     """Whether catches are missing, stacked or hold nothing, so that they should be planned anew."""
     broken = {"catch-missing", "catch-stacked", "unknown-yarn"}
-    return any(finding.rule in broken for finding in findings)
+    return bool(Findings.of(findings).only(lambda _, rule: rule in broken))

@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
-from pic2chart.checks.finding import Finding
+from pic2chart.checks.finding import Findings
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import Message, message, said
@@ -183,10 +183,10 @@ def paint(project: Project, name: str, request: Mapping[str, Any], both: bool) -
     return _keep(project, worked, piece, done, f"{what}, {_called(name)}", both)
 
 
-def look(project: Project, name: str, request: Mapping[str, Any]) -> tuple[Finding, ...]:
+def look(project: Project, name: str, request: Mapping[str, Any]) -> Findings:
     """What the checks would say of a piece after a change still under way."""
     findings = check(edited_only(thing_of(project).piece(name).chart, request).chart)
-    return tuple(f for f in findings if not f.rule.startswith("catch-"))
+    return findings.only(lambda _, rule: not rule.startswith("catch-"))
 
 
 def mend_piece(project: Project, name: str) -> Shown:

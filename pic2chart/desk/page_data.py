@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.finding import Finding
+from pic2chart.checks.finding import Finding, Findings
 from pic2chart.core.colour import lab_to_srgb, lightness, srgb_to_lab, to_hex
 from pic2chart.core.errors import InputError
 from pic2chart.core.settings import Settings
@@ -75,12 +75,11 @@ def _report(shown: Shown) -> dict[str, Any]:
 
 def findings_view(findings: Sequence[Finding]) -> dict[str, Any]:
     """Findings, gravest first, at most MOST_FINDINGS, and how many there are of each level."""
-    findings = [finding for finding in findings if finding.rule not in NO_CURE]
-    levels = [finding.level for finding in findings]
+    listed = Findings.of(findings).only(lambda _, rule: rule not in NO_CURE)
     return {
-        "findings": [finding.to_dict(PAGE) for finding in findings[:MOST_FINDINGS]],
-        "counts": {level: levels.count(level) for level in ("error", "warning", "note")},
-        "mendable": any(finding.rule in _MENDED for finding in findings),
+        "findings": [finding.to_dict(PAGE) for finding in listed[:MOST_FINDINGS]],
+        "counts": listed.levels(),
+        "mendable": bool(listed.only(lambda _, rule: rule in _MENDED)),
     }
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pic2chart import mending, pipeline
-from pic2chart.checks.finding import Finding
+from pic2chart.checks.finding import Finding, Findings
 from pic2chart.checks.report import Report
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
@@ -64,7 +64,7 @@ class Shown:
     """A state with what the checks and measures say of it."""
 
     state: State
-    findings: tuple[Finding, ...]
+    findings: Sequence[Finding]
     report: Report
 
 
@@ -197,10 +197,10 @@ class Project:
         fresh = state.edited(result.chart, done.in_place)
         return self._keep(done.what, Shown(fresh, result.findings, result.report))
 
-    def look(self, request: Mapping[str, Any]) -> tuple[Finding, ...]:
+    def look(self, request: Mapping[str, Any]) -> Findings:
         """What the checks would say of an edit still under way; catches are left for its end."""
         findings = check(edit(self.now.state.chart, request).chart)
-        return tuple(f for f in findings if not f.rule.startswith("catch-"))
+        return findings.only(lambda _, rule: not rule.startswith("catch-"))
 
     def mend(self) -> Shown:
         """Mend the chart; fixed stitches stay."""

@@ -176,7 +176,7 @@ class Piece:
 
     name: str
     chart: Chart
-    findings: tuple[Finding, ...]
+    findings: Sequence[Finding]
     report: Report
     embroidered: Chart | None = None
 

@@ -167,7 +167,7 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     remarks = (page.size, *said, *checked.report.remarks, *_remarks(repeat, uncertain))
     reading = Reading(
         checked.chart,
-        checked.findings,
+        tuple(checked.findings),
         replace(checked.report, remarks=remarks),
         confidence,
         uncertain,

@@ -40,7 +40,7 @@ class Restored:
     """A chart that a file or a code carried, and what the checks say of it."""
 
     chart: Chart
-    findings: tuple[Finding, ...]
+    findings: Sequence[Finding]
     report: Report
     stem: str
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
 from pic2chart.checks.cautions import cautions
-from pic2chart.checks.finding import Finding
+from pic2chart.checks.finding import Findings
 from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError
 from pic2chart.core.messages import message
@@ -120,10 +120,10 @@ def _document(request: SheetRequest) -> Files:
 
 @dataclass(frozen=True, slots=True)
 class SheetSet:
-    """The files of all things by name, what the checks say of their charts, and what to know."""
+    """The files of all things by name, the errors in each of their charts, and what to know."""
 
     files: Files
-    findings: tuple[Finding, ...]
+    errors: tuple[Findings, ...]
     notes: tuple[str, ...]
 
 
@@ -134,17 +134,17 @@ def read_and_make(paths: Sequence[Path], settings: SheetSettings) -> SheetSet:
     Raises InputError for what cannot be read, and for two charts of one name.
     """
     files: Files = {}
-    findings: list[Finding] = []
+    errors: list[Findings] = []
     notes: list[str] = []
     for thing in things_of(paths):
         for chart in thing.charts:
-            findings += check(chart)
+            errors.append(check(chart).only(lambda level, _: level == "error"))
         notes += _lacking(_prepared(thing, settings), settings)
         made = thing_files(thing, settings)
         if files.keys() & made.keys():
             raise InputError(message("two-charts-of-a-name", name=thing.stem))
         files |= made
-    return SheetSet(files, tuple(findings), tuple(dict.fromkeys(notes)))
+    return SheetSet(files, tuple(errors), tuple(dict.fromkeys(notes)))
 
 
 def _lacking(thing: Thing, settings: SheetSettings) -> list[str]:

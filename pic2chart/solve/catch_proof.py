@@ -194,7 +194,8 @@ class Groups:
     `pairs` int32 [P, 2]: places that meet; `group` int32 [F]: the first float of each float's
     group; `owner` int32 [places] the same for places; `square` [P]: round * N + column of the lower
     place; `square_group` int32 [R * N]: the group that meets there. `price`, `drift` [P] are the
-    kernel's; `least`, `best` [F], at the first float: catches without neighbours, lower bound.
+    kernel's; `least`, `best`, `effort` [F], at the first float: catches without neighbours, lower bound,
+    places three times and pairs.
     """
 
     plan: WorkingPlan
@@ -207,6 +208,7 @@ class Groups:
     drift: NDArray[np.float64] = field(init=False)
     least: NDArray[np.int64] = field(init=False)
     best: NDArray[np.float64] = field(init=False)
+    effort: NDArray[np.int64] = field(init=False)
 
     def __post_init__(self) -> None:
         problem = self.plan.problem
@@ -220,12 +222,11 @@ class Groups:
         self.square_group[self.square] = self.owner[lower]
         self.price = np.zeros(len(self.pairs))
         self.drift = np.zeros(len(self.pairs))
-        self.least = self._sums(problem.fewest)
-        self.best = self.least.astype(float)
-
-    def _sums(self, per_float: NDArray[np.int64]) -> NDArray[np.int64]:
-        sums = np.bincount(self.group, per_float, len(self.group))
-        return np.asarray(np.rint(sums), np.int64)
+        floats = len(self.group)
+        least = np.bincount(self.group, problem.fewest, floats)
+        self.least, self.best = np.rint(least).astype(np.int64), np.rint(least)
+        self.effort = 3 * np.bincount(self.owner, minlength=floats)
+        self.effort += np.bincount(self.owner[lower], minlength=floats)
 
     def bounds(self) -> NDArray[np.int64]:
         """Int [F]: the whole number of catches no plan of the group can go below."""
@@ -233,11 +234,13 @@ class Groups:
 
     def counted(self, plan: WorkingPlan) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Int [F] each: the group's stacked pairs of catches, and its catches, in this draft."""
-        both = (plan.caught[self.pairs[:, 0]] & plan.caught[self.pairs[:, 1]]).astype(bool)
-        at = np.zeros(plan.held.size, bool)
-        at[self.square[both]] = True  # two yarns caught behind one stitch count once
-        stacked = np.bincount(self.square_group[at], minlength=len(self.group))
-        return stacked.astype(np.int64), self._sums(plan.counts())
+        at = np.flatnonzero(plan.stacked())  # two yarns caught behind one stitch count once
+        caught = np.flatnonzero(plan.caught)
+        stacked, catches = (
+            np.bincount(groups, minlength=len(self.group))
+            for groups in (self.square_group[at], self.owner[caught])
+        )
+        return stacked, catches
 
     def open(self) -> NDArray[np.bool_]:
         """Bool [F]: the float's group is not settled yet."""
@@ -253,9 +256,7 @@ class Groups:
         """What one attempt at the groups that are not settled yet costs: a place three times what a
         meeting pair does.
         """
-        is_open = self.open()
-        pairs = is_open[self.owner[self.pairs[:, 0]]].sum() if len(self.pairs) else 0
-        return int(3 * is_open[self.owner].sum() + pairs)
+        return int(self.effort[self.open()].sum())
 
     def deepest(self) -> NDArray[np.int64]:
         """Int [F], at the first float: the most floats of the group behind one stitch."""
@@ -332,12 +333,13 @@ def _driven_apart(groups: Groups, parity: Ints, with_toll: bool) -> WorkingPlan:
     problem, is_open = groups.plan.problem, groups.open()
     plan, none = WorkingPlan(problem), np.zeros(len(problem.places), np.int64)
     plan.replace(~is_open[groups.owner], groups.plan.caught)
-    paid = (np.minimum(groups.price, 100.0) * catch_kernels.CATCH).astype(np.int64)
-    toll = np.bincount(groups.pairs.T.ravel(), np.tile(paid, 2), len(problem.places)).astype(
+    dear = np.flatnonzero(groups.price)
+    paid = (np.minimum(groups.price[dear], 100.0) * catch_kernels.CATCH).astype(np.int64)
+    toll = np.bincount(groups.pairs[dear].T.ravel(), np.tile(paid, 2), len(problem.places)).astype(
         np.int64
     )
     price = np.zeros(plan.held.shape, np.int64)
-    np.maximum.at(price.reshape(-1), groups.square, paid)
+    np.maximum.at(price.reshape(-1), groups.square[dear], paid)
     price += EIGHTH
     slack = problem.order(problem.limit - problem.floats[:, 3] % (problem.limit + 1))
     order = parity[is_open[parity]]

@@ -170,11 +170,6 @@ class WorkingPlan:
             both[-1] = False
         return both
 
-    def counts(self) -> NDArray[np.int64]:
-        """Int [F]: the catches of each float."""
-        sums = np.concatenate([[0], np.cumsum(self.caught, dtype=np.int64)])
-        return np.asarray(np.diff(sums[self.problem.offsets]))
-
 
 def plan_catches(
     stitches: Stitches,

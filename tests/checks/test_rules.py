@@ -490,3 +490,29 @@ def test_contrast_that_is_not_sure_is_noted() -> None:
     assert found(Yarn("dark", "#4a4a4a"))[0][0] == "note"
     sea = Yarn("sea", "#303030", shades=("#101010", "#707070"))
     assert found(sea)[0][0] == "warning"
+
+
+def test_findings_by_the_thousand_are_those_of_every_rule_in_order():
+    """Made one by one and sorted as plain tuples, noise has the same findings as its tables tell."""
+    yarns = tuple(Yarn(f"yarn {n}", f"#{20 * n:02x}{255 - 20 * n:02x}80") for n in range(12))
+    stitches = np.random.default_rng(3).integers(0, 12, (30, 40)).astype(np.uint8)
+    stitches[np.random.default_rng(4).random(stitches.shape) < 0.05] = NO_STITCH
+    for floats in ("catch", "break"):
+        chart = Chart(stitches, yarns, rules=Rules(long_floats=floats))
+        found = check(chart)
+        plain = [f for rule in RULES.values() for f in rule(chart, Measures.of(chart))]
+        plain.sort(key=lambda f: (f.round or 0, f.stitch or 0, f.rule, f.yarn or ""))
+        plain.sort(key=lambda f: ("error", "warning", "note").index(f.level))
+        assert len(found) > 500
+        assert found == tuple(plain)
+        assert found[:7] == plain[:7]
+        assert found[-1] == plain[-1]
+        for level, count in found.levels().items():
+            assert count == sum(f.level == level for f in plain)
+        for kind, alike in found.by_kind().items():
+            of_kind = [f for f in plain if (f.level, f.rule) == kind]
+            assert alike == of_kind
+            assert alike.rounds().tolist() == sorted({f.round for f in of_kind} - {None})
+        kept = found.only(lambda _, rule: rule != "buried-stitch")
+        assert kept == [f for f in plain if f.rule != "buried-stitch"]
+        assert found != plain[1:]
