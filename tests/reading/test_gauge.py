@@ -30,9 +30,7 @@ from tests.helpers.loops import random_knit, random_other
 from tests.helpers.photograph import jpeg_bytes, photograph
 
 counted = cache(trial)
-REFUSED = (
-    r"No clear stocking stitch|differ by|Too few stitches|no rounds|Two different|not all upright|lies along the rounds"
-)
+REFUSED = r"No clear stocking stitch|differ by|Too few stitches|no rounds|Two different|not all upright|lies along the rounds"
 
 
 def saved(photo: np.ndarray, folder: Path, name: str = "swatch.jpg") -> Path:
