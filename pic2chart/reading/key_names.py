@@ -28,11 +28,12 @@ _SURE, _WIDER = (0.7, 0.9), 1.3
 is: what is guessed wrong is seldom guessed alike twice."""
 _SHORTEST = 2
 _REACH, _MARGIN = 12.0, 0.3
-"""Heights of a square that a name may reach to its right, and that it may stand above and below it."""
+"""Heights of a square that a name may reach to its right, and by which it may be higher."""
 _HIGH = 48
 """Pixels of a square's height in what is cut out."""
 _BEFORE, _BETWEEN, _APART, _LOWEST = 2.0, 0.75, 0.12, 0.2
-"""Heights of a square before a name right of it at most, between words of one name at most, between lines at least, and of a line at least."""
+"""Heights of a square before a name right of it at most, between words of one name at most, between
+lines at least, and of a line at least."""
 _INK, _PART = 22, 0.35
 """Grey levels, and part of the darkest ink, by which a letter is darker than its paper."""
 _FULL = 0.95
