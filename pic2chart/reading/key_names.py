@@ -20,7 +20,7 @@ from pic2chart.model.yarn import MAX_NAME
 from pic2chart.reading.chart_grid import ChartGrid
 from pic2chart.reading.chart_key import Key
 from pic2chart.reading.lattice import Lattice
-from pic2chart.reading.letters import can_read, read_line
+from pic2chart.reading.line_text import can_read, read_line
 from pic2chart.reading.perspective import Floats
 
 _SURE, _WIDER = (0.7, 0.9), 1.3

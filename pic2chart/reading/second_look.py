@@ -20,7 +20,7 @@ from pic2chart.reading.cells import Cells, Sorted
 from pic2chart.reading.chart_grid import ChartGrid
 from pic2chart.reading.chart_key import Key
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
-from pic2chart.reading.letters import can_read
+from pic2chart.reading.line_text import can_read
 from pic2chart.reading.squares import beyond, seen_sides
 
 SIZE, YARNS = "size-read", "yarns-read"

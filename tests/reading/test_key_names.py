@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 from PIL import Image, ImageDraw, ImageFont
 
 from pic2chart.model.yarn import Yarn
-from pic2chart.reading import letters
+from pic2chart.reading import line_text
 from pic2chart.reading.chart_key import Key
 from pic2chart.reading.chart_photo import read_photo
 from pic2chart.reading.key_names import _cleaned, named_once
-from pic2chart.reading.letters import can_read, read_line
+from pic2chart.reading.line_text import can_read, read_line
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import key_words
 from pic2chart.reading.yarn_names import yarns_for
@@ -62,7 +62,7 @@ def test_the_key_names_the_yarns_also_of_a_turned_photo(tmp_path, turn):
 
 @pytest.mark.slow
 def test_without_the_extra_yarns_have_the_names_of_their_colours(tmp_path, monkeypatch):
-    monkeypatch.setattr(letters, "_FOLDER", "nowhere")
+    monkeypatch.setattr(line_text, "_FOLDER", "nowhere")
     assert not can_read()
     drawn = drawn_chart(SEED, "named")
     path = tmp_path / "chart.png"
