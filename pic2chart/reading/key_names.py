@@ -6,6 +6,7 @@ is read is anybody's: only a short line of letters that the network is sure of i
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections import Counter
 from collections.abc import Sequence
@@ -206,6 +207,7 @@ def _runs(inked: Any, between: float) -> list[tuple[int, int]]:
 
 def _cleaned(text: str) -> str:
     """A name of letters, numbers and little else, on one line; '' where it is none."""
+    text = re.sub(r"(?<=\d) (?=\d)", "", text)  # figures stand far apart in some faces
     plain = clean_title(unicodedata.normalize("NFKC", text[:MAX_NAME])).strip(_BESIDE + "=:,;–—_|")
     letters = sum(c.isalpha() for c in plain)
     allowed = all(c.isalnum() or c in _BESIDE for c in plain)

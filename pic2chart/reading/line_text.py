@@ -18,11 +18,13 @@ from numpy.typing import NDArray
 _FOLDER, _MODEL = "models", "PP-OCRv6_rec_small.onnx"
 _HIGH, _LEAST, _MOST = 48, 320, 1280
 """Pixels: the height that the network takes, and the widths."""
+_SPACE = 0.75
+"""How sure a space is beside a letter that is as good: the network doubts most of them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """`sure`: 0 to 1, how sure the least sure letter of the text is, spaces aside; 0 where there is none."""
+    """`sure`: 0 to 1, how sure the least sure letter or space of the text is; 0 where there is none."""
 
     text: str
     sure: float
@@ -46,8 +48,8 @@ def read_line(rgb: NDArray[np.uint8]) -> Line:
     if not new.any():
         return Line("", 0.0)
     text = "".join(letters[n] for n in best[new])
-    sure = scores.max(axis=1)[new & (best < len(letters) - 1)]
-    return Line(text, float(sure.min(initial=1.0)) if text.strip() else 0.0)
+    doubts = scores.max(axis=1)[new] / np.where(best[new] == len(letters) - 1, _SPACE, 1.0)
+    return Line(text, float(doubts.min()) if text.strip() else 0.0)
 
 
 def _strip(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
