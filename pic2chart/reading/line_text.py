@@ -19,7 +19,7 @@ _FOLDER, _MODEL = "models", "PP-OCRv6_rec_small.onnx"
 _HIGH, _LEAST, _MOST = 48, 320, 1280
 """Pixels: the height that the network takes, and the widths."""
 _SPACE = 0.75
-"""How sure a space is beside a letter that is as good: the network doubts most of them."""
+"""How sure a space is beside a letter that is as good: the network sure most of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +48,8 @@ def read_line(rgb: NDArray[np.uint8]) -> Line:
     if not new.any():
         return Line("", 0.0)
     text = "".join(letters[n] for n in best[new])
-    doubts = scores.max(axis=1)[new] / np.where(best[new] == len(letters) - 1, _SPACE, 1.0)
-    return Line(text, float(doubts.min()) if text.strip() else 0.0)
+    sure = scores.max(axis=1)[new] / np.where(best[new] == len(letters) - 1, _SPACE, 1.0)
+    return Line(text, float(sure.min()) if text.strip() else 0.0)
 
 
 def _strip(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
