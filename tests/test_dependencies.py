@@ -25,13 +25,18 @@ TOOLS = {
     "coverage",
     "moto",
     "mypy",
+    "onnxruntime",
     "pytest-benchmark",
     "pytest-cov",
     "pytest-xdist",
+    "rapidocr",
     "ruff",
     "s3fs",
 }
 """Run or plugged in by name, never imported."""
+EXTRAS = ("cluster", "letters", "store")
+CARRIED = {"rapidocr"}
+"""Looked into for a file, never imported."""
 OWN = {"pic2chart", "tests"} | {
     path.stem for folder in ("tests", "sample_images") for path in (ROOT / folder).rglob("*.py")
 }
@@ -65,9 +70,8 @@ def declared(extra: str = "") -> set[str]:
 
 
 def test_the_package_imports_what_is_declared_and_nothing_declared_is_idle() -> None:
-    assert distributions(imported(["pic2chart"])) == declared() | declared("cluster") | declared(
-        "store"
-    )
+    extras = set().union(*map(declared, EXTRAS))
+    assert distributions(imported(["pic2chart"])) == (declared() | extras) - CARRIED
 
 
 def test_the_tests_import_what_is_declared_and_nothing_declared_is_idle() -> None:
@@ -104,8 +108,11 @@ that anybody can replace. There is no other reader of a phone's HEIC pictures wi
 
 
 def test_everything_that_is_installed_with_the_program_is_permissively_licensed() -> None:
-    """By each distribution's own metadata; what is bundled inside a wheel is not looked at."""
-    licences = {name: licence_of(name) for name in installed_with(PROJECT["dependencies"])}
+    """By each distribution's own metadata, extras included; what is bundled inside a wheel is not looked at."""
+    lines = [*PROJECT["dependencies"]]
+    for extra in EXTRAS:
+        lines += PROJECT["optional-dependencies"][extra]
+    licences = {name: licence_of(name) for name in installed_with(lines)}
     assert len(licences) > len(PROJECT["dependencies"])
     others = {name for name, said in licences.items() if not PERMISSIVE.search(said)}
     copyleft = {name for name, said in licences.items() if re.search("GPL|General Public", said)}

@@ -2,12 +2,13 @@
 
 They are looked for round the chart in the view that its lattice gives, as closed outlines of about the
 size of its squares that do not touch it. What each shows is compared with the yarns of the chart; the
-names beside them are not read.
+names beside them are read elsewhere (`key_names.py`).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -38,10 +39,12 @@ _FAR = 0.5
 @dataclass(frozen=True, slots=True, eq=False)
 class Key:
     """`boxes`: left, top, width and height in squares of the chart [n, 4], from its top left corner;
-    `yarns`: the group of the chart that each shows, -1 for none."""
+    `yarns`: the group of the chart that each shows, -1 for none; `names`: of groups, where they were
+    read."""
 
     boxes: Floats
     yarns: tuple[int, ...]
+    names: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def known(self) -> frozenset[int]:

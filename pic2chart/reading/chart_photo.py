@@ -29,6 +29,7 @@ from pic2chart.reading.cells import Cells, Sorted, read_cells
 from pic2chart.reading.chart_grid import ChartGrid, corners_of, find_grid, given_grid
 from pic2chart.reading.chart_key import Key, find_key
 from pic2chart.reading.exact import read_exact
+from pic2chart.reading.key_names import named
 from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.margins import empty_margins, lined_grid, margins_finding
 from pic2chart.reading.overlay import draw_chart, jpeg, resized
@@ -143,7 +144,7 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
     hand = "left" if settings.left_handed else "right"
     stitches = np.ascontiguousarray(to_page(page.sorted.yarn, hand))
     confidence = np.ascontiguousarray(to_page(page.sorted.confidence, hand))
-    yarns = yarns_for(page.colours, settings)
+    yarns = yarns_for(page.colours, settings, {} if page.key is None else page.key.names)
     repeat = find_repeat(stitches, circular=False)
     chart = Chart(
         stitches,
@@ -343,6 +344,8 @@ def _photo_page(photo: Picture, settings: ReadSettings) -> Page:
         findings = (*findings, marked_finding())
     findings = (*findings, *shadow_findings(cells, sorted_), *uncertain_yarns(sorted_))
     key = find_key(photo.rgb, grid, cells, sorted_)
+    if key is not None:
+        key = named(photo.rgb, grid, key, settings.quarters)
     return Page(sorted_, colours, corners_of(grid), size, findings, key)
 
 

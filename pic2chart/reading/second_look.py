@@ -20,6 +20,7 @@ from pic2chart.reading.cells import Cells, Sorted
 from pic2chart.reading.chart_grid import ChartGrid
 from pic2chart.reading.chart_key import Key
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
+from pic2chart.reading.line_text import can_read
 from pic2chart.reading.squares import beyond, seen_sides
 
 SIZE, YARNS = "size-read", "yarns-read"
@@ -110,8 +111,15 @@ def yarn_findings(
 
 
 def key_words(key: Key, yarns: Sequence[Yarn]) -> Message:
-    """What the key beside a chart shows of its yarns."""
-    return message("key-seen", count=len(key.yarns), shown=len(key.known), yarns=len(yarns))
+    """What the key beside a chart shows of its yarns, and the names read there."""
+    if key.names:
+        names = message("key-names-read", names=tuple(key.names.values()))
+    elif can_read():
+        names = message("key-names-unsure")
+    else:
+        names = message("key-names-not-installed")
+    shown = len(key.known)
+    return message("key-seen", count=len(key.yarns), shown=shown, yarns=len(yarns), names=names)
 
 
 def key_findings(key: Key | None, yarns: Sequence[Yarn]) -> Iterator[Finding]:

@@ -1,8 +1,8 @@
-"""Names for the yarns of a chart that was read: yarns given or on a shelf, or words for colours."""
+"""Names for the yarns of a chart that was read: yarns given or on a shelf, a key's, or words for colours."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -15,24 +15,28 @@ from pic2chart.yarns.classes import colour_words
 from pic2chart.yarns.shelf import read_shelf
 
 
-def yarns_for(colours: NDArray[np.uint8], settings: ReadSettings) -> tuple[Yarn, ...]:
+def yarns_for(
+    colours: NDArray[np.uint8], settings: ReadSettings, read: Mapping[int, str]
+) -> tuple[Yarn, ...]:
     """A yarn for each colour [n, 3]: those given, or the shelf's, so that all are as near as can be.
 
-    Colours that are left over get words. Raises InputError or SettingError for a yarn or shelf that
+    Colours that are left over get the name that was read for their number, or words. Raises InputError or SettingError for a yarn or shelf that
     cannot be read.
     """
     given = tuple(Yarn.parse(text) for text in settings.yarn)
     if settings.shelf is not None:
         given += read_shelf(Path(settings.shelf))
     lab = srgb_to_lab(colours)
+    near = dict(_nearest(lab, given))
     words = colour_words([tuple(one) for one in lab.tolist()])
-    yarns = [
-        Yarn(name, "#{:02x}{:02x}{:02x}".format(*rgb))
-        for name, rgb in zip(words, colours.tolist(), strict=True)
-    ]
-    for number, yarn in _nearest(lab, given):
-        yarns[number] = yarn
-    return tuple(yarns)
+    names = [near[n].name if n in near else word for n, word in enumerate(words)]
+    for number, name in read.items():
+        if number not in near and name.casefold() not in map(str.casefold, names):
+            names[number] = name
+    return tuple(
+        near.get(number) or Yarn(name, "#{:02x}{:02x}{:02x}".format(*rgb))
+        for number, (name, rgb) in enumerate(zip(names, colours.tolist(), strict=True))
+    )
 
 
 def _nearest(lab: NDArray[np.float64], given: Sequence[Yarn]) -> list[tuple[int, Yarn]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 import cv2
@@ -22,16 +23,19 @@ from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.chart_sheet import SQUARE_MM, chart_sheet
 from pic2chart.sheets.marks.order import to_page
 from pic2chart.sheets.sheet_settings import SheetLook
+from tests.helpers.drawn_names import draw_named_key
 from tests.helpers.photograph import sheet_page
 
 Kind = Literal[
-    "printed", "symbols", "scan", "screen", "felt", "pencil", "keyed", "paper", "sheet", "window"
-]
+    "printed", "symbols", "scan", "screen", "felt", "pencil", "keyed", "paper", "sheet", "window",
+    "marks", "named",
+]  # fmt: skip
 KINDS: tuple[Kind, ...] = (
     "printed", "symbols", "scan", "screen", "felt", "pencil", "keyed", "paper", "sheet", "window",
-    "marks",
+    "marks", "named",
 )  # fmt: skip
-"""`keyed`: printed in colours or symbols with a key of squares beside it; `paper`: felt pen on a page
+"""`keyed`: printed in colours or symbols with a key of squares beside it; `named`: with a key whose names
+come in many faces, sizes and places; `paper`: felt pen on a page
 squared all over; `sheet` and `window`: the program's own sheet printed and photographed, and on a screen;
 `marks`: two to four kinds of marks beside empty squares, printed or by hand."""
 _OVER = 3
@@ -47,19 +51,22 @@ _INKS = (
 class DrawnChart:
     """`page`: uint8 [height, width, 3], what a person hands in; `yarn`: [rows, columns] in page order, of
     a page squared all over what is painted, since nobody can tell whether empty squares beside it were meant;
-    `key`: how many squares with a colour or a symbol stand in a key beside it."""
+    `key`: how many squares with a colour or a symbol stand in a key beside it; `names`: theirs."""
 
     page: np.ndarray
     yarn: np.ndarray
     kind: Kind
     key: int = 0
+    names: tuple[str, ...] = ()
 
 
 def drawn_chart(seed: int, kind: Kind) -> DrawnChart:
     """A chart of one kind with everything about it drawn by lot."""
     rng = np.random.default_rng([seed, KINDS.index(kind)])
     yarn = _pattern(rng, kind)
-    page = _own_sheet(yarn, rng) if kind in ("sheet", "window") else _drawn(yarn, kind, rng)
+    names: list[str] = []
+    own = kind in ("sheet", "window")
+    page = _own_sheet(yarn, rng) if own else _drawn(yarn, kind, rng, names)
     if kind == "scan":
         page = _scanned(page, rng)
     elif kind not in ("screen", "window"):
@@ -69,7 +76,8 @@ def drawn_chart(seed: int, kind: Kind) -> DrawnChart:
         page if kind in ("screen", "window") and rng.random() < 0.5 else _jpeg(page, quality),
         _painted(yarn) if kind == "paper" else yarn,
         kind,
-        int(yarn.max()) + 1 if kind == "keyed" else 0,
+        int(yarn.max()) + 1 if kind in ("keyed", "named") else 0,
+        tuple(names),
     )
 
 
@@ -104,8 +112,9 @@ def _pattern(rng: np.random.Generator, kind: Kind) -> np.ndarray:
     return yarn.astype(np.uint8)
 
 
-def _drawn(yarn: np.ndarray, kind: Kind, rng: np.random.Generator) -> np.ndarray:
-    """The chart on its page: squares, lines, title, numbers and key, as the kind has them."""
+def _drawn(yarn: np.ndarray, kind: Kind, rng: np.random.Generator, names: list[str]) -> np.ndarray:
+    """The chart on its page: squares, lines, title, numbers and key, as the kind has them; the names in
+    its key are added to `names`."""
     rows, columns = yarn.shape
     square = float(rng.uniform(14, 30))
     if kind == "screen":
@@ -117,10 +126,11 @@ def _drawn(yarn: np.ndarray, kind: Kind, rng: np.random.Generator) -> np.ndarray
         tuple(int(v) for v in rng.integers(236, 256, 3)) if kind != "screen" else (255, 255, 255)
     )
     left, top, right, foot = (int(square * rng.uniform(2.5, 5)) for _ in range(4))
-    keyed = kind == "keyed"
+    keyed, varied = kind in ("keyed", "named"), kind == "named"
     if keyed:
         kind = "symbols" if rng.random() < 0.5 else "printed"
         right, foot = (int(square * rng.uniform(8, 11)) for _ in range(2))
+        right += int(square * 8) if varied else 0
     margins = (left, top, right, foot) if kind == "paper" else (0, 0, 0, 0)
     size = (int(left + columns * square + right), int(top + rows * tall + foot))
     big = Image.new("RGB", (size[0] * _OVER, size[1] * _OVER), paper)
@@ -146,8 +156,11 @@ def _drawn(yarn: np.ndarray, kind: Kind, rng: np.random.Generator) -> np.ndarray
         _lines(draw, at, yarn.shape, kind, rng)
         if rng.random() < 0.8:
             _words(draw, at, yarn.shape, square, [] if keyed else colours, kind, rng)
-    if keyed:
-        _key(draw, at, yarn.shape, square, colours, kind, rng)
+    if varied:
+        shows = [partial(_key_square, kind=kind, number=n, ink=i) for n, i in enumerate(colours)]
+        names += draw_named_key(big, at, yarn.shape, square, _OVER, shows, rng)
+    elif keyed:
+        names += _key(draw, at, yarn.shape, square, colours, kind, rng)
     return np.asarray(big.resize(size, Image.LANCZOS))
 
 
@@ -255,7 +268,7 @@ def _words(draw, at, shape, square, colours, kind, rng) -> None:
             draw.rectangle([x, y, x + side, y + side], fill=ink, outline=(60, 60, 60), width=_OVER)
 
 
-def _key(draw, at, shape, square, colours, kind, rng) -> None:
+def _key(draw, at, shape, square, colours, kind, rng) -> list[str]:
     """A square with every colour or symbol, each with a name: beside the chart or below it, close
     together or apart, on the chart's own lines or off them."""
     rows, columns = shape
@@ -266,11 +279,16 @@ def _key(draw, at, shape, square, colours, kind, rng) -> None:
     for n, _ in enumerate(colours):
         u, v = (columns + gap, n * step) if beside else (0.0, rows + gap + n * step)
         (x, y), side = at(u, v), size * square * _OVER
-        fill = None if kind == "symbols" else colours[n]
-        draw.rectangle([x, y, x + side, y + side], fill=fill, outline=(60, 60, 60), width=_OVER)
-        if kind == "symbols" and n:
-            _symbol(draw, x + side / 2, y + side / 2, 0.3 * side, n)
+        _key_square(draw, x, y, side, kind=kind, number=n, ink=colours[n])
         draw.text((x + 1.5 * side, y), str(names[n]), fill=(30, 30, 30), font=font)
+    return [str(name) for name in names[: len(colours)]]
+
+
+def _key_square(draw, x, y, side, *, kind, number, ink) -> None:
+    fill = None if kind == "symbols" else ink
+    draw.rectangle([x, y, x + side, y + side], fill=fill, outline=(60, 60, 60), width=_OVER)
+    if kind == "symbols" and number:
+        _symbol(draw, x + side / 2, y + side / 2, 0.3 * side, number)
 
 
 def _own_sheet(yarn: np.ndarray, rng: np.random.Generator) -> np.ndarray:

@@ -124,7 +124,13 @@ READING = {
     ),
     "key-seen": (
         "Beside the chart lies a key of {count:square}, not read as chart; it shows {shown} of the "
-        "{yarns:yarn} read."
+        "{yarns:yarn} read. {names}"
+    ),
+    "key-names-read": "Names read beside its squares: {names}; compare them with the photo.",
+    "key-names-unsure": "No name beside its squares is read for sure.",
+    "key-names-not-installed": (
+        "Names beside its squares are read with the extra 'letters': python -m pip install "
+        "'pic2chart[letters]'."
     ),
     "yarn-not-in-key": (
         "{yarn} is not in the key beside the chart; a mark or a shadow may have been taken for it."
