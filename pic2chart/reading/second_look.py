@@ -31,8 +31,8 @@ _BEYOND = 6
 """Squares beyond the chart in which another line leaves its size doubtful."""
 _GO_ON = 0.55
 """Part of its own lines as which most of those beyond it must be seen to be lines of squares."""
-_DOUBTFUL_RIM, _DOUBTFUL_TIMES = 0.25, 4
-"""Part of a rim's squares that are doubtful where numbers were read, and how many times the usual part."""
+_UNCERTAIN_RIM, _UNCERTAIN_TIMES = 0.25, 4
+"""Part of a rim's squares that are uncertain where numbers were read, and how many times the usual part."""
 _ALIKE = 5.0
 """CIEDE2000 under which two yarns are shown in one colour."""
 _MOST_YARNS = 6
@@ -172,18 +172,18 @@ def shadow_findings(cells: Cells, found: Sorted) -> Iterator[Finding]:
                 return
 
 
-def rim_findings(doubtful: NDArray[np.bool_]) -> Iterator[Finding]:
-    """Warnings for rims that are far more doubtful than the squares [rows, columns] within them: the
+def rim_findings(uncertain: NDArray[np.bool_]) -> Iterator[Finding]:
+    """Warnings for rims that are far more uncertain than the squares [rows, columns] within them: the
     numbers beside a chart are sorted as marks, each into another yarn."""
-    usual = doubtful[1:-1, 1:-1].mean()
+    usual = uncertain[1:-1, 1:-1].mean()
     rims = (
-        (message("rim-left"), doubtful[:, 0]),
-        (message("rim-right"), doubtful[:, -1]),
-        (message("rim-top"), doubtful[0]),
-        (message("rim-bottom"), doubtful[-1]),
+        (message("rim-left"), uncertain[:, 0]),
+        (message("rim-right"), uncertain[:, -1]),
+        (message("rim-top"), uncertain[0]),
+        (message("rim-bottom"), uncertain[-1]),
     )
     for side, rim in rims:
-        if rim.mean() >= max(_DOUBTFUL_RIM, _DOUBTFUL_TIMES * usual):
+        if rim.mean() >= max(_UNCERTAIN_RIM, _UNCERTAIN_TIMES * usual):
             yield _warning(SIZE, message("doubtful-rim", side=side))
 
 
