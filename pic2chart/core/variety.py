@@ -53,7 +53,8 @@ def _table(variety: str) -> dict[str, str]:
 def _pattern(variety: str) -> re.Pattern[str]:
     words = sorted(_table(variety), key=len, reverse=True)
     any_of = "|".join(map(re.escape, words))
-    return re.compile(rf"(?<!{_LETTERS})(?:{any_of})(?!{_LETTERS})", re.IGNORECASE)
+    first = "".join(sorted({word[0] for word in words}))  # most places are passed over by it alone
+    return re.compile(rf"(?<!{_LETTERS})(?=[{first}])(?:{any_of})(?!{_LETTERS})", re.IGNORECASE)
 
 
 def own_terms(names: Iterable[str]) -> frozenset[str]:

@@ -85,6 +85,10 @@ class Catches(Sequence[Catch]):
         table.setflags(write=False)
         return cls(table)
 
+    def within(self, first: int, past: int) -> slice:
+        """Those in the rounds from `first` to before `past`."""
+        return slice(*np.searchsorted(self.table[:, 0], (first, past)).tolist())
+
     @cached_property
     def single(self) -> tuple[Catch, ...]:
         """Each of them."""
@@ -249,8 +253,8 @@ class Chart:
 
     def catches_in(self, first: int, past: int) -> tuple[Catch, ...]:
         """The catches of the rounds from `first` (from 0) to before `past`, sorted."""
-        low, high = (bisect_left(self.catches, r, key=lambda c: c.round) for r in (first, past))
-        return tuple(self.catches[low:high])
+        held = Catches.of(self.catches)
+        return held[held.within(first, past)]
 
     @property
     def rungs(self) -> tuple[Catch, ...]:

@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 
 from pic2chart.checks.finding import Finding, Level
-from pic2chart.model.chart import Chart
+from pic2chart.model.chart import Catches, Chart
 from pic2chart.model.keys import KEYS
 from pic2chart.model.wording import many, round_word
 from pic2chart.sheets.chart.counting import JOIN, REPEAT
@@ -86,9 +86,9 @@ def sheet_entries(
     if not chart.live.all():
         entries.append(Entry("no-stitch", "no stitch", "skip this square"))
     if chart.catches:
-        caught = sorted({catch.yarn for catch in chart.catches})
-        colour = chart.yarns[caught[0]].colour
-        letter = KEYS[caught[0]] if letters_catches(chart) else ""
+        first = int(Catches.of(chart.catches).table[:, 2].min())
+        colour = chart.yarns[first].colour
+        letter = KEYS[first] if letters_catches(chart) else ""
         lettered = " and letter" if letter else ""
         detail = f"{len(chart.catches):,}, in the caught yarn's colour{lettered}"
         entries.append(Entry("catch", "catch behind stitch", detail, colour=colour, sign=letter))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from pic2chart.model.chart import Catch, Chart
+from pic2chart.model.chart import Catches, Chart
 from pic2chart.model.construction import Construction, Opening, Shaping
 from pic2chart.model.wording import round_word
 from pic2chart.sheets.chart.chart_sheet import side_room
@@ -69,11 +69,10 @@ def part_of(chart: Chart, up: Span, across: Span) -> Chart:
     stitches = chart.stitches[
         up.shown_first : up.shown_past, across.shown_first : across.shown_past
     ]
-    catches = tuple(
-        Catch(c.round - up.shown_first, c.stitch - across.shown_first, c.yarn)
-        for c in chart.catches_in(up.shown_first, up.shown_past)
-        if across.shown_first <= c.stitch < across.shown_past
-    )
+    whole = Catches.of(chart.catches)
+    held = whole.table[whole.within(up.shown_first, up.shown_past)]
+    shown = (held[:, 1] >= across.shown_first) & (held[:, 1] < across.shown_past)
+    catches = Catches.of(held[shown] - [up.shown_first, across.shown_first, 0])
     construction = _moved(chart.construction, up, across)
     return chart.with_(
         stitches=stitches, catches=catches, fixed=None, rows=(), construction=construction

@@ -93,7 +93,9 @@ def strands_of(chart: Chart, plan: Strands, round_: int) -> list[Strand]:
     return next(_by_round(chart, plan, _stretches(chart), range(round_, round_ + 1)), [])
 
 
+@lru_cache(maxsize=1)
 def _stretches(chart: Chart) -> Floats:
+    """Those of the last chart are kept, since a chart never changes and each of its strips asks for them."""
     return stretches(chart.stitches, chart.closed, (*chart.catches, *chart.rungs))
 
 

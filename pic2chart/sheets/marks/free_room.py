@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from math import ceil
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,15 +36,20 @@ class FreeRoom:
         edge = round(PRINTS / _CELL)
         self._filled[:edge] = self._filled[-edge:] = True
         self._filled[:, :edge] = self._filled[:, -edge:] = True
-        for mark in sheet.marks:
-            for box in _boxes(mark):
-                self._fill(box)
+        self._fill([box for mark in sheet.marks for box in _boxes(mark)])
 
-    def _fill(self, box: Rect) -> None:
-        left, top, width, height = box
-        rows = slice(max(0, int(top / _CELL)), max(0, ceil((top + height) / _CELL)))
-        columns = slice(max(0, int(left / _CELL)), max(0, ceil((left + width) / _CELL)))
-        self._filled[rows, columns] = True
+    def _fill(self, boxes: Sequence[Rect]) -> None:
+        """Count the boxes that begin and end at each cell; what lies in any is no longer free."""
+        if not boxes:
+            return
+        first, size = np.hsplit(np.array(boxes), 2)
+        ends = np.stack([np.floor(first / _CELL), np.ceil((first + size) / _CELL)])
+        cells = ends.clip(0, self._filled.shape[::-1]).astype(int)
+        (left, top), (right, foot) = cells.transpose(0, 2, 1)
+        counts = np.zeros(np.array(self._filled.shape) + 1, np.int32)
+        for rows, columns, sign in ((top, left, 1), (top, right, -1), (foot, left, -1), (foot, right, 1)):  # fmt: skip
+            np.add.at(counts, (rows, columns), sign)
+        self._filled |= counts.cumsum(0).cumsum(1)[:-1, :-1] > 0
 
     def largest(self, most: float) -> float:
         """The side of the largest free square, mm, up to `most`."""
@@ -64,7 +68,7 @@ class FreeRoom:
             return None
         row, column = max(free.tolist(), key=lambda place: (place[1], place[0]))
         box = (column * _CELL, row * _CELL, side, side)
-        self._fill(box)
+        self._fill([box])
         return box[0], box[1]
 
     def _summed(self) -> NDArray[np.int32]:

@@ -207,10 +207,12 @@ def fit(text: str, size: float, width: float, *, bold: bool = False) -> str:
 def wrap(text: str, size: float, width: float, *, bold: bool = False) -> list[str]:
     """The text in lines of at most `width` mm, broken between words."""
     lines: list[str] = []
+    wide = 0.0  # of the last line
     for word in text.split():
-        joined = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width(joined, size, bold=bold) <= width:
-            lines[-1] = joined
+        more = wide + text_width(f" {word}", size, bold=bold)
+        if lines and more <= width:
+            lines[-1], wide = f"{lines[-1]} {word}", more
         else:
             lines.append(fit(word, size, width, bold=bold))
+            wide = text_width(lines[-1], size, bold=bold)
     return lines
