@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from pic2chart.checks.finding import Findings
+from pic2chart.checks.rules import check
+from pic2chart.model.chart import Chart
+
 KINDS: Mapping[str, tuple[str, str]] = {
     "long-float": (
         "{float} over your limit",
@@ -46,3 +50,8 @@ NO_CURE = frozenset({"catch-beside-change"})
 def kinds_view() -> dict[str, list[str]]:
     """For each rule a sentence for all its findings, and what to know of them."""
     return {rule: list(words) for rule, words in KINDS.items()}
+
+
+def found_meanwhile(chart: Chart) -> Findings:
+    """What the checks say of a chart while an edit is under way; catches are left for its end."""
+    return check(chart).only(lambda _, rule: not rule.startswith("catch-"))

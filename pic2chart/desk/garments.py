@@ -11,13 +11,13 @@ from pathlib import Path
 from typing import Any
 
 from pic2chart.checks.finding import Findings
-from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import Message, message, said
 from pic2chart.core.settings import Settings
 from pic2chart.design.solution import silent
 from pic2chart.desk.exports import stem
 from pic2chart.desk.facts import plain_settings, yarns_of
+from pic2chart.desk.findings import found_meanwhile
 from pic2chart.desk.form import worded
 from pic2chart.desk.in_hand import InHand, edited, edited_only, mirrored_name
 from pic2chart.desk.project import ON_PICTURE, Project, Shown
@@ -185,8 +185,7 @@ def paint(project: Project, name: str, request: Mapping[str, Any], both: bool) -
 
 def look(project: Project, name: str, request: Mapping[str, Any]) -> Findings:
     """What the checks would say of a piece after a change still under way."""
-    findings = check(edited_only(thing_of(project).piece(name).chart, request).chart)
-    return findings.only(lambda _, rule: not rule.startswith("catch-"))
+    return found_meanwhile(edited_only(thing_of(project).piece(name).chart, request).chart)
 
 
 def mend_piece(project: Project, name: str) -> Shown:

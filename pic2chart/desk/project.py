@@ -13,7 +13,6 @@ from typing import Any, TypeVar
 from pic2chart import mending, pipeline
 from pic2chart.checks.finding import Finding, Findings
 from pic2chart.checks.report import Report
-from pic2chart.checks.rules import check
 from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
 from pic2chart.core.files import write_atomic
 from pic2chart.core.messages import Message, message, said
@@ -29,6 +28,7 @@ from pic2chart.desk.facts import (
     settings_of,
     yarns_of,
 )
+from pic2chart.desk.findings import found_meanwhile
 from pic2chart.desk.first_yarns import with_first_yarns
 from pic2chart.desk.form import MARKS, RULES, STITCHES_STAY, labels, news, step_words, worded
 from pic2chart.desk.history import NAME, History, HistoryChange, HistoryStep
@@ -198,9 +198,8 @@ class Project:
         return self._keep(done.what, Shown(fresh, result.findings, result.report))
 
     def look(self, request: Mapping[str, Any]) -> Findings:
-        """What the checks would say of an edit still under way; catches are left for its end."""
-        findings = check(edit(self.now.state.chart, request).chart)
-        return findings.only(lambda _, rule: not rule.startswith("catch-"))
+        """What the checks would say of an edit still under way."""
+        return found_meanwhile(edit(self.now.state.chart, request).chart)
 
     def mend(self) -> Shown:
         """Mend the chart; fixed stitches stay."""

@@ -7,25 +7,16 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from pic2chart.core.errors import SettingError
 from pic2chart.desk.network import home_address
-from tests.helpers.chromium import chromium
-from tests.helpers.desk_page import FLAGS, running_desk
+from tests.helpers.desk_page import running_desk
 from tests.helpers.places import SAMPLES
 
 pytestmark = pytest.mark.network
 
 DOG = SAMPLES / "harbour-dog.png"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=chromium(), args=list(FLAGS))
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")

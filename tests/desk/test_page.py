@@ -10,9 +10,8 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from tests.helpers.chromium import chromium
 from tests.helpers.desk_browser import (
     COMPLAINTS,
     at_the_photo,
@@ -23,26 +22,12 @@ from tests.helpers.desk_browser import (
     started,
     view,
 )
-from tests.helpers.desk_page import FLAGS, photo, running_desk
+from tests.helpers.desk_page import photo, running_desk
 from tests.helpers.places import SAMPLES
 
 pytestmark = pytest.mark.network
 
 DOG = SAMPLES / "harbour-dog.png"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=chromium(), args=list(FLAGS))
-        yield opened
-        opened.close()
-
-
-@pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    with running_desk(tmp_path_factory.mktemp("desk")) as (_, where):
-        yield where
 
 
 @pytest.fixture(autouse=True)

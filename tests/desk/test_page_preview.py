@@ -11,30 +11,14 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from PIL import Image
-from playwright.sync_api import Browser, Page, Route, expect, sync_playwright
+from playwright.sync_api import Browser, Page, Route, expect
 from skimage import data
 
-from tests.helpers.chromium import chromium
 from tests.helpers.desk_browser import COMPLAINTS, axe, opened, settled, started, view
-from tests.helpers.desk_page import FLAGS, running_desk
 
 pytestmark = pytest.mark.network
 
 SAYS = "not yet a chart that can be knitted"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=chromium(), args=list(FLAGS))
-        yield opened
-        opened.close()
-
-
-@pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    with running_desk(tmp_path_factory.mktemp("desk")) as (_, where):
-        yield where
 
 
 @pytest.fixture

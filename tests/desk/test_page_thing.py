@@ -7,9 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
-from tests.helpers.chromium import chromium
 from tests.helpers.desk_browser import (
     COMPLAINTS,
     at_the_photo,
@@ -19,23 +18,9 @@ from tests.helpers.desk_browser import (
     settled,
     view,
 )
-from tests.helpers.desk_page import FLAGS, photo, running_desk
+from tests.helpers.desk_page import photo
 
 pytestmark = pytest.mark.network
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        started = play.chromium.launch(executable_path=chromium(), args=list(FLAGS))
-        yield started
-        started.close()
-
-
-@pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    with running_desk(tmp_path_factory.mktemp("desk")) as (_, where):
-        yield where
 
 
 @pytest.fixture(autouse=True)
