@@ -2,12 +2,12 @@
 
 The fewest catches (see `catches`) often stand in columns or slanting lines, since there are few
 places for so few. A few more, 3 % at the most, give room. Each float is placed exactly, given all
-others, at the least cost: the price of a catch, and what it costs to lie near others. Lowering that
-price by steps gives more catches as long as there may be more. The costs of two catches fall with
-their distance, and three in a line cost besides, which spreads them as blue noise does (Ulichney
-1988: no clumps, no rows). Costs that change by chance, less and less (simulated annealing,
-Kirkpatrick 1983), lead out of places that are only best nearby; what comes of it is taken when it is
-better. In the end those beside a colour change move inwards where that costs no more.
+others, at the least cost: the price of a catch, and what it costs to lie near others. The costs of
+two catches fall with their distance, and three in a line cost besides, which spreads them as blue
+noise does (Ulichney 1988: no clumps, no rows). Costs that change by chance, less and less (simulated
+annealing, Kirkpatrick 1983), lead out of places that are only best nearby; meanwhile the price of a
+catch is led so that there are as many as there may be. In the end those beside a colour change move
+inwards where that costs no more.
 """
 
 from __future__ import annotations
@@ -39,13 +39,19 @@ _TIDY = _BESIDE + 5000
 """What one beside a colour change costs in the end: on top of the other price less than two side by side,
 so that it moves inwards unless that makes such a pair.
 """
-_DEAR, _FIRST, _DEARER = 1 << 30, 12000, 1.3
-"""What a catch costs: so dear that there is none more than needed; then cheaper and cheaper; and by
-how much it is raised where that gave too many."""
-_STEPS, _SWEEPS = 10, 5
-_NOISE, _MOST_NOISE, _LAST_NOISE, _COOLINGS = 120, 8000, 300, 10
-_TRIALS, _PLACES = 4, 60_000
-"""Trials by chance, and the places of floats above which there is one fewer for each so many."""
+_DEAR, _FIRST, _CHEAPEST, _DEAREST = 1 << 30, 4000, 50, 60_000
+"""What a catch costs: so dear that there is none more than needed; where a trial by chance begins; and
+between which prices it is led.
+"""
+_LEAD, _CHEAPER, _DEARER, _AT_LAST = 3.0, 2.0, 1.5, 1.12
+"""How the price follows the number of catches: halvings for each 3 % there are too few, the most of them
+and of doublings at once; and by how much it is raised in the end while there are too many.
+"""
+_NOISE, _MOST_NOISE, _LAST_NOISE, _COOLINGS = 120, 12_000, 300, 10
+_TRIALS, _PLACES = 2, 60_000
+"""Trials by chance; one where floats have more places than this, since large charts differ less by chance."""
+_SWEEPS, _SETTLING, _SETTLED, _RAISES = 5, 2, 3, 12
+"""Sweeps of the tidying, of the start and of a trial's end; how often the price may be raised after it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +126,7 @@ class _Spreading:
     problem: CatchProblem
     awkward: NDArray[np.bool_]
     best: _SeenPlan
-    price: int = _DEAR
+    fewest: int = field(init=False)
     most: int = field(init=False)
     most_stacked: int = field(init=False)
     members: NDArray[np.int32] = field(init=False)
@@ -129,30 +135,22 @@ class _Spreading:
     sight: NDArray[np.int64] = field(init=False)
 
     def __post_init__(self) -> None:
-        self.most = int((1 + MORE) * int(self.best.caught.sum()))
+        self.fewest = int(self.best.caught.sum())
+        self.most = int((1 + MORE) * self.fewest)
         self.most_stacked = int(self.best.stacked().sum())
         self.members, self.first = _copies(self.problem)
         self.pairs, self.sight = _pairs(), _sight()
 
     def spread(self) -> _SeenPlan:
-        """Step by step as many catches as there may be, then trials by chance."""
-        cheaper = _DEAR
-        for _ in range(_STEPS):
-            trial = self._swept(self.best, cheaper)
-            if self._fits(trial):
-                self.best, self.price = trial, cheaper
-                cheaper = _FIRST if cheaper == _DEAR else cheaper // 2
-            elif self.price == _DEAR:
-                cheaper *= 2
-            else:
-                cheaper = (cheaper + self.price) // 2
-        worth, price = _cost(self.best), self.price
-        for turn in range(_TRIALS - len(self.problem.places) // _PLACES):
-            trial = self._annealed(turn)
-            if not self._fits(trial):
-                self.price = int(_DEARER * self.price)
-            elif (cost := _cost(trial)) < worth:
-                self.best, worth, price = trial, cost, self.price
+        """The fewest catches moved apart, then trials by chance with as many as there may be."""
+        start = self._swept(self.best, _DEAR, sweeps=_SETTLING)
+        if self._fits(start):
+            self.best = start
+        worth, price, now = _cost(self.best), _DEAR, _FIRST
+        for turn in range(_TRIALS if len(self.problem.places) <= _PLACES else 1):
+            trial, now = self._annealed(turn, now)
+            if self._fits(trial) and (cost := _cost(trial)) < worth:
+                self.best, worth, price = trial, cost, now
         tidy = self._swept(self.best, price, beside=_TIDY)
         return tidy if self._fits(tidy) and _beside(tidy) <= _beside(self.best) else self.best
 
@@ -160,11 +158,25 @@ class _Spreading:
         few = int(plan.caught.sum()) <= self.most
         return few and int(plan.stacked().sum()) <= self.most_stacked
 
-    def _annealed(self, turn: int) -> _SeenPlan:
+    def _annealed(self, turn: int, price: int) -> tuple[_SeenPlan, int]:
+        """A plan that chance led away from the best one, and the price of a catch that it ended at."""
         plan = self.best
         for step, noise in enumerate(_cooling(), 1):
-            plan = self._swept(plan, self.price, noise, 100 * turn + step, 1)
-        return self._swept(plan, self.price)
+            plan = self._swept(plan, price, noise, 100 * turn + step, 1)
+            price = self._led(price, plan)
+        plan = self._swept(plan, price, sweeps=_SETTLED)
+        for _ in range(_RAISES):
+            if self._fits(plan):
+                break
+            price = int(_AT_LAST * price) + 1
+            plan = self._swept(plan, price, sweeps=_SETTLING)
+        return plan, price
+
+    def _led(self, price: int, plan: WorkingPlan) -> int:
+        """The next price of a catch: lower where the plan has fewer than there may be, else higher."""
+        over = (int(plan.caught.sum()) - self.most) / max(1, self.most - self.fewest)
+        led = price * 2.0 ** min(max(_LEAD * over, -_CHEAPER), _DEARER)
+        return int(min(max(led, _CHEAPEST), _DEAREST))
 
     def _swept(
         self,
