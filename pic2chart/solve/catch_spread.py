@@ -209,11 +209,11 @@ def _cooling() -> Iterator[int]:
 
 def _at(problem: CatchProblem, catches: Catches) -> _SeenPlan:
     """The plan's catches at their places."""
-    width = problem.stitches.shape[1]
+    width, kinds = problem.stitches.shape[1], len(problem.show)
     rounds, columns, yarns = catches.table.T
     owner = np.repeat(problem.floats[:, :2].astype(np.int64), problem.floats[:, 3], axis=0)
-    squares = (owner[:, 0] * width + problem.places) << 8 | owner[:, 1]
-    found = np.isin(squares, (rounds * width + columns) << 8 | yarns)
+    squares = (owner[:, 0] * width + problem.places) * kinds + owner[:, 1]
+    found = np.isin(squares, (rounds * width + columns) * kinds + yarns)
     plan = _SeenPlan(problem)
     plan.replace(np.ones(len(found), bool), found.astype(np.uint8))
     return plan

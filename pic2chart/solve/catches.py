@@ -37,6 +37,10 @@ MOST_IDLE = 400_000
 """The same over the attempts since the last that gained anything, a catch fewer or a higher whole bound.
 Small groups get every attempt; of one that spans a whole large chart, one in vain is enough.
 """
+LARGE, NEARLY = 200_000, 2_500
+"""Where an attempt costs more than this, none follows once at most one in so many catches is too many: the
+next often gains nothing, and takes as long as all before.
+"""
 STEPS = 40
 """Steps of the lower bound between two attempts."""
 
@@ -260,7 +264,7 @@ def change_blocks(held: NDArray[np.uint8]) -> NDArray[np.int64]:
 
 def catches_of(plan: WorkingPlan) -> Catches:
     """The catches of a plan."""
-    problem, at = plan.problem, np.flatnonzero(plan.caught)
+    problem, at = plan.problem, np.flatnonzero(plan.caught.view(np.bool_))
     owner = np.searchsorted(problem.offsets, at, side="right") - 1
     yarns = problem.floats[owner, 1]
     return Catches.of(np.column_stack([problem.floats[owner, 0], problem.places[at], yarns]))
