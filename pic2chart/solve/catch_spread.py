@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,8 +51,8 @@ and of doublings at once; and by how much it is raised in the end while there ar
 _NOISE, _MOST_NOISE, _LAST_NOISE, _COOLINGS = 120, 12_000, 300, 10
 _TRIALS, _PLACES = 2, 60_000
 """Trials by chance; one where floats have more places than this, since large charts differ less by chance."""
-_SWEEPS, _SETTLING, _SETTLED, _RAISES = 5, 2, 3, 12
-"""Sweeps of the tidying, of the start and of a trial's end; how often the price may be raised after it."""
+_SETTLING, _SETTLED, _TIDYING, _RAISES = 2, 3, 5, 12
+"""Sweeps of the start, of a trial's end and of the tidying; how often the price may be raised after it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +105,7 @@ class _SeenPlan(WorkingPlan):
 
     near: NDArray[np.int64] = field(init=False)
     windows: NDArray[np.int64] = field(init=False)
+    is_new: bool = True
 
     def __post_init__(self) -> None:
         WorkingPlan.__post_init__(self)
@@ -116,6 +118,7 @@ class _SeenPlan(WorkingPlan):
         plan = _SeenPlan(self.problem)
         for part in ("caught", "held", "near", "windows"):
             getattr(plan, part)[:] = getattr(self, part)
+        plan.is_new = self.is_new
         return plan
 
 
@@ -143,7 +146,7 @@ class _Spreading:
 
     def spread(self) -> _SeenPlan:
         """The fewest catches moved apart, then trials by chance with as many as there may be."""
-        start = self._swept(self.best, _DEAR, sweeps=_SETTLING)
+        start = self._swept(_DEAR, _SETTLING)
         if self._fits(start):
             self.best = start
         worth, price, now = _cost(self.best), _DEAR, _FIRST
@@ -151,7 +154,7 @@ class _Spreading:
             trial, now = self._annealed(turn, now)
             if self._fits(trial) and (cost := _cost(trial)) < worth:
                 self.best, worth, price = trial, cost, now
-        tidy = self._swept(self.best, price, beside=_TIDY)
+        tidy = self._swept(price, _TIDYING, _TIDY)
         return tidy if self._fits(tidy) and _beside(tidy) <= _beside(self.best) else self.best
 
     def _fits(self, plan: WorkingPlan) -> bool:
@@ -160,16 +163,16 @@ class _Spreading:
 
     def _annealed(self, turn: int, price: int) -> tuple[_SeenPlan, int]:
         """A plan that chance led away from the best one, and the price of a catch that it ended at."""
-        plan = self.best
+        plan = self.best.copy()
         for step, noise in enumerate(_cooling(), 1):
-            plan = self._swept(plan, price, noise, 100 * turn + step, 1)
+            self._sweep(plan, price, noise, 100 * turn + step, 1)
             price = self._led(price, plan)
-        plan = self._swept(plan, price, sweeps=_SETTLED)
+        self._sweep(plan, price, sweeps=_SETTLED)
         for _ in range(_RAISES):
             if self._fits(plan):
                 break
             price = int(_AT_LAST * price) + 1
-            plan = self._swept(plan, price, sweeps=_SETTLING)
+            self._sweep(plan, price, sweeps=_SETTLING)
         return plan, price
 
     def _led(self, price: int, plan: WorkingPlan) -> int:
@@ -178,27 +181,34 @@ class _Spreading:
         led = price * 2.0 ** min(max(_LEAD * over, -_CHEAPER), _DEARER)
         return int(min(max(led, _CHEAPEST), _DEAREST))
 
-    def _swept(
+    def _swept(self, price: int, sweeps: int, beside: int = _BESIDE) -> _SeenPlan:
+        """The best plan, swept once more."""
+        plan = self.best.copy()
+        self._sweep(plan, price, sweeps=sweeps, beside=beside)
+        return plan
+
+    def _sweep(
         self,
-        start: _SeenPlan,
+        plan: _SeenPlan,
         price: int,
         noise: int = _NOISE,
         seed: int = 0,
-        sweeps: int = _SWEEPS,
+        sweeps: int = 1,
         beside: int = _BESIDE,
-    ) -> _SeenPlan:
-        problem, plan = self.problem, start.copy()
+    ) -> None:
+        """Place all floats anew, in place, at most so many times."""
+        problem = self.problem
         prices = [price, _DOUBLED, beside, _LINE, _GAP, noise, seed]
         cost, total, came = np.zeros((3, problem.longest), np.int64)
         kernels.spread_catches(
             problem.floats, problem.offsets, problem.places, self.members, self.first,
             problem.stitches, problem.show, problem.limit, problem.circular, problem.stacked,
             self.awkward, self.pairs, self.sight, np.array(prices, np.int64),
-            plan.caught, plan.held, plan.near, plan.windows, not plan.windows.any(), sweeps,
+            plan.caught, plan.held, plan.near, plan.windows, plan.is_new, sweeps,
             cost, total, came,
             change_blocks(plan.held), np.zeros(len(self.first), np.int64),
         )  # fmt: skip
-        return plan
+        plan.is_new = False
 
 
 def _cooling() -> Iterator[int]:
@@ -219,6 +229,7 @@ def _at(problem: CatchProblem, catches: Catches) -> _SeenPlan:
     return plan
 
 
+@cache
 def _pairs() -> NDArray[np.int64]:
     """What two catches cost, by the rounds and stitches from one to the other."""
     reach_up, reach_across = kernels.REACH_UP, kernels.REACH_ACROSS
@@ -231,6 +242,7 @@ def _pairs() -> NDArray[np.int64]:
     return np.asarray(cost, dtype=np.int64)
 
 
+@cache
 def _sight() -> NDArray[np.int64]:
     """The bits of a catch in the word of a stitch, by the stitches from one to the other: `spread_kernels`."""
     word = np.zeros(2 * kernels.SIGHT + 1, np.int64)
@@ -268,29 +280,28 @@ def _period(row: NDArray[np.uint8]) -> int:
 
 def _cost(plan: WorkingPlan) -> int:
     """What is worth avoiding: catches side by side, and three in a line."""
-    held, step = plan.held > 0, kernels.LONGEST_STEP
-    lines = [(1, k) for k in range(-step, step + 1)] + [(2, k) for k in (-1, 0, 1)]
-    found = sum(
-        int((held & _moved(plan, up, k) & _moved(plan, 2 * up, 2 * k)).sum()) for up, k in lines
-    )
+    held, at, row = _surroundings(plan)
+    step = kernels.LONGEST_STEP
+    ways = [row + k for k in range(-step, step + 1)] + [2 * row + k for k in (-1, 0, 1)]
+    found = sum(int(np.count_nonzero(held[at + way] & held[at + 2 * way])) for way in ways)
     return _NEAR * _beside(plan) + _LINE * found
 
 
 def _beside(plan: WorkingPlan) -> int:
     """Pairs of catches in consecutive rounds on one column or on neighbouring ones."""
+    held, at, row = _surroundings(plan)
+    return sum(int(np.count_nonzero(held[at + row + step])) for step in (-1, 0, 1))
+
+
+def _surroundings(plan: WorkingPlan) -> tuple[NDArray[np.bool_], NDArray[np.intp], int]:
+    """Whether each stitch is caught behind, with as many rounds above and stitches beside as a line may
+    reach, counted on where the chart closes: flat; the index of every catch, and a row's length.
+    """
+    problem, (above, beside) = plan.problem, (kernels.LINE_UP, kernels.SIGHT)
     held = plan.held > 0
-    return sum(int((held & _moved(plan, 1, step)).sum()) for step in (-1, 0, 1))
-
-
-def _moved(plan: WorkingPlan, up: int, across: int) -> NDArray[np.bool_]:
-    """Bool [R, N]: whether the stitch so many rounds up and stitches across is caught behind."""
-    problem = plan.problem
-    held = np.roll(plan.held > 0, (-up, -across), (0, 1))
-    if not problem.stacked:
-        held[max(0, len(held) - up) :] = False
-    open_rows = np.roll(~problem.circular, -up)
-    if across > 0:
-        held[open_rows, -across:] = False
-    elif across < 0:
-        held[open_rows, :-across] = False
-    return np.asarray(held)
+    rows = np.pad(held, ((0, 0), (beside, beside)), mode="wrap")
+    rows[~problem.circular, :beside] = rows[~problem.circular, -beside:] = False
+    around = np.pad(rows, ((0, above), (0, 0)), mode="wrap" if problem.stacked else "constant")
+    rounds, columns = np.divmod(np.flatnonzero(held), held.shape[1])
+    row = around.shape[1]
+    return around.ravel(), rounds * row + columns + beside, row
