@@ -227,7 +227,9 @@ def _gaps(live: Live, circular: Circular, caught: Ints = _NONE, yarns: Ints = _N
     """
     closed = np.broadcast_to(circular, live.count.shape)
     used = np.flatnonzero(np.bincount(live.yarn, minlength=1))
-    parts = [_gaps_between(live, _anchors(live, y, caught[yarns == y]), closed) for y in used]
+    parts = [
+        _gaps_between(live, _anchors(live, y, caught[yarns == y]), closed) for y in used.tolist()
+    ]
     r = np.concatenate([_NONE, *(part[0] for part in parts)])
     begin = np.concatenate([_NONE, *(part[1] for part in parts)]) % live.count[r]
     length = np.concatenate([_NONE, *(part[2] for part in parts)])

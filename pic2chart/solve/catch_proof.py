@@ -278,6 +278,7 @@ class Groups:
         problem = self.plan.problem
         stacked, catches = self.counted(self.plan)
         target = (catches + (stacked > 0)).astype(float)
+        target[self.effort > LARGE] *= 1 - 1 / NEARLY  # no attempt follows on what is left there
         places, floats, pairs = len(problem.places), len(problem.floats), len(self.pairs)
         bound, norm, worth = np.zeros((3, floats))
         catch_proof_kernels.raise_bound(

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.messages import Message, message
-from pic2chart.model.chart import NO_STITCH, Catches, Stitches
+from pic2chart.model.chart import NO_STITCH, Catches
 from pic2chart.solve import spread_kernels as kernels
 from pic2chart.solve.catches import (
     CatchPlan,
@@ -28,7 +28,6 @@ from pic2chart.solve.catches import (
     WorkingPlan,
     catches_of,
     change_blocks,
-    problem_of,
 )
 
 MORE = 0.03
@@ -76,26 +75,17 @@ class CatchSpread:
 
 
 def spread_catches(
-    stitches: Stitches,
-    plan: CatchPlan,
-    *,
-    circular: bool | NDArray[np.bool_],
-    limit: int,
-    stacked: bool,
-    show: NDArray[np.float64],
-    awkward: NDArray[np.bool_] | None = None,
+    problem: CatchProblem, plan: CatchPlan, awkward: NDArray[np.bool_] | None = None
 ) -> CatchSpread:
-    """The catches of a plan spread out, under the same requirements and at most 3 % more of them.
+    """The catches of a problem's plan spread out, under the same requirements and at most 3 % more of them.
 
-    Arguments as in `plan_catches`; `awkward` bool [R, N]: stitches behind which it is hard to catch.
+    `awkward` bool [R, N]: stitches behind which it is hard to catch.
     """
-    problem = problem_of(stitches, circular, limit, stacked, show)
-    start = _at(problem, plan.catches)
     if not plan.catches:
         return CatchSpread(plan.catches, plan, 0)
     if awkward is None:
         awkward = np.zeros(problem.stitches.shape, bool)
-    best = _Spreading(problem, awkward, start).spread()
+    best = _Spreading(problem, awkward, _at(problem, plan.catches)).spread()
     return CatchSpread(catches_of(best), plan, _beside(best))
 
 
