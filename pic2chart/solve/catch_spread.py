@@ -40,18 +40,16 @@ _TIDY = _BESIDE + 5000
 so that it moves inwards unless that makes such a pair.
 """
 _DEAR, _FIRST, _CHEAPEST, _DEAREST = 1 << 30, 4000, 50, 60_000
-"""What a catch costs: so dear that there is none more than needed; where a trial by chance begins; and
-between which prices it is led.
+"""What a catch costs: so dear that there is none more than needed; at first while it is led; and between
+which prices it is led.
 """
 _LEAD, _CHEAPER, _DEARER, _AT_LAST = 3.0, 2.0, 1.5, 1.12
 """How the price follows the number of catches: halvings for each 3 % there are too few, the most of them
 and of doublings at once; and by how much it is raised in the end while there are too many.
 """
-_NOISE, _MOST_NOISE, _LAST_NOISE, _COOLINGS = 120, 12_000, 300, 10
-_TRIALS, _PLACES = 2, 60_000
-"""Trials by chance; one where floats have more places than this, since large charts differ less by chance."""
+_NOISE, _MOST_NOISE, _LAST_NOISE, _COOLINGS = 120, 8000, 1500, 16
 _SETTLING, _SETTLED, _TIDYING, _RAISES = 2, 3, 5, 12
-"""Sweeps of the start, of a trial's end and of the tidying; how often the price may be raised after it."""
+"""Sweeps of the start, after the cooling and of the tidying; how often the price may be raised."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,15 +133,13 @@ class _Spreading:
         self.pairs, self.sight = _pairs(), _sight()
 
     def spread(self) -> _SeenPlan:
-        """The fewest catches moved apart, then trials by chance with as many as there may be."""
-        start = self._swept(_DEAR, _SETTLING)
+        """The fewest catches moved apart, then led by chance to as many as there may be."""
+        start, price = self._swept(_DEAR, _SETTLING), _DEAR
         if self._fits(start):
             self.best = start
-        worth, price, now = _cost(self.best), _DEAR, _FIRST
-        for turn in range(_TRIALS if len(self.problem.places) <= _PLACES else 1):
-            trial, now = self._annealed(turn, now)
-            if self._fits(trial) and (cost := _cost(trial)) < worth:
-                self.best, worth, price = trial, cost, now
+        trial, now = self._annealed()
+        if self._fits(trial) and _cost(trial) < _cost(self.best):
+            self.best, price = trial, now
         tidy = self._swept(price, _TIDYING, _TIDY)
         return tidy if self._fits(tidy) and _beside(tidy) <= _beside(self.best) else self.best
 
@@ -151,11 +147,11 @@ class _Spreading:
         few = int(plan.caught.sum()) <= self.most
         return few and int(plan.stacked().sum()) <= self.most_stacked
 
-    def _annealed(self, turn: int, price: int) -> tuple[_SeenPlan, int]:
+    def _annealed(self) -> tuple[_SeenPlan, int]:
         """A plan that chance led away from the best one, and the price of a catch that it ended at."""
-        plan = self.best.copy()
-        for step, noise in enumerate(_cooling(), 1):
-            self._sweep(plan, price, noise, 100 * turn + step, 1)
+        plan, price = self.best.copy(), _FIRST
+        for seed, noise in enumerate(_cooling(), 1):
+            self._sweep(plan, price, noise, seed)
             price = self._led(price, plan)
         self._sweep(plan, price, sweeps=_SETTLED)
         for _ in range(_RAISES):
