@@ -74,24 +74,17 @@ def caught(chart: Chart) -> tuple[Chart, tuple[Message, ...]]:
     Where long floats are broken none is planned, unless fixed stitches forced a long float.
     """
     from pic2chart.solve.catch_spread import spread_catches
-    from pic2chart.solve.catches import plan_catches
+    from pic2chart.solve.catches import catch_problem, plan_catches
 
     lightness = yarn_lab(chart.yarns)[:, 0]
-    show = np.abs(lightness[:, None] - lightness)
-    limit = chart.rules.float_limit
-    stitches = _with_rungs(chart)
-    plan = plan_catches(
-        stitches, circular=chart.closed, limit=limit, stacked=chart.stacked, show=show
-    )
-    spread = spread_catches(
-        stitches,
-        plan,
+    problem = catch_problem(
+        _with_rungs(chart),
         circular=chart.closed,
-        limit=limit,
+        limit=chart.rules.float_limit,
         stacked=chart.stacked,
-        show=show,
-        awkward=_awkward(chart),
+        show=np.abs(lightness[:, None] - lightness),
     )
+    spread = spread_catches(problem, plan_catches(problem), _awkward(chart))
     return chart.with_(catches=_holding(chart, spread.catches)), spread.remarks
 
 

@@ -108,7 +108,7 @@ class Floats:
 def floats(stitches: Stitches, circular: Circular) -> Floats:
     """Every float of uint8 [rounds, stitches] (255 = no stitch)."""
     live = Live.of(stitches)
-    return _gaps(live, live.round, live.place, live.yarn, circular)
+    return _gaps(live, circular)
 
 
 def stretches(stitches: Stitches, circular: Circular, catches: Iterable[Catch]) -> Floats:
@@ -188,7 +188,7 @@ class Measures:
         """Measure a chart."""
         stitches, circular = chart.stitches, chart.closed
         live, catches = Live.of(stitches), catch_array(chart.catches)
-        whole = _gaps(live, live.round, live.place, live.yarn, circular)
+        whole = _gaps(live, circular)
         held = np.concatenate([catches, catch_array(chart.rungs)])
         cut = _stretches(stitches, live, circular, held) if len(held) else whole
         alone = _isolated(stitches, _beside(stitches, live, circular), circular, chart.stacked)
@@ -215,33 +215,54 @@ class Measures:
 def _stretches(stitches: Stitches, live: Live, circular: Circular, catches: Ints) -> Floats:
     """Gaps between anchors: a yarn is anchored where it is knitted and where it is caught."""
     r, c, y = catches[catch_holds(stitches, catches)].T
-    rounds = np.concatenate([live.round, r])
-    places = np.concatenate([live.place, live.place[live.number[r, c]]])
-    return _gaps(live, rounds, places, np.concatenate([live.yarn, y]), circular)
+    return _gaps(live, circular, live.number[r, c], y)
 
 
-def _gaps(live: Live, rounds: Ints, places: Ints, yarns: Ints, circular: Circular) -> Floats:
-    """The stretches of live stitches between neighbouring anchors of one yarn in one round."""
-    order = np.argsort((rounds * MAX_YARNS + yarns) * _SPAN + places, kind="stable")
-    r, p, y = rounds[order], places[order], yarns[order]
-    starts = np.flatnonzero(np.diff(r * MAX_YARNS + y, prepend=-1))
-    ends = np.append(starts[1:], len(r))[: len(starts)] - 1
-    around = live.count[r[ends]]
-    following = np.append(p[1:], 0)
-    closed = np.broadcast_to(circular, live.count.shape)[r[ends]]
-    following[ends] = around + np.where(closed, p[starts], 0)
-    begin, length = p + 1, following - p - 1
-    edge = starts[~closed]
-    if edge.size:  # from the edge to the yarn's first stitch
-        r, y = np.append(r, r[edge]), np.append(y, y[edge])
-        begin = np.append(begin, np.zeros_like(edge))
-        length = np.append(length, p[edge])
-    at = np.flatnonzero(length > 0)
-    r, y, begin, length = r[at], y[at], begin[at], length[at]
-    begin = begin % live.count[r]
+_NONE: Ints = np.zeros(0, np.intp)
+
+
+def _gaps(live: Live, circular: Circular, caught: Ints = _NONE, yarns: Ints = _NONE) -> Floats:
+    """The stretches of live stitches between neighbouring anchors of one yarn in one round: where it is
+    knitted, and at the live stitches `caught` (indices), each of the yarn beside it.
+    """
+    closed = np.broadcast_to(circular, live.count.shape)
+    used = np.flatnonzero(np.bincount(live.yarn, minlength=1))
+    parts = [
+        _gaps_between(live, _anchors(live, y, caught[yarns == y]), closed) for y in used.tolist()
+    ]
+    r = np.concatenate([_NONE, *(part[0] for part in parts)])
+    begin = np.concatenate([_NONE, *(part[1] for part in parts)]) % live.count[r]
+    length = np.concatenate([_NONE, *(part[2] for part in parts)])
+    y = np.repeat(used, [len(part[0]) for part in parts])
     ranked = np.argsort((r * _SPAN + begin) * MAX_YARNS + y, kind="stable")
-    r, y, begin, length = r[ranked], y[ranked], begin[ranked], length[ranked]
+    r, begin, length, y = r[ranked], begin[ranked], length[ranked], y[ranked]
     return Floats(r, live.column[live.first[r] + begin], begin, length, y)
+
+
+def _anchors(live: Live, yarn: int, caught: Ints) -> Ints:
+    """Indices of the live stitches at which a yarn is knitted or caught."""
+    at = live.yarn == yarn
+    at[caught] = True
+    return np.flatnonzero(at)
+
+
+def _gaps_between(live: Live, anchors: Ints, closed: Bools) -> tuple[Ints, Ints, Ints]:
+    """Round, place after the anchor before it (may pass the end of the round) and length of each gap
+    between the anchors of one yarn, which are indices of live stitches.
+    """
+    r, p = live.round[anchors], live.place[anchors]
+    starts = np.flatnonzero(np.diff(r, prepend=-1))
+    ends = np.append(starts[1:], len(r)) - 1
+    following = np.append(p[1:], 0)
+    following[ends] = live.count[r[ends]] + np.where(closed[r[ends]], p[starts], 0)
+    length = following - p - 1
+    at = np.flatnonzero(length > 0)
+    edge = starts[~closed[r[starts]] & (p[starts] > 0)]  # from the edge to the yarn's first stitch
+    return (
+        np.append(r[at], r[edge]),
+        np.append(p[at] + 1, np.zeros_like(edge)),
+        np.append(length[at], p[edge]),
+    )
 
 
 def _beside(stitches: Stitches, live: Live, circular: Circular) -> Bools:

@@ -17,8 +17,10 @@ from numpy.typing import NDArray
 from pic2chart.solve import catch_kernels, catch_proof_kernels
 from pic2chart.solve.catches import (
     ATTEMPTS,
+    LARGE,
     MOST_IDLE,
     MOST_WORK,
+    NEARLY,
     STEPS,
     SWEEPS,
     CatchProblem,
@@ -235,7 +237,7 @@ class Groups:
     def counted(self, plan: WorkingPlan) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Int [F] each: the group's stacked pairs of catches, and its catches, in this draft."""
         at = np.flatnonzero(plan.stacked())  # two yarns caught behind one stitch count once
-        caught = np.flatnonzero(plan.caught)
+        caught = np.flatnonzero(plan.caught.view(np.bool_))
         stacked, catches = (
             np.bincount(groups, minlength=len(self.group))
             for groups in (self.square_group[at], self.owner[caught])
@@ -251,6 +253,11 @@ class Groups:
         """Stacked pairs, catches and whole lower bounds of all groups: what an attempt may better."""
         stacked, catches = self.counted(self.plan)
         return int(stacked.sum()), int(catches.sum()), int(self.bounds().sum())
+
+    def is_nearly_settled(self) -> bool:
+        """Nothing is stacked, and of so many catches hardly any may be too many."""
+        stacked, catches, bounds = self.known()
+        return stacked == 0 and (catches - bounds) * NEARLY <= catches
 
     def work(self) -> int:
         """What one attempt at the groups that are not settled yet costs: a place three times what a
@@ -271,6 +278,7 @@ class Groups:
         problem = self.plan.problem
         stacked, catches = self.counted(self.plan)
         target = (catches + (stacked > 0)).astype(float)
+        target[self.effort > LARGE] *= 1 - 1 / NEARLY  # no attempt follows on what is left there
         places, floats, pairs = len(problem.places), len(problem.floats), len(self.pairs)
         bound, norm, worth = np.zeros((3, floats))
         catch_proof_kernels.raise_bound(
@@ -316,6 +324,8 @@ def settle_groups(plan: WorkingPlan, parity: Ints) -> tuple[WorkingPlan, int, bo
         work, known = groups.work(), groups.known()
         spent, idle = spent + work, idle + work
         if work == 0 or (attempt and (spent > MOST_WORK or idle > MOST_IDLE)):
+            break
+        if attempt and work > LARGE and groups.is_nearly_settled():
             break
         groups.raise_bounds()
         if not groups.open().any():

@@ -2,24 +2,25 @@
 
 The fewest catches (see `catches`) often stand in columns or slanting lines, since there are few
 places for so few. A few more, 3 % at the most, give room. Each float is placed exactly, given all
-others, at the least cost: the price of a catch, and what it costs to lie near others. Lowering that
-price by steps gives more catches as long as there may be more. The costs of two catches fall with
-their distance, and three in a line cost besides, which spreads them as blue noise does (Ulichney
-1988: no clumps, no rows). Costs that change by chance, less and less (simulated annealing,
-Kirkpatrick 1983), lead out of places that are only best nearby; what comes of it is taken when it is
-better. In the end those beside a colour change move inwards where that costs no more.
+others, at the least cost: the price of a catch, and what it costs to lie near others. The costs of
+two catches fall with their distance, and three in a line cost besides, which spreads them as blue
+noise does (Ulichney 1988: no clumps, no rows). Costs that change by chance, less and less (simulated
+annealing, Kirkpatrick 1983), lead out of places that are only best nearby; meanwhile the price of a
+catch is led so that there are as many as there may be. In the end those beside a colour change move
+inwards where that costs no more.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pic2chart.core.messages import Message, message
-from pic2chart.model.chart import NO_STITCH, Catches, Stitches
+from pic2chart.model.chart import NO_STITCH, Catches
 from pic2chart.solve import spread_kernels as kernels
 from pic2chart.solve.catches import (
     CatchPlan,
@@ -27,7 +28,6 @@ from pic2chart.solve.catches import (
     WorkingPlan,
     catches_of,
     change_blocks,
-    problem_of,
 )
 
 MORE = 0.03
@@ -39,13 +39,17 @@ _TIDY = _BESIDE + 5000
 """What one beside a colour change costs in the end: on top of the other price less than two side by side,
 so that it moves inwards unless that makes such a pair.
 """
-_DEAR, _FIRST, _DEARER = 1 << 30, 12000, 1.3
-"""What a catch costs: so dear that there is none more than needed; then cheaper and cheaper; and by
-how much it is raised where that gave too many."""
-_STEPS, _SWEEPS = 10, 5
-_NOISE, _MOST_NOISE, _LAST_NOISE, _COOLINGS = 120, 8000, 300, 10
-_TRIALS, _PLACES = 4, 60_000
-"""Trials by chance, and the places of floats above which there is one fewer for each so many."""
+_DEAR, _FIRST, _CHEAPEST, _DEAREST = 1 << 30, 4000, 50, 60_000
+"""What a catch costs: so dear that there is none more than needed; at first while it is led; and between
+which prices it is led.
+"""
+_LEAD, _CHEAPER, _DEARER, _AT_LAST = 3.0, 2.0, 1.5, 1.12
+"""How the price follows the number of catches: halvings for each 3 % there are too few, the most of them
+and of doublings at once; and by how much it is raised in the end while there are too many.
+"""
+_NOISE, _MOST_NOISE, _LAST_NOISE, _COOLINGS = 120, 8000, 1500, 16
+_SETTLING, _SETTLED, _TIDYING, _RAISES = 2, 3, 5, 12
+"""Sweeps of the start, after the cooling and of the tidying; how often the price may be raised."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,26 +73,17 @@ class CatchSpread:
 
 
 def spread_catches(
-    stitches: Stitches,
-    plan: CatchPlan,
-    *,
-    circular: bool | NDArray[np.bool_],
-    limit: int,
-    stacked: bool,
-    show: NDArray[np.float64],
-    awkward: NDArray[np.bool_] | None = None,
+    problem: CatchProblem, plan: CatchPlan, awkward: NDArray[np.bool_] | None = None
 ) -> CatchSpread:
-    """The catches of a plan spread out, under the same requirements and at most 3 % more of them.
+    """The catches of a problem's plan spread out, under the same requirements and at most 3 % more of them.
 
-    Arguments as in `plan_catches`; `awkward` bool [R, N]: stitches behind which it is hard to catch.
+    `awkward` bool [R, N]: stitches behind which it is hard to catch.
     """
-    problem = problem_of(stitches, circular, limit, stacked, show)
-    start = _at(problem, plan.catches)
     if not plan.catches:
         return CatchSpread(plan.catches, plan, 0)
     if awkward is None:
         awkward = np.zeros(problem.stitches.shape, bool)
-    best = _Spreading(problem, awkward, start).spread()
+    best = _Spreading(problem, awkward, _at(problem, plan.catches)).spread()
     return CatchSpread(catches_of(best), plan, _beside(best))
 
 
@@ -98,6 +93,7 @@ class _SeenPlan(WorkingPlan):
 
     near: NDArray[np.int64] = field(init=False)
     windows: NDArray[np.int64] = field(init=False)
+    is_new: bool = True
 
     def __post_init__(self) -> None:
         WorkingPlan.__post_init__(self)
@@ -110,6 +106,7 @@ class _SeenPlan(WorkingPlan):
         plan = _SeenPlan(self.problem)
         for part in ("caught", "held", "near", "windows"):
             getattr(plan, part)[:] = getattr(self, part)
+        plan.is_new = self.is_new
         return plan
 
 
@@ -120,7 +117,7 @@ class _Spreading:
     problem: CatchProblem
     awkward: NDArray[np.bool_]
     best: _SeenPlan
-    price: int = _DEAR
+    fewest: int = field(init=False)
     most: int = field(init=False)
     most_stacked: int = field(init=False)
     members: NDArray[np.int32] = field(init=False)
@@ -129,64 +126,75 @@ class _Spreading:
     sight: NDArray[np.int64] = field(init=False)
 
     def __post_init__(self) -> None:
-        self.most = int((1 + MORE) * int(self.best.caught.sum()))
+        self.fewest = int(self.best.caught.sum())
+        self.most = int((1 + MORE) * self.fewest)
         self.most_stacked = int(self.best.stacked().sum())
         self.members, self.first = _copies(self.problem)
         self.pairs, self.sight = _pairs(), _sight()
 
     def spread(self) -> _SeenPlan:
-        """Step by step as many catches as there may be, then trials by chance."""
-        cheaper = _DEAR
-        for _ in range(_STEPS):
-            trial = self._swept(self.best, cheaper)
-            if self._fits(trial):
-                self.best, self.price = trial, cheaper
-                cheaper = _FIRST if cheaper == _DEAR else cheaper // 2
-            elif self.price == _DEAR:
-                cheaper *= 2
-            else:
-                cheaper = (cheaper + self.price) // 2
-        worth, price = _cost(self.best), self.price
-        for turn in range(_TRIALS - len(self.problem.places) // _PLACES):
-            trial = self._annealed(turn)
-            if not self._fits(trial):
-                self.price = int(_DEARER * self.price)
-            elif (cost := _cost(trial)) < worth:
-                self.best, worth, price = trial, cost, self.price
-        tidy = self._swept(self.best, price, beside=_TIDY)
+        """The fewest catches moved apart, then led by chance to as many as there may be."""
+        start, price = self._swept(_DEAR, _SETTLING), _DEAR
+        if self._fits(start):
+            self.best = start
+        trial, now = self._annealed()
+        if self._fits(trial) and _cost(trial) < _cost(self.best):
+            self.best, price = trial, now
+        tidy = self._swept(price, _TIDYING, _TIDY)
         return tidy if self._fits(tidy) and _beside(tidy) <= _beside(self.best) else self.best
 
     def _fits(self, plan: WorkingPlan) -> bool:
         few = int(plan.caught.sum()) <= self.most
         return few and int(plan.stacked().sum()) <= self.most_stacked
 
-    def _annealed(self, turn: int) -> _SeenPlan:
-        plan = self.best
-        for step, noise in enumerate(_cooling(), 1):
-            plan = self._swept(plan, self.price, noise, 100 * turn + step, 1)
-        return self._swept(plan, self.price)
+    def _annealed(self) -> tuple[_SeenPlan, int]:
+        """A plan that chance led away from the best one, and the price of a catch that it ended at."""
+        plan, price = self.best.copy(), _FIRST
+        for seed, noise in enumerate(_cooling(), 1):
+            self._sweep(plan, price, noise, seed)
+            price = self._led(price, plan)
+        self._sweep(plan, price, sweeps=_SETTLED)
+        for _ in range(_RAISES):
+            if self._fits(plan):
+                break
+            price = int(_AT_LAST * price) + 1
+            self._sweep(plan, price, sweeps=_SETTLING)
+        return plan, price
 
-    def _swept(
+    def _led(self, price: int, plan: WorkingPlan) -> int:
+        """The next price of a catch: lower where the plan has fewer than there may be, else higher."""
+        over = (int(plan.caught.sum()) - self.most) / max(1, self.most - self.fewest)
+        led = price * 2.0 ** min(max(_LEAD * over, -_CHEAPER), _DEARER)
+        return int(min(max(led, _CHEAPEST), _DEAREST))
+
+    def _swept(self, price: int, sweeps: int, beside: int = _BESIDE) -> _SeenPlan:
+        """The best plan, swept once more."""
+        plan = self.best.copy()
+        self._sweep(plan, price, sweeps=sweeps, beside=beside)
+        return plan
+
+    def _sweep(
         self,
-        start: _SeenPlan,
+        plan: _SeenPlan,
         price: int,
         noise: int = _NOISE,
         seed: int = 0,
-        sweeps: int = _SWEEPS,
+        sweeps: int = 1,
         beside: int = _BESIDE,
-    ) -> _SeenPlan:
-        problem, plan = self.problem, start.copy()
+    ) -> None:
+        """Place all floats anew, in place, at most so many times."""
+        problem = self.problem
         prices = [price, _DOUBLED, beside, _LINE, _GAP, noise, seed]
         cost, total, came = np.zeros((3, problem.longest), np.int64)
         kernels.spread_catches(
             problem.floats, problem.offsets, problem.places, self.members, self.first,
             problem.stitches, problem.show, problem.limit, problem.circular, problem.stacked,
             self.awkward, self.pairs, self.sight, np.array(prices, np.int64),
-            plan.caught, plan.held, plan.near, plan.windows, not plan.windows.any(), sweeps,
+            plan.caught, plan.held, plan.near, plan.windows, plan.is_new, sweeps,
             cost, total, came,
             change_blocks(plan.held), np.zeros(len(self.first), np.int64),
         )  # fmt: skip
-        return plan
+        plan.is_new = False
 
 
 def _cooling() -> Iterator[int]:
@@ -197,16 +205,17 @@ def _cooling() -> Iterator[int]:
 
 def _at(problem: CatchProblem, catches: Catches) -> _SeenPlan:
     """The plan's catches at their places."""
-    width = problem.stitches.shape[1]
+    width, kinds = problem.stitches.shape[1], len(problem.show)
     rounds, columns, yarns = catches.table.T
     owner = np.repeat(problem.floats[:, :2].astype(np.int64), problem.floats[:, 3], axis=0)
-    squares = (owner[:, 0] * width + problem.places) << 8 | owner[:, 1]
-    found = np.isin(squares, (rounds * width + columns) << 8 | yarns)
+    squares = (owner[:, 0] * width + problem.places) * kinds + owner[:, 1]
+    found = np.isin(squares, (rounds * width + columns) * kinds + yarns)
     plan = _SeenPlan(problem)
     plan.replace(np.ones(len(found), bool), found.astype(np.uint8))
     return plan
 
 
+@cache
 def _pairs() -> NDArray[np.int64]:
     """What two catches cost, by the rounds and stitches from one to the other."""
     reach_up, reach_across = kernels.REACH_UP, kernels.REACH_ACROSS
@@ -219,6 +228,7 @@ def _pairs() -> NDArray[np.int64]:
     return np.asarray(cost, dtype=np.int64)
 
 
+@cache
 def _sight() -> NDArray[np.int64]:
     """The bits of a catch in the word of a stitch, by the stitches from one to the other: `spread_kernels`."""
     word = np.zeros(2 * kernels.SIGHT + 1, np.int64)
@@ -256,29 +266,28 @@ def _period(row: NDArray[np.uint8]) -> int:
 
 def _cost(plan: WorkingPlan) -> int:
     """What is worth avoiding: catches side by side, and three in a line."""
-    held, step = plan.held > 0, kernels.LONGEST_STEP
-    lines = [(1, k) for k in range(-step, step + 1)] + [(2, k) for k in (-1, 0, 1)]
-    found = sum(
-        int((held & _moved(plan, up, k) & _moved(plan, 2 * up, 2 * k)).sum()) for up, k in lines
-    )
+    held, at, row = _surroundings(plan)
+    step = kernels.LONGEST_STEP
+    ways = [row + k for k in range(-step, step + 1)] + [2 * row + k for k in (-1, 0, 1)]
+    found = sum(int(np.count_nonzero(held[at + way] & held[at + 2 * way])) for way in ways)
     return _NEAR * _beside(plan) + _LINE * found
 
 
 def _beside(plan: WorkingPlan) -> int:
     """Pairs of catches in consecutive rounds on one column or on neighbouring ones."""
+    held, at, row = _surroundings(plan)
+    return sum(int(np.count_nonzero(held[at + row + step])) for step in (-1, 0, 1))
+
+
+def _surroundings(plan: WorkingPlan) -> tuple[NDArray[np.bool_], NDArray[np.intp], int]:
+    """Whether each stitch is caught behind, with as many rounds above and stitches beside as a line may
+    reach, counted on where the chart closes: flat; the index of every catch, and a row's length.
+    """
+    problem, (above, beside) = plan.problem, (kernels.LINE_UP, kernels.SIGHT)
     held = plan.held > 0
-    return sum(int((held & _moved(plan, 1, step)).sum()) for step in (-1, 0, 1))
-
-
-def _moved(plan: WorkingPlan, up: int, across: int) -> NDArray[np.bool_]:
-    """Bool [R, N]: whether the stitch so many rounds up and stitches across is caught behind."""
-    problem = plan.problem
-    held = np.roll(plan.held > 0, (-up, -across), (0, 1))
-    if not problem.stacked:
-        held[max(0, len(held) - up) :] = False
-    open_rows = np.roll(~problem.circular, -up)
-    if across > 0:
-        held[open_rows, -across:] = False
-    elif across < 0:
-        held[open_rows, :-across] = False
-    return np.asarray(held)
+    rows = np.pad(held, ((0, 0), (beside, beside)), mode="wrap")
+    rows[~problem.circular, :beside] = rows[~problem.circular, -beside:] = False
+    around = np.pad(rows, ((0, above), (0, 0)), mode="wrap" if problem.stacked else "constant")
+    rounds, columns = np.divmod(np.flatnonzero(held), held.shape[1])
+    row = around.shape[1]
+    return around.ravel(), rounds * row + columns + beside, row

@@ -37,6 +37,10 @@ MOST_IDLE = 400_000
 """The same over the attempts since the last that gained anything, a catch fewer or a higher whole bound.
 Small groups get every attempt; of one that spans a whole large chart, one in vain is enough.
 """
+LARGE, NEARLY = 200_000, 2_500
+"""Where an attempt costs more than this, none follows once at most one in so many catches is too many: the
+next often gains nothing, and takes as long as all before.
+"""
 STEPS = 40
 """Steps of the lower bound between two attempts."""
 
@@ -66,8 +70,9 @@ class CatchPlan:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CatchProblem:
-    """Long floats and all that their placing depends on. Arrays as the kernels take them.
+    """Long floats and all that their placing depends on: `catch_problem`. Arrays as the kernels take them.
 
+    `stacked`: another round follows the last one, the first; `on_itself`: a single round that does.
     `circular` bool [R]: rounds that join their own first stitch; `floats` int32 [F, 5], `offsets` int32 [F + 1], `places` int32 [places]: columns.
     """
 
@@ -76,6 +81,7 @@ class CatchProblem:
     limit: int
     circular: NDArray[np.bool_]
     stacked: bool
+    on_itself: bool
     floats: Ints
     offsets: Ints
     places: Ints
@@ -171,15 +177,15 @@ class WorkingPlan:
         return both
 
 
-def plan_catches(
+def catch_problem(
     stitches: Stitches,
     *,
     circular: bool | NDArray[np.bool_],
     limit: int,
     stacked: bool,
     show: NDArray[np.float64],
-) -> CatchPlan:
-    """The fewest catches that keep every stretch of every float within `limit` stitches.
+) -> CatchProblem:
+    """The floats of a chart that are longer than `limit` stitches.
 
     `stitches` uint8 [R, N], 255 = no stitch; `circular`: worked in the
     round, or bool [R], which rounds join their own first stitch; `stacked`: the last
@@ -195,21 +201,6 @@ def plan_catches(
         raise InputError(
             message("catch-plan-unknown-yarn", yarn=int(used.max()) + 1, yarns=len(show))
         )
-    plan, bound, proven = _settled(problem_of(stitches, circular, limit, stacked, show))
-    left = plan.stacked().sum()
-    if stacked and len(stitches) == 1:
-        left = (plan.held > 0).sum()
-    return CatchPlan(catches_of(plan), proven, bound, int(left))
-
-
-def problem_of(
-    stitches: Stitches,
-    circular: bool | NDArray[np.bool_],
-    limit: int,
-    stacked: bool,
-    show: NDArray[np.float64],
-) -> CatchProblem:
-    """The long floats of a chart; arguments as in `plan_catches`."""
     knitted = np.array(stitches, dtype=np.uint8, order="C")  # kernels take no read-only arrays
     limit = min(limit, knitted.shape[1])
     closed = np.array(np.broadcast_to(circular, len(knitted)), dtype=bool)
@@ -220,10 +211,18 @@ def problem_of(
     along = (np.repeat(floats[:, 2], floats[:, 3]) + within) % live[rounds]
     places = columns[rounds, along].astype(np.int32)
     seen = np.clip(np.rint(2 * np.nan_to_num(show)), 0, 255).astype(np.int64)
-    stacked = stacked and len(knitted) > 1
+    alone = len(knitted) == 1
     return CatchProblem(
-        knitted, np.ascontiguousarray(seen), limit, closed, stacked, floats, offsets, places
-    )
+        knitted, np.ascontiguousarray(seen), limit, closed, stacked and not alone, stacked and alone,
+        floats, offsets, places,
+    )  # fmt: skip
+
+
+def plan_catches(problem: CatchProblem) -> CatchPlan:
+    """The fewest catches that keep every stretch of every float within the problem's limit."""
+    plan, bound, proven = _settled(problem)
+    left = (plan.held > 0).sum() if problem.on_itself else plan.stacked().sum()
+    return CatchPlan(catches_of(plan), proven, bound, int(left))
 
 
 def long_floats(
@@ -260,7 +259,7 @@ def change_blocks(held: NDArray[np.uint8]) -> NDArray[np.int64]:
 
 def catches_of(plan: WorkingPlan) -> Catches:
     """The catches of a plan."""
-    problem, at = plan.problem, np.flatnonzero(plan.caught)
+    problem, at = plan.problem, np.flatnonzero(plan.caught.view(np.bool_))
     owner = np.searchsorted(problem.offsets, at, side="right") - 1
     yarns = problem.floats[owner, 1]
     return Catches.of(np.column_stack([problem.floats[owner, 0], problem.places[at], yarns]))

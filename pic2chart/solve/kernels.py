@@ -277,15 +277,14 @@ def _float_cost(n: int, m: int, seq: Ints1, constraints: Constraints) -> float:
             first += 1
         if first == n:
             continue
-        begin = first if constraints.circular else 0
-        run = 0
-        for t in range(n):
-            if seq[(begin + t) % n] == k:
+        run = 0 if constraints.circular else first
+        for i in range(first, n):
+            if seq[i] == k:
                 total += _one_float(run, constraints)
                 run = 0
             else:
                 run += 1
-        total += _one_float(run, constraints)
+        total += _one_float(run + first if constraints.circular else run, constraints)
     return total
 
 

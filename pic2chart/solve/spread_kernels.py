@@ -49,10 +49,11 @@ def _put(
     it away (-1); with a reach of 0 to its own round alone, which sees no lines.
     """
     R, N = near.shape[0], near.shape[1]
+    across_most = REACH_ACROSS if reach > 0 else 1  # in one round only neighbours cost anything
     for up in range(-reach, reach + 1):
         row = row_of(r + up, R, stacked)
         if row < R:
-            for across in range(-REACH_ACROSS, REACH_ACROSS + 1):
+            for across in range(-across_most, across_most + 1):
                 column = _column(c + across, N, circular)
                 if column >= 0:
                     near[row, column] += sign * pair[up + REACH_UP, across + REACH_ACROSS]
@@ -167,7 +168,9 @@ def spread_catches(
     """
     R, N = held.shape[0], held.shape[1]
     own = REACH_UP if stacked and R <= LINE_UP else 0  # does a round see itself above?
-    share = (1 << 32) // prices[5] + 1
+    a_catch, doubled, at_end, a_line = prices[0], prices[1], prices[2], prices[3]
+    unevenness, most, seed = prices[4], prices[5], prices[6]
+    share = (1 << 32) // most + 1
     turn = 0
     for r in range(R if is_new else 0):
         for c in range(N):
@@ -199,28 +202,29 @@ def spread_catches(
             up2, down2 = row_of(r + 2, R, stacked), row_of(r - 2, R, stacked)
             up4, down4 = row_of(r + 4, R, stacked), row_of(r - 4, R, stacked)
             for p in range(1, n + 1):
-                paid = 0
-                for m in range(a, b):
-                    f = members[m]
-                    yarn, c = floats[f, 1], places[offsets[f] + p - 1]
-                    paid += prices[0] + show[stitches[r, c], yarn] + near[r, c]
-                    paid += _mixed(r, yarn, p, prices[6], prices[5], share)
+                cost[p] = count * a_catch
+            for m in range(a, b):
+                f = members[m]
+                yarn, start, beside = floats[f, 1], offsets[f] - 1, floats[f, 4]
+                for p in range(1, n + 1):
+                    c = places[start + p]
+                    paid = show[stitches[r, c], yarn] + near[r, c]
+                    paid += _mixed(r, yarn, p, seed, most, share)
                     if held[r, c] > 0:
-                        paid += prices[1]
-                    ends = (p == 1 and floats[f, 4] & 1) or (p == n and floats[f, 4] & 2)
+                        paid += doubled
+                    ends = (p == 1 and beside & 1) or (p == n and beside & 2)
                     if ends or awkward[r, c]:
-                        paid += prices[2]
+                        paid += at_end
                     above, below = windows[up2, c], windows[down2, c]
                     lines = _lines(windows[up, c], windows[down, c], above, below, _ALL)
                     steep = _lines(above, below, windows[up4, c], windows[down4, c], _NEXT)
-                    paid += prices[3] * (_ones(lines) + _ones(steep))
-                cost[p] = paid
+                    cost[p] += paid + a_line * (_ones(lines) + _ones(steep))
             cost[n + 1] = 0
-            gap = count * prices[4]
+            gap = count * unevenness
             for p in range(1, n + 2):
                 least, before = FAR, 0
                 for q in range(max(0, p - limit - 1), p):
-                    way = total[q] + gap * (p - q - 1) ** 2
+                    way = total[q] + gap * (p - q - 1) * (p - q - 1)
                     before = q if way < least else before
                     least = min(way, least)
                 came[p] = before
@@ -230,11 +234,11 @@ def spread_catches(
                 start, before = offsets[members[m]], 0
                 for p in range(1, n + 2):
                     if p > n or caught[start + p - 1]:
-                        now += cost[p] // count + prices[4] * (p - before - 1) ** 2
+                        now += cost[p] // count + unevenness * (p - before - 1) ** 2
                         before = p
                 for p in range(n):
                     if caught[start + p] != caught[offsets[members[a]] + p]:
-                        now += prices[0] * n  # copies go together
+                        now += a_catch * n  # copies go together
                         break
             for m in range(a, b):
                 for i in range(offsets[members[m]], offsets[members[m]] + n):

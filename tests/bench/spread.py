@@ -13,7 +13,6 @@ import tempfile
 import time
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from PIL import Image
@@ -25,7 +24,7 @@ from pic2chart.model.chart import Catch, Chart
 from pic2chart.model.yarn import yarn_lab
 from pic2chart.pipeline import make_chart
 from pic2chart.solve.catch_spread import spread_catches
-from pic2chart.solve.catches import plan_catches
+from pic2chart.solve.catches import catch_problem, plan_catches
 
 PICTURES = ("chelsea", "astronaut", "coffee", "rocket", "camera")
 WIDTHS, YARNS = (40, 60, 100), (2, 3)
@@ -57,16 +56,17 @@ def main() -> None:
 
 def _measured(chart: Chart) -> list[float]:
     light = yarn_lab(chart.yarns)[:, 0]
-    same: dict[str, Any] = {
-        "circular": chart.closed,
-        "limit": chart.rules.float_limit,
-        "stacked": chart.stacked,
-        "show": np.abs(light[:, None] - light),
-    }
     began = time.process_time()
-    plan = plan_catches(chart.stitches, **same)
+    problem = catch_problem(
+        chart.stitches,
+        circular=chart.closed,
+        limit=chart.rules.float_limit,
+        stacked=chart.stacked,
+        show=np.abs(light[:, None] - light),
+    )
+    plan = plan_catches(problem)
     planned = time.process_time()
-    spread = spread_catches(chart.stitches, plan, **same)
+    spread = spread_catches(problem, plan)
     done = time.process_time()
     sides = [_beside(catches, chart) for catches in (plan.catches, spread.catches)]
     counts = [len(plan.catches), plan.lower_bound, len(spread.catches)]

@@ -16,7 +16,7 @@ from pic2chart.model.chart import Catch
 from pic2chart.solve import kernels
 from pic2chart.solve.bound import prove
 from pic2chart.solve.catch_spread import spread_catches
-from pic2chart.solve.catches import plan_catches
+from pic2chart.solve.catches import catch_problem, plan_catches
 from pic2chart.solve.solver import solve
 from tests.helpers.problems import a_small_problem, random_chart
 
@@ -64,10 +64,9 @@ def _caught(seed: int) -> Results:
     stitches = random_chart(rng, 3, ragged=bool(seed % 2))
     circular, limit = bool(rng.random() < 0.5), int(rng.integers(1, 5))
     stacked = bool(rng.random() < 0.5)
-    plan = plan_catches(stitches, circular=circular, limit=limit, stacked=stacked, show=SHOW)
-    spread = spread_catches(
-        stitches, plan, circular=circular, limit=limit, stacked=stacked, show=SHOW
-    )
+    problem = catch_problem(stitches, circular=circular, limit=limit, stacked=stacked, show=SHOW)
+    plan = plan_catches(problem)
+    spread = spread_catches(problem, plan)
     return {
         f"catches {seed}": _table(plan.catches),
         f"spread {seed}": _table(spread.catches),

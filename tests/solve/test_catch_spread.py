@@ -14,7 +14,7 @@ from pic2chart.model.measure import Measures, stretches
 from pic2chart.model.rows import Row
 from pic2chart.model.yarn import Yarn
 from pic2chart.solve.catch_spread import MORE, CatchSpread, spread_catches
-from pic2chart.solve.catches import CatchPlan, plan_catches
+from pic2chart.solve.catches import CatchPlan, catch_problem, plan_catches
 from tests.helpers.problems import random_chart
 from tests.solve.test_catches import chart_of, photograph, stacked_columns
 
@@ -24,8 +24,9 @@ YARNS = (Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
 
 def spread(stitches, circular=True, limit=5, stacked=False) -> tuple[CatchPlan, CatchSpread]:
     asked = {"circular": circular, "limit": limit, "stacked": stacked, "show": SHOW}
-    plan = plan_catches(stitches, **asked)
-    return plan, spread_catches(stitches, plan, **asked)
+    problem = catch_problem(stitches, **asked)
+    plan = plan_catches(problem)
+    return plan, spread_catches(problem, plan)
 
 
 def held(catches, shape) -> np.ndarray:

@@ -18,7 +18,13 @@ from pic2chart.model.measure import Measures, catch_holds, floats, stretches
 from pic2chart.model.yarn import Yarn
 from pic2chart.solve import catch_proof
 from pic2chart.solve.catch_proof import Effort, Groups, fewest_catches
-from pic2chart.solve.catches import CatchPlan, WorkingPlan, long_floats, plan_catches, problem_of
+from pic2chart.solve.catches import (
+    CatchPlan,
+    WorkingPlan,
+    catch_problem,
+    long_floats,
+    plan_catches,
+)
 from tests.helpers.problems import random_chart
 
 SHOW = np.array([[0.0, 50.0, 30.0], [50.0, 0.0, 20.0], [30.0, 20.0, 0.0]])
@@ -26,7 +32,8 @@ YARNS = (Yarn("oat", "#ece2d0"), Yarn("ink", "#26304c"), Yarn("rust", "#a8502f")
 
 
 def plan(stitches, circular=True, limit=5, stacked=False, show=SHOW) -> CatchPlan:
-    return plan_catches(stitches, circular=circular, limit=limit, stacked=stacked, show=show)
+    asked = {"circular": circular, "limit": limit, "stacked": stacked}
+    return plan_catches(catch_problem(stitches, **asked, show=show))
 
 
 def chart_of(text: str) -> np.ndarray:
@@ -265,7 +272,8 @@ def test_pictures_are_settled_and_pass_the_checks(name, yarns, limit):
 @pytest.mark.parametrize("name", ["chelsea", "rocket"])
 def test_prices_and_the_integer_program_agree(name):
     """Every group of floats settled by the lower bound has as many catches as HiGHS finds."""
-    task = problem_of(photograph(name, 60, 64, 2), True, 5, False, SHOW)
+    asked = {"circular": True, "limit": 5, "stacked": False}
+    task = catch_problem(photograph(name, 60, 64, 2), **asked, show=SHOW)
     found = plan(task.stitches)
     draft = WorkingPlan(task)
     groups = Groups(draft)
@@ -327,9 +335,10 @@ def test_a_bad_limit_or_yarn_is_refused():
 def test_the_plain_path_does_without_scipy():
     code = (
         "import sys, numpy as np\n"
-        "from pic2chart.solve.catches import plan_catches\n"
+        "from pic2chart.solve.catches import catch_problem, plan_catches\n"
         "ground = np.zeros((60, 64), np.uint8); ground[:, :41] = 1\n"
-        "p = plan_catches(ground, circular=True, limit=5, stacked=False, show=np.eye(2))\n"
+        "asked = dict(circular=True, limit=5, stacked=False, show=np.eye(2))\n"
+        "p = plan_catches(catch_problem(ground, **asked))\n"
         "assert p.proven and len(p.catches) == 600\n"
         "assert not {'scipy.optimize', 'scipy.sparse'} & set(sys.modules)\n"
     )
