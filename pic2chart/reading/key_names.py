@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pic2chart.core.settings import MAX_YARNS
 from pic2chart.model.keys import clean_title
 from pic2chart.model.yarn import MAX_NAME
 from pic2chart.reading.chart_grid import ChartGrid
@@ -28,6 +29,8 @@ _SURE, _WIDER = (0.7, 0.9), 1.3
 """How sure the least sure letter of a name must be in both views of it and in one, and how much wider one
 is: what is guessed wrong is seldom guessed alike twice."""
 _SHORTEST = 2
+_MOST_SQUARES = 2 * MAX_YARNS
+"""Of a key whose names are read: each may take four readings of up to a tenth of a second."""
 _REACH, _MARGIN = 12.0, 0.3
 """Heights of a square that a name may reach to its right, and by which it may be higher."""
 _HIGH = 48
@@ -48,7 +51,7 @@ def named(rgb: NDArray[np.uint8], grid: ChartGrid, key: Key, quarters: int) -> K
 
     `quarters`: clockwise quarters by which the photo must be turned to be upright.
     """
-    if not can_read():
+    if len(key.boxes) > _MOST_SQUARES or not can_read():
         return key
     boxes = _turned(key.boxes, grid, quarters)
     read = [_name(rgb, grid, boxes, n, quarters) for n in range(len(boxes))]

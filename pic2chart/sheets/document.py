@@ -31,10 +31,6 @@ if TYPE_CHECKING:
     from pic2chart.sheets.marks.page import Sheet
     from pic2chart.sheets.pages.book import BookPage
 
-_PICTURE_PIXELS = 12_000_000
-"""Pixels of a fabric picture, at the most."""
-_STITCH_PX = 16
-"""Pixels across a stitch, where that keeps the picture within its pixels."""
 _SOME_LETTERS = 12
 """Letters that paper cannot show which a note names; it says when there are more."""
 
@@ -307,13 +303,13 @@ def _pattern_markdown(thing: Thing) -> list[str]:
 
 
 def _front(request: SheetRequest) -> Files:
-    from pic2chart.sheets.fabric.front import fabric_front
+    from pic2chart.sheets.fabric.front import fabric_front, handy_px
     from pic2chart.sheets.fabric.strokes import front_lines
     from pic2chart.sheets.writers.svg import sheet_svg
 
     files: Files = {}
     for item in request.thing.items:
-        px = _stitch_px(item.chart)
+        px = handy_px(item.chart)
         files[f"{FOLDER}/{item.stem}-front.png"] = fabric_front(
             item.chart, stitch_px=px, peeping=request.settings.peeping
         )
@@ -325,22 +321,17 @@ def _front(request: SheetRequest) -> Files:
 
 def _back(request: SheetRequest) -> Files:
     from pic2chart.sheets.fabric.back import fabric_back
+    from pic2chart.sheets.fabric.front import handy_px
     from pic2chart.sheets.writers.png import sheet_png
     from pic2chart.sheets.writers.svg import sheet_svg
 
     files: Files = {}
     for item, plan in request.pieces:
         sheet = fabric_back(item.chart, request.settings.drape, plan)  # type: ignore[arg-type]
-        px_per_mm = _stitch_px(item.chart) / (10 * item.chart.gauge.stitch_width)
+        px_per_mm = handy_px(item.chart) / (10 * item.chart.gauge.stitch_width)
         files[f"{FOLDER}/{item.stem}-back.png"] = sheet_png(sheet, px_per_mm)
         files[f"{FOLDER}/{item.stem}-back.svg"] = sheet_svg(sheet, request.carried(item))
     return files
-
-
-def _stitch_px(chart: Chart) -> int:
-    """Pixels a stitch: 16, fewer for a large chart so that its picture stays handy."""
-    most = (_PICTURE_PIXELS / (chart.stitches.size * chart.gauge.aspect)) ** 0.5
-    return max(3, min(_STITCH_PX, int(most)))
 
 
 def _taught(request: SheetRequest, spare: float = 0.0) -> tuple[Sheet, ...]:

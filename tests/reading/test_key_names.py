@@ -11,9 +11,11 @@ from PIL import Image, ImageDraw, ImageFont
 
 from pic2chart.model.yarn import Yarn
 from pic2chart.reading import line_text
+from pic2chart.reading.chart_grid import ChartGrid
 from pic2chart.reading.chart_key import Key
 from pic2chart.reading.chart_photo import read_photo
-from pic2chart.reading.key_names import _cleaned, named_once
+from pic2chart.reading.key_names import _MOST_SQUARES, _cleaned, named, named_once
+from pic2chart.reading.lattice import Lattice, no_warp
 from pic2chart.reading.line_text import can_read, read_line
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import key_words
@@ -46,6 +48,26 @@ def test_paper_and_noise_hold_no_sure_text():
     for page in (np.full((40, 160, 3), 240, np.uint8), noise):
         read = read_line(page)
         assert not (_cleaned(read.text) and read.sure > 0.5), read
+
+
+@pytest.mark.parametrize("beyond", [0, 1])
+def test_a_key_of_more_squares_than_any_chart_has_is_not_read(beyond):
+    """Each name costs readings by the network, so that a hostile photo must not hold them by hundreds."""
+    count, side = _MOST_SQUARES + beyond, 24
+    page = Image.new("RGB", (220, 2 * side * count + side), (240, 238, 230))
+    draw = ImageDraw.Draw(page)
+    font = ImageFont.truetype(FACE, 18)
+    tops = [side + 2 * side * n for n in range(count)]
+    draw.text(
+        (side * 2.6, tops[0] + side / 2), "midnight", fill=(40, 40, 44), font=font, anchor="lm"
+    )
+    per_square = np.diag([1 / side, 1 / side, 1.0])
+    grid = ChartGrid(
+        Lattice(per_square, no_warp(), (0.0, 0.0, 9.0, 2.0 * count)), 9, 2 * count, 1.0
+    )
+    boxes = np.array([[1.0, top / side, 1.0, 1.0] for top in tops])
+    read = named(np.asarray(page), grid, Key(boxes, tuple(range(count))), 0)
+    assert read.names == ({} if beyond else {0: "midnight"})
 
 
 @pytest.mark.slow

@@ -21,7 +21,7 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.chart.chart_sheet import changed_stitches, changes_sheet, chart_sheet
 from pic2chart.sheets.chart.grid_layout import ABSENT, runs
-from pic2chart.sheets.fabric.front import fabric_front, fabric_pixels
+from pic2chart.sheets.fabric.front import fabric_front, fabric_pixels, handy_px
 from pic2chart.sheets.marks.page import Boxes, Label, Lines, Sheet, Stamps, text_width
 from pic2chart.sheets.marks.symbols import SYMBOLS, ink_on
 from pic2chart.sheets.writers.png import pixels_png
@@ -567,6 +567,15 @@ def test_a_picture_too_large_is_refused_before_it_is_made():
         fabric_front(chart, stitch_px=16)
     with pytest.raises(SettingError, match="pixels a stitch"):
         fabric_front(make_chart(), stitch_px=0)
+
+
+def test_the_largest_charts_have_a_picture_too_if_nobody_says_how_large():
+    cells = np.zeros((1000, 1000), np.uint8)
+    chart = Chart(cells, SHELF[:1], gauge=Gauge(28, 28))
+    assert Image.open(io.BytesIO(fabric_front(chart))).size == (3000, 3000)
+    assert handy_px(chart) == 3
+    assert handy_px(Chart(cells, SHELF[:1], gauge=Gauge(28, 3))) == 2
+    assert handy_px(make_chart()) == 16
 
 
 def test_same_chart_same_bytes():

@@ -124,7 +124,9 @@ def _rise(x: Any, low: float, high: float) -> Any:
 
 GROUND = (242.0, 240.0, 236.0)
 """Colour where there is no stitch."""
-MAX_PIXELS = 60_000_000
+MAX_PIXELS, _HANDY_PIXELS = 60_000_000, 12_000_000
+_USUAL_PX, _FEWEST_PX = 16, 3
+"""Of a picture, at the most; of one that is handy; and pixels across a stitch, as a rule and at the least."""
 _FINE = 96
 _FINE_ACROSS = 8
 _SPARE = 0.2
@@ -140,13 +142,25 @@ _COMPRESS = 3
 Shares = NDArray[np.float32]
 
 
-def fabric_front(chart: Chart, *, stitch_px: int = 16, peeping: bool = False) -> bytes:
+def handy_px(chart: Chart) -> int:
+    """Pixels a stitch: 16, fewer for a large chart so that its picture stays handy."""
+    one = chart.stitches.size * chart.gauge.aspect
+    px = max(_FEWEST_PX, min(_USUAL_PX, int((_HANDY_PIXELS / one) ** 0.5)))
+    return min(px, int((MAX_PIXELS / one) ** 0.5))
+
+
+def fabric_front(chart: Chart, *, stitch_px: int | None = None, peeping: bool = False) -> bytes:
     """Draw the right side of the fabric as a PNG; a stitch is `stitch_px` pixels wide.
+
+    When left out, a stitch has 16, or as many as `handy_px` says where that would be too large.
 
     Height follows from the gauge to within a pixel. `peeping`: with the specks of caught yarns that may
     show between the stitches. Raises SettingError when the picture would have more than 60 million
     pixels.
     """
+    if stitch_px is None:
+        usual = chart.stitches.size * _USUAL_PX**2 * chart.gauge.aspect <= MAX_PIXELS
+        stitch_px = _USUAL_PX if usual else handy_px(chart)
     pixels = fabric_pixels(chart, stitch_px)
     if peeping:
         _let_peep(pixels, chart, stitch_px)
