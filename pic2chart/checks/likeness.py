@@ -42,8 +42,6 @@ _SAME = 0.05
 """Two yarns of one lightness, L*, are one to this measure, which knows only light and dark."""
 _REACH = 3.5
 """How far a bell reaches, in standard deviations."""
-_PART = 1 << 14
-"""Places that are blurred at a time."""
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -301,40 +299,18 @@ def _spread(values: Floats, aspect: float) -> tuple[Floats, Floats]:
 
 def blur(values: Floats, up: float, across: float) -> Floats:
     """Gaussian blur [R, N] with standard deviations in rounds and in stitches; edges are mirrored."""
-    return _blurred(_blurred(values, across, 1), up, 0)
+    import cv2
 
-
-def _blurred(values: Floats, sigma: float, axis: int) -> Floats:
-    """Blurred along one axis, in parts that stay in the processor's cache."""
-    reach = int(_REACH * sigma + 0.5)
-    if reach == 0:
-        return values
-    bell = _bell(reach, sigma)
-    padded = _mirrored(values, reach) if axis else _mirrored(values.T, reach).T
-    out = np.empty(values.shape)
-    rows, width = values.shape
-    most = max(1, _PART // width)
-    both = np.empty((min(most, rows), width))
-    for top in range(0, rows, most):
-        part = out[top : top + most]
-        room = both[: len(part)]
-        near = padded[top : top + len(part) + (0 if axis else 2 * reach)]
-        np.multiply(values[top : top + most], bell[reach], out=part)
-        for step in range(reach):
-            here, there = step, 2 * reach - step
-            if axis:
-                np.add(near[:, here : here + width], near[:, there : there + width], out=room)
-            else:
-                np.add(near[here : here + len(part)], near[there : there + len(part)], out=room)
-            room *= bell[step]
-            part += room
-    return out
+    return np.asarray(
+        cv2.sepFilter2D(values, -1, _bell(across), _bell(up), borderType=cv2.BORDER_REFLECT)
+    )
 
 
 @lru_cache(maxsize=64)
-def _bell(reach: int, sigma: float) -> Floats:
-    """Weights of a Gaussian with their sum 1, float [2 * reach + 1]."""
-    bell: Floats = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
+def _bell(sigma: float) -> Floats:
+    """Weights of a Gaussian with their sum 1, float [odd], as far as it reaches."""
+    reach = int(_REACH * sigma + 0.5)
+    bell: Floats = np.exp(-0.5 * (np.arange(-reach, reach + 1) / max(sigma, 1e-9)) ** 2)
     bell /= bell.sum()
     bell.flags.writeable = False
     return bell
