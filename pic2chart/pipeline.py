@@ -223,7 +223,8 @@ def drawn_settings(
         grounds = tuple(sorted({int(lab[:, 0].argmin()), int(lab[:, 0].argmax())}))
     if settings.look != AUTO:
         return Drawn(settings, grounds[0] if len(grounds) == 1 else None)
-    plain = Plain(grid, len(yarns))
+    aspect = Gauge.parse(settings.gauge).aspect
+    plain = Plain(grid, lab[:, 0], aspect, settings.per_round)
     best = best_look(
         lambda look, ground: draft_grid(
             grid, source, yarns, replace(settings, look=look, background=None), ground, plain

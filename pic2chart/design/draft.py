@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +25,6 @@ STRAIGHT = 0.3
 """Share of the straight scale in `fit_range`."""
 
 Floats = NDArray[np.float64]
-Result = TypeVar("Result")
 
 
 def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Floats:
@@ -166,26 +164,6 @@ class Draft:
     reference: ReferenceImage
 
 
-class Plain:
-    """A grid before it is drawn in a look: worked out once for all looks and grounds in the same yarns
-    and filler.
-
-    `lightness` float64 [R, N] is what it is drawn by: of two yarns their grey, of more the L*.
-    """
-
-    def __init__(self, grid: Grid, yarns: int) -> None:
-        target = grid.target.astype(np.float64)
-        self.lightness = grey_of(target, grid.within) if yarns == 2 else target[..., 0].copy()
-        self._done: dict[Hashable, Any] = {}
-
-    def once(self, key: Hashable, work: Callable[[], Result]) -> Result:
-        """What `work` gives: made for the first who asks by that key."""
-        if key not in self._done:
-            self._done[key] = work()
-        found: Result = self._done[key]
-        return found
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class _Toned:
     """A grid in a look, whatever lies behind it; float64 [R, N].
@@ -199,19 +177,69 @@ class _Toned:
     form: Floats | None
 
 
-def _toned(
-    grid: Grid, before: Plain, look: Look, aspect: float, light: Floats, several: bool
-) -> _Toned:
-    """The grid drawn in the look; `light` [K]: L* of the yarns, `several`: whether form counts."""
-    grey, share, within = before.lightness, grid.subject.astype(np.float64), grid.within
-    inked = even = drawn(grey, look, aspect, within)
-    if light.size == 2 or several:
-        broad = before.once(("broad", look.around), lambda: broad_tones(grey, look, aspect, within))
-        even = evened(inked, broad, look, within)
-    fitted = fit_tone(even, share, light) if light.size == 2 else fit_range(inked, share, light)
-    if not several:
-        return _Toned(fitted, hatched(fitted, look, tone_levels(light)), None)
-    return _Toned(fitted, fitted, hatched(form_of(even, share), look, np.array([-1.0, 1.0])))
+class Plain:
+    """A grid before it is drawn in a look: what all looks and grounds in the same yarns and filler share
+    is worked out for the first that asks.
+
+    `light` [K]: L* of the yarns; `aspect`: height of a stitch over its width; `several`: whether there are
+    more yarns than the two of a round, so that form counts. `lightness` float64 [R, N] is what the
+    grid is drawn by: of two yarns their grey, of more the L*.
+    """
+
+    def __init__(self, grid: Grid, light: Floats, aspect: float, per_round: int) -> None:
+        target = grid.target.astype(np.float64)
+        self.lightness = grey_of(target, grid.within) if light.size == 2 else target[..., 0].copy()
+        self._several = light.size > per_round == 2
+        self._grid, self._light, self._aspect = grid, light, aspect
+        self._share = grid.subject.astype(np.float64)
+        self._broad: dict[float, Floats] = {}
+        self._toned: dict[Look, _Toned] = {}
+        self._references: dict[int, ReferenceImage] = {}
+
+    def toned(self, look: Look) -> _Toned:
+        """The grid drawn in the look."""
+        if look not in self._toned:
+            self._toned[look] = self._drawn_in(look)
+        return self._toned[look]
+
+    def _drawn_in(self, look: Look) -> _Toned:
+        light, share, within = self._light, self._share, self._grid.within
+        inked = even = drawn(self.lightness, look, self._aspect, within)
+        if light.size == 2 or self._several:
+            even = evened(inked, self._broad_tones(look), look, within)
+        fitted = fit_tone(even, share, light) if light.size == 2 else fit_range(inked, share, light)
+        if not self._several:
+            return _Toned(fitted, hatched(fitted, look, tone_levels(light)), None)
+        return _Toned(fitted, fitted, hatched(form_of(even, share), look, np.array([-1.0, 1.0])))
+
+    def _broad_tones(self, look: Look) -> Floats:
+        """What `broad_tones` gives: the same for all looks of one `around`."""
+        if look.around not in self._broad:
+            within = self._grid.within
+            self._broad[look.around] = broad_tones(self.lightness, look, self._aspect, within)
+        return self._broad[look.around]
+
+    @cached_property
+    def _as_it_is(self) -> Floats:
+        """L* in the yarns' tones, in no look."""
+        fit = fit_tone if self._light.size == 2 else fit_range
+        return fit(self.lightness, self._share, self._light)
+
+    @cached_property
+    def reference(self) -> ReferenceImage:
+        """The picture without a background, as it is seen in the yarns' tones."""
+        return ReferenceImage(self._as_it_is, self._aspect)
+
+    def reference_on(self, ground: int, wanted: NDArray[np.uint8]) -> ReferenceImage:
+        """The same on its ground (the yarn's index), `wanted` as `background` gives it for that ground."""
+        if ground not in self._references:
+            inside, belief = self._grid.inside, self._grid.belief
+            seen = np.where(inside, self._as_it_is, self._light[np.where(inside, 0, wanted)])
+            sure = None if belief is None else belief.astype(np.float64)
+            self._references[ground] = ReferenceImage(
+                seen, self._aspect, subject=inside, belief=sure
+            )
+        return self._references[ground]
 
 
 def draft(
@@ -236,31 +264,18 @@ def draft(
     """
     light, inside = yarn_lab[:, 0], grid.inside
     target = grid.target.astype(np.float64)
-    before = Plain(grid, len(yarns)) if plain is None else plain
-    several = len(yarns) > per_round == 2
-    toned = before.once(look, lambda: _toned(grid, before, look, aspect, light, several))
+    before = Plain(grid, light, aspect, per_round) if plain is None else plain
+    toned = before.toned(look)
     target[..., 0] = toned.shaded
     form = None if toned.form is None else toned.form.copy()
 
-    def as_it_is() -> Floats:
-        fit = fit_tone if len(yarns) == 2 else fit_range
-        return fit(before.lightness, grid.subject.astype(np.float64), light)
-
     if inside.all():
-        canvas = Canvas.of(target, None, weight, form, aspect)
-        return Draft(canvas, before.once(None, lambda: ReferenceImage(as_it_is(), aspect)))
+        return Draft(Canvas.of(target, None, weight, form, aspect), before.reference)
     behind = ground_for(toned.fitted, inside, light) if ground is None else ground
     wanted = background(inside, light, behind, filler)
     weight = _contoured(target, form, weight, inside, light, behind)
     canvas = Canvas.of(target, wanted, weight, form, aspect)
-
-    def on_ground() -> ReferenceImage:
-        plainly = before.once("as it is", as_it_is)
-        seen = np.where(inside, plainly, light[np.where(inside, 0, wanted)])
-        belief = None if grid.belief is None else grid.belief.astype(np.float64)
-        return ReferenceImage(seen, aspect, subject=inside, belief=belief)
-
-    return Draft(canvas, before.once(behind, on_ground))
+    return Draft(canvas, before.reference_on(behind, wanted))
 
 
 def _contoured(
