@@ -355,9 +355,9 @@ def _gradient(values: Floats, aspect: float) -> tuple[Floats, Floats, Floats]:
     import cv2
 
     mirrored = cv2.BORDER_REFLECT
-    across = np.asarray(cv2.sepFilter2D(values, -1, _STEP, _THREE / 6, borderType=mirrored))
-    up = np.asarray(cv2.sepFilter2D(values, -1, _THREE / (6 * aspect), _STEP, borderType=mirrored))
-    return across, up, np.asarray(cv2.magnitude(across, up))
+    across: Any = cv2.sepFilter2D(values, -1, _STEP, _THREE / 6, borderType=mirrored)
+    up: Any = cv2.sepFilter2D(values, -1, _THREE / (6 * aspect), _STEP, borderType=mirrored)
+    return across, up, np.asarray(cv2.magnitude(across, up), np.float64)
 
 
 def _slopes_kept(wanted: Floats, got: Floats) -> Floats:
