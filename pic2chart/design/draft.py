@@ -8,11 +8,11 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import ReferenceImage, near
+from pic2chart.checks.likeness import ReferenceImage, near, rim
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.design.canvas import FREE, Canvas
-from pic2chart.design.contour import HALO, contour, ground_for
+from pic2chart.design.contour import HALO, Contour, contour, ground_for
 from pic2chart.design.filler import MAX_FLOAT, fill
 from pic2chart.design.grey import grey_of
 from pic2chart.design.looks import Look, broad_tones, drawn, evened, hatched
@@ -192,6 +192,7 @@ class Plain:
         self._several = light.size > per_round == 2
         self._grid, self._light, self._aspect = grid, light, aspect
         self._share = grid.subject.astype(np.float64)
+        self.inside = grid.inside
         self._broad: dict[float, Floats] = {}
         self._toned: dict[Look, _Toned] = {}
         self._references: dict[int, ReferenceImage] = {}
@@ -226,6 +227,11 @@ class Plain:
         return fit(self.lightness, self._share, self._light)
 
     @cached_property
+    def outline(self) -> NDArray[np.bool_]:
+        """The subject's outline, bool [R, N]."""
+        return rim(self.inside)
+
+    @cached_property
     def reference(self) -> ReferenceImage:
         """The picture without a background, as it is seen in the yarns' tones."""
         return ReferenceImage(self._as_it_is, self._aspect)
@@ -233,7 +239,7 @@ class Plain:
     def reference_on(self, ground: int, wanted: NDArray[np.uint8]) -> ReferenceImage:
         """The same on its ground (the yarn's index), `wanted` as `background` gives it for that ground."""
         if ground not in self._references:
-            inside, belief = self._grid.inside, self._grid.belief
+            inside, belief = self.inside, self._grid.belief
             seen = np.where(inside, self._as_it_is, self._light[np.where(inside, 0, wanted)])
             sure = None if belief is None else belief.astype(np.float64)
             self._references[ground] = ReferenceImage(
@@ -262,41 +268,39 @@ def draft(
     where that is known. With more yarns than a round may use, the drawing itself becomes the
     canvas's form.
     """
-    light, inside = yarn_lab[:, 0], grid.inside
-    target = grid.target.astype(np.float64)
+    light = yarn_lab[:, 0]
     before = Plain(grid, light, aspect, per_round) if plain is None else plain
-    toned = before.toned(look)
+    inside, toned = before.inside, before.toned(look)
+    target, weight = grid.target.astype(np.float64), weight.copy()
     target[..., 0] = toned.shaded
     form = None if toned.form is None else toned.form.copy()
-
+    live, free = np.ones(inside.shape, bool), np.full(inside.shape, FREE, np.uint8)
     if inside.all():
-        return Draft(Canvas.of(target, None, weight, form, aspect), before.reference)
+        return Draft(Canvas(target, weight, live, free, free, form, aspect), before.reference)
     behind = ground_for(toned.fitted, inside, light) if ground is None else ground
     wanted = background(inside, light, behind, filler)
-    weight = _contoured(target, form, weight, inside, light, behind)
-    canvas = Canvas.of(target, wanted, weight, form, aspect)
+    drawn_round = contour(toned.shaded, inside, before.outline, light, behind)
+    _ask_for(drawn_round, target, form, weight, light[behind] >= np.median(light))
+    canvas = Canvas(target, weight, live, free, wanted, form, aspect)
     return Draft(canvas, before.reference_on(behind, wanted))
 
 
-def _contoured(
-    target: Floats,
-    form: Floats | None,
-    weight: Floats,
-    inside: NDArray[np.bool_],
-    light: Floats,
-    ground: int,
-) -> Floats:
-    """The weights with those of the contour; `target` and `form` ask for it, in place.
+def _ask_for(
+    drawn_round: Contour, target: Floats, form: Floats | None, weight: Floats, dark: bool
+) -> None:
+    """Make `target`, `form` and `weight` ask for the contour, in place.
 
-    Where form is priced, the contour asks for light or dark, whichever yarns its round has.
+    Where form is priced, the contour asks for light or dark, whichever yarns its round has: for
+    `dark` on a light ground.
     """
-    sought, how_much = contour(target[..., 0], inside, light, ground)
-    edge = how_much > 0
-    target[..., 0] = np.where(edge, sought, target[..., 0])
-    if form is not None:
-        off = -1.0 if light[ground] >= np.median(light) else 1.0
-        form[edge] = off * np.maximum(off * form[edge], CONTOUR_FORM * how_much[edge])
-    return np.where(edge, weight * np.maximum(how_much, 1.0 * (form is not None)), weight)
+    places, how_much = drawn_round.places, drawn_round.weight
+    target[..., 0][places] = drawn_round.lightness
+    if form is None:
+        weight[places] *= how_much
+        return
+    off = -1.0 if dark else 1.0
+    form[places] = off * np.maximum(off * form[places], CONTOUR_FORM * how_much)
+    weight[places] *= np.maximum(how_much, 1.0)
 
 
 def subject_across(subject: Floats | NDArray[np.float32]) -> int:
