@@ -23,6 +23,9 @@ from pic2chart.picture.grid import Grid
 
 STRAIGHT = 0.3
 """Share of the straight scale in `fit_range`."""
+_BEYOND = 256.0
+"""How far, in L*, tones go on straight past the main ones."""
+_BINS = 256
 
 Floats = NDArray[np.float64]
 
@@ -38,11 +41,9 @@ def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Float
     if steps.size == 1:
         return np.full_like(lightness, steps[0])
     centres = _centres(lightness.ravel(), weight.ravel(), steps.size)
-    mapped = np.interp(lightness, centres, steps)
-    low, high = lightness < centres[0], lightness > centres[-1]
-    mapped[low] = steps[0] + lightness[low] - centres[0]
-    mapped[high] = steps[-1] + lightness[high] - centres[-1]
-    return np.asarray(np.clip(mapped, 0, 100))
+    known = [centres[0] - _BEYOND, *centres, centres[-1] + _BEYOND]
+    levels = [steps[0] - _BEYOND, *steps, steps[-1] + _BEYOND]
+    return np.asarray(np.clip(np.interp(lightness, known, levels), 0, 100))
 
 
 def fit_range(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Floats:
@@ -80,9 +81,10 @@ def tone_levels(yarn_lightness: Floats, gap: float = 6.0) -> Floats:
 
 
 def _centres(values: Floats, weight: Floats, k: int) -> Floats:
-    """Weighted one-dimensional k-means, on a histogram of 256 bins, from evenly spaced quantiles."""
-    heights, edges = np.histogram(values, bins=256, range=(0, 100), weights=weight)
-    middle = (edges[1:] + edges[:-1]) / 2
+    """Weighted one-dimensional k-means, on a histogram, from evenly spaced quantiles."""
+    bins = np.clip(values * (_BINS / 100), 0, _BINS - 1).astype(np.intp)
+    heights = np.bincount(bins, weight, _BINS)
+    middle = (np.arange(_BINS) + 0.5) * (100 / _BINS)
     share = np.cumsum(heights) / max(heights.sum(), 1e-12)
     centres = np.interp((np.arange(k) + 0.5) / k, share, middle)
     for _ in range(60):
