@@ -27,10 +27,6 @@ from pic2chart.picture.decode import Box, Picture
 SHARPEN = 0.8
 """Share of a stitch's difference from its surroundings that is added to its lightness."""
 
-_LARGE, _TOGETHER = 1_000_000, 32
-"""Multiplications of one round's product from which on so many rounds are multiplied at once: products of
-seven columns are slow where they are large, and quick where they are small."""
-
 Floats = NDArray[np.float32]
 
 
@@ -116,24 +112,21 @@ def _averaged(
 ) -> tuple[Floats, Floats]:
     """Mean colour [rounds, stitches, 3] (0–255) and mean subject [rounds, stitches], page order."""
     height, width = rgb.shape[:2]
-    across = _cover(part[0] * width, part[2] * width, width, shape[1])
+    left, right = int(part[0] * width), min(width, int(np.ceil(part[2] * width)))
+    across = _cover(part[0] * width - left, part[2] * width - left, right - left, shape[1])
     edges = np.linspace(part[1] * height, part[3] * height, shape[0] + 1)
-    bands: list[Floats] = []
-    means: list[Floats] = []
-    together = _TOGETHER if across.size * (3 if mask is None else 7) > _LARGE else 1
-    for top, bottom in pairwise(edges):  # few rounds at a time, so that memory stays small
+    rows = np.empty((shape[0], 3 if mask is None else 7, right - left), np.float32)
+    for row, (top, bottom) in zip(rows, pairwise(edges), strict=True):  # memory stays small
         first, last = int(top), min(height, max(int(np.ceil(bottom)), int(top) + 1))
         weights = _cover(top - first, bottom - first, last - first, 1)
-        pixels = rgb[first:last].astype(np.float32)
+        planes = np.empty((last - first, *row.shape), np.float32)
+        planes[:, :3] = rgb[first:last, left:right].transpose(0, 2, 1)
         if mask is not None:
-            share = mask[first:last, :, None]
-            pixels = np.concatenate([pixels, pixels * share, share], axis=2)
-        bands.append(np.tensordot(weights[0], pixels, axes=1))
-        if len(bands) == together or len(means) + len(bands) == shape[0]:
-            product = (across @ np.concatenate(bands, axis=1)).reshape(shape[1], len(bands), -1)
-            means.extend(product.transpose(1, 0, 2))
-            bands = []
-    colours = np.stack(means)
+            planes[:, 6] = mask[first:last, left:right]
+            np.multiply(planes[:, :3], planes[:, 6:], out=planes[:, 3:6])
+        row[:] = np.tensordot(weights[0], planes, axes=1)
+    means = (rows.reshape(-1, rows.shape[2]) @ across.T).reshape(*rows.shape[:2], shape[1])
+    colours = np.ascontiguousarray(means.transpose(0, 2, 1))
     if mask is None:
         return colours, np.ones(shape, dtype=np.float32)
     return _majority(colours)
