@@ -46,14 +46,16 @@ class Live:
     def of(cls, stitches: Stitches) -> Live:
         """List the live stitches of uint8 [rounds, stitches]."""
         live = stitches != NO_STITCH
-        flat = np.flatnonzero(live)
-        rounds, columns = np.divmod(flat, stitches.shape[1])
-        count = live.sum(axis=1, dtype=np.intp)
+        flat, (height, width) = np.flatnonzero(live), stitches.shape
+        count = np.count_nonzero(live, axis=1)
         first = np.cumsum(count) - count
-        place = np.arange(len(flat)) - first[rounds]
+        listed = np.arange(len(flat))
+        columns = flat - np.repeat(width * np.arange(height), count)
+        place = listed - np.repeat(first, count)
         number = np.zeros(stitches.shape, np.intp)
-        number[live] = np.arange(len(flat))
-        yarn = stitches.ravel()[flat].astype(np.intp)
+        number.reshape(-1)[flat] = listed
+        yarn = stitches.reshape(-1)[flat].astype(np.intp)
+        rounds = np.repeat(np.arange(height), count)
         return cls(rounds, columns, yarn, place, first, count, number)
 
     def columns(self, round: int, place: int, length: int) -> Ints:
