@@ -44,6 +44,9 @@ _REACH = 3.5
 """How far a bell reaches, in standard deviations."""
 
 Floats = NDArray[np.float64]
+Single = NDArray[np.float32]
+Real = NDArray[np.floating[Any]]
+"""In single or double precision; what is made of it has the same."""
 Bools = NDArray[np.bool_]
 
 
@@ -178,13 +181,20 @@ class ReferenceImage:
         self._belief = belief
         self._lightness = lightness
         self._seen = _seen(lightness, aspect)
-        self._window = _Window.of(self._seen, aspect)
         inside = None if self._subject is None else self._subject & self._live
         self._inside = inside if inside is not None and inside.any() else None
 
     @cached_property
-    def _slopes(self) -> tuple[Floats, Floats, Floats]:
-        return _gradient(self._seen, self._aspect)
+    def _window(self) -> _Window:
+        return _Window.of(self._seen, self._aspect)
+
+    @cached_property
+    def _brief_window(self) -> _Window:
+        return _Window.of(_brief(self._seen), self._aspect)
+
+    @cached_property
+    def _slopes(self) -> tuple[Real, Real, Real]:
+        return _gradient(_brief(self._seen), self._aspect)
 
     @cached_property
     def _parts(self) -> tuple[_Part, _Part | None]:
@@ -194,7 +204,8 @@ class ReferenceImage:
 
     def structure(self, shown: Floats) -> Floats:
         """SSIM at every stitch [R, N] of a fabric whose stitches have the lightness `shown` [R, N]."""
-        return _structure(self._window, self._melted(shown), self._aspect)
+        structure = _structure(self._window, self._melted(shown), self._aspect)
+        return np.asarray(structure, np.float64)
 
     def _melted(self, shown: Floats) -> Floats:
         """The fabric as it is seen; where there is no stitch it shows what is wanted."""
@@ -203,9 +214,9 @@ class ReferenceImage:
         return _seen(shown, self._aspect)
 
     def headline(self, shown: Floats) -> float:
-        """The headline of `compare`, without all that it does not ask."""
-        seen = self._melted(shown)
-        structure = _structure(self._window, seen, self._aspect)
+        """The headline of `compare` to four digits, without all that it does not ask."""
+        seen = _brief(self._melted(shown))
+        structure = _structure(self._brief_window, seen, self._aspect)
         if self._inside is None:
             return float(structure[self._live].mean())
         part = self._parts[1]
@@ -217,7 +228,7 @@ class ReferenceImage:
         """The likeness of a fabric whose stitches have the lightness `shown` float [R, N]."""
         seen = self._melted(shown)
         structure = _structure(self._window, seen, self._aspect)
-        got = _gradient(seen, self._aspect)
+        got = _gradient(_brief(seen), self._aspect)
         slopes, edges = _slopes_kept(self._slopes[2], got[2]), _edges(got)
         whole, subject = (
             None
@@ -273,9 +284,14 @@ def changes_near(shown: Floats) -> Bools:
     return np.asarray(cv2.dilate(shown, square) - cv2.erode(shown, square) > _SAME)
 
 
+def _brief(values: Floats) -> Single:
+    """The same in single precision: a few millionths off, and half to carry."""
+    return values.astype(np.float32)
+
+
 def structure_map(a: Floats, b: Floats, aspect: float) -> Floats:
     """SSIM at every stitch, float [R, N]; a, b: L* [R, N]."""
-    return _structure(_Window.of(a, aspect), b, aspect)
+    return np.asarray(_structure(_Window.of(a, aspect), b, aspect), np.float64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -285,24 +301,24 @@ class _Window:
     `values`: the picture; `mean` and `spread`: its mean and variance; `square`: that of its mean.
     """
 
-    values: Floats
-    mean: Floats
-    square: Floats
-    spread: Floats
+    values: Real
+    mean: Real
+    square: Real
+    spread: Real
 
     @classmethod
-    def of(cls, values: Floats, aspect: float) -> _Window:
-        mean = blur(values, _WINDOW / aspect, _WINDOW)
+    def of(cls, values: Real, aspect: float) -> _Window:
+        mean = _blurred(values, _WINDOW / aspect, _WINDOW)
         square = mean * mean
-        spread = blur(values * values, _WINDOW / aspect, _WINDOW)
+        spread = _blurred(values * values, _WINDOW / aspect, _WINDOW)
         spread -= square
         return cls(values, mean, square, spread)
 
 
-def _structure(wanted: _Window, shown: Floats, aspect: float) -> Floats:
+def _structure(wanted: _Window, shown: Real, aspect: float) -> Real:
     """SSIM of `shown` [R, N] with a picture at every stitch, in few passes over memory."""
     got = _Window.of(shown, aspect)
-    shared = blur(wanted.values * shown, _WINDOW / aspect, _WINDOW)
+    shared = _blurred(wanted.values * shown, _WINDOW / aspect, _WINDOW)
     mean, light, spread = wanted.mean * got.mean, got.square, got.spread
     shared -= mean
     for part in (mean, shared):
@@ -319,11 +335,16 @@ def _structure(wanted: _Window, shown: Floats, aspect: float) -> Floats:
 
 def blur(values: Floats, up: float, across: float) -> Floats:
     """Gaussian blur [R, N] with standard deviations in rounds and in stitches; edges are mirrored."""
+    return np.asarray(_blurred(values, up, across), np.float64)
+
+
+def _blurred(values: Real, up: float, across: float) -> Real:
     import cv2
 
-    return np.asarray(
-        cv2.sepFilter2D(values, -1, _bell(across), _bell(up), borderType=cv2.BORDER_REFLECT)
+    blurred: Any = cv2.sepFilter2D(
+        values, -1, _bell(across), _bell(up), borderType=cv2.BORDER_REFLECT
     )
+    return np.asarray(blurred)
 
 
 @lru_cache(maxsize=64)
@@ -350,27 +371,28 @@ def _seen(lightness: Floats, aspect: float) -> Floats:
 _THREE, _STEP = np.ones(3), np.array([-1.0, 0.0, 1.0])
 
 
-def _gradient(values: Floats, aspect: float) -> tuple[Floats, Floats, Floats]:
+def _gradient(values: Real, aspect: float) -> tuple[Real, Real, Real]:
     """Prewitt gradients across and up, L* a stitch width, and their length; each [R, N]."""
     import cv2
 
     mirrored = cv2.BORDER_REFLECT
     across: Any = cv2.sepFilter2D(values, -1, _STEP, _THREE / 6, borderType=mirrored)
     up: Any = cv2.sepFilter2D(values, -1, _THREE / (6 * aspect), _STEP, borderType=mirrored)
-    return across, up, np.asarray(cv2.magnitude(across, up), np.float64)
+    length: Any = cv2.magnitude(across, up)
+    return across, up, length
 
 
-def _slopes_kept(wanted: Floats, got: Floats) -> Floats:
+def _slopes_kept(wanted: Real, got: Real) -> Real:
     """Gradient-magnitude similarity at every stitch of two gradients' lengths [R, N]."""
     return (2 * wanted * got + _C_GRADIENT) / (wanted * wanted + got * got + _C_GRADIENT)
 
 
-def _edges(gradient: tuple[Floats, Floats, Floats]) -> Bools:
+def _edges(gradient: tuple[Real, Real, Real]) -> Bools:
     """Where the gradient is steep enough and steepest along its own main direction.
 
-    In single precision, so that two that are alike stay so whatever order they were added in.
+    Made for single precision, in which two that are alike stay so whatever order they were added in.
     """
-    across, up, length = (part.astype(np.float32) for part in gradient)
+    across, up, length = gradient
     padded = _framed(length)
     crest_across = (length >= padded[1:-1, :-2]) & (length > padded[1:-1, 2:])
     crest_up = (length >= padded[:-2, 1:-1]) & (length > padded[2:, 1:-1])
@@ -398,9 +420,10 @@ class _Part:
         edges = edges & mask
         return cls(mask.astype(np.float64), mask, edges, _widened(edges))
 
-    def mean(self, values: Floats) -> float:
+    def mean(self, values: Real) -> float:
         """The mean of values [R, N] in the part."""
-        return float(np.vdot(self.weight, values)) / int(np.count_nonzero(self.mask))
+        total = np.vdot(self.weight, values.astype(np.float64, copy=False))
+        return float(total) / int(np.count_nonzero(self.mask))
 
     def agreement(self, edges: Bools) -> float:
         """F-score of edges that lie within one stitch of one another; 1 when there are none at all."""
