@@ -186,10 +186,13 @@ def _refined(share: Plane, picture: Pixels) -> Plane:
     slope, offset = _linear_model(guide, share, radius=2, smooth=2e-3)
     drawn = _resized(offset, width, height)
     for plane, channel in zip(np.moveaxis(slope / 255, 2, 0), cv2.split(picture), strict=True):
-        part = _resized(plane, width, height)  # plane by plane: numpy is slow where three lie together
+        part = _resized(
+            plane, width, height
+        )  # plane by plane: numpy is slow where three lie together
         part *= channel
         drawn += part
-    undecided = _resized(2 * cv2.blur(4 * share * (1 - share), (3, 3)), width, height)
+    between: Plane = np.asarray(cv2.blur(8 * share * (1 - share), (3, 3)), np.float32)
+    undecided = _resized(between, width, height)
     drawn -= rough
     drawn *= np.minimum(undecided, 1, out=undecided)
     drawn += rough
