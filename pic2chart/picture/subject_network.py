@@ -191,7 +191,8 @@ def _refined(share: Plane, picture: Pixels) -> Plane:
         )  # plane by plane: numpy is slow where three lie together
         part *= channel
         drawn += part
-    undecided = _resized(2 * cv2.blur(4 * share * (1 - share), (3, 3)), width, height)
+    between: Plane = np.asarray(cv2.blur(8 * share * (1 - share), (3, 3)), np.float32)
+    undecided = _resized(between, width, height)
     drawn -= rough
     drawn *= np.minimum(undecided, 1, out=undecided)
     drawn += rough
