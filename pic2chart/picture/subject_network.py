@@ -141,7 +141,7 @@ def _squeezed(picture: Pixels) -> Plane:
 def _discs(marks: Sequence[Disc], width: int, height: int) -> Plane:
     """[SIDE, SIDE], 1 within the marks as they lie in the network's square."""
     plane = np.zeros((SIDE, SIDE), np.float32)
-    y, x = np.mgrid[0:SIDE, 0:SIDE].astype(np.float32)
+    y, x = np.ogrid[0:SIDE, 0:SIDE]
     for mark in marks:
         across, down = SIDE / width, SIDE / height
         radii = [max(LEAST_RADIUS, mark.radius * scale) for scale in (across, down)]
