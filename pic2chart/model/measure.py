@@ -107,10 +107,9 @@ class Floats:
         return list(zip(*(part.tolist() for part in parts), strict=True))
 
 
-def floats(stitches: Stitches, circular: Circular) -> Floats:
-    """Every float of uint8 [rounds, stitches] (255 = no stitch)."""
-    live = Live.of(stitches)
-    return _gaps(live, circular)
+def floats(stitches: Stitches, circular: Circular, live: Live | None = None) -> Floats:
+    """Every float of uint8 [rounds, stitches] (255 = no stitch); `live`: its live stitches, if listed."""
+    return _gaps(live or Live.of(stitches), circular)
 
 
 def stretches(stitches: Stitches, circular: Circular, catches: Iterable[Catch]) -> Floats:
@@ -139,14 +138,17 @@ def catch_holds(stitches: Stitches, catches: Ints) -> Bools:
     return np.asarray(inside & used & (knitted != NO_STITCH) & (knitted != y))
 
 
-def isolated(stitches: Stitches, circular: Circular, stacked: bool) -> Bools:
+def isolated(
+    stitches: Stitches, circular: Circular, stacked: bool, live: Live | None = None
+) -> Bools:
     """Bool [rounds, stitches]: stitches none of whose eight neighbours has their yarn.
 
     Left and right are the previous and next live stitch of the round (round the join when
     `circular`, across gaps); above and below are columns c-1, c, c+1 of the adjacent rounds (columns
-    modulo the width when circular; the last round is next to the first when `stacked`).
+    modulo the width when circular; the last round is next to the first when `stacked`). `live`: the
+    live stitches, if they are listed.
     """
-    beside = _beside(stitches, Live.of(stitches), circular)
+    beside = _beside(stitches, live or Live.of(stitches), circular)
     return _isolated(stitches, beside, circular, stacked)
 
 
