@@ -1,7 +1,8 @@
 """Networks in ONNX files, run by onnxruntime on one thread.
 
-The wheels of onnxruntime (1.32 on Linux at least) report their use to their maker unless they are told
-not to before they are loaded. It is loaded here alone, so that it always is told.
+Newer wheels of onnxruntime (1.29 to 1.32 were looked at, on Linux) report their use to their maker unless
+they are told not to before they are loaded. Such are not asked for; where one is there all the same, it
+is loaded here alone, so that it always is told.
 """
 
 from __future__ import annotations
