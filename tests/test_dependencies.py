@@ -25,7 +25,6 @@ TOOLS = {
     "coverage",
     "moto",
     "mypy",
-    "onnxruntime",
     "pytest-benchmark",
     "pytest-cov",
     "pytest-xdist",

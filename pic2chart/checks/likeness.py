@@ -42,10 +42,11 @@ _SAME = 0.05
 """Two yarns of one lightness, L*, are one to this measure, which knows only light and dark."""
 _REACH = 3.5
 """How far a bell reaches, in standard deviations."""
-_PART = 1 << 14
-"""Places that are blurred at a time."""
 
 Floats = NDArray[np.float64]
+Single = NDArray[np.float32]
+Real = NDArray[np.floating[Any]]
+"""In single or double precision; what is made of it has the same."""
 Bools = NDArray[np.bool_]
 
 
@@ -174,66 +175,78 @@ class ReferenceImage:
         belief: Floats | None = None,
     ) -> None:
         self._live = np.ones(lightness.shape, bool) if live is None else live
+        self._whole_live = bool(self._live.all())
         self._subject = subject if subject is not None and not subject.all() else None
         self._aspect = aspect
         self._belief = belief
         self._lightness = lightness
         self._seen = _seen(lightness, aspect)
-        self._spread = _spread(self._seen, aspect)
         inside = None if self._subject is None else self._subject & self._live
         self._inside = inside if inside is not None and inside.any() else None
 
     @cached_property
-    def _slopes(self) -> tuple[Floats, Floats, Floats]:
-        return _gradient(self._seen, self._aspect)
+    def _window(self) -> _Window:
+        return _Window.of(self._seen, self._aspect)
 
     @cached_property
-    def _edges(self) -> Bools:
-        return _edges(self._slopes)
+    def _brief_window(self) -> _Window:
+        return _Window.of(_brief(self._seen), self._aspect)
+
+    @cached_property
+    def _slopes(self) -> tuple[Real, Real, Real]:
+        return _gradient(_brief(self._seen), self._aspect)
+
+    @cached_property
+    def _parts(self) -> tuple[_Part, _Part | None]:
+        """The whole chart and its subject, with their edges."""
+        edges, inside = _edges(self._slopes), self._inside
+        return _Part.of(self._live, edges), None if inside is None else _Part.of(inside, edges)
 
     def structure(self, shown: Floats) -> Floats:
         """SSIM at every stitch [R, N] of a fabric whose stitches have the lightness `shown` [R, N]."""
-        return structure_map(self._seen, self._melted(shown), self._aspect, self._spread)
+        structure = _structure(self._window, self._melted(shown), self._aspect)
+        return np.asarray(structure, np.float64)
 
     def _melted(self, shown: Floats) -> Floats:
         """The fabric as it is seen; where there is no stitch it shows what is wanted."""
-        return _seen(np.where(self._live, shown, self._lightness), self._aspect)
+        if not self._whole_live:
+            shown = np.where(self._live, shown, self._lightness)
+        return _seen(shown, self._aspect)
 
     def headline(self, shown: Floats) -> float:
-        """The headline of `compare`, without all that it does not ask."""
-        seen, inside = self._melted(shown), self._inside
-        structure = structure_map(self._seen, seen, self._aspect, self._spread)
-        if inside is None:
+        """The headline of `compare` to four digits, without all that it does not ask."""
+        seen = _brief(self._melted(shown))
+        structure = _structure(self._brief_window, seen, self._aspect)
+        if self._inside is None:
             return float(structure[self._live].mean())
-        got = _edges(_gradient(seen, self._aspect))
-        part = Scores(float(structure[inside].mean()), 1.0, _agreement(self._edges, got, inside))
-        return _headline(part, self._figure(shown))
+        part = self._parts[1]
+        assert part is not None
+        agreement = part.agreement(_edges(_gradient(seen, self._aspect)))
+        return _headline(Scores(part.mean(structure), 1.0, agreement), self._figure(shown))
 
     def compare(self, shown: Floats) -> Likeness:
         """The likeness of a fabric whose stitches have the lightness `shown` float [R, N]."""
         seen = self._melted(shown)
-        structure = structure_map(self._seen, seen, self._aspect, self._spread)
-        wanted, got = self._slopes, _gradient(seen, self._aspect)
-        slopes = (2 * wanted[2] * got[2] + _C_GRADIENT) / (
-            wanted[2] ** 2 + got[2] ** 2 + _C_GRADIENT
+        structure = _structure(self._window, seen, self._aspect)
+        got = _gradient(_brief(seen), self._aspect)
+        slopes, edges = _slopes_kept(self._slopes[2], got[2]), _edges(got)
+        whole, subject = (
+            None
+            if part is None
+            else Scores(part.mean(structure), part.mean(slopes), part.agreement(edges))
+            for part in self._parts
         )
-        edges = self._edges, _edges(got)
-
-        def within(mask: Bools) -> Scores:
-            means = [float(part[mask].mean()) for part in (structure, slopes)]
-            return Scores(means[0], means[1], _agreement(*edges, mask))
-
-        inside = self._inside
-        part = None if inside is None else within(inside)
-        figure = None if inside is None else self._figure(shown)
-        return Likeness(within(self._live), part, figure)
+        assert whole is not None
+        return Likeness(whole, subject, None if subject is None else self._figure(shown))
 
     def _figure(self, shown: Floats) -> Figure:
         """How the subject stands on the ground of a fabric `shown` [R, N]."""
         edge, far, whole = self._ground
         outline = float(changes_near(shown)[edge].mean()) if edge.any() else 1.0
-        same = np.abs(shown[far] - self._lightness[far]) < _SAME
-        return Figure(outline, float(same.mean()) if same.size else 1.0, whole)
+        same = np.abs(shown - self._lightness) < _SAME
+        ground = int(np.count_nonzero(far))
+        kept = int(np.count_nonzero(same & far)) / ground if ground else 1.0
+        return Figure(outline, kept, whole)
 
     @cached_property
     def _ground(self) -> tuple[Bools, Bools, float]:
@@ -260,136 +273,175 @@ def rim(inside: Bools) -> Bools:
 
 def near(inside: Bools, steps: int) -> Bools:
     """The subject and the stitches up to `steps` away from it, diagonally too; bool [R, N]."""
-    for _ in range(steps):
-        inside = _widened(inside)
-    return inside
+    return _widened(inside, steps)
 
 
 def changes_near(shown: Floats) -> Bools:
-    """Where two neighbouring stitches differ within a stitch of the place, itself included; [R, N]."""
-    across = np.abs(np.diff(shown, axis=1)) > _SAME
-    up = np.abs(np.diff(shown, axis=0)) > _SAME
-    found = np.zeros(shown.shape, bool)
-    for change, axis in ((across, 1), (up, 0)):
-        # a change between two places lies within the reach of both, and along it of one more
-        wide = np.pad(change, [(1, 1), (0, 1)] if axis == 1 else [(0, 1), (1, 1)])
-        other = np.pad(change, [(1, 1), (1, 0)] if axis == 1 else [(1, 0), (1, 1)])
-        both = wide | other
-        along = 0 if axis == 1 else 1
-        size = shown.shape[along]
-        parts = [both.take(np.arange(i, i + size), axis=along) for i in range(3)]
-        found |= parts[0] | parts[1] | parts[2]
-    return found
+    """Where stitches differ within a stitch of the place, itself included; bool [R, N]."""
+    import cv2
+
+    square = np.ones((3, 3), np.uint8)
+    return np.asarray(cv2.dilate(shown, square) - cv2.erode(shown, square) > _SAME)
 
 
-def structure_map(
-    a: Floats, b: Floats, aspect: float, spread: tuple[Floats, Floats] | None = None
-) -> Floats:
-    """SSIM at every stitch, float [R, N]; a, b: L* [R, N]; `spread`: that of a, if it is known."""
-    mean_a, spread_a = spread or _spread(a, aspect)
-    mean_b, spread_b = _spread(b, aspect)
-    shared = blur(a * b, _WINDOW / aspect, _WINDOW) - mean_a * mean_b
-    light = (2 * mean_a * mean_b + _C1) / (mean_a**2 + mean_b**2 + _C1)
-    return np.asarray(light * (2 * shared + _C2) / (spread_a + spread_b + _C2))
+def _brief(values: Floats) -> Single:
+    """The same in single precision: a few millionths off, and half to carry."""
+    return values.astype(np.float32)
 
 
-def _spread(values: Floats, aspect: float) -> tuple[Floats, Floats]:
-    """Mean and variance in the window round every stitch."""
-    mean = blur(values, _WINDOW / aspect, _WINDOW)
-    return mean, blur(values * values, _WINDOW / aspect, _WINDOW) - mean**2
+def structure_map(a: Floats, b: Floats, aspect: float) -> Floats:
+    """SSIM at every stitch, float [R, N]; a, b: L* [R, N]."""
+    return np.asarray(_structure(_Window.of(a, aspect), b, aspect), np.float64)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Window:
+    """What SSIM asks of one of two pictures, in the window round every stitch; float [R, N].
+
+    `values`: the picture; `mean` and `spread`: its mean and variance; `square`: that of its mean.
+    """
+
+    values: Real
+    mean: Real
+    square: Real
+    spread: Real
+
+    @classmethod
+    def of(cls, values: Real, aspect: float) -> _Window:
+        mean = _blurred(values, _WINDOW / aspect, _WINDOW)
+        square = mean * mean
+        spread = _blurred(values * values, _WINDOW / aspect, _WINDOW)
+        spread -= square
+        return cls(values, mean, square, spread)
+
+
+def _structure(wanted: _Window, shown: Real, aspect: float) -> Real:
+    """SSIM of `shown` [R, N] with a picture at every stitch, in few passes over memory."""
+    got = _Window.of(shown, aspect)
+    shared = _blurred(wanted.values * shown, _WINDOW / aspect, _WINDOW)
+    mean, light, spread = wanted.mean * got.mean, got.square, got.spread
+    shared -= mean
+    for part in (mean, shared):
+        part *= 2
+    light += wanted.square
+    spread += wanted.spread
+    for part, constant in ((mean, _C1), (light, _C1), (shared, _C2), (spread, _C2)):
+        part += constant
+    shared *= mean
+    light *= spread
+    shared /= light
+    return shared
 
 
 def blur(values: Floats, up: float, across: float) -> Floats:
     """Gaussian blur [R, N] with standard deviations in rounds and in stitches; edges are mirrored."""
-    return _blurred(_blurred(values, across, 1), up, 0)
+    return np.asarray(_blurred(values, up, across), np.float64)
 
 
-def _blurred(values: Floats, sigma: float, axis: int) -> Floats:
-    """Blurred along one axis, in parts that stay in the processor's cache."""
-    reach = int(_REACH * sigma + 0.5)
-    if reach == 0:
-        return values
-    bell = _bell(reach, sigma)
-    padded = _mirrored(values, reach) if axis else _mirrored(values.T, reach).T
-    out = np.empty(values.shape)
-    rows, width = values.shape
-    most = max(1, _PART // width)
-    both = np.empty((min(most, rows), width))
-    for top in range(0, rows, most):
-        part = out[top : top + most]
-        room = both[: len(part)]
-        near = padded[top : top + len(part) + (0 if axis else 2 * reach)]
-        np.multiply(values[top : top + most], bell[reach], out=part)
-        for step in range(reach):
-            here, there = step, 2 * reach - step
-            if axis:
-                np.add(near[:, here : here + width], near[:, there : there + width], out=room)
-            else:
-                np.add(near[here : here + len(part)], near[there : there + len(part)], out=room)
-            room *= bell[step]
-            part += room
-    return out
+def _blurred(values: Real, up: float, across: float) -> Real:
+    import cv2
+
+    blurred: Any = cv2.sepFilter2D(
+        values, -1, _bell(across), _bell(up), borderType=cv2.BORDER_REFLECT
+    )
+    return np.asarray(blurred)
 
 
 @lru_cache(maxsize=64)
-def _bell(reach: int, sigma: float) -> Floats:
-    """Weights of a Gaussian with their sum 1, float [2 * reach + 1]."""
-    bell: Floats = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
+def _bell(sigma: float) -> Floats:
+    """Weights of a Gaussian with their sum 1, float [odd], as far as it reaches."""
+    reach = int(_REACH * sigma + 0.5)
+    bell: Floats = np.exp(-0.5 * (np.arange(-reach, reach + 1) / max(sigma, 1e-9)) ** 2)
     bell /= bell.sum()
     bell.flags.writeable = False
     return bell
 
 
-def _mirrored(values: Floats, reach: int) -> Floats:
-    """With `reach` columns more on either side, the edges mirrored; [R, N + 2 * reach]."""
-    if reach > values.shape[1]:
-        return np.pad(values, ((0, 0), (reach, reach)), mode="symmetric")
-    back = values[:, ::-1]  # as np.pad has it, in a tenth of the time
-    return np.concatenate([back[:, -reach:], values, back[:, :reach]], axis=1)
-
-
 def _seen(lightness: Floats, aspect: float) -> Floats:
     """L* of a fabric once its light has melted together: blurred as luminance (CIE 15)."""
     clipped = np.clip(lightness, 0, 100)
-    light = np.where(lightness > 8, ((clipped + 16) / 116) ** 3, clipped * 27 / 24389)
+    root = (clipped + 16) / 116
+    light = root * root * root
+    foot = clipped <= 8
+    if foot.any():
+        light[foot] = clipped[foot] * 27 / 24389
     return lightness_from_luminance(blur(light, VIEWING_BLUR / aspect, VIEWING_BLUR))
 
 
-def _gradient(values: Floats, aspect: float) -> tuple[Floats, Floats, Floats]:
+_THREE, _STEP = np.ones(3), np.array([-1.0, 0.0, 1.0])
+
+
+def _gradient(values: Real, aspect: float) -> tuple[Real, Real, Real]:
     """Prewitt gradients across and up, L* a stitch width, and their length; each [R, N]."""
-    padded = _mirrored(_mirrored(values, 1).T, 1).T
-    rows = padded[:-2] + padded[1:-1] + padded[2:]
-    columns = padded[:, :-2] + padded[:, 1:-1] + padded[:, 2:]
-    across = (rows[:, 2:] - rows[:, :-2]) / 6
-    up = (columns[2:] - columns[:-2]) / (6 * aspect)
-    return across, up, np.hypot(across, up)
+    import cv2
+
+    mirrored = cv2.BORDER_REFLECT
+    across: Any = cv2.sepFilter2D(values, -1, _STEP, _THREE / 6, borderType=mirrored)
+    up: Any = cv2.sepFilter2D(values, -1, _THREE / (6 * aspect), _STEP, borderType=mirrored)
+    length: Any = cv2.magnitude(across, up)
+    return across, up, length
 
 
-def _edges(gradient: tuple[Floats, Floats, Floats]) -> Bools:
-    """Where the gradient is steep enough and steepest along its own main direction."""
+def _slopes_kept(wanted: Real, got: Real) -> Real:
+    """Gradient-magnitude similarity at every stitch of two gradients' lengths [R, N]."""
+    return (2 * wanted * got + _C_GRADIENT) / (wanted * wanted + got * got + _C_GRADIENT)
+
+
+def _edges(gradient: tuple[Real, Real, Real]) -> Bools:
+    """Where the gradient is steep enough and steepest along its own main direction.
+
+    Made for single precision, in which two that are alike stay so whatever order they were added in.
+    """
     across, up, length = gradient
     padded = _framed(length)
     crest_across = (length >= padded[1:-1, :-2]) & (length > padded[1:-1, 2:])
     crest_up = (length >= padded[:-2, 1:-1]) & (length > padded[2:, 1:-1])
-    return np.asarray(
-        (length >= _EDGE) & np.where(np.abs(across) >= np.abs(up), crest_across, crest_up)
-    )
+    sideways = np.abs(across) >= np.abs(up)
+    crest_across &= sideways
+    crest_up &= ~sideways
+    crest_across |= crest_up
+    crest_across &= length >= _EDGE
+    return np.asarray(crest_across)
 
 
-def _agreement(wanted: Bools, got: Bools, mask: Bools) -> float:
-    """F-score of edges that lie within one stitch of one another; 1 when there are none at all."""
-    wanted, got = wanted & mask, got & mask
-    if not wanted.any() and not got.any():
-        return 1.0
-    right = int((got & _widened(wanted)).sum()) / max(int(got.sum()), 1)
-    found = int((wanted & _widened(got)).sum()) / max(int(wanted.sum()), 1)
-    return 2 * right * found / max(right + found, 1e-9)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Part:
+    """A part of a picture that is scored: its stitches (`weight` the same as 0 and 1), its edges, and what
+    lies within one stitch of these; each [R, N].
+    """
+
+    weight: Floats
+    mask: Bools
+    edges: Bools
+    near: Bools
+
+    @classmethod
+    def of(cls, mask: Bools, edges: Bools) -> _Part:
+        edges = edges & mask
+        return cls(mask.astype(np.float64), mask, edges, _widened(edges))
+
+    def mean(self, values: Real) -> float:
+        """The mean of values [R, N] in the part."""
+        total = np.vdot(self.weight, values.astype(np.float64, copy=False))
+        return float(total) / int(np.count_nonzero(self.mask))
+
+    def agreement(self, edges: Bools) -> float:
+        """F-score of edges that lie within one stitch of one another; 1 when there are none at all."""
+        got = edges & self.mask
+        wanted, shown = int(np.count_nonzero(self.edges)), int(np.count_nonzero(got))
+        if not wanted and not shown:
+            return 1.0
+        right = int(np.count_nonzero(got & self.near)) / max(shown, 1)
+        found = int(np.count_nonzero(self.edges & _widened(got))) / max(wanted, 1)
+        return 2 * right * found / max(right + found, 1e-9)
 
 
-def _widened(mask: Bools) -> Bools:
-    rows = _framed(mask)
-    rows = rows[:-2] | rows[1:-1] | rows[2:]
-    return np.asarray(rows[:, :-2] | rows[:, 1:-1] | rows[:, 2:])
+def _widened(mask: Bools, steps: int = 1) -> Bools:
+    """The mask and what lies up to `steps` away from it, diagonally too; bool [R, N]."""
+    import cv2
+
+    square = np.ones((2 * steps + 1, 2 * steps + 1), np.uint8)
+    return np.asarray(cv2.dilate(mask.view(np.uint8), square)).view(np.bool_)
 
 
 def _framed(values: NDArray[Any]) -> NDArray[Any]:

@@ -220,7 +220,11 @@ def _encode(linear: Floats) -> NDArray[np.uint8]:
 
 def _cube_root(ratio: Floats) -> Floats:
     """The f(t) of CIE 15: a cube root with a straight foot."""
-    return np.where(ratio > _EPSILON, np.cbrt(ratio), (_KAPPA * ratio + 16) / 116)
+    root = np.cbrt(ratio)
+    foot = ~(ratio > _EPSILON)
+    if foot.any():
+        root = np.where(foot, (_KAPPA * ratio + 16) / 116, root)
+    return root
 
 
 def _lab_from_whited(whited: Floats) -> Floats:

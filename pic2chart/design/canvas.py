@@ -292,6 +292,31 @@ def _hold_prices(
     return np.asarray(SEEN * lost)
 
 
+def nearest_in(canvas: Canvas, yarn_lab: Floats, chroma: float) -> NDArray[np.uint8]:
+    """What `nearest` finds in the canvas's `stitch_costs`, without these: no weight changes it."""
+    first, *others = yarn_lab
+    found, lowest = np.zeros(canvas.live.shape, np.uint8), _away(canvas.target, first, chroma)
+    for k, lab in enumerate(others, 1):
+        away = _away(canvas.target, lab, chroma)
+        found[away < lowest] = k
+        np.minimum(lowest, away, out=lowest)
+    alike = _squared(yarn_lab, yarn_lab, chroma).argmin(axis=1).astype(np.uint8)
+    ground, held = canvas.wanted != FREE, canvas.fixed != FREE
+    found[ground] = alike[canvas.wanted[ground]]
+    found[held] = canvas.fixed[held]
+    return np.where(canvas.live, found, np.uint8(NO_STITCH))
+
+
+def _away(colours: Floats, lab: Floats, chroma: float) -> Floats:
+    """Squared distance [R, N] of colours [R, N, 3] from one yarn's [3]; `chroma` as for `_squared`."""
+    away: Floats = colours[..., 0] - lab[0]
+    away *= away
+    if chroma:
+        hue = [(colours[..., i] - lab[i]) ** 2 for i in (1, 2)]
+        away += chroma * (hue[0] + hue[1])
+    return away
+
+
 def nearest(cost: Floats, live: NDArray[np.bool_]) -> NDArray[np.uint8]:
     """Every stitch its cheapest yarn, no rules: what the chart would be if it need not be knitted."""
     found, lowest = np.zeros(live.shape, np.uint8), cost[..., 0].copy()

@@ -9,6 +9,8 @@ everything else: where the drawing is dark (or light) beside the ground already,
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -41,30 +43,36 @@ def ground_for(lightness: Floats, inside: Bools, yarn_lightness: Floats) -> int:
     return int((apart @ counts).argmax())
 
 
-def contour(
-    lightness: Floats, inside: Bools, yarn_lightness: Floats, ground: int
-) -> tuple[Floats, Floats]:
-    """What the contour asks for: (L*, weight) float64 [R, N], weight 0 off the contour.
+@dataclass(frozen=True, slots=True, eq=False)
+class Contour:
+    """What the contour asks for: at its `places` (rounds and stitches, each int [E]) one L*, that of the
+    yarn farthest from the ground, with a `weight` [E]; less where the stitches inside the contour are
+    drawn in it already.
+    """
 
-    The L* is that of the yarn farthest from the ground; less is asked for where the stitches
-    inside the contour are drawn in it already.
+    places: tuple[NDArray[np.intp], NDArray[np.intp]]
+    lightness: float
+    weight: Floats
+
+
+def contour(
+    lightness: Floats, inside: Bools, edge: Bools, yarn_lightness: Floats, ground: int
+) -> Contour:
+    """The contour of the subject `inside` [R, N], whose outline is `edge` (`rim`), on a ground.
+
+    `lightness` [R, N]: L* that is to be knitted.
     """
     off = int(np.abs(yarn_lightness - yarn_lightness[ground]).argmax())
     span = yarn_lightness[off] - yarn_lightness[ground]
-    edge = rim(inside)
-    if span == 0 or not edge.any():
-        return lightness, np.zeros_like(lightness)
-    like = np.clip((lightness - yarn_lightness[ground]) / span, 0.0, 1.0)
-    beside = _largest_near(np.where(inside & ~edge, like, 0.0))
-    sought = OUTLINE * (1.0 - RELIEF * beside)
-    return (
-        np.where(edge, yarn_lightness[off], lightness),
-        np.where(edge, np.maximum(sought, like), 0.0),
+    rounds, stitches = np.nonzero(edge if span else np.zeros_like(edge))
+    # each place and its eight neighbours; past the chart's edge stand those along it once more
+    up, across = (step.ravel() for step in np.indices((3, 3)) - 1)
+    near = (
+        np.clip(rounds[:, None] + up, 0, edge.shape[0] - 1),
+        np.clip(stitches[:, None] + across, 0, edge.shape[1] - 1),
     )
-
-
-def _largest_near(values: Floats) -> Floats:
-    """The largest of each stitch and its eight neighbours; values are 0 or more."""
-    rows = np.pad(values, 1)
-    rows = np.maximum(np.maximum(rows[:-2], rows[1:-1]), rows[2:])
-    return np.asarray(np.maximum(np.maximum(rows[:, :-2], rows[:, 1:-1]), rows[:, 2:]))
+    like = np.clip((lightness[near] - yarn_lightness[ground]) / (span or 1.0), 0.0, 1.0)
+    beside = np.where(inside[near] & ~edge[near], like, 0.0).max(axis=1)
+    sought = OUTLINE * (1.0 - RELIEF * beside)
+    own = like[:, up.size // 2]
+    return Contour((rounds, stitches), float(yarn_lightness[off]), np.maximum(sought, own))

@@ -8,11 +8,11 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.checks.likeness import ReferenceImage, near
+from pic2chart.checks.likeness import ReferenceImage, near, rim
 from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import Message, message
 from pic2chart.design.canvas import FREE, Canvas
-from pic2chart.design.contour import HALO, contour, ground_for
+from pic2chart.design.contour import HALO, Contour, contour, ground_for
 from pic2chart.design.filler import MAX_FLOAT, fill
 from pic2chart.design.grey import grey_of
 from pic2chart.design.looks import Look, broad_tones, drawn, evened, hatched
@@ -23,6 +23,9 @@ from pic2chart.picture.grid import Grid
 
 STRAIGHT = 0.3
 """Share of the straight scale in `fit_range`."""
+_BEYOND = 256.0
+"""How far, in L*, tones go on straight past the main ones."""
+_BINS = 256
 
 Floats = NDArray[np.float64]
 
@@ -38,11 +41,9 @@ def fit_tone(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Float
     if steps.size == 1:
         return np.full_like(lightness, steps[0])
     centres = _centres(lightness.ravel(), weight.ravel(), steps.size)
-    mapped = np.interp(lightness, centres, steps)
-    low, high = lightness < centres[0], lightness > centres[-1]
-    mapped[low] = steps[0] + lightness[low] - centres[0]
-    mapped[high] = steps[-1] + lightness[high] - centres[-1]
-    return np.asarray(np.clip(mapped, 0, 100))
+    known = [centres[0] - _BEYOND, *centres, centres[-1] + _BEYOND]
+    levels = [steps[0] - _BEYOND, *steps, steps[-1] + _BEYOND]
+    return np.asarray(np.clip(np.interp(lightness, known, levels), 0, 100))
 
 
 def fit_range(lightness: Floats, weight: Floats, yarn_lightness: Floats) -> Floats:
@@ -80,9 +81,10 @@ def tone_levels(yarn_lightness: Floats, gap: float = 6.0) -> Floats:
 
 
 def _centres(values: Floats, weight: Floats, k: int) -> Floats:
-    """Weighted one-dimensional k-means, on a histogram of 256 bins, from evenly spaced quantiles."""
-    heights, edges = np.histogram(values, bins=256, range=(0, 100), weights=weight)
-    middle = (edges[1:] + edges[:-1]) / 2
+    """Weighted one-dimensional k-means, on a histogram, from evenly spaced quantiles."""
+    bins = np.clip(values * (_BINS / 100), 0, _BINS - 1).astype(np.intp)
+    heights = np.bincount(bins, weight, _BINS)
+    middle = (np.arange(_BINS) + 0.5) * (100 / _BINS)
     share = np.cumsum(heights) / max(heights.sum(), 1e-12)
     centres = np.interp((np.arange(k) + 0.5) / k, share, middle)
     for _ in range(60):
@@ -192,6 +194,7 @@ class Plain:
         self._several = light.size > per_round == 2
         self._grid, self._light, self._aspect = grid, light, aspect
         self._share = grid.subject.astype(np.float64)
+        self.inside = grid.inside
         self._broad: dict[float, Floats] = {}
         self._toned: dict[Look, _Toned] = {}
         self._references: dict[int, ReferenceImage] = {}
@@ -226,6 +229,11 @@ class Plain:
         return fit(self.lightness, self._share, self._light)
 
     @cached_property
+    def outline(self) -> NDArray[np.bool_]:
+        """The subject's outline, bool [R, N]."""
+        return rim(self.inside)
+
+    @cached_property
     def reference(self) -> ReferenceImage:
         """The picture without a background, as it is seen in the yarns' tones."""
         return ReferenceImage(self._as_it_is, self._aspect)
@@ -233,7 +241,7 @@ class Plain:
     def reference_on(self, ground: int, wanted: NDArray[np.uint8]) -> ReferenceImage:
         """The same on its ground (the yarn's index), `wanted` as `background` gives it for that ground."""
         if ground not in self._references:
-            inside, belief = self._grid.inside, self._grid.belief
+            inside, belief = self.inside, self._grid.belief
             seen = np.where(inside, self._as_it_is, self._light[np.where(inside, 0, wanted)])
             sure = None if belief is None else belief.astype(np.float64)
             self._references[ground] = ReferenceImage(
@@ -262,41 +270,39 @@ def draft(
     where that is known. With more yarns than a round may use, the drawing itself becomes the
     canvas's form.
     """
-    light, inside = yarn_lab[:, 0], grid.inside
-    target = grid.target.astype(np.float64)
+    light = yarn_lab[:, 0]
     before = Plain(grid, light, aspect, per_round) if plain is None else plain
-    toned = before.toned(look)
+    inside, toned = before.inside, before.toned(look)
+    target, weight = grid.target.astype(np.float64), weight.copy()
     target[..., 0] = toned.shaded
     form = None if toned.form is None else toned.form.copy()
-
+    live, free = np.ones(inside.shape, bool), np.full(inside.shape, FREE, np.uint8)
     if inside.all():
-        return Draft(Canvas.of(target, None, weight, form, aspect), before.reference)
+        return Draft(Canvas(target, weight, live, free, free, form, aspect), before.reference)
     behind = ground_for(toned.fitted, inside, light) if ground is None else ground
     wanted = background(inside, light, behind, filler)
-    weight = _contoured(target, form, weight, inside, light, behind)
-    canvas = Canvas.of(target, wanted, weight, form, aspect)
+    drawn_round = contour(toned.shaded, inside, before.outline, light, behind)
+    _ask_for(drawn_round, target, form, weight, light[behind] >= np.median(light))
+    canvas = Canvas(target, weight, live, free, wanted, form, aspect)
     return Draft(canvas, before.reference_on(behind, wanted))
 
 
-def _contoured(
-    target: Floats,
-    form: Floats | None,
-    weight: Floats,
-    inside: NDArray[np.bool_],
-    light: Floats,
-    ground: int,
-) -> Floats:
-    """The weights with those of the contour; `target` and `form` ask for it, in place.
+def _ask_for(
+    drawn_round: Contour, target: Floats, form: Floats | None, weight: Floats, dark: bool
+) -> None:
+    """Make `target`, `form` and `weight` ask for the contour, in place.
 
-    Where form is priced, the contour asks for light or dark, whichever yarns its round has.
+    Where form is priced, the contour asks for light or dark, whichever yarns its round has: for
+    `dark` on a light ground.
     """
-    sought, how_much = contour(target[..., 0], inside, light, ground)
-    edge = how_much > 0
-    target[..., 0] = np.where(edge, sought, target[..., 0])
-    if form is not None:
-        off = -1.0 if light[ground] >= np.median(light) else 1.0
-        form[edge] = off * np.maximum(off * form[edge], CONTOUR_FORM * how_much[edge])
-    return np.where(edge, weight * np.maximum(how_much, 1.0 * (form is not None)), weight)
+    places, how_much = drawn_round.places, drawn_round.weight
+    target[..., 0][places] = drawn_round.lightness
+    if form is None:
+        weight[places] *= how_much
+        return
+    off = -1.0 if dark else 1.0
+    form[places] = off * np.maximum(off * form[places], CONTOUR_FORM * how_much)
+    weight[places] *= np.maximum(how_much, 1.0)
 
 
 def subject_across(subject: Floats | NDArray[np.float32]) -> int:

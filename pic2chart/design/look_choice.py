@@ -85,13 +85,13 @@ def worth_of(
     canvas = drafted.canvas
     light = yarn_lab[:, 0]
     if canvas.form is None:
-        cost = canvases.stitch_costs(canvas, yarn_lab, chroma)
-        nearest = canvases.nearest(cost, canvas.live)
+        nearest = canvases.nearest_in(canvas, yarn_lab, chroma)
     else:  # as the darkest and the lightest yarn have it
         nearest = np.where(canvas.form > 0, light.argmax(), light.argmin()).astype(np.uint8)
         behind = canvas.wanted != canvases.FREE
         nearest[behind] = canvas.wanted[behind]
-    changes = float((nearest[:, 1:] != nearest[:, :-1]).mean())
+    beside = nearest[:, 1:] != nearest[:, :-1]
+    changes = float(np.count_nonzero(beside) / max(beside.size, 1))
     if broken_at is not None:
         ticks = canvases.tick_places(nearest, broken_at, True) & ~canvases.spared(canvas)
         farthest = np.abs(light[:, None] - light).argmax(axis=1).astype(np.uint8)

@@ -18,6 +18,12 @@ from pic2chart.checks.likeness import blur
 _HATCH = np.array([0, 2, 1, 3])
 """Order in which the slanting lines of a hatched shade turn dark, by (round + stitch) modulo 4: every
 shade has floats of three stitches or fewer, and its stitches always touch others of their yarn."""
+_FAR = 3
+"""Stitches to either side, and rounds, that are looked at for a calm drawing."""
+_HALF = [(up, across) for up in range(_FAR + 1) for across in range(-_FAR, _FAR + 1)][_FAR + 1 :]
+"""Those above a stitch, and in its round those after it."""
+_PART = 1 << 15
+"""Places that are calmed at a time, few enough for the processor's cache."""
 
 Floats = NDArray[np.float64]
 
@@ -126,14 +132,35 @@ def hatched(lightness: Floats, look: Look, steps: Floats) -> Floats:
 
 def _calmed(lightness: Floats, least: float, aspect: float) -> Floats:
     """Differences under `least` smoothed away, edges kept: a bilateral filter over two stitches."""
-    total, weight = np.zeros_like(lightness), np.zeros_like(lightness)
-    padded = np.pad(lightness, 3, mode="symmetric")
-    rounds, stitches = lightness.shape
-    for up in range(-3, 4):
-        for across in range(-3, 4):
-            other = padded[3 + up : 3 + up + rounds, 3 + across : 3 + across + stitches]
-            far = ((up * aspect) ** 2 + across**2) / (2 * 2.0**2)
-            share = np.exp(-far - 0.5 * ((other - lightness) / least) ** 2)
-            total += share * other
-            weight += share
-    return np.asarray(total / weight)
+    out = np.empty_like(lightness)
+    padded = np.pad(lightness, _FAR, mode="symmetric")
+    rounds = max(1, _PART // padded.shape[1])
+    for first in range(0, len(out), rounds):
+        part = out[first : first + rounds]
+        part[:] = _calmed_part(padded[first : first + len(part) + 2 * _FAR], least, aspect)
+    return out
+
+
+def _calmed_part(padded: Floats, least: float, aspect: float) -> Floats:
+    """The same for [R + 6, N + 6] without its margin, [R, N]; of two stitches each has the same say in
+    the other, so their share is worked out once.
+    """
+    scaled = padded / (least * 2**0.5)
+    total, weight = padded.copy(), np.ones_like(padded)
+    room = np.empty((2, padded.size))
+    rounds, stitches = padded.shape
+    for up, across in _HALF:
+        left, right = max(-across, 0), stitches - max(across, 0)
+        here = np.s_[: rounds - up, left:right]
+        there = np.s_[up:, left + across : right + across]
+        share, part = (line[: (rounds - up) * (right - left)] for line in room)
+        share, part = (line.reshape(rounds - up, right - left) for line in (share, part))
+        np.subtract(scaled[there], scaled[here], out=share)
+        np.square(share, out=share)
+        np.subtract(-((up * aspect) ** 2 + across**2) / (2 * 2.0**2), share, out=share)
+        np.exp(share, out=share)
+        for own, other in ((here, there), (there, here)):
+            total[own] += np.multiply(share, padded[other], out=part)
+            weight[own] += share
+    inner = np.s_[_FAR:-_FAR, _FAR:-_FAR]
+    return np.asarray(total[inner] / weight[inner])

@@ -46,14 +46,16 @@ class Live:
     def of(cls, stitches: Stitches) -> Live:
         """List the live stitches of uint8 [rounds, stitches]."""
         live = stitches != NO_STITCH
-        flat = np.flatnonzero(live)
-        rounds, columns = np.divmod(flat, stitches.shape[1])
-        count = live.sum(axis=1, dtype=np.intp)
+        flat, (height, width) = np.flatnonzero(live), stitches.shape
+        count = np.count_nonzero(live, axis=1)
         first = np.cumsum(count) - count
-        place = np.arange(len(flat)) - first[rounds]
+        listed = np.arange(len(flat))
+        columns = flat - np.repeat(width * np.arange(height), count)
+        place = listed - np.repeat(first, count)
         number = np.zeros(stitches.shape, np.intp)
-        number[live] = np.arange(len(flat))
-        yarn = stitches.ravel()[flat].astype(np.intp)
+        number.reshape(-1)[flat] = listed
+        yarn = stitches.reshape(-1)[flat].astype(np.intp)
+        rounds = np.repeat(np.arange(height), count)
         return cls(rounds, columns, yarn, place, first, count, number)
 
     def columns(self, round: int, place: int, length: int) -> Ints:
@@ -105,10 +107,9 @@ class Floats:
         return list(zip(*(part.tolist() for part in parts), strict=True))
 
 
-def floats(stitches: Stitches, circular: Circular) -> Floats:
-    """Every float of uint8 [rounds, stitches] (255 = no stitch)."""
-    live = Live.of(stitches)
-    return _gaps(live, circular)
+def floats(stitches: Stitches, circular: Circular, live: Live | None = None) -> Floats:
+    """Every float of uint8 [rounds, stitches] (255 = no stitch); `live`: its live stitches, if listed."""
+    return _gaps(live or Live.of(stitches), circular)
 
 
 def stretches(stitches: Stitches, circular: Circular, catches: Iterable[Catch]) -> Floats:
@@ -137,14 +138,17 @@ def catch_holds(stitches: Stitches, catches: Ints) -> Bools:
     return np.asarray(inside & used & (knitted != NO_STITCH) & (knitted != y))
 
 
-def isolated(stitches: Stitches, circular: Circular, stacked: bool) -> Bools:
+def isolated(
+    stitches: Stitches, circular: Circular, stacked: bool, live: Live | None = None
+) -> Bools:
     """Bool [rounds, stitches]: stitches none of whose eight neighbours has their yarn.
 
     Left and right are the previous and next live stitch of the round (round the join when
     `circular`, across gaps); above and below are columns c-1, c, c+1 of the adjacent rounds (columns
-    modulo the width when circular; the last round is next to the first when `stacked`).
+    modulo the width when circular; the last round is next to the first when `stacked`). `live`: the
+    live stitches, if they are listed.
     """
-    beside = _beside(stitches, Live.of(stitches), circular)
+    beside = _beside(stitches, live or Live.of(stitches), circular)
     return _isolated(stitches, beside, circular, stacked)
 
 

@@ -29,7 +29,8 @@ def frame_of(
     margin, as a share of the subject's longer side.
     """
     ratio = size[0] / mask.shape[1], size[1] / mask.shape[0]
-    rows, columns = (np.flatnonzero((mask >= 0.5).any(axis=side)) for side in (1, 0))
+    inside = mask >= 0.5
+    rows, columns = (np.flatnonzero(inside.any(axis=side)) for side in (1, 0))
     left, right = columns[0] * ratio[0], (columns[-1] + 1) * ratio[0]
     top, bottom = rows[0] * ratio[1], (rows[-1] + 1) * ratio[1]
     margin = room * max(right - left, bottom - top)
@@ -40,17 +41,23 @@ def frame_of(
 
 
 def head_of(
-    mask: Mask, size: tuple[int, int], shape: float | None = None, room: float = MARGIN
+    mask: Mask,
+    size: tuple[int, int],
+    shape: float | None = None,
+    room: float = MARGIN,
+    *,
+    head: Box | None = None,
 ) -> Box:
     """The part of a picture that shows head and shoulders of an upright subject, with a small margin.
 
     A square round the head that `find_head` sees. Where it sees none, the head is taken to be where
     the top is: a square, its side HEAD of the side of one as large as the subject, stands there, where
-    it holds most of what is high up. Other arguments as for `frame_of`.
+    it holds most of what is high up. `head`: what `find_head` sees, where that is known. Other
+    arguments as for `frame_of`.
     """
     inside = mask >= 0.5
     ratio = size[0] / mask.shape[1], size[1] / mask.shape[0]
-    head = find_head(mask, size)
+    head = head or find_head(mask, size)
     all_of_it = frame_of(mask, size, room=0.0)
     if head is not None and SHOULDERS * max(head.w, head.h) >= max(all_of_it.w, all_of_it.h):
         head = None  # it is all there is

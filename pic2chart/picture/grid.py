@@ -11,9 +11,11 @@ Here, and nowhere else, page order becomes knitting order.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
+from math import ceil
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -27,9 +29,10 @@ from pic2chart.picture.decode import Box, Picture
 SHARPEN = 0.8
 """Share of a stitch's difference from its surroundings that is added to its lightness."""
 
-_LARGE, _TOGETHER = 1_000_000, 32
-"""Multiplications of one round's product from which on so many rounds are multiplied at once: products of
-seven columns are slow where they are large, and quick where they are small."""
+_PIXELS = 40
+"""About so many pixels, along a line, are averaged at a time."""
+_REACH = 6.0
+"""Standard deviations after which a Gaussian's weights are too small to tell."""
 
 Floats = NDArray[np.float32]
 
@@ -116,45 +119,61 @@ def _averaged(
 ) -> tuple[Floats, Floats]:
     """Mean colour [rounds, stitches, 3] (0–255) and mean subject [rounds, stitches], page order."""
     height, width = rgb.shape[:2]
-    across = _cover(part[0] * width, part[2] * width, width, shape[1])
-    edges = np.linspace(part[1] * height, part[3] * height, shape[0] + 1)
-    bands: list[Floats] = []
-    means: list[Floats] = []
-    together = _TOGETHER if across.size * (3 if mask is None else 7) > _LARGE else 1
-    for top, bottom in pairwise(edges):  # few rounds at a time, so that memory stays small
-        first, last = int(top), min(height, max(int(np.ceil(bottom)), int(top) + 1))
-        weights = _cover(top - first, bottom - first, last - first, 1)
-        pixels = rgb[first:last].astype(np.float32)
+    left, right = int(part[0] * width), min(width, int(np.ceil(part[2] * width)))
+    columns = list(_covers(part[0] * width - left, part[2] * width - left, right - left, shape[1]))
+    means = np.empty((3 if mask is None else 7, *shape), np.float32)
+    for up in _covers(part[1] * height, part[3] * height, height, shape[0]):  # memory stays small
+        planes = np.empty((len(up.weights[0]), len(means), right - left), np.float32)
+        for kind, plane in enumerate(cv2.split(rgb[up.pixels, left:right])):
+            planes[:, kind] = plane
         if mask is not None:
-            share = mask[first:last, :, None]
-            pixels = np.concatenate([pixels, pixels * share, share], axis=2)
-        bands.append(np.tensordot(weights[0], pixels, axes=1))
-        if len(bands) == together or len(means) + len(bands) == shape[0]:
-            product = (across @ np.concatenate(bands, axis=1)).reshape(shape[1], len(bands), -1)
-            means.extend(product.transpose(1, 0, 2))
-            bands = []
-    colours = np.stack(means)
+            planes[:, 6] = mask[up.pixels, left:right]
+            np.multiply(planes[:, :3], planes[:, 6:], out=planes[:, 3:6])
+        rows = (up.weights @ planes.reshape(len(planes), -1)).reshape(-1, right - left)
+        for across in columns:
+            cells = rows[:, across.pixels] @ across.weights.T
+            means[:, up.cells, across.cells] = cells.reshape(
+                -1, *means.shape[:1], cells.shape[1]
+            ).transpose(1, 0, 2)
     if mask is None:
-        return colours, np.ones(shape, dtype=np.float32)
-    return _majority(colours)
+        return np.stack(tuple(means), axis=-1), np.ones(shape, dtype=np.float32)
+    return _majority(means)
 
 
-def _cover(start: float, stop: float, pixels: int, cells: int) -> Floats:
-    """Share of each cell that each pixel covers: [cells, pixels], every line adding up to 1."""
-    edges = np.linspace(start, stop, cells + 1)[:, None]
-    pixel = np.arange(pixels)
-    shared = np.minimum(edges[1:], pixel + 1) - np.maximum(edges[:-1], pixel)
-    shared = np.maximum(shared, 0)
-    return np.asarray(shared / shared.sum(axis=1, keepdims=True), dtype=np.float32)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Cover:
+    """Some cells along a line, the pixels they cover, and each pixel's share of each: [cells, pixels],
+    every cell's adding up to 1.
+    """
+
+    cells: slice
+    pixels: slice
+    weights: Floats
+
+
+def _covers(start: float, stop: float, pixels: int, cells: int) -> Iterator[_Cover]:
+    """What each of `cells` from `start` to `stop` covers of so many pixels, a few cells at a time: most
+    cells and pixels have nothing to do with each other.
+    """
+    edges = np.linspace(start, stop, cells + 1)
+    some = max(1, int(_PIXELS * cells / (stop - start)))
+    for first in range(0, cells, some):
+        part = edges[first : first + some + 1, None]
+        low = int(part[0, 0])
+        high = min(pixels, max(int(np.ceil(part[-1, 0])), low + 1))
+        pixel = np.arange(low, high)
+        shared = np.minimum(part[1:], pixel + 1) - np.maximum(part[:-1], pixel)
+        shared = np.maximum(shared, 0)
+        weights = np.asarray(shared / shared.sum(axis=1, keepdims=True), dtype=np.float32)
+        yield _Cover(slice(first, first + some), slice(low, high), weights)
 
 
 def _majority(means: Floats) -> tuple[Floats, Floats]:
-    """Colour of the side that covers more of each stitch, from means of rgb, rgb·mask and mask."""
-    plain, weighted, share = means[..., :3], means[..., 3:6], np.clip(means[..., 6:], 0, 1)
+    """Colour of the side that covers more of each stitch, from planes of rgb, rgb·mask and mask."""
+    plain, weighted, share = means[:3], means[3:6], np.clip(means[6], 0, 1)
     inside = weighted / np.maximum(share, 0.5)
     outside = (plain - weighted) / np.maximum(1 - share, 0.5)
-    colour = np.where(share >= 0.5, inside, outside)
-    return colour, np.ascontiguousarray(share[..., 0])
+    return np.stack(tuple(np.where(share >= 0.5, inside, outside)), axis=-1), share
 
 
 def _sharpened(lightness: Floats, subject: Floats, gauge: Gauge, amount: float) -> Floats:
@@ -163,20 +182,20 @@ def _sharpened(lightness: Floats, subject: Floats, gauge: Gauge, amount: float) 
     Subject and background are each compared with their own side only, since the background may be
     knitted in another yarn altogether.
     """
-    across = _bell(lightness.shape[1], 1.0)
-    up = _bell(lightness.shape[0], 1.0 / gauge.aspect)
+    across, up = _bell(1.0), _bell(1.0 / gauge.aspect)
     around = np.zeros_like(lightness)
     inside = (subject >= 0.5).astype(np.float32)
     for side in (inside, 1 - inside):
-        weight = up @ side @ across
-        around += side * (up @ (lightness * side) @ across) / np.maximum(weight, 1e-6)
+        both = np.stack([side, lightness * side], axis=-1)
+        near = cv2.sepFilter2D(both, -1, across, up, borderType=cv2.BORDER_CONSTANT)
+        around += side * near[..., 1] / np.maximum(near[..., 0], 1e-6)
     return np.clip(lightness + amount * (lightness - around), 0, 100)
 
 
-def _bell(count: int, sigma: float) -> Floats:
-    """Gaussian weights [count, count] between places along a line, standard deviation `sigma`."""
-    place = np.arange(count)
-    return np.exp(-0.5 * ((place[:, None] - place) / sigma) ** 2).astype(np.float32)
+def _bell(sigma: float) -> Floats:
+    """Gaussian weights about a place, standard deviation `sigma`, as far as single precision can tell."""
+    place = np.arange(-ceil(_REACH * sigma), ceil(_REACH * sigma) + 1)
+    return np.exp(-0.5 * (place / sigma) ** 2).astype(np.float32)
 
 
 def _to_knitting_order(page: Floats) -> Floats:

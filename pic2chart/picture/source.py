@@ -95,7 +95,7 @@ def read_source(
     else:
         key = ("frame", str(path), frame, cells)
         picture = recall(key, lambda: load_picture(path, crop=frame, cells=cells))
-    mask = None if subject.mask is None else framed(subject.mask, whole.size, picture)
+    mask = None if subject.mask is None else framed(subject.mask, whole, picture)
     if mask is not None and not (mask >= 0.5).any():
         raise InputError(
             message(
@@ -160,7 +160,7 @@ def read_grid(
     gauge = Gauge.parse(settings.gauge)
     grid = make_grid(picture, gauge, *cells, source.mask)
     if source.mask is not None and source.subject.belief is not None:
-        belief = framed(source.subject.belief, source.whole.size, picture)
+        belief = framed(source.subject.belief, source.whole, picture)
         grid = replace(grid, belief=make_grid(picture, gauge, *cells, belief).subject)
     if len(grid.target) < MIN_SIDE:
         raise InputError(
@@ -212,7 +212,8 @@ def head_shares(source: Source, settings: Settings) -> tuple[float, float] | Non
     if mask is None or head is None:
         return None
     seen = min(head.x + head.w, window.x + window.w) - max(head.x, window.x)
-    nearest = head_of(mask, size, _shape(settings, (settings.stitches, settings.rounds)))
+    shape = _shape(settings, (settings.stitches, settings.rounds))
+    nearest = head_of(mask, size, shape, head=head)
     return max(seen, 0) / window.w, min(1.0, head.w / nearest.w)
 
 
@@ -252,17 +253,30 @@ def _pixels(whole: Picture, frame: Box) -> tuple[int, int, int, int]:
     return left, top, max(right, left + 1), max(bottom, top + 1)
 
 
-def framed(mask: Mask, size: tuple[int, int], picture: Picture) -> NDArray[np.float32]:
-    """The whole picture's mask on the pixels of the part `picture`, by its middles."""
+def framed(mask: Mask, whole: Picture, picture: Picture) -> NDArray[np.float32]:
+    """The mask of the picture `whole` on the pixels of its part `picture`, by their middles."""
     height, width = picture.rgb.shape[:2]
-    window, rows, columns = picture.window, mask.shape[0], mask.shape[1]
-    if window == Box.whole(size) and mask.shape == (height, width):
-        return mask
+    window, size, (rows, columns) = picture.window, whole.size, mask.shape
+    left, top, right, bottom = _pixels(whole, window)
+    if mask.shape == whole.rgb.shape[:2] and (bottom - top, right - left) == (height, width):
+        return mask[top:bottom, left:right]  # the part was cut out
     x = (window.x + (np.arange(width) + 0.5) * window.w / width) * columns / size[0] - 0.5
     y = (window.y + (np.arange(height) + 0.5) * window.h / height) * rows / size[1] - 0.5
     x0, y0 = (np.clip(np.floor(v).astype(int), 0, n - 1) for v, n in ((x, columns), (y, rows)))
     x1, y1 = np.minimum(x0 + 1, columns - 1), np.minimum(y0 + 1, rows - 1)
     fx = np.clip(x - x0, 0, 1).astype(np.float32)
     fy = np.clip(y - y0, 0, 1).astype(np.float32)[:, None]
-    across = mask[:, x0] * (1 - fx) + mask[:, x1] * fx
-    return np.ascontiguousarray(across[y0] * (1 - fy) + across[y1] * fy, dtype=np.float32)
+    rows = mask[y0[0] : y1[-1] + 1]
+    across = _between(rows, x0, x1, fx, 1)
+    return _between(across, y0 - y0[0], y1 - y0[0], fy, 0)
+
+
+def _between(
+    mask: Mask, first: NDArray[np.int64], then: NDArray[np.int64], share: Mask, axis: int
+) -> Mask:
+    """Lines of a mask mixed: `share` of `then`, the rest of `first`; new memory is what takes time."""
+    mixed, other = np.take(mask, first, axis=axis), np.take(mask, then, axis=axis)
+    mixed *= 1 - share
+    other *= share
+    mixed += other
+    return mixed

@@ -32,7 +32,6 @@ _SOME, _NEARLY_ALL = 0.004, 0.95
 _FLAT, _FEWEST = 0.7, 48
 """Share of neighbouring pixels alike from which on a picture is drawn (the flattest of 150 photographs
 has .64), and sides below which it is too small for a photograph."""
-_PACK = np.array([1, 1 << 8, 1 << 16], np.int32)
 _SEEN = 480
 """Pixels of the longer side at which a subject is looked for; edges are drawn at that size."""
 _SIDE = 200
@@ -136,10 +135,15 @@ def _drawn(picture: Picture) -> bool:
     """Whether a picture is a drawing, a pattern or words rather than a photograph: most of its
     neighbouring pixels are alike to the last bit, or there are too few of them to tell.
     """
+    import cv2
+
     pixels = picture.rgb
     if min(pixels.shape[:2]) < _FEWEST:
         return True
-    rows, columns = (part.astype(np.int32) @ _PACK for part in (pixels[::4], pixels[:, ::4]))
+    rows, columns = (  # a pixel's channels as one number
+        cv2.cvtColor(np.ascontiguousarray(part), cv2.COLOR_RGB2RGBA).view(np.int32)[..., 0]
+        for part in (pixels[::4], pixels[:, ::4])
+    )
     across = (rows[:, 1:] == rows[:, :-1]).mean()
     down = (columns[1:] == columns[:-1]).mean()
     return bool((across + down) / 2 >= _FLAT)
@@ -244,14 +248,12 @@ def _without_crumbs(mask: Mask, keep: Sequence[Disc]) -> Mask:
     areas, labels = _pieces((mask >= 0.5).astype(np.uint8))
     if areas.size < 2:
         return mask
-    crumbs = areas < _CRUMB * areas.max()
+    crumbs = np.append(False, areas < _CRUMB * areas.max())  # number 0 lies outside all pieces
     for disc in keep:
         row, column = round(disc.y), round(disc.x)
         label = int(labels[min(row, len(labels) - 1), min(column, labels.shape[1] - 1)])
-        if label:
-            crumbs[label - 1] = False
-    lost = np.isin(labels, 1 + np.flatnonzero(crumbs))
-    return np.where(lost, np.float32(0), mask)
+        crumbs[label] = False
+    return np.where(crumbs[labels], np.float32(0), mask) if crumbs.any() else mask
 
 
 def _without_network(picture: Picture, marks: Marks, why: str) -> Subject:

@@ -8,16 +8,20 @@ edges laid onto the picture's own (He, Sun & Tang, "Guided Image Filtering", PAM
 
 from __future__ import annotations
 
+import hashlib
 import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+
+from pic2chart.core.inference import session_of
 
 Pixels = NDArray[np.uint8]
 """[h, w, 3], sRGB."""
@@ -29,6 +33,8 @@ SIDE = 256
 LEAST_RADIUS = 4.0
 """A mark's least radius in that square: the network learned from discs of 4 pixels and more."""
 MODEL = Path(__file__).with_name("subject.onnx")
+SHA256 = "70db530402a6659fd34939ceb45b5843a21fb90c12e87a38ba4773ff91a1430e"
+"""Of that file. Another one is not asked: most damage would still give some mask."""
 CALIBRATION = (-2.4867, 1.3983, 0.9616)
 """Offset and the weights of the two log odds of `_certainty`; by tests/training/calibrate_subject.py
 on pictures that the network never learned from."""
@@ -79,7 +85,7 @@ def find(
     outside the box. The same picture and marks give the same bytes on any number of threads.
 
     Raises ValueError if the picture is not uint8 [h, w, 3] with sides of 16 pixels and more, or the
-    box is empty or misses the picture; OSError if the network's file cannot be read.
+    box is empty or misses the picture; OSError if the network cannot be had.
     """
     if picture.dtype != np.uint8 or picture.ndim != 3 or picture.shape[2] != 3:
         raise ValueError(f"a picture is uint8 [h, w, 3], not {picture.dtype} {picture.shape}")
@@ -110,15 +116,18 @@ def one_thread() -> Iterator[None]:
         cv2.setNumThreads(before)
 
 
-@lru_cache(maxsize=2)
-def _network(model: Path) -> cv2.dnn.Net:
-    """The network of a file; OSError if there is none, or it is no network."""
+@lru_cache(maxsize=1)
+def _network(model: Path) -> Any:
+    """The network's session; OSError if its file is lost or damaged, or it cannot be run here."""
     if not model.is_file():
         raise OSError(f"the subject's network is missing: {model}")
+    data = model.read_bytes()
+    if hashlib.sha256(data).hexdigest() != SHA256:
+        raise OSError(f"the subject's network is damaged: {model}")
     try:
-        return cv2.dnn.readNetFromONNX(str(model))
-    except cv2.error as error:
-        raise OSError(f"the subject's network cannot be read: {model}") from error
+        return session_of(data, keep_memory=True)
+    except Exception as error:  # a library that is lost or broken raises anything
+        raise OSError("onnxruntime cannot be loaded or cannot run the subject's network") from error
 
 
 def _squeezed(picture: Pixels) -> Plane:
@@ -132,7 +141,7 @@ def _squeezed(picture: Pixels) -> Plane:
 def _discs(marks: Sequence[Disc], width: int, height: int) -> Plane:
     """[SIDE, SIDE], 1 within the marks as they lie in the network's square."""
     plane = np.zeros((SIDE, SIDE), np.float32)
-    y, x = np.mgrid[0:SIDE, 0:SIDE].astype(np.float32)
+    y, x = np.ogrid[0:SIDE, 0:SIDE]
     for mark in marks:
         across, down = SIDE / width, SIDE / height
         radii = [max(LEAST_RADIUS, mark.radius * scale) for scale in (across, down)]
@@ -155,12 +164,11 @@ def _outside(box: Edges, width: int, height: int) -> Plane:
 
 def _answer(square: Plane, planes: Plane, model: Path) -> tuple[Plane, float]:
     """The network's mask [SIDE / 2, SIDE / 2] and its own sureness, both 0 to 1."""
-    with _LOCK:
+    with _LOCK:  # loaded once
         network = _network(model)
-        network.setInput(square, "picture")
-        network.setInput(planes[None], "marks")
-        share, sure = network.forward(["subject", "certainty"])
-    return share[0, 0].astype(np.float32), float(np.ravel(sure)[0])
+    given = {"picture": square, "marks": planes[None]}
+    share, sure = network.run(["subject", "certainty"], given)
+    return share[0, 0], float(sure[0])
 
 
 def _refined(share: Plane, picture: Pixels) -> Plane:
@@ -176,19 +184,24 @@ def _refined(share: Plane, picture: Pixels) -> Plane:
     small = cv2.resize(picture, (side, side), interpolation=cv2.INTER_AREA)
     guide: Plane = small.astype(np.float32) / np.float32(255)
     slope, offset = _linear_model(guide, share, radius=2, smooth=2e-3)
-    model = np.dstack([slope / 255, offset, cv2.blur(4 * share * (1 - share), (3, 3))])
-    full = _resized(model, width, height)
-    drawn: Plane = full[..., 3].copy()
-    for i in range(3):
-        drawn += full[..., i] * picture[..., i]
+    drawn = _resized(offset, width, height)
+    for plane, channel in zip(np.moveaxis(slope / 255, 2, 0), cv2.split(picture), strict=True):
+        part = _resized(
+            plane, width, height
+        )  # plane by plane: numpy is slow where three lie together
+        part *= channel
+        drawn += part
+    between: Plane = np.asarray(cv2.blur(8 * share * (1 - share), (3, 3)), np.float32)
+    undecided = _resized(between, width, height)
     drawn -= rough
-    drawn *= np.minimum(2 * full[..., 4], 1)
+    drawn *= np.minimum(undecided, 1, out=undecided)
     drawn += rough
     return np.clip(drawn, 0, 1, out=drawn)
 
 
 def _resized(plane: Plane, width: int, height: int) -> Plane:
-    """Planes [h, w] or [h, w, n] at another size, linearly between."""
+    """A plane [h, w] at another size, linearly between."""
+    plane = np.ascontiguousarray(plane)
     return np.asarray(
         cv2.resize(plane, (width, height), interpolation=cv2.INTER_LINEAR), dtype=np.float32
     )

@@ -1,7 +1,7 @@
 """A line of printed letters → text and how sure it is, by a network of a kept library (extra `letters`).
 
 The network is PP-OCRv6's small recogniser (Apache-2.0) as the library rapidocr carries it; that library
-itself is never loaded, only onnxruntime, on one thread and without the network.
+itself is never loaded.
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pic2chart.core.inference import session_of
 
 _FOLDER, _MODEL = "models", "PP-OCRv6_rec_small.onnx"
 _HIGH, _LEAST, _MOST = 48, 320, 1280
@@ -32,7 +34,7 @@ class Line:
 
 def can_read() -> bool:
     """Whether what the extra `letters` brings is installed."""
-    return find_spec("onnxruntime") is not None and _model() is not None
+    return _model() is not None
 
 
 def read_line(rgb: NDArray[np.uint8]) -> Line:
@@ -75,15 +77,6 @@ def _model() -> Path | None:
 @lru_cache(maxsize=1)
 def _network() -> tuple[Any, list[str]]:
     """The network on one thread, and the letter of each of its numbers."""
-    import onnxruntime
-
-    options = onnxruntime.SessionOptions()
-    options.intra_op_num_threads = options.inter_op_num_threads = 1
-    options.use_deterministic_compute = True
-    options.enable_cpu_mem_arena = False
-    options.log_severity_level = 4
-    session = onnxruntime.InferenceSession(
-        str(_model()), sess_options=options, providers=["CPUExecutionProvider"]
-    )
+    session = session_of(str(_model()), keep_memory=False)  # lines are of many lengths
     letters = session.get_modelmeta().custom_metadata_map["character"].splitlines()
     return session, ["", *letters, " "]

@@ -42,8 +42,8 @@ CROWDED = 3
 """So many floats behind one stitch mean four yarns in a round, more than any rules allow."""
 MOST_CROWDED = 600
 """Places above which a group is not tried whose floats crowd so."""
-MOST_RELAXED = 40_000
-"""Places above which not even the linear program is tried."""
+MOST_RELAXED = 12_000
+"""Places above which not even the linear program is tried: 35,000 took it 1.3 s, for one catch."""
 INFEASIBLE = 2
 
 
@@ -245,19 +245,25 @@ class Groups:
         return stacked, catches
 
     def open(self) -> NDArray[np.bool_]:
-        """Bool [F]: the float's group is not settled yet."""
+        """Bool [F]: the float's group is neither settled yet nor left as it is."""
         stacked, catches = self.counted(self.plan)
-        return np.asarray(((stacked > 0) | (self.bounds() < catches))[self.group])
+        unsettled = (stacked > 0) | (self.bounds() < catches)
+        return np.asarray((unsettled & ~self._left(stacked, catches))[self.group])
+
+    def any_left(self) -> bool:
+        """Whether a group that is not settled is left as it is."""
+        stacked, catches = self.counted(self.plan)
+        return bool((self._left(stacked, catches) & (self.bounds() < catches)).any())
+
+    def _left(self, stacked: NDArray[np.int64], catches: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """Bool [F], at the first float: a large group that is nearly settled."""
+        nearly = (stacked == 0) & ((catches - self.bounds()) * NEARLY <= catches)
+        return np.asarray(nearly & (self.effort > LARGE))
 
     def known(self) -> tuple[int, int, int]:
         """Stacked pairs, catches and whole lower bounds of all groups: what an attempt may better."""
         stacked, catches = self.counted(self.plan)
         return int(stacked.sum()), int(catches.sum()), int(self.bounds().sum())
-
-    def is_nearly_settled(self) -> bool:
-        """Nothing is stacked, and of so many catches hardly any may be too many."""
-        stacked, catches, bounds = self.known()
-        return stacked == 0 and (catches - bounds) * NEARLY <= catches
 
     def work(self) -> int:
         """What one attempt at the groups that are not settled yet costs: a place three times what a
@@ -325,15 +331,13 @@ def settle_groups(plan: WorkingPlan, parity: Ints) -> tuple[WorkingPlan, int, bo
         spent, idle = spent + work, idle + work
         if work == 0 or (attempt and (spent > MOST_WORK or idle > MOST_IDLE)):
             break
-        if attempt and work > LARGE and groups.is_nearly_settled():
-            break
         groups.raise_bounds()
         if not groups.open().any():
             break
         groups.take_better(_driven_apart(groups, parity, with_toll=attempt % 2 == 0))
         if groups.known() != known:
             idle = 0
-    proven = _settled_rest(groups)
+    proven = _settled_rest(groups) and not groups.any_left()
     plan.sweep(parity, SWEEPS)
     return plan, int(groups.bounds()[np.unique(groups.group)].sum()), proven
 

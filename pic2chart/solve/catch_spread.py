@@ -45,11 +45,14 @@ which prices it is led.
 """
 _LEAD, _CHEAPER, _DEARER, _AT_LAST = 3.0, 2.0, 1.5, 1.12
 """How the price follows the number of catches: halvings for each 3 % there are too few, the most of them
-and of doublings at once; and by how much it is raised in the end while there are too many.
+and of doublings at once; and by how much it is raised in the end while there are too many, squared each
+time.
 """
 _NOISE, _MOST_NOISE, _LAST_NOISE, _COOLINGS = 120, 8000, 1500, 16
-_SETTLING, _SETTLED, _TIDYING, _RAISES = 2, 3, 5, 12
-"""Sweeps of the start, after the cooling and of the tidying; how often the price may be raised."""
+_SETTLING, _SETTLED, _TIDYING, _RAISES, _ATTEMPTS = 2, 3, 5, 4, 3
+"""Sweeps of the start, after the cooling and of the tidying; how often the price may be raised, and how
+often all that be done, if there are too many catches in the end.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +140,14 @@ class _Spreading:
         start, price = self._swept(_DEAR, _SETTLING), _DEAR
         if self._fits(start):
             self.best = start
-        trial, now = self._annealed()
+        aim = self.most
+        for _ in range(_ATTEMPTS):
+            trial, now = self._annealed(aim)
+            if self._fits(trial):
+                break
+            aim -= 1 + 2 * abs(
+                int(trial.caught.sum()) - self.most
+            )  # it comes to rest above its aim
         if self._fits(trial) and _cost(trial) < _cost(self.best):
             self.best, price = trial, now
         tidy = self._swept(price, _TIDYING, _TIDY)
@@ -147,23 +157,25 @@ class _Spreading:
         few = int(plan.caught.sum()) <= self.most
         return few and int(plan.stacked().sum()) <= self.most_stacked
 
-    def _annealed(self) -> tuple[_SeenPlan, int]:
-        """A plan that chance led away from the best one, and the price of a catch that it ended at."""
+    def _annealed(self, aim: int) -> tuple[_SeenPlan, int]:
+        """A plan of about `aim` catches that chance led away from the best one, and the price of a catch
+        that it ended at.
+        """
         plan, price = self.best.copy(), _FIRST
         for seed, noise in enumerate(_cooling(), 1):
             self._sweep(plan, price, noise, seed)
-            price = self._led(price, plan)
+            price = self._led(price, plan, aim)
         self._sweep(plan, price, sweeps=_SETTLED)
-        for _ in range(_RAISES):
+        for turn in range(_RAISES):
             if self._fits(plan):
                 break
-            price = int(_AT_LAST * price) + 1
+            price = int(_AT_LAST**2**turn * price) + 1
             self._sweep(plan, price, sweeps=_SETTLING)
         return plan, price
 
-    def _led(self, price: int, plan: WorkingPlan) -> int:
-        """The next price of a catch: lower where the plan has fewer than there may be, else higher."""
-        over = (int(plan.caught.sum()) - self.most) / max(1, self.most - self.fewest)
+    def _led(self, price: int, plan: WorkingPlan, aim: int) -> int:
+        """The next price of a catch: lower where the plan has fewer than `aim`, else higher."""
+        over = (int(plan.caught.sum()) - aim) / max(1, self.most - self.fewest)
         led = price * 2.0 ** min(max(_LEAD * over, -_CHEAPER), _DEARER)
         return int(min(max(led, _CHEAPEST), _DEAREST))
 

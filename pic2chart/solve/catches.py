@@ -37,9 +37,9 @@ MOST_IDLE = 400_000
 """The same over the attempts since the last that gained anything, a catch fewer or a higher whole bound.
 Small groups get every attempt; of one that spans a whole large chart, one in vain is enough.
 """
-LARGE, NEARLY = 200_000, 2_500
-"""Where an attempt costs more than this, none follows once at most one in so many catches is too many: the
-next often gains nothing, and takes as long as all before.
+LARGE, NEARLY = 200_000, 500
+"""A group at which an attempt costs more than this is left once at most one in so many of its catches is too
+many: the next attempt often gains nothing, and takes as long as all before.
 """
 STEPS = 40
 """Steps of the lower bound between two attempts."""

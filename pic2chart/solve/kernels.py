@@ -57,15 +57,14 @@ def _within(c: int, width: int, circular: bool) -> int:
     return c + width if c < 0 else c - width
 
 
-def _meets(x: Bytes2, q: int, c: int, k: int, circular: bool) -> bool:
-    """Whether a stitch of round q (-1: no round) at columns c-1 … c+1 has yarn k."""
-    if q < 0:
-        return False
-    for d in range(-1, 2):
+def _met(x: Bytes2, q: int, c: int, circular: bool) -> int:
+    """The yarns of round q (-1: no round) at columns c-1 … c+1, as a bit mask."""
+    found = 0
+    for d in range(-1, 2 if q >= 0 else -1):
         column = _within(c + d, x.shape[1], circular)
-        if column >= 0 and x[q, column] == k:
-            return True
-    return False
+        if column >= 0 and x[q, column] != NO_STITCH:
+            found |= 1 << x[q, column]
+    return found
 
 
 def _beside(x: Bytes2, q: int, c: int, circular: bool) -> bool:
@@ -151,11 +150,9 @@ def _price_runs_of_one(
     lone = w.whole.lone
     for i in range(n):
         c = w.columns[i]
+        met = _met(x, below, c, constraints.circular) | _met(x, above, c, constraints.circular)
         for k in range(lone.shape[1]):
-            if not (
-                _meets(x, below, c, k, constraints.circular)
-                or _meets(x, above, c, k, constraints.circular)
-            ):
+            if not met >> k & 1:
                 lone[i, k] = constraints.isolated
 
 
@@ -174,7 +171,7 @@ def _price_rescues(x: Bytes2, q: int, r: int, constraints: Constraints, w: Works
         if (
             k == NO_STITCH
             or _beside(x, q, c, constraints.circular)
-            or _meets(x, far, c, k, constraints.circular)
+            or _met(x, far, c, constraints.circular) >> k & 1
         ):
             continue
         hits, last = _touched(c, constraints.circular, w.place)

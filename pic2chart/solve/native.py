@@ -261,7 +261,7 @@ def _compiled(of: Kernel[..., Any]) -> bytes:
     module = binding.parse_assembly(text)
     module.triple, module.data_layout = machine()[1], str(target.target_data)
     options = binding.create_pipeline_tuning_options(speed_level=3)
-    options.loop_vectorization = options.slp_vectorization = False
+    options.slp_vectorization = True
     builder = binding.create_pass_builder(target, options)
     builder.getModulePassManager().run(module, builder)
     code: bytes = target.emit_object(module)

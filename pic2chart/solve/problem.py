@@ -98,12 +98,13 @@ def energy_of(problem: Problem, stitches: Stitches, carried: Ints | None = None)
     `measure.isolated` does.
     """
     p, prices = problem, problem.prices
-    index = np.where(p.live, stitches, 0).astype(np.int64)
-    total = float(np.take_along_axis(p.cost, index[..., None], 2)[..., 0][p.live].sum())
-    total += _changes(p, stitches)
-    lengths = measure.floats(stitches, p.circular).length
+    live = measure.Live.of(stitches)
+    total = float(p.cost[live.round, live.column, live.yarn].sum())
+    total += _changes(p, live)
+    lengths = measure.floats(stitches, p.circular, live).length
     total += prices.catch * int((lengths // (p.float_limit + 1)).sum())
-    total += prices.isolated * int(measure.isolated(stitches, p.circular, p.stacked).sum())
+    lonely = measure.isolated(stitches, p.circular, p.stacked, live)
+    total += prices.isolated * int(lonely.sum())
     used = measure.yarns_per_round(stitches, p.cost.shape[2])
     kinds, times = np.unique(used, axis=0, return_counts=True)
     for kind, count in zip(kinds, times.tolist(), strict=True):
@@ -149,9 +150,8 @@ def _form_cost(problem: Problem, stitches: Stitches, used: NDArray[np.bool_]) ->
     return float(np.where(used.sum(axis=1) < 2, alone, paid).sum())
 
 
-def _changes(problem: Problem, stitches: Stitches) -> float:
+def _changes(problem: Problem, live: measure.Live) -> float:
     """Price of the changes of yarn along the rounds."""
-    live = measure.Live.of(stitches)
     before = np.arange(-1, len(live.yarn) - 1)
     full = np.flatnonzero(live.count)
     first = live.first[full]

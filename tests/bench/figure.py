@@ -99,7 +99,7 @@ def true_subject(made: Made, mask: NDArray[np.float32]) -> Bools:
     """Where the true subject lies on the chart's stitches."""
     source, chart = made.source, made.chart
     assert source is not None
-    part = framed(mask, source.whole.size, source.picture)
+    part = framed(mask, source.whole, source.picture)
     size = chart.stitch_count, chart.round_count
     return make_grid(source.picture, Gauge.parse("28x30"), *size, part).subject >= 0.5
 

@@ -378,7 +378,7 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.picture.grid import make_grid
 from pic2chart.picture.decode import load_picture
 make_grid(load_picture(Path(sys.argv[1]), cells=(60, 64)), Gauge(), 60, 64)
-heavy = {"cv2", "scipy", "skimage", "sklearn"} & set(sys.modules)
+heavy = {"scipy", "skimage", "sklearn"} & set(sys.modules)
 peak = next(s for s in Path("/proc/self/status").read_text().splitlines() if "VmHWM" in s)
 print(int(peak.split()[1]) // 1024, sorted(heavy))
 """

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import sys
+import types
 from dataclasses import replace
 from pathlib import Path
 
@@ -213,22 +215,45 @@ def test_marks_in_words() -> None:
         Marks.parse("none", ("1,2,3",), ())
 
 
-@pytest.mark.parametrize("damage", ["missing", "cut"])
+@pytest.mark.parametrize("damage", ["missing", "cut", "one bit", "no runtime", "broken runtime"])
 def test_without_the_network_a_box_still_works(
     flower: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, damage: str
 ) -> None:
-    lost = tmp_path / "subject.onnx"
-    if damage == "cut":
-        lost.write_bytes(subject_network.MODEL.read_bytes()[:100_000])
+    lost, data = tmp_path / "subject.onnx", bytearray(subject_network.MODEL.read_bytes())
+    if damage == "one bit":
+        data[len(data) // 2] ^= 1
+    if damage != "missing":
+        lost.write_bytes(data[:100_000] if damage == "cut" else data)
+    if damage.endswith("runtime"):
+        broken = types.ModuleType("onnxruntime")  # as a library that cannot be loaded is met
+        monkeypatch.setitem(sys.modules, "onnxruntime", broken if damage != "no runtime" else None)
     monkeypatch.setattr(subject_network, "MODEL", lost)
     subject = find_subject(whole(flower), Marks(Box(170, 40, 320, 330)))
     assert subject.mask is not None
-    assert len(subject.remarks) == 1
+    (said,) = map(str, subject.remarks)
+    assert {"missing": "missing", "cut": "damaged", "one bit": "damaged"}.get(
+        damage, "onnxruntime"
+    ) in said
     found, sure = subject.mask[40:370, 170:490] >= 0.5, orange()[40:370, 170:490]
     assert found[sure].mean() > 0.98
     kept = find_subject(whole(flower), Marks())
     assert kept.mask is None
     assert len(kept.remarks) == 1
+
+
+def test_onnxruntime_says_what_opencv_says(flower: Path) -> None:
+    """OpenCV's dnn module, another implementation of ONNX's operators, is the oracle."""
+    picture = cv2.cvtColor(cv2.imread(str(flower)), cv2.COLOR_BGR2RGB)
+    square = subject_network._squeezed(picture)
+    planes = np.zeros((2, subject_network.SIDE, subject_network.SIDE), np.float32)
+    planes[0, 100:120, 100:120] = planes[1, :20] = 1
+    other = cv2.dnn.readNetFromONNX(str(subject_network.MODEL))
+    other.setInput(square, "picture")
+    other.setInput(planes[None], "marks")
+    share, sure = other.forward(["subject", "certainty"])
+    ours, own = subject_network._answer(square, planes, subject_network.MODEL)
+    assert np.allclose(ours, share[0, 0], atol=1e-4)
+    assert own == pytest.approx(float(np.ravel(sure)[0]), abs=1e-4)
 
 
 def test_what_was_found_is_recorded_and_shown(flower: Path, tmp_path: Path) -> None:
