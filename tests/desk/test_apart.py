@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import os
 import signal
@@ -51,6 +52,16 @@ def paint(page: httpx.Client, view: dict[str, Any], stitch: int) -> dict[str, An
     sent = {"revision": view["revision"], "edit": edit}
     answer = page.post(f"/api/projects/{view['id']}/edit", json=sent)
     return dict(answer.raise_for_status().json())
+
+
+def holders(project: str) -> set[str]:
+    """Numbers of the processes that have a project's history open."""
+    found = set()
+    for link in Path("/proc").glob("[0-9]*/fd/*"):
+        with contextlib.suppress(OSError):
+            if os.readlink(link).endswith(f"/{project}/history.sqlite"):
+                found.add(link.parts[2])
+    return found
 
 
 class Long:
@@ -111,6 +122,7 @@ def test_all_else_answers_while_a_proof_goes_on_and_it_can_be_stopped(desk: str)
                 times.append(time.monotonic() - began)
             other = paint(page, other, stitch)
         assert statistics.median(times) < 0.1
+        assert len(holders(other["id"])) == 1  # where it was before, its files are closed
         assert page.get(f"/api/projects/{one['id']}").json() == one
         assert long.stop(page) < workers.GRACE_SECONDS + 5
         assert long.answer is not None
