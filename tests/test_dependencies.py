@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 from packaging.requirements import Requirement
+from packaging.version import Version
 
 import pic2chart
 from tests.helpers import parts_list
@@ -129,6 +130,24 @@ def test_every_library_is_held_below_the_next_major_version() -> None:
         bounds = {one.operator for one in Requirement(line).specifier}
         assert ">=" in bounds, line
         assert ("<" in bounds) == (normal(Requirement(line).name) not in BY_DATE), line
+
+
+def test_every_lower_bound_is_a_version_that_was_tried_with_all_others_at_theirs() -> None:
+    """`tests/lowest.txt` is what was tried: to lower or raise a bound is to try the whole set again.
+
+    No release that its makers withdrew is among them, and they agree with one another: `pip install -r
+    tests/lowest.txt` and `pip check`.
+    """
+    lines = (ROOT / "tests" / "lowest.txt").read_text("ascii").splitlines()
+    tried = dict(line.split("==") for line in lines)
+    wanted = [*PROJECT["dependencies"], *PROJECT["optional-dependencies"]["letters"]]
+    assert set(tried) == {normal(Requirement(line).name) for line in wanted}
+    for line in wanted:
+        one = Requirement(line)
+        (least,) = (Version(part.version) for part in one.specifier if part.operator == ">=")
+        release = Version(tried[normal(one.name)]).release
+        assert release[: len(least.release)] == least.release, line
+        assert not any(release[len(least.release) :][:1]), line
 
 
 def test_the_lock_file_holds_what_is_declared() -> None:

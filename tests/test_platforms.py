@@ -12,6 +12,8 @@ import os
 import sqlite3
 import subprocess
 import sys
+import tempfile
+import threading
 import time
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
@@ -29,10 +31,14 @@ from pic2chart.core.files import (
     write_all,
     write_atomic,
 )
+from pic2chart.desk import workers
+from pic2chart.desk.store import Store
 from pic2chart.library import catalogue
 from pic2chart.library.scan import scan
+from pic2chart.solve import code_cache
+from tests.fuzz.readers import charts
 from tests.helpers.folders import tree
-from tests.helpers.places import SAMPLES
+from tests.helpers.places import PACKAGE, SAMPLES
 
 # Names. Windows: learn.microsoft.com, "Naming Files, Paths, and Namespaces".
 
@@ -209,6 +215,69 @@ def test_leftovers_are_swept_where_locks_cannot_say_whose_they_are(
         *(names[part].name for part in "bc"),
         "new",
     ]
+
+
+def keep_folders_of_open_files(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Windows' other rule: a folder cannot be renamed while a file in it is open."""
+    real = os.rename
+
+    def rename(folder: Path, to: Path) -> None:
+        held = []
+        for number in os.listdir("/proc/self/fd"):
+            with contextlib.suppress(OSError):
+                held.append(os.readlink(f"/proc/self/fd/{number}"))
+        if any(path.startswith(f"{folder}/") for path in held):
+            raise PermissionError(errno.EACCES, "Access is denied")
+        real(folder, to)
+
+    monkeypatch.setattr(files, "_OPEN_STAYS", True)
+    monkeypatch.setattr(files.os, "rename", rename)
+
+
+def test_a_project_is_put_aside_once_nobody_has_its_files_open(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keep_folders_of_open_files(monkeypatch)
+    here, elsewhere = Store(tmp_path), Store(tmp_path)
+    name, _ = here.start(lambda fresh: fresh.start_from_chart(charts()[0]))
+    before = elsewhere.get(name)  # as in the process where it was at home before
+    assert before is not None
+    assert before.history.revision
+    with pytest.raises(OutputError, match=r"cannot be moved: .*; close what has a file of it open"):
+        here.remove(name)
+    assert here.get(name) is not None
+    timer = threading.Timer(0.2, elsewhere.let_go, [name])
+    timer.start()
+    here.remove(name)
+    timer.join()
+    assert [path.name for path in (tmp_path / "removed").iterdir()] == [name]
+
+
+def test_on_macos_no_process_is_forked_off_one_that_has_loaded_its_libraries(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Python's own rule since 3.8 (docs.python.org, multiprocessing, "Contexts and start methods")."""
+    assert workers._context_of_more().get_start_method() == "forkserver"
+    monkeypatch.setattr(sys, "platform", "darwin")
+    assert workers._context_of_more().get_start_method() == "spawn"
+
+
+def test_code_is_kept_for_the_user_where_only_writing_tells_that_it_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On Windows `os.access` says yes of every folder (its only mark is "read only"), Program Files too."""
+    real = tempfile.TemporaryFile
+
+    def temporary(dir: Path) -> Any:
+        if PACKAGE in Path(dir).parents:
+            raise PermissionError(errno.EACCES, "Access is denied")
+        return real(dir=dir)
+
+    monkeypatch.setattr(code_cache, "_ACCESS_SAYS_LITTLE", True)
+    monkeypatch.setattr(code_cache.os, "access", lambda folder, mode: True)
+    monkeypatch.setattr(tempfile, "TemporaryFile", temporary)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    assert code_cache._usual_folder.__wrapped__() == tmp_path / "pic2chart" / "code"
 
 
 # Processes.

@@ -38,6 +38,8 @@ _DEVICES = frozenset(
 """Names that mean devices on Windows, whatever ending follows."""
 _LONG_PATH = 240
 """From so many signs on a path is given to Windows in the form that takes longer ones than 260."""
+_MOVED_WITHIN = 1.0
+"""Seconds in which a folder must let itself be moved on Windows."""
 _SWEPT_AFTER = 3600.0
 """Seconds after which a temporary file is taken for a dead run's, where locks cannot say."""
 
@@ -173,6 +175,24 @@ def _extended(whole: str) -> str:
     if len(whole) < _LONG_PATH or whole.startswith("\\\\?\\"):
         return whole
     return "\\\\?\\UNC" + whole[1:] if whole.startswith("\\\\") else "\\\\?\\" + whole
+
+
+def move_folder(folder: Path, to: Path) -> None:
+    """Give a folder another place on its disk. Raises OutputError, and leaves it where it is.
+
+    On Windows a folder stays while a file in it is open anywhere, as for a search's index: it is tried for
+    a moment.
+    """
+    until = time.monotonic() + _MOVED_WITHIN
+    while True:
+        try:
+            os.rename(long_path(folder), long_path(to))
+            return
+        except OSError as error:
+            if not _OPEN_STAYS or time.monotonic() > until:
+                why = reason(error)
+                raise OutputError(message("folder-not-moved", path=str(folder), why=why)) from error
+            time.sleep(_MOVED_WITHIN / 20)
 
 
 @contextlib.contextmanager

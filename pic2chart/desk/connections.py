@@ -10,8 +10,10 @@ from __future__ import annotations
 import asyncio
 import socket
 from collections import Counter
+from collections.abc import Callable
 from typing import Any
 
+import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 MOST_CONNECTIONS = 160
@@ -22,6 +24,8 @@ BACKLOG = 32
 """Connections that are accepted in one go, so that they can be let go in between."""
 HEAD_SECONDS, BODY_SECONDS = 10.0, 20.0
 _LOOK_SECONDS = 2.0
+ENDING_SECONDS = 0.8
+"""How long a desk that is being closed waits for what is in hand."""
 
 
 class BoundedProtocol(H11Protocol):
@@ -66,6 +70,11 @@ class BoundedProtocol(H11Protocol):
     def _body_late(self, now: float) -> bool:
         return self.cycle.more_body and now - self._heard > BODY_SECONDS
 
+    def give_up_body(self) -> None:
+        """Wait no longer for the rest of a body."""
+        if not self.waits and self.cycle.more_body:
+            self.transport.abort()
+
 
 class BoundedListener(socket.socket):
     """A listening socket that has at most MOST_SOCKETS accepted ones open, and at most `each` of one
@@ -89,6 +98,32 @@ class BoundedListener(socket.socket):
         return accepted, address
 
 
+class EndingServer(uvicorn.Server):
+    """A server that, when it is to end, waits for work no longer than ENDING_SECONDS.
+
+    Then `end_work` is called, upon which every request that waits for work gets an answer. `uvicorn`'s own
+    way is to break off what waits, with a traceback for each.
+    """
+
+    def __init__(self, config: uvicorn.Config, end_work: Callable[[], None]) -> None:
+        super().__init__(config)
+        self._end_work = end_work
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Let requests come to their end."""
+        timer = asyncio.get_running_loop().call_later(ENDING_SECONDS, self._end)
+        try:
+            await super().shutdown(sockets)
+        finally:
+            timer.cancel()
+
+    def _end(self) -> None:
+        for one in list(self.server_state.connections):
+            if isinstance(one, BoundedProtocol):
+                one.give_up_body()
+        asyncio.get_running_loop().run_in_executor(None, self._end_work)
+
+
 def server_options() -> dict[str, Any]:
     """Options for a uvicorn server that keeps to these limits and prints no more than faults."""
     return {
@@ -100,5 +135,5 @@ def server_options() -> dict[str, Any]:
         "access_log": False,
         "server_header": False,
         "lifespan": "off",
-        "timeout_graceful_shutdown": 2,
+        "timeout_graceful_shutdown": 5,
     }

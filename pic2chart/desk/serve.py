@@ -65,17 +65,20 @@ def serve(
         store.sweep()
         app = make_app(store)
         app.state.ready = ready
-        _open(Apart(app, workers, store), app, listener, (browser, say, say_network))
+        apart = Apart(app, workers, store)
+        _open(apart, app, listener, (browser, say, say_network), workers.close)
 
 
 _How = tuple[bool, Callable[[str], None], Callable[[str, str], None] | None]
 
 
-def _open(apart: App, app: FastAPI, listener: socket.socket, how: _How) -> None:
-    """Say the address, and answer until it is interrupted."""
+def _open(
+    apart: App, app: FastAPI, listener: socket.socket, how: _How, end_work: Callable[[], None]
+) -> None:
+    """Say the address, and answer until it is interrupted; then what is in hand is ended soon."""
     import uvicorn
 
-    from pic2chart.desk.connections import BoundedListener, server_options
+    from pic2chart.desk.connections import BoundedListener, EndingServer, server_options
     from pic2chart.desk.guard import Guard
     from pic2chart.desk.network import open_network
 
@@ -95,7 +98,10 @@ def _open(apart: App, app: FastAPI, listener: socket.socket, how: _How) -> None:
             threading.Timer(0.3, _browse, [root / OPENER, address]).start()
         guarded = Guard(apart, token, [f"{name}:{number}" for name in (HOST, "localhost")])
         config = uvicorn.Config(guarded, **server_options())
-        uvicorn.Server(config).run(sockets=[BoundedListener(listener)])
+        try:
+            EndingServer(config, end_work).run(sockets=[BoundedListener(listener)])
+        finally:
+            end_work()  # the network's listener waits for nothing either
 
 
 def _refused(why: Message) -> Answer:

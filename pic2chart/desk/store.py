@@ -16,7 +16,7 @@ from weakref import WeakValueDictionary
 import numpy as np
 
 from pic2chart.core.errors import InputError, Pic2ChartError
-from pic2chart.core.files import make_folder, refuse_unwritable, write_atomic
+from pic2chart.core.files import make_folder, move_folder, refuse_unwritable, write_atomic
 from pic2chart.core.messages import Message
 from pic2chart.core.settings import Settings
 from pic2chart.desk import history
@@ -142,7 +142,7 @@ class Store:
         self.let_go(name)
         with self._lock:
             aside = make_folder(self.root / "removed") / name
-            (self.root / name).rename(aside)
+            move_folder(self.root / name, aside)
 
     def let_go(self, name: str) -> None:
         """Forget what is known of a project that is at home in another process from now on, or was."""

@@ -63,6 +63,9 @@ class _Worker:
 
     def take(self, head: dict[str, Any], body: bytes) -> None:
         """Begin with a request; its answer is sent when it is there."""
+        if "leave" in head:
+            self._store.let_go(head["leave"])
+            return
         if head["fresh"]:
             self._store.let_go(head["project"])
         asyncio.run_coroutine_threadsafe(self._answer(head, body), self._loop)

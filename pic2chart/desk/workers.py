@@ -11,6 +11,7 @@ import json
 import multiprocessing
 import queue
 import re
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -92,12 +93,8 @@ class Workers:
         self._home: dict[str, _Process] = {}
         self._open, self._failures = True, 0
         first = multiprocessing.get_context("spawn")  # which loads nothing before it listens
-        self._context: Any = first
         self._processes = [_Process(self, first, root, warm=True)]
-        methods = multiprocessing.get_all_start_methods()
-        if "forkserver" in methods:
-            self._context = multiprocessing.get_context("forkserver")
-            self._context.set_forkserver_preload(list(_PRELOADED))
+        self._context = _context_of_more()
 
     def ask(self, job: Job) -> Future[Answer]:
         """Have a request answered; the future gives the answer, whatever happens to the process."""
@@ -158,9 +155,12 @@ class Workers:
             process = self._process_for(job)
             if process is not None:
                 self._waiting.remove(job)
-                fresh = job.project is not None and self._home.get(job.project) is not process
+                before = self._home.get(job.project) if job.project is not None else None
+                fresh = job.project is not None and before is not process
                 if job.project is not None:
                     self._home[job.project] = process
+                    if before is not None and fresh:
+                        before.leave(job.project)
                 process.begin(job, fresh)
 
     def _process_for(self, job: Job) -> _Process | None:
@@ -224,6 +224,18 @@ class Workers:
             _settle(job, self._explain(why))
 
 
+def _context_of_more() -> Any:
+    """How processes after the first begin: forked off one that has everything loaded where that is safe.
+
+    On macOS the system's own libraries may have threads, so Python forks nothing there unasked either.
+    """
+    if sys.platform == "darwin" or "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(list(_PRELOADED))
+    return context
+
+
 def _settle(job: Job, answer: Answer) -> None:
     """Give a request its answer, unless nobody waits for it any more."""
     with suppress(InvalidStateError):
@@ -269,6 +281,10 @@ class _Process:
         head = {"number": self._number, "project": job.project, "fresh": fresh}
         head |= {"method": job.method, "path": job.path, "query": job.query}
         self._outbox.put((json.dumps(head | {"headers": job.headers}).encode(), job.body))
+
+    def leave(self, project: str) -> None:
+        """Have it close a project's files: they are another's now, and Windows moves no open ones."""
+        self._outbox.put((json.dumps({"leave": project}).encode(), b""))
 
     def kill(self) -> None:
         """End it at once; when this is over it writes nothing any more."""

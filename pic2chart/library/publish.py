@@ -171,7 +171,8 @@ def sweep(out: Path) -> None:
             with suppress(OSError):  # somebody keeps something there
                 os.rmdir(entry.path)
         elif _HALF_WRITTEN.fullmatch(entry.name) and entry.is_file(follow_symlinks=False):
-            os.unlink(entry.path)
+            with suppress(OSError):  # Windows keeps what anybody has open
+                os.unlink(entry.path)
 
 
 def staged(done: Done, staging: Path) -> Done:

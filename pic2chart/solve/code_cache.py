@@ -11,6 +11,8 @@ from pathlib import Path
 
 CHOSEN = "PIC2CHART_CODE_CACHE"
 """The variable that names another folder."""
+_ACCESS_SAYS_LITTLE = os.name == "nt"
+"""On Windows `os.access` takes every folder for one to write to, Program Files too."""
 
 
 def cache_folder() -> Path:
@@ -22,9 +24,9 @@ def cache_folder() -> Path:
 
 @cache
 def _usual_folder() -> Path:
-    beside = Path(__file__).parent
-    if os.access(beside, os.W_OK):
-        return beside / "__pycache__"
+    beside = Path(__file__).parent / "__pycache__"
+    if _writable(beside):
+        return beside
     users = _users_cache()
     return users if users is not None and _writable(users) else _temporary_cache()
 
@@ -77,6 +79,10 @@ def _is_own(folder: Path) -> bool:
 def _writable(folder: Path) -> bool:
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        if _ACCESS_SAYS_LITTLE:
+            import tempfile
+
+            tempfile.TemporaryFile(dir=folder).close()
     except OSError:
         return False
     return os.access(folder, os.W_OK)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import os
+import re
 import signal
+import socket
 import statistics
 import threading
 import time
@@ -18,6 +21,7 @@ import pytest
 from PIL import Image
 
 from pic2chart.desk import apart, workers
+from pic2chart.desk.guard import TOKEN
 from pic2chart.desk.workers import Job, Workers
 from tests.helpers.desk_page import photo, running_desk, spoken_to
 from tests.helpers.processes import alive, children
@@ -51,6 +55,16 @@ def paint(page: httpx.Client, view: dict[str, Any], stitch: int) -> dict[str, An
     sent = {"revision": view["revision"], "edit": edit}
     answer = page.post(f"/api/projects/{view['id']}/edit", json=sent)
     return dict(answer.raise_for_status().json())
+
+
+def holders(project: str) -> set[str]:
+    """Numbers of the processes that have a project's history open."""
+    found = set()
+    for link in Path("/proc").glob("[0-9]*/fd/*"):
+        with contextlib.suppress(OSError):
+            if os.readlink(link).endswith(f"/{project}/history.sqlite"):
+                found.add(link.parts[2])
+    return found
 
 
 class Long:
@@ -111,6 +125,7 @@ def test_all_else_answers_while_a_proof_goes_on_and_it_can_be_stopped(desk: str)
                 times.append(time.monotonic() - began)
             other = paint(page, other, stitch)
         assert statistics.median(times) < 0.1
+        assert len(holders(other["id"])) == 1  # where it was before, its files are closed
         assert page.get(f"/api/projects/{one['id']}").json() == one
         assert long.stop(page) < workers.GRACE_SECONDS + 5
         assert long.answer is not None
@@ -164,6 +179,31 @@ def test_a_closed_desk_leaves_no_process_behind(tmp_path: Path) -> None:
                     break
                 time.sleep(0.1)
             assert left == []
+
+
+@pytest.mark.slow
+def test_one_interrupt_ends_a_desk_that_is_at_work_and_it_says_nothing(tmp_path: Path) -> None:
+    """While a proof goes on and a body is being sent: the one is answered, the other let go."""
+    told = tmp_path / "told"
+    with (
+        told.open("w") as errors,
+        running_desk(tmp_path / "desk", errors=errors) as (process, address),
+    ):
+        with spoken_to(address) as page:
+            until_ready(page)
+            long = Long(address, started(page, "long"))
+            host, port, key = re.split(r":|/\?key=", address.removeprefix("http://"))
+            head = f"POST /api/projects HTTP/1.1\r\nHost: {host}:{port}\r\n{TOKEN}: {key}\r\n"
+            with socket.create_connection((host, int(port))) as slow:
+                slow.sendall(f"{head}Content-Length: 9000\r\n\r\nhalf".encode())
+                process.send_signal(signal.SIGINT)
+                assert process.wait(30) == 130
+        long.thread.join(30)
+        assert not long.thread.is_alive()
+        assert long.answer is not None
+        assert long.answer.status_code == 422
+    assert "Error" not in told.read_text()
+    assert "ERROR" not in told.read_text()
 
 
 def test_work_whose_process_ends_twice_is_refused_in_one_sentence(tmp_path: Path) -> None:

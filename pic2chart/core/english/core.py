@@ -36,6 +36,9 @@ CORE = {
         "The lock file '{path}' cannot be locked: {why}; choose a folder whose disk has locks, as one "
         "of this machine's own does."
     ),
+    "folder-not-moved": (
+        "The folder '{path}' cannot be moved: {why}; close what has a file of it open, and try again."
+    ),
     "folder-not-made": "The folder '{path}' cannot be made: {why}.",
     "decoder-ended": (
         "'{path}' cannot be read: the process that decodes it ended; save it anew in a program for "
