@@ -13,8 +13,7 @@ together. Three measures, each 1 when nothing is lost:
 * `edges`: the F-score of edges that lie within one stitch of one another.
 
 No human validation of any of these is published for pictures this small; beside them stand what the
-same yarns could show without rules (the ceiling) and a greedy repair of that (the baseline). Only
-numpy is used, because every chart is scored and should not wait for a larger library.
+same yarns could show without rules (the ceiling) and a greedy repair of that (the baseline).
 """
 
 from __future__ import annotations

@@ -236,3 +236,16 @@ def test_proving_betters_the_chart_and_says_how_near_it_is(tmp_path):
     assert score["bound"] <= score["energy"] <= plain.chart.score["energy"]
     assert proved.chart.rules == plain.chart.rules == Rules()
     assert not proved.report.errors
+
+
+def test_the_headline_by_itself_is_that_of_the_whole_comparison():
+    picture, chart = cat()
+    subject = np.zeros(picture.shape, bool)
+    subject[5:40, 8:44] = True
+    for reference in (
+        ReferenceImage(picture, 0.93),
+        ReferenceImage(picture, 0.93, subject=subject),
+    ):
+        assert reference.headline(chart) == pytest.approx(
+            reference.compare(chart).headline, abs=2e-5
+        )

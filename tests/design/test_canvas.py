@@ -183,3 +183,22 @@ def test_behind_a_subject_no_float_is_long_and_the_subject_is_kept(filler):
         edges = np.flatnonzero(~run)
         longest = length if not edges.size else np.diff([-1, *edges, length]).max() - 1
         assert longest <= MAX_FLOAT + 1
+
+
+@pytest.mark.parametrize("chroma", [0.0, 0.35])
+def test_the_nearest_yarns_are_those_that_cost_least(chroma):
+    """With two yarns of one lightness, stitches of the background, fixed and missing ones."""
+    rng = np.random.default_rng(3)
+    shape, lab = (20, 31), rng.random((4, 3)) * 100
+    lab[2, 0] = lab[1, 0]
+    some = [np.where(rng.random(shape) < 0.2, rng.integers(0, 4, shape), 255) for _ in range(2)]
+    wanted, fixed = (part.astype(np.uint8) for part in some)
+    one = canvas.Canvas(
+        rng.random((*shape, 3)) * 100,
+        rng.random(shape) + 0.5,
+        rng.random(shape) > 0.1,
+        fixed,
+        wanted,
+    )
+    cheapest = canvas.nearest(canvas.stitch_costs(one, lab, chroma), one.live)
+    assert (canvas.nearest_in(one, lab, chroma) == cheapest).all()
