@@ -71,6 +71,10 @@ CHECKS = {
         "the next round."
     ),
     "join-jog-mend": "Put the join where it is not seen.",
+    "join-jog-lift": (
+        "It can be hidden: work on to the next round; before you knit its first stitch, lift the stitch "
+        "below it onto the needle beside it and knit both together."
+    ),
     "join-jog-begin-at": (
         "Begin the round at stitch {stitch}, or put the join where it is not seen."
     ),

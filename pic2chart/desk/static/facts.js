@@ -98,7 +98,7 @@ function likenessOf({ made, follows }) {
   most.style.width = `${value(ceiling)}%`;
   now.style.width = `${value(chart)}%`;
   const bar = el("div", { class: "likeness", role: "img", "aria-label": `Likeness ${value(chart)} of 100; ${value(ceiling)} without rules` }, most, now);
-  const gap = typeof made.gap === "number" ? el("p", { class: "help" }, `Proved: no chart under these rules is closer by more than ${(100 * made.gap).toFixed(1)} %.`) : null;
+  const gap = typeof made.gap === "number" ? el("p", { class: "help" }, `Proved: no chart under these rules is closer by more than ${(100 * made.gap).toFixed(1)}%.`) : null;
   return section("Likeness", el("p", { class: "slim" }, words), bar, gap);
 }
 
@@ -108,7 +108,7 @@ function sizeOf(report) {
     ["Stitches", `${report.stitches} across, ${report.rounds} ${report.worked === "round" ? "rounds" : "rows"}`],
     ["Measures", `${report.width_cm.toFixed(1)} × ${report.height_cm.toFixed(1)} cm`],
     ["In all", many(report.live, "stitch")],
-    ...report.yarns.map((yarn) => /** @type {[string, string]} */ ([`of ${yarn.name}`, `${yarn.stitches} (${Math.round(yarn.share * 100)} %)`])),
+    ...report.yarns.map((yarn) => /** @type {[string, string]} */ ([`of ${yarn.name}`, `${yarn.stitches} (${Math.round(yarn.share * 100)}%)`])),
   ]);
 }
 
