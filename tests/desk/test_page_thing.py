@@ -129,7 +129,7 @@ def test_the_page_says_which_piece_is_meant_and_when_the_thing_is_of_before(
     assert {label.removesuffix(": ").strip(": ") for label in told} <= labels
     expect(page.locator(".anew")).to_be_hidden()
     held: list[Route] = []
-    page.route("**/thing/see", held.append)
+    page.route("**/thing/see", lambda route: held.append(route))
     page.get_by_label("For whom").select_option("9")
     expect(page.locator(".anew")).to_be_visible(timeout=30_000)
     until(page, "document.querySelector('#saved').textContent === 'Saved'")

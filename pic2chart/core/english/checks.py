@@ -46,7 +46,7 @@ CHECKS = {
     "same-colour-apart": "{first} and {second} have the same colour; they look alike in the chart.",
     "same-colour-mend": "Give {first} or {second} another colour, or make them one yarn.",
     "unused-yarn": "No stitch of the chart is knitted in {yarn}.",
-    "unused-yarn-mend": "Leave it out of the yarns.",
+    "unused-yarn-mend": "Knit some stitches in it, or leave it out of the yarns.",
     "unknown-yarn": "{place}: {why}.",
     "unknown-yarn-mend": "Take this catch out, or name the yarn that floats behind the stitch.",
     "catch-on-no-stitch": "a catch lies where there is no stitch",

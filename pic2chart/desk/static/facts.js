@@ -146,8 +146,8 @@ function amountsOf({ amounts }) {
   } }));
   const stock = (/** @type {Amount} */ { short_g: short, stock_g: held, balls }) => short ? `${many(balls, "ball")}, ${short.toFixed(0)} g short` : held ? "you have enough" : many(balls, "ball");
   return el("div", {},
-    table(amounts.yarns.map((yarn) => /** @type {[string, Node]} */ ([yarn.name, el("span", {}, `${yarn.metres.toFixed(0)} m, ${yarn.grams.toFixed(0)} g`, el("small", {}, stock(yarn)))]))),
-    number("times", "How many"), number("ball", "Grams a ball"), number("swatch_grams", "A swatch weighs, grams"), number("swatch_cm2", "and covers, square cm"),
+    table(amounts.yarns.map((yarn) => /** @type {[string, Node]} */ ([yarn.name, el("span", {}, `${yarn.metres.toFixed(0)} m, ${yarn.grams < 0.5 ? "under 1" : yarn.grams.toFixed(0)} g`, el("small", {}, stock(yarn)))]))),
+    number("times", "How many to knit"), number("ball", "Grams a ball"), number("swatch_grams", "A swatch weighs, grams"), number("swatch_cm2", "and covers, square cm"),
     amounts.remarks.map((words) => el("p", { class: "help" }, words)));
 }
 
