@@ -146,6 +146,21 @@ def test_no_verb_waits_for_a_number_that_may_be_one() -> None:
     assert waiting == NEVER_ONE
 
 
+def test_a_share_is_written_in_one_way() -> None:
+    """'10%', never '10 %' beside it; what is only explained in the code may be."""
+    apart = re.compile(r"[\d}] %(?![a-z(])")
+    for file in FILES:
+        tree = ast.parse(file.read_text("utf-8"))
+        told = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+        for node in ast.walk(tree):
+            if isinstance(node, ast.JoinedStr) or (
+                isinstance(node, ast.Constant) and isinstance(node.value, str)
+            ):
+                assert id(node) in told or not apart.search(ast.unparse(node)), (file, node.lineno)
+    for page in PACKAGE.rglob("*.js"):
+        assert not re.search(r"[\d}] %[^\s\d]", page.read_text("utf-8")), page
+
+
 @pytest.mark.parametrize(
     ("count", "words"),
     [(0, "0 stitches"), (1, "1 stitch"), (2, "2 stitches"), (1920, "1,920 stitches")],
@@ -197,7 +212,7 @@ def test_what_is_no_flag_by_its_own_name_has_one() -> None:
     assert in_the_shell(swatch).startswith("--swatch-size is 1 square cm")
     assert on_the_page(swatch).startswith("'Swatch area' is 1 square cm")
     guessed = message("metres-guessed", yarns=("oat", "ink"), options=("m_per_100g",))
-    assert "label of oat, ink;" in in_the_shell(guessed)
+    assert "label of oat and ink;" in in_the_shell(guessed)
     assert "Put m_per_100g into the list of your yarns" in in_the_shell(guessed)
 
 

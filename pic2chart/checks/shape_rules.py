@@ -130,7 +130,10 @@ def join_jog(chart: Chart, measures: Measures) -> list[Finding]:
     rounds = np.flatnonzero(steps).tolist()
     what = message("join-jog", count=len(rounds), rounds=rounds_named(chart, rounds))
     better = _better_start(chart) if repeating else None
-    cure = message("join-jog-begin-at", stitch=better) if better else message("join-jog-mend")
+    if better:
+        cure = message("join-jog-begin-at", stitch=better)
+    else:  # a garment's joins are where its shape wants them
+        cure = message("join-jog-mend") if repeating else message("join-jog-lift")
     first = int(measures.live.column[measures.live.first[rounds[0]]])
     return [Finding(JOIN_JOG, "note", what, cure, rounds[0] + 1, first + 1, len(rounds))]
 

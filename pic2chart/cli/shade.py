@@ -35,7 +35,7 @@ def shade(
     ] = None,
     grey: Annotated[
         str | None,
-        typer.Option("--grey", metavar=_BOX, help="Where an 18 % grey card lies."),
+        typer.Option("--grey", metavar=_BOX, help="Where an 18% grey card lies."),
     ] = None,
     reference_is: Annotated[
         str | None,

@@ -188,7 +188,7 @@ def gap_words(gap: float) -> str:
     percent = ceil(gap * 1000 - 1e-9) / 10
     if percent == 0:
         return "no chart under these rules can be closer"
-    return f"no chart under these rules can be more than {percent:.1f} % closer"
+    return f"no chart under these rules can be more than {percent:.1f}% closer"
 
 
 def _yarns_in_rounds(report: Report) -> str:

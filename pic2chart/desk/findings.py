@@ -31,7 +31,10 @@ KINDS: Mapping[str, tuple[str, str]] = {
     "unknown-yarn": ("{catch} of a yarn that is not there", "Mend plans the catches anew."),
     "isolated-stitch": ("Lone stitches in {place}", "They look like specks; Mend takes them away."),
     "repeat-misfit": ("The repeat does not fit", "Rounds have stitches over."),
-    "join-jog": ("The pattern steps where a round begins", "Put the join where it is not seen."),
+    "join-jog": (
+        "The pattern steps where a round begins",
+        "A stitch lifted from the round below hides it.",
+    ),
     "ragged-round": ("{round} much wider or narrower than the one below", ""),
     "empty-round": ("{round} without a stitch", ""),
     "short-round": ("{round} too short to knit", ""),

@@ -65,7 +65,7 @@ def eased(what: str, ease: float) -> str:
     what = what.removeprefix("the ")
     if ease == 0:
         return what
-    return f"{what} plus {ease:g} % ease" if ease > 0 else f"{what} less {-ease:g} %"
+    return f"{what} plus {ease:g}% ease" if ease > 0 else f"{what} less {-ease:g}%"
 
 
 def gauge_section(gauge: Gauge, *, flat: bool = False) -> Section:

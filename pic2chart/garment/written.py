@@ -81,7 +81,7 @@ def sts(count: int) -> str:
 
 def per_cent(share: float) -> str:
     """'10 %'."""
-    return f"{100 * share:.0f} %"
+    return f"{100 * share:.0f}%"
 
 
 def ordinal(number: int) -> str:

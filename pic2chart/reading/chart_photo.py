@@ -185,11 +185,12 @@ def reading_of(photo: Picture, page: Page, settings: ReadSettings) -> Reading:
 
 
 def warned(reading: Reading, warnings: Sequence[Finding]) -> Reading:
-    """The reading with more warnings, the gravest findings first."""
+    """The reading with more warnings, the gravest findings first; what several say is told once."""
+    fresh = [one for one in dict.fromkeys(warnings) if one not in reading.findings]
     findings = sorted(
-        (*warnings, *reading.findings), key=lambda finding: _GRAVEST.index(finding.level)
+        (*fresh, *reading.findings), key=lambda finding: _GRAVEST.index(finding.level)
     )
-    count = reading.report.warnings + len(warnings)
+    count = reading.report.warnings + len(fresh)
     return replace(
         reading, findings=tuple(findings), report=replace(reading.report, warnings=count)
     )

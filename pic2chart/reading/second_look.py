@@ -188,7 +188,8 @@ def rim_findings(uncertain: NDArray[np.bool_]) -> Iterator[Finding]:
 
 
 def _bare_rims(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> Iterator[Message]:
-    """Columns and rounds at the rim that show one yarn alone: they may be paper beside the chart.
+    """Columns and rounds at the rim that show one yarn alone, told once a yarn: they may be paper
+    beside the chart.
 
     A border of the same width in one yarn all round is a frame of the chart's own.
     """
@@ -201,13 +202,17 @@ def _bare_rims(page: NDArray[np.uint8], yarns: Sequence[Yarn]) -> Iterator[Messa
     bare = [_bare(lines) for _, lines in sides]
     if len({(int(lines[0, 0]), count) for count, (_, lines) in zip(bare, sides, strict=True)}) == 1:
         return
+    rims: dict[str, list[Message]] = {}
     for number, (count, (side, lines)) in enumerate(zip(bare, sides, strict=True)):
         if count:
             upright = number < 2
             what = (
                 message("rim-columns", count=count) if upright else message("rim-rows", count=count)
             )
-            yield message("bare-rim", what=what, side=side, yarn=yarns[int(lines[0, 0])].name)
+            at = message("rim-at", what=what, side=side)
+            rims.setdefault(yarns[int(lines[0, 0])].name, []).append(at)
+    for yarn, places in rims.items():
+        yield message("bare-rim", rims=tuple(places), yarn=yarn)
 
 
 def _bare(lines: NDArray[np.uint8]) -> int:

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import Page, Route, expect, sync_playwright
 
 from pic2chart.desk.chart_reading import read_for_page
 from pic2chart.model.chart_file import chart_from_text
@@ -77,8 +77,14 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
 @pytest.mark.slow
 def test_a_photo_becomes_a_project_square_by_square(page: Page, tmp_path: Path) -> None:
     page.get_by_text("Other ways to begin").click()
-    page.set_input_files("#choose-chart-photo", photo(tmp_path))
+    held: list[Route] = []
+    page.route("**/api/reading?*", lambda route: held.append(route), times=1)
+    with page.expect_request("**/api/reading?*"):
+        page.set_input_files("#choose-chart-photo", photo(tmp_path))
     dialog = page.locator("#ask")
+    opening = dialog.get_by_role("button", name="Open this chart")
+    expect(opening).to_be_disabled()  # nothing is read yet
+    held[0].continue_()
     expect(dialog.locator(".corner")).to_have_count(4, timeout=90_000)
     expect(dialog).to_contain_text("14 stitches × 12 rounds")
     # A corner dragged away and back: the chart is read between the corners again.
@@ -98,6 +104,7 @@ def test_a_photo_becomes_a_project_square_by_square(page: Page, tmp_path: Path) 
     expect(squares).to_contain_text("quare")
     found = re.search(r"Square 1 of (\d+)", squares.inner_text())
     assert found is not None, "the smudged square is uncertain"
+    expect(opening).to_be_enabled()
     count = int(found[1])
     for n in range(count):
         expect(dialog).to_contain_text(f"Square {n + 1} of {count}")

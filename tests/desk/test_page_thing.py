@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
+from tests.helpers.chromium import until
 from tests.helpers.desk_browser import (
     COMPLAINTS,
     at_the_photo,
@@ -57,6 +59,14 @@ def mitten(browser: Browser, address: str, picture: Path, **how: Any) -> Page:
     return page
 
 
+def seen(page: Page) -> dict[str, Any]:
+    """The thing in hand as the desk has it."""
+    asked = """fetch('/api/projects/' + location.hash.slice(3) + '/thing/see', {method: 'POST', body: '{}',
+        headers: {'x-desk-key': localStorage.getItem('desk-key'), 'content-type': 'application/json'}}
+        ).then((answer) => answer.text())"""
+    return dict(json.loads(page.evaluate(asked)))
+
+
 def done(page: Page, words: str) -> None:
     """Wait until that is what undo would take back."""
     expect(page.locator("#undo")).to_have_attribute("title", words, timeout=20_000)
@@ -103,6 +113,30 @@ def test_a_mitten_by_mouse(browser: Browser, address: str, picture: Path) -> Non
         expect(page.locator(".legend")).to_contain_text("painted")
     page.locator("#take > summary").click()
     assert the_pdf(page).startswith(b"%PDF")
+    page.context.close()
+
+
+def test_the_page_says_which_piece_is_meant_and_when_the_thing_is_of_before(
+    browser: Browser, address: str, picture: Path
+) -> None:
+    page = mitten(browser, address, picture)
+    notes = page.locator(".findings")
+    for fold in notes.locator("summary").all():
+        fold.click()
+    labels = {piece["label"] for piece in seen(page)["pieces"]}
+    told = notes.locator(".finding b").all_inner_texts()
+    assert len(told) == notes.locator(".finding").count() > 0
+    assert {label.removesuffix(": ").strip(": ") for label in told} <= labels
+    expect(page.locator(".anew")).to_be_hidden()
+    held: list[Route] = []
+    page.route("**/thing/see", lambda route: held.append(route))
+    page.get_by_label("For whom").select_option("9")
+    expect(page.locator(".anew")).to_be_visible(timeout=30_000)
+    until(page, "document.querySelector('#saved').textContent === 'Saved'")
+    expect(page.locator(".anew")).to_be_visible()
+    page.wait_for_timeout(100)
+    held[0].continue_()
+    expect(page.locator(".anew")).to_be_hidden(timeout=30_000)
     page.context.close()
 
 

@@ -81,6 +81,7 @@ def test_every_thing_is_shown_stitch_by_stitch_taken_and_opened(
         page = bundle.read(f"cat-{kind}-knit-along.html").decode()
     assert f"cat-{kind}.garment.json" in names
     assert document == desk.get(f"{path}/file?ending=.pdf").content
+    assert page == desk.get(f"{path}/file?ending=-knit-along.html").content.decode()
     for one in shown["pieces"]:
         assert f"cat-{one['name']}.chart.json" in names
         assert len(shown["pieces"]) == 1 or escape(one["chart"]["title"]) in page

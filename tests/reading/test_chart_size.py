@@ -12,7 +12,7 @@ from pic2chart.cli.words import worded as in_the_shell
 from pic2chart.core.colour import delta_e2000, srgb_to_lab
 from pic2chart.core.errors import SettingError
 from pic2chart.reading.chart_grid import ChartGrid
-from pic2chart.reading.chart_photo import Reading, read_photo
+from pic2chart.reading.chart_photo import Reading, read_photo, warned
 from pic2chart.reading.heavy_lines import HeavyLines, heavy_lines
 from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.margins import Margins
@@ -83,6 +83,18 @@ def test_one_yarn_is_a_warning_and_so_is_a_bare_rim(tmp_path):
     reading = read_photo(saved(page, tmp_path))
     said = [f.message for f in reading.findings if f.rule == "size-read"]
     assert any("right" in words and "column" in words for words in said)
+
+
+def test_what_is_said_of_a_reading_is_said_once(tmp_path):
+    motif = spots(12, 16)
+    motif[[0, -1]] = 0
+    reading = read_photo(saved(paper_page(motif, COLOURS, Hand()), tmp_path))
+    said = [f for f in reading.findings if f.what.code == "bare-rim"]
+    assert [str(f.what).split(" is in ")[1].split(":")[0] for f in said] == [
+        "1 row at the top and 1 row at the bottom"
+    ]
+    again = warned(reading, said * 2)
+    assert (again.findings, again.report) == (reading.findings, reading.report)
 
 
 def test_a_chart_on_its_side_in_a_region_is_read_and_its_yarns_are_named(tmp_path):

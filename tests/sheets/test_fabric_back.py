@@ -240,6 +240,23 @@ def test_seen_from_above_the_under_yarn_runs_in_the_lowest_lane():
     assert len(tops[0]) == 3
 
 
+@pytest.mark.parametrize(
+    ("names", "lanes"),
+    [
+        (("oat", "ink"), ["ink: under", "oat: over"]),
+        (("dark grey", "white"), ["white: under", "dark grey: over"]),
+        (("oat", "the heather of the north shore"), ["under", "over"]),
+    ],
+)
+def test_the_lanes_are_named_all_or_none(names, lanes):
+    """A name that has no room beside the strip would leave the others' labels unlike it."""
+    chart = picture(["AABAABAAB"])
+    yarns = [Yarn(name, yarn.colour) for name, yarn in zip(names, chart.yarns, strict=False)]
+    chart = chart.with_(yarns=tuple(yarns))
+    (sheet,) = strand_sheets(chart, plan_strands(chart), (0,), "a4", SheetLook())
+    assert [m.text for m in sheet.marks if getattr(m, "name", "") == "lane-name"] == lanes
+
+
 @pytest.mark.parametrize("hand", ["right", "left"])
 def test_the_over_yarn_is_painted_over_the_under_yarn_in_every_view(hand):
     """Above and back: what is painted later lies on top, and that is the yarn that runs over."""

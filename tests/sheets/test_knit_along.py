@@ -116,6 +116,7 @@ def test_pieces_are_chosen_and_each_keeps_its_own_place(opened):
     page = opened(make_chart(title="hand"), thumb)
     assert page.inner_text("h1") == "a pair"
     assert page.locator("#piece option").all_inner_texts() == ["hand", "thumb"]
+    assert page.locator("#piece").bounding_box()["height"] >= 44  # for a thumb
     page.click("#next")
     page.click("#next")
     page.select_option("#piece", "2")

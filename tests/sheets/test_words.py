@@ -28,7 +28,7 @@ from pic2chart.sheets.chart.overlays import sign
 from pic2chart.sheets.words.folding import Group, fold, fold_twice, period
 from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.spoken import Run, run_words, speak
-from pic2chart.sheets.words.write import words_markdown, words_text
+from pic2chart.sheets.words.write import how_to_read, words_markdown, words_text
 from pic2chart.stranding.carrying import CARRIED
 from tests.helpers.constructed import constructed
 
@@ -144,6 +144,20 @@ def test_a_round_is_told_in_knitting_order_with_its_catches():
     assert lines(chart) == [
         "Round 1: 3 oat, 2 ink, catching oat at the first, 7 oat, catching ink after 1 and 4."
     ]
+
+
+def test_the_words_are_explained_in_the_charts_own_yarns():
+    fog, tar = Yarn("fog", "#dddddd"), Yarn("tar", "#202020")
+    ladder = picture(["ABBAAAAAAAAA", "." + "A" * 11], catches=(Catch(0, 6, 1),))
+    shaped = ladder.with_(construction=Construction((Shaping(1, 3, "k2tog"),)), yarns=(fog, tar))
+    told = " ".join(how_to_read(shaped))
+    assert "'3 fog' is three stitches of fog; '(2 tar, 1 fog) × 4'" in told
+    assert "'7 fog, catching tar after 4'" in told
+    assert "'ssk in fog' is worked with fog" in told
+    assert not re.search(r"\b(oat|ink)\b", told)
+    alone = " ".join(how_to_read(picture(["BBB"])))
+    assert "ink" in alone
+    assert "oat" not in alone
 
 
 def test_repeats_are_folded_and_equal_rounds_told_once():

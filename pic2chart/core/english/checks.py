@@ -46,7 +46,7 @@ CHECKS = {
     "same-colour-apart": "{first} and {second} have the same colour; they look alike in the chart.",
     "same-colour-mend": "Give {first} or {second} another colour, or make them one yarn.",
     "unused-yarn": "No stitch of the chart is knitted in {yarn}.",
-    "unused-yarn-mend": "Leave it out of the yarns.",
+    "unused-yarn-mend": "Knit some stitches in it, or leave it out of the yarns.",
     "unknown-yarn": "{place}: {why}.",
     "unknown-yarn-mend": "Take this catch out, or name the yarn that floats behind the stitch.",
     "catch-on-no-stitch": "a catch lies where there is no stitch",
@@ -71,6 +71,10 @@ CHECKS = {
         "the next round."
     ),
     "join-jog-mend": "Put the join where it is not seen.",
+    "join-jog-lift": (
+        "It can be hidden: work on to the next round; before you knit its first stitch, lift the stitch "
+        "below it onto the needle beside it and knit both together."
+    ),
     "join-jog-begin-at": (
         "Begin the round at stitch {stitch}, or put the join where it is not seen."
     ),

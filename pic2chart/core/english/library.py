@@ -81,7 +81,7 @@ LIBRARY = {
     "held-empty": "Next to nothing is drawn.",
     "held-errors": "It breaks {count:rule} of its own.",
     "held-clutter": (
-        "No subject was found, and {share:.0f} % of the stitches are specks; mark the subject."
+        "No subject was found, and {share:.0f}% of the stitches are specks; mark the subject."
     ),
     "held-no-subject": "No subject was found for sure; mark it, or keep the whole picture.",
     "held-unlike": "It shows its picture badly (likeness {likeness:.2f}).",

@@ -84,7 +84,8 @@ READING = {
         "At the {side}, the squares are far less sure than the others: numbers beside the chart may "
         "have been read."
     ),
-    "bare-rim": ("At the {side}, {what} of {yarn} alone: it may be paper beside the chart."),
+    "bare-rim": "Nothing but {yarn} is in {rims}: that may be paper beside the chart.",
+    "rim-at": "{what} at the {side}",
     "margins-empty": (
         "The chart is taken to be {stitches:stitch} × {rounds:round}, all that something is drawn in; the "
         "squared paper goes on with empty squares, {sides:,}. Whether some of them are part of the chart cannot be seen."

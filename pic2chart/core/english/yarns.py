@@ -109,11 +109,11 @@ YARNS = {
         "check {option[swatch_grams]}, {option[swatch_cm2]} and the yarns' metres in 100 g."
     ),
     "metres-guessed": (
-        "Metres in 100 g are not on the label of {yarns:,}; a common value was taken. Put "
+        "Metres in 100 g are not on the label of {yarns}; a common value was taken. Put "
         "{option[m_per_100g]} into the list of your yarns, or weigh a swatch."
     ),
     "from-gauge-alone": (
-        "From the gauge alone the yarn may come out 9 % less: weigh a washed stranded swatch and give "
+        "From the gauge alone the yarn may come out 9% less: weigh a washed stranded swatch and give "
         "{option[swatch_grams]}."
     ),
     "swatch-weighs": "Your swatch weighs {factor:.2f} times what the gauge alone says.",

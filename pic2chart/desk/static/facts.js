@@ -98,7 +98,7 @@ function likenessOf({ made, follows }) {
   most.style.width = `${value(ceiling)}%`;
   now.style.width = `${value(chart)}%`;
   const bar = el("div", { class: "likeness", role: "img", "aria-label": `Likeness ${value(chart)} of 100; ${value(ceiling)} without rules` }, most, now);
-  const gap = typeof made.gap === "number" ? el("p", { class: "help" }, `Proved: no chart under these rules is closer by more than ${(100 * made.gap).toFixed(1)} %.`) : null;
+  const gap = typeof made.gap === "number" ? el("p", { class: "help" }, `Proved: no chart under these rules is closer by more than ${(100 * made.gap).toFixed(1)}%.`) : null;
   return section("Likeness", el("p", { class: "slim" }, words), bar, gap);
 }
 
@@ -108,7 +108,7 @@ function sizeOf(report) {
     ["Stitches", `${report.stitches} across, ${report.rounds} ${report.worked === "round" ? "rounds" : "rows"}`],
     ["Measures", `${report.width_cm.toFixed(1)} × ${report.height_cm.toFixed(1)} cm`],
     ["In all", many(report.live, "stitch")],
-    ...report.yarns.map((yarn) => /** @type {[string, string]} */ ([`of ${yarn.name}`, `${yarn.stitches} (${Math.round(yarn.share * 100)} %)`])),
+    ...report.yarns.map((yarn) => /** @type {[string, string]} */ ([`of ${yarn.name}`, `${yarn.stitches} (${Math.round(yarn.share * 100)}%)`])),
   ]);
 }
 
@@ -146,8 +146,8 @@ function amountsOf({ amounts }) {
   } }));
   const stock = (/** @type {Amount} */ { short_g: short, stock_g: held, balls }) => short ? `${many(balls, "ball")}, ${short.toFixed(0)} g short` : held ? "you have enough" : many(balls, "ball");
   return el("div", {},
-    table(amounts.yarns.map((yarn) => /** @type {[string, Node]} */ ([yarn.name, el("span", {}, `${yarn.metres.toFixed(0)} m, ${yarn.grams.toFixed(0)} g`, el("small", {}, stock(yarn)))]))),
-    number("times", "How many"), number("ball", "Grams a ball"), number("swatch_grams", "A swatch weighs, grams"), number("swatch_cm2", "and covers, square cm"),
+    table(amounts.yarns.map((yarn) => /** @type {[string, Node]} */ ([yarn.name, el("span", {}, `${yarn.metres.toFixed(0)} m, ${yarn.grams < 0.5 ? "under 1" : yarn.grams.toFixed(0)} g`, el("small", {}, stock(yarn)))]))),
+    number("times", "How many to knit"), number("ball", "Grams a ball"), number("swatch_grams", "A swatch weighs, grams"), number("swatch_cm2", "and covers, square cm"),
     amounts.remarks.map((words) => el("p", { class: "help" }, words)));
 }
 

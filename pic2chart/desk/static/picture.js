@@ -17,8 +17,8 @@ import { tryOut } from "./thing.js";
 
 const KINDS = {
   subject: { word: "Subject", none: "", help: "" },
-  crop: { word: "Frame", none: "Follow the subject", help: "The part of the picture that is knitted; left alone, it follows the subject." },
-  focus: { word: "Eyes", none: "No spots", help: "Spots that matter most, such as the eyes, from the middle outwards." },
+  crop: { word: "Frame", none: "Follow the subject", help: "The part of the picture that is knitted; left alone, it follows the subject. Drag on the picture to draw it." },
+  focus: { word: "Eyes", none: "No spots", help: "Mark what matters most, such as the eyes: click on it, or drag from its middle outwards." },
 };
 /** @typedef {keyof typeof KINDS} Kind */
 /** @type {["crop", "subject"]} */
@@ -121,7 +121,7 @@ function choose(name) {
   parts.clear.textContent = KINDS[name].none;
   parts.add.hidden = name !== "focus";
   parts.help.hidden = name === "subject";
-  parts.help.textContent = `${KINDS[name].help} Drag on the picture to draw it.`;
+  parts.help.textContent = KINDS[name].help;
   const box = name === "subject" && brushing() ? "" : name;
   for (const [other, node] of Object.entries(parts.boxes)) node.classList.toggle("chosen", other === box);
   parts.frame.classList.toggle("brushed", name === "subject" && brushing());

@@ -21,8 +21,9 @@ const SHOWN = 150;
  */
 export async function readChart(file, fabric) {
   const reading = new ChartReading(file, fabric);
+  const asked = ask(fabric ? "Read a photo of knitting" : "Read a photo of a chart", [reading.place], [["Open this chart", true], ["Leave it", false]]);
   reading.read({});
-  const done = await ask(fabric ? "Read a photo of knitting" : "Read a photo of a chart", [reading.place], [["Open this chart", true], ["Leave it", false]]);
+  const done = await asked;
   const chart = reading.changedChart();
   if (done && chart) await attempt(() => model.start(new File([chart], `${reading.answer?.title ?? "chart"}.chart.json`), "chart"));
 }
@@ -72,6 +73,7 @@ class ChartReading {
       if (field?.value) query.set(name, field.value);
     }
     this.words.replaceChildren(el("p", { class: "working" }, "Reading …"));
+    this.mayOpen(false);
     this.squares.replaceChildren();
     this.warnings.replaceChildren();
     /** @type {Answer | null} */
@@ -83,6 +85,7 @@ class ChartReading {
       why = trouble instanceof Error ? trouble.message : String(trouble);
     }
     if (turn !== this.turn) return; // something newer is being read
+    this.mayOpen(Boolean(answer ?? this.answer));
     if (!answer) {
       this.words.replaceChildren(el("p", { class: "trouble" }, why));
       if (!this.answer) this.showCorners(this.wholePhoto());
@@ -95,6 +98,12 @@ class ChartReading {
     this.warnings.replaceChildren(...answer.warnings.map((line) => el("p", { class: "trouble" }, line)));
     this.showCorners(answer.corners);
     this.showSquare();
+  }
+
+  /** There is nothing to open while a photo is being read, or when nothing was read of it. @param {boolean} may */
+  mayOpen(may) {
+    const open = /** @type {HTMLButtonElement | null | undefined} */ (this.place.closest("dialog")?.querySelector("button.main"));
+    if (open) open.disabled = !may;
   }
 
   /** Corners a little within the photo, for where none were found. */

@@ -134,10 +134,17 @@ function kindOf([name, members]) {
 /** @param {[Finding, number]} member */
 function itemOf([finding, index]) {
   const [sign, means] = SIGNS[finding.level];
+  const where = pieceOf(finding);
   return el("li", { class: finding.level },
     el("button", { type: "button", class: "finding", "data-rule": finding.rule, "data-index": index, onclick: () => chooseFinding(index) },
       el("span", { class: "sign", title: means, role: "img", "aria-label": finding.level }, sign),
-      el("span", {}, el("span", {}, finding.message), el("small", {}, finding.mend))));
+      el("span", {}, where ? el("b", {}, `${where}: `) : null, el("span", {}, finding.message), el("small", {}, finding.mend))));
+}
+
+/** The piece that it is about, where there are several. @param {Finding} finding */
+function pieceOf({ piece }) {
+  const pieces = thing.thing?.pieces ?? [];
+  return pieces.length > 1 ? pieces.find(({ name }) => name === piece)?.label ?? "" : "";
 }
 
 /** @param {number} index */
@@ -147,7 +154,7 @@ function chooseFinding(index) {
     button.parentElement?.classList.toggle("chosen", Number(button.getAttribute("data-index")) === index);
   }
   goTo(shown[index]);
-  tell(`${shown[index].message} ${shown[index].mend}`);
+  tell([pieceOf(shown[index]), shown[index].message, shown[index].mend].filter(Boolean).join(" "));
 }
 
 export function nextFinding() {

@@ -8,6 +8,7 @@ import { compareButtons, setUpCompare } from "./compare.js";
 import { setUpFabric, showFabric, taughtField } from "./fabric.js";
 import { Hand } from "./hand.js";
 import { press, sign, TOOLS } from "./keys.js";
+import { onAway } from "./net.js";
 import { nextFinding, showFindings } from "./says.js";
 import { placingWords, selectionTools, showSelection } from "./selection.js";
 import { canSlide, slideOn } from "./slide.js";
@@ -42,13 +43,14 @@ export function setUpStage(place) {
   const made = partsOf(canvas, whole);
   const hands = el("div", { class: "hands" }, made.palette, made.keep, made.both);
   const teach = el("div", { class: "teach row", hidden: true }, taughtField());
-  const frame = el("div", { class: "frame", role: "group", "aria-label": "What is made, or its fabric" }, canvas, whole, ...setUpFabric());
+  const frame = el("div", { class: "frame", role: "group", "aria-label": "What is made, or its fabric" }, canvas, whole, ...setUpFabric(), el("p", { class: "anew", "aria-hidden": "true" }, "Knitting it anew …"));
   const under = el("div", { class: "under" }, made.where, made.legend, compareButtons(), made.zoom);
   place.append(el("div", { class: "seen" }, made.tabs, made.sides, made.pieces), el("div", { class: "seen" }, made.tools, hands), made.selected, teach, made.refused, frame, under);
   parts = { ...made, frame, teach, hands, under };
   slideOn(hand, cloth);
   slideOn(hand, worn);
   setUpCompare(frame, cloth, worn, () => view);
+  sayWhenOld(frame);
   place.addEventListener("keydown", (event) => {
     const target = /** @type {Element} */ (event.target);
     if (target.matches("input, select") || (target.matches("button") && [" ", "Enter"].includes(event.key))) return;
@@ -66,6 +68,15 @@ export function setUpStage(place) {
   });
   hand.take("look");
   look("chart");
+}
+
+/** What is shown is of before the last change: say so, for a stroke on the photo takes a while to be knitted. @param {HTMLElement} frame */
+function sayWhenOld(frame) {
+  let [saving, away, looking] = [false, false, false];
+  const say = () => frame.setAttribute("aria-busy", String((saving && !away) || looking));
+  model.onBusy((now) => { saving = now; say(); });
+  onAway((now) => { away = now; say(); });
+  thing.onLooking((now) => { looking = now; say(); });
 }
 
 /** The thing as knitted is in sight, not a picture of a chart's fabric. */

@@ -31,12 +31,12 @@ const FILES = [
 /** @type {File[]} */
 const WHOLE = [
   [".pdf", "The whole pattern: pictures, words and charts", "one PDF"],
+  ["-knit-along.html", "Knit along on a phone or tablet", "a page"],
   [".zip", "Everything, in one archive", "all files"],
   [PROJECT, "The whole project: picture, marks, every step", "opens on any desk"],
 ];
 /** @type {File[]} */
 const OF_A_PIECE = [
-  ["-knit-along.html", "Knit along on a phone or tablet", "a page"],
   [".pdf", "Its chart alone", "PDF"],
   ["-strands.pdf", "How the yarns run, to teach", "PDF"],
   [".chart.json", "Its chart's file", "opens here again"],

@@ -36,6 +36,24 @@ export function onPiece(heard) {
   takers.add(heard);
 }
 
+/** @type {Set<(looking: boolean) => void>} */
+const lookers = new Set();
+let asked = 0;
+
+/**
+ * Call `heard(true or false)` when the thing begins to be made anew, and when it is there.
+ * @param {(looking: boolean) => void} heard
+ */
+export function onLooking(heard) {
+  lookers.add(heard);
+}
+
+/** @param {number} by */
+function looking(by) {
+  asked += by;
+  for (const heard of lookers) heard(asked > 0);
+}
+
 /** @param {Why} why */
 function tellAll(why) {
   for (const heard of listeners) heard(why);
@@ -85,7 +103,8 @@ function forget() {
 
 /** @param {View} view @param {Why} why */
 async function see(view, why) {
-  const answer = await attempt(() => post(`/api/projects/${view.id}/thing/see`, {}));
+  looking(1);
+  const answer = await attempt(() => post(`/api/projects/${view.id}/thing/see`, {})).finally(() => looking(-1));
   if (!answer || model.project?.id !== view.id || model.project.revision !== view.revision) return;
   accept(answer, why);
 }

@@ -55,7 +55,7 @@ def _of_chart(thing: Thing, look: SheetLook, work: tuple[StepSection, ...]) -> M
         f"({ceil(yarn.metres * (1 + yarns.reserve))} m)."
         for yarn in yarns.yarns
     )
-    note = f"With {100 * yarns.reserve:.0f} % in reserve; a weighed swatch tells better."
+    note = f"With {100 * yarns.reserve:.0f}% in reserve; a weighed swatch tells better."
     size = facts(chart, look) if look.words else figures(chart, look)
     read = (reading(chart), *plan_strands(chart).holding(chart.hand)[:3])
     return Matter(

@@ -182,15 +182,10 @@ class Pages:
         if self.look.words and len(strip.order) > 1:
             names = [self.chart.yarns[y].name for y in strip.order]
             lanes = ["under", *["between"] * (len(names) - 2), "over"]
-            lines = [
-                fit(
-                    f"{name}: {lane}" if len(name) < 9 else lane,
-                    2.6 * strip.scale,
-                    RIGHT * strip.scale - 3,
-                )
-                for name, lane in zip(names, lanes, strict=True)
-            ]
-            self.marks += lane_names(placed, lines)
+            size, room = 2.6 * strip.scale, RIGHT * strip.scale - 3
+            whole = [f"{name}: {lane}" for name, lane in zip(names, lanes, strict=True)]
+            named = all(text_width(line, size) <= room for line in whole)
+            self.marks += lane_names(placed, whole if named else lanes)
         self.y = placed.bottom + 3
 
     def steps(self, steps: Sequence[Step]) -> None:

@@ -158,14 +158,15 @@ def _squares(chart: Chart, r: int, reach: tuple[int, int] | None) -> str:
 def how_to_read(chart: Chart, increases: str = "loop") -> tuple[str, ...]:
     """How the words are to be taken, for this hand and way of working."""
     spoken, start = speak(chart), chart.hand
+    one, two = _two_yarns(chart)
     lines = [
-        "'3 oat' is three stitches of oat; '(2 ink, 1 oat) × 4' is worked four times in all. All numbers "
-        "count stitches on the needle.",
+        f"'3 {one}' is three stitches of {one}; '(2 {two}, 1 {one}) × 4' is worked four times in all. All "
+        "numbers count stitches on the needle.",
     ]
     if chart.catches:
         lines.append(
-            "'7 oat, catching ink after 4': when 4 of the 7 are worked, trap the strand of ink behind the "
-            "next as you work it."
+            f"'7 {one}, catching {two} after 4': when 4 of the 7 are worked, trap the strand of {two} "
+            "behind the next as you work it."
         )
     if chart.in_round:
         lines.append(
@@ -180,8 +181,8 @@ def how_to_read(chart: Chart, increases: str = "loop") -> tuple[str, ...]:
         )
     if chart.construction.ladders:
         lines.append(
-            "'ladder of ink after 12': a ladder stitch of ink stands behind the work there, uncounted. 'new': "
-            "make a backward loop of ink; else purl it (in wrong-side rows knit it) with both yarns out of "
+            f"'ladder of {two} after 12': a ladder stitch of {two} stands behind the work there, uncounted. "
+            f"'new': make a backward loop of {two}; else purl it (in wrong-side rows knit it) with both yarns out of "
             "its way; 'close': work it together with the stitch that follows, which lies on top."
         )
     if marks := _markers(spoken):
@@ -199,16 +200,24 @@ def how_to_read(chart: Chart, increases: str = "loop") -> tuple[str, ...]:
     return tuple(lines)
 
 
+def _two_yarns(chart: Chart) -> tuple[str, str]:
+    """What the examples name: the first two yarns the chart knits with, or the only one twice."""
+    knitted = np.unique(chart.stitches[chart.live])[:2].tolist() or [0]
+    names = called(chart)
+    return names[knitted[0]], names[knitted[-1]]
+
+
 def _yarn_lines(chart: Chart) -> Iterator[str]:
     """What is done with yarns that come and go, where the chart has any."""
+    two = _two_yarns(chart)[1]
     moves = yarn_moves(chart).values()
     where = "the beginning of the round" if chart.in_round else "the edge where the row begins"
     if any(move.joined for move in moves):
-        yield f"'join ink': at {where}, with an end of 15 cm."
+        yield f"'join {two}': at {where}, with an end of 15 cm."
     if any(move.carried for move in moves):
         up = "where the rounds join" if chart.in_round else "along the edge"
         yield (
-            f"'carry ink up over 3 rounds': let it rest, uncut, and bring it up loosely inside {up} when it "
+            f"'carry {two} up over 3 rounds': let it rest, uncut, and bring it up loosely inside {up} when it "
             "is wanted again."
         )
 
@@ -230,6 +239,7 @@ def _markers(spoken: Sequence[Spoken]) -> str:
 
 def _shaping_lines(chart: Chart, increases: str) -> Iterator[str]:
     """What the abbreviations mean, and how stitches are held, cast on and knitted with waste yarn."""
+    one = _two_yarns(chart)[0]
     worked = {
         (kind, chart.row(r).wrong_side)
         for r, acts in enumerate(acts_of(chart))
@@ -238,12 +248,12 @@ def _shaping_lines(chart: Chart, increases: str) -> Iterator[str]:
     used = sorted((kind, wrong) for kind, wrong in worked if kind in _SHAPING)
     if used:
         meant = "; ".join(_shaping(kind, wrong, chart.hand, increases) for kind, wrong in used)
-        yield f"'ssk in oat' is worked with oat. {meant}."
+        yield f"'ssk in {one}' is worked with {one}. {meant}."
     kinds = {kind for kind, _ in worked}
     if HOLD in kinds:
         yield "'put 9 on waste yarn': slip the next 9 stitches onto a strand of it, unworked."
     if CAST_ON in kinds:
-        yield "'cast on 1 in oat': a backward loop of oat over the gap."
+        yield f"'cast on 1 in {one}': a backward loop of {one} over the gap."
     if WASTE in kinds:
         yield (
             "'knit the next 9 with waste yarn and slip them back': then go on with the words, over "

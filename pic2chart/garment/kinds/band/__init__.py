@@ -45,7 +45,7 @@ KIND = Kind(
     maker=f"{__name__}.drawing:draw_band",
     example="waves.png {option[repeat]} {option[girth]:56}",
     labels={
-        "repeat": "Set it side by side",
+        "repeat": "Repeat the picture side by side",
     },
     sizes="pic2chart.garment.sizes:HEADS",
 )

@@ -42,6 +42,6 @@ KIND = Kind(
     options=CowlOptions,
     maker=f"{__name__}.drawing:draw_cowl",
     example="kelp.png {option[repeat]} {option[doubled]}",
-    labels={"repeat": "Set it side by side", "doubled": "Line it"},
+    labels={"repeat": "Repeat the picture side by side", "doubled": "Line it"},
     sizes="pic2chart.garment.sizes:HEADS",
 )

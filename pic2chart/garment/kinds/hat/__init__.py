@@ -62,7 +62,7 @@ KIND = Kind(
     example="dog.png {option[size]:adult} {option[gauge]:28x31}",
     labels={
         "brim_style": "How the brim is worked",
-        "repeat": "Set it side by side",
+        "repeat": "Repeat the picture side by side",
     },
     first=True,
     sizes="pic2chart.garment.sizes:HEADS",

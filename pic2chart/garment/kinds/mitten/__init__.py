@@ -71,7 +71,7 @@ KIND = Kind(
     example="cat.jpg {option[size]:7} {option[thumb]:gusset}",
     labels={
         "cuff_style": "How the cuff is worked",
-        "repeat": "Set it side by side",
+        "repeat": "Repeat the picture side by side",
         "left_motif": "Picture on the left hand",
         "place": "How the picture lies",
     },

@@ -40,7 +40,7 @@ KIND = Kind(
     maker=f"{__name__}.drawing:draw_panel",
     example="dog.jpg {option[width]:40} {option[steek]:sewn}",
     labels={
-        "repeat": "Set it side by side",
+        "repeat": "Repeat the picture side by side",
         "edges": "Edge stitches",
     },
 )

@@ -72,7 +72,7 @@ KIND = Kind(
     example="waves.png {option[repeat]} {option[size]:38}",
     labels={
         "cuff_style": "How the cuff is worked",
-        "repeat": "Set it side by side",
+        "repeat": "Repeat the picture side by side",
         "left_motif": "Picture on the left leg",
     },
     float_limit=SOCK_LIMIT,
