@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from pic2chart.core.colour import lightness, srgb_to_lab
-from pic2chart.core.errors import InputError, SettingError
+from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.desk.form import worded
 from pic2chart.desk.page_data import grey
