@@ -2,7 +2,7 @@
 // The gauge counted on a photo of a swatch: what lies beside it tells the size, a card, a coin or a ruler,
 // or a length that is marked; what cannot be counted by itself is counted between marks.
 
-import { ask, el } from "./dom.js";
+import { ask, el, notice } from "./dom.js";
 import { Handles } from "./handles.js";
 import * as model from "./model.js";
 import { upload } from "./net.js";
@@ -42,6 +42,7 @@ export async function gaugeOnPhoto(file) {
   const counting = new Counting(file);
   const taken = await ask("Count your gauge on a photo", [counting.place], [["Take this gauge", true], ["Leave it", false]]);
   URL.revokeObjectURL(counting.image.src);
+  if (taken && !counting.answer) notice("Nothing was counted, so your gauge stays as it is.");
   return taken ? counting.answer?.gauge ?? null : null;
 }
 
@@ -82,13 +83,13 @@ class Counting {
     this.fields = el("div", {});
     this.counts = el("div", {});
     this.words = el("div", { "aria-live": "polite" });
-    this.place = el("div", { class: "chart-reading" },
+    this.place = el("div", { class: "chart-reading gauge-photo" },
       el("p", { class: "help" }, "Lay the washed swatch flat, its right side up, and beside it, flat too, a thing whose size is known. Take the photo from straight above and give it whole."),
       el("div", { class: "field" }, el("label", { for: "gauge-scale" }, "Beside the swatch lies"), this.scale, this.scaleHelp),
       this.fields,
       el("div", { class: "field check" }, el("label", { for: "gauge-by-hand" }, this.byHand, "I count stitches and rounds myself, which works for any fabric")),
       this.counts, this.marks,
-      el("div", { class: "row" }, el("button", { type: "button", class: "main", onclick: () => this.count() }, "Count")),
+      el("div", { class: "row" }, el("button", { type: "button", onclick: () => this.count() }, "Count")),
       this.words);
     this.arrange();
   }
