@@ -15,7 +15,7 @@ from pic2chart.reading.reading_settings import GaugeSettings, ReadSettings
 reading_router = APIRouter(prefix="/api/reading")
 
 PlaceText = Annotated[str | None, Query(max_length=200)]
-Length = Annotated[float | None, Query(ge=0, le=1000)]
+GaugeNumber = Annotated[float | None, Query(ge=0, le=1000)]
 SquareCount = Annotated[int | None, Query(ge=1, le=1000)]
 
 
@@ -44,13 +44,13 @@ def read_gauge_photo(
     data: BodyBytes,
     card: PlaceText = None,
     between: PlaceText = None,
-    cm: Length = None,
-    coin_mm: Length = None,
+    cm: GaugeNumber = None,
+    coin_mm: GaugeNumber = None,
     ruler: bool = False,
     stitches_along: PlaceText = None,
-    stitches_counted: Length = None,
+    stitches_counted: GaugeNumber = None,
     rounds_along: PlaceText = None,
-    rounds_counted: Length = None,
+    rounds_counted: GaugeNumber = None,
 ) -> Response:
     """The gauge of the swatch in a photo; nothing is kept. The scale and counts as the options have them."""
     settings = GaugeSettings(

@@ -157,8 +157,8 @@ def _sharpened(planes: NDArray[np.float32], rough: Coin) -> Coin | None:
             continue
         share = float(_edge_points(planes, coin, _NEAR_PX / 2)[1].mean())
         if share >= _CLEAR_SHARE:
-            doubts = (seen >= _LIKE_SHARE or much > best[ring] for _, seen, much in outside)
-            return replace(coin, clear=not any(doubts))
+            rivals = (seen >= _LIKE_SHARE or much > best[ring] for _, seen, much in outside)
+            return replace(coin, clear=not any(rivals))
         outside.append((coin, share, float(best[ring])))
     return replace(outside[0][0], clear=False) if outside else None
 
