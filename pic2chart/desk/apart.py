@@ -23,6 +23,7 @@ _WORK = {
     ("POST", "/api/projects/blank"),
     ("POST", "/api/yarns/photo"),
     ("POST", "/api/reading"),
+    ("POST", "/api/reading/gauge"),
     ("GET", "/api/yarns/sets"),
 }
 """Work that belongs to no project yet."""

@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-import tempfile
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from pic2chart.core.errors import InputError
-from pic2chart.core.files import write_atomic
 from pic2chart.desk.form import worded
-from pic2chart.desk.store import PHOTO
+from pic2chart.desk.store import with_photo
 from pic2chart.model.chart_file import chart_to_text
 from pic2chart.model.keys import KEYS
 from pic2chart.model.titles import title_of_file
 from pic2chart.reading.chart_photo import Reading
-from pic2chart.reading.own_sheets import Restored, read_pages
+from pic2chart.reading.own_sheets import read_pages
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import SIZE, YARNS
 from pic2chart.sheets.marks.order import to_page
 
-_CALLED = "the photo"
 _MOST = 200
 """Uncertain squares that are offered one after the other, the least sure first."""
 
@@ -32,7 +28,7 @@ def read_for_page(data: bytes, name: str, root: Path, settings: ReadSettings) ->
     Places are in pixels of the upright photo; `uncertain` counts rounds and stitches from 1. Raises
     InputError where no chart is found.
     """
-    read = _read(data, root, settings)
+    (read,) = with_photo(data, root, lambda path: read_pages([path], settings))
     chart = read.chart.with_(title=title_of_file(name))
     whole = not isinstance(read, Reading)
     if whole:
@@ -51,19 +47,6 @@ def read_for_page(data: bytes, name: str, root: Path, settings: ReadSettings) ->
         "corners": read.outline if isinstance(read, Reading) else [],
         "uncertain": _uncertain(read) if isinstance(read, Reading) else [],
     }
-
-
-def _read(data: bytes, root: Path, settings: ReadSettings) -> Reading | Restored:
-    """What is read of the photo, which lies in a file for so long."""
-    with tempfile.TemporaryDirectory(prefix=PHOTO, dir=root) as folder:
-        path = Path(folder) / "photo"
-        write_atomic(path, data)
-        try:
-            (read,) = read_pages([path], settings)
-        except InputError as error:
-            names = {str(path): _CALLED, path.name: _CALLED}
-            raise InputError(error.message.with_values(names)) from error
-    return read
 
 
 def _uncertain(read: Reading) -> list[dict[str, Any]]:

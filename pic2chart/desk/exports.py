@@ -56,7 +56,7 @@ def subject(project: Project, marks: Mapping[str, Any]) -> dict[str, Any]:
     whole, found = project.subject(marks)
     shown = None
     if found.mask is not None:
-        shown = _address(subject_jpeg(whole.rgb, found.mask), "image/jpeg")
+        shown = data_address(subject_jpeg(whole.rgb, found.mask), "image/jpeg")
     return {"how": found.how, "picture": shown}
 
 
@@ -93,10 +93,11 @@ def frames(project: Project) -> list[dict[str, Any]]:
 def front_address(chart: Chart) -> str:
     """The fabric's front as a data address, for a page."""
     px = min(_FINEST, max(2, _FRONT_PX // chart.stitch_count))
-    return _address(fabric_front(chart, stitch_px=px), "image/png")
+    return data_address(fabric_front(chart, stitch_px=px), "image/png")
 
 
-def _address(data: bytes, media: str) -> str:
+def data_address(data: bytes, media: str) -> str:
+    """A file of that media type as an address that holds it, for a page."""
     return f"data:{media};base64,{base64.b64encode(data).decode('ascii')}"
 
 

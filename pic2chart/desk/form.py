@@ -15,6 +15,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.design.filler import FILLERS
 from pic2chart.design.looks import AUTO, LOOKS
 from pic2chart.model.wording import listed
+from pic2chart.reading.reading_settings import GaugeSettings
 from pic2chart.sheets.sheet_settings import SheetSettings
 
 _LABELS = {
@@ -58,6 +59,15 @@ _LABELS = {
     "swatch_cm2": "Swatch area",
     "m_per_100g": "Metres in 100 g",
     "title": "Name",
+    "card": "Corners of the card",
+    "between": "A length you mark",
+    "cm": "That length",
+    "coin_mm": "The coin's width",
+    "ruler": "A ruler or tape measure",
+    "stitches_along": "Marks along a row",
+    "stitches_counted": "Stitches between the marks along a row",
+    "rounds_along": "Marks up a column",
+    "rounds_counted": "Rounds between the marks up a column",
 }
 _HELP = {
     "stitches": "",
@@ -77,6 +87,16 @@ _HELP = {
     "min_delta_L": "From 0 for the same grey to 100 for black and white.",
     "flat": "Otherwise the chart is knitted in the round.",
     "left_handed": "",
+    "card": "Lay a bank or library card (85.6 × 54 mm) beside the swatch and drag the four points onto its "
+    "corners, where the straight edges would meet.",
+    "between": "Drag two points onto marks of known distance, such as 0 and 10 on a ruler.",
+    "cm": "",
+    "coin_mm": "Straight across, in millimetres; 23.25 for one euro. Plain ground round the coin.",
+    "ruler": "Marked in millimetres, flat and straight, at least 6 cm of it in view. Inches are not read.",
+    "stitches_along": "",
+    "stitches_counted": "Halves count too.",
+    "rounds_along": "",
+    "rounds_counted": "",
     "prove": "Seconds to spend on it; it also tells how near the best the chart is.",
 }
 """What the page says under a field, where the flag's help is not the right thing there."""
@@ -159,6 +179,11 @@ def sheet_form() -> list[dict[str, Any]]:
     """The fields of the sheets that the page offers."""
     facts = {f.name: f for f in fields(SheetSettings)}
     return [field_of(name, facts[name].default, facts[name].metadata) for name in _SHEETS]
+
+
+def gauge_form() -> list[dict[str, Any]]:
+    """The fields of counting a gauge on a photo."""
+    return [field_of(f.name, f.default, f.metadata) for f in fields(GaugeSettings)]
 
 
 def label(name: str) -> str:

@@ -27,7 +27,7 @@ MAX_UPLOAD = 100_000_000
 MAX_REQUEST = 2_000_000
 TOKEN = "x-desk-key"
 """Header with the token."""
-UPLOADS = ("/api/projects", "/api/shelf", "/api/yarns")
+UPLOADS = ("/api/projects", "/api/reading", "/api/shelf", "/api/yarns")
 """Paths whose bodies are files; all others take small JSON only."""
 
 PAGES = ("/", "/knit")

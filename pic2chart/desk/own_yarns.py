@@ -6,7 +6,6 @@ one's own and the spelling of what is not changed stay.
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from pathlib import Path
@@ -15,12 +14,11 @@ from typing import Any
 import numpy as np
 
 from pic2chart.core.colour import lightness, srgb_to_lab
-from pic2chart.core.errors import InputError, SettingError
-from pic2chart.core.files import write_atomic
+from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.desk.form import worded
 from pic2chart.desk.page_data import grey
-from pic2chart.desk.store import PHOTO
+from pic2chart.desk.store import with_photo
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import Box
 from pic2chart.yarns.classes import CLASSES
@@ -29,7 +27,6 @@ from pic2chart.yarns.shelf import Shelf, name_key
 from pic2chart.yarns.spelling import COLUMNS
 from pic2chart.yarns.yarn_photo import PhotoOptions, measure_photo
 
-_CALLED = "the photo"
 _SHOWN = frozenset({"middle-measured", "light-corrected", "reference-doubtful"})
 """What the page shows by frames on the photo, in place of words with numbers."""
 _MOST_SEARCHED = 200
@@ -92,14 +89,7 @@ def measured(
     patches = () if yarn is None else (("yarn", Box.parse(yarn)),)
     paper = None if white is None or as_lit else Box.parse(white)
     options = PhotoOptions(patches, white=paper, as_lit=as_lit)
-    with tempfile.TemporaryDirectory(prefix=PHOTO, dir=root) as folder:
-        path = Path(folder) / "photo"
-        write_atomic(path, data)
-        try:
-            found = measure_photo(path, options)
-        except InputError as error:
-            names = {str(path): _CALLED, path.name: _CALLED}
-            raise InputError(error.message.with_values(names)) from error
+    found = with_photo(data, root, lambda path: measure_photo(path, options))
     (shade,), (uncertainty,), (box,) = found.shades, found.uncertainties, found.boxes
     return {
         "colour": shade.colour,

@@ -16,7 +16,7 @@ from pic2chart.core.settings import MAX_SIDE, MIN_SIDE
 from pic2chart.desk import exports, project_file
 from pic2chart.desk.findings import kinds_view
 from pic2chart.desk.for_whom import garment_form
-from pic2chart.desk.form import form, sheet_form, worded
+from pic2chart.desk.form import form, gauge_form, sheet_form, worded
 from pic2chart.desk.page_data import (
     facts_view,
     findings_view,
@@ -230,6 +230,7 @@ def desk(store: Desk, request: Request) -> Response:
             "ready": request.app.state.ready.is_set(),
             "form": form(),
             "sheets": sheet_form(),
+            "gauge": gauge_form(),
             "garments": garment_form(),
             "cautions": IN_SHORT,
             "findings": kinds_view(),

@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 import secrets
 import shutil
+import tempfile
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 from weakref import WeakValueDictionary
 
 import numpy as np
@@ -50,9 +51,28 @@ def blank_chart(stitches: int, rounds: int) -> Chart:
 
 _WAITING = "shelf-waiting-"
 """Begins the name of a shelf that is being read; each has one of its own, since several may come at once."""
-PHOTO = ".photo-"
+_PHOTO = ".photo-"
 """Begins the name of a folder for a photo that is only being measured."""
+_CALLED = "the photo"
 _ENDINGS = (".json", ".png", ".csv", ".tsv", ".txt", ".svg", ".pdf")
+
+
+_Seen = TypeVar("_Seen")
+
+
+def with_photo(data: bytes, root: Path, look: Callable[[Path], _Seen]) -> _Seen:
+    """What `look` sees in a photo, which lies in a file in the desk's folder for so long.
+
+    Complaints call it 'the photo'. Raises InputError where `look` does.
+    """
+    with tempfile.TemporaryDirectory(prefix=_PHOTO, dir=root) as folder:
+        path = Path(folder) / "photo"
+        write_atomic(path, data)
+        try:
+            return look(path)
+        except InputError as error:
+            names = {str(path): _CALLED, path.name: _CALLED}
+            raise InputError(error.message.with_values(names)) from error
 
 
 def read_chart_upload(data: bytes, name: str, folder: Path) -> Chart:
@@ -184,7 +204,7 @@ class Store:
         """
         for waiting in self.root.glob(f"{_WAITING}*.csv"):
             waiting.unlink(missing_ok=True)
-        for photo in self.root.glob(f"{PHOTO}*"):
+        for photo in self.root.glob(f"{_PHOTO}*"):
             shutil.rmtree(photo, ignore_errors=True)
         for entry in self.root.iterdir():
             if not (_NAME.fullmatch(entry.name) and entry.is_dir() and not entry.is_symlink()):

@@ -128,12 +128,9 @@ _PER_MM = 4
 
 def find_cards(rgb: NDArray[np.uint8]) -> list[Card]:
     """Cards in a photo, the likeliest first, one at each place."""
-    import cv2
-
-    scale = min(1.0, _WORK / max(rgb.shape[:2]))
-    small = cv2.resize(rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    small, scale = reduced(rgb)
     found: list[tuple[float, Floats]] = []
-    for outline in outlines(np.asarray(small, dtype=np.uint8), (_SMALLEST, _LARGEST)):
+    for outline in outlines(small, (_SMALLEST, _LARGEST)):
         corners = _four_sides(outline)
         if corners is None or not _seen_by_a_camera(corners, small.shape[:2]):
             continue
@@ -154,6 +151,15 @@ def _far_apart(found: list[tuple[float, Floats]]) -> list[Floats]:
         if all(np.hypot(*(other.mean(axis=0) - middle)) > near for other in chosen):
             chosen.append(corners)
     return chosen
+
+
+def reduced(rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], float]:
+    """A photo as small as outlines are looked for in, and its pixels for one of the photo."""
+    import cv2
+
+    scale = min(1.0, _WORK / max(rgb.shape[:2]))
+    small = cv2.resize(rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    return np.asarray(small, dtype=np.uint8), scale
 
 
 def outlines(small: NDArray[np.uint8], shares: tuple[float, float]) -> Iterator[NDArray[np.int32]]:

@@ -11,10 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pic2chart.reading.card import outlines
+from pic2chart.reading.card import outlines, reduced
 from pic2chart.reading.perspective import Floats
 
-_WORK = 1100
 _SHARES = (0.0006, 0.06)
 """Share of the photo that a coin may fill."""
 _ROUND, _LEAST_RATIO = 0.035, 0.8
@@ -29,6 +28,12 @@ against the strongest, which may be one of the design's."""
 _NEAR_PX = 2.5
 _ROUND_ABOUT, _KEPT = 0.7, 0.5
 """Share of the edge that must be seen as a ring, and to parts of a pixel."""
+_CLEAR_SHARE, _LIKE_SHARE = 0.9, 0.7
+"""Share of the rays on which a ring is the strongest change near it: of a coin's edge that is free; and
+of what may be the edge all the same, half hidden by a shadow (true edges had 0.91 and more, circles
+through a shadow and an edge 0.77 at most, measured)."""
+_TRIED = 3
+"""Outlines that are tried at one place."""
 _TURNS = np.linspace(0, 2 * np.pi, _RAYS, endpoint=False)
 _CIRCLE = np.column_stack([np.cos(_TURNS), np.sin(_TURNS)])
 
@@ -36,11 +41,13 @@ _CIRCLE = np.column_stack([np.cos(_TURNS), np.sin(_TURNS)])
 @dataclass(frozen=True, slots=True, eq=False)
 class Coin:
     """`middle`: float [2] photo pixels; `shape`: [2, 2], takes a circle of radius 1 to the coin's edge
-    about its middle, symmetric; `off`: how far, px, the edge strays from that (standard deviation)."""
+    about its middle, symmetric; `off`: how far, px, the edge strays from that (standard deviation);
+    `clear`: whether the edge stands out all around, and nothing beyond it may be the edge."""
 
     middle: Floats
     shape: Floats
     off: float
+    clear: bool = True
 
     @property
     def radii(self) -> tuple[float, float]:
@@ -61,12 +68,12 @@ class Coin:
 
 
 def find_coins(rgb: NDArray[np.uint8]) -> list[Coin]:
-    """Round things in a photo, one at each place, the largest first."""
+    """Round things in a photo, one at each place, the largest first; those that are not clear only where
+    none is."""
     import cv2
 
-    scale = min(1.0, _WORK / max(rgb.shape[:2]))
-    small = cv2.resize(rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    rough = [_ellipse(outline) for outline in outlines(np.asarray(small, dtype=np.uint8), _SHARES)]
+    small, scale = reduced(rgb)
+    rough = [_ellipse(outline) for outline in outlines(small, _SHARES)]
     found = [
         Coin((one.middle + 0.5) / scale - 0.5, one.shape / scale, one.off / scale)
         for one in rough
@@ -74,14 +81,18 @@ def find_coins(rgb: NDArray[np.uint8]) -> list[Coin]:
     ]
     found.sort(key=lambda one: -one.radii[0])
     planes = cv2.GaussianBlur(rgb, (0, 0), 0.8).astype(np.float32)
-    chosen: list[Coin] = []
+    clear: list[Coin] = []
+    unclear: list[Coin] = []
     for one in found:
-        if any(_same_place(one, other) for other in chosen):
+        tried = sum(_same_place(one, other) for other in unclear)
+        if tried >= _TRIED or any(_same_place(one, other) for other in clear):
             continue
         coin = _sharpened(planes, one)
         if coin is not None:
-            chosen.append(coin)
-    return chosen
+            (clear if coin.clear else unclear).append(coin)
+    return clear or [
+        one for k, one in enumerate(unclear) if not any(_same_place(one, o) for o in unclear[:k])
+    ]
 
 
 def _same_place(one: Coin, other: Coin) -> bool:
@@ -116,10 +127,12 @@ def _fitted(points: Floats) -> Coin | None:
 
 
 def _sharpened(planes: NDArray[np.float32], rough: Coin) -> Coin | None:
-    """The coin with its edge put where the colour changes most, to parts of a pixel.
+    """The coin with its edge put where the colour changes most, to parts of a pixel; None where there is
+    no ring at all.
 
-    A shadow lies on one side alone, and a ring of the design within: the edge is the outermost ring
-    along which the colour changes nearly all around, its middle being free.
+    A ring of the design lies within: the edge is the outermost ring that is seen nearly all around, its
+    middle being free. A circle through the edge on one side and the shadow's on the other is none, and
+    where it, or an edge half hidden, may be what lies outside, the coin is not clear.
     """
     radius = rough.radii[0]
     reach = np.arange(*_REACH, 0.5 / radius)
@@ -134,13 +147,20 @@ def _sharpened(planes: NDArray[np.float32], rough: Coin) -> Coin | None:
     ]
     if not strong:
         return None
-    ring = max(strong)
-    middle = rough.middle + shifts[int(np.argmax(usual[:, ring]))]
-    coin: Coin | None = Coin(middle, np.eye(2) * radius * reach[ring], 0.0)
-    for near in (_NEAR_PX + 0.02 * radius, _NEAR_PX, _NEAR_PX / 2):
-        if coin is not None:
-            coin = _refitted(planes, coin, near)
-    return coin
+    outside: list[tuple[Coin, float, float]] = []
+    for ring in reversed(strong):
+        middle = rough.middle + shifts[int(np.argmax(usual[:, ring]))]
+        coin: Coin | None = Coin(middle, np.eye(2) * radius * reach[ring], 0.0)
+        for near in (_NEAR_PX + 0.02 * radius, _NEAR_PX, _NEAR_PX / 2):
+            coin = None if coin is None else _refitted(planes, coin, near)
+        if coin is None:
+            continue
+        share = float(_edge_points(planes, coin, _NEAR_PX / 2)[1].mean())
+        if share >= _CLEAR_SHARE:
+            rivals = (seen >= _LIKE_SHARE or much > best[ring] for _, seen, much in outside)
+            return replace(coin, clear=not any(rivals))
+        outside.append((coin, share, float(best[ring])))
+    return replace(outside[0][0], clear=False) if outside else None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,7 +13,6 @@ from typing import Any
 import numpy as np
 
 from pic2chart.core.errors import SettingError
-from pic2chart.core.files import file_stem
 from pic2chart.core.messages import message
 from pic2chart.model.gauge import Gauge
 from pic2chart.picture.decode import Picture, load_picture
@@ -21,8 +20,8 @@ from pic2chart.reading.lattice import projected
 from pic2chart.reading.overlay import draw_lines, jpeg, resized
 from pic2chart.reading.perspective import Floats
 from pic2chart.reading.reading_settings import GaugeSettings
-from pic2chart.reading.scale import MARK_PX, Scale, find_scale, points_in
-from pic2chart.reading.swatch_photo import ACROSS, gauge_option, gauge_words
+from pic2chart.reading.scale import MARK_PX, find_scale, points_in
+from pic2chart.reading.swatch_photo import ACROSS, PhotoGauge
 
 _LEAST_PX = 50
 _HALF = 0.25
@@ -31,33 +30,14 @@ _COLOURS = ((0, 210, 90), (255, 120, 0))
 
 
 @dataclass(frozen=True, eq=False)
-class CountedGauge:
-    """Stitches and rounds in 10 cm, counted by hand, and their uncertainty (two in three lie within).
+class CountedGauge(PhotoGauge):
+    """A gauge that a person counted.
 
     `marks`: pixels of the loaded photo, two ends for the stitches and two for the rounds [2, 2, 2].
     """
 
-    gauge: Gauge
-    uncertainty: tuple[float, float]
     marks: Floats
-    scale: Scale
-    photo: Picture
     patches: int = 1
-
-    @property
-    def stem(self) -> str:
-        """Name of the picture's file: the photo's, without its ending."""
-        return file_stem(Path(self.photo.name).stem)
-
-    @property
-    def verdict(self) -> str:
-        """'27.6 ± 0.4 stitches, 30.9 ± 0.5 rounds in 10 cm'."""
-        return gauge_words(self.gauge, self.uncertainty)
-
-    @property
-    def option(self) -> str:
-        """As the option `gauge` takes it."""
-        return gauge_option(self.gauge)
 
     @property
     def to_check(self) -> str:
@@ -111,7 +91,7 @@ def measure_counted(path: Path, settings: GaugeSettings) -> CountedGauge:
     per_10_cm = 100 * counts / lengths
     gauge = Gauge(float(per_10_cm[0]), float(per_10_cm[1]))
     within = relative * per_10_cm
-    return CountedGauge(gauge, (float(within[0]), float(within[1])), marks, scale, photo)
+    return CountedGauge(gauge, (float(within[0]), float(within[1])), scale, photo, marks)
 
 
 def _marks(text: str, name: str, photo: Picture) -> Floats:

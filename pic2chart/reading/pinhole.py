@@ -28,6 +28,10 @@ _TILT_SPREAD = 15.0
 against another (assumed)."""
 _ABOVE_SPREAD = 6.0
 """The same for photos with a coin or a ruler, which are asked to be taken straight from above (assumed)."""
+_FOCAL_NODES = ((-np.sqrt(3), 1 / 6), (0.0, 2 / 3), (np.sqrt(3), 1 / 6))
+"""Focal lengths that stand for all, in spreads, and their weights (Gauss-Hermite quadrature)."""
+_MOST_LEAN, _LEAN_STEP = 21.0, 0.75
+_NEGLIGIBLE = 1e-6
 _STEPS = 60
 _PART = 0.01
 """Steps are small, since the focal length and the distance make up for each other only then."""
@@ -38,23 +42,23 @@ class Camera:
     """`to_mm`: homography 3×3 from photo pixels to mm on the table; `off`: how far the corners lie
     from where the camera sees them, px (root mean square); `tilt`: of the table against the photo,
     degrees; `unlikely`: minus the logarithm of how likely such a photo is; `others`: homographies [n, 3, 3]
-    away by a small share, _PART, of a standard deviation in independent ways."""
+    that may be true instead, and `weights` [n]: what is off by each counts so much, squared."""
 
     to_mm: Floats
     off: float
     tilt: float
     unlikely: float
     others: Floats
+    weights: Floats
 
     def uncertainty_at(self, place: Floats) -> float:
         """Relative uncertainty of lengths at a place (x, y) on the table, mm."""
         marks = place + np.array([[0.0, 0.0], [10.0, 0.0], [0.0, 10.0]])
         seen = projected(np.asarray(np.linalg.inv(self.to_mm)), marks)
-        total = np.zeros(2)
-        for other in self.others:
-            moved = projected(other, seen)
-            total += (np.linalg.norm(moved[1:] - moved[0], axis=1) / 10 - 1) ** 2
-        return float(np.sqrt(total.max())) / _PART
+        moved = np.column_stack([seen, np.ones(3)]) @ self.others.transpose(0, 2, 1)
+        flat = moved[..., :2] / moved[..., 2:]
+        off = np.linalg.norm(flat[:, 1:] - flat[:, :1], axis=2) / 10 - 1
+        return float(np.sqrt((self.weights @ off**2).max()))
 
 
 def fit_camera(
@@ -89,32 +93,69 @@ def fit_camera(
 def fit_camera_to_coin(
     outline: Floats, diameter: float, shape: tuple[int, ...], off_px: float
 ) -> Camera:
-    """The likeliest camera that sees points [points, 2] of a coin's edge so in a photo of `shape`.
+    """The mean of all cameras that may see points [points, 2] of a coin's edge so in a photo of `shape`.
 
-    The table's (0, 0) mm is the coin's middle. `off_px`: how far the edge is usually found off on one
-    side, standard deviation.
+    Two cameras that lean to opposite sides see the same oval, and one above the table nearly so: each is
+    tried at every lean, and weighed. The table's (0, 0) mm is the coin's middle. `off_px`: how far the
+    edge is usually found off on one side, standard deviation.
     """
-    from scipy.optimize import least_squares
-
     photo = _Photo.of(shape)
     seen = photo.seen(outline)
-    middle = seen.mean(axis=0)
-    radius = float(np.linalg.norm(seen - middle, axis=1).mean())
+    radius = float(np.linalg.norm(seen - seen.mean(axis=0), axis=1).mean())
     # Points of an ellipse tell no more than its five numbers.
     worth = radius * photo.unit / off_px * np.sqrt(5 / len(seen))
+    leans = _leans()
+    views, unlikely = [], []
+    for away, weight in _FOCAL_NODES:
+        focal = _FOCAL * np.exp(away * _FOCAL_SPREAD)
+        homographies, off = _upright(leans, np.diag([1 / focal, 1 / focal, 1]), seen, diameter)
+        views.append(homographies @ np.linalg.inv(photo.pixels))
+        unlikely.append(0.5 * ((off * worth) ** 2).sum(axis=1) - np.log(weight))
+    degrees = np.hypot(leans[:, 0], leans[:, 1])
+    cost = np.concatenate(unlikely) + np.tile(0.5 * (degrees / _ABOVE_SPREAD) ** 2, len(views))
+    every = np.concatenate(views)
+    weights = np.exp(cost.min() - cost)
+    kept = weights > _NEGLIGIBLE
+    weights = weights[kept] / weights[kept].sum()
+    # Taken alike at the coin, homographies can be averaged: there they agree.
+    every = every[kept] / (every[kept] @ np.append(outline.mean(axis=0), 1.0))[:, 2][:, None, None]
+    tilt = float(weights @ np.tile(degrees, len(views))[kept])
+    to_mm = np.asarray(np.tensordot(weights, every, axes=1))
+    best = np.argmin(cost)
+    residual = float(np.sqrt(2 * max(0.0, cost[best]) / len(seen))) / worth * radius * photo.unit
+    return Camera(to_mm, residual, tilt, float(cost[best]), every, weights)
 
-    def off(values: Floats) -> Floats:
-        table = projected(np.asarray(np.linalg.inv(_seen_from(values))), seen)
-        apart = (np.linalg.norm(table, axis=1) / (diameter / 2) - 1) * worth
-        # Turning a coin about itself changes nothing.
-        leaning = values[:3] / np.radians([_ABOVE_SPREAD, _ABOVE_SPREAD, 1])
-        return np.concatenate([apart, leaning, _usual(values)])
 
-    away = _FOCAL * diameter / 2 / radius
-    start = np.array([0, 0, 0, *(middle / _FOCAL * away), away, np.log(_FOCAL), 0, 0])
-    best = least_squares(off, start, x_scale="jac", max_nfev=_STEPS)
-    residual = float(np.sqrt((best.fun[: len(seen)] ** 2).mean()) / worth * radius * photo.unit)
-    return _camera(photo, best.x, _deviations(best.jac), np.eye(3), residual, best.cost)
+def _leans() -> Floats:
+    """Leans [leans, 2] of a photo about its two sides, degrees."""
+    steps = np.arange(-_MOST_LEAN, _MOST_LEAN + 0.1, _LEAN_STEP)
+    grid = np.stack(np.meshgrid(steps, steps), axis=-1).reshape(-1, 2)
+    return np.asarray(grid[np.hypot(grid[:, 0], grid[:, 1]) <= _MOST_LEAN])
+
+
+def _upright(leans: Floats, lens: Floats, seen: Floats, diameter: float) -> tuple[Floats, Floats]:
+    """For every lean the homography [leans, 3, 3] from the photo, in shares, to mm about a coin's middle,
+    and how far points [points, 2] of its edge lie off a circle there, relative [leans, points].
+
+    `lens`: 3×3, from shares of the photo to rays.
+    """
+    import cv2
+
+    turned = np.array([cv2.Rodrigues(np.radians([x, y, 0.0]))[0].T for x, y in leans]) @ lens
+    rays = np.column_stack([seen, np.ones(len(seen))]) @ turned.transpose(0, 2, 1)
+    flat = rays[..., :2] / rays[..., 2:]
+    middle = flat.mean(axis=1, keepdims=True)
+    flat = flat - middle
+    # The circle of least squares: |p|² = 2 p·c + k, which is linear in c and k.
+    terms = np.concatenate([2 * flat, np.ones((*flat.shape[:2], 1))], axis=2)
+    across = terms.transpose(0, 2, 1)
+    found = np.linalg.solve(across @ terms, across @ (flat**2).sum(axis=2)[..., None])[..., 0]
+    radius = np.sqrt(found[:, 2] + (found[:, :2] ** 2).sum(axis=1))
+    off = np.linalg.norm(flat - found[:, None, :2], axis=2) / radius[:, None] - 1
+    mm = diameter / 2 / radius
+    to_mm = np.tile(np.eye(3), (len(leans), 1, 1)) * np.stack([mm, mm, mm**0], axis=1)[:, None]
+    to_mm[:, :2, 2] = -mm[:, None] * (found[:, :2] + middle[:, 0])
+    return to_mm @ turned, off
 
 
 def fit_camera_to_ruler(
@@ -199,7 +240,9 @@ def _camera(
     others = np.array([to_mm(values + _PART * step) for step in steps])
     tilt = _tilt(values)
     unlikely = float(cost) + 0.5 * (tilt / _TILT_SPREAD) ** 2
-    return Camera(to_mm(values), residual, tilt, unlikely, others)
+    # Small steps stand for whole ones.
+    weights = np.full(len(others), _PART**-2)
+    return Camera(to_mm(values), residual, tilt, unlikely, others, weights)
 
 
 def _tilt(values: Floats) -> float:

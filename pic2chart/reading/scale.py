@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -60,14 +60,14 @@ _ALIKE = 0.05
 _COIN_PX, _COIN_OFF = 0.3, 0.008
 """How far a coin's edge is found off on one side, px; and off all around, relative: its face lies some
 2 mm above the table, and its shadow touches it (measured)."""
-_COIN_LEAN, _COIN_STRAY = 0.003, 4.0
-"""What is added for every degree of lean that its edge tells, which may be half of the true one, and
-for how far the edge strays over its radius, which tells of a shadow taken for it (measured)."""
+_COIN_WIDE, _COIN_UNSURE = 1.5, 0.04
+"""What is stated over the deviation of all leans that its edge allows, since two opposite ones may be as
+likely; and what is stated, so far away, from which it is refused."""
 _RULER_PX, _RULER_STRAY, _RULER_OFF = 0.1, 4.0, 0.005
 """How far ticks of a ruler are found off, px; over how far groups of them stray (measured); and off in
 all, relative: they lie up to 2 mm above the table, some 40 cm from the camera."""
 _MOST_UNSURE, _AROUND_MM = 0.03, 80.0
-"""Relative uncertainty of the scale, so far from a coin or a ruler, from which it is refused."""
+"""Relative uncertainty of the scale, so far from a ruler, from which it is refused."""
 _GAME_CARD_MM = (88.0, 63.0)
 """A usual size of playing and collecting cards (common practice)."""
 _LEANING, _LIKELIER = 15.0, 1.0
@@ -172,15 +172,17 @@ def _by_coin(photo: Picture, diameter: float) -> Scale:
     if len(coins) > 1:
         raise InputError(message("two-coins", file=photo.name, options=("between", "cm")))
     coin = coins[0]
+    if not coin.clear:
+        raise InputError(message("coin-unclear", file=photo.name, options=("between", "cm")))
     off = max(coin.off, _COIN_PX)
     camera = fit_camera_to_coin(coin.outline[::10], diameter, photo.rgb.shape, off)
     around = np.array([[1, 0], [0, 1], [-1, 0], [0, -1]]) * _AROUND_MM
-    seen = np.hypot(_COIN_LEAN * camera.tilt, _COIN_STRAY * coin.off / coin.radii[0])
-    unsure = float(np.hypot(np.median([camera.uncertainty_at(place) for place in around]), seen))
-    if unsure > _MOST_UNSURE:
+    camera = replace(camera, weights=camera.weights * _COIN_WIDE**2)
+    scale = Scale(camera.to_mm, camera=camera, length_uncertainty=_COIN_OFF, coin=coin)
+    unsure = float(np.median([scale.uncertainty_at(place) for place in around]))
+    if unsure > _COIN_UNSURE:
         raise InputError(message("coin-leans", file=photo.name, share=unsure))
-    within = float(np.hypot(_COIN_OFF, seen))
-    return Scale(camera.to_mm, camera=camera, length_uncertainty=within, coin=coin)
+    return scale
 
 
 def _by_ruler(photo: Picture) -> Scale:

@@ -44,21 +44,13 @@ _PIECE_MM = 20.0
 
 
 @dataclass(frozen=True, eq=False)
-class SwatchGauge:
-    """Stitches and rounds in 10 cm and their uncertainty (about two in three lie within).
-
-    `spread`: standard deviation over the patches; `patches`: how many were counted; `frame`:
-    homography from the photo to the view in which they were counted.
-    """
+class PhotoGauge:
+    """Stitches and rounds in 10 cm by a photo, and their uncertainty (about two in three lie within)."""
 
     gauge: Gauge
     uncertainty: tuple[float, float]
-    spread: tuple[float, float]
-    patches: int
     scale: Scale
     photo: Picture
-    periods: Periods
-    frame: Floats
 
     @property
     def stem(self) -> str:
@@ -68,12 +60,30 @@ class SwatchGauge:
     @property
     def verdict(self) -> str:
         """'27.6 ± 0.4 stitches, 30.9 ± 0.5 rounds in 10 cm'."""
-        return gauge_words(self.gauge, self.uncertainty)
+        (stitches, rounds), gauge = self.uncertainty, self.gauge
+        return (
+            f"{gauge.stitches:.1f} ± {stitches:.1f} stitches, "
+            f"{gauge.rounds:.1f} ± {rounds:.1f} rounds in 10 cm"
+        )
 
     @property
     def option(self) -> str:
-        """As the option `gauge` takes it."""
-        return gauge_option(self.gauge)
+        """As the option `gauge` takes it: '27.6x30.9'."""
+        return f"{self.gauge.stitches:.1f}x{self.gauge.rounds:.1f}"
+
+
+@dataclass(frozen=True, eq=False)
+class SwatchGauge(PhotoGauge):
+    """A gauge that the program counted.
+
+    `spread`: standard deviation over the patches; `patches`: how many were counted; `frame`:
+    homography from the photo to the view in which they were counted.
+    """
+
+    spread: tuple[float, float]
+    patches: int
+    periods: Periods
+    frame: Floats
 
     @property
     def to_check(self) -> str:
@@ -109,19 +119,6 @@ class SwatchGauge:
         image = _flat(self.photo.rgb, self.frame, (rows * SLOW, columns * SLOW))
         card = _card_image(self.photo, self.scale)
         return jpeg(draw_counts(image, self.periods, self.verdict, card))
-
-
-def gauge_words(gauge: Gauge, within: tuple[float, float]) -> str:
-    """'27.6 ± 0.4 stitches, 30.9 ± 0.5 rounds in 10 cm'."""
-    return (
-        f"{gauge.stitches:.1f} ± {within[0]:.1f} stitches, "
-        f"{gauge.rounds:.1f} ± {within[1]:.1f} rounds in 10 cm"
-    )
-
-
-def gauge_option(gauge: Gauge) -> str:
-    """The gauge as the option `gauge` takes it: '27.6x30.9'."""
-    return f"{gauge.stitches:.1f}x{gauge.rounds:.1f}"
 
 
 def measure_swatch(path: Path, settings: GaugeSettings | None = None) -> SwatchGauge:
@@ -258,10 +255,10 @@ def _judged(photo: Picture, periods: Periods, scale: Scale, frame: Floats) -> Sw
     return SwatchGauge(
         gauge,
         (float(uncertainty[0]), float(uncertainty[1])),
-        (float(spread[0]), float(spread[1])),
-        len(counts),
         scale,
         photo,
+        (float(spread[0]), float(spread[1])),
+        len(counts),
         periods,
         frame,
     )

@@ -227,6 +227,11 @@ READING = {
         "Several round things are seen in '{file}'; leave one coin alone, or mark its width with "
         "{option[between]} and {option[cm]}."
     ),
+    "coin-unclear": (
+        "The edge of the coin in '{file}' does not stand out all around: its shadow or the ground has its "
+        "colour. Lay it on plain ground of another colour, in even light, or mark its width with "
+        "{option[between]} and {option[cm]}."
+    ),
     "coin-leans": (
         "The coin in '{file}' tells lengths on the swatch only to {share:.0%}; take the photo straight from "
         "above and nearer, or lay a bank or library card there instead."

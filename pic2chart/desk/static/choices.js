@@ -2,6 +2,7 @@
 // The settings' form, made of the same data as the flags of the commands.
 
 import { ask, clamp, el, hideNotice, notice } from "./dom.js";
+import { gaugeOnPhoto } from "./gauge_photo.js";
 import { attempt, get } from "./net.js";
 import * as model from "./model.js";
 import { tryOut } from "./thing.js";
@@ -226,7 +227,18 @@ function gaugeField(field) {
   });
   return el("fieldset", { class: "field" }, el("legend", {}, `${field.label} in 10 cm`), el("span", { class: "unit" },
     across, el("label", { for: "gauge-stitches" }, "stitches"), up, el("label", { for: "gauge-rounds" }, "rounds")),
-    el("p", { class: "help", id: "gauge-help" }, field.help));
+    el("p", { class: "help", id: "gauge-help" }, field.help), photoOfSwatch());
+}
+
+/** What takes a photo of a swatch and counts the gauge on it. */
+function photoOfSwatch() {
+  const file = el("input", { type: "file", accept: "image/*,.heic,.heif", class: "unseen", id: "gauge-photo", onchange: async () => {
+    const [photo] = file.files ?? [];
+    file.value = "";
+    const gauge = photo ? await gaugeOnPhoto(photo) : null;
+    if (gauge) set("gauge", gauge);
+  } });
+  return el("span", { class: "choose" }, file, el("label", { class: "button small", for: "gauge-photo" }, "Count it on a photo of a swatch"));
 }
 
 /** @param {View} view @param {Why} why */

@@ -7,7 +7,7 @@ import { attempt, get, patient, post, Trouble, untilBack, upload } from "./net.j
 /** @import { Desk, Heard, Settings, View, Why } from "./shapes" */
 
 /** @type {Desk} */
-export const desk = { form: [], cautions: [], findings: {}, sheets: [], garments: [], symbols: [], projects: [], shelf: [], ready: false };
+export const desk = { form: [], cautions: [], findings: {}, sheets: [], gauge: [], garments: [], symbols: [], projects: [], shelf: [], ready: false };
 /** @type {View | null} */
 export let project = null;
 

@@ -3,7 +3,8 @@
 // uncertain squares settled one after the other, and then it is a project like any other. A photo of
 // stranded knitting is read likewise; it has no corners to drag.
 
-import { ask, clamp, el } from "./dom.js";
+import { ask, el } from "./dom.js";
+import { Handles, onPhoto } from "./handles.js";
 import * as model from "./model.js";
 import { attempt, upload } from "./net.js";
 
@@ -11,7 +12,6 @@ import { attempt, upload } from "./net.js";
 /** @typedef {{ key: string, name: string, colour: string }} ReadYarn */
 /** @typedef {{ chart: string, title: string, size: number[], yarns: ReadYarn[], whole: boolean, remark: string, warnings: string[], corners: number[][], uncertain: Uncertain[] }} Answer */
 
-const STEP = 4;
 const SHOWN = 150;
 
 /**
@@ -37,8 +37,6 @@ class ChartReading {
   turn = 0;
   /** Corners or part given on the photo. @type {{ corners?: string, region?: string }} */
   where = {};
-  /** @type {number[][] | undefined} */
-  corners;
 
   /** @param {File} file @param {boolean} fabric */
   constructor(file, fabric) {
@@ -47,7 +45,8 @@ class ChartReading {
     this.image = el("img", { alt: fabric ? "The photo of the knitting" : "The photo of the chart", src: URL.createObjectURL(file), draggable: false });
     this.marks = el("div", { class: "photo-marks" }, this.image);
     this.image.addEventListener("pointerdown", (event) => this.region(event));
-    this.handles = ["Top left", "Top right", "Bottom right", "Bottom left"].map((words, n) => this.handle(`${words} corner`, n));
+    this.corners = new Handles(this.image, this.marks, ["Top left", "Top right", "Bottom right", "Bottom left"].map((words) => [`${words} corner`, ""]),
+      () => {}, () => this.read({ corners: this.corners.text }));
     this.words = el("div", { "aria-live": "polite" });
     this.warnings = el("div", {});
     this.squares = el("div", { class: "uncertain", role: "group", "aria-label": "Uncertain squares" });
@@ -114,55 +113,18 @@ class ChartReading {
 
   /** @param {number[][]} corners */
   showCorners(corners) {
-    this.corners = corners.map(([x, y]) => [x, y]);
-    for (const handle of this.handles) handle.remove();
-    if (this.fabric || !this.corners.length || !this.image.naturalWidth) return;
-    this.marks.append(...this.handles);
-    this.handles.forEach((handle, n) => this.put(handle, n));
-  }
-
-  /** @param {HTMLElement} handle @param {number} n */
-  put(handle, n) {
-    const [x, y] = this.corners?.[n] ?? [0, 0];
-    Object.assign(handle.style, { left: `${100 * x / this.image.naturalWidth}%`, top: `${100 * y / this.image.naturalHeight}%` });
-  }
-
-  /** @param {string} words @param {number} n */
-  handle(words, n) {
-    const handle = el("button", { type: "button", class: "corner", "aria-label": `${words}; move it with the arrow keys` });
-    const moved = (/** @type {number} */ x, /** @type {number} */ y) => {
-      if (!this.corners) return;
-      this.corners[n] = [clamp(x, 0, this.image.naturalWidth), clamp(y, 0, this.image.naturalHeight)];
-      this.put(handle, n);
-    };
-    const again = () => this.read({ corners: (this.corners ?? []).flat().map((v) => v.toFixed(1)).join(",") });
-    handle.addEventListener("pointerdown", (event) => { handle.setPointerCapture(event.pointerId); event.preventDefault(); });
-    handle.addEventListener("pointermove", (event) => { if (handle.hasPointerCapture(event.pointerId)) moved(...this.onPhoto(event)); });
-    handle.addEventListener("pointerup", again);
-    handle.addEventListener("keydown", (event) => {
-      const way = { ArrowLeft: [-STEP, 0], ArrowRight: [STEP, 0], ArrowUp: [0, -STEP], ArrowDown: [0, STEP] }[event.key];
-      const [x, y] = this.corners?.[n] ?? [0, 0];
-      if (way) { moved(x + way[0], y + way[1]); event.preventDefault(); }
-    });
-    handle.addEventListener("keyup", (event) => { if (event.key.startsWith("Arrow")) again(); });
-    return handle;
-  }
-
-  /** @param {PointerEvent} event @returns {[number, number]} */
-  onPhoto(event) {
-    const { left, top, width, height } = this.image.getBoundingClientRect();
-    return [(event.clientX - left) / width * this.image.naturalWidth, (event.clientY - top) / height * this.image.naturalHeight];
+    if (!this.fabric) this.corners.show(corners);
   }
 
   /** A box drawn on the photo: only what lies in it is read. @param {PointerEvent} begun */
   region(begun) {
-    const from = this.onPhoto(begun);
+    const from = onPhoto(this.image, begun);
     const box = el("span", { class: "photo-mark" });
     this.marks.append(box);
     this.image.setPointerCapture(begun.pointerId);
     let [x, y, w, h] = [0, 0, 0, 0];
     const drawn = (/** @type {PointerEvent} */ event) => {
-      const to = this.onPhoto(event);
+      const to = onPhoto(this.image, event);
       [x, y] = [Math.max(0, Math.min(from[0], to[0])), Math.max(0, Math.min(from[1], to[1]))];
       w = Math.min(Math.abs(to[0] - from[0]), this.image.naturalWidth - x);
       h = Math.min(Math.abs(to[1] - from[1]), this.image.naturalHeight - y);

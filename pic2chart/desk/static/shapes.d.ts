@@ -239,6 +239,8 @@ export interface Desk {
   findings: Record<string, [words: string, know: string]>;
   form: Group[];
   sheets: Field[];
+  /** Of counting a gauge on a photo. */
+  gauge: Field[];
   garments: Kind[];
   symbols: Symbol[];
   projects: Card[];
