@@ -20,7 +20,7 @@ from pic2chart.core.files import write_atomic
 from pic2chart.core.messages import message
 from pic2chart.desk.form import worded
 from pic2chart.desk.page_data import grey
-from pic2chart.desk.store import PHOTO
+from pic2chart.desk.store import PHOTO, write_shelf
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import Box
 from pic2chart.yarns.classes import CLASSES
@@ -64,13 +64,10 @@ def put_yarn(shelf: Path, was: str | None, facts: Mapping[str, Any]) -> None:
     yarn = Yarn(**(old | {name: value for name, value in facts.items() if name in COLUMNS}))
     if place is None:
         yarns.append(yarn)
-        known.with_yarns(yarns).write(shelf)
-        return
-    rows = dict(known.rows)  # its own columns go along with a new name
-    if was is not None and yarns[place].name in rows and yarn.name != yarns[place].name:
-        rows[yarn.name] = rows.pop(yarns[place].name)
-    yarns[place] = yarn
-    Shelf(tuple(yarns), known.header, rows, known.layout).write(shelf)
+    else:
+        known = known.renamed(yarns[place].name, yarn.name)
+        yarns[place] = yarn
+    write_shelf(shelf, known.with_yarns(yarns).to_bytes(shelf))
 
 
 def take_away(shelf: Path, name: str) -> None:
@@ -78,7 +75,7 @@ def take_away(shelf: Path, name: str) -> None:
     known = Shelf.at(shelf)
     yarns = list(known.yarns)
     del yarns[_place(yarns, name)]
-    known.with_yarns(yarns).write(shelf)
+    write_shelf(shelf, known.with_yarns(yarns).to_bytes(shelf))
 
 
 def measured(
