@@ -250,7 +250,9 @@ def alive(request: Request) -> Response:
 def put_shelf(store: Desk, data: BodyBytes, name: Title = LIST) -> Response:
     """Put a shelf file on the desk, in place of the one there; tells what of it is left aside."""
     with store.shelf_turn:
-        remarks = [worded(remark) for remark in read_shelf_upload(data, store.shelf, clean_title(name))]
+        remarks = [
+            worded(remark) for remark in read_shelf_upload(data, store.shelf, clean_title(name))
+        ]
     return JSONResponse({"shelf": shelf_view(store.shelf), "remarks": remarks})
 
 

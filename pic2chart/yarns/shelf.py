@@ -224,7 +224,7 @@ class Shelf:
         there, order = {yarn.name for yarn in self.yarns}, list(self.rows)
         between: dict[str | None, tuple[CellTexts, ...]] = {}
         for name, records in self.layout.between.items():
-            after = order[order.index(name) :] if name in self.rows else []
+            after = order[order.index(name) :] if name is not None and name in self.rows else []
             home = next((one for one in after if one in there), None)
             home = name if name in there else home
             between[home] = (*between.get(home, ()), *records)

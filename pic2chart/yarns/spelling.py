@@ -158,7 +158,7 @@ def read_amount(column: str, text: str, separator: str) -> float:
     else:
         value = _with_unit(text, _UNITS[column], separator)
     if not 0 <= value < 1e7:
-        raise ValueError(f"{text[:20]!r} must be 0 or more, and cannot be negative")
+        raise ValueError(f"{text[:20]!r} cannot be negative, and must be below 10 million")
     return value
 
 

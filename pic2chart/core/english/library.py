@@ -65,8 +65,8 @@ LIBRARY = {
         "it with this picture."
     ),
     "many-pictures-gone": (
-        "{count:picture} gone at once, so what was made of that stays in case a disk is missing; "
-        "{option[prune]} lets it go."
+        "{count:,} pictures are gone at once; what was made of them stays, in case a disk is missing, "
+        "until {option[prune]} lets it go."
     ),
     "not-ours-in-the-way": (
         "'{place}' holds what is not the library's where its files should be ({files:,}); move it "

@@ -144,7 +144,7 @@ YARNS = {
         "the yarn '{name}' is on line {line} already; give each its own name, or its own lot"
     ),
     "shelf-row-aside": "Line {line} of '{path}' was left aside: {what:clause}.",
-    "shelf-cell-aside": "Line {line} of '{path}', used without that: {what:clause}.",
+    "shelf-cell-aside": "Line {line} of '{path}' is used but for one cell: {what:clause}.",
     "shelf-more-aside": "And {count:fault} more of '{path}', not named.",
     "shelf-no-colour": (
         "Without a colour, and so not compared: {names}. Measure them from a photo, or "
