@@ -63,7 +63,7 @@ def show_shading(
             console.print(Text(f"{place + 1}. never less than {one.shades.least_L:.0f} L* apart"))
             for what, yarns in (("ground", one.shades.ground), ("motif", one.shades.motif)):
                 names = ", ".join(f"{y.name} ({float(lightness(y.rgb)):.0f})" for y in yarns)
-                console.print(Text(one_line(f"   {what}: {names}")))
+                console.print(Text(f"   {what}: {one_line(names)}"))
             console.print(
                 Text(f"   {many(one.ends, 'end')} of yarn ({one.ends_before} in two yarns)")
             )

@@ -30,10 +30,15 @@ from pic2chart.yarns.spelling import COLUMNS
 from pic2chart.yarns.yarn_photo import PhotoOptions, measure_photo
 
 _CALLED = "the photo"
-_SHOWN = frozenset({"middle-measured", "light-corrected", "reference-doubtful"})
+_SHOWN = frozenset(
+    {"middle-measured", "light-corrected", "reference-doubtful", "reference-uncertain"}
+)
 """What the page shows by frames on the photo, in place of words with numbers."""
+_NOT_HERE = frozenset({"one-reference"})
+"""What could be done about only by the command."""
 _MOST_SEARCHED = 200
 """Yarns among which sets are looked for at once; of a larger shelf the first so many."""
+_SEVERAL = "patch-of-several-colours"
 _SETS, _MET = 5, 40
 """Sets that are offered, and the best ones they are taken from."""
 
@@ -103,7 +108,11 @@ def measured(
         "within": None if uncertainty is None else round(uncertainty, 1),
         "box": [box.x, box.y, box.w, box.h],
         "white": _corners(found.references[0].box) if found.references else None,
-        "remarks": [worded(one) for one in found.remarks if one.code not in _SHOWN],
+        "remarks": [
+            worded(message("desk-several-colours") if one.code == _SEVERAL else one)
+            for one in found.remarks
+            if one.code not in _SHOWN | _NOT_HERE
+        ],
     }
 
 
