@@ -38,7 +38,9 @@ _WORDS: dict[str, str] = {
     "note": "notes remark remarks comment comments notiz bemerkung bemerkungen notizen kommentar "
     "remarque nota notas osservazioni opmerking merknad anteckning bemærkning huom uwagi примечание",
 }
-_ANY_WEIGHT = frozenset("gewicht poids peso vekt vikt vægt paino þyngd waga вес".split())
+_ANY_WEIGHT = frozenset(
+    ["gewicht", "poids", "peso", "vekt", "vikt", "vægt", "paino", "þyngd", "waga", "вес"]
+)
 """Words for grams that may as well be a ball's."""
 _METRES_IN_100G = re.compile(r"(?:^|_)m(?:[eéè]t[^\W_]+)?_?(?:/|_|in|per|pro|par|por|je|på)*100_?g")
 _IN_GRAMS = re.compile(r"(_(en|in|i|w))?_(g|gr|grams?|gramm)$")

@@ -233,7 +233,7 @@ def test_the_weight_of_a_ball_is_not_taken_for_the_stock(tmp_path, head):
 def test_rows_left_aside_stay_when_the_yarn_below_them_goes_or_gets_another_name(tmp_path):
     data = "name,colour\noat,#ece2d0\nno colour,blue-ish\nink,#26304c\nrust,#a8502f\n"
     shelf = Shelf.read(put(tmp_path, data))
-    oat, ink, rust = shelf.yarns
+    oat, _, rust = shelf.yarns
     for left, kept in (([oat, rust], "ink,#26304c\n"), ([rust], "oat,#ece2d0\nink,#26304c\n")):
         gone = [line for line in data.splitlines() if line not in kept]
         assert shelf.with_yarns(left).to_bytes(tmp_path).decode().splitlines() == gone
