@@ -36,7 +36,7 @@ def test_a_yarn_is_photographed_kept_and_knitted_in(page: Page, tmp_path: Path) 
     page.locator("#own-yarns").click()
     page.locator("#own").get_by_role("button", name="Add a yarn").click()
     page.set_input_files("#own-photo", photo)
-    expect(page.locator(".of-paper")).to_be_visible(timeout=30_000)
+    expect(page.locator(".of-paper")).to_be_visible(timeout=60_000)
     box = page.locator(".photo-marks img").bounding_box()
     assert box is not None
     page.mouse.click(box["x"] + 0.3 * box["width"], box["y"] + 0.5 * box["height"])
