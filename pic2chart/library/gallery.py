@@ -17,6 +17,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from pic2chart.checks.cautions import IN_SHORT
 from pic2chart.core.errors import SettingError
 from pic2chart.core.files import make_folder, read_text, write_all
 from pic2chart.core.messages import message
@@ -101,7 +102,7 @@ def _files(
         back = next((n for n in near if n < number), None)
         yield (
             f"motifs/{number}.html",
-            _page("gallery_motif", **shared, m=sizes[0], sizes=sizes, facts=_facts, back=back,
+            _page("gallery_motif", **shared, m=sizes[0], sizes=sizes, facts=_facts, cautions=IN_SHORT, back=back,
                   ahead=ahead, home=names[at // _A_PAGE]),
         )  # fmt: skip
 
