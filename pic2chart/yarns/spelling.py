@@ -63,11 +63,11 @@ def columns_of(header: Sequence[str]) -> tuple[str, ...]:
     taken = set(own) & set(COLUMNS)
     others = [_other_word(cell) for cell in header]
     # 'Gewicht' is a ball's or the yarn's thickness where another column tells the stock
-    told = [c for c, word in zip(others, own, strict=True) if word not in _ANY_WEIGHT]
+    sure = [c for c, word in zip(others, own, strict=True) if word not in _ANY_WEIGHT]
     found = []
     for other, word in zip(others, own, strict=True):
         column = word if word in COLUMNS else other
-        if column == "grams" and word in _ANY_WEIGHT and "grams" in told:
+        if column == "grams" and word in _ANY_WEIGHT and "grams" in sure:
             column = word
         if word not in COLUMNS and (column in taken or column not in COLUMNS):
             column = word

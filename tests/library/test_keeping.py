@@ -133,7 +133,7 @@ def test_many_pictures_gone_at_once_take_nothing_with_them(tmp_path: Path) -> No
     summary = run(folder.parent, out)
     assert (summary.motifs, summary.removed) == (16, 0)
     assert str(summary.remarks[0]).startswith(
-        "14 pictures are gone at once; what was made of them stays"
+        "Gone at once: 14 pictures. What was made of them stays"
     )
     summary = run(folder.parent, out, prune=True)
     assert (summary.motifs, summary.removed) == (2, 14)

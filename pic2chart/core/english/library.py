@@ -65,8 +65,8 @@ LIBRARY = {
         "it with this picture."
     ),
     "many-pictures-gone": (
-        "{count:,} pictures are gone at once; what was made of them stays, in case a disk is missing, "
-        "until {option[prune]} lets it go."
+        "Gone at once: {count:picture}. What was made of them stays, in case a disk is missing, until "
+        "{option[prune]} lets it go."
     ),
     "not-ours-in-the-way": (
         "'{place}' holds what is not the library's where its files should be ({files:,}); move it "
