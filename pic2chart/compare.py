@@ -16,6 +16,7 @@ from pic2chart.design.draft import READABLE, subject_across
 from pic2chart.design.looks import LOOKS
 from pic2chart.design.solution import Progress, shown_lightness, silent
 from pic2chart.model.chart import for_hand
+from pic2chart.model.wording import many
 from pic2chart.picture.decode import Box, Picture
 from pic2chart.picture.framing import find_head, frame_of
 from pic2chart.picture.grid import Grid, make_grid
@@ -76,8 +77,10 @@ def look_words(made: Made) -> tuple[str, ...]:
     """What to weigh a look by, in two lines: likeness, then floats, catches and errors."""
     report = made.report
     kept = "" if report.likeness is None else f"Likeness {report.likeness.words}"
-    floats = f"Longest float {report.longest_float} stitches, {report.catches} catches"
-    trouble = f", {report.errors} errors" if report.errors else ""
+    floats = (
+        f"Longest float {many(report.longest_float, 'stitch')}, {many(report.catches, 'catch')}"
+    )
+    trouble = f", {many(report.errors, 'error')}" if report.errors else ""
     return kept, floats + trouble
 
 

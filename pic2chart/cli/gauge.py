@@ -38,7 +38,7 @@ def gauge(
     photo from above. Look at the picture that is written: every line should lie on a column or round,
     and the outline below on the card's edge, not on its shadow's.
     """
-    from pic2chart.cli.screen import one_line
+    from pic2chart.cli.screen import many, one_line
     from pic2chart.core.files import refuse_over, write_atomic
     from pic2chart.reading.counted_gauge import CountedGauge, measure_counted
     from pic2chart.reading.swatch_photo import SwatchGauge, measure_swatch
@@ -52,6 +52,6 @@ def gauge(
         typer.echo(json_module.dumps({**measured.to_dict(), "file": str(file)}, indent=2))
     else:
         typer.echo(one_line(measured.verdict))
-        where = "by you" if settings.counted else f"in {measured.patches} places"
+        where = "by you" if settings.counted else f"in {many(measured.patches, 'place')}"
         typer.echo(f"Counted {where}; for a chart: --gauge {measured.option}")
         typer.echo(one_line(f"Check on {file} that {measured.to_check}"))

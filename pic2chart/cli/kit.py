@@ -27,6 +27,7 @@ def kit(plan: KitFile, shelf: ShelfFile, out: Out = None, json: Json = False) ->
     """Plan kits: what goes into each bag, its cost and price.
 
     For each size and colourway. Says how many the shelf allows of each. Every yarn of a bag is of one lot.
+    The file's form stands in pic2chart/yarns/README.md.
     """
     from pic2chart.cli.show_kits import print_kits, show_kits
     from pic2chart.core.files import write_folder

@@ -53,7 +53,7 @@ def show_kits(
         console.print(Text(one_line(title), style="bold"))
         console.print(table)
         for needle in kits[0].needles if kits else ():
-            console.print(Text(one_line(f"  and in every bag: {needle}")))
+            console.print(Text(f"  {one_line(f'and in every bag: {needle}')}"))
         words = "  Each number of kits is for that kit alone; they draw on the same yarns."
         console.print(Text(words, style="dim"))
         for remark in remarks:
@@ -83,7 +83,7 @@ def show_packed(done: Packed, files: Sequence[Path]) -> None:
     with console.capture() as screen:
         console.print(Text(one_line(f"Change {done.change.number}: {done.change.what}")))
         for name, balls in taken.items():
-            console.print(Text(one_line(f"  {many(balls, 'ball')} of {name}")))
+            console.print(Text(f"  {many(balls, 'ball')} of {one_line(name)}"))
         for file in files:
             console.print(Text(f"\nWritten  {one_line(str(file))}"), soft_wrap=True)
     put(screen.get())

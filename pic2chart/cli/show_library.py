@@ -52,8 +52,11 @@ def show_summary(summary: Summary, out: str) -> None:
 
 
 def _counts(summary: Summary) -> str:
+    """What was done, in numbers; motifs of pictures that moved are made anew, and counted so."""
+    moved = f", {many(summary.moved, 'picture')} moved" if summary.moved else ""
     gone = f", {summary.removed:,} removed (no picture left)" if summary.removed else ""
-    return f"{many(summary.made, 'motif')} made, {summary.unchanged:,} unchanged{gone}"
+    made = many(summary.made, "motif")
+    return f"{made} made, {summary.unchanged:,} unchanged{moved}{gone}"
 
 
 def _show_files(files: Sequence[tuple[str, str]]) -> None:
@@ -131,7 +134,9 @@ def show_fits(fits: Sequence[RoundFit], stitches: int, limit: int | None) -> Non
     if fits:
         _put(table)
     shown = "" if limit is None or limit >= len(fits) else f"; the first {limit:,} are shown"
-    print(f"{many(len(fits), 'motif fits', 'motifs fit')} a round of {stitches:,} stitches{shown}.")
+    print(
+        f"{many(len(fits), 'motif fits', 'motifs fit')} a round of {many(stitches, 'stitch', 'stitches')}{shown}."
+    )
 
 
 def _put(table: Table, indent: int = 0) -> None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from rich.table import Table
 from rich.text import Text
 
-from pic2chart.cli.screen import block, new_console, new_table, one_line, put, section
+from pic2chart.cli.screen import block, many, new_console, new_table, one_line, put, section
 from pic2chart.cli.words import SHELL, worded
 from pic2chart.core.colour import lightness
 from pic2chart.core.messages import Message
@@ -63,8 +63,10 @@ def show_shading(
             console.print(Text(f"{place + 1}. never less than {one.shades.least_L:.0f} L* apart"))
             for what, yarns in (("ground", one.shades.ground), ("motif", one.shades.motif)):
                 names = ", ".join(f"{y.name} ({float(lightness(y.rgb)):.0f})" for y in yarns)
-                console.print(Text(one_line(f"   {what}: {names}")))
-            console.print(Text(f"   {one.ends} ends of yarn ({one.ends_before} in two yarns)"))
+                console.print(Text(f"   {what}: {one_line(names)}"))
+            console.print(
+                Text(f"   {many(one.ends, 'end')} of yarn ({one.ends_before} in two yarns)")
+            )
         if shaded:
             table = _rounds(shaded[0], console.color_system is not None)
             section(console, "The first, from the first round knitted", table)

@@ -18,7 +18,7 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.desk.form import worded
 from pic2chart.desk.page_data import grey
-from pic2chart.desk.store import with_photo
+from pic2chart.desk.store import with_photo, write_shelf
 from pic2chart.model.yarn import Yarn
 from pic2chart.picture.decode import Box
 from pic2chart.yarns.classes import CLASSES
@@ -27,10 +27,15 @@ from pic2chart.yarns.shelf import Shelf, name_key
 from pic2chart.yarns.spelling import COLUMNS
 from pic2chart.yarns.yarn_photo import PhotoOptions, measure_photo
 
-_SHOWN = frozenset({"middle-measured", "light-corrected", "reference-doubtful"})
+_SHOWN = frozenset(
+    {"middle-measured", "light-corrected", "reference-doubtful", "reference-uncertain"}
+)
 """What the page shows by frames on the photo, in place of words with numbers."""
+_NOT_HERE = frozenset({"one-reference"})
+"""What could be done about only by the command."""
 _MOST_SEARCHED = 200
 """Yarns among which sets are looked for at once; of a larger shelf the first so many."""
+_SEVERAL = "patch-of-several-colours"
 _SETS, _MET = 5, 40
 """Sets that are offered, and the best ones they are taken from."""
 
@@ -61,13 +66,10 @@ def put_yarn(shelf: Path, was: str | None, facts: Mapping[str, Any]) -> None:
     yarn = Yarn(**(old | {name: value for name, value in facts.items() if name in COLUMNS}))
     if place is None:
         yarns.append(yarn)
-        known.with_yarns(yarns).write(shelf)
-        return
-    rows = dict(known.rows)  # its own columns go along with a new name
-    if was is not None and yarns[place].name in rows and yarn.name != yarns[place].name:
-        rows[yarn.name] = rows.pop(yarns[place].name)
-    yarns[place] = yarn
-    Shelf(tuple(yarns), known.header, rows, known.layout).write(shelf)
+    else:
+        known = known.renamed(yarns[place].name, yarn.name)
+        yarns[place] = yarn
+    write_shelf(shelf, known.with_yarns(yarns).to_bytes(shelf))
 
 
 def take_away(shelf: Path, name: str) -> None:
@@ -75,7 +77,7 @@ def take_away(shelf: Path, name: str) -> None:
     known = Shelf.at(shelf)
     yarns = list(known.yarns)
     del yarns[_place(yarns, name)]
-    known.with_yarns(yarns).write(shelf)
+    write_shelf(shelf, known.with_yarns(yarns).to_bytes(shelf))
 
 
 def measured(
@@ -96,7 +98,11 @@ def measured(
         "within": None if uncertainty is None else round(uncertainty, 1),
         "box": [box.x, box.y, box.w, box.h],
         "white": _corners(found.references[0].box) if found.references else None,
-        "remarks": [worded(one) for one in found.remarks if one.code not in _SHOWN],
+        "remarks": [
+            worded(message("desk-several-colours") if one.code == _SEVERAL else one)
+            for one in found.remarks
+            if one.code not in _SHOWN | _NOT_HERE
+        ],
     }
 
 

@@ -24,7 +24,7 @@ from pic2chart.desk.page_data import (
     shelf_view,
     symbols_view,
 )
-from pic2chart.desk.project import Project, Shown
+from pic2chart.desk.project import LIST, Project, Shown
 from pic2chart.desk.store import Store, blank_chart, read_chart_upload, read_shelf_upload
 from pic2chart.desk.trust import MAX_TEXT, trusted
 from pic2chart.model.keys import clean_title
@@ -248,10 +248,12 @@ def alive(request: Request) -> Response:
 
 
 @desk_router.post("/shelf", openapi_extra=RAW)
-def put_shelf(store: Desk, data: BodyBytes) -> Response:
+def put_shelf(store: Desk, data: BodyBytes, name: Title = LIST) -> Response:
     """Put a shelf file on the desk, in place of the one there; tells what of it is left aside."""
     with store.shelf_turn:
-        remarks = [worded(remark) for remark in read_shelf_upload(data, store.shelf)]
+        remarks = [
+            worded(remark) for remark in read_shelf_upload(data, store.shelf, clean_title(name))
+        ]
     return JSONResponse({"shelf": shelf_view(store.shelf), "remarks": remarks})
 
 

@@ -10,15 +10,22 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 from weakref import WeakValueDictionary
 
 import numpy as np
 
-from pic2chart.core.errors import InputError, Pic2ChartError
-from pic2chart.core.files import make_folder, move_folder, refuse_unwritable, write_atomic
-from pic2chart.core.messages import Message
+from pic2chart.core.errors import InputError, Pic2ChartError, SettingError
+from pic2chart.core.files import (
+    make_folder,
+    move_folder,
+    refuse_unwritable,
+    write_all,
+    write_atomic,
+)
+from pic2chart.core.messages import Message, message
 from pic2chart.core.settings import Settings
 from pic2chart.desk import history
 from pic2chart.desk.form import worded
@@ -31,7 +38,8 @@ from pic2chart.model.gauge import Gauge
 from pic2chart.model.keys import clean_title
 from pic2chart.model.titles import title_of_file
 from pic2chart.model.yarn import Yarn
-from pic2chart.yarns.shelf import Shelf
+from pic2chart.yarns.shelf import Shelf, begins_as_shelf
+from pic2chart.yarns.spreadsheet import is_workbook
 
 # A chart to draw on: one light yarn throughout, a dark one at hand.
 
@@ -49,11 +57,15 @@ def blank_chart(stitches: int, rounds: int) -> Chart:
 
 # Files that come from the page: read by the same readers as any file, under a name of our own.
 
+NO_YARNS = b"name,colour\n"
+"""A shelf without a yarn."""
 _WAITING = "shelf-waiting-"
 """Begins the name of a shelf that is being read; each has one of its own, since several may come at once."""
 _PHOTO = ".photo-"
 """Begins the name of a folder for a photo that is only being measured."""
 _CALLED = "the photo"
+_BEGINNING = 1024
+"""Bytes in which the headings of a list of yarns are looked for."""
 _ENDINGS = (".json", ".png", ".csv", ".tsv", ".txt", ".svg", ".pdf")
 
 
@@ -84,26 +96,46 @@ def read_chart_upload(data: bytes, name: str, folder: Path) -> Chart:
     try:
         chart = read_any(path)
     except InputError as error:
+        if is_workbook(data) or begins_as_shelf(data[:_BEGINNING]):
+            raise InputError(message("list-not-chart", name=clean_title(name))) from error
         raise InputError(_renamed(error.message, path, clean_title(name))) from error
     finally:
         path.unlink(missing_ok=True)
     return chart.with_(title=title) if chart.title in ("opened", "untitled") else chart
 
 
-def read_shelf_upload(data: bytes, shelf: Path) -> tuple[Message, ...]:
+def read_shelf_upload(data: bytes, shelf: Path, name: str = LIST) -> tuple[Message, ...]:
     """Put a shelf in place of the one on the desk, once it has been read without a fault; gives what
-    of it is left aside, and why.
+    of it is left aside, and why. `name`: what the knitter calls the file.
     """
     waiting = shelf.with_name(f"{_WAITING}{secrets.token_hex(6)}.csv")
     write_atomic(waiting, data)
     try:
-        remarks = Shelf.read(waiting).remarks
-        write_atomic(shelf, data)
-        return tuple(_renamed(remark, waiting, LIST) for remark in remarks)
+        read = Shelf.read(waiting)
+        # yarns are changed one by one here, and a workbook is only read
+        write_shelf(shelf, replace(read, fixed=False).to_bytes(shelf) if read.fixed else data)
+        return tuple(_renamed(remark, waiting, name) for remark in read.remarks)
     except InputError as error:
-        raise InputError(_renamed(error.message, waiting, LIST)) from error
+        raise InputError(_renamed(error.message, waiting, name)) from error
     finally:
         waiting.unlink(missing_ok=True)
+
+
+def write_shelf(shelf: Path, data: bytes) -> None:
+    """Put these bytes in the place of the desk's shelf; what it was before lies beside it."""
+    before = shelf.read_bytes() if shelf.is_file() else NO_YARNS
+    write_all({_before(shelf): before, shelf: data})
+
+
+def put_back_shelf(shelf: Path) -> None:
+    """Take the last change of the shelf back; done once more, it is made again."""
+    if not _before(shelf).is_file():
+        raise SettingError(message("no-yarns-before"))
+    write_shelf(shelf, _before(shelf).read_bytes())
+
+
+def _before(shelf: Path) -> Path:
+    return shelf.with_name(f"{shelf.stem}-before{shelf.suffix}")
 
 
 def _renamed(what: Message, path: Path, name: str) -> Message:

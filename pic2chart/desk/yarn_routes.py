@@ -12,7 +12,7 @@ from pic2chart.core.settings import Settings
 from pic2chart.desk.own_yarns import measured, own_yarns, put_yarn, sets_that_read, take_away
 from pic2chart.desk.page_data import shelf_view
 from pic2chart.desk.routes import RAW, BodyBytes, Desk
-from pic2chart.desk.store import Store
+from pic2chart.desk.store import NO_YARNS, Store, put_back_shelf
 
 yarn_router = APIRouter(prefix="/api/yarns")
 
@@ -69,6 +69,14 @@ def remove_yarn(store: Desk, removal: YarnRemoval) -> Response:
     return _both(store)
 
 
+@yarn_router.post("/back")
+def put_back(store: Desk) -> Response:
+    """Take the last change of the shelf back."""
+    with store.shelf_turn:
+        put_back_shelf(store.shelf)
+    return _both(store)
+
+
 @yarn_router.post("/photo", openapi_extra=RAW)
 def measure_yarn(
     store: Desk, data: BodyBytes, yarn: BoxText = None, white: BoxText = None, as_lit: bool = False
@@ -90,7 +98,7 @@ def show_sets(
 @yarn_router.get("/file")
 def take_file(store: Desk) -> Response:
     """The shelf as the CSV file it is."""
-    data = store.shelf.read_bytes() if store.shelf.is_file() else b"name,colour\n"
+    data = store.shelf.read_bytes() if store.shelf.is_file() else NO_YARNS
     kept = {"content-disposition": 'attachment; filename="yarns.csv"'}
     return Response(data, media_type="text/csv; charset=utf-8", headers=kept)
 

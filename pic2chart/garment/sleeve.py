@@ -16,6 +16,7 @@ from pic2chart.garment.sections import rib_words
 from pic2chart.garment.shape import rounds_for
 from pic2chart.garment.written import ordinal, sts, times
 from pic2chart.model.gauge import Gauge
+from pic2chart.model.wording import many
 
 RIB_CM, EVEN_CM, WRIST_EASE = 5.0, 5.0, 3.3
 
@@ -101,7 +102,7 @@ def sleeve_lines(sleeve: Sleeve, ground: str, gauge: Gauge) -> tuple[str, ...]:
         f"Work {rib_words(n, sleeve.rib, gauge)}. {sts(n)}.",
         "Change to the larger needles.",
         *_growing(sleeve),
-        f"Knit {sleeve.even} rounds: {sleeve.rounds} rounds above the ribbing "
+        f"Knit {many(sleeve.even, 'round')}: {sleeve.rounds} rounds above the ribbing "
         f"({sleeve.rounds * gauge.round_height:.1f} cm). {sts(sleeve.top)}.",
     )
 

@@ -114,20 +114,26 @@ class RunOptions:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """What a run came to. `faulty`: (path, what) of every motif with an error-level finding;
+    """What a run came to. `removed`: motifs let go with their pictures; `moved`: pictures that lie
+    elsewhere in the folder now, whose motifs kept their numbers. `faulty`: (path, what) of every motif with an error-level finding;
     `broken`: (path, why) of every file that cannot be used; `missed`: of every file of which nothing
     was made this time and which is tried again next time; `proposed`: of new motifs that had better
     be held. `remarks`: what was passed over or left."""
 
     motifs: int
     made: int
-    unchanged: int
     removed: int
     faulty: tuple[tuple[str, str], ...]
     broken: tuple[tuple[str, str], ...]
     remarks: tuple[Message, ...] = ()
     missed: tuple[tuple[str, str], ...] = ()
     proposed: tuple[tuple[str, str], ...] = ()
+    moved: int = 0
+
+    @property
+    def unchanged(self) -> int:
+        """Motifs that are as they were."""
+        return self.motifs - self.made
 
     @property
     def good(self) -> bool:
@@ -177,9 +183,10 @@ def _run(
         plan = plan_run(found, options.recipe, catalogue, depot, again=options.again)
         _refuse_other_folder(options, plan, catalogue)
         if _many_gone(plan, catalogue) and not options.prune:
-            gone = message("many-pictures-gone", count=plan.lost, options=("prune",))
+            gone = message("many-pictures-gone", count=len(plan.lost), options=("prune",))
             remarks.append(gone)
-            plan = replace(plan, gone=(), lost=0)
+            stay = tuple(size for size in plan.gone if size[0] not in plan.lost)
+            plan = replace(plan, gone=stay, lost=frozenset())
         if plan.tasks:
             if len(plan.tasks) > FEW or not catalogue.made_by(plan.tasks[0].digest):
                 say("Trying the options", 0.0)
@@ -207,7 +214,7 @@ def _forewarn(library: StoredLibrary, plan: RunPlan, catalogue: Catalogue) -> No
 
 
 def _many_gone(plan: RunPlan, catalogue: Catalogue) -> bool:
-    return plan.lost > max(_MANY_GONE, _SHARE_GONE * catalogue.count())
+    return len(plan.lost) > max(_MANY_GONE, _SHARE_GONE * catalogue.count())
 
 
 def _refuse_foreign(out: Path) -> None:
@@ -220,7 +227,7 @@ def _refuse_foreign(out: Path) -> None:
 
 def _refuse_other_folder(options: RunOptions, plan: RunPlan, catalogue: Catalogue) -> None:
     kept = catalogue.count()
-    if kept and plan.lost == kept:
+    if kept and len(plan.gone) == kept and not plan.moved and plan.lost:
         raise SettingError(
             message(
                 "library-of-another-folder",
@@ -371,8 +378,8 @@ def _summary(
     return Summary(
         motifs=catalogue.count(),
         made=work.made,
-        unchanged=plan.unchanged,
-        removed=plan.lost,
+        removed=len(plan.lost),
+        moved=len(plan.moved),
         faulty=tuple(catalogue.faulty()),
         broken=tuple((path, row[2]) for path, row in catalogue.broken().items()),
         remarks=remarks,

@@ -33,6 +33,7 @@ from pic2chart.library.plates import (
     shown_title,
 )
 from pic2chart.library.rights import Rights
+from pic2chart.model.wording import many
 from pic2chart.sheets.marks.page import Label, Lines, Mark, Style, clean, fit
 from pic2chart.sheets.marks.type_files import BOLD, REGULAR
 
@@ -320,12 +321,11 @@ def _contents(entries: Sequence[BookletEntry], yarns: int) -> str:
         return "No motifs"
     widths = [entry.stitches for entry in entries]
     across = (
-        f"{min(widths)} stitches"
+        many(min(widths), "stitch")
         if len(set(widths)) == 1
         else f"{min(widths)} to {max(widths)} stitches"
     )
-    count = f"{len(entries):,} {'motif' if len(entries) == 1 else 'motifs'}"
-    return f"{count}, {across} across, in {yarns:,} yarns"
+    return f"{many(len(entries), 'motif')}, {across} across, in {many(yarns, 'yarn')}"
 
 
 def _columns(
@@ -337,7 +337,7 @@ def _columns(
         lines = [(title, number) for _, number, title in named]
     else:
         ordered = sorted(entries, key=lambda e: (e.unit, e.rounds, e.number))
-        lines = [(f"{e.unit} stitches: {e.shown}", e.number) for e in ordered]
+        lines = [(f"{many(e.unit, 'stitch')}: {e.shown}", e.number) for e in ordered]
     parts = [lines[i : i + _LINES] for i in range(0, len(lines), _LINES)]
     return [(heading if i == 0 else f"{heading}, continued", part) for i, part in enumerate(parts)]
 

@@ -19,6 +19,8 @@ const motifs = JSON.parse($("motifs").textContent ?? "");
 const grid = $("grid");
 const asked = /** @type {HTMLFormElement} */ ($("asked"));
 const detail = /** @type {HTMLDialogElement} */ ($("detail"));
+/** '1 stitch', '2 stitches'. @param {number} count @param {string} word */
+const many = (count, word) => `${count.toLocaleString("en")} ${word}${count === 1 ? "" : word.endsWith("ch") ? "es" : "s"}`;
 const byNumber = new Map(motifs.map((motif) => [motif.n, motif]));
 /** @type {{ library: string, volume: number, volumes: string[] }} */
 const about = JSON.parse($("about").textContent ?? "");
@@ -242,7 +244,7 @@ function ask(keep = false) {
   const wish = { words, round: Number(form.round), from: Number(form.from), to: Number(form.to), repeat, grade, yarn, state, only };
   view = ordered(motifs.filter((motif) => fits(motif, wish)), form.sort);
   $("count").textContent = view.length === motifs.length
-    ? `${motifs.length.toLocaleString("en")} motifs` : `${view.length.toLocaleString("en")} of ${motifs.length.toLocaleString("en")} motifs`;
+    ? many(motifs.length, "motif") : `${view.length.toLocaleString("en")} of ${many(motifs.length, "motif")}`;
   const set = ["round", "from", "to", "repeat", "grade", "yarn", "state", "only"].filter((name) => form[name]).length;
   $("more").textContent = set ? `Filters (${set})` : "Filters";
   $("all").textContent = `${view.length.toLocaleString("en")} shown`;
@@ -269,11 +271,11 @@ function link(motif, file) {
 /** @param {Motif} motif */
 function rows(motif) {
   /** @type {[name: string, value: Node | string | (Node | string)[]][]} */
-  const facts = [["State", stateChoice(motif)], ["Size", `${motif.stitches} stitches × ${motif.rounds} ${motif.worked === "round" ? "rounds" : "rows"}`],
+  const facts = [["State", stateChoice(motif)], ["Size", `${many(motif.stitches, "stitch")} × ${many(motif.rounds, motif.worked === "round" ? "round" : "row")}`],
     ["", `${motif.cm[0].toFixed(1)} × ${motif.cm[1].toFixed(1)} cm at ${motif.gauge}`],
     ["Worked", motif.worked === "round" ? "in the round" : "flat"], ["Repeat", motif.repeatWords],
-    ["Yarns", motif.yarns.map((yarn) => make("span", { className: "yarn" }, dot(yarn), yarn[0]))], ["Longest float", `${motif.float} stitches, ${motif.catches} catches`],
-    ["Isolated", `${motif.isolated} stitches`]];
+    ["Yarns", motif.yarns.map((yarn) => make("span", { className: "yarn" }, dot(yarn), yarn[0]))], ["Longest float", `${many(motif.float, "stitch")}, ${many(motif.catches, "catch")}`],
+    ["Isolated", many(motif.isolated, "stitch")]];
   if (motif.contrast !== null) facts.push(["Contrast", `lightness differs by ${motif.contrast} L*`]);
   if (motif.likeness !== null) facts.push(["Likeness", motif.likeness.toFixed(2) + " of 1"]);
   const most = Object.entries(motif.parts).sort((a, b) => b[1] - a[1]).filter(([, part]) => part > 0);

@@ -17,6 +17,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from pic2chart.checks.cautions import IN_SHORT
 from pic2chart.core.errors import SettingError
 from pic2chart.core.files import make_folder, read_text, write_all
 from pic2chart.core.messages import message
@@ -24,6 +25,7 @@ from pic2chart.library.catalogue import Catalogue, reading
 from pic2chart.library.depot import real_folder
 from pic2chart.library.difficulty import grade
 from pic2chart.library.motif import MotifRecord, repeat_words
+from pic2chart.model.wording import many
 
 MANIFEST = "gallery.json"
 _A_PAGE = 120
@@ -100,19 +102,21 @@ def _files(
         back = next((n for n in near if n < number), None)
         yield (
             f"motifs/{number}.html",
-            _page("gallery_motif", **shared, m=sizes[0], sizes=sizes, facts=_facts, back=back,
+            _page("gallery_motif", **shared, m=sizes[0], sizes=sizes, facts=_facts, cautions=IN_SHORT, back=back,
                   ahead=ahead, home=names[at // _A_PAGE]),
         )  # fmt: skip
 
 
 def _facts(motif: MotifRecord) -> list[tuple[str, str]]:
     """What a page says of one size."""
-    around = "in the round" if motif.worked == "round" else "flat"
+    in_round = motif.worked == "round"
+    around = "in the round" if in_round else "flat"
+    up = many(motif.rounds, "round" if in_round else "row")
     return [
-        ("Size", f"{motif.stitches} stitches × {motif.rounds} rounds, {around}"),
+        ("Size", f"{many(motif.stitches, 'stitch')} × {up}, {around}"),
         ("Measures", f"{motif.width_cm:.1f} × {motif.height_cm:.1f} cm at {motif.gauge}"),
         ("Repeat", repeat_words(motif)),
-        ("Longest float", f"{motif.longest_float} stitches, {motif.catches} catches"),
+        ("Longest float", f"{many(motif.longest_float, 'stitch')}, {many(motif.catches, 'catch')}"),
         ("Difficulty", f"{motif.difficulty:g} of 10, {grade(motif.difficulty)}"),
     ]
 
@@ -154,7 +158,7 @@ def _template(name: str) -> Any:
 
 
 def _page(name: str, **values: Any) -> bytes:
-    text: str = _template(name).render(**values)
+    text: str = _template(name).render(many=many, **values)
     return text.encode("utf-8", "replace")
 
 

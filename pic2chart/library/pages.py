@@ -26,7 +26,7 @@ PAGES = (CONTACT_SHEET, BOOKLET)
 A_SHEET, A_BOOKLET = 5_000, 3_000
 """Numbers in one page of the contact sheet, and in one booklet."""
 PER_PAGE = 6
-LOOK = 6
+LOOK = 7
 """Raised when the same catalogue gives other pages than before."""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
 from hashlib import sha256 as sha256_hash
@@ -29,10 +30,10 @@ class RunPlan:
     mended: tuple[str, ...]
     stamps: dict[str, Stamp]
     seen: dict[str, tuple[str, Stamp]]
-    unchanged: int
-    """Files of which all is made already."""
-    lost: int
+    lost: frozenset[str]
     """Pictures of motifs that are gone from the folder."""
+    moved: frozenset[str]
+    """Where pictures of motifs lay that lie elsewhere in the folder now."""
 
 
 class _Part(NamedTuple):
@@ -83,7 +84,6 @@ def plan_run(
     parts_of = _Parts(recipe, found)
     tasks: list[Task] = []
     faults: list[Broken] = []
-    unchanged: set[str] = set()
     mended: list[str] = []
     wanted: set[Size] = set()
     for file in found:
@@ -104,12 +104,13 @@ def plan_run(
                 task = Task(file.path, file.file, name, part.order, part.digest, None, part.size)
                 tasks.append(task)
             else:
-                unchanged.add(file.path)
                 seen_broken = before.broken.get(file.path, ("",))[0]
                 if seen_broken and seen_broken != now:
                     mended.append(file.path)
     stamps = {file.path: file.stamp for file in found}
     gone = before.kept.keys() - wanted
+    lost = {path for path, _ in gone} - stamps.keys()
+    moved = _moved(found, before, lost)
     return RunPlan(
         tuple(tasks),
         tuple(faults),
@@ -117,9 +118,27 @@ def plan_run(
         tuple(sorted({*mended, *(before.broken.keys() - stamps.keys())})),
         stamps,
         before.seen,
-        len(unchanged - {task.path for task in tasks}),
-        len({path for path, _ in gone} - stamps.keys()),
+        frozenset(lost - moved),
+        frozenset(moved),
     )
+
+
+def _moved(found: tuple[Found, ...], before: _Before, lost: set[str]) -> set[str]:
+    """Of the paths that are gone those whose contents lie at a new path now. New files are read only
+    where something is gone, and only those as long as what is gone, if that is known."""
+    if not lost:
+        return set()
+    known = {path: kept.sha256 for (path, _), kept in before.kept.items()}
+    lengths = {before.seen[path][1][0] for path in lost if path in before.seen}
+    unsure = any(path not in before.seen for path in lost)
+    new = (file for file in found if file.path not in known)
+    there = Counter(before.hash_now(f) for f in new if unsure or f.stamp[0] in lengths)
+    moved = set()
+    for path in sorted(lost):
+        if there[known[path]]:
+            there[known[path]] -= 1
+            moved.add(path)
+    return moved
 
 
 class _Parts:

@@ -30,6 +30,7 @@ from pic2chart.library.pdf_page import rgb
 from pic2chart.library.press import press_ink, read_press
 from pic2chart.library.rights import Rights
 from pic2chart.library.states import LOCK
+from pic2chart.model.wording import many
 
 RELEASES = "releases"
 EDITION = "edition.json"
@@ -150,7 +151,7 @@ def _compared(
 def _changes(release: Release, titles: dict[int, str], before: dict[str, str]) -> str:
     """The list of changes, as words."""
     old = {int(key): value.partition("\n")[0] for key, value in before.items()}
-    lines = [f"Edition {release.number}: {release.motifs} motifs"]
+    lines = [f"Edition {release.number}: {many(release.motifs, 'motif')}"]
     for heading, numbers in (
         ("New", release.new),
         ("Changed", release.changed),
@@ -180,7 +181,7 @@ def _chapters(catalogue: Catalogue) -> list[tuple[str, list[BookletEntry]]]:
 def _imprint(
     title: str, release: Release, options: ReleaseOptions, rights: Sequence[Rights]
 ) -> list[str]:
-    lines = [title, f"Edition {release.number}, {options.date}", f"{release.motifs} motifs"]
+    lines = [title, f"Edition {release.number}, {options.date}", many(release.motifs, "motif")]
     for name, words in (
         ("author", "By"),
         ("credit", "Credit"),

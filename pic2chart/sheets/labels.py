@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from pic2chart.model.wording import many
 from pic2chart.sheets.marks.page import Boxes, Label, Mark, Sheet, Style, clean, fit, wrap
 from pic2chart.yarns.kits import Kit
 
@@ -27,7 +28,7 @@ def kit_labels(
             top = _MARGIN + place // _ACROSS * _HEIGHT
             rows = None if lots is None else lots[start + place]
             marks += _label(kit, rows, (left, top))
-        words = f"Labels of {len(kits)} kits, to cut along the lines."
+        words = f"Labels of {many(len(kits), 'kit')}, to cut along the lines."
         pages.append(Sheet(210, 297, "Labels", words, tuple(marks)))
     return pages
 
@@ -54,7 +55,11 @@ def _label(kit: Kit, lots: Sequence[tuple[str, int]] | None, at: tuple[float, fl
         marks.append(Label((x + 5.6, y + 3.1), text, 3.4, name="balls"))
         y += 4.5
     rest = len(kit.yarns) - _MOST_YARNS
-    also = [*([f"and {rest} more yarns"] if rest > 0 else []), "chart and pattern", *kit.needles]
+    also = [
+        *([f"and {many(rest, 'more yarn')}"] if rest > 0 else []),
+        "chart and pattern",
+        *kit.needles,
+    ]
     y += 1
     for line in wrap(clean(" · ".join(also)), 3, room)[:2]:
         y += 3.8

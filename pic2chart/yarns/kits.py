@@ -25,7 +25,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -119,6 +119,7 @@ def read_kit_plan(path: Path) -> KitPlan:
         data = tomllib.loads(read_text(path, MAX_KIT, "kit"))
     except (ValueError, RecursionError) as error:  # ValueError: numbers of thousands of digits too
         raise InputError(message("kit-unreadable", path=str(path), why=str(error))) from error
+    _refuse_unknown(data, _names(KitPlan), "the kit")
     sizes = read.sequence(data.get("sizes"), "sizes", 1, _MOST)
     ways = read.sequence(data.get("colourways"), "colourways", 1, _MOST)
     return KitPlan(
@@ -134,8 +135,20 @@ def read_kit_plan(path: Path) -> KitPlan:
     )
 
 
+def _names(form: type[Any]) -> tuple[str, ...]:
+    return tuple(each.name for each in fields(form))
+
+
+def _refuse_unknown(row: Mapping[str, Any], known: tuple[str, ...], where: str) -> None:
+    """A slip in a name must not pass for the usual value: without its margin a bag is sold at cost."""
+    for name in row:
+        if name not in known:
+            raise InputError(message("kit-no-such-entry", name=name, where=where, known=known))
+
+
 def _size(row: Any, where: str) -> KitSize:
     row = read.mapping(row, where)
+    _refuse_unknown(row, _names(KitSize), where)
     charts = read.sequence(row.get("charts"), f"the charts of {where}", 1, _MOST)
     return KitSize(
         read.text(row.get("name"), f"the name of {where}", 60),
@@ -146,6 +159,7 @@ def _size(row: Any, where: str) -> KitSize:
 
 def _colourway(row: Any, where: str) -> tuple[str, tuple[tuple[str, str], ...]]:
     row = read.mapping(row, where)
+    _refuse_unknown(row, ("name", "yarns"), where)
     yarns = read.mapping(row.get("yarns"), f"the yarns of {where}")
     pairs = tuple((old, read.text(new, f"a yarn of {where}", 100)) for old, new in yarns.items())
     return read.text(row.get("name"), f"the name of {where}", 60), pairs

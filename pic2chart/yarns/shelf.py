@@ -194,6 +194,17 @@ class Shelf:
         kept = self.yarns[:at] + self.yarns[at + 1 :]
         return replace(self, yarns=kept, layout=replace(self.layout, between=between))
 
+    def renamed(self, old: str, new: str) -> Shelf:
+        """The same shelf with one yarn under another name; its cells, and the rows that were left
+        aside before it, go along."""
+        called = {old: new}
+        at = {called.get(name, name): cells for name, cells in self.rows.items()}
+        between = {
+            name and called.get(name, name): rows for name, rows in self.layout.between.items()
+        }
+        yarns = tuple(replace(y, name=new) if y.name == old else y for y in self.yarns)
+        return replace(self, yarns=yarns, rows=at, layout=replace(self.layout, between=between))
+
     def write(self, path: Path) -> None:
         """Write the file all at once; raises OutputError when the disk refuses, or when the yarns come
         from a workbook."""
@@ -206,7 +217,18 @@ class Shelf:
         header = self.header + self._missing_columns()
         columns = columns_of(header)
         rows = ((yarn.name, self._cells(yarn, columns)) for yarn in self.yarns)
-        return table_bytes(self.layout, header, rows)
+        return table_bytes(self._layout_kept(), header, rows)
+
+    def _layout_kept(self) -> Layout:
+        """The layout, where what stood before a yarn that is gone stands before the next one there is."""
+        there, order = {yarn.name for yarn in self.yarns}, list(self.rows)
+        between: dict[str | None, tuple[CellTexts, ...]] = {}
+        for name, records in self.layout.between.items():
+            after = order[order.index(name) :] if name is not None and name in self.rows else []
+            home = next((one for one in after if one in there), None)
+            home = name if name in there else home
+            between[home] = (*between.get(home, ()), *records)
+        return replace(self.layout, between=between)
 
     def _missing_columns(self) -> tuple[str, ...]:
         present = columns_of(self.header)

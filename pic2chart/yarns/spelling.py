@@ -38,6 +38,10 @@ _WORDS: dict[str, str] = {
     "note": "notes remark remarks comment comments notiz bemerkung bemerkungen notizen kommentar "
     "remarque nota notas osservazioni opmerking merknad anteckning bemærkning huom uwagi примечание",
 }
+_ANY_WEIGHT = frozenset(
+    ["gewicht", "poids", "peso", "vekt", "vikt", "vægt", "paino", "þyngd", "waga", "вес"]
+)
+"""Words for grams that may as well be a ball's."""
 _METRES_IN_100G = re.compile(r"(?:^|_)m(?:[eéè]t[^\W_]+)?_?(?:/|_|in|per|pro|par|por|je|på)*100_?g")
 _IN_GRAMS = re.compile(r"(_(en|in|i|w))?_(g|gr|grams?|gramm)$")
 _COLUMN_OF = {word: column for column, words in _WORDS.items() for word in words.split()}
@@ -57,9 +61,14 @@ def columns_of(header: Sequence[str]) -> tuple[str, ...]:
     """
     own = [heading(cell) for cell in header]
     taken = set(own) & set(COLUMNS)
+    others = [_other_word(cell) for cell in header]
+    # 'Gewicht' is a ball's or the yarn's thickness where another column tells the stock
+    sure = [c for c, word in zip(others, own, strict=True) if word not in _ANY_WEIGHT]
     found = []
-    for cell, word in zip(header, own, strict=True):
-        column = word if word in COLUMNS else _other_word(cell)
+    for other, word in zip(others, own, strict=True):
+        column = word if word in COLUMNS else other
+        if column == "grams" and word in _ANY_WEIGHT and "grams" in sure:
+            column = word
         if word not in COLUMNS and (column in taken or column not in COLUMNS):
             column = word
         taken |= {column} & set(COLUMNS)
@@ -158,7 +167,7 @@ def read_amount(column: str, text: str, separator: str) -> float:
     else:
         value = _with_unit(text, _UNITS[column], separator)
     if not 0 <= value < 1e7:
-        raise ValueError(f"{text[:20]!r} must be 0 or more, and cannot be negative")
+        raise ValueError(f"{text[:20]!r} cannot be negative, and must be below 10 million")
     return value
 
 

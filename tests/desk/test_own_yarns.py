@@ -87,6 +87,43 @@ def test_a_file_stays_the_knitters_own(tmp_path: Path) -> None:
     assert shelf(other) == shelf(desk)
 
 
+def test_the_last_change_of_the_yarns_can_be_taken_back(tmp_path: Path) -> None:
+    desk = client(tmp_path)
+    assert desk.post("/api/yarns/back").status_code == 422
+    keep(desk, name="moss", colour="#5d6b3a")
+    desk.post("/api/shelf", content=FILE)
+    assert [one["name"] for one in desk.post("/api/yarns/back").json()["shelf"]] == ["moss"]
+    desk.post("/api/yarns/back")
+    assert desk.get("/api/yarns/file").content == FILE
+    desk.post("/api/yarns/remove", json={"name": "rust"})
+    assert "rust" not in shelf(desk)
+    desk.post("/api/yarns/back")
+    assert desk.get("/api/yarns/file").content == FILE
+
+
+def test_a_workbook_becomes_the_desks_list_and_can_be_changed(tmp_path: Path) -> None:
+    from openpyxl import Workbook
+
+    book = Workbook()
+    for row in (("Name", "Colour", "Grams"), ("oat", "#ece2d0", 50.5), ("ink", "navy", 100)):
+        book.active.append(row)
+    data = io.BytesIO()
+    book.save(data)
+    desk = client(tmp_path)
+    told = desk.post("/api/shelf?name=mine.xlsx", content=data.getvalue()).json()
+    assert ([one["name"] for one in told["shelf"]], told["remarks"]) == (["oat", "ink"], [])
+    assert keep(desk, "ink", name="ink", colour="#26304c", grams=75).status_code == 200
+    assert desk.get("/api/yarns/file").text.split() == [
+        *("Name,Colour,Grams", "oat,#ece2d0,50.5", "ink,#26304c,75")
+    ]
+
+
+def test_a_list_of_yarns_in_place_of_a_chart_is_told_so(tmp_path: Path) -> None:
+    answer = client(tmp_path).post("/api/projects?kind=chart&name=mine.csv", content=FILE)
+    assert answer.status_code == 422
+    assert answer.json()["error"].startswith("'mine.csv' is a list of yarns and no chart")
+
+
 def test_sets_read_and_are_unlike_each_other(tmp_path: Path) -> None:
     desk = client(tmp_path)
     assert desk.get("/api/yarns/sets").status_code == 422

@@ -133,10 +133,39 @@ def test_many_pictures_gone_at_once_take_nothing_with_them(tmp_path: Path) -> No
     summary = run(folder.parent, out)
     assert (summary.motifs, summary.removed) == (16, 0)
     assert str(summary.remarks[0]).startswith(
-        "14 pictures gone at once, so what was made of that stays"
+        "Gone at once: 14 pictures. What was made of them stays"
     )
     summary = run(folder.parent, out, prune=True)
     assert (summary.motifs, summary.removed) == (2, 14)
+
+
+def test_pictures_put_in_order_in_folders_keep_their_numbers(tmp_path: Path) -> None:
+    """All of them moved at once are no missing disk and no other folder, and nothing stands twice."""
+    folder, out = small_folder(tmp_path / "pictures", 14), tmp_path / "out"
+    run(folder, out)
+    before = _by_path(out)
+    (folder / "signs").mkdir()
+    for picture in folder.glob("*.png"):
+        picture.rename(folder / "signs" / picture.name)
+    (folder / "signs" / "sign 14.png").unlink()
+    summary = run(folder, out)
+    assert (summary.motifs, summary.moved, summary.removed, summary.made) == (13, 13, 1, 13)
+    assert _by_path(out) == {f"signs/{path}": n for path, n in before.items() if "14" not in path}
+    assert (run(folder, out).moved, run(folder, out).unchanged) == (0, 13)
+
+
+def _by_path(out: Path) -> dict[str, int]:
+    with reading(out) as catalogue:
+        return {motif.path: motif.number for motif in catalogue.motifs()}
+
+
+def test_a_file_left_out_is_no_unchanged_motif(tmp_path: Path) -> None:
+    folder, out = small_folder(tmp_path / "pictures", 3), tmp_path / "out"
+    (folder / "sign 3.png").write_bytes(b"no picture")
+    for made in (2, 0):
+        summary = run(folder, out)
+        assert (summary.made, summary.unchanged, summary.motifs) == (made, 2 - made, 2)
+        assert [path for path, _ in summary.broken] == ["sign 3.png"]
 
 
 # Only what the library made is removed

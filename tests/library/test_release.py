@@ -182,6 +182,7 @@ def test_a_gallery_is_plain_pages_that_follow_the_states(library: Path) -> None:
     names = {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
     assert {"index.html", "search.html", "motifs/1.html", "thumbnails/1.png"} <= names
     assert "motifs/5.html" not in names
+    assert "Long floats inside mittens" in (folder / "motifs" / "1.html").read_text()
     page = (folder / "index.html").read_text()
     assert "<script" not in page
     stamps = {path: path.stat().st_mtime_ns for path in folder.rglob("*.html")}

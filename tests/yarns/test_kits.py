@@ -194,6 +194,17 @@ def test_what_is_wrong_in_a_kit_file_is_said(here: Path, old: str, new: str, wor
     assert "\n" not in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("old", "slip"), [("margin", "margn"), ("times", "time"), ('name = "winter"', 'nam = "winter"')]
+)
+def test_a_slip_in_a_name_is_not_passed_over(here: Path, old: str, slip: str) -> None:
+    """A margin that is left out by a slip would sell the bag at its cost."""
+    path = here / "kit.toml"
+    path.write_text(KIT.replace(old, slip, 1))
+    with pytest.raises(InputError, match=f"'{slip.split()[0]}' is nothing that"):
+        read_kit_plan(path)
+
+
 def test_labels_say_what_is_in_the_bag(here: Path) -> None:
     found = list(kits(here).values())
     pages = kit_labels(found * 3)

@@ -222,6 +222,27 @@ def test_headings_in_other_languages_and_with_units(tmp_path, head):
         assert path.read_bytes() == before
 
 
+@pytest.mark.parametrize(
+    "head", ["Naam;Kleur;Gewicht;Gram", "Garn;Farbe;Gewicht;Bestand", "Nom;Couleur;Poids;Stock"]
+)
+def test_the_weight_of_a_ball_is_not_taken_for_the_stock(tmp_path, head):
+    (yarn,) = read_shelf(put(tmp_path, f"{head}\nhaver;#ece2d0;50;300\n"))
+    assert (yarn.grams, yarn.weight) == (300, None)
+
+
+def test_rows_left_aside_stay_when_the_yarn_below_them_goes_or_gets_another_name(tmp_path):
+    data = "name,colour\noat,#ece2d0\nno colour,blue-ish\nink,#26304c\nrust,#a8502f\n"
+    shelf = Shelf.read(put(tmp_path, data))
+    oat, _, rust = shelf.yarns
+    for left, kept in (([oat, rust], "ink,#26304c\n"), ([rust], "oat,#ece2d0\nink,#26304c\n")):
+        gone = [line for line in data.splitlines() if line not in kept]
+        assert shelf.with_yarns(left).to_bytes(tmp_path).decode().splitlines() == gone
+    last = shelf.with_yarns([oat]).to_bytes(tmp_path).decode()
+    assert last.splitlines() == ["name,colour", "oat,#ece2d0", "no colour,blue-ish"]
+    renamed = shelf.renamed("ink", "night").to_bytes(tmp_path).decode()
+    assert renamed == data.replace("ink,", "night,")
+
+
 def test_a_heading_of_our_own_goes_before_another_language(tmp_path):
     path = put(tmp_path, "Garn,Name,Farbe,colour\nfine wool,oat,cream,#ece2d0\n")
     assert read_shelf(path) == (Yarn("oat", "#ece2d0"),)

@@ -66,6 +66,11 @@ DESK = {
     ),
     "change-not-saved": "The change could not be saved: {why}.",
     "too-few-own-yarns": "You keep {yarns:yarn} here, and a set of {count} needs as many; add some first.",
+    "desk-several-colours": (
+        "There is more than one colour in the frame; press on a part that holds only the yarn."
+    ),
+    "no-yarns-before": "There is no earlier list of yarns to put back.",
+    "list-not-chart": "'{name}' is a list of yarns and no chart; open it under 'Your yarns'.",
     "no-such-own-yarn": "You keep no yarn called '{name}' here.",
     "no-home-network": (
         "This machine is in no network now; connect it to the home network and open the desk again."

@@ -65,7 +65,7 @@ LIBRARY = {
         "it with this picture."
     ),
     "many-pictures-gone": (
-        "{count:picture} gone at once, so what was made of that stays in case a disk is missing; "
+        "Gone at once: {count:picture}. What was made of them stays, in case a disk is missing, until "
         "{option[prune]} lets it go."
     ),
     "not-ours-in-the-way": (

@@ -8,11 +8,11 @@ YARNS = {
         "{option[yarn]} and {option[shelf]} are both given; name yarns or compare those you have."
     ),
     "no-yarn-to-compare": (
-        "No yarn is named, and a pair needs two; give them with {option[yarn]:name=#rrggbb}, or "
+        "There is no yarn to compare, and a pair needs two; give them with {option[yarn]:name=#rrggbb}, or "
         "{option[shelf]:FILE}."
     ),
     "one-yarn-to-compare": (
-        "Only one yarn is named, and a pair needs two; give another with {option[yarn]:name=#rrggbb}, "
+        "There is only one yarn, and a pair needs two; give another with {option[yarn]:name=#rrggbb}, "
         "or {option[shelf]:FILE}."
     ),
     "shelf-too-few": "{yarns:yarn} with a colour could be read, and a pair needs two. {why}",
@@ -45,6 +45,7 @@ YARNS = {
     "nothing-to-undo": "There is nothing to undo: no change of the shelf '{path}' stands in its log.",
     "changed-since": "'{name}' has changed since '{what}', so that cannot be undone any more.",
     "kit-unreadable": "The kit '{path}' is no TOML: {why:clause}.",
+    "kit-no-such-entry": "'{name}' is nothing that {where} has; write one of {known:,}.",
     "kit-no-such-yarn": "The colourway '{colourway}' names the yarn '{name}', which no chart has.",
     "kit-not-on-shelf": "The colourway '{colourway}' needs '{name}', which is not on the shelf.",
     "kit-not-there": "There is no kit '{name}'; there are {names:,}.",
@@ -144,7 +145,7 @@ YARNS = {
         "the yarn '{name}' is on line {line} already; give each its own name, or its own lot"
     ),
     "shelf-row-aside": "Line {line} of '{path}' was left aside: {what:clause}.",
-    "shelf-cell-aside": "Line {line} of '{path}', used without that: {what:clause}.",
+    "shelf-cell-aside": "Line {line} of '{path}' is used but for one cell: {what:clause}.",
     "shelf-more-aside": "And {count:fault} more of '{path}', not named.",
     "shelf-no-colour": (
         "Without a colour, and so not compared: {names}. Measure them from a photo, or "

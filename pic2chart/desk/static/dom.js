@@ -62,17 +62,25 @@ export function tell(words) {
 
 let noticeTimer = 0;
 /**
- * Say something to everyone, for a while or until the next.
- * @param {string} words
+ * Say something to everyone, for a while or until the next; each sentence of a list on lines of its own.
+ * @param {string | string[]} words
  * @param {{ stay?: boolean, button?: HTMLElement | null }} how
  */
 export function notice(words, { stay = false, button = null } = {}) {
   const box = $("notice");
   clearTimeout(noticeTimer);
   const close = el("button", { type: "button", class: "plain", onclick: () => (box.hidden = true) }, "Close");
-  box.replaceChildren(el("span", {}, words), ...(button ? [button] : []), close);
+  box.replaceChildren(el("span", {}, [words].flat().map((one) => el("span", { class: "line" }, one))), ...(button ? [button] : []), close);
+  noticeWithin();
   box.hidden = false;
   if (!stay) noticeTimer = setTimeout(() => (box.hidden = true), 9000);
+}
+
+/** What lies behind an open question can be neither read nor pressed, so the notice goes into it. */
+function noticeWithin() {
+  const dialog = /** @type {HTMLDialogElement} */ ($("ask"));
+  if (dialog.open) dialog.prepend($("notice"));
+  else $("top").after($("notice"));
 }
 
 export function hideNotice() {
@@ -94,8 +102,12 @@ export function ask(title, words, answers) {
     const buttons = answers.map(([label, value], index) =>
       el("button", { type: "button", class: index === 0 ? "main" : "", onclick: () => { chosen = value; dialog.close(); } }, label));
     const body = Array.isArray(words) ? words : [el("p", {}, words)];
+    noticeWithin();
     dialog.replaceChildren(el("h2", { id: "ask-head" }, title), ...body, el("div", { class: "row end" }, buttons));
-    dialog.addEventListener("close", () => resolve(chosen), { once: true });
+    dialog.addEventListener("close", () => {
+      noticeWithin();
+      resolve(chosen);
+    }, { once: true });
     dialog.showModal();
     dialog.scrollTop = 0;
   });
@@ -109,6 +121,23 @@ export function ask(title, words, answers) {
 export function many(count, word) {
   if (count === 1) return `1 ${word}`;
   return `${count} ${word}${word.endsWith("ch") ? "es" : "s"}`;
+}
+
+/**
+ * A field above a long list that leaves only the rows in sight that hold the typed words.
+ * @param {HTMLElement} list
+ * @param {string} id
+ * @param {string} label
+ */
+export function finder(list, id, label) {
+  const count = el("span", { class: "quiet", role: "status" });
+  const field = el("input", { id, type: "text", autocomplete: "off", oninput: () => {
+    const words = field.value.toLowerCase().split(/\s+/);
+    const rows = /** @type {HTMLElement[]} */ ([...list.children]);
+    for (const row of rows) row.hidden = !words.every((word) => row.textContent?.toLowerCase().includes(word));
+    count.textContent = field.value.trim() ? `${rows.filter((row) => !row.hidden).length} of ${rows.length}` : "";
+  } });
+  return el("div", { class: "row finder" }, el("label", { for: id }, label), field, count);
 }
 
 /** @param {number} value @param {number} low @param {number} high */

@@ -1,7 +1,7 @@
 // @ts-check
 // The yarns one has, kept on the desk: a list, a form with a photo, and sets of them that read.
 
-import { ask, el, input, many, notice, swatch } from "./dom.js";
+import { ask, el, finder, hideNotice, input, many, notice, swatch } from "./dom.js";
 import { attempt, get, post, save, upload } from "./net.js";
 import * as model from "./model.js";
 import { editStitches } from "./thing.js";
@@ -21,13 +21,21 @@ let weights = [];
 let place;
 let changed = () => {};
 
+/** What a list of yarns may be: a table as text, or a workbook. */
+export const LISTS = ".csv,.tsv,.txt,.xlsx,.ods,text/csv";
+/** Yarns from which on a field helps to find one. */
+const LONG = 12;
+
 /**
  * The button that opens one's yarns.
  * @param {() => void} heard called when the yarns of the desk's shelf changed
+ * @param {{ id?: string, kind?: string }} how
  */
-export function ownYarnsButton(heard) {
-  changed = heard;
-  return el("button", { type: "button", class: "small", id: "own-yarns", onclick: open }, "Your yarns");
+export function ownYarnsButton(heard, { id = "own-yarns", kind = "small" } = {}) {
+  return el("button", { type: "button", class: kind, id, onclick: () => {
+    changed = heard;
+    open();
+  } }, "Your yarns");
 }
 
 async function open() {
@@ -48,34 +56,52 @@ function take(known) {
   return true;
 }
 
-function showList() {
-  const list = yarns.length
-    ? el("ul", { class: "yarns" }, yarns.map(rowOf))
-    : el("p", { class: "quiet" }, "None yet. Add those you have: by their colour, or by a photo beside white paper.");
-  place.replaceChildren(list,
-    el("div", { class: "row" }, el("button", { type: "button", class: "main", onclick: () => showForm(null) }, "Add a yarn"), fileChooser(),
-      yarns.length ? el("button", { type: "button", onclick: () => attempt(() => save("/api/yarns/file")) }, "Save as a file") : null),
-    yarns.length > 1 ? setsPart() : "");
+/** @param {string | null} at name of the yarn to lead to */
+function showList(at = null) {
+  const list = el("ul", { class: "yarns" }, yarns.map(rowOf));
+  const doings = el("div", { class: "row" }, el("button", { type: "button", class: "main", onclick: () => showForm(null) }, "Add a yarn"), fileChooser(),
+    yarns.length ? el("button", { type: "button", onclick: () => attempt(() => save("/api/yarns/file")) }, "Save as a file") : null);
+  const sets = yarns.length > 1 ? setsPart() : "";
+  if (!yarns.length) place.replaceChildren(el("p", { class: "quiet" }, "None yet. Add those you have: by their colour, by a photo beside white paper, or all at once from a table with the columns name and colour."), doings);
+  else if (yarns.length <= LONG) place.replaceChildren(list, doings, sets);
+  else place.replaceChildren(doings, sets, el("h3", {}, `All ${many(yarns.length, "yarn")}`), finder(list, "own-find", "Find"), list);
+  const row = at === null ? null : list.children[yarns.findIndex(({ name }) => name === at)];
+  row?.scrollIntoView({ block: "center" });
+  row?.querySelector("button")?.focus();
 }
 
 /** @param {OwnYarn} yarn */
 function rowOf(yarn) {
-  const facts = [yarn.weight, yarn.m_per_100g === null ? null : `${yarn.m_per_100g} m in 100 g`, yarn.grams === null ? null : `${yarn.grams} g there`, yarn.lot === null ? null : `lot ${yarn.lot}`];
+  const lot = yarn.lot === null ? "" : `lot ${yarn.lot}`;  // which the name of one of several lots tells
+  const facts = [yarn.weight, yarn.m_per_100g === null ? null : `${yarn.m_per_100g} m in 100 g`, yarn.grams === null ? null : `${yarn.grams} g there`, yarn.name.endsWith(lot) ? null : lot];
   return el("li", {}, swatch(yarn.colour), swatch(yarn.grey, "how light it is"),
     el("span", { class: "name" }, el("strong", {}, yarn.name), el("small", {}, facts.filter(Boolean).join(", "))),
     el("button", { type: "button", class: "plain small", "aria-label": `Change ${yarn.name}`, onclick: () => showForm(yarn) }, "Change"),
-    el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, onclick: () => change("/api/yarns/remove", { name: yarn.name }) }, "Remove"));
+    el("button", { type: "button", class: "plain small", "aria-label": `Take ${yarn.name} away`, onclick: () => remove(yarn.name) }, "Remove"));
 }
 
-/** @param {string} path @param {object} body */
-async function change(path, body) {
+/** @param {string} name */
+async function remove(name) {
+  const at = yarns.findIndex((yarn) => yarn.name === name);
+  if (!(await change("/api/yarns/remove", { name }, () => yarns[Math.min(at, yarns.length - 1)]?.name ?? null))) return;
+  notice(`${name} is no longer among your yarns.`, { stay: true, button: backButton("Put it back") });
+}
+
+/** @param {string} words */
+const backButton = (words) => el("button", { type: "button", onclick: () => change("/api/yarns/back", {}, () => null) }, words);
+
+/** @param {string} path @param {object} body @param {() => string | null} leading the yarn to lead to then */
+async function change(path, body, leading) {
   const done = take(await attempt(() => post(path, body)));
-  if (done) showList();
+  if (done) {
+    hideNotice();
+    showList(leading());
+  }
   return done;
 }
 
 function fileChooser() {
-  const file = el("input", { type: "file", accept: ".csv,.tsv,.txt,text/csv", class: "unseen", id: "own-file", onchange: () => {
+  const file = el("input", { type: "file", accept: LISTS, class: "unseen", id: "own-file", onchange: () => {
     const [chosen] = input("own-file").files ?? [];
     input("own-file").value = "";
     if (chosen) put(chosen);
@@ -86,17 +112,26 @@ function fileChooser() {
 /**
  * A list in place of the yarns there are; what of it cannot be used is told.
  * @param {File} chosen
+ * @param {() => void} heard called when they are put back
  */
-export async function openList(chosen) {
-  const { shelf, remarks } = await upload("/api/shelf", chosen);
+export async function openList(chosen, heard) {
+  const before = (await get("/api/yarns")).yarns.length;
+  const { shelf, remarks } = await upload(`/api/shelf?name=${encodeURIComponent(chosen.name.slice(-100))}`, chosen);
+  const there = (await get("/api/yarns")).yarns.length;
   model.desk.shelf = shelf;
-  if (remarks.length) notice(remarks.join(" "), { stay: true });
+  const instead = before ? `, in place of ${many(before, "yarn")}` : "";
+  const back = el("button", { type: "button", onclick: async () => {
+    if (!take(await attempt(() => post("/api/yarns/back", {})))) return;
+    hideNotice();
+    heard();
+  } }, "Put those back");
+  notice([`${chosen.name}: ${there ? many(there, "yarn") : "no yarns"}${instead}.`, ...remarks], { stay: before > 0 || remarks.length > 0, button: before ? back : null });
   return true;
 }
 
 /** @param {File} chosen a table with the columns name and colour, in place of the yarns there are */
 async function put(chosen) {
-  if (!(await attempt(() => openList(chosen)))) return;
+  if (!(await attempt(() => openList(chosen, showList)))) return;
   changed();
   if (take(await attempt(() => get("/api/yarns")))) showList();
 }
@@ -115,13 +150,14 @@ function showForm(yarn) {
     field("own-metres", "Metres in 100 g", amount("own-metres", yarn?.m_per_100g)),
     field("own-grams", "Grams you have", amount("own-grams", yarn?.grams)),
     field("own-lot", "Dye lot", el("input", { id: "own-lot", type: "text", maxlength: 60, value: yarn?.lot ?? "" })),
-    el("div", { class: "row" }, el("button", { type: "submit", class: "main" }, "Keep it"), el("button", { type: "button", onclick: showList }, "Leave it")));
+    el("div", { class: "row" }, el("button", { type: "submit", class: "main" }, "Keep it"), el("button", { type: "button", onclick: () => showList(yarn?.name) }, "Leave it")));
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const words = (/** @type {string} */ id) => input(id).value.trim() || null;
     const number = (/** @type {string} */ id) => input(id).value === "" ? null : Number(input(id).value);
     const facts = { name: words("own-name") ?? "", colour: input("own-colour").value, weight: words("own-weight"), m_per_100g: number("own-metres"), grams: number("own-grams"), lot: words("own-lot") };
-    await change("/api/yarns", { was: yarn?.name ?? null, yarn: facts });
+    const before = new Set(yarns.map(({ name }) => name));
+    await change("/api/yarns", { was: yarn?.name ?? null, yarn: facts }, () => yarns.find(({ name }) => !before.has(name))?.name ?? yarn?.name ?? null);
   });
   place.replaceChildren(form);
   input("own-name").focus();
@@ -157,8 +193,8 @@ async function look(found, count) {
 
 /** @param {OfSet[]} set */
 function setRow(set) {
-  const names = set.map(({ name }) => name).join(", ");
-  const use = el("button", { type: "button", class: "small", "aria-label": `Knit in ${names}`, disabled: !model.project, onclick: () => knitIn(set) }, "Knit in these");
+  const names = set.map(({ name }) => name).join(" + ");
+  const use = model.project ? el("button", { type: "button", class: "small", "aria-label": `Knit in ${names}`, onclick: () => knitIn(set) }, "Knit in these") : null;
   return el("li", { class: "row" }, el("span", { class: "strip" }, set.map(({ colour, name }) => swatch(colour, name))), el("span", { class: "name" }, names), use);
 }
 
@@ -168,5 +204,5 @@ async function knitIn(set) {
   const listed = set.map(({ name, colour }) => ({ was: null, name, colour }));
   const named = { yarn: set.map(({ name, colour }) => `${name}=${colour}`), shelf: null, yarns: null };
   const done = await attempt(() => follows ? model.changeSettings(named) : editStitches({ kind: "yarns", yarns: listed }, ""));
-  if (done) notice(`The chart is in ${set.map(({ name }) => name).join(" and ")} now.`);
+  if (done) notice(`The chart is in ${set.map(({ name }) => name).join(" + ")} now.`);
 }

@@ -1,7 +1,7 @@
 // @ts-check
 // The first page: what to make and for whom, the photo for it, and the projects there are.
 
-import { $, ask, el, hideNotice, input as inputOf, notice, tell } from "./dom.js";
+import { $, ask, el, finder, hideNotice, input as inputOf, notice, tell } from "./dom.js";
 import { attempt, get, image, post } from "./net.js";
 import { called, kindCards, kindOf } from "./kinds.js";
 import { sizeList } from "./making.js";
@@ -9,11 +9,14 @@ import * as model from "./model.js";
 import { photoButton } from "./network.js";
 import { meanwhile } from "./preview.js";
 import { readChart } from "./read_chart.js";
+import { ownYarnsButton } from "./shelf.js";
 /** @import { Card } from "./shapes" */
 
-const CHART_FILE = /\.(json|csv|tsv|txt|svg|pdf)$/i;
+const CHART_FILE = /\.(json|csv|tsv|txt|svg|pdf|xlsx|ods)$/i;
 const PROJECT_FILE = /\.pic2chart$/i;
 const CHART_SIDE = 320;
+/** Projects from which on a field helps to find one. */
+const LONG = 12;
 const LAST = "desk-last-kind";
 const PREPARING = "The solver is being prepared for this machine; that is done once and takes some seconds. You can choose a picture meanwhile.";
 
@@ -45,7 +48,7 @@ export function showStart(place) {
   place.replaceChildren(
     el("h1", {}, "What would you like to make?"), cards,
     el("div", { class: "begin" }, whom, drop),
-    el("details", { class: "fold other" }, el("summary", {}, "Other ways to begin"), el("div", { class: "row" }, chart, read, fabric, blank),
+    el("details", { class: "fold other" }, el("summary", {}, "Other ways to begin"), el("div", { class: "row" }, chart, read, fabric, blank, ownYarnsButton(() => {}, { id: "own-yarns-first", kind: "button" })),
       el("p", { class: "help" }, "A chart is a file saved here before (also a sheet of it, SVG or PDF), a table, or a picture with one pixel for each stitch; a project is the file that a desk saves whole.")),
     ...(projects.length ? cardsOf(projects) : []));
   if (!model.desk.ready) prepare(drop);
@@ -101,8 +104,7 @@ function dropOn(node) {
   node.addEventListener("drop", (event) => {
     event.preventDefault();
     node.classList.remove("over");
-    const file = event.dataTransfer?.files[0];
-    if (file) beginEither(file);
+    if (event.dataTransfer?.files.length) beginFirst(event.dataTransfer);
     else notice("That was not a file. Save the picture first, then drop the file.");
   });
 }
@@ -113,13 +115,25 @@ export function catchDrops() {
   window.addEventListener("drop", (event) => {
     if (event.defaultPrevented) return;
     event.preventDefault();
-    const file = event.dataTransfer?.files[0];
-    if (file) beginEither(file);
+    if (event.dataTransfer?.files.length) beginFirst(event.dataTransfer);
   });
   window.addEventListener("paste", (event) => {
     const file = event.clipboardData?.files[0];
     if (file && !/** @type {Element} */ (event.target).matches("input, textarea")) beginEither(file);
   });
+}
+
+const WHOLE_FOLDER = "For a whole folder of pictures there is the command: pic2chart library FOLDER --out motifs";
+
+/**
+ * The first of what was dropped; that a folder and further files are not taken is said.
+ * @param {DataTransfer} dropped
+ */
+async function beginFirst(dropped) {
+  const [file, ...more] = dropped.files;
+  if (dropped.items[0]?.webkitGetAsEntry()?.isDirectory) return notice(["That is a folder; here one picture is made at a time.", WHOLE_FOLDER], { stay: true });
+  await beginEither(file);
+  if (more.length) notice([`“${file.name}” was taken, and ${more.length === 1 ? "the other file" : `the other ${more.length} files`} not: here one picture is made at a time.`, WHOLE_FOLDER], { stay: true });
 }
 
 /**
@@ -181,14 +195,29 @@ async function offerReading(file, id) {
 
 /** @param {Card[]} projects */
 function cardsOf(projects) {
-  return [el("h2", {}, "Go on with"), el("ul", { class: "cards" }, projects.map(card))];
+  const list = el("ul", { class: "cards" }, projects.map(card));
+  return [el("h2", {}, "Go on with"), ...(projects.length > LONG ? [finder(list, "find-project", "Find")] : []), list];
+}
+
+/**
+ * Do something once an element comes into sight: of hundreds of projects only those looked at are drawn.
+ * @param {Element} node
+ * @param {() => Promise<void>} work
+ */
+function inSight(node, work) {
+  const watch = new IntersectionObserver((seen) => {
+    if (!seen.some((one) => one.isIntersecting)) return;
+    watch.disconnect();
+    attempt(work);
+  }, { rootMargin: "400px" });
+  watch.observe(node);
 }
 
 /** @param {Card} project */
 function card(project) {
   const { id, title } = project;
   const picture = el("img", { alt: "", class: "tiny" });
-  if (!project.trouble) attempt(async () => { picture.src = (await image(`/api/projects/${id}/see/small?at=${project.changed}`)).url; });
+  if (!project.trouble) inSight(picture, async () => { picture.src = (await image(`/api/projects/${id}/see/small?at=${project.changed}`)).url; });
   const when = new Date(project.changed).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
   const what = project.kind ? called(project.kind) : `${project.stitches} × ${project.rounds}`;
   const words = project.trouble

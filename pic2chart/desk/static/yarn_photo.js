@@ -5,6 +5,8 @@ import { el } from "./dom.js";
 import { attempt, upload } from "./net.js";
 
 const SIDE = 0.08;
+/** Differences of colour (ΔE2000): one that can just be seen, from memory; and one from which on a colour is a guess. */
+const [SEEN, MOST_OFF] = [2, 15];
 /** @typedef {[x: number, y: number, w: number, h: number]} Box in pixels of the upright photo */
 /** @typedef {{ colour: string, within: number | null, box: Box, white: Box | null, remarks: string[] }} Answer */
 
@@ -63,13 +65,14 @@ class Photo {
     this.place.replaceChildren(this.marks, this.tools(), this.words);
     /** @type {Answer | null} */
     const answer = await attempt(() => upload(`/api/yarns/photo?${query}`, this.file));
-    if (!answer) return this.words.replaceChildren(el("p", { class: "trouble" }, "This did not give a colour; the page's top says why. Press on the yarn, or on the paper."));
+    if (!answer) return this.words.replaceChildren(el("p", { class: "trouble" }, "This did not give a colour; the notice says why. Press on the yarn, or on the paper."));
     this.found(answer.colour);
     this.frame("of-yarn", answer.box);
     this.frame("of-paper", answer.white);
-    const within = answer.within === null ? "as the light there is" : `within ${answer.within} of colour difference, 19 times in 20`;
+    const within = answer.within === null ? "as the light there is" : `right to within ${answer.within} 19 times in 20, where a difference of ${SEEN} can just be seen`;
+    const unsure = (answer.within ?? 0) > MOST_OFF ? el("p", { class: "trouble" }, "That is little more than a guess. Take the photo in even daylight, with the yarn and the white paper side by side and large.") : "";
     const paper = answer.white ? "the dashed frame was taken for the white paper" : "the light was left as it is";
-    this.words.replaceChildren(el("p", {}, `Measured: ${answer.colour}, ${within}.`),
+    this.words.replaceChildren(el("p", {}, `Measured: ${answer.colour}, ${within}.`), unsure,
       el("p", { class: "quiet" }, `The plain frame was measured, ${paper}. Press where it should be instead.`), ...answer.remarks.map((line) => el("p", { class: "quiet" }, line)));
   }
 

@@ -5,7 +5,7 @@ import { el, many, swatch } from "./dom.js";
 import { attempt } from "./net.js";
 import * as model from "./model.js";
 import { pickColour } from "./pick.js";
-import { openList, ownYarnsButton } from "./shelf.js";
+import { LISTS, openList, ownYarnsButton } from "./shelf.js";
 import { editStitches, tryOut } from "./thing.js";
 /** @import { ListedYarn, View, Yarn } from "./shapes" */
 
@@ -121,15 +121,16 @@ function between(yarns) {
 /** @param {View} view */
 function showShelf(view) {
   const { shelf } = model.desk;
-  const file = el("input", { type: "file", accept: ".csv,.tsv,.txt,text/csv", class: "unseen", id: "shelf-file", onchange: () => {
+  const shown = () => showShelf(model.opened());
+  const file = el("input", { type: "file", accept: LISTS, class: "unseen", id: "shelf-file", onchange: () => {
     const [chosen] = file.files ?? [];
-    if (chosen) attempt(() => openList(chosen).then(() => showShelf(model.opened())));
+    if (chosen) attempt(() => openList(chosen, shown).then(shown));
     file.value = "";
   } });
   const words = shelf.length ? "Open another list of yarns" : "Open a list of yarns";
   const put = el("span", { class: "choose" }, file, el("label", { class: "button small", for: "shelf-file" }, words));
   if (!shelf.length) {
-    shelfBox.replaceChildren(put, el("p", { class: "help" }, "A list is a table, saved as text from a spreadsheet, with the columns name and colour."));
+    shelfBox.replaceChildren(put, el("p", { class: "help" }, "A list is a table with the columns name and colour: a workbook (xlsx, ods), or saved as text (CSV)."));
     return;
   }
   const best = el("select", { id: "from-shelf", disabled: !view.follows, onchange: () => {

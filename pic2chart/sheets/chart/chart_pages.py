@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from pic2chart.model.chart import Chart
+from pic2chart.model.wording import many
 from pic2chart.sheets.chart.chart_sheet import (
     describe,
     heading,
@@ -140,7 +141,7 @@ def _number_map(
 
 def _map_words(tiles: tuple[Tile, ...]) -> str:
     return (
-        f"The chart goes on over {len(tiles)} pages, outlined here and numbered at the top. Each page shows two squares of its neighbours again, paler, "
+        f"The chart goes on over {many(len(tiles), 'page')}, outlined here and numbered at the top. Each page shows two squares of its neighbours again, paler, "
         "beyond the dashed line: cut one of two pages along it and lay it on the other, or read on "
         "across."
     )

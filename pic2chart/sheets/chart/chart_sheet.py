@@ -12,7 +12,7 @@ from pic2chart.checks.finding import Finding
 from pic2chart.core.errors import InputError, SettingError
 from pic2chart.core.messages import message
 from pic2chart.model.chart import NO_STITCH, Chart
-from pic2chart.model.wording import round_word, rounds_named
+from pic2chart.model.wording import many, round_word, rounds_named
 from pic2chart.sheets.chart.counting import (
     beside,
     counting_lines,
@@ -121,7 +121,7 @@ def note_lines(chart: Chart, findings: Sequence[Finding] = ()) -> list[str]:
     """The findings in words, at most twenty, and the cautions."""
     lines = [f"{f.level.capitalize()}: {f.message} {f.mend}" for f in findings[:_LISTED]]
     if len(findings) > _LISTED:
-        lines.append(f"… and {len(findings) - _LISTED} more findings.")
+        lines.append(f"… and {many(len(findings) - _LISTED, 'more finding')}.")
     return [*lines, " ".join(cautions(chart))]
 
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from pic2chart.model.chart import NO_STITCH, Catch, Chart
 from pic2chart.model.measure import Floats, stretches
+from pic2chart.model.wording import many
 from pic2chart.sheets.fabric.strokes import (
     FabricFrame,
     Numbers,
@@ -78,10 +79,10 @@ def fabric_back(chart: Chart, drape: Drape = "loose", plan: Strands | None = Non
             yield from strand_marks(frame, r, strands, drape)
             yield from ladder_marks(frame, rungs.get(r, ()))
 
-    ladders = f", and {len(chart.construction.ladders)} ladders" if rungs else ""
+    ladders = f", and {many(len(chart.construction.ladders), 'ladder')}" if rungs else ""
     words = (
         f"The back of the fabric, {chart.stitch_count} stitches by {chart.round_count}, with "
-        f"{len(found)} strands and {len(chart.catches)} catches{ladders}."
+        f"{many(len(found), 'strand')} and {many(len(chart.catches), 'catch')}{ladders}."
     )
     return Sheet(*frame.size, clean(chart.title), words, fabric_marks(made, chart.stitches.size))
 

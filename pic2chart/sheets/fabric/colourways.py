@@ -13,6 +13,7 @@ from pic2chart.core.errors import SettingError
 from pic2chart.core.messages import message
 from pic2chart.model.chart import NO_STITCH, Chart
 from pic2chart.model.folds import Unit, folds_of
+from pic2chart.model.wording import many
 from pic2chart.model.yarn import Yarn, yarn_lab
 from pic2chart.sheets.fabric.front import fabric_front
 from pic2chart.sheets.fabric.swatches import BADGES, in_grey, printed_name
@@ -64,7 +65,7 @@ def colourways_sheet(chart: Chart, shelf: Sequence[Yarn], paper: str, look: Shee
     cards = max(ways[: 2 if look.scale > 1 else 4], key=lambda way: way.scale)
     for n, pair in enumerate(pairs):
         marks += cards.marks(pair, n, (EDGE, top))
-    words = f"{len(pairs)} colourways, each in colour and in grey."
+    words = f"{many(len(pairs), 'colourway')}, each in colour and in grey."
     return Sheet(*size, clean(chart.title), words, tuple(marks))
 
 

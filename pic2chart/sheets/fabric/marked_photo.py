@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from pic2chart.core.files import file_stem
+from pic2chart.model.wording import many
 from pic2chart.picture.decode import load_picture
 from pic2chart.sheets.marks.page import Boxes, Label, Mark, Raster, Rect, Sheet, Style, clean, fit
 from pic2chart.yarns.shade import Shade
@@ -57,7 +58,7 @@ def marked_photo(pixels: NDArray[np.uint8], patches: Sequence[Patch], title: str
         marks += _frame(patch, number, photo, scale)
         marks += _row(patch, number, foot + (number - 1) * _ROW)
     height = foot + len(patches) * _ROW + _MARGIN
-    words = f"{len(patches)} patches marked on the photo, with the colours measured."
+    words = f"{many(len(patches), 'patch')} marked on the photo, with the colours measured."
     return Sheet(_WIDE + 2 * _MARGIN, height, title, words, tuple(marks))
 
 

@@ -14,6 +14,7 @@ from pic2chart.core.files import file_stem
 from pic2chart.model.chart import Chart
 from pic2chart.model.chart_file import chart_to_text
 from pic2chart.model.gauge import Gauge
+from pic2chart.model.wording import many
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.fabric.front import fabric_pixels
 from pic2chart.sheets.fabric.swatches import in_grey, printed_name
@@ -52,7 +53,7 @@ def side_by_side(title: str, choices: Sequence[FabricChoice]) -> Sheet:
             if isinstance(mark, Label):
                 bottom = max(bottom, mark.at[1])
         top = max(top + tall, bottom) + 8
-    text = f"{len(choices)} fabrics in colour and in grey."
+    text = f"{many(len(choices), 'fabric')} in colour and in grey."
     return Sheet(width, top, title, text, tuple(marks))
 
 
@@ -64,7 +65,7 @@ def shading_choices(shaded: Sequence[Shaded]) -> tuple[FabricChoice, ...]:
             (
                 f"ground: {', '.join(printed_name(yarn) for yarn in one.shades.ground)}",
                 f"motif: {', '.join(printed_name(yarn) for yarn in one.shades.motif)}",
-                f"{one.ends} ends of yarn ({one.ends_before} in two yarns)",
+                f"{many(one.ends, 'end')} of yarn ({one.ends_before} in two yarns)",
             ),
             one.chart,
         )

@@ -70,7 +70,7 @@ def swatch_sheet(pairs: Sequence[Pair], gauge: Gauge, title: str, total: int) ->
             head + place // columns * step,
         )
         marks += _card(pair, gauge, corner, tall)
-    words = f"{len(pairs)} pairs of yarns as knitted swatches, in colour and in grey, best first."
+    words = f"{many(len(pairs), 'pair')} of yarns as knitted swatches, in colour and in grey, best first."
     return Sheet(width, head + rows * step + _MARGIN / 2, title, words, tuple(marks))
 
 
@@ -251,7 +251,7 @@ def pair_grid(pairs: Pairs, title: str) -> Sheet:
     for first, second, code in zip(pairs.first, pairs.second, pairs.verdict, strict=True):
         across, down = sorted((place[int(first)], place[int(second)]))
         marks += _pair(yarns, across, down, VERDICTS[code], corner)
-    words = f"{len(yarns)} yarns, each on each other, in colour and in grey, from light to dark."
+    words = f"{many(len(yarns), 'yarn')}, each on each other, in colour and in grey, from light to dark."
     return Sheet(width, corner[1] + side + _GRID_MARGIN, title, words, tuple(marks))
 
 
