@@ -42,6 +42,8 @@ def _nearest(cost: Floats, places: NDArray[np.bool_], per_round: int) -> NDArray
     """
     rounds, _, yarns = cost.shape
     own = nearest(cost, places)
+    if yarns <= per_round:
+        return own
     counts = np.stack([(own == k).sum(axis=1) for k in range(yarns)], axis=1)
     kept = np.argsort(-counts, axis=1, kind="stable")[:, :per_round]
     held = np.zeros((rounds, yarns), bool)

@@ -133,7 +133,7 @@ def hatched(lightness: Floats, look: Look, steps: Floats) -> Floats:
 def _calmed(lightness: Floats, least: float, aspect: float) -> Floats:
     """Differences under `least` smoothed away, edges kept: a bilateral filter over two stitches."""
     out = np.empty_like(lightness)
-    padded = np.pad(lightness, _FAR, mode="symmetric")
+    padded = np.pad(lightness.astype(np.float32), _FAR, mode="symmetric")
     rounds = max(1, _PART // padded.shape[1])
     for first in range(0, len(out), rounds):
         part = out[first : first + rounds]
@@ -141,13 +141,13 @@ def _calmed(lightness: Floats, least: float, aspect: float) -> Floats:
     return out
 
 
-def _calmed_part(padded: Floats, least: float, aspect: float) -> Floats:
+def _calmed_part(padded: NDArray[np.float32], least: float, aspect: float) -> NDArray[np.float32]:
     """The same for [R + 6, N + 6] without its margin, [R, N]; of two stitches each has the same say in
     the other, so their share is worked out once.
     """
-    scaled = padded / (least * 2**0.5)
+    scaled = padded / np.float32(least * 2**0.5)
     total, weight = padded.copy(), np.ones_like(padded)
-    room = np.empty((2, padded.size))
+    room = np.empty((2, padded.size), np.float32)
     rounds, stitches = padded.shape
     for up, across in _HALF:
         left, right = max(-across, 0), stitches - max(across, 0)
@@ -157,7 +157,8 @@ def _calmed_part(padded: Floats, least: float, aspect: float) -> Floats:
         share, part = (line.reshape(rounds - up, right - left) for line in (share, part))
         np.subtract(scaled[there], scaled[here], out=share)
         np.square(share, out=share)
-        np.subtract(-((up * aspect) ** 2 + across**2) / (2 * 2.0**2), share, out=share)
+        near = np.float32(-((up * aspect) ** 2 + across**2) / (2 * 2.0**2))
+        np.subtract(near, share, out=share)
         np.exp(share, out=share)
         for own, other in ((here, there), (there, here)):
             total[own] += np.multiply(share, padded[other], out=part)

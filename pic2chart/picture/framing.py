@@ -171,8 +171,10 @@ def find_head(mask: Mask, size: tuple[int, int]) -> Box | None:
 def _bumps(inside: NDArray[np.bool_]) -> list[_Bump]:
     """Everything that rises from a mask [R, C]; two that grow together go on as one."""
     done, open_ones = list[_Bump](), list[_Bump]()
-    for row, line in enumerate(inside):
-        edges = np.flatnonzero(np.diff(np.concatenate([[False], line, [False]]))).tolist()
+    rows, columns = np.nonzero(np.diff(np.pad(inside, ((0, 0), (1, 1)))))
+    ends = np.cumsum(np.bincount(rows, minlength=len(inside)))
+    for row, line in enumerate(np.split(columns, ends[:-1])):
+        edges = line.tolist()
         runs = sorted(zip(edges[::2], edges[1::2], strict=True), key=lambda run: run[0] - run[1])
         going = list[_Bump]()
         for run in runs:  # the widest first: what splits goes on there

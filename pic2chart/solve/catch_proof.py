@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from pic2chart.solve import catch_kernels, catch_proof_kernels
 from pic2chart.solve.catches import (
     ATTEMPTS,
+    FEWER,
     LARGE,
     MOST_IDLE,
     MOST_WORK,
@@ -287,9 +288,10 @@ class Groups:
         target[self.effort > LARGE] *= 1 - 1 / NEARLY  # no attempt follows on what is left there
         places, floats, pairs = len(problem.places), len(problem.floats), len(self.pairs)
         bound, norm, worth = np.zeros((3, floats))
+        steps = FEWER if (self.effort > LARGE).any() else STEPS
         catch_proof_kernels.raise_bound(
             problem.floats, problem.offsets, self.pairs, self.group, self.owner, problem.limit,
-            self.price, self.drift, target, self.best, STEPS, problem.per_place(np.arange(floats)),
+            self.price, self.drift, target, self.best, steps, problem.per_place(np.arange(floats)),
             np.zeros(places), np.zeros(places, np.uint8),
             bound, norm, worth, np.zeros(floats, np.uint8),
             np.zeros(problem.longest), np.zeros(problem.longest, np.int64),

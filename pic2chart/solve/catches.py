@@ -41,8 +41,8 @@ LARGE, NEARLY = 200_000, 500
 """A group at which an attempt costs more than this is left once at most one in so many of its catches is too
 many: the next attempt often gains nothing, and takes as long as all before.
 """
-STEPS = 40
-"""Steps of the lower bound between two attempts."""
+STEPS, FEWER = 40, 28
+"""Steps of the lower bound between two attempts; where one of the groups is as large as that."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -305,8 +305,8 @@ def _count_swaps(used: Bools, under: Bools) -> NDArray[np.intp]:
     total = np.zeros(under.shape[2], np.intp)
     seen: dict[tuple[int, int, int], int] = {}
     last: dict[int, int] = {}
-    for yarns in used[used.sum(axis=1) == 2]:
-        a, b = np.flatnonzero(yarns).tolist()
+    pairs = used[used.sum(axis=1) == 2]
+    for a, b in np.nonzero(pairs)[1].reshape(-1, 2).tolist():
         for yarn, other in ((a, b), (b, a)):
             before = last.get(yarn, other)
             last[yarn] = other
@@ -320,14 +320,11 @@ def _count_swaps(used: Bools, under: Bools) -> NDArray[np.intp]:
 def _rounds(chart: Chart, used: Bools, rank: list[int], homes: Bools) -> tuple[RoundStrands, ...]:
     catches = catch_array(chart.catches)
     held = catches[catch_holds(chart.stitches, catches), 0]
-    caught = np.bincount(held, minlength=chart.round_count)
+    caught = np.bincount(held, minlength=chart.round_count).tolist()
+    first = sorted(range(len(rank)), key=lambda y: (not homes[y], rank[y]))
     return tuple(
-        RoundStrands(
-            r,
-            tuple(sorted(np.flatnonzero(yarns).tolist(), key=lambda y: (not homes[y], rank[y]))),
-            int(caught[r]),
-        )
-        for r, yarns in enumerate(used)
+        RoundStrands(r, tuple(y for y in first if yarns[y]), caught[r])
+        for r, yarns in enumerate(used.tolist())
     )
 
 

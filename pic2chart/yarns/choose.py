@@ -243,7 +243,7 @@ def free_yarns(
     """
     if k < 1:
         raise SettingError(message("no-yarns-to-make", yarns=k))
-    centres, masses = _middles(*cluster(*_cells(lab, weight), most=4000), k, seed)
+    centres, masses = _middles(*cluster(*_cells(lab, weight), most=1200), k, seed)
     order = np.lexsort((centres[:, 2], centres[:, 1], centres[:, 0]))
     centres, masses = centres[order], masses[order]
     centres[:, 0] = _spread(centres[:, 0], masses, min_delta_L)

@@ -317,7 +317,9 @@ def test_shelves_sent_at_once_never_take_each_others_place(tmp_path: Path) -> No
     for thread in threads:
         thread.join()
     assert shelf.read_bytes() in good
-    assert [path.name for path in tmp_path.iterdir()] == ["shelf.csv"]
+    before = tmp_path / "shelf-before.csv"
+    assert before.read_bytes() in good
+    assert {*tmp_path.iterdir()} == {shelf, before}
 
 
 def test_the_list_waits_for_no_project(tmp_path: Path) -> None:
