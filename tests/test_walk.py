@@ -13,6 +13,7 @@ import pytest
 from PIL import Image
 
 from pic2chart.cli.app import COMMANDS, run
+from pic2chart.yarns.kits import read_kit_plan
 from tests.helpers.places import SAMPLES
 from tests.helpers.readme import blocks, check_every_chart
 
@@ -47,7 +48,7 @@ def test_the_readme_s_python_runs_as_printed(clean):
 
 
 def test_the_library_s_recipe_is_a_recipe(clean, capsys):
-    (recipe,) = blocks("toml")
+    (recipe,) = (block for block in blocks("toml") if "[[sizes]]" not in block)
     Path("harbour.toml").write_text(recipe, encoding="utf-8")
     Path("pictures").mkdir()
     shutil.copy("sample_images/wave-repeat.png", "pictures")
@@ -55,6 +56,12 @@ def test_the_library_s_recipe_is_a_recipe(clean, capsys):
     assert run(["library", "pictures", "--out", "out", "--recipe", "harbour.toml"]) == 0
     capsys.readouterr()
     assert check_every_chart(clean / "out") == 2
+
+
+def test_the_form_of_a_kit_file_can_be_read(tmp_path):
+    (form,) = (block for block in blocks("toml") if "[[sizes]]" in block)
+    (tmp_path / "kit.toml").write_text(form, encoding="utf-8")
+    assert read_kit_plan(tmp_path / "kit.toml").title == "Harbour mittens"
 
 
 @pytest.mark.slow

@@ -143,7 +143,7 @@ def _refuse_unknown(row: Mapping[str, Any], known: tuple[str, ...], where: str) 
     """A slip in a name must not pass for the usual value: without its margin a bag is sold at cost."""
     for name in row:
         if name not in known:
-            raise InputError(message("kit-no-such-entry", name=name, where=where, known=known))
+            raise InputError(message("kit-no-such-entry", name=name[:60], where=where, known=known))
 
 
 def _size(row: Any, where: str) -> KitSize:
