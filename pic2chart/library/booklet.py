@@ -49,7 +49,7 @@ _SHOWN = 25
 @dataclass(frozen=True, slots=True)
 class BookletEntry:
     """What the booklet must know of a motif before it is drawn. `key`: changes with whatever is shown
-    of it; `doubtful`: it had better be held, so that it is none for the front."""
+    of it; `proposed`: it is proposed as held, and so none for the front."""
 
     number: int
     title: str
@@ -57,7 +57,7 @@ class BookletEntry:
     rounds: int
     unit: int
     key: str
-    doubtful: bool
+    proposed: bool
 
     @property
     def shown(self) -> str:
@@ -131,9 +131,9 @@ def entries_of(catalogue: Catalogue, where: str, values: Sequence[object]) -> li
     )
     rows = catalogue.connection.execute(query, tuple(values))
     entries = {}
-    for number, title, stitches, rounds, unit, shown, doubtful in rows:
+    for number, title, stitches, rounds, unit, shown, proposed in rows:
         entries[number] = BookletEntry(
-            number, title, stitches, rounds, unit, _hash(shown), bool(doubtful)
+            number, title, stitches, rounds, unit, _hash(shown), bool(proposed)
         )
     return list(entries.values())
 
@@ -194,7 +194,7 @@ class _Pages:
 
     def pages(self) -> Iterator[WrittenPage]:
         of, entries = self._of, self._of.entries
-        fit_to_show = [entry for entry in entries if not entry.doubtful] or entries
+        fit_to_show = [entry for entry in entries if not entry.proposed] or entries
         step = max(1, len(fit_to_show) // _SHOWN)
         shown = fit_to_show[::step][:_SHOWN]
         unnamed = sum(entry.shown != clean(entry.title) for entry in entries)
