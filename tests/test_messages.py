@@ -159,6 +159,8 @@ def test_a_share_is_written_in_one_way() -> None:
                 assert id(node) in told or not apart.search(ast.unparse(node)), (file, node.lineno)
     for page in PACKAGE.rglob("*.js"):
         assert not re.search(r"[\d}] %[^\s\d]", page.read_text("utf-8")), page
+    for page in (*PACKAGE.rglob("*.md"), PACKAGE.parent / "CHANGELOG.md"):
+        assert not re.search(r"\d %", page.read_text("utf-8")), page
 
 
 @pytest.mark.parametrize(

@@ -52,6 +52,9 @@ def gauge(
         typer.echo(json_module.dumps({**measured.to_dict(), "file": str(file)}, indent=2))
     else:
         typer.echo(one_line(measured.verdict))
-        where = "by you" if settings.counted else f"in {many(measured.patches, 'place')}"
+        if isinstance(measured, CountedGauge):
+            where = "by you"
+        else:
+            where = f"in {many(measured.patches, 'place')}"
         typer.echo(f"Counted {where}; for a chart: --gauge {measured.option}")
         typer.echo(one_line(f"Check on {file} that {measured.to_check}"))

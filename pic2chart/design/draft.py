@@ -271,32 +271,33 @@ def draft(
     canvas's form.
     """
     light = yarn_lab[:, 0]
-    before = Plain(grid, light, aspect, per_round) if plain is None else plain
-    inside, toned = before.inside, before.toned(look)
+    if plain is None:
+        plain = Plain(grid, light, aspect, per_round)
+    inside, toned = plain.inside, plain.toned(look)
     target, weight = grid.target.astype(np.float64), weight.copy()
     target[..., 0] = toned.shaded
     form = None if toned.form is None else toned.form.copy()
     live, free = np.ones(inside.shape, bool), np.full(inside.shape, FREE, np.uint8)
     if inside.all():
-        return Draft(Canvas(target, weight, live, free, free, form, aspect), before.reference)
+        return Draft(Canvas(target, weight, live, free, free, form, aspect), plain.reference)
     behind = ground_for(toned.fitted, inside, light) if ground is None else ground
     wanted = background(inside, light, behind, filler)
-    drawn_round = contour(toned.shaded, inside, before.outline, light, behind)
-    _ask_for(drawn_round, target, form, weight, light[behind] >= np.median(light))
+    edge = contour(toned.shaded, inside, plain.outline, light, behind)
+    _ask_for(edge, target, form, weight, light[behind] >= np.median(light))
     canvas = Canvas(target, weight, live, free, wanted, form, aspect)
-    return Draft(canvas, before.reference_on(behind, wanted))
+    return Draft(canvas, plain.reference_on(behind, wanted))
 
 
 def _ask_for(
-    drawn_round: Contour, target: Floats, form: Floats | None, weight: Floats, dark: bool
+    edge: Contour, target: Floats, form: Floats | None, weight: Floats, dark: bool
 ) -> None:
     """Make `target`, `form` and `weight` ask for the contour, in place.
 
     Where form is priced, the contour asks for light or dark, whichever yarns its round has: for
     `dark` on a light ground.
     """
-    places, how_much = drawn_round.places, drawn_round.weight
-    target[..., 0][places] = drawn_round.lightness
+    places, how_much = edge.places, edge.weight
+    target[..., 0][places] = edge.lightness
     if form is None:
         weight[places] *= how_much
         return

@@ -74,7 +74,7 @@ _HELP = {
     "rounds": "Left empty, the picture's own shape decides.",
     "yarns": "Most yarns to choose, from those you have or from the picture.",
     "shelf": "The yarns you keep on this desk.",
-    "gauge": "Counted on a washed swatch in stranded knitting.",
+    "gauge": "Counted on a washed swatch in stranded knitting; British patterns call it tension.",
     "frame": "Head and shoulders are for upright people and animals.",
     "look": "",
     "background": "",

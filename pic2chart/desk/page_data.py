@@ -25,6 +25,7 @@ from pic2chart.model.chart_file import FIXED
 from pic2chart.model.keys import GAP, KEYS, rows_of
 from pic2chart.model.yarn import Yarn
 from pic2chart.sheets.marks.symbols import SYMBOLS, ink_on
+from pic2chart.sheets.words.write import words_sections
 from pic2chart.yarns.amounts import AmountOptions, amounts_of_all
 from pic2chart.yarns.classes import colour_word, is_colour_word
 from pic2chart.yarns.pairs import measure_pairs
@@ -41,6 +42,11 @@ _MENDED = frozenset(
 """Rules that mending can bring a chart to hold; the others need the knitter's choice."""
 MOST_YARNS = 500
 """Yarns of a shelf that are shown to choose from by hand; all are used when choosing for a picture."""
+
+
+def words_view(chart: Chart) -> list[dict[str, Any]]:
+    """A chart in words, as a garment's pattern is shown."""
+    return [{"heading": name, "lines": list(lines)} for name, lines in words_sections(chart)]
 
 
 def project_view(project: Project, shown: Shown, name: str, draft: bool = False) -> dict[str, Any]:

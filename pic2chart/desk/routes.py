@@ -23,6 +23,7 @@ from pic2chart.desk.page_data import (
     project_view,
     shelf_view,
     symbols_view,
+    words_view,
 )
 from pic2chart.desk.project import LIST, Project, Shown
 from pic2chart.desk.store import Store, blank_chart, read_chart_upload, read_shelf_upload
@@ -339,6 +340,12 @@ def facts(project: Open, store: Desk, options: AmountQuery) -> Response:
     """Contrast of every pair of yarns, how much yarn the chart takes, how like its picture it is."""
     chart, likeness = project.seen.state.chart, project.likeness()
     return JSONResponse(facts_view([chart], store.shelf, options) | {"likeness": likeness})
+
+
+@show_router.get("/words")
+def words(project: Open) -> Response:
+    """The chart in words."""
+    return JSONResponse(words_view(project.seen.state.chart))
 
 
 @show_router.get("/file")

@@ -83,8 +83,7 @@ def with_photo(data: bytes, root: Path, look: Callable[[Path], _Seen]) -> _Seen:
         try:
             return look(path)
         except InputError as error:
-            names = {str(path): _CALLED, path.name: _CALLED}
-            raise InputError(error.message.with_values(names)) from error
+            raise InputError(_renamed(error.message, path, _CALLED)) from error
 
 
 def read_chart_upload(data: bytes, name: str, folder: Path) -> Chart:

@@ -61,7 +61,7 @@ def around_line(counts: Counts, what: str, from_: str, *, tube: bool = True) -> 
 
 
 def eased(what: str, ease: float) -> str:
-    """'hand plus 10 % ease', 'head less 2 %'."""
+    """'hand plus 10% ease', 'head less 2%'."""
     what = what.removeprefix("the ")
     if ease == 0:
         return what

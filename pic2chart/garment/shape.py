@@ -73,7 +73,7 @@ def nearest_counts(
     """The count nearest `cm` that `fits`, and up to two others on each side.
 
     `why` says what the counts must do ('a multiple of 12'). Raises SettingError, naming the nearest
-    that fits and what to choose `instead`, when it is more than 15 % away.
+    that fits and what to choose `instead`, when it is more than 15% away.
     """
     wanted = cm / gauge.stitch_width
     good = [n for n in range(least, int(2 * wanted) + 2 * least + 200) if fits(n)]

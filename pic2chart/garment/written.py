@@ -80,7 +80,7 @@ def sts(count: int) -> str:
 
 
 def per_cent(share: float) -> str:
-    """'10 %'."""
+    """'10%'."""
     return f"{100 * share:.0f}%"
 
 

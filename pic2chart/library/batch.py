@@ -115,10 +115,10 @@ class RunOptions:
 @dataclass(frozen=True, slots=True)
 class Summary:
     """What a run came to. `removed`: motifs let go with their pictures; `moved`: pictures that lie
-    elsewhere in the folder now, whose motifs kept their numbers. `faulty`: (path, what) of every motif with an error-level finding;
-    `broken`: (path, why) of every file that cannot be used; `missed`: of every file of which nothing
-    was made this time and which is tried again next time; `proposed`: of new motifs that had better
-    be held. `remarks`: what was passed over or left."""
+    elsewhere in the folder now, whose motifs kept their numbers. `faulty`: (path, what) of every motif
+    with an error-level finding; `broken`: (path, why) of every file that cannot be used; `missed`: of
+    every file of which nothing was made this time and which is tried again next time; `proposed`: of
+    new motifs that had better be held. `remarks`: what was passed over or left."""
 
     motifs: int
     made: int

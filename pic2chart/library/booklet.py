@@ -49,7 +49,7 @@ _SHOWN = 25
 @dataclass(frozen=True, slots=True)
 class BookletEntry:
     """What the booklet must know of a motif before it is drawn. `key`: changes with whatever is shown
-    of it."""
+    of it; `proposed`: it is proposed as held, and so none for the front."""
 
     number: int
     title: str
@@ -57,6 +57,7 @@ class BookletEntry:
     rounds: int
     unit: int
     key: str
+    proposed: bool
 
     @property
     def shown(self) -> str:
@@ -99,7 +100,10 @@ def booklet_pdf(motifs: Sequence[MotifRecord], title: str, per_page: int) -> byt
     known = {motif.number: motif for motif in motifs}
     yarns = len({(yarn.name, yarn.colour) for motif in motifs for yarn in motif.yarns})
     entries = [
-        BookletEntry(m.number, m.title, m.stitches, m.rounds, m.repeat_stitches, "") for m in motifs
+        BookletEntry(
+            m.number, m.title, m.stitches, m.rounds, m.repeat_stitches, "", m.proposed != ""
+        )
+        for m in motifs
     ]
     draw: Callable[[Sequence[int]], list[MotifRecord]] = lambda numbers: [known[n] for n in numbers]  # noqa: E731
     return written(Booklet(title, [("", entries)], draw, yarns, per_page))
@@ -120,14 +124,17 @@ def booklet_of(catalogue: Catalogue, title: str, per_page: int, numbers: tuple[i
 def entries_of(catalogue: Catalogue, where: str, values: Sequence[object]) -> list[BookletEntry]:
     """The motifs that fit a condition, by number, each in its first size."""
     query = (
-        "SELECT number, title, stitches, rounds, repeat_stitches, sha256 || digest || plain "
+        "SELECT number, title, stitches, rounds, repeat_stitches, sha256 || digest || plain, "
+        "proposed != '' AND state = 'new' "
         f"FROM listed JOIN card USING (path) WHERE {where} AND number > 0 "
         "ORDER BY number, size DESC"
     )
     rows = catalogue.connection.execute(query, tuple(values))
     entries = {}
-    for number, title, stitches, rounds, unit, shown in rows:
-        entries[number] = BookletEntry(number, title, stitches, rounds, unit, _hash(shown))
+    for number, title, stitches, rounds, unit, shown, proposed in rows:
+        entries[number] = BookletEntry(
+            number, title, stitches, rounds, unit, _hash(shown), bool(proposed)
+        )
     return list(entries.values())
 
 
@@ -187,8 +194,9 @@ class _Pages:
 
     def pages(self) -> Iterator[WrittenPage]:
         of, entries = self._of, self._of.entries
-        step = max(1, len(entries) // _SHOWN)
-        shown = entries[::step][:_SHOWN]
+        fit_to_show = [entry for entry in entries if not entry.proposed] or entries
+        step = max(1, len(fit_to_show) // _SHOWN)
+        shown = fit_to_show[::step][:_SHOWN]
         unnamed = sum(entry.shown != clean(entry.title) for entry in entries)
         contents = _contents(entries, of.yarns)
         yield self._page(

@@ -256,14 +256,14 @@ def _pixels(whole: Picture, frame: Box) -> tuple[int, int, int, int]:
 def framed(mask: Mask, whole: Picture, picture: Picture) -> NDArray[np.float32]:
     """The mask of the picture `whole` on the pixels of its part `picture`, by their middles."""
     height, width = picture.rgb.shape[:2]
-    window, size, (rows, columns) = picture.window, whole.size, mask.shape
+    window, size, (high, wide) = picture.window, whole.size, mask.shape
     left, top, right, bottom = _pixels(whole, window)
     if mask.shape == whole.rgb.shape[:2] and (bottom - top, right - left) == (height, width):
         return mask[top:bottom, left:right]  # the part was cut out
-    x = (window.x + (np.arange(width) + 0.5) * window.w / width) * columns / size[0] - 0.5
-    y = (window.y + (np.arange(height) + 0.5) * window.h / height) * rows / size[1] - 0.5
-    x0, y0 = (np.clip(np.floor(v).astype(int), 0, n - 1) for v, n in ((x, columns), (y, rows)))
-    x1, y1 = np.minimum(x0 + 1, columns - 1), np.minimum(y0 + 1, rows - 1)
+    x = (window.x + (np.arange(width) + 0.5) * window.w / width) * wide / size[0] - 0.5
+    y = (window.y + (np.arange(height) + 0.5) * window.h / height) * high / size[1] - 0.5
+    x0, y0 = (np.clip(np.floor(v).astype(int), 0, n - 1) for v, n in ((x, wide), (y, high)))
+    x1, y1 = np.minimum(x0 + 1, wide - 1), np.minimum(y0 + 1, high - 1)
     fx = np.clip(x - x0, 0, 1).astype(np.float32)
     fy = np.clip(y - y0, 0, 1).astype(np.float32)[:, None]
     rows = mask[y0[0] : y1[-1] + 1]

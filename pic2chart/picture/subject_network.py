@@ -185,10 +185,9 @@ def _refined(share: Plane, picture: Pixels) -> Plane:
     guide: Plane = small.astype(np.float32) / np.float32(255)
     slope, offset = _linear_model(guide, share, radius=2, smooth=2e-3)
     drawn = _resized(offset, width, height)
+    # Plane by plane: numpy is slow where three lie together.
     for plane, channel in zip(np.moveaxis(slope / 255, 2, 0), cv2.split(picture), strict=True):
-        part = _resized(
-            plane, width, height
-        )  # plane by plane: numpy is slow where three lie together
+        part = _resized(plane, width, height)
         part *= channel
         drawn += part
     between: Plane = np.asarray(cv2.blur(8 * share * (1 - share), (3, 3)), np.float32)

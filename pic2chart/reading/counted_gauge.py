@@ -37,7 +37,6 @@ class CountedGauge(PhotoGauge):
     """
 
     marks: Floats
-    patches: int = 1
 
     @property
     def to_check(self) -> str:
@@ -54,7 +53,7 @@ class CountedGauge(PhotoGauge):
             "rounds_doubt": round(self.uncertainty[1], 2),
             "over_cm": 10,
             "gauge": self.option,
-            "patches": self.patches,
+            "patches": 1,
             "scale": self.scale.source,
             "counted": True,
             "verdict": self.verdict,

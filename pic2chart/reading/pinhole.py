@@ -21,7 +21,7 @@ _FOCAL, _FOCAL_SPREAD = 1.2, 0.6
 """Usual focal length over the longer side of the photo, and the spread of its logarithm: phones have
 0.7 to 2, and more when zoomed in (common practice)."""
 _CENTRE_SPREAD = 0.02
-"""How far the optical axis is off the middle, over the longer side: phones keep it within 1 %
+"""How far the optical axis is off the middle, over the longer side: phones keep it within 1%
 (from memory)."""
 _TILT_SPREAD = 15.0
 """Degrees off the upright at which photos of swatches are usually taken, for weighing one card

@@ -3,7 +3,7 @@
 Knitted stitches: n · l, with Munden's loop length l = √(ks·w·h), fully relaxed (see `gauge`). Behind
 each stitch a yarn of the round that does not knit it spans one stitch width: w · (1 + slack). Common
 practice, all of it: long-tail cast-on and cast-off take three times the width; 15 cm for each end;
-10 % in reserve. ks is 19.0 in dry and 23.1 in fully relaxed fabric, so l may be up to 9 % less than
+10% in reserve. ks is 19.0 in dry and 23.1 in fully relaxed fabric, so l may be up to 9% less than
 said; a weighed swatch settles it.
 """
 

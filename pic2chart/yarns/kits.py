@@ -1,23 +1,7 @@
 """Kits: what goes into each bag of a pattern in several sizes and colourways, what it costs, how many
 the shelf allows, and the stock taken off when one is packed.
 
-A kit file is TOML:
-
-    title = "Harbour mittens"
-    margin = 0.45                     # part of the price that is not cost
-    ball = 50                         # grams
-    sheets = 2.5                      # what the printed sheets of a bag cost
-    bag = 0.6
-    needles = [["3 mm circular, 80 cm", 7.5], ["3.5 mm circular, 80 cm", 0]]
-    [[sizes]]
-    name = "S"
-    charts = ["small/mitten.chart.json"]
-    times = 2                         # pieces: 2 for a pair
-    [[colourways]]
-    name = "winter"
-    yarns = {oat = "snow", ink = "night"}    # the chart's yarn = the shelf's
-
-A bag holds whole balls, each yarn of one lot.
+The form of a kit file stands in README.md. A bag holds whole balls, each yarn of one lot.
 """
 
 from __future__ import annotations

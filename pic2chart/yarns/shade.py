@@ -246,7 +246,7 @@ def find_reference(pixels: Pixels) -> Corners | None:
     """A box inside the brightest even patch that may be paper, or None when there is none.
 
     `pixels`: uint8 sRGB [H, W, 3]. Paper must be even, no more coloured than lamplight makes it,
-    nearly as bright as anything in the photo that is not clipped, and fill 0.6 % of it.
+    nearly as bright as anything in the photo that is not clipped, and fill 0.6% of it.
     """
     if min(pixels.shape[:2]) < 32:
         return None

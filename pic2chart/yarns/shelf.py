@@ -221,12 +221,11 @@ class Shelf:
 
     def _layout_kept(self) -> Layout:
         """The layout, where what stood before a yarn that is gone stands before the next one there is."""
-        there, order = {yarn.name for yarn in self.yarns}, list(self.rows)
+        there, order = {yarn.name for yarn in self.yarns}, list[str | None](self.rows)
         between: dict[str | None, tuple[CellTexts, ...]] = {}
         for name, records in self.layout.between.items():
-            after = order[order.index(name) :] if name is not None and name in self.rows else []
+            after = order[order.index(name) :] if name in self.rows else [name]
             home = next((one for one in after if one in there), None)
-            home = name if name in there else home
             between[home] = (*between.get(home, ()), *records)
         return replace(self.layout, between=between)
 

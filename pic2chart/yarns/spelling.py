@@ -261,7 +261,7 @@ def read_colours(text: str) -> tuple[str, ...]:
 
 
 def _from_rgb(parts: Sequence[str]) -> str:
-    """Raises ValueError when a channel is more than 255, or 100 %."""
+    """Raises ValueError when a channel is more than 255, or 100%."""
     channels = [(int(p[:-1]) * 255 + 50) // 100 if p.endswith("%") else int(p) for p in parts]
     if max(channels) > 255:
         raise ValueError("an rgb colour has numbers from 0 to 255")

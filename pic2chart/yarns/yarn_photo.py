@@ -39,7 +39,7 @@ from pic2chart.yarns.stock_log import change_shelf
 Floats = NDArray[np.float64]
 
 PAPER_L, CARD_L = 94.5, 50.0
-"""L* taken for white paper (ISO 12647-2 papers lie about 92 to 97; from memory) and for an 18 % grey
+"""L* taken for white paper (ISO 12647-2 papers lie about 92 to 97; from memory) and for an 18% grey
 card (116 · 0.18^(1/3) - 16 = 49.5)."""
 _KNOWN_TO = {"marked": 1.5, "card": 0.8, "found": 2.5, "given": 0.4}
 """Standard deviation of the reference's L*, by how it is known: paper by the range above, the rest by
@@ -72,7 +72,7 @@ class Reference:
 class PhotoOptions:
     """What to measure: named boxes (none: the middle of the photo), and what corrects the light.
 
-    `white`, `grey`: where white paper and an 18 % grey card lie, one or both; `known`: the colour of
+    `white`, `grey`: where white paper and an 18% grey card lie, one or both; `known`: the colour of
     the first of them as the shelf writes colours. `knowns`: further patches of known colour, each a
     colour or the name of a yarn on the shelf, and its box: a card of greys, or yarns one knows. All
     together correct the light. `as_lit` leaves the light as it is. `several`: take each patch as a

@@ -497,6 +497,9 @@ def test_a_finding_leads_to_its_place_and_the_fabric_is_shown(dog: Page) -> None
         assert (
             shown.evaluate("(picture) => picture.decode().then(() => picture.naturalWidth)") > 200
         )
+    tool(dog, "pattern")
+    expect(dog.locator(".pattern")).to_contain_text("How to read", timeout=20_000)
+    expect(shown).to_be_hidden()
 
 
 def touching(browser: Browser, address: str) -> BrowserContext:

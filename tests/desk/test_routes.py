@@ -258,6 +258,16 @@ def test_all_sheets_come_in_one_archive_with_the_same_bytes(desk: TestClient, ca
     assert desk.get(path.replace("letter", "a99")).status_code == 422
 
 
+def test_a_chart_is_told_in_the_words_of_its_file(desk: TestClient, cat: Post) -> None:
+    path = f"/api/projects/{cat['id']}"
+    told = desk.get(f"{path}/words").json()
+    assert [section["heading"] for section in told] == ["Yarns", "How to read", "Rounds"]
+    file = desk.get(f"{path}/file?ending=-words.txt").text.splitlines()
+    lines = [line for section in told for line in section["lines"]]
+    assert set(lines) <= {line.removeprefix("* ") for line in file}
+    assert len(lines) > len(told[2]["lines"]) > 1
+
+
 @pytest.mark.parametrize("what", ["front", "back", "strands", "small"])
 def test_everything_there_is_to_see_is_a_picture(desk: TestClient, cat: Post, what: str) -> None:
     seen = desk.get(f"/api/projects/{cat['id']}/see/{what}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -12,8 +13,11 @@ from PIL import Image, TiffImagePlugin
 
 from pic2chart.cli import app as shell
 from pic2chart.core.errors import InputError, SettingError
+from pic2chart.library.booklet import Booklet, drawn_from, entries_of, written
+from pic2chart.library.catalogue import reading
 from pic2chart.library.find import Question, find, fit
 from pic2chart.library.holding import specks_in
+from pic2chart.library.motif import MotifRecord
 from pic2chart.library.recipe import Recipe
 from pic2chart.library.rights import Rights, rights_of_picture, svg_with_rights
 from pic2chart.library.states import chosen, numbers_in, read_decisions, set_states
@@ -132,6 +136,21 @@ def test_decisions_that_are_none_are_refused_in_one_sentence(tmp_path: Path) -> 
     assert chosen(out, [(1, 99)]) == [1, 2]
 
 
+def _drawn_first(out: Path) -> list[int]:
+    """Numbers of the motifs on the front of the library's booklet."""
+    drawn: list[list[int]] = []
+    with reading(out) as catalogue:
+
+        def draw(numbers: Sequence[int]) -> list[MotifRecord]:
+            drawn.append(list(numbers))
+            return drawn_from(catalogue, numbers)
+
+        entries = entries_of(catalogue, "state IN ('new', 'approved')", ())
+        written(Booklet("Signs", [("", entries)], draw, 2, 6))
+    assert sorted(n for page in drawn[1:] for n in page) == [1, 2], "every motif has its plate"
+    return drawn[0]
+
+
 def test_a_chart_that_had_better_not_be_published_is_proposed_as_held(tmp_path: Path) -> None:
     folder, out = small_folder(tmp_path / "pictures", 1), tmp_path / "out"
     rng = np.random.default_rng(3)
@@ -141,7 +160,9 @@ def test_a_chart_that_had_better_not_be_published_is_proposed_as_held(tmp_path: 
     assert [path for path, _ in summary.proposed] == ["clutter.png"]
     assert summary.good, "a proposal is no fault"
     assert chosen(out, (), proposed=True) == [1]
+    assert _drawn_first(out) == [2]
     set_states(out, {1: "approved"})
+    assert _drawn_first(out) == [1, 2]
     assert run(folder, out, {**SMALL, "stitches": 40, "rounds": 40}).proposed == ()
     assert specks_in(np.zeros((9, 9), np.uint8)) == 0
     dots = np.zeros((10, 10), np.uint8)

@@ -49,8 +49,8 @@ GARMENT = {
     ),
     "wide-ground": ("{count:float} over {over} stitches, the longest {longest}. {ways: }"),
     "ladder-offered": (
-        "{option[ladder]:{over}} holds them by {rungs:stitch} made behind the work and saves {saved} "
-        "catches."
+        "{option[ladder]:{over}} lets ladder stitches behind the work hold them: {rungs:stitch} to make, "
+        "{saved:catch} fewer."
     ),
     "narrower-panel": (
         "{option[width]:{width:g}} makes it so narrow, {across} stitches, that hardly a float passes {over}."

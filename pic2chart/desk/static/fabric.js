@@ -2,9 +2,10 @@
 // What is looked at and not painted: the fabric's two sides, how the yarns run, the pattern in words.
 
 import { clamp, el } from "./dom.js";
-import { attempt, image } from "./net.js";
+import { attempt, get, image } from "./net.js";
 import * as model from "./model.js";
 import * as thing from "./thing.js";
+/** @import { Section } from "./shapes" */
 
 const picture = el("img", { class: "fabric", alt: "", hidden: true });
 const drawing = el("p", { class: "drawing quiet", hidden: true }, "Drawing …");
@@ -15,11 +16,21 @@ let pictured = "";
 
 /** What lies in the frame beside the canvases. */
 export function setUpFabric() {
-  thing.onThing(() => {
-    pattern.replaceChildren(...(thing.thing?.pattern ?? []).map(({ heading, lines }) =>
-      el("section", {}, el("h3", {}, heading), el("ul", {}, lines.map((line) => el("li", {}, line))))));
-  });
+  thing.onThing(() => tellPattern(thing.thing?.pattern ?? []));
   return [picture, drawing, pattern];
+}
+
+/** @param {Section[]} sections */
+function tellPattern(sections) {
+  pattern.replaceChildren(...sections.map(({ heading, lines }) =>
+    el("section", {}, el("h3", {}, heading), el("ul", {}, lines.map((line) => el("li", {}, line))))));
+}
+
+/** A chart's own words; those of a thing come with it. */
+async function tellChart() {
+  const { id, revision } = model.opened();
+  const words = await attempt(() => get(`/api/projects/${id}/words?at=${revision}`));
+  if (words && model.project?.id === id && model.project.revision === revision) tellPattern(words);
 }
 
 /** Which round is shown, for those who teach. */
@@ -35,6 +46,7 @@ export function taughtField() {
 export function showFabric(name) {
   view = name;
   pattern.hidden = name !== "pattern";
+  if (name === "pattern" && model.project && !model.project.thing) tellChart();
   if (name === "front" && model.project?.thing && !thing.thing && !thing.refused) { // it is being made
     drawing.textContent = "Knitting it …";
     picture.hidden = true;

@@ -194,6 +194,13 @@ export interface LayerView {
   ribs: [polygon: number[], colour: string][];
   plain: [polygon: number[], colour: string][];
 }
+
+/** A heading of what is told in words, and its lines. */
+export interface Section {
+  heading: string;
+  lines: string[];
+}
+
 export interface SideView {
   caption: string;
   /** Views of one side are seen together. */
@@ -209,7 +216,7 @@ export interface ThingView {
   painted: number;
   views: SideView[];
   pieces: PieceView[];
-  pattern: { heading: string; lines: string[] }[];
+  pattern: Section[];
   remarks: string[];
 }
 /** A frame that is proposed: the settings that take it, and a little chart of it as an address. */

@@ -148,7 +148,7 @@ function showThing(why) {
     mark(parts.sides, worn.side);
     parts.pieces.replaceChildren(...buttonsOf(now.pieces.map(({ name, label }) => [name, label]), (name) => thing.takePiece(name)));
   }
-  if (!now && view === "pattern") view = "front";
+  if (!now && model.project?.thing && view === "pattern") view = "front";
   showPiece(why);
   look(view);
 }
@@ -253,7 +253,7 @@ function look(name) {
   view = name;
   mark(parts.tabs, name);
   const [charted, made] = [name === "chart", Boolean(thing.thing)];
-  parts.tabs.querySelectorAll("button").forEach((button) => { if (button.dataset.name === "pattern") button.hidden = !made; });
+  parts.tabs.querySelectorAll("button").forEach((button) => { if (button.dataset.name === "pattern") button.hidden = !made && Boolean(model.project?.thing); });
   parts.canvas.hidden = !charted;
   parts.whole.hidden = !onWorn();
   parts.tools.hidden = parts.hands.hidden = parts.under.hidden = !charted && !onWorn();

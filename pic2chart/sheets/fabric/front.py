@@ -125,8 +125,9 @@ def _rise(x: Any, low: float, high: float) -> Any:
 GROUND = (242.0, 240.0, 236.0)
 """Colour where there is no stitch."""
 MAX_PIXELS, _HANDY_PIXELS = 60_000_000, 12_000_000
+"""Pixels of a picture, at the most, and of one that is handy."""
 _USUAL_PX, _FEWEST_PX = 16, 3
-"""Of a picture, at the most; of one that is handy; and pixels across a stitch, as a rule and at the least."""
+"""Pixels across a stitch, as a rule and at the least."""
 _FINE = 96
 _FINE_ACROSS = 8
 _SPARE = 0.2
@@ -150,9 +151,8 @@ def handy_px(chart: Chart) -> int:
 
 
 def fabric_front(chart: Chart, *, stitch_px: int | None = None, peeping: bool = False) -> bytes:
-    """Draw the right side of the fabric as a PNG; a stitch is `stitch_px` pixels wide.
-
-    When left out, a stitch has 16, or as many as `handy_px` says where that would be too large.
+    """Draw the right side of the fabric as a PNG; a stitch is `stitch_px` pixels wide: when that is left
+    out 16, or as many as `handy_px` says where the picture would be too large.
 
     Height follows from the gauge to within a pixel. `peeping`: with the specks of caught yarns that may
     show between the stitches. Raises SettingError when the picture would have more than 60 million

@@ -52,6 +52,19 @@ _ON_CHART = "Where the rounds stand on the chart"
 _SPECIAL = re.compile(r"([\\`*_\[\]<>~&])")
 
 
+def words_sections(chart: Chart) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """The chart in words as headings, each with its lines, for a page."""
+
+    def lines(pairs: Iterator[tuple[str, str]]) -> tuple[str, ...]:
+        return tuple(f"{name}: {value}" for name, value in pairs)
+
+    yield "Yarns", lines(yarns(chart))
+    yield "How to read", how_to_read(chart)
+    yield round_word(chart, 2).capitalize(), lines(rounds(chart))
+    if places := lines(squares(chart)):
+        yield _ON_CHART, places
+
+
 def words_text(
     chart: Chart, author: str = "", notes: tuple[str, ...] = (), increases: str = "loop"
 ) -> str:

@@ -95,7 +95,7 @@ def _label(label: Label) -> str:
 def _length(label: Label) -> str:
     """Words keep the width they were laid out with, whatever type the viewer has for them.
 
-    Others are up to 28 % wider and would run into what stands beside them, or off the page.
+    Others are up to 28% wider and would run into what stands beside them, or off the page.
     """
     text = clean(label.text)
     if len(text) <= _SHORT or foreign(text):

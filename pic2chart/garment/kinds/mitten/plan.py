@@ -1,16 +1,16 @@
 """The counts of a mitten, and the shape of its hand.
 
-Common practice: the hand is the girth and 10 %; the thumb is opened at 30 to 34 % of the hand's
-length above the cuff; without a gusset the opening takes 20 % of the stitches and the thumb's round
+Common practice: the hand is the girth and 10%; the thumb is opened at 30 to 34% of the hand's
+length above the cuff; without a gusset the opening takes 20% of the stitches and the thumb's round
 is twice the opening and two more stitches; a gusset grows by two stitches every second or third
-round to 36 to 39 % of the hand's stitches; a cuff of 6 cm for a hand of 17 is in proportion for
+round to 36 to 39% of the hand's stitches; a cuff of 6 cm for a hand of 17 is in proportion for
 every other; the top loses four stitches a round, two at each side of
 an edge column, down to 8 to 12, which on nearly square stitches makes an edge of 45 degrees. A thumb
 is about a third of the hand long (from memory). Mittens for babies have no thumb.
 
-At most gauges a gusset that grows only every second round would reach 40 % of the hand's length and
+At most gauges a gusset that grows only every second round would reach 40% of the hand's length and
 more, so that the thumb stood too high; it then grows in some rounds that follow each other, evenly
-mixed, and is full at 34 %.
+mixed, and is full at 34%.
 
 The round begins at the little finger. Right mitten: back, then palm from the thumb's side on; the
 left one is its mirror image.

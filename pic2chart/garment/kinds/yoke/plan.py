@@ -1,12 +1,12 @@
 """The counts of a jumper with a round yoke: yoke, body, sleeves and neck, to the last round.
 
 Published (Zimmermann, *Knitting Without Tears* and *Knitting Around*, seen second-hand): K stitches
-round the body; sleeves of a third of K above, underarms of 8 % of K on body and sleeves; of the yoke's
+round the body; sleeves of a third of K above, underarms of 8% of K on body and sleeves; of the yoke's
 stitches a quarter is decreased at half its depth, a third at three quarters, and two fifths at the
-neck, which leaves 40 % of K.
+neck, which leaves 40% of K.
 
 No share of the chest is the same at every size. The depth follows published listings of graded yokes
-(22 to 30 % of small chests, 17 to 21 % near 140 cm; the back 2.5 to 3.5 cm deeper than the front), the
+(22 to 30% of small chests, 17 to 21% near 140 cm; the back 2.5 to 3.5 cm deeper than the front), the
 neck is capped between the neck base of ANSUR II's men (43.5 cm at a chest of 105.9) and such
 listings' (64 at 188; the line between is worked out).
 
