@@ -175,7 +175,10 @@ def test_the_column_beside_the_bar_of_the_join_is_not_lost(tmp_path):
     drawn = drawn_chart(1205, "sheet")
     reading = read_photo(saved(drawn.page, tmp_path))
     assert reading.chart.stitches.shape == drawn.yarn.shape
-    assert len({*zip(reading.chart.stitches.flat, to_page(drawn.yarn, "right").flat, strict=True)}) == 2
+    assert (
+        len({*zip(reading.chart.stitches.flat, to_page(drawn.yarn, "right").flat, strict=True)})
+        == 2
+    )
     assert not any(f.rule == "size-read" for f in reading.findings)
 
 
