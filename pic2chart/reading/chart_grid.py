@@ -298,16 +298,11 @@ def _edged(gray: NDArray[np.uint8], grid: ChartGrid, size: Size) -> ChartGrid:
 def _closed(gray: NDArray[np.uint8], grid: ChartGrid, size: Size) -> ChartGrid:
     """The grid with strips at its edges that a line ends which only the photo as it is shows."""
     m = _FURTHER
-    span = (-m, -m, grid.columns + m, grid.rows + m)
-    sides = seen_sides(gray, grid.lattice, span)
+    sides = seen_sides(gray, grid.lattice, (-m, -m, grid.columns + m, grid.rows + m))
     box = (m, m, grid.columns + m, grid.rows + m)
-    wider = closed_box(sides, box)
-    for axis in (0, 1):
-        if size[axis] is not None:
-            wider = tuple(box[n] if n % 2 == axis else wider[n] for n in range(4))  # type: ignore[assignment]
+    left, top, right, bottom = wider = closed_box(sides, box, *size)
     if wider == box:
         return grid
-    left, top, right, bottom = wider
     lattice = grid.lattice.moved(left - m, top - m)
     return _on_steps(gray, ChartGrid(lattice, right - left, bottom - top, _seen_in(sides, wider)))
 

@@ -163,6 +163,7 @@ def beside_a_bar(crossed: float) -> Sides:
 def test_a_column_up_to_a_bar_that_faded_is_part_of_the_chart():
     box = (5, 5, 17, 21)
     assert closed_box(beside_a_bar(0.8), box) == (4, 5, 17, 21)
+    assert closed_box(beside_a_bar(0.8), box, columns=12) == box
     # Nothing crosses the strip between a chart and a frame round it.
     assert closed_box(beside_a_bar(0.1), box) == box
     # A line that goes on beyond the chart, as the edge of the paper does, ends no chart.
