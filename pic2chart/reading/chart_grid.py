@@ -27,7 +27,7 @@ from pic2chart.reading.lattice import (
 from pic2chart.reading.perspective import Floats, no_grid, upright_homographies
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.scale import four_corners
-from pic2chart.reading.squares import Sides, chart_box, seen_sides
+from pic2chart.reading.squares import Sides, chart_box, closed_box, seen_sides
 
 Size = tuple[int | None, int | None]
 """Columns and rows where they are known."""
@@ -98,7 +98,7 @@ def find_grid(gray: NDArray[np.uint8], settings: ReadSettings, name: str) -> Cha
         raise InputError(no_grid(name))
     grid = _settled(plain, best, size)
     if plain is not gray:
-        grid = _edged(plain, _on_steps(gray, grid), size)
+        grid = _closed(gray, _edged(plain, _on_steps(gray, grid), size), size)
     fewest = min(grid.columns, grid.rows)
     if grid.clearness < _LINED + _LINED_FEW / fewest or fewest < _FEWEST:
         raise InputError(no_grid(name))
@@ -293,6 +293,18 @@ def _edged(gray: NDArray[np.uint8], grid: ChartGrid, size: Size) -> ChartGrid:
     """The grid with its edges looked for once more, its lattice being final."""
     span = (-2.0, -2.0, grid.columns + 2.0, grid.rows + 2.0)
     return _boxed(grid.lattice, seen_sides(gray, grid.lattice, span), size)
+
+
+def _closed(gray: NDArray[np.uint8], grid: ChartGrid, size: Size) -> ChartGrid:
+    """The grid with strips at its edges that a line ends which only the photo as it is shows."""
+    m = _FURTHER
+    sides = seen_sides(gray, grid.lattice, (-m, -m, grid.columns + m, grid.rows + m))
+    box = (m, m, grid.columns + m, grid.rows + m)
+    left, top, right, bottom = wider = closed_box(sides, box, *size)
+    if wider == box:
+        return grid
+    lattice = grid.lattice.moved(left - m, top - m)
+    return _on_steps(gray, ChartGrid(lattice, right - left, bottom - top, _seen_in(sides, wider)))
 
 
 def _boxed(lattice: Lattice, sides: Sides, size: Size) -> ChartGrid:

@@ -159,6 +159,33 @@ def beyond(sides: Sides, box: tuple[int, int, int, int]) -> tuple[int, int, int,
     )
 
 
+def closed_box(
+    sides: Sides,
+    box: tuple[int, int, int, int],
+    columns: int | None = None,
+    rows: int | None = None,
+) -> tuple[int, int, int, int]:
+    """The box with the strips up to a further line that ends them, where its own lines cross these.
+
+    `sides`: of the photo as it is; `columns`, `rows`: the chart's size where that is known. The thick
+    bar of a join is no line once it is faded, and the column next to it would be lost. Nothing crosses
+    the strips within a frame or the edge of the paper.
+    """
+    ends = list(box)
+    across, along = sides.near
+    for side, strips in enumerate(beyond(sides, box)):
+        axis, step = side % 2, 1 if side > 1 else -1
+        crossed = along[box[1] : box[3] + 1] if axis == 0 else across[:, box[0] : box[2] + 1].T
+        seen = crossed.mean(axis=0)
+        usual = float(np.median(seen[box[axis] : box[axis + 2]]))
+        first = box[side] - (step < 0)
+        least = _WEAK_STRIP * max(usual, _SOME)
+        crossing = bool((seen[first + step * np.arange(strips)] >= least).all())
+        if (columns, rows)[axis] is None and crossing:
+            ends[side] += step * strips
+    return ends[0], ends[1], ends[2], ends[3]
+
+
 def _closing(lines: Floats, first: int, last: int) -> int:
     """Which of the lines [lines, squares along them] after line 0 ends at those squares, the last one."""
     # A lattice that no lines held may have slipped by a square there.

@@ -18,7 +18,7 @@ from pic2chart.reading.lattice import lattice_of_corners
 from pic2chart.reading.margins import Margins
 from pic2chart.reading.reading_settings import ReadSettings
 from pic2chart.reading.second_look import distinct_colours
-from pic2chart.reading.squares import Sides, beyond, chart_box
+from pic2chart.reading.squares import Sides, beyond, chart_box, closed_box
 from pic2chart.sheets.marks.order import to_page
 from tests.helpers.drawn_charts import drawn_chart
 from tests.helpers.photograph import CLEAN, jpeg_bytes, photograph
@@ -149,6 +149,38 @@ def test_rounds_in_dark_yarn_whose_lines_do_not_show_are_part_of_the_chart():
     # The edge of the paper is no last line: it goes on beside the chart.
     paper.level[5] = 1
     assert beyond(paper, (5, 9, 17, 25)) == (0, 0, 0, 0)
+
+
+def beside_a_bar(crossed: float) -> Sides:
+    """12 × 16 squares, and a column at the left up to a line as long as they; so much is seen of what
+    crosses it."""
+    upright, level = np.zeros((26, 23)), np.zeros((27, 22))
+    upright[5:21, 4:18] = level[5:22, 5:17] = 1
+    level[5:22, 4] = crossed
+    return Sides(upright, level, np.full((26, 22), 200.0), (0, 0), (upright, level))
+
+
+def test_a_column_up_to_a_bar_that_faded_is_part_of_the_chart():
+    box = (5, 5, 17, 21)
+    assert closed_box(beside_a_bar(0.8), box) == (4, 5, 17, 21)
+    assert closed_box(beside_a_bar(0.8), box, columns=12) == box
+    # Nothing crosses the strip between a chart and a frame round it.
+    assert closed_box(beside_a_bar(0.1), box) == box
+    # A line that goes on beyond the chart, as the edge of the paper does, ends no chart.
+    paper = beside_a_bar(0.8)
+    paper.upright[:, 4] = 1
+    assert closed_box(paper, box) == box
+
+
+def test_the_column_beside_the_bar_of_the_join_is_not_lost(tmp_path):
+    drawn = drawn_chart(1205, "sheet")
+    reading = read_photo(saved(drawn.page, tmp_path))
+    assert reading.chart.stitches.shape == drawn.yarn.shape
+    assert (
+        len({*zip(reading.chart.stitches.flat, to_page(drawn.yarn, "right").flat, strict=True)})
+        == 2
+    )
+    assert not any(f.rule == "size-read" for f in reading.findings)
 
 
 def test_the_dark_rounds_of_a_sheet_are_not_lost(tmp_path):
