@@ -30,8 +30,8 @@ from starlette.testclient import TestClient
 
 from tests.fuzz import structure
 from tests.fuzz.readers import READERS, leave
-from tests.helpers.desk_page import HOST, TOKEN, desk_app
 from tests.helpers.desk_page import HEADER as KEY
+from tests.helpers.desk_page import HOST, TOKEN, desk_app
 
 STATUSES = {200, 400, 403, 404, 409, 413, 415, 422}
 NUMBERS = (
@@ -101,7 +101,9 @@ def gauge(dice: random.Random, at: TestClient, bodies: tuple[bytes, ...]) -> htt
     return at.post(f"/api/reading/gauge?{_query(asked)}", content=body)
 
 
-def sent(dice: random.Random, at: TestClient, lists: tuple[tuple[str, bytes], ...]) -> httpx.Response:
+def sent(
+    dice: random.Random, at: TestClient, lists: tuple[tuple[str, bytes], ...]
+) -> httpx.Response:
     """A list of yarns, sent as the desk's, or as a chart."""
     kind, body = dice.choice(lists)
     if dice.random() < 0.8:
@@ -171,9 +173,7 @@ def main() -> int:
     asked.add_argument("--seed", type=int, default=1)
     options = asked.parse_args()
     bodies = photos()
-    lists = tuple(
-        (kind, seed) for kind in ("shelf", "workbook") for seed in READERS[kind].seeds()
-    )
+    lists = tuple((kind, seed) for kind in ("shelf", "workbook") for seed in READERS[kind].seeds())
     counts, faults, began = Counter[str](), list[str](), time.process_time()
     with tempfile.TemporaryDirectory() as place:
         root = Path(place) / "desk"
@@ -205,7 +205,9 @@ def main() -> int:
                 print(f"input {number}, {kind}: {fault}", flush=True)
     leave()
     told = ", ".join(f"{what}: {count}" for what, count in sorted(counts.items()))
-    print(f"{options.inputs} requests, {len(faults)} faults ({told}), {time.process_time() - began:.0f} s")
+    print(
+        f"{options.inputs} requests, {len(faults)} faults ({told}), {time.process_time() - began:.0f} s"
+    )
     return int(bool(faults))
 
 

@@ -454,7 +454,21 @@ def _changed_xml(dice: random.Random, xml: bytes) -> bytes:
 # TOML: lines of a name and a value.
 
 _TOML_VALUES = (
-    *("0", "-1", "1e308", "nan", "inf", "9" * 400, '""', '"a"', "true", "[]", "{}", "[[]]", "{a=1}"),
+    *(
+        "0",
+        "-1",
+        "1e308",
+        "nan",
+        "inf",
+        "9" * 400,
+        '""',
+        '"a"',
+        "true",
+        "[]",
+        "{}",
+        "[[]]",
+        "{a=1}",
+    ),
     *('["../../up"]', '["small.chart.json", "small.chart.json"]', '"' + "x" * 3000 + '"'),
     *("1979-05-27", '[["3 mm", 7.5, 1]]', "[1, 2]", '{"\\u0000" = "ink"}', "41", "1001"),
 )
