@@ -123,7 +123,9 @@ class Shelf:
         try:
             data = read_bytes(path, MAX_BYTES, "shelf")
             if is_workbook(data):
-                return cls._of(open_records(workbook_records(data), _NEEDED), Layout(), path, True)
+                return cls._of(
+                    open_records(workbook_records(path, data), _NEEDED), Layout(), path, True
+                )
             text, encoding = read_text(data)
             separator, opened = open_table(text, _NEEDED)
             layout = Layout(separator, newline_of(text), encoding, opened.above)

@@ -6,10 +6,13 @@ import io
 import zipfile
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from pic2chart.core.confined import Parts, confined, confining
+from pic2chart.core.errors import InputError
 from pic2chart.core.messages import message
 from pic2chart.yarns.table import Record, TableError
 
@@ -23,30 +26,49 @@ def is_workbook(data: bytes) -> bool:
     return data.startswith(_BEGINNING)
 
 
-def workbook_records(data: bytes) -> Iterator[Record]:
-    """The rows of a workbook's first sheet that is not empty, counted from 1. Raises TableError."""
+def workbook_records(path: Path, data: bytes) -> Iterator[Record]:
+    """The rows of a workbook's first sheet that is not empty, counted from 1. Raises TableError.
+
+    Always read in a process apart: between two cells far from each other the reader wants memory for
+    all that could be there, and ends the process where it cannot have it.
+    """
+    try:
+        with confining():
+            plain, _ = confined(workbook_parts, path, data)
+        if "refused" in plain:
+            raise TableError(1, message(str(plain["refused"])))
+        records = [(line, tuple(map(str, row))) for line, row in enumerate(plain["rows"], 1)]
+    except InputError as error:  # it ended over the file: for want of memory, or of time
+        raise TableError(1, message("workbook-too-large")) from error
+    except (LookupError, TypeError) as error:
+        raise TableError(1, message("workbook-unreadable")) from error
+    return iter(records)
+
+
+def workbook_parts(path: Path, data: bytes) -> Parts:
+    """The rows as plain data, or the code of why there are none."""
     from python_calamine import CalamineWorkbook
 
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as parts:
             unpacked = sum(part.file_size for part in parts.infolist())
         if unpacked > _MOST_UNPACKED:
-            raise TableError(1, message("workbook-too-large"))
+            return {"refused": "workbook-too-large"}, ()
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         sheets = (book.get_sheet_by_index(at) for at in range(len(book.sheet_names)))
         sheet = next((sheet for sheet in sheets if sheet.height), None)
         if sheet is None:
-            raise TableError(1, message("workbook-empty"))
+            return {"refused": "workbook-empty"}, ()
         if sheet.height * sheet.width > _MOST_CELLS:
-            raise TableError(1, message("workbook-too-large"))
+            return {"refused": "workbook-too-large"}, ()
         rows = sheet.to_python(skip_empty_area=False)
-    except TableError:
+    except MemoryError:
+        return {"refused": "workbook-too-large"}, ()
+    except KeyboardInterrupt:
         raise
-    except (KeyboardInterrupt, MemoryError):
-        raise
-    except BaseException as error:  # a panic of the reader is no Exception
-        raise TableError(1, message("workbook-unreadable")) from error
-    return ((line, tuple(map(_text, row))) for line, row in enumerate(rows, 1))
+    except BaseException:  # a panic of the reader is no Exception
+        return {"refused": "workbook-unreadable"}, ()
+    return {"rows": [list(map(_text, row)) for row in rows]}, ()
 
 
 def _text(value: Any) -> str:

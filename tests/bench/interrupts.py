@@ -58,6 +58,8 @@ def main() -> None:
     parser.add_argument("--tries", type=int, default=20)
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
+    # Begun in a shell's background this process ignores interrupts, and so would all that it begins.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     for name in asked.names or COMMANDS:
         with tempfile.TemporaryDirectory() as folder:
             print(tried(name, Path(folder), asked.tries, random.Random(asked.seed)), flush=True)

@@ -4,7 +4,8 @@
 
 Each round starts the desk anew on the same folder, looks at what the last one left, paints single
 stitches in three projects, undoing one now and then, and in every fourth round drops a photo too;
-then kills the desk (signal 9) at a random moment. What the desk had acknowledged must be there, at
+then kills the desk (signal 9) at a random moment after a random number of changes, so that a busy
+machine does not kill it before there is anything to lose. What the desk had acknowledged must be there, at
 most the one change in hand of each client may have come on top, and no folder may stay without a
 step in it. Prints kills, acknowledged changes and what was lost; the status is 1 when anything was.
 """
@@ -25,6 +26,9 @@ import httpx
 
 from pic2chart.desk.history import NAME
 from tests.helpers.desk_page import photo, running_desk, spoken_to
+
+MOST_CHANGES, PATIENCE = 60, 60.0
+"""Changes of all clients before a kill, fewer than; seconds after which it is killed all the same."""
 
 
 @dataclass
@@ -71,6 +75,11 @@ class Painter:
         return fault
 
 
+def acknowledged(painters: list[Painter]) -> int:
+    """Changes that the desk said it had saved."""
+    return sum(painter.acknowledged for painter in painters)
+
+
 def drop(at: httpx.Client, rng: random.Random, told: list[str]) -> None:
     """Drop a photo at a random moment; its project must be there when the desk says so."""
     time.sleep(rng.uniform(0, 0.5))
@@ -96,9 +105,13 @@ def one_round(folder: Path, painters: list[Painter], rng: random.Random, number:
         ]
         if number % 4 == 0:
             threads.append(threading.Thread(target=drop, args=(clients[-1], rng, told)))
+        enough = acknowledged(painters) + rng.randrange(MOST_CHANGES)
         for thread in threads:
             thread.start()
-        time.sleep(rng.uniform(0.05, 0.9))
+        latest = time.monotonic() + PATIENCE
+        while acknowledged(painters) < enough and time.monotonic() < latest:
+            time.sleep(0.002)
+        time.sleep(rng.uniform(0, 0.2))
         process.kill()
         for thread in threads:
             thread.join()
@@ -131,8 +144,8 @@ def main() -> int:
             if connection.execute("PRAGMA integrity_check").fetchone() != ("ok",):
                 faults.append(f"{painter.project}: the file is damaged")
             connection.close()
-    acknowledged = sum(painter.acknowledged for painter in painters)
-    print(f"{options.kills} kills, {acknowledged} acknowledged changes, {len(faults)} faults")
+    changes = acknowledged(painters)
+    print(f"{options.kills} kills, {changes} acknowledged changes, {len(faults)} faults")
     for fault in faults[:20]:
         print(fault)
     return int(bool(faults))

@@ -13,7 +13,7 @@ import tempfile
 import zlib
 from collections.abc import Callable, Sequence
 from contextlib import closing
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import cache
 from math import isfinite
 from pathlib import Path
@@ -45,7 +45,7 @@ from pic2chart.sheets.words.read import read_words
 from pic2chart.sheets.words.write import words_markdown, words_text
 from pic2chart.sheets.writers.png import pixels_png
 from pic2chart.yarns.amounts import AmountOptions, amounts_of
-from pic2chart.yarns.kits import read_kit_plan
+from pic2chart.yarns.kits import kits_of, read_kit_plan
 from pic2chart.yarns.shelf import Shelf
 from pic2chart.yarns.stock_log import StockChange, read_log
 from tests.fuzz import structure
@@ -190,9 +190,17 @@ def _shelf(path: Path) -> None:
 
 
 def _kit(path: Path) -> None:
+    """A plan that was read can be reckoned, where its charts and yarns are there."""
     plan = read_kit_plan(path)
     assert plan.sizes
     assert 0 <= plan.margin < 1
+    (path.parent / "small.chart.json").write_text(chart_to_text(charts()[0]), "utf-8")
+    oat, ink = charts()[0].yarns
+    shelf = Shelf((replace(oat, name="snow", grams=500.0, price=4.5), replace(ink, grams=120.0)))
+    for kit in kits_of(plan, path.parent, shelf):
+        assert kit.kits >= 0
+        assert kit.price is None or isfinite(kit.price)
+        json.dumps(kit.to_dict(), allow_nan=False)
 
 
 def _stock_log(path: Path) -> None:
@@ -404,7 +412,25 @@ def _workbooks() -> tuple[bytes, ...]:
     for row in (("Name", "Farbe", "grams"), ("oat", "#ece2d0", 50), ("ink", "navy", 12.5)):
         sheet.append(row)
     book.save(out)
-    return (out.getvalue(),)
+    return (out.getvalue(), _open_document())
+
+
+def _open_document() -> bytes:
+    from odf.opendocument import OpenDocumentSpreadsheet
+    from odf.table import Table, TableCell, TableRow
+    from odf.text import P
+
+    book, table, out = OpenDocumentSpreadsheet(), Table(name="wool"), io.BytesIO()
+    for row in (("Name", "Farbe", "Menge"), ("oat", "#ece2d0", "50 g"), ("ink", "navy", "")):
+        line = TableRow()
+        for text in row:
+            cell = TableCell(valuetype="string", numbercolumnsrepeated=1)
+            cell.addElement(P(text=text))
+            line.addElement(cell)
+        table.addElement(line)
+    book.spreadsheet.addElement(table)
+    book.write(out)
+    return out.getvalue()
 
 
 KIT = b"""
@@ -417,7 +443,7 @@ charts = ["small.chart.json"]
 times = 2
 [[colourways]]
 name = "winter"
-yarns = {a = "snow", b = "ink"}
+yarns = {oat = "snow", ink = "ink"}
 """
 
 
@@ -573,9 +599,13 @@ READERS = {
         structure.table,
     ),
     "workbook": Reader(
-        ".xlsx", _shelf, _workbooks, (b"PK\x03\x04", b"<c", b"sheet1.xml", b't="s"')
+        ".xlsx",
+        _shelf,
+        _workbooks,
+        (b"PK\x03\x04", b"<c", b"sheet1.xml", b't="s"'),
+        structure.workbook,
     ),
-    "kit": Reader(".toml", _kit, lambda: (KIT,), _TOML_WORDS),
+    "kit": Reader(".toml", _kit, lambda: (KIT,), _TOML_WORDS, structure.toml_lines),
     "stock-log": Reader(".log", _stock_log, _stock_logs, _JSON_WORDS),
     "recipe": Reader(".toml", _recipe, lambda: (RECIPE,), _TOML_WORDS),
     "words": Reader(

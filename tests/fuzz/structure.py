@@ -11,7 +11,10 @@ import csv
 import io
 import json
 import random
+import re
 import struct
+import warnings
+import zipfile
 import zlib
 from collections.abc import Callable
 from functools import cache
@@ -410,3 +413,82 @@ def _changed_rows(dice: random.Random, rows: list[list[str]]) -> list[list[str]]
     at = dice.randrange(len(row))
     row[at] = dice.choice(_HEADINGS if way < 0.4 else _CELLS)
     return rows
+
+
+# Workbooks: parts of XML in a sound archive.
+
+_ATTRIBUTE = re.compile(rb'="([^"<>]{0,40})"')
+_NUMBERS = (
+    *(b"0", b"-1", b"1", b"2147483648", b"4294967295", b"9" * 30, b"1e308", b"nan", b"", b"A1"),
+    *(b"XFD1", b"A1048576", b"A0", b"ZZZZ9", b"s", b"str", b"b", b"e", b"d", b"float", b"date"),
+)
+
+
+def workbook(dice: random.Random, data: bytes) -> bytes:
+    """An xlsx or ods file with one to three of its parts changed, moved, left out or doubled."""
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        parts = [(name, archive.read(name)) for name in archive.namelist()]
+    for _ in range(dice.choice((1, 1, 2, 3))):
+        if dice.random() < 0.1 or not parts:
+            parts = _shuffled(dice, parts)[:40]
+            continue
+        sheets = [n for n, (name, _) in enumerate(parts) if "sheet" in name or "content" in name]
+        at = dice.choice(sheets) if sheets and dice.random() < 0.7 else dice.randrange(len(parts))
+        parts[at] = (parts[at][0], _changed_xml(dice, parts[at][1]))
+    out = io.BytesIO()
+    with warnings.catch_warnings(), zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        warnings.simplefilter("ignore")  # of parts of one name
+        for name, body in parts:
+            archive.writestr(name, body)
+    return out.getvalue()
+
+
+def _changed_xml(dice: random.Random, xml: bytes) -> bytes:
+    found = list(_ATTRIBUTE.finditer(xml))
+    if not found or dice.random() < 0.2:
+        return spoiled(dice, (xml,), (b"<c", b"</row>", b"<![CDATA[", b"&#0;", b"&a;"))
+    at = dice.choice(found)
+    return xml[: at.start(1)] + dice.choice(_NUMBERS) + xml[at.end(1) :]
+
+
+# TOML: lines of a name and a value.
+
+_TOML_VALUES = (
+    *(
+        "0",
+        "-1",
+        "1e308",
+        "nan",
+        "inf",
+        "9" * 400,
+        '""',
+        '"a"',
+        "true",
+        "[]",
+        "{}",
+        "[[]]",
+        "{a=1}",
+    ),
+    *('["../../up"]', '["small.chart.json", "small.chart.json"]', '"' + "x" * 3000 + '"'),
+    *("1979-05-27", '[["3 mm", 7.5, 1]]', "[1, 2]", '{"\\u0000" = "ink"}', "41", "1001"),
+)
+
+
+def toml_lines(dice: random.Random, data: bytes) -> bytes:
+    """A TOML text with one to three lines whose name has a slip, or whose value is another."""
+    lines: list[str] = data.decode().splitlines()
+    for _ in range(dice.choice((1, 1, 2, 3))):
+        if dice.random() < 0.2:
+            lines = _shuffled(dice, lines)[:400]
+        named = [at for at, line in enumerate(lines) if "=" in line]
+        if not named:
+            break
+        at = dice.choice(named)
+        name, _, value = lines[at].partition("=")
+        if dice.random() < 0.4:
+            place = dice.randrange(len(name))
+            name = name[:place] + dice.choice(("", "x", name[place] * 2, "_")) + name[place + 1 :]
+        else:
+            value = dice.choice(_TOML_VALUES)
+        lines[at] = f"{name}={value}"
+    return "\n".join(lines).encode()

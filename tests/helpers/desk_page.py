@@ -60,7 +60,7 @@ def begin(at: TestClient, name: str = "cat.jpg", content: bytes | None = None) -
 def spoken_to(address: str) -> httpx.Client:
     """A client of a real desk that speaks as its page does, from the address it printed."""
     base, key = address.split("/?key=")
-    return httpx.Client(base_url=base, timeout=60, headers={HEADER: key, "origin": base})
+    return httpx.Client(base_url=base, timeout=600, headers={HEADER: key, "origin": base})
 
 
 @contextmanager

@@ -325,6 +325,19 @@ def test_a_small_workbook_that_unpacks_to_a_huge_one_is_refused(tmp_path):
         Shelf.read(path)
 
 
+def test_a_workbook_with_a_cell_far_away_is_refused_and_ends_no_process(tmp_path):
+    from openpyxl import Workbook
+
+    book = Workbook()
+    for cell, text in {"A1": "name", "B1": "colour", "XFD1048576": "x"}.items():
+        book.active[cell] = text
+    path = tmp_path / "far.xlsx"
+    book.save(path)
+    assert path.stat().st_size < 10_000
+    with pytest.raises(InputError, match="too large"):
+        Shelf.read(path)
+
+
 def test_size_limits(tmp_path):
     with pytest.raises(InputError, match="larger than 5 MB"):
         read_shelf(put(tmp_path, b"name,colour\n" + b"\n" * 5_000_000))
