@@ -26,6 +26,13 @@ def is_workbook(data: bytes) -> bool:
     return data.startswith(_BEGINNING)
 
 
+_WHY = {
+    "large": message("workbook-too-large"),
+    "empty": message("workbook-empty"),
+    "unreadable": message("workbook-unreadable"),
+}
+
+
 def workbook_records(path: Path, data: bytes) -> Iterator[Record]:
     """The rows of a workbook's first sheet that is not empty, counted from 1. Raises TableError.
 
@@ -36,38 +43,38 @@ def workbook_records(path: Path, data: bytes) -> Iterator[Record]:
         with confining():
             plain, _ = confined(workbook_parts, path, data)
         if "refused" in plain:
-            raise TableError(1, message(str(plain["refused"])))
+            raise TableError(1, _WHY[plain["refused"]])
         records = [(line, tuple(map(str, row))) for line, row in enumerate(plain["rows"], 1)]
     except InputError as error:  # it ended over the file: for want of memory, or of time
-        raise TableError(1, message("workbook-too-large")) from error
+        raise TableError(1, _WHY["large"]) from error
     except (LookupError, TypeError) as error:
-        raise TableError(1, message("workbook-unreadable")) from error
+        raise TableError(1, _WHY["unreadable"]) from error
     return iter(records)
 
 
 def workbook_parts(path: Path, data: bytes) -> Parts:
-    """The rows as plain data, or the code of why there are none."""
+    """The rows as plain data, or why there are none: a key of `_WHY`."""
     from python_calamine import CalamineWorkbook
 
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as parts:
             unpacked = sum(part.file_size for part in parts.infolist())
         if unpacked > _MOST_UNPACKED:
-            return {"refused": "workbook-too-large"}, ()
+            return {"refused": "large"}, ()
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         sheets = (book.get_sheet_by_index(at) for at in range(len(book.sheet_names)))
         sheet = next((sheet for sheet in sheets if sheet.height), None)
         if sheet is None:
-            return {"refused": "workbook-empty"}, ()
+            return {"refused": "empty"}, ()
         if sheet.height * sheet.width > _MOST_CELLS:
-            return {"refused": "workbook-too-large"}, ()
+            return {"refused": "large"}, ()
         rows = sheet.to_python(skip_empty_area=False)
     except MemoryError:
-        return {"refused": "workbook-too-large"}, ()
+        return {"refused": "large"}, ()
     except KeyboardInterrupt:
         raise
     except BaseException:  # a panic of the reader is no Exception
-        return {"refused": "workbook-unreadable"}, ()
+        return {"refused": "unreadable"}, ()
     return {"rows": [list(map(_text, row)) for row in rows]}, ()
 
 

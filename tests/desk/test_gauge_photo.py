@@ -133,6 +133,7 @@ def test_a_gauge_is_counted_and_taken_on_the_page(
     expect(dialog.get_by_role("img", name="The swatch with what was counted")).to_be_visible()
     assert axe(page, "a gauge that was counted") == []
     dialog.get_by_role("button", name="Take this gauge").click()
+    expect(page.locator("#gauge-stitches")).not_to_have_value("28", timeout=60_000)
     settled(page)
     found = [float(page.locator(f"#gauge-{word}").input_value()) for word in ("stitches", "rounds")]
     assert found == pytest.approx([20.0, 26.0], rel=0.02)
