@@ -132,9 +132,8 @@ def _averaged(
         rows = (up.weights @ planes.reshape(len(planes), -1)).reshape(-1, right - left)
         for across in columns:
             cells = rows[:, across.pixels] @ across.weights.T
-            means[:, up.cells, across.cells] = cells.reshape(
-                -1, *means.shape[:1], cells.shape[1]
-            ).transpose(1, 0, 2)
+            cells = cells.reshape(-1, len(means), cells.shape[1])
+            means[:, up.cells, across.cells] = cells.transpose(1, 0, 2)
     if mask is None:
         return np.stack(tuple(means), axis=-1), np.ones(shape, dtype=np.float32)
     return _majority(means)

@@ -19,7 +19,7 @@ from pic2chart.picture.decode import Box, Picture
 from pic2chart.reading.lattice import projected
 from pic2chart.reading.reading_settings import GaugeSettings
 from pic2chart.reading.scale import find_scale
-from tests.bench.swatch_trial import LEVELS
+from tests.bench.swatch_trial import LEVELS, is_beyond
 from tests.helpers.coins import coin_scene
 from tests.helpers.fabrics import PER_MM
 from tests.helpers.loops import Knit
@@ -44,9 +44,7 @@ class Told:
 
     @property
     def beyond(self) -> bool:
-        if self.errors is None or self.stated is None:
-            return False
-        return bool((np.abs(self.errors) > WITHIN * self.stated).any())
+        return is_beyond(self.errors, self.stated, WITHIN)
 
 
 def photo_of(number: int) -> tuple[np.ndarray, np.ndarray, float, str]:

@@ -16,6 +16,7 @@ from pathlib import Path
 
 import cv2
 import numpy as np
+from numpy.typing import ArrayLike
 
 from pic2chart.core.errors import InputError
 from pic2chart.reading.fabric import find_fabric
@@ -46,9 +47,14 @@ class Told:
     @property
     def beyond(self) -> bool:
         """Whether an error is more than three times what is stated."""
-        if self.errors is None or self.stated is None:
-            return False
-        return any(abs(e) > 3 * s for e, s in zip(self.errors, self.stated, strict=True))
+        return is_beyond(self.errors, self.stated, 3)
+
+
+def is_beyond(errors: ArrayLike | None, stated: ArrayLike | None, times: float) -> bool:
+    """Whether an error is more than so many times as large as what is stated; not where none is known."""
+    if errors is None or stated is None:
+        return False
+    return bool((np.abs(errors) > times * np.asarray(stated)).any())
 
 
 def photo_of(knit: Knit, number: int) -> tuple[bytes, str]:
